@@ -1,0 +1,1 @@
+"""Set up the control surfaces of model aircraft with angle sensors you build yourself."""

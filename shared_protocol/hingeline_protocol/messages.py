@@ -1,0 +1,127 @@
+"""The messages: one named tuple a verb, and one table that packs and parses them all."""
+
+from binascii import hexlify, unhexlify
+from collections import namedtuple
+
+from hingeline_protocol.line import seal
+
+PIECE_BYTES = 64
+"""Most bytes of a stored calibration in one `put` or `piece`."""
+STORED_BYTES = 8192
+"""Most bytes of a stored calibration."""
+SEQUENCE_PERIOD = 1 << 16
+"""A sensor's sequence number counts its lines modulo this."""
+TICKS_PERIOD_US = 1 << 30
+"""`ticks_us` counts modulo this (about 17.9 minutes)."""
+NO_TEMPERATURE_CC = -32768
+"""In place of a temperature that the chip does not measure or has not measured yet."""
+
+# Host to board. Each carries a request number that its answers repeat.
+Hello = namedtuple("Hello", ("request", "lowest", "highest"))
+Rate = namedtuple("Rate", ("request", "lines_hz", "readings"))
+Start = namedtuple("Start", ("request",))
+Stop = namedtuple("Stop", ("request",))
+Status = namedtuple("Status", ("request",))
+SelfTest = namedtuple("SelfTest", ("request", "sensor"))
+Put = namedtuple("Put", ("request", "sensor", "piece", "pieces", "crc", "data"))
+Get = namedtuple("Get", ("request", "sensor", "piece"))
+
+# Board to host, in answer: any number of details, then exactly one Ok or Err.
+Board = namedtuple("Board", ("request", "protocol", "firmware", "board", "uid", "sensors"))
+Sensor = namedtuple(
+    "Sensor",
+    ("request", "sensor", "chip", "bus", "address", "counts_per_g", "rate_hz", "filter_hz", "thermometer", "state"),
+)
+State = namedtuple("State", ("request", "streaming", "lines_hz", "readings", "uptime_s", "lines", "late", "dropped", "heap"))
+Tested = namedtuple("Tested", ("request", "sensor", "x", "y", "z", "x_trim", "y_trim", "z_trim"))
+Piece = namedtuple("Piece", ("request", "sensor", "piece", "pieces", "crc", "data"))
+Ok = namedtuple("Ok", ("request",))
+Err = namedtuple("Err", ("request", "code", "text"))
+
+# Board to host, unasked.
+Sample = namedtuple("Sample", ("sensor", "sequence", "ticks_us", "readings", "x", "y", "z", "temperature_cc"))
+Fault = namedtuple("Fault", ("sensor", "sequence", "ticks_us", "code", "number"))
+
+# verb: (type, kind of each field). i integer, w word, h bytes in hex, t text to the end of the line.
+TABLE = {
+    "hello": (Hello, "iii"),
+    "rate": (Rate, "iii"),
+    "start": (Start, "i"),
+    "stop": (Stop, "i"),
+    "status": (Status, "i"),
+    "selftest": (SelfTest, "ii"),
+    "put": (Put, "iiiiwh"),
+    "get": (Get, "iii"),
+    "board": (Board, "iiwwwi"),
+    "sensor": (Sensor, "iiwiiiiiww"),
+    "state": (State, "iiiiiiiii"),
+    "tested": (Tested, "iiiiiiii"),
+    "piece": (Piece, "iiiiwh"),
+    "ok": (Ok, "i"),
+    "err": (Err, "iwt"),
+    "s": (Sample, "iiiiiiii"),
+    "fault": (Fault, "iiiwi"),
+}
+VERBS = {message: verb for verb, (message, _) in TABLE.items()}
+
+SAMPLE_FORMAT = b"s %d %d %d %d %d %d %d %d"
+"""The one message packed at the stream's rate; `SAMPLE_FORMAT % fields` is its body."""
+
+
+class MessageError(ValueError):
+    """A sound line that is no message. `args` is (`verb` | `fields`, the request number or 0)."""
+
+
+def pack(message) -> bytes:  # type: ignore[no-untyped-def]
+    """Return the whole line of a message."""
+    verb = VERBS[type(message)]
+    return seal(" ".join([verb] + [_write(k, v) for k, v in zip(TABLE[verb][1], message)]).encode())
+
+
+def parse(body: bytes):  # type: ignore[no-untyped-def]
+    """Return the message in an unsealed line.
+
+    Raises
+    ------
+    MessageError
+        The verb is unknown, or the fields are not those of its table row.
+    """
+    words = body.decode().split(" ")
+    try:
+        message, kinds = TABLE[words[0]]
+    except KeyError:
+        raise MessageError("verb", _request(words)) from None
+    fields = words[1:]
+    if kinds[-1] == "t":
+        fields = fields[: len(kinds) - 1] + [" ".join(fields[len(kinds) - 1 :])]
+    if len(fields) != len(kinds):
+        raise MessageError("fields", _request(words))
+    try:
+        return message(*[_read(k, f) for k, f in zip(kinds, fields)])
+    except ValueError:
+        raise MessageError("fields", _request(words)) from None
+
+
+def _write(kind, value) -> str:  # type: ignore[no-untyped-def]
+    return hexlify(value).decode() if kind == "h" else str(value)
+
+
+def _read(kind, field):  # type: ignore[no-untyped-def]
+    if kind == "i":
+        # int() alone would also take "+1", "1_0" and "007": one number has one spelling on the wire.
+        number = int(field)
+        if str(number) != field:
+            raise ValueError(field)
+        return number
+    if kind == "h":
+        return unhexlify(field)
+    if kind == "w" and not field:
+        raise ValueError(field)
+    return field
+
+
+def _request(words) -> int:  # type: ignore[no-untyped-def]
+    try:
+        return int(words[1])
+    except (IndexError, ValueError):
+        return 0
