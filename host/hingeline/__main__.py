@@ -1,0 +1,3 @@
+from hingeline.cli import main
+
+main()

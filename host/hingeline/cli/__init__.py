@@ -1,0 +1,79 @@
+"""The commands. Each module parses, calls and prints; the work is done elsewhere.
+
+A command's module is imported when it is called, and it imports the numerical stack inside its function:
+`hingeline --version` and `--help` cost no more than click.
+"""
+
+import importlib
+import sys
+
+import click
+
+from hingeline import __version__
+
+# name: (module and attribute, what `hingeline --help` says), in the order of the job
+COMMANDS = {
+    "demo": ("demo:demo", "The whole job on two invented sensors and an invented glider."),
+    "boards": ("boards:boards", "What is plugged in: boards, sensors, calibrations."),
+    "calibrate": ("calibrate:calibrate", "Calibrate sensors on a flat table, face by face."),
+    "datum": ("datum:datum", "Lay all sensors on one flat: their common reference."),
+    "rig": ("rig:rig", "Write, check and show a rigging sheet."),
+    "neutral": ("neutral:neutral", "Match the neutrals of a surface, left with right."),
+    "throws": ("throws:throws", "Check every throw against the rigging sheet."),
+    "watch": ("watch:watch", "Show what every sensor reads, live."),
+    "virtual": ("virtual:virtual", "Sensors, table and aircraft without hardware."),
+}
+
+EPILOG = """\b
+A first visit, in order:
+  hingeline demo                         see the whole job done, no hardware
+  hingeline boards                       are the sensors there?
+  hingeline calibrate                    twelve rests on a flat table, once
+  hingeline datum                        all sensors on one flat, each visit
+  hingeline rig new heron.rig.toml       then fill in the manual's figures
+  hingeline neutral heron.rig.toml flap
+  hingeline throws heron.rig.toml
+
+\b
+Exit status: 0 done and within tolerance, 2 usage or a file to mend, 3 no board
+or lost, 4 port busy or forbidden, 5 wrong firmware or protocol, 6 measured and
+out of tolerance, 7 not measurable, 130 interrupted."""
+
+
+class _Commands(click.Group):
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        if cmd_name not in COMMANDS:
+            return None
+        module, attribute = COMMANDS[cmd_name][0].split(":")
+        command: click.Command = getattr(importlib.import_module(f"hingeline.cli.{module}"), attribute)
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, text) for name, (_, text) in COMMANDS.items()])
+
+
+@click.command(cls=_Commands, epilog=EPILOG, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, prog_name="hingeline")
+def cli() -> None:
+    """Set up the control surfaces of a model aircraft with angle sensors you build yourself.
+
+    Match left and right neutrals, then check each throw against the rigging sheet, in mm at the chord or degrees.
+    Propeller off or motor disconnected before anything moves.
+    """
+
+
+def main() -> None:
+    """Run the command line and exit with the documented status."""
+    try:
+        status = cli.main(standalone_mode=False)
+    except click.ClickException as problem:
+        problem.show()
+        sys.exit(problem.exit_code)
+    except (click.Abort, KeyboardInterrupt):
+        click.echo("Interrupted.", err=True)
+        sys.exit(130)
+    sys.exit(status or 0)
