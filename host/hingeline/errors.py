@@ -1,0 +1,157 @@
+"""Everything that hingeline tells a user went wrong: one tree, each class with its exit status.
+
+::
+
+    HingelineError
+    ├── UsageProblem        2    the command can't be carried out as it was given
+    │   ├── SheetError      2    a rigging sheet to mend
+    │   ├── ScenarioError   2    a scenario of the virtual bench to mend
+    │   └── StoreError      2    the folder of calibrations and sessions can't be read or written
+    │       ├── StoreLocked 2    another process writes it now
+    │       ├── NotStored   2    nothing of that kind is kept for that sensor
+    │       ├── DamagedFile 2    a file was edited or is torn: it isn't used
+    │       └── NewerFile   2    a file that a later hingeline wrote
+    ├── NoBoard             3    no port, or nothing there
+    │   └── BoardLost       3    it was there and fell silent, was pulled or was reset
+    ├── PortUnavailable     4
+    │   ├── PortBusy        4    another program holds the port
+    │   └── PortForbidden   4    the user may not open it
+    ├── WrongFirmware       5    something answers, but it isn't the firmware of a hingeline board
+    │   └── ProtocolMismatch 5   it is, and no protocol version is common to both
+    ├── OutOfTolerance      6    measured, and outside the tolerance that was set
+    ├── NotMeasurable       7    physics, or the state of a sensor, forbids an honest number
+    │   └── BoardRefused    7    the board answered a request with `err`
+    └── Interrupted         130
+
+A file to mend has the status of a usage problem: the user can mend it, nothing was measured.
+Exceptions of other libraries are wrapped where they are caught: ``raise PortBusy(...) from error``.
+"""
+
+from __future__ import annotations
+
+
+class HingelineError(Exception):
+    """What was seen and what was expected, and what to do next.
+
+    Parameters
+    ----------
+    message
+        What was seen and, where it helps, what was expected; without a full stop.
+    cure
+        What to do next, as an instruction; without a full stop.
+    """
+
+    exit_status = 1
+
+    def __init__(self, message: str, cure: str) -> None:
+        super().__init__(message, cure)
+        self.message = message
+        self.cure = cure
+
+    def __str__(self) -> str:
+        return f"{_sentence(self.message)} {_sentence(self.cure)}"
+
+
+def _sentence(text: str) -> str:
+    return text if text.endswith((".", "!", "?")) else text + "."
+
+
+class UsageProblem(HingelineError):
+    """The command can't be carried out as it was given."""
+
+    exit_status = 2
+
+
+class SheetError(UsageProblem):
+    """A rigging sheet is wrong, file, line and key named."""
+
+
+class ScenarioError(UsageProblem):
+    """A scenario of the virtual bench is wrong, file, line and key named."""
+
+
+class StoreError(UsageProblem):
+    """The folder of calibrations and sessions can't be read or written."""
+
+
+class StoreLocked(StoreError):
+    """Another process writes the store now; it is named."""
+
+
+class NotStored(StoreError):
+    """Nothing of that kind is kept for that sensor."""
+
+
+class DamagedFile(StoreError):
+    """A stored file was edited or is torn; it isn't used."""
+
+
+class NewerFile(StoreError):
+    """A stored file has a format that a later hingeline wrote."""
+
+
+class NoBoard(HingelineError):
+    """There is no port, or nothing there."""
+
+    exit_status = 3
+
+
+class BoardLost(NoBoard):
+    """A board that was there fell silent, was pulled or was reset."""
+
+
+class PortUnavailable(HingelineError):
+    """The port is there and can't be had."""
+
+    exit_status = 4
+
+
+class PortBusy(PortUnavailable):
+    """Another program holds the port."""
+
+
+class PortForbidden(PortUnavailable):
+    """The user may not open the port; the cure names the group and the command."""
+
+
+class WrongFirmware(HingelineError):
+    """Something answers, but it isn't the firmware of a hingeline board."""
+
+    exit_status = 5
+
+
+class ProtocolMismatch(WrongFirmware):
+    """No protocol version is common to host and board."""
+
+
+class OutOfTolerance(HingelineError):
+    """Measured, and outside the tolerance that was set."""
+
+    exit_status = 6
+
+
+class NotMeasurable(HingelineError):
+    """Physics, or the state of a sensor, forbids an honest number."""
+
+    exit_status = 7
+
+
+class BoardRefused(NotMeasurable):
+    """The board answered a request with `err`.
+
+    Parameters
+    ----------
+    code
+        The code of the answer, a word of PROTOCOL.md.
+    """
+
+    def __init__(self, message: str, cure: str, code: str) -> None:
+        super().__init__(message, cure)
+        self.args = (message, cure, code)
+        self.code = code
+
+
+class Interrupted(HingelineError):
+    """The user stopped the command."""
+
+    exit_status = 130
