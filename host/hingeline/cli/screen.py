@@ -1,0 +1,88 @@
+"""What every command shares: data on stdout, talk on stderr, `--json`, `--no-input`, errors with their exit status."""
+
+from __future__ import annotations
+
+import functools
+import json
+import shutil
+import sys
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+import click
+
+from hingeline.errors import HingelineError
+
+SCHEMA_VERSION = 1
+
+
+@dataclass(frozen=True)
+class Screen:
+    """Where a command speaks.
+
+    Parameters
+    ----------
+    as_json
+        Data is printed as JSON, one object a line.
+    asks
+        The user may be asked for a key; never true where standard input is no terminal.
+    """
+
+    as_json: bool
+    asks: bool
+
+    def say(self, text: str) -> None:
+        """Talk: one line that stays."""
+        self.passing("")
+        click.echo(text, err=True)
+
+    def passing(self, text: str) -> None:
+        """Talk that the next line replaces; shown on a terminal only."""
+        if sys.stderr.isatty():
+            width = shutil.get_terminal_size().columns
+            click.echo(f"\r\x1b[K{text[: width - 1]}", err=True, nl=False)
+
+    def data(self, text: str, **fields: Any) -> None:
+        """Data: `text` for a reader, or `fields` as one JSON object with its `schema_version`."""
+        self.passing("")
+        if self.as_json:
+            click.echo(json.dumps({"schema_version": SCHEMA_VERSION, **fields}, allow_nan=False))
+        else:
+            click.echo(text)
+
+    def enter(self, text: str) -> None:
+        """Wait for the Enter key, where the user may be asked."""
+        if self.asks:
+            click.prompt(text, default="", show_default=False, prompt_suffix=" [Enter] ", err=True)
+
+
+def command(function: Callable[..., Any]) -> Callable[..., Any]:
+    """Give a command `--json` and `--no-input`, its `screen`, and end it with the exit status of its error."""
+
+    @click.option("--json", "as_json", is_flag=True, help="Data as JSON on standard output.")
+    @click.option("--no-input", is_flag=True, help="Never ask for a key: stillness alone paces the work.")
+    @functools.wraps(function)
+    def run(*arguments: Any, as_json: bool, no_input: bool, **options: Any) -> Any:
+        screen = Screen(as_json, asks=not no_input and sys.stdin.isatty())
+        try:
+            return function(*arguments, screen=screen, **options)
+        except HingelineError as problem:
+            screen.passing("")
+            if as_json:
+                screen.data("", error=problem.message, cure=problem.cure, exit_status=problem.exit_status)
+            click.echo(f"hingeline: {problem}", err=True)
+            return problem.exit_status
+
+    return run
+
+
+def port_option(function: Callable[..., Any]) -> Callable[..., Any]:
+    """Give a command `--port`, which may be repeated."""
+    return click.option(
+        "--port",
+        "ports",
+        multiple=True,
+        metavar="PORT",
+        help="A device, a pty or socket://host:port; repeat for several boards. Default: every board that is found.",
+    )(function)
