@@ -6,6 +6,7 @@
     ├── UsageProblem        2    the command can't be carried out as it was given
     │   ├── SheetError      2    a rigging sheet to mend
     │   ├── ScenarioError   2    a scenario of the virtual bench to mend
+    │   ├── LinkageBinds    2    a linkage of the given lengths can't reach the position asked of it
     │   └── StoreError      2    the folder of calibrations and sessions can't be read or written
     │       ├── StoreLocked 2    another process writes it now
     │       ├── NotStored   2    nothing of that kind is kept for that sensor
@@ -68,6 +69,10 @@ class SheetError(UsageProblem):
 
 class ScenarioError(UsageProblem):
     """A scenario of the virtual bench is wrong, file, line and key named."""
+
+
+class LinkageBinds(UsageProblem):
+    """A linkage of the given lengths can't reach the position asked of it."""
 
 
 class StoreError(UsageProblem):

@@ -1,0 +1,136 @@
+"""How many half turns of a clevis bring a surface to its neutral.
+
+A clevis goes back on its horn only after whole half turns; each alters the rod by half a thread pitch.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from math import ceil, degrees, floor
+
+from hingeline.advice.linkage import Linkage
+from hingeline.advice.verdict import amount, edge
+from hingeline.errors import UsageProblem
+
+THREAD_PITCH_MM = {"M2": 0.4, "M2.5": 0.45, "M3": 0.5, "2-56": 25.4 / 56, "4-40": 25.4 / 40}
+"""Metric: coarse pitches of ISO 261. Imperial: threads per inch, the second figure of the name."""
+
+
+@dataclass(frozen=True)
+class ClevisAdvice:
+    """What to turn at the clevis, and what that leaves.
+
+    Attributes
+    ----------
+    half_turns
+        To turn; where the geometry is known, positive lengthens the rod. With 0 the clevis can't do better.
+    moves_deg, remaining_deg
+        How the trailing edge moves, and what is then still to be added.
+    half_turn_deg
+        How far one half turn moves the trailing edge.
+    geometry_known
+        Whether the sense of `half_turns` is that of the rod. Otherwise it has to be tried.
+    """
+
+    half_turns: int
+    moves_deg: float
+    remaining_deg: float
+    half_turn_deg: float
+    geometry_known: bool
+
+    def text(self) -> str:
+        """Return the advice in words."""
+        if not self.half_turns:
+            return (
+                f"the clevis can't do better: {amount(self.remaining_deg)} is wanted, "
+                f"half a turn moves the trailing edge {amount(self.half_turn_deg)}"
+            )
+        turns, after = (
+            _half_turns(self.half_turns),
+            f"{edge(self.moves_deg)}; {amount(self.remaining_deg)} remains",
+        )
+        if self.geometry_known:
+            verb = "lengthen" if self.half_turns > 0 else "shorten"
+            return f"{verb} the rod by {turns} of the clevis: {after}"
+        return (
+            f"turn the clevis {turns}: {after}. "
+            f"If it gets worse, turn the other way: {_half_turns(2 * self.half_turns)} back"
+        )
+
+
+@dataclass(frozen=True)
+class Clevis:
+    """A clevis on its rod.
+
+    Attributes
+    ----------
+    thread
+        A key of `THREAD_PITCH_MM`.
+    horn_mm
+        From the hinge line to the hole in the horn.
+    linkage
+        The four-bar chain as drawn, where it is known. Half turns are then worked out on it, with their
+        sense.
+    """
+
+    thread: str
+    horn_mm: float
+    linkage: Linkage | None = None
+
+    def __post_init__(self) -> None:
+        if self.thread not in THREAD_PITCH_MM:
+            raise UsageProblem(
+                f"thread {self.thread!r} isn't known",
+                f"Name one of {', '.join(THREAD_PITCH_MM)} in the rigging sheet",
+            )
+        if not self.horn_mm > 0:
+            raise UsageProblem(
+                f"horn_mm is {self.horn_mm}, expected a length above 0",
+                "Measure from the hinge line to the horn's hole",
+            )
+
+    @property
+    def half_turn_mm(self) -> float:
+        """By how much half a turn alters the rod."""
+        return THREAD_PITCH_MM[self.thread] / 2
+
+    @property
+    def half_turn_deg(self) -> float:
+        """How far half a turn moves a surface whose horn stands square to the rod."""
+        return degrees(self.half_turn_mm / self.horn_mm)
+
+    def advise(self, now_deg: float, target_deg: float) -> ClevisAdvice:
+        """Return the whole number of half turns that brings a neutral nearest to its target.
+
+        Raises
+        ------
+        LinkageBinds
+            The linkage can't stand where the surface was measured or should be.
+        """
+        if self.linkage is None:
+            gap_deg = target_deg - now_deg
+            half_turns = round(abs(gap_deg) / self.half_turn_deg)
+            moves_deg = half_turns * self.half_turn_deg * (1 if gap_deg > 0 else -1)
+            return ClevisAdvice(
+                half_turns, moves_deg, gap_deg - moves_deg, self.half_turn_deg, geometry_known=False
+            )
+        return self._advise_on(self.linkage, now_deg, target_deg)
+
+    def _advise_on(self, linkage: Linkage, now_deg: float, target_deg: float) -> ClevisAdvice:
+        rod_now_mm = linkage.rod_for_mm(now_deg)
+
+        def stands_deg(half_turns: int) -> float:
+            rod_mm = rod_now_mm + half_turns * self.half_turn_mm
+            return replace(linkage, rod_mm=rod_mm).deflection_deg(0.0)
+
+        exact = (linkage.rod_for_mm(target_deg) - rod_now_mm) / self.half_turn_mm
+        half_turns = min((floor(exact), ceil(exact)), key=lambda turns: abs(stands_deg(turns) - target_deg))
+        reached_deg = stands_deg(half_turns)
+        half_turn_deg = abs(stands_deg(half_turns - 1) - stands_deg(half_turns + 1)) / 2
+        return ClevisAdvice(
+            half_turns, reached_deg - now_deg, target_deg - reached_deg, half_turn_deg, geometry_known=True
+        )
+
+
+def _half_turns(count: int) -> str:
+    return f"{abs(count)} half turn{'s' if abs(count) != 1 else ''}"

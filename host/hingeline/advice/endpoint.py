@@ -1,0 +1,193 @@
+"""End points and sub-trims, in per cent, from the gain that two readings really show."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import copysign, hypot
+from typing import Literal
+
+from hingeline.advice.verdict import amount, edge, judge_neutral
+from hingeline.errors import NotMeasurable, UsageProblem
+
+_LEAST_DISTINCT = 3.0  # standard uncertainties: below it a gain isn't known to a third of itself
+_COVERAGE = 2.0  # of the uncertainty that is told: about 95 % (GUM 6.3.3)
+
+Kind = Literal["end point", "sub-trim"]
+
+_MECHANICAL = {
+    "end point": "move the rod one hole out on the arm or one hole in on the horn",
+    "sub-trim": "set it to 0 and make the clevis, or another spline tooth of the arm, do its work: {edge}",
+}
+
+
+@dataclass(frozen=True)
+class Reading:
+    """A deflection measured at a setting of the transmitter; at neutral an end point counts as 0 %."""
+
+    setting_percent: float
+    deflection_deg: float
+    standard_uncertainty_deg: float
+
+
+@dataclass(frozen=True)
+class Gain:
+    """What 1 % of a setting moves, from two readings of one linkage.
+
+    Raises
+    ------
+    UsageProblem
+        Both readings are of one setting.
+    NotMeasurable
+        The readings differ by less than three times the uncertainty of their difference.
+    """
+
+    earlier: Reading
+    later: Reading
+
+    def __post_init__(self) -> None:
+        if not self._step_percent:
+            raise UsageProblem(
+                f"both readings are at {self.later.setting_percent:g} %, expected two settings",
+                "Change the setting, measure again",
+            )
+        uncertainty_deg = self._step_uncertainty_deg
+        if abs(self._step_deg) < _LEAST_DISTINCT * uncertainty_deg:
+            raise NotMeasurable(
+                f"{self._step_percent:+g} % moved the surface {self._step_deg:+.2f}°, "
+                f"expected at least {_LEAST_DISTINCT * uncertainty_deg:.2f}° to tell it from noise",
+                "Change the setting by more, measure again",
+            )
+
+    @property
+    def deg_per_percent(self) -> float:
+        """The slope between the readings; negative where a larger setting is more trailing edge down."""
+        return self._step_deg / self._step_percent
+
+    @property
+    def standard_uncertainty_deg_per_percent(self) -> float:
+        """Of the slope; the readings are independent."""
+        return self._step_uncertainty_deg / abs(self._step_percent)
+
+    @property
+    def _step_percent(self) -> float:
+        return self.later.setting_percent - self.earlier.setting_percent
+
+    @property
+    def _step_deg(self) -> float:
+        return self.later.deflection_deg - self.earlier.deflection_deg
+
+    @property
+    def _step_uncertainty_deg(self) -> float:
+        return hypot(self.earlier.standard_uncertainty_deg, self.later.standard_uncertainty_deg)
+
+
+@dataclass(frozen=True)
+class SettingAdvice:
+    """What to set, in whole steps of the transmitter, and what that leaves.
+
+    Attributes
+    ----------
+    kind
+        Which setting.
+    now_percent, new_percent
+        Equal where the reading is within the tolerance, or where no step does better.
+    standard_uncertainty_percent
+        Of the setting that would meet the target, from the readings' uncertainties.
+    moves_deg, remaining_deg
+        How the trailing edge moves, and what is then still to be added.
+    step_percent
+        The transmitter's step.
+    limit_percent
+        The most that may be set.
+    mechanical_deg
+        Where the limit is exceeded, all that the setting would have to do: it is to be done mechanically and
+        `new_percent` is what the setting goes to. Otherwise None.
+    """
+
+    kind: Kind
+    now_percent: float
+    new_percent: float
+    standard_uncertainty_percent: float
+    moves_deg: float
+    remaining_deg: float
+    step_percent: float
+    limit_percent: float
+    mechanical_deg: float | None
+
+    def text(self) -> str:
+        """Return the advice in words."""
+        if self.mechanical_deg is not None:
+            cure = _MECHANICAL[self.kind].format(edge=edge(self.mechanical_deg))
+            return f"the {self.kind} would go past {self.limit_percent:g} %: {cure}"
+        if self.new_percent == self.now_percent:
+            return (
+                f"leave the {self.kind} at {self.now_percent:g} %: "
+                f"no step of {self.step_percent:g} % does better than {amount(self.remaining_deg)} off"
+            )
+        return (
+            f"set the {self.kind} from {self.now_percent:g} % to {self.new_percent:g} % "
+            f"(± {_COVERAGE * self.standard_uncertainty_percent:.1f} %): {edge(self.moves_deg)}"
+        )
+
+
+def advise_setting(
+    kind: Kind,
+    now: Reading,
+    gain: Gain,
+    *,
+    target_deg: float,
+    tolerance_deg: float,
+    limit_percent: float,
+    step_percent: float = 1.0,
+) -> SettingAdvice:
+    """Return the setting that meets a target.
+
+    Parameters
+    ----------
+    now
+        The reading to improve on.
+    gain
+        From any two readings of the linkage as it is; one of them may be `now`. Of several, the pair that is
+        furthest apart for a neutral, the last two for an end point.
+    target_deg, tolerance_deg
+        Within the tolerance nothing is changed.
+    limit_percent
+        Beyond it the advice is mechanical. For a sub-trim the rigging sheet's, for an end point the
+        transmitter's.
+
+    Notes
+    -----
+    Setting = now + (target - now) / gain, and its uncertainty by the GUM's law of propagation (5.1.2): the
+    readings are independent inputs, and one that serves twice counts once with the sum of its sensitivities.
+    """
+    gap_deg = target_deg - now.deflection_deg
+    wanted_percent = now.setting_percent + gap_deg / gain.deg_per_percent
+    new_percent, mechanical_deg = step_percent * round(wanted_percent / step_percent), None
+    if judge_neutral(now.deflection_deg, target_deg, tolerance_deg).inside:
+        new_percent = now.setting_percent
+    elif abs(new_percent) > limit_percent:
+        mechanical_deg = wanted_percent * gain.deg_per_percent
+        new_percent = 0.0 if kind == "sub-trim" else copysign(limit_percent, wanted_percent)
+    elif abs(new_percent - wanted_percent) >= abs(now.setting_percent - wanted_percent):
+        new_percent = now.setting_percent
+    moves_deg = (new_percent - now.setting_percent) * gain.deg_per_percent
+    return SettingAdvice(
+        kind,
+        now.setting_percent,
+        new_percent,
+        _uncertainty_percent(now, gain, gap_deg),
+        moves_deg,
+        gap_deg - moves_deg,
+        step_percent,
+        limit_percent,
+        mechanical_deg,
+    )
+
+
+def _uncertainty_percent(now: Reading, gain: Gain, gap_deg: float) -> float:
+    share = gap_deg / (gain.later.deflection_deg - gain.earlier.deflection_deg)
+    sensitivities: dict[Reading, float] = {}
+    for reading, sensitivity in ((now, -1.0), (gain.later, -share), (gain.earlier, share)):
+        sensitivities[reading] = sensitivities.get(reading, 0.0) + sensitivity
+    in_deg = hypot(*(s * reading.standard_uncertainty_deg for reading, s in sensitivities.items()))
+    return in_deg / abs(gain.deg_per_percent)

@@ -1,0 +1,184 @@
+"""The linkage from servo arm to horn: a four-bar chain in the plane across the hinge.
+
+The plane is that of DEVELOPERS.md seen along the hinge from the left tip: aft to the right, up is up, the
+origin on the hinge line. Angles are measured from aft toward up, so a servo angle and a deflection are
+positive where they turn counter-clockwise. With arm and horn on one side of the surface, a positive servo angle
+is trailing edge up.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from math import acos, atan2, copysign, cos, degrees, hypot, isfinite, radians, remainder, sin
+from typing import Literal
+
+from hingeline.errors import LinkageBinds, UsageProblem
+
+
+def four_bar_deg(
+    crank_mm: float, coupler_mm: float, rocker_mm: float, ground_mm: float, crank_deg: float
+) -> tuple[float, float]:
+    """Return both angles of the rocker, in -180 to 180°, for an angle of the crank.
+
+    Angles are measured at the two pivots from the line that leads from the crank's pivot to the rocker's. The
+    first is the branch with the rocker to the left of the line from its pivot to the crank's pin.
+
+    Raises
+    ------
+    LinkageBinds
+        The coupler is too short or too long for that crank angle.
+
+    Notes
+    -----
+    Freudenstein's equation, with crank a, coupler b, rocker c, ground d::
+
+        d/a cos θ4 - d/c cos θ2 + (a² - b² + c² + d²) / 2ac = cos(θ2 - θ4)
+
+    With cos(θ2 - θ4) expanded it is p cos θ4 + q sin θ4 = r, solved by atan2(q, p) ± acos(r / hypot(p, q)).
+    """
+    a, b, c, d = crank_mm, coupler_mm, rocker_mm, ground_mm
+    crank = radians(crank_deg)
+    p = cos(crank) - d / a
+    q = sin(crank)
+    r = (a * a - b * b + c * c + d * d) / (2 * a * c) - d / c * cos(crank)
+    reach = hypot(p, q)
+    if abs(r) > reach:
+        raise LinkageBinds(
+            f"a rod of {b:.1f} mm can't join an arm of {a:.1f} mm to a horn of {c:.1f} mm "
+            f"over {d:.1f} mm with the one turned to {crank_deg:.1f}°",
+            "Measure arm, horn and rod again, from pin to pin; if they are right, the linkage binds: "
+            "use less servo travel or a longer horn",
+        )
+    middle, swing = atan2(q, p), acos(r / reach)
+    return _wrapped_deg(middle + swing), _wrapped_deg(middle - swing)
+
+
+@dataclass(frozen=True)
+class Linkage:
+    """A servo arm, a rod and a horn, as they are with the servo centred and the surface at its neutral.
+
+    Attributes
+    ----------
+    arm_mm, arm_deg
+        From the servo's shaft to the hole in its arm.
+    horn_mm, horn_deg
+        From the hinge line to the hole in the horn.
+    rod_mm
+        From pin to pin. It alone decides where the surface stands with the servo centred.
+    shaft_aft_mm, shaft_up_mm
+        Where the servo's shaft is, from the hinge line; ahead of it is negative.
+    """
+
+    arm_mm: float
+    arm_deg: float
+    horn_mm: float
+    horn_deg: float
+    rod_mm: float
+    shaft_aft_mm: float
+    shaft_up_mm: float
+
+    def __post_init__(self) -> None:
+        for name in ("arm_mm", "horn_mm", "rod_mm"):
+            length_mm = getattr(self, name)
+            if not (isfinite(length_mm) and length_mm > 0):
+                raise UsageProblem(
+                    f"{name} is {length_mm}, expected a length above 0",
+                    "Measure it in mm, from centre to centre",
+                )
+
+    @classmethod
+    def square(
+        cls, arm_mm: float, horn_mm: float, rod_mm: float, side: Literal["top", "bottom"] = "top"
+    ) -> Linkage:
+        """Return the linkage as it should be: arm and horn square to the rod, on one side of the surface.
+
+        The servo is ahead of the hinge and the horn's hole over the hinge line.
+        """
+        up = {"top": 1, "bottom": -1}[side]
+        return cls(arm_mm, up * 90.0, horn_mm, up * 90.0, rod_mm, -rod_mm, up * (horn_mm - arm_mm))
+
+    def leaning_aft(self, lean_deg: float) -> Linkage:
+        """Return it with the arm put on its spline further aft, the rod adjusted to the same neutral."""
+        clockwise = copysign(1.0, sin(radians(self.arm_deg)))
+        return replace(self, arm_deg=self.arm_deg - clockwise * lean_deg).at_neutral()
+
+    def hole_aft(self, aft_mm: float) -> Linkage:
+        """Return it with the horn's hole that much further aft, the rod adjusted to the same neutral."""
+        hole_aft_mm, hole_up_mm = self._horn_hole_mm(0.0)
+        return replace(
+            self,
+            horn_mm=hypot(hole_aft_mm + aft_mm, hole_up_mm),
+            horn_deg=degrees(atan2(hole_up_mm, hole_aft_mm + aft_mm)),
+        ).at_neutral()
+
+    def at_neutral(self) -> Linkage:
+        """Return it with the rod adjusted so that the surface is at its neutral with the servo centred."""
+        return replace(self, rod_mm=self.rod_for_mm(0.0))
+
+    def rod_for_mm(self, deflection_deg: float) -> float:
+        """Return the rod's length that holds the surface there with the servo centred."""
+        hole_aft_mm, hole_up_mm = self._horn_hole_mm(deflection_deg)
+        pin_aft_mm, pin_up_mm = self._arm_pin_mm(0.0)
+        return hypot(hole_aft_mm - pin_aft_mm, hole_up_mm - pin_up_mm)
+
+    def deflection_deg(self, servo_deg: float) -> float:
+        """Return the deflection of the surface for a servo angle, both from the drawn neutral.
+
+        Raises
+        ------
+        LinkageBinds
+            The rod can't follow.
+        """
+        at_rest = self._deflections_deg(0.0)
+        branch = min((0, 1), key=lambda index: abs(at_rest[index]))
+        return self._deflections_deg(servo_deg)[branch]
+
+    def servo_deg(self, deflection_deg: float) -> float:
+        """Return the servo angle for a deflection: the same chain, driven from the horn."""
+        driven_from_horn = Linkage(
+            self.horn_mm,
+            self.horn_deg,
+            self.arm_mm,
+            self.arm_deg,
+            self.rod_mm,
+            -self.shaft_aft_mm,
+            -self.shaft_up_mm,
+        )
+        return driven_from_horn.deflection_deg(deflection_deg)
+
+    def ratio(self, servo_deg: float) -> float:
+        """Return how many degrees the surface turns for one of the servo, at a servo angle.
+
+        Notes
+        -----
+        dθ4/dθ2 = a sin(θ2 - θ3) / (c sin(θ4 - θ3)), θ3 the rod's direction: both pins share one speed
+        along it.
+        """
+        pin_aft_mm, pin_up_mm = self._arm_pin_mm(servo_deg)
+        deflection_deg = self.deflection_deg(servo_deg)
+        hole_aft_mm, hole_up_mm = self._horn_hole_mm(deflection_deg)
+        rod = atan2(hole_up_mm - pin_up_mm, hole_aft_mm - pin_aft_mm)
+        arm, horn = radians(self.arm_deg + servo_deg), radians(self.horn_deg + deflection_deg)
+        return self.arm_mm * sin(arm - rod) / (self.horn_mm * sin(horn - rod))
+
+    def _deflections_deg(self, servo_deg: float) -> tuple[float, float]:
+        ground_deg = degrees(atan2(-self.shaft_up_mm, -self.shaft_aft_mm))
+        ground_mm = hypot(self.shaft_aft_mm, self.shaft_up_mm)
+        first, second = four_bar_deg(
+            self.arm_mm, self.rod_mm, self.horn_mm, ground_mm, self.arm_deg + servo_deg - ground_deg
+        )
+        return remainder(first + ground_deg - self.horn_deg, 360), remainder(
+            second + ground_deg - self.horn_deg, 360
+        )
+
+    def _arm_pin_mm(self, servo_deg: float) -> tuple[float, float]:
+        arm = radians(self.arm_deg + servo_deg)
+        return self.shaft_aft_mm + self.arm_mm * cos(arm), self.shaft_up_mm + self.arm_mm * sin(arm)
+
+    def _horn_hole_mm(self, deflection_deg: float) -> tuple[float, float]:
+        horn = radians(self.horn_deg + deflection_deg)
+        return self.horn_mm * cos(horn), self.horn_mm * sin(horn)
+
+
+def _wrapped_deg(angle: float) -> float:
+    return remainder(degrees(angle), 360)

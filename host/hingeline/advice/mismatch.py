@@ -1,0 +1,127 @@
+"""What a left/right mismatch does, as the aileron deflection that balances it: a guide to tolerance only."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import acos, pi, radians, sin
+
+from hingeline.advice.verdict import amount
+from hingeline.errors import UsageProblem
+
+ASSUMPTIONS = (
+    "thin-aerofoil theory for plain, sealed flaps, small angles and attached flow",
+    "every strip has one lift slope and one airspeed, without induced flow between the strips",
+    "only roll is balanced: no yaw, no drag, no twist of the wing",
+)
+"""What the figures rest on; they overrate large deflections, gapped hinges and a tail in the wing's wake."""
+
+
+@dataclass(frozen=True)
+class Strip:
+    """The part of the wing or tail that a surface spans on one side.
+
+    Attributes
+    ----------
+    area_dm2
+        Of the whole strip, leading to trailing edge.
+    arm_mm
+        From the aircraft's centre line to the middle of the strip.
+    chord_fraction
+        The surface's chord as a part of the strip's.
+    """
+
+    area_dm2: float
+    arm_mm: float
+    chord_fraction: float
+
+    def __post_init__(self) -> None:
+        for name in ("area_dm2", "arm_mm"):
+            if not getattr(self, name) > 0:
+                raise UsageProblem(
+                    f"{name} of a strip is {getattr(self, name)}, expected a number above 0",
+                    "Correct it in the rigging sheet",
+                )
+        _hinge_rad(self.chord_fraction)
+
+    @property
+    def roll_power_dm2_mm(self) -> float:
+        """Rolling moment for 1 rad of the surface, over dynamic pressure and lift slope."""
+        return effectiveness(self.chord_fraction) * self.area_dm2 * self.arm_mm
+
+
+@dataclass(frozen=True)
+class Balance:
+    """The effect of a mismatch.
+
+    Attributes
+    ----------
+    mismatch_deg
+        Left minus right.
+    aileron_deg
+        Deflection of the left aileron that balances the roll, the right one's opposite.
+    pitching_moment
+        Difference of the strips' moment coefficients about their quarter chords, left minus right: it twists
+        a soft wing.
+    """
+
+    mismatch_deg: float
+    aileron_deg: float
+    pitching_moment: float
+
+    def text(self) -> str:
+        """Return the effect in words, with its assumptions."""
+        rolls = "left" if self.mismatch_deg > 0 else "right"
+        left, right = ("down", "up") if self.aileron_deg < 0 else ("up", "down")
+        return (
+            f"a mismatch of {amount(self.mismatch_deg)} rolls the model {rolls}; "
+            f"left aileron {left} and right aileron {right} {amount(self.aileron_deg)} balances it. "
+            f"A guide to tolerance, not a prediction of flight: {'; '.join(ASSUMPTIONS)}"
+        )
+
+
+def balance(mismatch_deg: float, surface: Strip, aileron: Strip) -> Balance:
+    """Return what balances a mismatch of a flap, an elevator or any other surface with two sides.
+
+    Parameters
+    ----------
+    mismatch_deg
+        Left minus right, trailing edge up positive.
+    surface, aileron
+        One side each; both sides are alike.
+    """
+    aileron_deg = -mismatch_deg * surface.roll_power_dm2_mm / (2 * aileron.roll_power_dm2_mm)
+    # the theory's deflection is positive downward
+    pitching_moment = -moment_slope_per_rad(surface.chord_fraction) * radians(mismatch_deg)
+    return Balance(mismatch_deg, aileron_deg, pitching_moment)
+
+
+def effectiveness(chord_fraction: float) -> float:
+    """Return τ, the change of incidence that lifts as much as 1 rad of a plain flap.
+
+    Notes
+    -----
+    τ = 1 - (φ - sin φ) / π with cos φ = 2 F - 1: Glauert; Houghton and Carpenter, Aerodynamics for
+    Engineering Students, eq. 4.52.
+    """
+    hinge_rad = _hinge_rad(chord_fraction)
+    return 1 - (hinge_rad - sin(hinge_rad)) / pi
+
+
+def moment_slope_per_rad(chord_fraction: float) -> float:
+    """Return the change of Cm about the quarter chord for 1 rad of a plain flap, down positive.
+
+    Notes
+    -----
+    ΔCm = ½ sin φ (cos φ - 1) η, the same source.
+    """
+    hinge_rad = _hinge_rad(chord_fraction)
+    return sin(hinge_rad) * (2 * chord_fraction - 2) / 2
+
+
+def _hinge_rad(chord_fraction: float) -> float:
+    if not 0 < chord_fraction <= 1:
+        raise UsageProblem(
+            f"a chord fraction is {chord_fraction}, expected more than 0 and at most 1",
+            "Give the surface's chord as a part of the whole chord there",
+        )
+    return acos(2 * chord_fraction - 1)

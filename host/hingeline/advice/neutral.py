@@ -1,0 +1,65 @@
+"""What to do next about a neutral, in the trade's order: the clevis, then sub-trim for the last bit."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import copysign
+
+from hingeline.advice.clevis import Clevis, ClevisAdvice
+from hingeline.advice.endpoint import Gain, Reading, SettingAdvice, advise_setting
+from hingeline.advice.verdict import Verdict, judge_neutral
+
+PROBE_PERCENT = 5.0
+"""A change of sub-trim that shows its gain; half of what common practice calls fine."""
+
+
+@dataclass(frozen=True)
+class Probe:
+    """A sub-trim to be set so that its gain can be measured."""
+
+    setting_percent: float
+
+    def text(self) -> str:
+        """Return the advice in words."""
+        return (
+            f"set the sub-trim to {self.setting_percent:g} % and measure again: "
+            "two readings show what 1 % moves, and which way"
+        )
+
+
+def advise_neutral(
+    now: Reading,
+    *,
+    target_deg: float,
+    tolerance_deg: float,
+    clevis: Clevis | None,
+    gain: Gain | None,
+    limit_percent: float,
+) -> Verdict | ClevisAdvice | SettingAdvice | Probe:
+    """Return the next step toward a neutral: HOLD, half turns, a sub-trim, or a probe for its gain.
+
+    Parameters
+    ----------
+    now
+        The neutral as it is, at its present sub-trim.
+    target_deg
+        A mark's deflection, or for a match the other side's.
+    clevis
+        None where the surface has no clevis to turn, or the sheet doesn't describe it.
+    gain
+        What 1 % of sub-trim moves, once two readings have shown it.
+    limit_percent
+        The most sub-trim that the rigging sheet allows.
+    """
+    verdict = judge_neutral(now.deflection_deg, target_deg, tolerance_deg)
+    if verdict.inside:
+        return verdict
+    turns = clevis.advise(now.deflection_deg, target_deg) if clevis is not None else None
+    if turns is not None and (turns.half_turns or not limit_percent):
+        return turns
+    if gain is None:
+        change_percent = copysign(min(PROBE_PERCENT, limit_percent), -now.setting_percent)
+        return Probe(now.setting_percent + change_percent)
+    return advise_setting(
+        "sub-trim", now, gain, target_deg=target_deg, tolerance_deg=tolerance_deg, limit_percent=limit_percent
+    )

@@ -1,0 +1,95 @@
+"""ADD, HOLD or EASE: a measured throw or neutral beside its target."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import copysign
+from typing import Literal
+
+Word = Literal["ADD", "HOLD", "EASE"]
+Side = Literal["left", "right"]
+
+UNITS = {"deg": "°", "mm": " mm", "in": " in"}
+"""How a unit is written behind its number."""
+
+_DECIMALS = {"deg": 1, "mm": 1, "in": 2}  # from 1 up; one more below
+_ROUNDING = 9  # decimals: a gap of 0.3 computed as 12.3 - 12.0 is still within a tolerance of 0.3
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """How far a reading is from its target, and which way.
+
+    Attributes
+    ----------
+    word
+        ADD: more is wanted; HOLD: within the tolerance; EASE: less is wanted.
+    gap
+        What is still to be added, in `unit`; negative where there is too much. Of a throw, along the throw;
+        of a neutral, trailing edge up.
+    unit
+        A key of `UNITS`.
+    inside
+        Whether the gap is within the tolerance.
+    of
+        What was judged: a throw or a neutral.
+    side
+        The side that is to move, where one side is matched to the other.
+    """
+
+    word: Word
+    gap: float
+    unit: str
+    inside: bool
+    of: Literal["throw", "neutral"] = "throw"
+    side: Side | None = None
+
+    def text(self) -> str:
+        """Return the word and what it asks for."""
+        if self.inside:
+            asks = f"{amount(self.gap, self.unit)} off, within the tolerance you set"
+        elif self.of == "throw":
+            asks = f"{amount(self.gap, self.unit)} {'more' if self.gap > 0 else 'less'} throw"
+        else:
+            asks = edge(self.gap, self.unit)
+        return f"{self.word}: {self.side + ' ' if self.side else ''}{asks}"
+
+
+def judge_throw(measured: float, target: float, tolerance: float, unit: str = "deg") -> Verdict:
+    """Return the verdict on a throw, up (positive) or down (negative) from neutral.
+
+    Parameters
+    ----------
+    measured, target, tolerance
+        In `unit`. A surface that went the wrong way has a gap larger than its target.
+    """
+    return _judge(copysign(1.0, target) * (target - measured), tolerance, unit, "throw", None)
+
+
+def judge_neutral(measured: float, target: float, tolerance: float, unit: str = "deg") -> Verdict:
+    """Return the verdict on a neutral with a target of its own; ADD asks for trailing edge up."""
+    return _judge(target - measured, tolerance, unit, "neutral", None)
+
+
+def judge_match(left: float, right: float, tolerance: float, move: Side, unit: str = "deg") -> Verdict:
+    """Return the verdict on the neutrals of two sides, as what the side `move` has to do."""
+    gap = right - left if move == "left" else left - right
+    return _judge(gap, tolerance, unit, "neutral", move)
+
+
+def _judge(
+    gap: float, tolerance: float, unit: str, of: Literal["throw", "neutral"], side: Side | None
+) -> Verdict:
+    inside = round(abs(gap) - tolerance, _ROUNDING) <= 0
+    word: Word = "HOLD" if inside else "ADD" if gap > 0 else "EASE"
+    return Verdict(word, gap, unit, inside, of, side)
+
+
+def amount(value: float, unit: str = "deg") -> str:
+    """Return the size of a number with its unit, as the trade rounds it."""
+    return f"{abs(value):.{_DECIMALS[unit] + (abs(value) < 1)}f}{UNITS[unit]}"
+
+
+def edge(value: float, unit: str = "deg") -> str:
+    """Return which way and how far a trailing edge goes."""
+    return f"trailing edge {'up' if value >= 0 else 'down'} {amount(value, unit)}"
