@@ -5,10 +5,16 @@ from collections import namedtuple
 
 from hingeline_protocol.line import seal
 
+TYPE_CHECKING = False  # MicroPython has no typing
+if TYPE_CHECKING:
+    from typing import Any
+
 PIECE_BYTES = 64
 """Most bytes of a stored calibration in one `put` or `piece`."""
 STORED_BYTES = 8192
 """Most bytes of a stored calibration."""
+TEXT_LIMIT = 200
+"""Most characters of an `err` text: the line stays within LINE_LIMIT."""
 SEQUENCE_PERIOD = 1 << 16
 """A sensor's sequence number counts its lines modulo this."""
 TICKS_PERIOD_US = 1 << 30
@@ -17,30 +23,29 @@ NO_TEMPERATURE_CC = -32768
 """In place of a temperature that the chip does not measure or has not measured yet."""
 
 # Host to board. Each carries a request number that its answers repeat.
-Hello = namedtuple("Hello", ("request", "lowest", "highest"))
-Rate = namedtuple("Rate", ("request", "lines_hz", "readings"))
-Start = namedtuple("Start", ("request",))
-Stop = namedtuple("Stop", ("request",))
-Status = namedtuple("Status", ("request",))
-SelfTest = namedtuple("SelfTest", ("request", "sensor"))
-Put = namedtuple("Put", ("request", "sensor", "piece", "pieces", "crc", "data"))
-Get = namedtuple("Get", ("request", "sensor", "piece"))
+Hello = namedtuple("Hello", "request lowest highest")
+Rate = namedtuple("Rate", "request lines_hz readings")
+Start = namedtuple("Start", "request")
+Stop = namedtuple("Stop", "request")
+Status = namedtuple("Status", "request")
+SelfTest = namedtuple("SelfTest", "request sensor")
+Put = namedtuple("Put", "request sensor piece pieces crc data")
+Get = namedtuple("Get", "request sensor piece")
 
 # Board to host, in answer: any number of details, then exactly one Ok or Err.
-Board = namedtuple("Board", ("request", "protocol", "firmware", "board", "uid", "sensors"))
+Board = namedtuple("Board", "request protocol firmware board uid sensors")
 Sensor = namedtuple(
-    "Sensor",
-    ("request", "sensor", "chip", "bus", "address", "counts_per_g", "rate_hz", "filter_hz", "thermometer", "state"),
+    "Sensor", "request sensor chip bus address counts_per_g rate_hz filter_hz thermometer state"
 )
-State = namedtuple("State", ("request", "streaming", "lines_hz", "readings", "uptime_s", "lines", "late", "dropped", "heap"))
-Tested = namedtuple("Tested", ("request", "sensor", "x", "y", "z", "x_trim", "y_trim", "z_trim"))
-Piece = namedtuple("Piece", ("request", "sensor", "piece", "pieces", "crc", "data"))
-Ok = namedtuple("Ok", ("request",))
-Err = namedtuple("Err", ("request", "code", "text"))
+State = namedtuple("State", "request streaming lines_hz readings uptime_s lines late dropped heap")
+Tested = namedtuple("Tested", "request sensor x y z x_trim y_trim z_trim")
+Piece = namedtuple("Piece", "request sensor piece pieces crc data")
+Ok = namedtuple("Ok", "request")
+Err = namedtuple("Err", "request code text")
 
 # Board to host, unasked.
-Sample = namedtuple("Sample", ("sensor", "sequence", "ticks_us", "readings", "x", "y", "z", "temperature_cc"))
-Fault = namedtuple("Fault", ("sensor", "sequence", "ticks_us", "code", "number"))
+Sample = namedtuple("Sample", "sensor sequence ticks_us readings x y z temperature_cc")
+Fault = namedtuple("Fault", "sensor sequence ticks_us code number")
 
 # verb: (type, kind of each field). i integer, w word, h bytes in hex, t text to the end of the line.
 TABLE = {
@@ -72,13 +77,13 @@ class MessageError(ValueError):
     """A sound line that is no message. `args` is (`verb` | `fields`, the request number or 0)."""
 
 
-def pack(message) -> bytes:  # type: ignore[no-untyped-def]
-    """Return the whole line of a message."""
+def pack(message: "tuple[Any, ...]") -> bytes:
+    """Return the whole line of a message. A text is cut to TEXT_LIMIT, what is not printable becomes `?`."""
     verb = VERBS[type(message)]
     return seal(" ".join([verb] + [_write(k, v) for k, v in zip(TABLE[verb][1], message)]).encode())
 
 
-def parse(body: bytes):  # type: ignore[no-untyped-def]
+def parse(body: bytes) -> "Any":
     """Return the message in an unsealed line.
 
     Raises
@@ -86,11 +91,15 @@ def parse(body: bytes):  # type: ignore[no-untyped-def]
     MessageError
         The verb is unknown, or the fields are not those of its table row.
     """
-    words = body.decode().split(" ")
+    if body.startswith(b"s "):
+        return _parse_sample(body)
     try:
-        message, kinds = TABLE[words[0]]
-    except KeyError:
-        raise MessageError("verb", _request(words)) from None
+        words = body.decode().split(" ")
+    except ValueError:
+        raise MessageError("verb", 0) from None
+    if words[0] not in TABLE:
+        raise MessageError("verb", _request(words))
+    message, kinds = TABLE[words[0]]
     fields = words[1:]
     if kinds[-1] == "t":
         fields = fields[: len(kinds) - 1] + [" ".join(fields[len(kinds) - 1 :])]
@@ -102,11 +111,26 @@ def parse(body: bytes):  # type: ignore[no-untyped-def]
         raise MessageError("fields", _request(words)) from None
 
 
-def _write(kind, value) -> str:  # type: ignore[no-untyped-def]
-    return hexlify(value).decode() if kind == "h" else str(value)
+def _parse_sample(body: bytes) -> Sample:
+    # Thousands of these a second: packing again proves the spelling, and that nothing else was there.
+    try:
+        sample = Sample(*map(int, body.split()[1:]))
+    except (TypeError, ValueError):
+        raise MessageError("fields", 0) from None
+    if SAMPLE_FORMAT % sample != body:
+        raise MessageError("fields", 0)
+    return sample
 
 
-def _read(kind, field):  # type: ignore[no-untyped-def]
+def _write(kind: str, value: "Any") -> str:
+    if kind == "h":
+        return hexlify(value).decode()
+    if kind == "t":
+        return "".join([c if " " <= c <= "~" else "?" for c in value[:TEXT_LIMIT]])
+    return str(value)
+
+
+def _read(kind: str, field: str) -> "Any":
     if kind == "i":
         # int() alone would also take "+1", "1_0" and "007": one number has one spelling on the wire.
         number = int(field)
@@ -114,14 +138,17 @@ def _read(kind, field):  # type: ignore[no-untyped-def]
             raise ValueError(field)
         return number
     if kind == "h":
-        return unhexlify(field)
-    if kind == "w" and not field:
+        data = unhexlify(field)
+        if hexlify(data).decode() != field:
+            raise ValueError(field)
+        return data
+    if (kind == "w" and not field) or not all(" " <= c <= "~" for c in field):
         raise ValueError(field)
     return field
 
 
-def _request(words) -> int:  # type: ignore[no-untyped-def]
+def _request(words: "list[str]") -> int:
     try:
-        return int(words[1])
+        return int(_read("i", words[1]))
     except (IndexError, ValueError):
         return 0
