@@ -4,8 +4,9 @@
 
     HingelineError
     ├── UsageProblem        2    the command can't be carried out as it was given
-    │   ├── SheetError      2    a rigging sheet to mend
-    │   ├── ScenarioError   2    a scenario of the virtual bench to mend
+    │   ├── FileToMend      2    a file that a person wrote has something to mend
+    │   │   ├── SheetError  2    a rigging sheet
+    │   │   └── ScenarioError 2  a scenario of the virtual bench
     │   ├── LinkageBinds    2    a linkage of the given lengths can't reach the position asked of it
     │   └── StoreError      2    the folder of calibrations and sessions can't be read or written
     │       ├── StoreLocked 2    another process writes it now
@@ -29,6 +30,8 @@ Exceptions of other libraries are wrapped where they are caught: ``raise PortBus
 """
 
 from __future__ import annotations
+
+from typing import NamedTuple
 
 
 class HingelineError(Exception):
@@ -63,11 +66,36 @@ class UsageProblem(HingelineError):
     exit_status = 2
 
 
-class SheetError(UsageProblem):
+class Misfit(NamedTuple):
+    """One thing to mend in a file: where, what was seen and expected (may be empty), and a cure."""
+
+    line: int
+    key: str
+    seen: str
+    expected: str
+    cure: str
+
+
+class FileToMend(UsageProblem):
+    """A file that a person wrote has something to mend.
+
+    Parameters
+    ----------
+    misfits
+        Everything to mend, in the order of the file's lines; empty where the file as a whole can't be had.
+    """
+
+    def __init__(self, message: str, cure: str, misfits: tuple[Misfit, ...] = ()) -> None:
+        super().__init__(message, cure)
+        self.args = (message, cure, misfits)
+        self.misfits = misfits
+
+
+class SheetError(FileToMend):
     """A rigging sheet is wrong, file, line and key named."""
 
 
-class ScenarioError(UsageProblem):
+class ScenarioError(FileToMend):
     """A scenario of the virtual bench is wrong, file, line and key named."""
 
 

@@ -1,19 +1,22 @@
-"""TOML files that people write, read into pydantic models: every error with file, line, key, found and expected."""
+"""TOML files that people write, read into pydantic models; errors tell file, line, key, what is wrong and the cure."""
 
 from __future__ import annotations
 
+import json
 import re
+from collections.abc import Callable, Collection, Iterable, Mapping
+from difflib import get_close_matches
 from pathlib import Path
-from typing import Any, TypeVar
+from types import UnionType
+from typing import Any, NamedTuple, TypeVar, Union, get_args, get_origin
 
 import tomlkit
 from pydantic import BaseModel, ConfigDict, ValidationError
 from pydantic_core import ErrorDetails
 from tomlkit.exceptions import ParseError, TOMLKitError
 
-from hingeline.errors import HingelineError
-
-Key = tuple[str | int, ...]
+from hingeline.errors import FileToMend, Misfit
+from hingeline.toml_lines import Key, KeyLines
 
 
 class TomlModel(BaseModel):
@@ -22,109 +25,183 @@ class TomlModel(BaseModel):
     model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
 
 
+class Finding(NamedTuple):
+    """What was seen at a key, what was expected there (may be empty) and a cure, as parts of sentences."""
+
+    key: Key
+    seen: str
+    expected: str
+    cure: str
+
+
 Model = TypeVar("Model", bound=BaseModel)
 
 
-def load(path: Path, model: type[Model], error: type[HingelineError]) -> Model:
+def load(
+    path: Path,
+    model: type[Model],
+    error: type[FileToMend],
+    contradictions: Callable[[Model], Iterable[Finding]] = lambda _: (),
+) -> Model:
     """Return the file at `path` as a `model`.
+
+    Parameters
+    ----------
+    contradictions
+        Yields what is wrong between keys that are each right.
 
     Raises
     ------
     error
-        The file can't be read, is no TOML, or does not fit the model; all misfits are in one message, a line each.
+        The file can't be read, is no TOML, or does not fit the model; all misfits at once, a line each.
     """
+    return parse(read_text(path, error), str(path), model, error, contradictions)
+
+
+def read_text(path: Path, error: type[FileToMend]) -> str:
+    """Return the text of a file, its line ends as they are. Raises as `load`."""
     try:
-        text = path.read_text(encoding="utf-8")
+        return path.read_bytes().decode("utf-8-sig")
     except OSError as problem:
-        raise error(f"{path}: {problem.strerror}", "Give the path of a file that you may read") from problem
+        raise error(
+            f"{brief(path)}: {problem.strerror}", "Give the path of a file that you may read"
+        ) from problem
     except UnicodeDecodeError as problem:
-        raise error(f"{path}: not UTF-8 text", "Save the file as UTF-8") from problem
-    return parse(text, str(path), model, error)
+        line = problem.object.count(b"\n", 0, problem.start) + 1
+        raise error(f"{brief(path)}:{line}: not UTF-8 text", "Save the file as UTF-8") from problem
 
 
-def parse(text: str, name: str, model: type[Model], error: type[HingelineError]) -> Model:
+def parse(
+    text: str,
+    name: str,
+    model: type[Model],
+    error: type[FileToMend],
+    contradictions: Callable[[Model], Iterable[Finding]] = lambda _: (),
+) -> Model:
     """Return TOML text as a `model`; `name` stands for the file in messages. Raises as `load`."""
+    data = parse_document(text, name, error).unwrap()
     try:
-        data = tomlkit.parse(text).unwrap()
-    except ParseError as problem:
-        reason = str(problem).split(" at line")[0]
-        raise error(f"{name}:{problem.line}: {reason}", "Mend the TOML of this line") from problem
-    except TOMLKitError as problem:
-        raise error(f"{name}: {problem}", "Mend the TOML of this key") from problem
-    try:
-        return model.model_validate(data)
+        value = model.model_validate(data)
     except ValidationError as problem:
-        lines = key_lines(text)
-        told = [_describe(name, lines, data, detail) for detail in problem.errors(include_url=False)]
-        cure = "Mend this key" if len(told) == 1 else f"Mend these {len(told)} keys"
-        raise error("\n".join(told), cure) from problem
+        findings = [_finding(detail, model, data) for detail in problem.errors(include_url=False)]
+        raise _to_mend(name, text, findings, error) from problem
+    if findings := list(contradictions(value)):
+        raise _to_mend(name, text, findings, error)
+    return value
 
 
-_HEADER = re.compile(r"\s*(\[\[?)\s*([^\[\]#]+?)\s*\]\]?\s*(#.*)?$")
-_ASSIGNMENT = re.compile(
-    r"""\s*((?:[A-Za-z0-9_-]+|"[^"]*"|'[^']*')(?:\s*\.\s*(?:[A-Za-z0-9_-]+|"[^"]*"|'[^']*'))*)\s*="""
-)
-_PART = re.compile(r"""[A-Za-z0-9_-]+|"[^"]*"|'[^']*'""")
+def parse_document(text: str, name: str, error: type[FileToMend]) -> tomlkit.TOMLDocument:
+    """Return TOML text as a document that keeps its layout. Raises as `load`."""
+    try:
+        return tomlkit.parse(text)
+    except ParseError as problem:
+        line, reason = problem.line, str(problem).split(" at line")[0]
+    except TOMLKitError as problem:
+        line, reason = 1, str(problem)
+    misfit = Misfit(line, "", brief(reason.rstrip(".")), "TOML", "Mend the TOML of this line")
+    raise error(_told(name, misfit), misfit.cure, (misfit,))
 
 
-def key_lines(text: str) -> dict[Key, int]:
-    """Return the line number, from 1, of every table header and every key that begins a line."""
-    lines: dict[Key, int] = {(): 1}
-    counts: dict[Key, int] = {}
-    table: Key = ()
-    for number, line in enumerate(text.splitlines(), start=1):
-        if header := _HEADER.match(line):
-            table = ()
-            names = _names(header[2])
-            for depth, part in enumerate(names):
-                table += (part,)
-                if depth == len(names) - 1 and header[1] == "[[":
-                    counts[table] = counts.get(table, -1) + 1
-                if table in counts:
-                    table += (counts[table],)
-            lines.setdefault(table, number)
-        elif assignment := _ASSIGNMENT.match(line):
-            lines.setdefault(table + _names(assignment[1]), number)
-    return lines
+def _to_mend(name: str, text: str, findings: list[Finding], error: type[FileToMend]) -> FileToMend:
+    lines = KeyLines(text)
+    misfits = tuple(sorted(Misfit(lines[key], dotted(key), *rest) for key, *rest in findings))
+    if len(misfits) == 1:
+        return error(_told(name, misfits[0]), misfits[0].cure, misfits)
+    each = (f"{_told(name, misfit)}. {misfit.cure}." for misfit in misfits)
+    return error("\n".join(each), f"Mend these {len(misfits)} keys", misfits)
 
 
-def _names(dotted: str) -> tuple[str, ...]:
-    return tuple(part.strip("\"'") for part in _PART.findall(dotted))
+def _told(name: str, misfit: Misfit) -> str:
+    key = f" {misfit.key}:" if misfit.key else ""
+    expected = f", expected {misfit.expected}" if misfit.expected else ""
+    return f"{brief(name)}:{misfit.line}:{key} {misfit.seen}{expected}"
 
 
-def _describe(name: str, lines: dict[Key, int], data: Any, detail: ErrorDetails) -> str:
+def brief(value: Any) -> str:
+    """Return a value as a file has it, in printable characters and not too long for a message."""
+    text = "".join(char if char.isprintable() else repr(char)[1:-1] for char in str(value))
+    return text if len(text) <= 100 else f"{text[:60]}...{text[-37:]}"
+
+
+def _literal(value: Any) -> str:
+    return brief(json.dumps(value, ensure_ascii=False, default=str))
+
+
+def dotted(key: Key) -> str:
+    """Return a key as it is written in a header, entries of arrays counted from 1."""
+    parts = (
+        f"[{part + 1}]"
+        if isinstance(part, int)
+        else f".{part if re.fullmatch('[A-Za-z0-9_-]+', part) else _literal(part)}"
+        for part in key
+    )
+    return "".join(parts).removeprefix(".")
+
+
+def _finding(detail: ErrorDetails, model: type[BaseModel], data: Any) -> Finding:
+    """Return a validation error in the words of a finding."""
     key = _present(detail["loc"], data)
-    line = next(lines[key[:n]] for n in range(len(key), -1, -1) if key[:n] in lines)
-    shown = "".join(f"[{part + 1}]" if isinstance(part, int) else f".{part}" for part in key).lstrip(".")
-    return f"{name}:{line}: {shown or 'the file'}: {_expectation(detail)}"
+    table = _table(model, key[:-1])
+    fields = {field.alias or own: field for own, field in table.model_fields.items()} if table else {}
+    if detail["type"] == "extra_forbidden":
+        cure = nearest(str(key[-1]), fields) or "Take it out"
+        return Finding(key, "no such key", one_of(fields), cure)
+    field = fields.get(str(key[-1])) if key else None
+    examples = [detail.get("ctx", {}).get("example"), *((field and field.examples) or ())]
+    written = next((f"{dotted(key[-1:])} = {_literal(one)}" for one in examples if one is not None), None)
+    if detail["type"] == "missing":
+        return Finding(key, "missing", (field and field.description) or "", f"Add {written or 'it'}")
+    cure = f"Write {written}" if written else "Correct it"
+    if detail["type"] == "value_error":
+        return Finding(key, detail["msg"].removeprefix("Value error, "), "", cure)
+    expected = detail["msg"].removeprefix("Input should ").removeprefix("be ")
+    return Finding(key, f"found {_literal(detail['input'])}", expected, cure)
+
+
+def one_of(words: Collection[str]) -> str:
+    """Return words as an expectation."""
+    *firsts, last = words or ("",)
+    return f"{', '.join(firsts)} or {last}" if firsts else last
+
+
+def nearest(word: str, known: Iterable[str]) -> str | None:
+    """Return the advice to write the known word that is most like this one, if one is."""
+    matches = get_close_matches(word, list(known), n=1)
+    return f"Write {matches[0]}" if matches else None
 
 
 def _present(location: Key, data: Any) -> Key:
-    """Return the location without the names of union members, which the file does not have."""
+    """Return the location without what the file does not have: names of union members, marks of keys."""
     key: Key = ()
     for depth, part in enumerate(location):
-        inside = (isinstance(data, dict) and part in data) or (
+        inside = (isinstance(data, Mapping) and part in data) or (
             isinstance(data, list) and isinstance(part, int) and part < len(data)
         )
         if inside:
             data = data[part]
-        elif depth < len(location) - 1:
+        elif depth < len(location) - 1 or part == "[key]":
             continue
         key += (part,)
     return key
 
 
-def _expectation(detail: ErrorDetails) -> str:
-    kind = detail["type"]
-    if kind == "missing":
-        return "missing; this key is needed"
-    if kind == "extra_forbidden":
-        return "there is no such key"
-    if kind == "value_error":
-        return detail["msg"].removeprefix("Value error, ")
-    return f"found {_brief(detail['input'])}; it {detail['msg'].removeprefix('Input ')}"
+def _table(model: type[BaseModel], key: Key) -> type[BaseModel] | None:
+    """Return the model of the table at `key`, if one model describes it."""
+    annotation: Any = model
+    for part in key:
+        table = _model_in(annotation)
+        if table is None:
+            members = [member for member in get_args(annotation) if member is not Ellipsis]
+            annotation = members[-1] if members else None
+        else:
+            annotation = next(
+                (f.annotation for own, f in table.model_fields.items() if (f.alias or own) == part), None
+            )
+    return _model_in(annotation)
 
 
-def _brief(value: Any) -> str:
-    text = repr(value)
-    return text if len(text) <= 60 else f"{text[:57]}..."
+def _model_in(annotation: Any) -> type[BaseModel] | None:
+    """Return the model that an annotation is, alone or or-ed with None."""
+    members = get_args(annotation) if get_origin(annotation) in (Union, UnionType) else (annotation,)
+    models = [member for member in members if isinstance(member, type) and issubclass(member, BaseModel)]
+    return models[0] if len(models) == 1 else None
