@@ -1,0 +1,186 @@
+"""What can be asked of one board."""
+
+from __future__ import annotations
+
+from binascii import crc32
+from collections.abc import Callable
+from typing import Any
+
+from hingeline.errors import BoardLost, BoardRefused, DamagedFile, UsageProblem
+from hingeline.link import complaints
+from hingeline.link.conversation import Conversation, Deliver
+from hingeline.link.decoder import Line
+from hingeline.samples import Counts, SensorInfo
+from hingeline_protocol import PROTOCOL
+from hingeline_protocol.messages import (
+    PIECE_BYTES,
+    STORED_BYTES,
+    Board,
+    Get,
+    Hello,
+    Piece,
+    Put,
+    Rate,
+    SelfTest,
+    Start,
+    State,
+    Status,
+    Stop,
+    Tested,
+)
+
+INTRODUCTION_S = (0.4, 0.8, 1.6)
+"""Patience with each `hello`: opening a port restarts some boards, and a start takes a second or two."""
+SELF_TEST_S = (3.0, 3.0)
+"""A self-test waits for the chip to settle, off and on."""
+
+
+class BoardLink:
+    """A board that has introduced itself.
+
+    Parameters
+    ----------
+    port
+        A device, a pty or `socket://host:port`.
+    deliver
+        Called in the reading thread with each event, the last of which is a `BoardGone` if the board is lost.
+
+    Attributes
+    ----------
+    port
+        As given.
+    board
+        How the board introduced itself (`messages.Board`).
+
+    Raises
+    ------
+    NoBoard, PortBusy, PortForbidden, UsageProblem
+        The port can't be had, or nothing answers there.
+    WrongFirmware, ProtocolMismatch
+        What answers is no board, or speaks no protocol of this host.
+    """
+
+    def __init__(self, port: str, deliver: Deliver) -> None:
+        self.port = port
+        self._talk = Conversation(port, deliver)
+        try:
+            self.board = self._introduction()
+            self._talk.ask(Stop)
+        except BaseException:
+            self._talk.close()
+            raise
+
+    @property
+    def sensors(self) -> tuple[SensorInfo, ...]:
+        """The sensors of the board, in its order."""
+        return tuple(info for _, info in sorted(self._talk.decoder.sensors.items()))
+
+    @property
+    def counts(self) -> Counts:
+        """What the board's lines were so far."""
+        return self._talk.decoder.counts
+
+    def tap(self, record: Callable[[Line], None]) -> None:
+        """Let `record` have every line from now on, and those before in which the board introduced itself."""
+        for line in self._talk.decoder.introduction:
+            record(line)
+        self._talk.tap = record
+
+    def start(self, lines_hz: int, readings: int) -> None:
+        """Stream `lines_hz` lines a second and sensor, each the sum of `readings` readings."""
+        self._talk.ask(Rate, lines_hz, readings)
+        self._talk.streaming = True
+        self._talk.ask(Start)
+
+    def stop(self) -> None:
+        """End the stream; what was sent before has been delivered when this returns."""
+        self._talk.ask(Stop)
+        self._talk.streaming = False
+
+    def status(self) -> Any:
+        """Return the board's `messages.State`."""
+        return self._talk.ask(Status, wants=State)[0]
+
+    def self_test(self, sensor: int) -> Any:
+        """Return the `messages.Tested` of the sensor with that index on the board."""
+        return self._talk.ask(SelfTest, sensor, wants=Tested, patience_s=SELF_TEST_S)[0]
+
+    def store_calibration(self, sensor: int, data: bytes) -> None:
+        """Keep `data` on the board for that sensor, and read it back.
+
+        Raises
+        ------
+        UsageProblem
+            There is too much of it, or none.
+        DamagedFile
+            What was read back differs.
+        """
+        if not 0 < len(data) <= STORED_BYTES:
+            raise UsageProblem(
+                f"A calibration of {len(data)} bytes can't go on a board, which keeps 1 to {STORED_BYTES}",
+                "Keep it on this computer alone",
+            )
+        pieces = [data[at : at + PIECE_BYTES] for at in range(0, len(data), PIECE_BYTES)]
+        for index, piece in enumerate(pieces):
+            self._talk.ask(Put, sensor, index, len(pieces), _mark(data), piece)
+        if self.fetch_calibration(sensor) != data:
+            raise DamagedFile(
+                f"{self.port} keeps another calibration than it was given", "Store it once more"
+            )
+
+    def fetch_calibration(self, sensor: int) -> bytes | None:
+        """Return what the board keeps for that sensor, None if it keeps nothing.
+
+        Raises
+        ------
+        DamagedFile
+            Its checksum is not that of its content.
+        """
+        try:
+            pieces = [self._piece(sensor, 0)]
+        except BoardRefused as refusal:
+            if refusal.code == "empty":
+                return None
+            raise
+        pieces += [self._piece(sensor, index) for index in range(1, pieces[0].pieces)]
+        data = b"".join(piece.data for piece in pieces)
+        if any(piece.crc != _mark(data) for piece in pieces):
+            raise DamagedFile(
+                f"The calibration that {self.port} keeps for its sensor {sensor} is damaged",
+                "Store it on the board again",
+            )
+        return data
+
+    def close(self) -> None:
+        """End the stream and free the port."""
+        try:
+            if self._talk.streaming:
+                self.stop()
+        except BoardLost:
+            pass  # already told by its BoardGone
+        finally:
+            self._talk.close()
+
+    def _piece(self, sensor: int, index: int) -> Any:
+        return self._talk.ask(Get, sensor, index, wants=Piece)[0]
+
+    def _introduction(self) -> Any:
+        """Return the board's `messages.Board`, all its sensors being introduced too."""
+        try:
+            for limit_s in INTRODUCTION_S:
+                answer = self._talk.ask_once(Hello, PROTOCOL, PROTOCOL, limit_s=limit_s)
+                if answer and isinstance(answer[0], Board) and len(answer) == 1 + answer[0].sensors:
+                    break
+            else:
+                raise complaints.stranger(self.port, self._talk.heard)
+        except BoardRefused as refusal:
+            if refusal.code == "version":
+                raise complaints.refused_version(self.port, refusal.message) from refusal
+            raise
+        if answer[0].protocol != PROTOCOL:
+            raise complaints.other_version(self.port, answer[0])
+        return answer[0]
+
+
+def _mark(data: bytes) -> str:
+    return f"{crc32(data):08X}"

@@ -1,0 +1,65 @@
+"""What a link complains of: each error with what was seen and what to do next."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from hingeline.errors import BoardLost, BoardRefused, HingelineError, NoBoard, ProtocolMismatch, WrongFirmware
+from hingeline_protocol import PROTOCOL
+from hingeline_protocol.messages import VERBS
+
+UPDATE_HOST = "Bring this computer's hingeline up to date: `pip install --upgrade hingeline`"
+UPDATE_BOARD = "Put this hingeline's firmware on the board"
+CURES = {
+    "sensor": "Give the number of a sensor that the board has; `hingeline boards` lists them",
+    "chip": "Check the sensor's four wires and try again",
+    "busy": "Wait until the board has done what it does, then try again",
+    "store": "The board's file system is full or damaged: put the firmware on the board anew",
+    "empty": "Store a calibration on the board first",
+    "unsupported": "This chip can't do it: go on without",
+    "range": "Ask for what the board offers",
+}
+"""By the code of an `err`; the other codes tell of two programs that do not fit."""
+
+
+def stranger(port: str, heard: bytes) -> HingelineError:
+    """Return the error for a port where no board introduced itself."""
+    if not heard:
+        return NoBoard(
+            f"{port} opens, but nothing answers there", "Press the board's reset button, or try another port"
+        )
+    shown = "".join(chr(byte) if 0x20 <= byte <= 0x7E else " " for byte in heard[:60]).strip()
+    return WrongFirmware(
+        f"What answers at {port} is no hingeline board; it says {shown!r}",
+        "Press the board's reset button; if that does not help, put hingeline's firmware on the board",
+    )
+
+
+def other_version(port: str, board: Any) -> ProtocolMismatch:
+    """Return the error for a board that speaks another protocol version than it was asked for."""
+    return ProtocolMismatch(
+        f"{port} speaks protocol {board.protocol} (firmware {board.firmware}), this computer {PROTOCOL}",
+        UPDATE_HOST if board.protocol > PROTOCOL else UPDATE_BOARD,
+    )
+
+
+def refused_version(port: str, text: str) -> ProtocolMismatch:
+    """Return the error for a board that knows no version this host speaks."""
+    return ProtocolMismatch(
+        f"{port} speaks no protocol of this computer, which is version {PROTOCOL}; it says {text!r}",
+        f"{UPDATE_BOARD}, or the other way round: `pip install --upgrade hingeline`",
+    )
+
+
+def refusal(port: str, message: Any, answer: Any) -> BoardRefused:
+    """Return the error for a request answered with `err`."""
+    return BoardRefused(
+        f"{port} refused `{VERBS[message]}`: {answer.text} ({answer.code})",
+        CURES.get(answer.code, UPDATE_BOARD),
+        answer.code,
+    )
+
+
+def lost(why: str) -> BoardLost:
+    """Return the error for a board that was there."""
+    return BoardLost(why, "Check its cable and plug it in again; what was recorded until then is kept")

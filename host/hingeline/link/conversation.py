@@ -1,0 +1,177 @@
+"""Questions and answers over a port, while what streams meanwhile is read beside them."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable
+from queue import Empty, SimpleQueue
+from time import monotonic, monotonic_ns
+from typing import Any
+
+from hingeline.errors import BoardLost, HingelineError
+from hingeline.link import complaints
+from hingeline.link.decoder import Decoder, Line, Splitter
+from hingeline.link.merge import Arrived
+from hingeline.link.ports import open_port
+from hingeline.samples import BoardGone, Sample, SensorFault
+from hingeline_protocol.messages import Err, Ok, Status, pack
+
+ANSWER_S = (0.4, 0.4, 0.4)
+"""Patience with each try of a request."""
+QUIET_S = 0.2
+"""While it streams, a board silent for this is asked for its status; silent for as long again, it is lost."""
+IDLE_S = 0.5
+HEARD_BYTES = 200
+PULSE = 65535
+"""The request number of those that nobody waits for."""
+
+Deliver = Callable[[Arrived | HingelineError], None]
+
+
+class Conversation:
+    """One thread reads the port: samples and faults go to `deliver`, answers to whoever asked.
+
+    Attributes
+    ----------
+    decoder
+        What the lines say.
+    heard
+        The first bytes received, for telling what a stranger is.
+    streaming
+        Lines are due: silence means that the board is lost.
+    tap
+        Called with each line before it is delivered. What it raises is delivered, and it is called no more.
+    """
+
+    def __init__(self, port: str, deliver: Deliver) -> None:
+        self.port = port
+        self.decoder = Decoder(port)
+        self.heard = b""
+        self.streaming = False
+        self.tap: Callable[[Line], None] | None = None
+        self._deliver = deliver
+        self._answers: SimpleQueue[Any] = SimpleQueue()
+        self._request = 0
+        self._lost: BoardLost | None = None
+        self._closing = False
+        self._asking = threading.Lock()
+        self._sending = threading.Lock()
+        self._channel = open_port(port)
+        self._thread = threading.Thread(target=self._read, name=f"reads {port}", daemon=True)
+        self._thread.start()
+
+    def ask(
+        self, message: Any, *fields: Any, wants: Any = None, patience_s: tuple[float, ...] = ANSWER_S
+    ) -> list[Any]:
+        """Send a request until it is answered, and return the details of the answer, which hold a `wants`.
+
+        Raises
+        ------
+        BoardRefused
+            The board answered `err`.
+        BoardLost
+            The board did not answer, or is gone.
+        """
+        for limit_s in patience_s:
+            answer = self.ask_once(message, *fields, limit_s=limit_s)
+            if answer is not None and (wants is None or any(isinstance(detail, wants) for detail in answer)):
+                return answer
+        raise self.lose(f"{self.port} did not answer, asked {len(patience_s)} times")
+
+    def ask_once(self, message: Any, *fields: Any, limit_s: float) -> list[Any] | None:
+        """Send a request and return the details of its answer, None if no end of it came in time."""
+        with self._asking:
+            self._request = self._request % (PULSE - 1) + 1
+            self._send(message(self._request, *fields))
+            answer = self._answer(self._request, monotonic() + limit_s)
+        if not answer:
+            return None
+        if isinstance(answer[-1], Err):
+            raise complaints.refusal(self.port, message, answer[-1])
+        return answer[:-1]
+
+    def lose(self, why: str, cause: OSError | None = None) -> BoardLost:
+        """Give the board up, once: tell who listens and who waits, and return the error to raise."""
+        with self._sending:
+            if self._lost is not None:
+                return self._lost
+            self._lost = complaints.lost(why)
+            self._lost.__cause__ = cause
+        self._answers.put(self._lost)
+        if self.decoder.sensors:
+            ids = tuple(info.sensor_id for info in self.decoder.sensors.values())
+            now_ns = monotonic_ns()
+            self._deliver(Arrived(now_ns, self.port, BoardGone(ids, now_ns * 1e-9, self._lost)))
+        return self._lost
+
+    def close(self) -> None:
+        """Free the port."""
+        self._closing = True
+        self._channel.wake()
+        self._thread.join()
+        self._channel.close()
+
+    def _send(self, message: Any) -> None:
+        if self._lost is not None:
+            raise self._lost
+        try:
+            with self._sending:
+                self._channel.write(pack(message))
+        except OSError as error:
+            raise self.lose(f"{self.port} takes no more bytes ({error})", error) from error
+
+    def _answer(self, request: int, deadline_s: float) -> list[Any]:
+        """Return the messages that answer `request`, the last being its end; empty if it never came."""
+        answer = []
+        while True:
+            try:
+                message = self._answers.get(timeout=max(0.0, deadline_s - monotonic()))
+            except Empty:
+                return []
+            if isinstance(message, BoardLost):
+                raise message
+            if message.request == request:
+                answer.append(message)
+                if isinstance(message, Ok | Err):
+                    return answer
+            elif isinstance(message, Err) and message.request == 0 and message.code == "checksum":
+                return []
+
+    def _read(self) -> None:
+        splitter = Splitter()
+        quiet = False
+        while not self._closing and self._lost is None:
+            try:
+                data = self._channel.read(QUIET_S if self.streaming else IDLE_S)
+                if data:
+                    quiet = False
+                    self.heard += data[: HEARD_BYTES - len(self.heard)]
+                    arrival_ns = monotonic_ns()
+                    for raw in splitter.cut(data):
+                        self._take(Line(self.port, arrival_ns, raw))
+                elif self.streaming and quiet:
+                    self.lose(f"{self.port} fell silent")
+                elif self.streaming:
+                    quiet = True
+                    self._send(Status(PULSE))
+            except BoardLost:
+                return
+            except OSError as error:
+                self.lose(f"{self.port} was pulled out ({error})", error)
+
+    def _take(self, line: Line) -> None:
+        if self.tap is not None:
+            try:
+                self.tap(line)
+            except HingelineError as error:
+                self.tap = None
+                self._deliver(error)
+        resets = self.decoder.counts.resets
+        told = self.decoder.decode(line)
+        if isinstance(told, Sample | SensorFault):
+            if self.streaming:
+                self._deliver(Arrived(line.arrival_ns, self.port, told))
+        elif told is not None and told.request != PULSE:
+            self._answers.put(told)
+        if self.streaming and self.decoder.counts.resets > resets:
+            self.lose(f"{self.port} restarted")

@@ -1,0 +1,178 @@
+"""A board's lines into events and answers. Pure: bytes in, values out, no port and no clock of its own."""
+
+from __future__ import annotations
+
+from binascii import crc32
+from typing import Any, NamedTuple
+
+from hingeline.link.clock import BoardClock
+from hingeline.samples import Counts, Sample, SensorFault, SensorInfo
+from hingeline_protocol.line import LINE_LIMIT, LineError, unseal
+from hingeline_protocol.messages import (
+    NO_TEMPERATURE_CC,
+    SEQUENCE_PERIOD,
+    Board,
+    Fault,
+    MessageError,
+    Sensor,
+    parse,
+)
+
+REPEAT_LINES = 64
+"""A sequence number that steps back by up to this is a repeated line; by more, a new count."""
+
+
+class Line(NamedTuple):
+    """One received line without its line feed, and the host's monotonic time at which it had arrived."""
+
+    port: str
+    arrival_ns: int
+    raw: bytes
+
+
+class Splitter:
+    """Cuts received bytes into lines; what is too long to be a line is cut too, for the decoder to count."""
+
+    def __init__(self) -> None:
+        self._rest = b""
+
+    def cut(self, data: bytes) -> list[bytes]:
+        """Return the lines that `data` completes."""
+        *lines, rest = (self._rest + data).split(b"\n")
+        if len(rest) > LINE_LIMIT:
+            lines.append(rest)
+            rest = b""
+        self._rest = rest
+        return lines
+
+
+def sample_fields(raw: bytes) -> tuple[int, ...] | None:
+    """Return the fields of a sound sample line as `messages.Sample` orders them, None for any other line.
+
+    The same as `parse(unseal(raw))` of what a board sends, without the table: this runs for every line.
+    """
+    body, _, mark = raw.rpartition(b"*")
+    if len(raw) > LINE_LIMIT or mark.rstrip(b"\r\n") != b"%08X" % crc32(body):
+        return None
+    try:
+        verb, sensor, sequence, ticks_us, readings, x, y, z, temperature_cc = body.split(b" ")
+        if verb != b"s":
+            return None
+        return (
+            int(sensor),
+            int(sequence),
+            int(ticks_us),
+            int(readings),
+            int(x),
+            int(y),
+            int(z),
+            int(temperature_cc),
+        )
+    except ValueError:
+        return None
+
+
+class Decoder:
+    """Decodes the lines of the board at one port. What streams before its introduction is passed over.
+
+    Attributes
+    ----------
+    board
+        The board's introduction, None before it.
+    sensors
+        Its sensors by their index on the board.
+    introduction
+        The lines that introduced it: what a recording begun later must start with.
+    counts
+        What the lines were.
+    """
+
+    def __init__(self, port: str) -> None:
+        self.port = port
+        self.board: Any = None
+        self.sensors: dict[int, SensorInfo] = {}
+        self.introduction: list[Line] = []
+        self.counts = Counts()
+        self._clock = BoardClock()
+        self._expected: dict[int, int] = {}
+
+    def decode(self, line: Line) -> Any:
+        """Return the `Sample` or `SensorFault` that a line is, the message if it is an answer, or None.
+
+        The first line after opening a port may be the tail of one: it is not counted if it is bad.
+        """
+        self.counts.lines += 1
+        fields = sample_fields(line.raw)
+        if fields is not None:
+            return self._sample(fields, line.arrival_ns)
+        try:
+            message = parse(unseal(line.raw))
+        except LineError:
+            self.counts.bad += self.counts.lines > 1
+            return None
+        except MessageError:
+            self.counts.unknown += 1
+            return None
+        if isinstance(message, Fault):
+            return self._fault(message, line.arrival_ns)
+        if isinstance(message, Board | Sensor):
+            self._introduce(message, line)
+        return message
+
+    def _sample(self, fields: tuple[int, ...], arrival_ns: int) -> Sample | None:
+        index, sequence, ticks_us, readings, x, y, z, temperature_cc = fields
+        sensor = self.sensors.get(index)
+        if sensor is None and self.board is None:
+            return None
+        if sensor is None or readings < 1:
+            self.counts.unknown += 1
+            return None
+        missing = (sequence - self._expected.get(index, sequence)) % SEQUENCE_PERIOD
+        if missing:
+            if missing >= SEQUENCE_PERIOD - REPEAT_LINES:
+                self.counts.repeated += 1
+                return None
+            if missing < SEQUENCE_PERIOD // 2:
+                self.counts.lost[sensor.sensor_id] += missing
+        self._expected[index] = sequence + 1
+        return Sample(
+            sensor.sensor_id,
+            self._clock.time_s(ticks_us, arrival_ns),
+            (x / readings, y / readings, z / readings),
+            readings,
+            None if temperature_cc == NO_TEMPERATURE_CC else temperature_cc / 100,
+            sequence,
+        )
+
+    def _fault(self, message: Any, arrival_ns: int) -> SensorFault | None:
+        sensor = self.sensors.get(message.sensor)
+        if sensor is None:
+            self.counts.unknown += 1
+            return None
+        self.counts.faults += 1
+        time_s = self._clock.time_s(message.ticks_us, arrival_ns)
+        return SensorFault(sensor.sensor_id, time_s, message.code, message.number)
+
+    def _introduce(self, message: Any, line: Line) -> None:
+        if isinstance(message, Board):
+            if self.board is None or message.uid != self.board.uid:
+                self.sensors = {}
+            elif message.request == 0:
+                self.counts.resets += 1
+            self.board, self.introduction = message, [line]
+            self._clock, self._expected = BoardClock(), {}
+        elif self.board is not None:
+            self.introduction.append(line)
+            self.sensors[message.sensor] = SensorInfo(
+                sensor_id=f"{self.board.uid}-{message.sensor}",
+                board=self.board.board,
+                port=self.port,
+                chip=message.chip,
+                bus=message.bus,
+                address=message.address,
+                counts_per_g=message.counts_per_g,
+                rate_hz=message.rate_hz,
+                filter_hz=message.filter_hz,
+                thermometer=message.thermometer,
+                state=message.state,
+            )

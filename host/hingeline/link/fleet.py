@@ -1,0 +1,155 @@
+"""All boards that are plugged in, as one source of events."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from queue import Empty, SimpleQueue
+from time import monotonic_ns
+
+from hingeline.errors import HingelineError, NoBoard
+from hingeline.link.board import BoardLink
+from hingeline.link.decoder import Line
+from hingeline.link.merge import PATIENCE_NS, Arrived, InOrder
+from hingeline.link.ports import discover
+from hingeline.samples import BoardGone, Counts, Event, SensorInfo
+
+LINES_HZ = 50
+READINGS = 4
+"""The usual stream: at 200 readings a second and sensor, a line each 20 ms."""
+
+
+class Fleet:
+    """The boards at `ports`, or wherever boards are found.
+
+    A context manager. `start`, iterate, `stop`; iterating ends after `stop`, or when every board is gone.
+
+    Parameters
+    ----------
+    ports
+        Each must have a board. If none is named, all USB serial ports are asked; those without a board are passed over.
+
+    Attributes
+    ----------
+    boards
+        In the order of `ports`.
+    passed_over
+        Why ports that were found have no board here, by port.
+
+    Raises
+    ------
+    NoBoard
+        No board was found.
+    HingelineError
+        What keeps a named port from being used (see `BoardLink`).
+    """
+
+    def __init__(self, ports: Sequence[str] = ()) -> None:
+        self._arrived: SimpleQueue[Arrived | HingelineError | None] = SimpleQueue()
+        self._order = InOrder()
+        asked = tuple(ports) or tuple(candidate.port for candidate in discover())
+        opened = self._open(asked)
+        self.boards = tuple(link for link in opened if isinstance(link, BoardLink))
+        self.passed_over = {
+            port: error
+            for port, error in zip(asked, opened, strict=True)
+            if isinstance(error, HingelineError)
+        }
+        self._live = {link.port for link in self.boards}
+        if self.passed_over and (ports or not self.boards):
+            self.close()
+            raise next(iter(self.passed_over.values()))
+        if not self.boards:
+            raise NoBoard("No USB serial port was found", "Plug a board in, or name its port with --port")
+
+    def __enter__(self) -> Fleet:
+        return self
+
+    def __exit__(self, *exception: object) -> None:
+        self.close()
+
+    @property
+    def sensors(self) -> dict[str, SensorInfo]:
+        """The sensors of all boards, by sensor id."""
+        return {info.sensor_id: info for link in self.boards for info in link.sensors}
+
+    @property
+    def counts(self) -> dict[str, Counts]:
+        """By port, what the lines were so far."""
+        return {link.port: link.counts for link in self.boards}
+
+    def locate(self, sensor_id: str) -> tuple[BoardLink, int]:
+        """Return the board that carries a sensor, and the sensor's index there.
+
+        Raises
+        ------
+        NoBoard
+            No board here carries it.
+        """
+        for link in self.boards:
+            for index, info in enumerate(link.sensors):
+                if info.sensor_id == sensor_id:
+                    return link, index
+        raise NoBoard(
+            f"Sensor {sensor_id} is not plugged in",
+            "Plug its board in; `hingeline boards` lists what is there",
+        )
+
+    def record(self, write: Callable[[Line], None]) -> None:
+        """Let `write` have every line from now on, introductions first."""
+        for link in self.boards:
+            link.tap(write)
+
+    def start(self, lines_hz: int = LINES_HZ, readings: int = READINGS) -> None:
+        """Let every board stream; events of an earlier stream that nobody took are forgotten.
+
+        Raises
+        ------
+        BoardLost
+            A board has gone meanwhile.
+        """
+        self._order = InOrder()
+        while not self._arrived.empty():
+            self._arrived.get()
+        for link in self.boards:
+            link.start(lines_hz, readings)
+
+    def stop(self) -> None:
+        """End the stream of every board that is still there; what was sent before can be iterated."""
+        for link in self.boards:
+            if link.port in self._live:
+                link.stop()
+        self._arrived.put(None)
+
+    def close(self) -> None:
+        """End the streams and free the ports."""
+        for link in self.boards:
+            link.close()
+
+    def __iter__(self) -> Iterator[Event]:
+        while self._live:
+            try:
+                arrived = self._arrived.get(timeout=PATIENCE_NS * 1e-9)
+            except Empty:
+                yield from self._order.release(monotonic_ns())
+                continue
+            if arrived is None:
+                break
+            if isinstance(arrived, HingelineError):
+                raise arrived
+            if isinstance(arrived.event, BoardGone):
+                self._live.discard(arrived.port)
+            yield from self._order.push(arrived)
+        yield from self._order.rest()
+
+    def _open(self, ports: Sequence[str]) -> list[BoardLink | HingelineError]:
+        """Open all ports at once: a silent one takes its time."""
+
+        def attempt(port: str) -> BoardLink | HingelineError:
+            try:
+                return BoardLink(port, self._arrived.put)
+            except HingelineError as error:
+                return error
+
+        with ThreadPoolExecutor(max_workers=max(1, len(ports))) as pool:
+            return list(pool.map(attempt, ports))

@@ -1,0 +1,176 @@
+"""Finding and opening ports: a device, a pty, or `socket://host:port`."""
+
+from __future__ import annotations
+
+import errno
+import os
+import select
+import sys
+from dataclasses import dataclass
+from pathlib import Path
+
+import serial
+from serial.tools import list_ports
+
+from hingeline.errors import HingelineError, NoBoard, PortBusy, PortForbidden, UsageProblem
+
+BAUD = 115200
+"""For UART bridges; USB and TCP have no rate."""
+WRITE_LIMIT_S = 0.3
+"""A board that takes no bytes for so long hangs."""
+READ_BYTES = 65536
+
+LIKELY = {0x2E8A, 0x303A, 0x10C4, 0x1A86, 0x0403, 0xF055}
+"""USB vendors of usual boards and bridges: Raspberry Pi, Espressif, Silicon Labs, WCH, FTDI, MicroPython.
+
+Only an order of asking: what a board is, it says itself. From memory.
+"""
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """A USB serial port that may lead to a board."""
+
+    port: str
+    description: str
+    likely: bool
+
+
+def discover() -> tuple[Candidate, ...]:
+    """Return the USB serial ports, those that look like a board first."""
+    found = [
+        Candidate(info.device, info.description or "serial port", info.vid in LIKELY)
+        for info in list_ports.comports()
+        if info.vid is not None
+    ]
+    return tuple(sorted(found, key=lambda candidate: (not candidate.likely, candidate.port)))
+
+
+class Channel:
+    """Bytes to and from an open port; every failure of the port is an `OSError`."""
+
+    def __init__(self, connection: serial.SerialBase) -> None:
+        self._connection = connection
+
+    def read(self, timeout_s: float) -> bytes:
+        """Return what has arrived, waiting for `timeout_s` at most; empty if nothing has."""
+        self._connection.timeout = timeout_s
+        first: bytes = self._connection.read(1)
+        return first + self._connection.read(self._connection.in_waiting) if first else b""
+
+    def write(self, data: bytes) -> None:
+        """Send all of `data`."""
+        self._connection.write(data)
+
+    def wake(self) -> None:
+        """Let a `read` that waits in another thread return."""
+        if hasattr(self._connection, "cancel_read"):
+            self._connection.cancel_read()
+
+    def close(self) -> None:
+        """Free the port; nothing may be reading it."""
+        self._connection.close()
+
+
+class DescriptorChannel(Channel):
+    """The same over the file descriptor, where there is one: one wake-up takes all that has arrived."""
+
+    def __init__(self, connection: serial.SerialBase) -> None:
+        super().__init__(connection)
+        self._descriptor: int = connection.fileno()
+        self._woken, self._waker = os.pipe()
+
+    def read(self, timeout_s: float) -> bytes:
+        ready, _, _ = select.select([self._descriptor, self._woken], [], [], timeout_s)
+        if self._descriptor not in ready:
+            return b""
+        try:
+            data = os.read(self._descriptor, READ_BYTES)
+        except BlockingIOError:
+            return b""
+        if not data:
+            raise ConnectionResetError(errno.ECONNRESET, "hang-up")
+        return data
+
+    def wake(self) -> None:
+        os.write(self._waker, b"w")
+
+    def close(self) -> None:
+        super().close()
+        os.close(self._woken)
+        os.close(self._waker)
+
+
+def open_port(port: str) -> Channel:
+    """Open `port` for this process alone.
+
+    Raises
+    ------
+    NoBoard
+        Nothing is there.
+    PortBusy, PortForbidden
+        It is there and can't be had.
+    UsageProblem
+        `port` is no device and no `socket://host:port`.
+    """
+    try:
+        connection = serial.serial_for_url(port, baudrate=BAUD, write_timeout=WRITE_LIMIT_S, exclusive=True)
+    except ValueError as error:
+        raise UsageProblem(
+            f"{port!r} is no port: {error}",
+            "Give a device such as /dev/ttyACM0 or COM3, or socket://host:port",
+        ) from error
+    except OSError as error:
+        raise _refusal(port, error) from error
+    return DescriptorChannel(connection) if os.name == "posix" else Channel(connection)
+
+
+def _refusal(port: str, error: OSError) -> HingelineError:
+    """Return what keeps `port` from being opened, by the error number alone."""
+    number = error.errno if error.errno is not None else getattr(error.__context__, "errno", None)
+    if number in (errno.EACCES, errno.EPERM):
+        return PortForbidden(f"You may not open {port}", _permission_cure(port))
+    busy_on_windows = sys.platform == "win32" and any(port == info.device for info in list_ports.comports())
+    if number in (errno.EBUSY, errno.EAGAIN) or busy_on_windows:
+        holders = ", ".join(holding(port)) or "another program"
+        return PortBusy(f"{port} is held by {holders}", "Close that program, then try again")
+    if number in (errno.ENOENT, errno.ENXIO, errno.ENODEV, errno.ENOTDIR):
+        return NoBoard(f"There is no {port}", "Plug the board in; `hingeline boards` lists what is there")
+    if port.startswith("socket://"):
+        return NoBoard(
+            f"Nothing answers at {port} ({error})", "Start what serves it, and check host and port"
+        )
+    return NoBoard(
+        f"{port} can't be opened as a serial port ({error})", "`hingeline boards` lists what is there"
+    )
+
+
+def _permission_cure(port: str) -> str:
+    """Return the command that opens `port` to this user: joining the device's group where that helps."""
+    import grp  # POSIX alone; elsewhere a refused port is a busy one
+
+    status = os.stat(port)
+    if status.st_mode & 0o060 == 0o060 and status.st_gid != 0:
+        try:
+            group = grp.getgrgid(status.st_gid).gr_name
+        except KeyError:
+            group = str(status.st_gid)
+        return f"It belongs to the group {group}: run `sudo usermod -aG {group} $USER`, log out and in again"
+    return (
+        f"Its group may not use it either: run `sudo chmod a+rw {port}`, and make it lasting with a udev rule"
+    )
+
+
+def holding(port: str) -> list[str]:
+    """Return the processes that have `port` open, as far as the system shows them (Linux)."""
+    device = os.path.realpath(port)
+    found = []
+    for process in Path("/proc").glob("[0-9]*"):
+        if int(process.name) == os.getpid():
+            continue
+        try:
+            if any(os.path.realpath(link) == device for link in (process / "fd").iterdir()):
+                found.append(f"{(process / 'comm').read_text().strip()} (process {process.name})")
+        except OSError:  # it ended meanwhile, or is another user's
+            continue
+    return found

@@ -1,0 +1,130 @@
+"""What comes out of a board's lines: samples in counts, and what else a measurement must hear of."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from typing import NamedTuple, Protocol
+
+from hingeline.errors import BoardLost
+
+
+class Sample(NamedTuple):
+    """The mean of the readings of one line, in the chip's counts.
+
+    Attributes
+    ----------
+    sensor_id
+        `<uid of the board>-<index on the board>`.
+    time_s
+        Time of the line's first reading: the board's clock, on the time scale of the host (see `link.clock`).
+    counts
+        Mean per reading of x, y, z in the axes of the chip.
+    readings
+        How many readings the mean is of.
+    temperature_c
+        Of the chip, in °C or, for a relative thermometer, from an unknown origin; None without one.
+    sequence
+        Counts the sensor's lines modulo 65536.
+    """
+
+    sensor_id: str
+    time_s: float
+    counts: tuple[float, float, float]
+    readings: int
+    temperature_c: float | None
+    sequence: int
+
+
+class SensorFault(NamedTuple):
+    """A chip that vanished (`lost`) or answers again (`back`); `number` is the cause the board gives."""
+
+    sensor_id: str
+    time_s: float
+    code: str
+    number: int
+
+
+class BoardGone(NamedTuple):
+    """The last event of a board: it was pulled, fell silent or was reset. A measurement raises `error`."""
+
+    sensor_ids: tuple[str, ...]
+    time_s: float
+    error: BoardLost
+
+
+Event = Sample | SensorFault | BoardGone
+
+
+@dataclass(frozen=True)
+class SensorInfo:
+    """How a board introduced one of its sensors.
+
+    Attributes
+    ----------
+    sensor_id
+        `<uid of the board>-<index on the board>`.
+    board, port
+        The board's kind, and where it is plugged in.
+    chip, bus, address
+        The accelerometer and where it answers.
+    counts_per_g
+        Nominal sensitivity.
+    rate_hz, filter_hz
+        Output data rate and bandwidth of the chip.
+    thermometer
+        `absolute`, `relative` or `none`.
+    state
+        `ok`, `absent`, `identity` (another chip) or `setup` (a register does not hold what was written).
+    """
+
+    sensor_id: str
+    board: str
+    port: str
+    chip: str
+    bus: int
+    address: int
+    counts_per_g: int
+    rate_hz: int
+    filter_hz: int
+    thermometer: str
+    state: str
+
+
+@dataclass
+class Counts:
+    """What a board's lines were.
+
+    Attributes
+    ----------
+    lines, bad, unknown
+        All; those whose checksum or form is wrong; sound ones of an unknown verb or other fields.
+    lost
+        By sensor id, lines that its sequence numbers say are missing.
+    repeated, resets, faults
+        Sample lines that came twice; restarts of the board; fault messages.
+    """
+
+    lines: int = 0
+    bad: int = 0
+    unknown: int = 0
+    lost: Counter[str] = field(default_factory=Counter)
+    repeated: int = 0
+    resets: int = 0
+    faults: int = 0
+
+
+class Source(Protocol):
+    """Boards that are plugged in, a recorded session, or any lines: what measures can't tell them apart."""
+
+    @property
+    def sensors(self) -> Mapping[str, SensorInfo]:
+        """The sensors introduced so far, by sensor id."""
+
+    @property
+    def counts(self) -> Mapping[str, Counts]:
+        """By port, what the lines were so far."""
+
+    def __iter__(self) -> Iterator[Event]:
+        """Events of all boards in the order of their times."""
