@@ -1,0 +1,107 @@
+"""The board's program: introduce itself, then stream and answer until Ctrl-C."""
+
+import sys
+from binascii import hexlify
+from time import sleep_ms, ticks_add, ticks_diff, ticks_ms
+
+from machine import unique_id
+
+from hingeline_firmware import config, pins, probe
+from hingeline_firmware.console import Console
+from hingeline_firmware.requests import Requests
+from hingeline_firmware.store import StoreError
+from hingeline_firmware.streamer import Streamer
+from hingeline_protocol import PROTOCOL, messages
+
+VERSION = "0.1.0"
+_IDLE_MS = 10
+_AFTER_ERROR_MS = 200
+
+
+class Board:
+    """This board: its configuration, its sensors, its introduction."""
+
+    def __init__(self, console):
+        self._console = console
+        self._trouble = []
+        self.uptime_s = 0
+        self._second_ms = ticks_ms()
+        try:
+            self._config = config.load()
+        except (config.ConfigError, StoreError) as error:
+            self._config = dict(config.DEFAULTS)
+            self._trouble.append(("store", "configuration: %s; defaults are used" % error))
+        pin_map = pins.find(self._config["board"])
+        if pin_map is None:
+            pin_map = {"name": "unknown", "buses": ()}
+            self._trouble.append(
+                ("range", "no pin map for %s: configure board" % sys.implementation._machine)
+            )
+        self._name = pin_map["name"]
+        self._i2cs = probe.open_buses(self._config["buses"] or pin_map["buses"])
+        self.streamer = Streamer(console, self._config["lines_hz"], self._config["readings"])
+        self.requests = Requests(self, self.streamer, console)
+        self.find_sensors()
+
+    def find_sensors(self):
+        """Ask every place again for a chip."""
+        rows = self._config["sensors"]
+        self.streamer.sensors = (
+            probe.found(self._i2cs) if rows is None else probe.configured(rows, self._i2cs)
+        )
+
+    def introduce(self, request):
+        """Send who this board is, its sensors, and what is wrong with it or them."""
+        sensors = self.streamer.sensors
+        uid = hexlify(unique_id()).decode()
+        self._send(messages.Board(request, PROTOCOL, VERSION, self._name, uid, len(sensors)))
+        for sensor in sensors:
+            self._send(sensor.introduce(request))
+            if sensor.trouble:
+                self._send(messages.Err(0, "chip", sensor.trouble))
+        for code, text in self._trouble:
+            self._send(messages.Err(0, code, text))
+
+    def announce(self):
+        """Introduce unasked."""
+        self.introduce(0)
+        self._send(messages.Ok(0))
+
+    def step(self):
+        """Take the next readings, or rest; then answer a request if one has come."""
+        if self.streamer.running:
+            self.streamer.step()
+        else:
+            sleep_ms(_IDLE_MS)
+        line = self._console.line()
+        if line:
+            self.requests.answer(line)
+        self._count_seconds()
+
+    def _count_seconds(self):
+        passed_s = ticks_diff(ticks_ms(), self._second_ms) // 1000
+        if passed_s:
+            self.uptime_s += passed_s
+            self._second_ms = ticks_add(self._second_ms, passed_s * 1000)
+
+    def fail(self, error):
+        """Tell of an error that nothing here expected; the board goes on."""
+        self._send(messages.Err(0, "internal", "%s %s" % (type(error).__name__, error)))
+        sleep_ms(_AFTER_ERROR_MS)
+
+    def _send(self, message):
+        self._console.send(messages.pack(message))
+
+
+def run():
+    """Serve the host until Ctrl-C."""
+    try:
+        board = Board(Console())
+        board.announce()
+        while True:
+            try:
+                board.step()
+            except Exception as error:
+                board.fail(error)
+    except KeyboardInterrupt:
+        return

@@ -1,0 +1,60 @@
+"""LIS3DH. Registers: ST DS LIS3DH (CTRL_REG1 to OUT_Z_H) and AN3308 for self-test and temperature."""
+
+from hingeline_firmware import selftest
+from hingeline_firmware.registers import little16
+
+_AUTO_INCREMENT = 0x80
+_OUT_ADC3 = 0x0C
+_TEMP_CFG = 0x1F
+_CTRL_1 = 0x20
+_CTRL_4 = 0x23
+_STATUS = 0x27
+
+_NEW_XYZ = 0x08
+_RUN = 0x88
+_RUN_SELF_TEST = 0x8A
+
+
+class Lis3dh:
+    """One chip. `read` adds a measurement to sums of counts."""
+
+    ADDRESSES = (0x18, 0x19)
+    IDENTITY_REGISTER = 0x0F
+    IDENTITIES = {0x33: "lis3dh"}
+    COUNTS_PER_G = 16000
+    RATE_HZ = 200
+    FILTER_HZ = 22
+    THERMOMETER = "relative"
+
+    def __init__(self, registers):
+        self._registers = registers
+        self._block = bytearray(7)
+        self._word = bytearray(2)
+        self.name = "lis3dh"
+
+    def set_up(self):
+        """Start the chip: ±2 g, 12 bit, low-pass at a ninth of 200 measurements a second."""
+        put = self._registers.put
+        put(_CTRL_4, _RUN)  # a measurement is held until both its bytes are read; high resolution
+        put(_TEMP_CFG, 0xC0)
+        put(_CTRL_1, 0x67)
+
+    def read(self, sums):
+        """Add x, y, z to `sums` if the chip has measured since the last time; return whether it has."""
+        block = self._block
+        self._registers.read_into(_STATUS | _AUTO_INCREMENT, block)
+        if not block[0] & _NEW_XYZ:
+            return False
+        sums[0] += little16(block, 1)
+        sums[1] += little16(block, 3)
+        sums[2] += little16(block, 5)
+        return True
+
+    def temperature_cc(self):
+        """Return hundredths of a degree above an unknown temperature: this chip tells changes only."""
+        self._registers.read_into(_OUT_ADC3 | _AUTO_INCREMENT, self._word)
+        return little16(self._word, 0) * 100 >> 8
+
+    def self_test(self):
+        """Return how far x, y, z move, in counts; the chip has no trim codes."""
+        return selftest.response(self, self._registers, _CTRL_4, _RUN, _RUN_SELF_TEST) + [0, 0, 0]

@@ -1,0 +1,84 @@
+"""MPU-6050 and what modules sold under its name carry: MPU-6500, MPU-9250, MPU-9255, ICM-20689.
+
+Registers and temperature: InvenSense RM-MPU-6000A, MPU-6000/6050 Register Map, and RM-MPU-6500A for the later chips;
+identities other than 0x68 as reported by owners of such modules.
+"""
+
+from hingeline_firmware import selftest
+from hingeline_firmware.registers import big16
+
+_SELF_TEST_X = 0x0D
+_SMPLRT_DIV = 0x19
+_CONFIG = 0x1A
+_ACCEL_CONFIG = 0x1C
+_ACCEL_CONFIG_2 = 0x1D
+_INT_ENABLE = 0x38
+_INT_STATUS = 0x3A
+_TEMP_OUT = 0x41
+_PWR_MGMT_1 = 0x6B
+
+_DATA_READY = 0x01
+_RANGE_2G = 0x00
+_RANGE_8G = 0x10
+_RANGE_8G_SELF_TEST = 0xF0
+
+
+class Mpu6050:
+    """One chip. `read` adds a measurement to sums of counts."""
+
+    ADDRESSES = (0x68, 0x69)
+    IDENTITY_REGISTER = 0x75
+    IDENTITIES = {0x68: "mpu6050", 0x70: "mpu6500", 0x71: "mpu9250", 0x73: "mpu9255", 0x98: "icm20689"}
+    COUNTS_PER_G = 16384
+    RATE_HZ = 200
+    FILTER_HZ = 44
+    THERMOMETER = "absolute"
+
+    def __init__(self, registers):
+        self._registers = registers
+        self._block = bytearray(7)
+        self._word = bytearray(2)
+        self.name = "mpu6050"
+
+    def set_up(self):
+        """Wake the chip: ±2 g, 44 Hz low-pass, 200 measurements a second."""
+        put = self._registers.put
+        put(_PWR_MGMT_1, 0x01)  # awake, on the steadier clock of the gyroscope
+        put(_CONFIG, 0x03)
+        put(_SMPLRT_DIV, 4)  # of 1 kHz
+        put(_ACCEL_CONFIG, _RANGE_2G)
+        put(_INT_ENABLE, _DATA_READY)
+        if self.name != "mpu6050":
+            put(_ACCEL_CONFIG_2, 0x03)  # the later chips' own accelerometer low-pass
+
+    def read(self, sums):
+        """Add x, y, z to `sums` if the chip has measured since the last time; return whether it has."""
+        block = self._block
+        self._registers.read_into(_INT_STATUS, block)
+        if not block[0] & _DATA_READY:
+            return False
+        sums[0] += big16(block, 1)
+        sums[1] += big16(block, 3)
+        sums[2] += big16(block, 5)
+        return True
+
+    def temperature_cc(self):
+        """Return the chip's temperature in hundredths of a degree Celsius."""
+        self._registers.read_into(_TEMP_OUT, self._word)
+        raw = big16(self._word, 0)
+        if self.name == "mpu6050":
+            return raw * 10 // 34 + 3653  # raw / 340 + 36.53
+        return raw * 10000 // 33387 + 2100  # raw / 333.87 + 21
+
+    def self_test(self):
+        """Return how far x, y, z move, in counts, and the factory's trim codes."""
+        moved = selftest.response(self, self._registers, _ACCEL_CONFIG, _RANGE_8G, _RANGE_8G_SELF_TEST)
+        codes = bytearray(4)
+        self._registers.read_into(_SELF_TEST_X, codes)
+        trims = [codes[i] for i in range(3)]
+        if (
+            self.name == "mpu6050"
+        ):  # three high bits beside the gyroscope's, two low bits in a register of their own
+            trims = [(codes[i] >> 5) << 2 | codes[3] >> (4 - 2 * i) & 0x03 for i in range(3)]
+        # The test runs at ±8 g, a quarter of the counts.
+        return [4 * counts for counts in moved] + trims

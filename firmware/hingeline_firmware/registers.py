@@ -1,0 +1,57 @@
+"""A chip's registers on an I2C bus: what is written is read back."""
+
+STUCK_ERRNO = 5
+"""EIO: the number of a bus that answers nothing but ones."""
+
+
+class SetupError(Exception):
+    """A register did not keep what was written."""
+
+
+class Registers:
+    """The registers of the chip at one address of one bus.
+
+    Every method raises OSError when the chip does not answer.
+    """
+
+    def __init__(self, i2c, address):
+        self._i2c = i2c
+        self._address = address
+        self._one = bytearray(1)
+
+    def get(self, register):
+        """Return one register."""
+        self._i2c.readfrom_mem_into(self._address, register, self._one)
+        return self._one[0]
+
+    def read_into(self, register, block):
+        """Fill `block` from `register` on. Refuse a block of ones: no chip drives the bus."""
+        self._i2c.readfrom_mem_into(self._address, register, block)
+        for byte in block:
+            if byte != 0xFF:
+                return
+        raise OSError(STUCK_ERRNO)
+
+    def put(self, register, value):
+        """Write one register and read it back.
+
+        Raises
+        ------
+        SetupError
+            It reads back differently.
+        """
+        self._one[0] = value
+        self._i2c.writeto_mem(self._address, register, self._one)
+        got = self.get(register)
+        if got != value:
+            raise SetupError("register 0x%02X: wanted 0x%02X, got 0x%02X" % (register, value, got))
+
+
+def big16(block, at):
+    """Return the signed 16-bit number at `at`, its high byte first."""
+    return ((block[at] << 8 | block[at + 1]) ^ 0x8000) - 0x8000
+
+
+def little16(block, at):
+    """Return the signed 16-bit number at `at`, its low byte first."""
+    return ((block[at + 1] << 8 | block[at]) ^ 0x8000) - 0x8000

@@ -1,0 +1,173 @@
+"""What the host may ask, and the answers."""
+
+import gc
+from binascii import crc32
+
+from hingeline_firmware import store
+from hingeline_firmware.registers import SetupError
+from hingeline_firmware.streamer import READINGS_HZ_LIMIT
+from hingeline_protocol import PROTOCOL, messages
+from hingeline_protocol.line import LineError, unseal
+from hingeline_protocol.messages import PIECE_BYTES, STORED_BYTES, MessageError
+
+
+class Refusal(Exception):
+    """A request that can't be granted. `args` is (code, text)."""
+
+
+class Requests:
+    """Answers the host's lines: details of a request, then one `ok` or `err`."""
+
+    def __init__(self, board, streamer, console):
+        self._board = board
+        self._streamer = streamer
+        self._console = console
+        self._incoming = None
+        self._answers = {
+            messages.Hello: self._hello,
+            messages.Rate: self._rate,
+            messages.Start: self._start,
+            messages.Stop: self._stop,
+            messages.Status: self._status,
+            messages.SelfTest: self._self_test,
+            messages.Put: self._put,
+            messages.Get: self._get,
+        }
+
+    def answer(self, raw):
+        """Answer one received line."""
+        try:
+            message = messages.parse(unseal(raw))
+        except LineError as error:
+            return self._send(
+                messages.Err(0, "checksum", "a line came damaged (%s): repeat the request" % error.args[0])
+            )
+        except MessageError as error:
+            code, request = error.args
+            return self._send(messages.Err(request, code, "expected a request of protocol %d" % PROTOCOL))
+        if type(message) not in self._answers:
+            return None  # the board's own words come back: an echo must not be answered
+        try:
+            self._answers[type(message)](message)
+        except Refusal as refusal:
+            code, text = refusal.args
+            return self._send(messages.Err(message.request, code, text))
+        return self._send(messages.Ok(message.request))
+
+    def _send(self, message):
+        self._console.send(messages.pack(message))
+
+    def _hello(self, hello):
+        if not self._streamer.running:
+            self._board.find_sensors()
+        self._board.introduce(hello.request)
+        if not hello.lowest <= PROTOCOL <= hello.highest:
+            text = "the board speaks protocol %d, the host %d to %d: update the older of them"
+            raise Refusal("version", text % (PROTOCOL, hello.lowest, hello.highest))
+
+    def _rate(self, rate):
+        if rate.lines_hz < 1 or rate.readings < 1 or rate.lines_hz * rate.readings > READINGS_HZ_LIMIT:
+            text = "%d lines/s of %d readings: expected at least 1 each, at most %d readings/s"
+            raise Refusal("range", text % (rate.lines_hz, rate.readings, READINGS_HZ_LIMIT))
+        self._streamer.set_rate(rate.lines_hz, rate.readings)
+
+    def _start(self, _):
+        self._streamer.start()
+
+    def _stop(self, _):
+        self._streamer.stop()
+
+    def _status(self, status):
+        streamer = self._streamer
+        self._send(
+            messages.State(
+                status.request,
+                int(streamer.running),
+                streamer.lines_hz,
+                streamer.readings,
+                self._board.uptime_s,
+                streamer.lines,
+                streamer.late,
+                self._console.dropped,
+                getattr(gc, "mem_free", int)(),
+            )
+        )
+
+    def _self_test(self, request):
+        sensor = self._sensor(request.sensor)
+        if self._streamer.running:
+            raise Refusal("busy", "the stream runs: stop it, then test")
+        if sensor.state != "ok":
+            raise Refusal("chip", sensor.trouble)
+        try:
+            result = sensor.self_test()
+        except OSError as error:
+            raise Refusal("chip", "no answer in the test, error %s" % error.errno)
+        except SetupError as error:
+            raise Refusal("chip", error.args[0])
+        if result is None:
+            raise Refusal("unsupported", "%s has no self-test" % sensor.chip.name)
+        self._send(messages.Tested(request.request, request.sensor, *result))
+
+    def _put(self, put):
+        self._sensor(put.sensor)
+        if put.piece == 0:
+            if not 1 <= put.pieces <= STORED_BYTES // PIECE_BYTES:
+                raise Refusal(
+                    "range", "%d pieces: expected 1 to %d" % (put.pieces, STORED_BYTES // PIECE_BYTES)
+                )
+            self._incoming = [put.sensor, put.pieces, put.crc, []]
+        incoming = self._incoming
+        if incoming is None or incoming[:3] != [put.sensor, put.pieces, put.crc]:
+            raise Refusal("piece", "piece %d without its piece 0: begin again" % put.piece)
+        pieces = incoming[3]
+        if put.piece == len(pieces) - 1 and put.data == pieces[-1]:
+            return  # repeated because our answer got lost
+        last = put.piece == put.pieces - 1
+        if (
+            put.piece != len(pieces)
+            or not 1 <= len(put.data) <= PIECE_BYTES
+            or not (last or len(put.data) == PIECE_BYTES)
+        ):
+            raise Refusal(
+                "piece", "piece %d of %d bytes: expected piece %d" % (put.piece, len(put.data), len(pieces))
+            )
+        pieces.append(put.data)
+        if last:
+            self._incoming = None
+            self._keep(put, b"".join(pieces))
+
+    def _keep(self, put, content):
+        if put.crc != "%08X" % crc32(content):
+            raise Refusal(
+                "piece", "the whole has CRC-32 %08X, expected %s: begin again" % (crc32(content), put.crc)
+            )
+        try:
+            store.save(_file(put.sensor), content)
+        except (OSError, store.StoreError) as error:
+            raise Refusal("store", str(error))
+
+    def _get(self, get):
+        self._sensor(get.sensor)
+        try:
+            content = store.load(_file(get.sensor))
+        except (OSError, store.StoreError) as error:
+            raise Refusal("store", str(error))
+        if content is None:
+            raise Refusal("empty", "nothing is stored for sensor %d" % get.sensor)
+        pieces = (len(content) + PIECE_BYTES - 1) // PIECE_BYTES
+        if not 0 <= get.piece < pieces:
+            raise Refusal("range", "piece %d: expected 0 to %d" % (get.piece, pieces - 1))
+        data = content[get.piece * PIECE_BYTES : (get.piece + 1) * PIECE_BYTES]
+        crc = "%08X" % crc32(content)
+        self._send(messages.Piece(get.request, get.sensor, get.piece, pieces, crc, data))
+
+    def _sensor(self, number):
+        for sensor in self._streamer.sensors:
+            if sensor.number == number:
+                return sensor
+        raise Refusal("sensor", "no sensor %d here" % number)
+
+
+def _file(sensor):
+    return "calibration-%d" % sensor

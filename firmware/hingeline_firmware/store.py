@@ -1,0 +1,73 @@
+"""Files on the board that a power cut can't take: each has two copies, and a save overwrites the worse one.
+
+A copy is `XXXXXXXX generation\\n` and the content, the checksum being the CRC-32 of all that follows its blank. A cut
+in mid-save leaves one torn copy and the former one: neither littlefs nor FAT has to rename anything.
+"""
+
+from binascii import crc32
+
+_ENOENT = 2
+_COPIES = (0, 1)
+_DAMAGED = -1
+_MISSING = 0
+
+
+class StoreError(Exception):
+    """Every copy of a file is damaged, or what was written does not read back."""
+
+
+def load(name):
+    """Return the newest sound content of a file, or None if it was never saved.
+
+    Raises
+    ------
+    StoreError
+        There are copies, and none is sound.
+    """
+    copies = [_read(name, i) for i in _COPIES]
+    generation, content = max(copies, key=lambda copy: copy[0])
+    if generation <= 0 and (_DAMAGED, None) in copies:
+        raise StoreError("%s: no sound copy" % name)
+    return content
+
+
+def save(name, content):
+    """Keep `content` (bytes) so that a power cut at any moment leaves the former or this.
+
+    Raises
+    ------
+    StoreError
+        It does not read back.
+    """
+    generations = [_read(name, i)[0] for i in _COPIES]
+    worse = generations.index(min(generations))
+    with open(_path(name, worse), "wb") as file:
+        file.write(pack(max(generations) + 1, content))
+    if _read(name, worse)[1] != content:
+        raise StoreError("%s: reads back differently" % name)
+
+
+def pack(generation, content):
+    """Return the bytes of one copy."""
+    rest = b"%d\n" % generation + content
+    return b"%08X " % crc32(rest) + rest
+
+
+def _read(name, copy):
+    try:
+        with open(_path(name, copy), "rb") as file:
+            raw = file.read()
+    except OSError as error:
+        if error.errno != _ENOENT:
+            raise
+        return _MISSING, None
+    head, line_feed, content = raw.partition(b"\n")
+    try:
+        generation = int(head[9:])
+    except ValueError:
+        return _DAMAGED, None
+    return (generation, content) if raw == pack(generation, content) else (_DAMAGED, None)
+
+
+def _path(name, copy):
+    return "hingeline-%s.%d" % (name, copy)

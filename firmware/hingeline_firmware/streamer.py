@@ -1,0 +1,100 @@
+"""The stream: all sensors read on the same deadlines, a line of sums each at every so many of them."""
+
+import gc
+from time import sleep_us, ticks_add, ticks_diff, ticks_us
+
+from hingeline_protocol.line import seal
+from hingeline_protocol.messages import pack
+
+READINGS_HZ_LIMIT = 200
+"""The slowest chip's rate: reading faster sums measurements twice."""
+COLLECT_LINES = 100
+"""A line leaves up to 256 bytes on the heap: collected before the smallest board's is full, and never within a line."""
+
+
+class Streamer:
+    """Reads sensors and sends their lines.
+
+    Attributes
+    ----------
+    running
+        Whether lines are sent.
+    lines, late
+        Lines sent, and readings left out because the board was busy, since it started.
+    """
+
+    def __init__(self, console, lines_hz, readings):
+        self._console = console
+        self.sensors = []
+        self.running = False
+        self.lines = 0
+        self.late = 0
+        self._deadline_us = 0
+        self._taken = 0
+        self._until_temperature = 0
+        self._until_collect = COLLECT_LINES
+        self.set_rate(lines_hz, readings)
+
+    def set_rate(self, lines_hz, readings):
+        """Send `lines_hz` lines a second of each sensor, each the sum of `readings`."""
+        self.lines_hz = lines_hz
+        self.readings = readings
+        self._period_us = 1000000 // (lines_hz * readings)
+        if self.running:
+            self.start()
+
+    def start(self):
+        """Begin at once."""
+        self.running = True
+        self._deadline_us = ticks_us()
+        self._taken = 0
+        self._until_temperature = 0
+        for sensor in self.sensors:
+            sensor.next_line(0)
+
+    def stop(self):
+        """Send no more lines."""
+        self.running = False
+
+    def step(self):
+        """Wait for the next deadline and take the readings that are due then."""
+        ahead_us = ticks_diff(self._deadline_us, ticks_us())
+        if ahead_us > 0:
+            sleep_us(ahead_us)
+        elif -ahead_us > self._period_us:
+            self._skip(-ahead_us // self._period_us)
+        for sensor in self.sensors:
+            self._report(sensor.read())
+        self._deadline_us = ticks_add(self._deadline_us, self._period_us)
+        self._taken += 1
+        if self._taken == self.readings:
+            self._end_line()
+
+    def _skip(self, deadlines):
+        """Leave out the deadlines that have passed, and count the lines that would have ended there."""
+        self.late += deadlines
+        self._deadline_us = ticks_add(self._deadline_us, deadlines * self._period_us)
+        lines, self._taken = divmod(self._taken + deadlines, self.readings)
+        if lines:
+            for sensor in self.sensors:
+                sensor.next_line(lines)
+
+    def _end_line(self):
+        self._until_temperature -= 1
+        if self._until_temperature < 0:
+            self._until_temperature = self.lines_hz
+            for sensor in self.sensors:
+                self._report(sensor.read_temperature())
+        for sensor in self.sensors:
+            if sensor.readings:
+                self.lines += self._console.send(seal(sensor.line_body()))
+            sensor.next_line()
+        self._taken = 0
+        self._until_collect -= len(self.sensors)
+        if self._until_collect < 0:
+            self._until_collect = COLLECT_LINES
+            gc.collect()
+
+    def _report(self, fault):
+        if fault is not None:
+            self._console.send(pack(fault))
