@@ -2,7 +2,7 @@
 
 board      name of a pin map, where the microcontroller alone doesn't tell it
 buses      [{"id": 0, "sda": 4, "scl": 5}, ...], in place of the pin map's
-sensors    [{"chip": "mpu6050", "bus": 0, "address": 104}, ...]: only these are looked for, and missed when absent
+sensors    [{"chip": "mpu6050", "bus": 0, "address": 104}, ...]: only these are sought, and missed when absent
 lines_hz   sample lines a second of each sensor
 readings   readings summed in a line
 """
@@ -35,8 +35,8 @@ def load():
         return config
     try:
         told = json.loads(content)
-    except ValueError:
-        raise ConfigError("not JSON")
+    except ValueError as error:
+        raise ConfigError("not JSON") from error
     for key in told:
         if key not in DEFAULTS:
             raise ConfigError("%s: expected one of %s" % (key, " ".join(sorted(DEFAULTS))))

@@ -1,7 +1,7 @@
 """MPU-6050 and what modules sold under its name carry: MPU-6500, MPU-9250, MPU-9255, ICM-20689.
 
-Registers and temperature: InvenSense RM-MPU-6000A, MPU-6000/6050 Register Map, and RM-MPU-6500A for the later chips;
-identities other than 0x68 as reported by owners of such modules.
+Registers and temperature: InvenSense RM-MPU-6000A and, for the later chips, RM-MPU-6500A; identities other
+than 0x68 as owners of such modules report them.
 """
 
 from hingeline_firmware import selftest

@@ -8,7 +8,7 @@ _FOLDER = __file__.rsplit("pins.", 1)[0] + "pinmaps"
 
 
 def find(board=None):
-    """Return the pin map named `board`, or else the one for the running microcontroller; None if there is none."""
+    """Return the pin map named `board`, else the one for the running microcontroller, else None."""
     mcu = sys.implementation._machine.split(" with ")[-1].replace("-", "")
     for file_name in os.listdir(_FOLDER):
         with open(_FOLDER + "/" + file_name) as file:

@@ -1,4 +1,4 @@
-"""Which sensors this board has: every known chip at each of its addresses on each bus, asked for its identity."""
+"""Which sensors this board has: each known chip is asked for its identity, at its addresses on each bus."""
 
 from machine import I2C, Pin
 
@@ -23,7 +23,7 @@ def configured(rows, i2cs):
 
 
 def found(i2cs):
-    """Return the sensors that answer. Their numbers are places, so that one keeps its number while another is away.
+    """Return the sensors that answer, numbered by place: one keeps its number while another is away.
 
     A bus has two places, one for each of the addresses that a chip can be given. What answers without a known
     identity is a sensor too, in its state, so that the user learns of it.

@@ -102,9 +102,9 @@ class Requests:
         try:
             result = sensor.self_test()
         except OSError as error:
-            raise Refusal("chip", "no answer in the test, error %s" % error.errno)
+            raise Refusal("chip", "no answer in the test, error %s" % error.errno) from error
         except SetupError as error:
-            raise Refusal("chip", error.args[0])
+            raise Refusal("chip", error.args[0]) from error
         if result is None:
             raise Refusal("unsupported", "%s has no self-test" % sensor.chip.name)
         self._send(messages.Tested(request.request, request.sensor, *result))
@@ -145,14 +145,14 @@ class Requests:
         try:
             store.save(_file(put.sensor), content)
         except (OSError, store.StoreError) as error:
-            raise Refusal("store", str(error))
+            raise Refusal("store", str(error)) from error
 
     def _get(self, get):
         self._sensor(get.sensor)
         try:
             content = store.load(_file(get.sensor))
         except (OSError, store.StoreError) as error:
-            raise Refusal("store", str(error))
+            raise Refusal("store", str(error)) from error
         if content is None:
             raise Refusal("empty", "nothing is stored for sensor %d" % get.sensor)
         pieces = (len(content) + PIECE_BYTES - 1) // PIECE_BYTES

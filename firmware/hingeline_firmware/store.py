@@ -1,7 +1,7 @@
 """Files on the board that a power cut can't take: each has two copies, and a save overwrites the worse one.
 
-A copy is `XXXXXXXX generation\\n` and the content, the checksum being the CRC-32 of all that follows its blank. A cut
-in mid-save leaves one torn copy and the former one: neither littlefs nor FAT has to rename anything.
+A copy is `XXXXXXXX generation\\n` and the content, the checksum being the CRC-32 of what follows the blank.
+A cut in mid-save leaves one torn copy and the former one: neither littlefs nor FAT has to rename anything.
 """
 
 from binascii import crc32
@@ -61,7 +61,7 @@ def _read(name, copy):
         if error.errno != _ENOENT:
             raise
         return _MISSING, None
-    head, line_feed, content = raw.partition(b"\n")
+    head, _, content = raw.partition(b"\n")
     try:
         generation = int(head[9:])
     except ValueError:

@@ -9,7 +9,7 @@ from hingeline_protocol.messages import pack
 READINGS_HZ_LIMIT = 200
 """The slowest chip's rate: reading faster sums measurements twice."""
 COLLECT_LINES = 100
-"""A line leaves up to 256 bytes on the heap: collected before the smallest board's is full, and never within a line."""
+"""A line leaves up to 256 bytes on the heap: collected before a small one is full, never within a line."""
 
 
 class Streamer:
