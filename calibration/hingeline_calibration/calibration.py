@@ -1,0 +1,222 @@
+"""A calibration: counts to gravity in the carrier frame, with all that is known of its error."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from hingeline_calibration.arrays import Array
+from hingeline_calibration.chips import chip_facts
+from hingeline_calibration.errors import MissingTemperature
+from hingeline_calibration.gravity import Gravity
+from hingeline_calibration.records import array_of, read_record
+from hingeline_calibration.still import Window
+
+FORMAT = 1
+"""Version of `Calibration.to_dict`."""
+_KIND = "calibration"
+
+
+@dataclass(frozen=True, eq=False)
+class Tempco:
+    """Change of the bias with the chip's temperature.
+
+    Attributes
+    ----------
+    counts_per_c : (3,)
+        Coefficient, and `deviation_counts_per_c` (3,) its standard deviation.
+    measured
+        Whether it was fitted; else it is zero within the datasheet's limits.
+    """
+
+    counts_per_c: Array
+    deviation_counts_per_c: Array
+    measured: bool
+
+    @classmethod
+    def of_chip(cls, chip: str) -> Tempco:
+        """What the datasheet says: zero within its limits, a rectangular distribution (GUM 4.3.7)."""
+        facts = chip_facts(chip)
+        limits = np.array(facts.tempco_mg_per_c) * 1e-3 * facts.counts_per_g
+        return cls(np.zeros(3), limits / np.sqrt(3), False)
+
+
+@dataclass(frozen=True, eq=False)
+class Calibration:
+    """Calibration of one sensor in its carrier: counts = S · gravity + b.
+
+    Attributes
+    ----------
+    sensor_id, chip, counts_per_g
+        Which sensor, its chip's name and nominal sensitivity.
+    matrix_counts_per_g : (3, 3)
+        S: scale, misalignment and rotation to the carrier's faces.
+    bias_counts : (3,)
+        b at `temperature_c`.
+    covariance_parts
+        By source, its part of the covariance (12, 12) of (S row by row, b).
+    temperature_c
+        Mean chip temperature of the rests, None where the chip gives none.
+    tempco
+        Change of b with temperature.
+    date
+        ISO 8601.
+    placements
+        Face and yaw of each rest, in the order taken; None and None for a leaned one.
+    residual_mg
+        Root mean square of |gravity| - 1 g over the rests.
+    table_tilt_deg, squareness_deg
+        What the fit found: by face, two components and two standard deviations (`placements.face_axes`).
+    priors_decide
+        Directions that no rest saw and the priors alone bound, such as ``"shear xy"`` without leaned rests.
+    tool_version
+        Version of hingeline that fitted it.
+    poor
+        Reasons why it is poor, of a calibration that was kept all the same.
+    """
+
+    sensor_id: str
+    chip: str
+    counts_per_g: float
+    matrix_counts_per_g: Array
+    bias_counts: Array
+    covariance_parts: Mapping[str, Array]
+    temperature_c: float | None
+    tempco: Tempco
+    date: str
+    placements: tuple[tuple[str | None, float | None], ...]
+    residual_mg: float
+    table_tilt_deg: Mapping[str, tuple[float, float, float, float]]
+    squareness_deg: Mapping[str, tuple[float, float, float, float]]
+    priors_decide: tuple[str, ...]
+    tool_version: str
+    poor: tuple[str, ...] = field(default=())
+
+    @property
+    def covariance(self) -> Array:
+        """Covariance (12, 12) of (S row by row, b), in counts² per g², per g and plain."""
+        return np.sum(list(self.covariance_parts.values()), axis=0)
+
+    @property
+    def scale_counts_per_g(self) -> Array:
+        """(3,) length of each row of S: counts per g of each chip axis along itself."""
+        return np.linalg.norm(self.matrix_counts_per_g, axis=1)
+
+    def gravity(self, window: Window) -> Gravity:
+        """Gravity in the carrier frame from a still window.
+
+        Raises
+        ------
+        MissingTemperature
+            The temperature coefficient was measured and the window has no temperature.
+        """
+        bias = self.bias_counts + self.tempco.counts_per_c * self._warmer_c(window.temperature_c)
+        inverse = np.linalg.inv(self.matrix_counts_per_g)
+        return Gravity(
+            vector_g=inverse @ (window.mean_counts - bias),
+            covariance_g2=inverse @ window.covariance_counts2 @ inverse.T,
+            temperature_c=window.temperature_c,
+            time_s=window.start_s,
+            duration_s=window.duration_s,
+        )
+
+    def parameter_slope(self, gravity: Gravity) -> Array:
+        """(3, 12) change of a gravity for a change of (S row by row, b)."""
+        inverse = np.linalg.inv(self.matrix_counts_per_g)
+        by_matrix = (inverse[:, :, None] * gravity.vector_g[None, None, :]).reshape(3, 9)
+        return -np.concatenate([by_matrix, inverse], axis=1)
+
+    def tempco_slope(self, gravity: Gravity) -> Array:
+        """(3, 3) change of a gravity for a change of the temperature coefficient, per count per °C."""
+        return -np.linalg.inv(self.matrix_counts_per_g) * self._warmer_c(gravity.temperature_c)
+
+    def with_tempco(self, tempco: Tempco) -> Calibration:
+        """The same calibration with a measured temperature coefficient."""
+        return replace(self, tempco=tempco)
+
+    def marked_poor(self, reasons: tuple[str, ...]) -> Calibration:
+        """The same calibration, kept although it is poor."""
+        return replace(self, poor=reasons)
+
+    def _warmer_c(self, temperature_c: float | None) -> float:
+        if temperature_c is not None and self.temperature_c is not None:
+            return temperature_c - self.temperature_c
+        if self.tempco.measured:
+            raise MissingTemperature(
+                f"a reading of {self.sensor_id} without temperature, expected one: its coefficient was measured",
+                "Check the chip's thermometer, or calibrate again without the coefficient",
+            )
+        return 0.0
+
+    def to_dict(self) -> dict[str, object]:
+        """Plain JSON-able values; covariances as their upper triangles."""
+        upper = np.triu_indices(12)
+        return {
+            "format": FORMAT,
+            "kind": _KIND,
+            "sensor_id": self.sensor_id,
+            "chip": self.chip,
+            "counts_per_g": self.counts_per_g,
+            "matrix_counts_per_g": self.matrix_counts_per_g.tolist(),
+            "bias_counts": self.bias_counts.tolist(),
+            "covariance_parts": {
+                name: [float(f"{value:.6g}") for value in part[upper]]
+                for name, part in self.covariance_parts.items()
+            },
+            "temperature_c": self.temperature_c,
+            "tempco": {
+                "counts_per_c": self.tempco.counts_per_c.tolist(),
+                "deviation_counts_per_c": self.tempco.deviation_counts_per_c.tolist(),
+                "measured": self.tempco.measured,
+            },
+            "date": self.date,
+            "placements": [list(placement) for placement in self.placements],
+            "residual_mg": self.residual_mg,
+            "table_tilt_deg": {face: list(values) for face, values in self.table_tilt_deg.items()},
+            "squareness_deg": {face: list(values) for face, values in self.squareness_deg.items()},
+            "priors_decide": list(self.priors_decide),
+            "tool_version": self.tool_version,
+            "poor": list(self.poor),
+        }
+
+    @classmethod
+    def from_dict(cls, record: Mapping[str, object]) -> Calibration:
+        """The calibration that `to_dict` wrote.
+
+        Raises
+        ------
+        NewerRecord
+            It was written by a later hingeline.
+        BadRecord
+            A key is missing or holds something else than expected.
+        """
+        return read_record(record, _KIND, FORMAT, _from_fields)
+
+
+def _from_fields(fields: dict[str, object]) -> Calibration:
+    tempco = dict(fields.pop("tempco"))  # type: ignore[call-overload]
+    parts = dict(fields.pop("covariance_parts"))  # type: ignore[call-overload]
+    by_face = {name: dict(fields.pop(name)) for name in ("table_tilt_deg", "squareness_deg")}  # type: ignore[call-overload]
+    return Calibration(
+        matrix_counts_per_g=array_of(fields.pop("matrix_counts_per_g"), 3, 3),
+        bias_counts=array_of(fields.pop("bias_counts"), 3),
+        covariance_parts={name: _symmetric(values) for name, values in parts.items()},
+        tempco=Tempco(
+            array_of(tempco["counts_per_c"], 3),
+            array_of(tempco["deviation_counts_per_c"], 3),
+            tempco["measured"] is True,
+        ),
+        placements=tuple((face, yaw) for face, yaw in fields.pop("placements")),  # type: ignore[attr-defined]
+        priors_decide=tuple(fields.pop("priors_decide")),  # type: ignore[arg-type]
+        poor=tuple(fields.pop("poor")),  # type: ignore[arg-type]
+        **{name: {face: tuple(values) for face, values in faces.items()} for name, faces in by_face.items()},  # type: ignore[arg-type]
+        **fields,  # type: ignore[arg-type]
+    )
+
+
+def _symmetric(upper: object) -> Array:
+    matrix = np.zeros((12, 12))
+    matrix[np.triu_indices(12)] = array_of(upper, 78)
+    return matrix + np.triu(matrix, 1).T

@@ -1,0 +1,78 @@
+"""What the datasheets say of each chip, at ±2 g.
+
+Limits are those of the datasheets, read there unless marked: S second-hand text, M from memory. A blank of
+the datasheet is filled with the widest figure of its kind in this table, marked W.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from hingeline_calibration.errors import CalibrationError
+
+RANGE_G = 2.0
+"""All chips run at ±2 g."""
+
+
+@dataclass(frozen=True)
+class Chip:
+    """Datasheet facts of one accelerometer; triples are in the order x, y, z.
+
+    Attributes
+    ----------
+    noise_ug_per_rthz
+        Noise density, µg/√Hz, one-sided.
+    offset_mg
+        Limit of the zero-g offset, ±mg.
+    tempco_mg_per_c
+        Limit of the change of the zero-g offset, ±mg/°C.
+    scale_percent, cross_axis_percent
+        Limits of the sensitivity's tolerance and of the cross-axis sensitivity, ±%.
+    counts_per_g, step_counts
+        Nominal sensitivity and the distance between neighbouring readings.
+    source
+        Where the figures are from.
+    """
+
+    noise_ug_per_rthz: tuple[float, float, float]
+    offset_mg: tuple[float, float, float]
+    tempco_mg_per_c: tuple[float, float, float]
+    scale_percent: float
+    cross_axis_percent: float
+    counts_per_g: int
+    step_counts: int
+    source: str
+
+
+def _same(value: float) -> tuple[float, float, float]:
+    return (value, value, value)
+
+
+CHIPS = {
+    "mpu6050": Chip(
+        _same(400), (50, 50, 80), (0.5, 0.5, 0.86), 3, 2, 16384, 1,
+        "InvenSense PS-MPU-6000A (S); tempco: 35 and 60 mg over 0 to 70 °C, evenly",
+    ),
+    "lis3dh": Chip(_same(220), _same(40), _same(0.5), 3, 2, 16000, 16, "ST LIS3DH datasheet; scale, cross-axis W"),
+    "adxl345": Chip((290, 290, 430), (35, 35, 40), (0.4, 0.4, 1.2), 1, 1, 256, 1, "Analog Devices ADXL345 (S)"),
+    "lsm6ds3": Chip(_same(90), _same(40), _same(0.5), 3, 2, 16393, 1, "ST LSM6DS3 datasheet; scale, cross-axis W"),
+    "lsm6dsox": Chip(_same(70), _same(20), _same(0.1), 1, 2, 16393, 1, "ST LSM6DSOX datasheet (M); cross-axis W"),
+    "icm42688": Chip((65, 65, 70), _same(20), _same(0.15), 0.5, 1, 16384, 1, "TDK DS-000347 ICM-42688-P"),
+    "adxl355": Chip(_same(22.5), _same(25), _same(0.15), 8, 1, 256000, 1, "Analog Devices ADXL355 (S); offset, tempco, scale, cross-axis M"),
+}  # fmt: skip
+"""By the chip's name in the `sensor` message."""
+
+
+def chip_facts(chip: str) -> Chip:
+    """Facts of a chip by its name.
+
+    Raises
+    ------
+    CalibrationError
+        The chip is not in the table.
+    """
+    if chip not in CHIPS:
+        raise CalibrationError(
+            f"chip {chip!r}, expected one of {', '.join(CHIPS)}", "Update hingeline on the computer"
+        )
+    return CHIPS[chip]

@@ -1,0 +1,177 @@
+"""The datum: all carriers on one flat, edges parallel; the zero that neutrals are compared from."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from hingeline_calibration.arrays import Array
+from hingeline_calibration.budget import Budget
+from hingeline_calibration.calibration import Calibration
+from hingeline_calibration.errors import OtherSensor
+from hingeline_calibration.gravity import Gravity
+from hingeline_calibration.hinge import Deflection, HingeAxis, deflection, difference
+from hingeline_calibration.priors import Priors
+from hingeline_calibration.records import read_record
+
+FORMAT = 1
+"""Version of `Datum.to_dict`."""
+_KIND = "datum"
+LEVEL = "table level"
+"""The source that all sensors of a datum share: it cancels between left and right."""
+_LEAST_TURN = math.cos(math.radians(15))
+
+
+@dataclass(frozen=True, eq=False)
+class Datum:
+    """Gravity of every sensor on one flat.
+
+    Attributes
+    ----------
+    gravity
+        By sensor id. After a reversal, the mean of both layings: the normal of the carrier's base, free of the
+        table's tilt.
+    level_sd_deg
+        Standard deviation of the flat against level: shared by all sensors.
+    laying_sd_deg
+        Standard deviation of one sensor's laying-down.
+    table_tilt_deg
+        Tilt of the flat, known after a reversal.
+    date
+        ISO 8601.
+    misclosure_deg
+        By sensor id, how far its angle had gone when it was laid on the flat again.
+    """
+
+    gravity: Mapping[str, Gravity]
+    level_sd_deg: float
+    laying_sd_deg: float
+    table_tilt_deg: float | None
+    date: str
+    misclosure_deg: Mapping[str, float] = field(default_factory=dict)
+
+    @classmethod
+    def take(cls, gravity: Mapping[str, Gravity], date: str, priors: Priors | None = None) -> Datum:
+        """Datum from all sensors laid once, bases down, edges parallel."""
+        known = Priors() if priors is None else priors
+        return cls(dict(gravity), known.table_tilt_deg, math.degrees(known.laying_rad), None, date)
+
+    @classmethod
+    def take_reversed(
+        cls,
+        first: Mapping[str, Gravity],
+        turned: Mapping[str, Gravity],
+        date: str,
+        priors: Priors | None = None,
+    ) -> Datum:
+        """Datum from all sensors laid, then each turned end for end (180°) on its spot.
+
+        Raises
+        ------
+        OtherSensor
+            The two layings are not of the same sensors.
+
+        Notes
+        -----
+        Reversal, the classical level test: sensor = mean, table = half the difference.
+        """
+        if set(first) != set(turned):
+            raise OtherSensor(
+                f"first laid: {', '.join(sorted(first))}; turned: {', '.join(sorted(turned))}; expected the same",
+                "Lay and turn all sensors",
+            )
+        known = Priors() if priors is None else priors
+        halves = [_angle_rad(first[name].vector_g, turned[name].vector_g) / 2 for name in first]
+        tilt_deg = math.degrees(float(np.mean(halves)))
+        laying_deg = math.degrees(known.laying_rad) / math.sqrt(2)
+        return cls(
+            {name: _middle(first[name], turned[name]) for name in first}, 0.0, laying_deg, tilt_deg, date
+        )
+
+    def angle(
+        self, sensor_id: str, now: Gravity, calibration: Calibration, hinge: HingeAxis | None = None
+    ) -> Deflection:
+        """Angle of a sensor about its hinge from the datum, trailing edge up positive.
+
+        Raises
+        ------
+        OtherSensor
+            The datum does not hold this sensor, or the calibration is another sensor's.
+        HingeVertical
+            See `hinge.deflection`.
+        """
+        if sensor_id not in self.gravity or calibration.sensor_id != sensor_id:
+            raise OtherSensor(
+                f"sensor {sensor_id} with the calibration of {calibration.sensor_id} and a datum of "
+                f"{', '.join(sorted(self.gravity))}, expected one sensor in all three",
+                "Take the datum with all sensors in use",
+            )
+        seen = deflection(self.gravity[sensor_id], now, calibration, hinge)
+        closure_deg = abs(self.misclosure_deg.get(sensor_id, 0.0)) / math.sqrt(3)
+        extra = [("datum", self.laying_sd_deg), (LEVEL, self.level_sd_deg), ("datum closure", closure_deg)]
+        return Deflection(seen.deflection_deg, Budget.of([*seen.budget.items(), *extra]))
+
+    def close(self, again: Mapping[str, Gravity], calibrations: Mapping[str, Calibration]) -> Datum:
+        """The same datum after the sensors were laid on the flat again: the misclosure enters the uncertainty.
+
+        Notes
+        -----
+        A measurement in between is off by anything from nothing to all of it: rectangular, GUM 4.3.7.
+        """
+        gone = {
+            name: self.angle(name, gravity, calibrations[name]).deflection_deg
+            for name, gravity in again.items()
+        }
+        return replace(self, misclosure_deg=gone)
+
+    def to_dict(self) -> dict[str, object]:
+        """Plain JSON-able values."""
+        return {
+            "format": FORMAT,
+            "kind": _KIND,
+            "gravity": {name: gravity.to_dict() for name, gravity in self.gravity.items()},
+            "level_sd_deg": self.level_sd_deg,
+            "laying_sd_deg": self.laying_sd_deg,
+            "table_tilt_deg": self.table_tilt_deg,
+            "date": self.date,
+            "misclosure_deg": dict(self.misclosure_deg),
+        }
+
+    @classmethod
+    def from_dict(cls, record: Mapping[str, object]) -> Datum:
+        """The datum that `to_dict` wrote.
+
+        Raises
+        ------
+        NewerRecord, BadRecord
+            See `records.read_record`.
+        """
+
+        def build(fields: dict[str, object]) -> Datum:
+            gravity = dict(fields.pop("gravity"))  # type: ignore[call-overload]
+            return cls(gravity={name: Gravity.from_dict(value) for name, value in gravity.items()}, **fields)  # type: ignore[arg-type]
+
+        return read_record(record, _KIND, FORMAT, build)
+
+
+def mismatch(left: Deflection, right: Deflection) -> Deflection:
+    """Left minus right of two angles from one datum: the level of the table cancels."""
+    return difference(left, right, shared=LEVEL)
+
+
+def _angle_rad(a: Array, b: Array) -> float:
+    return math.atan2(float(np.linalg.norm(np.cross(a, b))), float(a @ b))
+
+
+def _middle(first: Gravity, turned: Gravity) -> Gravity:
+    temperatures = [g.temperature_c for g in (first, turned) if g.temperature_c is not None]
+    return Gravity(
+        vector_g=(first.vector_g + turned.vector_g) / 2,
+        covariance_g2=(first.covariance_g2 + turned.covariance_g2) / 4,
+        temperature_c=sum(temperatures) / len(temperatures) if temperatures else None,
+        time_s=first.time_s,
+        duration_s=first.duration_s + turned.duration_s,
+    )

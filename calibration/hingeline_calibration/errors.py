@@ -1,0 +1,125 @@
+"""Why a calibration, datum or deflection could not be had: one tree.
+
+::
+
+    CalibrationError
+    ├── UnusableWindow       a stretch of readings that no number can be made of
+    │   ├── SaturatedAxis    readings at the end of the chip's range
+    │   ├── StuckAxis        an axis that never changes
+    │   └── WrongCountsPerG  |gravity| far from 1 g at the counts per g the sensor told
+    ├── WrongPlacement       a rest that is not what it is said to be
+    │   ├── WrongFace        another face is up than the one named
+    │   ├── RepeatedPlacement  a face and yaw that are done, or a sensor not moved in between
+    │   └── MovedPlacement   a rest that disagrees with the others
+    ├── MissingDirections    the rests leave directions of the calibration undetermined
+    ├── PoorCalibration      fitted, and not acceptable; it may be kept marked as poor
+    ├── BadRecord            a stored calibration or datum that can't be read
+    │   └── NewerRecord      written by a later format
+    ├── OtherSensor          a calibration or datum that does not hold this sensor
+    ├── MissingTemperature   a temperature is needed and the chip gave none
+    └── HingeVertical        gravity says nothing of a turn about a vertical axis
+"""
+
+from __future__ import annotations
+
+
+class CalibrationError(Exception):
+    """What was seen and what was expected, and what to do next.
+
+    Parameters
+    ----------
+    message
+        What was seen and what was expected; without a full stop.
+    cure
+        What to do next, as an instruction; without a full stop.
+    """
+
+    def __init__(self, message: str, cure: str) -> None:
+        super().__init__(message, cure)
+        self.message = message
+        self.cure = cure
+
+    def __str__(self) -> str:
+        return f"{self.message}. {self.cure}."
+
+
+class UnusableWindow(CalibrationError):
+    """A stretch of readings that no number can be made of."""
+
+
+class SaturatedAxis(UnusableWindow):
+    """Readings at the end of the chip's range."""
+
+
+class StuckAxis(UnusableWindow):
+    """An axis whose readings never change."""
+
+
+class WrongCountsPerG(UnusableWindow):
+    """|gravity| is far from 1 g at the counts per g that the sensor told."""
+
+
+class WrongPlacement(CalibrationError):
+    """A rest that is not what it is said to be."""
+
+
+class WrongFace(WrongPlacement):
+    """Another face is up than the one named."""
+
+
+class RepeatedPlacement(WrongPlacement):
+    """A face and yaw that are done already, or a sensor that was not moved in between."""
+
+
+class MovedPlacement(WrongPlacement):
+    """A rest that disagrees with the others by more than its uncertainty."""
+
+
+class MissingDirections(CalibrationError):
+    """The rests leave directions of the calibration undetermined.
+
+    Parameters
+    ----------
+    directions
+        Names of what is missing, such as ``"shear xy"``.
+    """
+
+    def __init__(self, message: str, cure: str, directions: tuple[str, ...]) -> None:
+        super().__init__(message, cure)
+        self.args = (message, cure, directions)
+        self.directions = directions
+
+
+class PoorCalibration(CalibrationError):
+    """Fitted, and not acceptable.
+
+    Parameters
+    ----------
+    reasons
+        Each reason as a sentence part.
+    """
+
+    def __init__(self, message: str, cure: str, reasons: tuple[str, ...]) -> None:
+        super().__init__(message, cure)
+        self.args = (message, cure, reasons)
+        self.reasons = reasons
+
+
+class BadRecord(CalibrationError):
+    """A stored calibration or datum that can't be read."""
+
+
+class NewerRecord(BadRecord):
+    """Written in a later format than this version reads."""
+
+
+class OtherSensor(CalibrationError):
+    """A calibration or datum that does not hold this sensor."""
+
+
+class MissingTemperature(CalibrationError):
+    """A temperature is needed and the chip gave none."""
+
+
+class HingeVertical(CalibrationError):
+    """Gravity says nothing of a turn about a vertical axis."""

@@ -1,0 +1,50 @@
+"""Gravity in the carrier frame: what a calibrated sensor at rest shows."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from hingeline_calibration.arrays import Array
+
+
+@dataclass(frozen=True, eq=False)
+class Gravity:
+    """The up vector of one still window (DEVELOPERS.md, frames and signs).
+
+    Attributes
+    ----------
+    vector_g : (3,)
+        Carrier frame, in g; its length is 1 up to noise and the calibration's error.
+    covariance_g2 : (3, 3)
+        Covariance from the noise of the window alone.
+    temperature_c
+        Chip temperature of the window, None where the chip gives none.
+    time_s, duration_s
+        Start and length of the window, board time.
+    """
+
+    vector_g: Array
+    covariance_g2: Array
+    temperature_c: float | None
+    time_s: float
+    duration_s: float
+
+    def to_dict(self) -> dict[str, object]:
+        """Plain JSON-able values."""
+        return {
+            "vector_g": self.vector_g.tolist(),
+            "covariance_g2": self.covariance_g2.tolist(),
+            "temperature_c": self.temperature_c,
+            "time_s": self.time_s,
+            "duration_s": self.duration_s,
+        }
+
+    @classmethod
+    def from_dict(cls, record: dict[str, object]) -> Gravity:
+        """The gravity that `to_dict` wrote."""
+        fields = dict(record)
+        vector = np.array(fields.pop("vector_g"), float)
+        covariance = np.array(fields.pop("covariance_g2"), float)
+        return cls(vector_g=vector, covariance_g2=covariance, **fields)  # type: ignore[arg-type]

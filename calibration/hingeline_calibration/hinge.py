@@ -1,0 +1,204 @@
+"""Deflection about a hinge from two gravity vectors, with its uncertainty. Signs: DEVELOPERS.md."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from hingeline_calibration.arrays import Array
+from hingeline_calibration.budget import COVERAGE_FACTOR, Budget
+from hingeline_calibration.calibration import Calibration
+from hingeline_calibration.errors import HingeVertical
+from hingeline_calibration.gravity import Gravity
+from hingeline_calibration.travel import travel_mm, travel_slope_mm_per_deg
+
+LEAST_ANGLE_DEG = 20.0
+"""A hinge nearer to the plumb line is refused: noise and axis errors grow by more than 1/sin 20° = 2.9."""
+
+
+@dataclass(frozen=True)
+class HingeAxis:
+    """Direction of the hinge in the carrier frame and how well it is known.
+
+    Attributes
+    ----------
+    direction
+        Unit vector (3,); the carrier's long edge lies along the hinge line, so +x unless measured.
+    yaw_sd_deg
+        Standard deviation of its direction about the carrier's z.
+    elevation_sd_deg
+        Standard deviation of its direction out of the carrier's base.
+    """
+
+    direction: tuple[float, float, float] = (1.0, 0.0, 0.0)
+    yaw_sd_deg: float = 1.0
+    elevation_sd_deg: float = 0.5
+
+    def __post_init__(self) -> None:
+        length = math.hypot(*self.direction)
+        x, y, z = (value / length for value in self.direction)
+        object.__setattr__(self, "direction", (x, y, z))
+
+
+@dataclass(frozen=True)
+class Travel:
+    """Travel at a chord with its uncertainty."""
+
+    travel_mm: float
+    convention: str
+    budget: Budget
+
+    @property
+    def standard_uncertainty_mm(self) -> float:
+        """All sources together."""
+        return self.budget.standard_uncertainty
+
+    @property
+    def interval_mm(self) -> tuple[float, float]:
+        """Holds the true travel with 95 %."""
+        reach = COVERAGE_FACTOR * self.standard_uncertainty_mm
+        return self.travel_mm - reach, self.travel_mm + reach
+
+
+@dataclass(frozen=True)
+class Deflection:
+    """An angle about a hinge, trailing edge up positive, with its uncertainty in degrees."""
+
+    deflection_deg: float
+    budget: Budget
+
+    @property
+    def standard_uncertainty_deg(self) -> float:
+        """All sources together."""
+        return self.budget.standard_uncertainty
+
+    @property
+    def interval_deg(self) -> tuple[float, float]:
+        """Holds the true angle with 95 %."""
+        reach = COVERAGE_FACTOR * self.standard_uncertainty_deg
+        return self.deflection_deg - reach, self.deflection_deg + reach
+
+    def travel(self, chord_mm: float, convention: str, chord_sd_mm: float = 0.0) -> Travel:
+        """Travel at a chord, in a convention of travel.py, the chord known to a standard deviation."""
+        slope = travel_slope_mm_per_deg(self.deflection_deg, chord_mm, convention)
+        per_chord = travel_mm(self.deflection_deg, 1.0, convention)
+        sources = [*self.budget.scaled(slope).items(), ("chord", chord_sd_mm * per_chord)]
+        return Travel(chord_mm * per_chord, convention, Budget.of(sources))
+
+
+def angle_about(hinge: ArrayLike, start: ArrayLike, end: ArrayLike) -> float:
+    """Turn, in rad, of a sensor about an axis from one gravity vector to another.
+
+    Parameters
+    ----------
+    hinge : (3,)
+        Unit axis, sensor frame.
+    start, end : (3,)
+        Gravity before and after, sensor frame, of any length.
+
+    Notes
+    -----
+    δ = atan2(h·(u × u0), u·u0 - (h·u)(h·u0)), u0 the start, u the end (DEVELOPERS.md).
+    """
+    h, u0, u = (np.asarray(value, float) for value in (hinge, start, end))
+    return math.atan2(float(h @ np.cross(u, u0)), float(u @ u0 - (h @ u) * (h @ u0)))
+
+
+def deflection(
+    neutral: Gravity, now: Gravity, calibration: Calibration, hinge: HingeAxis | None = None
+) -> Deflection:
+    """Deflection of a surface from its neutral, by one sensor.
+
+    Parameters
+    ----------
+    neutral, now
+        Gravity of the same sensor in the two positions.
+    calibration
+        Of that sensor; its error is common to both positions and cancels where it should.
+    hinge
+        The axis in the carrier frame; +x where None.
+
+    Raises
+    ------
+    HingeVertical
+        The axis is within `LEAST_ANGLE_DEG` of the plumb line in either position.
+    """
+    axis = HingeAxis() if hinge is None else hinge
+    h = np.array(axis.direction)
+    for gravity in (neutral, now):
+        _refuse_vertical(h, gravity.vector_g)
+    angle = angle_about(h, neutral.vector_g, now.vector_g)
+    slopes = (_slope(h, neutral.vector_g), -_slope(h, now.vector_g))
+    sources = _sources(slopes, (neutral, now), calibration)
+    sources.append(("hinge axis", _axis_uncertainty(axis, neutral.vector_g, now.vector_g)))
+    return Deflection(math.degrees(angle), Budget.of((name, math.degrees(value)) for name, value in sources))
+
+
+def difference(left: Deflection, right: Deflection, shared: str | None = None) -> Deflection:
+    """Left minus right of two sensors; a source that both share cancels, all others are independent."""
+    budgets = (
+        (left.budget, right.budget)
+        if shared is None
+        else (left.budget.without(shared), right.budget.without(shared))
+    )
+    return Deflection(
+        left.deflection_deg - right.deflection_deg,
+        Budget.of(pair for budget in budgets for pair in budget.items()),
+    )
+
+
+def _sources(
+    slopes: tuple[Array, Array], gravities: tuple[Gravity, Gravity], calibration: Calibration
+) -> list[tuple[str, float]]:
+    pairs = list(zip(slopes, gravities, strict=True))
+    noise = sum(float(slope @ gravity.covariance_g2 @ slope) for slope, gravity in pairs)
+    by_parameters = sum(slope @ calibration.parameter_slope(gravity) for slope, gravity in pairs)
+    by_tempco = sum(slope @ calibration.tempco_slope(gravity) for slope, gravity in pairs)
+    return [
+        ("noise", math.sqrt(noise)),
+        *(
+            (name, math.sqrt(by_parameters @ part @ by_parameters))
+            for name, part in calibration.covariance_parts.items()
+        ),
+        ("temperature", float(np.linalg.norm(by_tempco * calibration.tempco.deviation_counts_per_c))),
+    ]
+
+
+def _slope(h: Array, u: Array) -> Array:
+    """(3,) change of the angle of u about h, in rad, for a change of u."""
+    across = u - (h @ u) * h
+    slope: Array = np.cross(h, across) / (across @ across)
+    return slope
+
+
+def _axis_uncertainty(axis: HingeAxis, start: Array, end: Array) -> float:
+    """Root mean square error, in rad, from the axis's direction: first and second order (GUM 5.1.2, note)."""
+    h = np.array(axis.direction)
+    up = np.array([0.0, 0.0, 1.0]) if abs(h[2]) < 0.9 else np.array([0.0, 1.0, 0.0])
+    yaw = np.cross(up, h) / np.linalg.norm(np.cross(up, h))
+    square = 0.0
+    middle = angle_about(h, start, end)
+    for direction, deviation_deg in ((yaw, axis.yaw_sd_deg), (np.cross(h, yaw), axis.elevation_sd_deg)):
+        sd = math.radians(deviation_deg)
+        plus, minus = (
+            math.remainder(
+                angle_about(h * math.cos(sd) + sign * direction * math.sin(sd), start, end) - middle, math.tau
+            )
+            for sign in (1, -1)
+        )
+        square += ((plus - minus) / 2) ** 2 + 3 * ((plus + minus) / 2) ** 2
+    return math.sqrt(square)
+
+
+def _refuse_vertical(h: Array, u: Array) -> None:
+    along = abs(float(h @ u)) / float(np.linalg.norm(u))
+    angle_deg = math.degrees(math.acos(min(1.0, along)))
+    if angle_deg < LEAST_ANGLE_DEG:
+        raise HingeVertical(
+            f"the hinge is {angle_deg:.0f}° from the plumb line, expected at least {LEAST_ANGLE_DEG:g}°: gravity says nothing "
+            "of a turn about it",
+            "Lay the model on its side, so that the hinge is level",
+        )

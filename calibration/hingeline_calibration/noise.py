@@ -1,0 +1,147 @@
+"""Noise honestly counted: the variance of a mean of correlated readings, and the Allan deviation."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from hingeline_calibration.arrays import Array
+
+_WINDOW_TIMES = 5.0
+"""The sum of autocorrelations stops at this many correlation times (Sokal, 1997, eq. 3.19; from memory)."""
+
+
+def correlation_readings(values: ArrayLike) -> float:
+    """Readings that carry as much as one independent reading, 1 + 2 Σ ρ_k, at least 1.
+
+    Parameters
+    ----------
+    values : (N, M)
+        Series of M axes that share one filter; their autocorrelations are pooled.
+
+    Notes
+    -----
+    Sum of the sample autocorrelations up to a self-consistent window (Sokal).
+    """
+    series = np.atleast_2d(np.asarray(values, float).T)
+    series = series - series.mean(axis=1, keepdims=True)
+    count = series.shape[1]
+    power = np.abs(np.fft.rfft(series, 2 * count, axis=1)) ** 2
+    covariance = np.fft.irfft(power, axis=1)[:, :count]
+    alive = covariance[:, 0] > 0
+    if not alive.any():
+        return 1.0
+    rho = (covariance[alive] / covariance[alive, :1]).mean(axis=0)
+    sums = 2 * np.cumsum(rho) - 1
+    beyond = np.flatnonzero(np.arange(count) >= _WINDOW_TIMES * sums)
+    return float(max(1.0, sums[beyond[0] if beyond.size else -1]))
+
+
+def covariance_of_mean(values: ArrayLike, step: float = 0.0) -> Array:
+    """Covariance of the mean of N readings of M axes, correlation in time counted.
+
+    Parameters
+    ----------
+    values : (N, M)
+        Readings, N at least 2, in any unit.
+    step
+        Quantisation step. What a mean can't average away when the noise is less than the step is added.
+
+    Returns
+    -------
+    (M, M) array
+        In the square of the unit of `values`.
+
+    Notes
+    -----
+    Variance s²τ/(N - τ), τ the correlation in readings: the sample variance of a correlated series is short by
+    1 - τ/N. The mean of a quantised signal with Gaussian noise σ is wrong by at most (q/π) exp(-2π²σ²/q²)
+    (Widrow & Kollár, Quantization Noise, 2008; from memory); its mean square is half the square.
+    """
+    readings = np.asarray(values, float)
+    count, axes = readings.shape
+    sample = np.cov(readings.T, bias=True).reshape(axes, axes)
+    tau = min(correlation_readings(readings), count / 2)
+    residue = (
+        0.5 * (step / np.pi) ** 2 * np.exp(-4 * np.pi**2 * np.diag(sample) / step**2)
+        if step
+        else np.zeros(axes)
+    )
+    return sample * tau / (count - tau) + np.diag(residue)
+
+
+def allan_deviation(frequencies: ArrayLike, averaging: int, *, overlapping: bool = True) -> float:
+    """Allan deviation of a series at one averaging factor.
+
+    Parameters
+    ----------
+    frequencies : (N,)
+        Equally spaced readings (in the language of the source: fractional frequencies).
+    averaging
+        Readings in one average, m.
+    overlapping
+        Use every start instead of every m-th: the better estimate from the same data.
+
+    Returns
+    -------
+    float
+        In the unit of the readings.
+
+    Raises
+    ------
+    ValueError
+        Fewer than 2m readings.
+
+    Notes
+    -----
+    NIST SP 1065, eqs. 9 (plain) and 11 (overlapping), with phases as the cumulated readings.
+    """
+    series = np.asarray(frequencies, float)
+    if averaging < 1 or series.size < 2 * averaging:
+        raise ValueError(
+            f"averaging over {averaging} of {series.size} readings, expected at least twice as many readings"
+        )
+    phases = np.concatenate(([0.0], np.cumsum(series - series.mean())))
+    second = phases[2 * averaging :] - 2 * phases[averaging:-averaging] + phases[: -2 * averaging]
+    if not overlapping:
+        second = second[::averaging]
+    return float(np.sqrt(np.mean(second**2) / 2) / averaging)
+
+
+@dataclass(frozen=True, eq=False)
+class Stability:
+    """Allan deviation of a still recording over averaging time.
+
+    Attributes
+    ----------
+    times_s : (K,)
+        Averaging times, octaves.
+    deviations : (K,)
+        Overlapping Allan deviations in the unit of the recording.
+    """
+
+    times_s: Array
+    deviations: Array
+
+    @property
+    def best_time_s(self) -> float:
+        """Averaging time of the least deviation; longer averages gather drift."""
+        return float(self.times_s[np.argmin(self.deviations)])
+
+
+def stability(values: ArrayLike, interval_s: float) -> Stability:
+    """Allan deviation of a recording at octaves up to a quarter of its length.
+
+    Parameters
+    ----------
+    values : (N,)
+        Equally spaced readings, N at least 8.
+    interval_s
+        Time from reading to reading.
+    """
+    series = np.asarray(values, float)
+    octaves = 2 ** np.arange(int(np.log2(series.size / 4)) + 1)
+    deviations = np.array([allan_deviation(series, int(m)) for m in octaves])
+    return Stability(octaves * interval_s, deviations)

@@ -1,0 +1,148 @@
+"""Placements: which face is up, what a rest is said to be, and what the set of rests still lacks."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from hingeline_calibration.arrays import Array
+from hingeline_calibration.chips import RANGE_G
+from hingeline_calibration.errors import (
+    RepeatedPlacement,
+    SaturatedAxis,
+    WrongCountsPerG,
+    WrongFace,
+)
+from hingeline_calibration.still import Window
+
+FACES = ("+x", "-x", "+y", "-y", "+z", "-z")
+"""The faces of the carrier, each named by the axis that points up."""
+LEANED = None
+"""The face of a rest on no face: propped at any slope, unmeasured."""
+_FACE_OFF_AXIS = 0.2
+"""Largest share of gravity on the other two axes of a face: 0.17 from the worst chip, 0.34 leaned by 20°."""
+_LENGTH_LIMITS_G = (0.75, 1.25)
+"""|gravity| before calibration; 0.86 to 1.14 from the worst chip (80 mg, 3 %, 2 %)."""
+
+
+def face_up(face: str) -> Array:
+    """Unit vector (3,) of a face's up direction, carrier frame."""
+    up = np.zeros(3)
+    up["xyz".index(face[1])] = 1.0 if face[0] == "+" else -1.0
+    return up
+
+
+def face_axes(face: str) -> Array:
+    """The two horizontal axes (3, 2) of a face, right-handed with up, by which its tilts are counted."""
+    first, second = {"x": (1, 2), "y": (2, 0), "z": (0, 1)}[face[1]]
+    axes = np.zeros((3, 2))
+    axes[first, 0] = 1.0
+    axes[second, 1] = 1.0 if face[0] == "+" else -1.0
+    return axes
+
+
+@dataclass(frozen=True, eq=False)
+class Rest:
+    """A placement and what the sensor showed in it.
+
+    Attributes
+    ----------
+    window
+        The still stretch.
+    face
+        The face up, None for a leaned rest.
+    yaw_deg
+        Turn from where the face was first laid, counter-clockwise from above; None for a leaned rest.
+    """
+
+    window: Window
+    face: str | None
+    yaw_deg: float | None
+
+    @property
+    def name(self) -> str:
+        """Words for the placement."""
+        return placement_name(self.face, self.yaw_deg)
+
+
+def placement_name(face: str | None, yaw_deg: float | None) -> str:
+    """Words for a placement, such as ``+x at 180°``."""
+    return "leaned" if face is None else f"{face} at {yaw_deg or 0:g}°"
+
+
+def recognise(window: Window, counts_per_g: float) -> str | None:
+    """The face that is up, told from uncalibrated counts; None for a leaned rest.
+
+    Raises
+    ------
+    WrongCountsPerG
+        |gravity| is far from 1 g, so no face can be told.
+    """
+    gravity_g = window.mean_counts / counts_per_g
+    length_g = float(np.linalg.norm(gravity_g))
+    low_g, high_g = _LENGTH_LIMITS_G
+    if not low_g <= length_g <= high_g:
+        raise WrongCountsPerG(
+            f"|gravity| of {length_g:.2f} g at {counts_per_g:g} counts per g, expected {low_g} to {high_g} g",
+            "Check the chip's range and the counts per g the board tells; a broken chip shows the same",
+        )
+    axis = int(np.argmax(np.abs(gravity_g)))
+    if np.linalg.norm(np.delete(gravity_g, axis)) > _FACE_OFF_AXIS * length_g:
+        return LEANED
+    return ("+" if gravity_g[axis] > 0 else "-") + "xyz"[axis]
+
+
+def check_window(window: Window, counts_per_g: float) -> None:
+    """Refuse a window that no calibration can use.
+
+    Raises
+    ------
+    SaturatedAxis
+        An axis at the end of its range.
+    StuckAxis
+        An axis without any noise while the others have it.
+    """
+    share = np.abs(window.mean_counts) / counts_per_g
+    if share.max() >= 0.99 * RANGE_G:
+        axis = "xyz"[int(np.argmax(share))]
+        raise SaturatedAxis(
+            f"axis {axis} reads {share.max():.2f} g, the end of its range of {RANGE_G:g} g, expected at most 1.2 g at rest",
+            "Check the chip; if it reads so in every position, replace it",
+        )
+
+
+def check_claim(window: Window, face: str | None, counts_per_g: float) -> None:
+    """Refuse a rest in which another face is up than the one named.
+
+    Raises
+    ------
+    WrongFace
+        Names both.
+    """
+    seen = recognise(window, counts_per_g)
+    if seen == face:
+        return
+    words = "upside down" if seen and face and seen[1] == face[1] else "another placement"
+    raise WrongFace(
+        f"{words}: the sensor shows {seen or 'a leaned rest'} up, expected {face or 'a leaned rest'}",
+        f"Lay the carrier with {face} up" if face else "Prop the carrier at 30 to 60°",
+    )
+
+
+def check_new(rest: Rest, earlier: Sequence[Rest]) -> None:
+    """Refuse a rest that was done before, or a sensor that was not moved since an earlier rest.
+
+    Raises
+    ------
+    RepeatedPlacement
+        Names the earlier rest.
+    """
+    for other in earlier:
+        if other.window.start_s == rest.window.start_s:
+            raise RepeatedPlacement(
+                f"the sensor lies still since {other.name} was taken", f"Move it to {rest.name}"
+            )
+        if rest.face is not None and (rest.face, rest.yaw_deg) == (other.face, other.yaw_deg):
+            raise RepeatedPlacement(f"{rest.name} was taken before", "Lay it another way, or start again")

@@ -1,0 +1,262 @@
+"""Is the sensor at rest? Told from the noise it shows itself, and the mean of a still stretch.
+
+Lines are gathered in short blocks. At rest the spread inside the blocks is the noise the sensor has shown before, the
+means of the blocks lie together as that noise lets them, and the whole stretch has no slope, a test that finds ever
+slower drifts the longer the stretch lasts. Every threshold is a multiple of the noise seen, at a stated false-alarm rate.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+from scipy.special import chdtri
+
+from hingeline_calibration.arrays import Array
+from hingeline_calibration.noise import covariance_of_mean
+
+LONGEST_S = 10.0
+"""The mean of a still stretch goes back this far."""
+_BLOCK_S, _BLOCK_LINES = 0.1, 4
+_GAP_S = 0.5
+"""A silence of the line as long as this ends a stretch."""
+_CEILING_G = 0.004
+"""More than the noise of any chip in chips.py: what shakes more than this is not noise, even when it is all there was."""
+_FALSE_ALARM = 1e-6
+"""Chance that a test calls a block of pure noise a movement."""
+_SIGMAS = 5.0
+"""The same for a slope, Gaussian."""
+_SLACK = 1.5
+"""The learned variances are themselves learned from some tens of lines."""
+_LEARN_QUIETER, _LEARN_LOUDER = 0.5, 0.1
+
+
+@dataclass(frozen=True, eq=False)
+class Window:
+    """A still stretch of one sensor.
+
+    Attributes
+    ----------
+    mean_counts : (3,)
+        Mean of the readings, chip axes.
+    covariance_counts2 : (3, 3)
+        Covariance of that mean, correlation in time counted.
+    temperature_c
+        Mean temperature of the chip, None where the chip gives none.
+    duration_s, readings
+        Length, and the number of lines in it.
+    start_s
+        Time at which the stretch became still: two windows of one stretch have the same.
+    """
+
+    mean_counts: Array
+    covariance_counts2: Array
+    temperature_c: float | None
+    duration_s: float
+    readings: int
+    start_s: float
+
+
+def summarise(
+    times_s: ArrayLike,
+    counts: ArrayLike,
+    temperatures_c: Sequence[float | None],
+    *,
+    step_counts: float = 1.0,
+    start_s: float | None = None,
+) -> Window:
+    """The window of a stretch known to be still.
+
+    Parameters
+    ----------
+    times_s : (N,)
+        Board times of the lines, N at least 2.
+    counts : (N, 3)
+        Counts per reading.
+    temperatures_c
+        Chip temperature of each line, None where there is none.
+    step_counts
+        Distance of neighbouring readings of the chip.
+    start_s
+        Start of the stretch, where the lines are only its end.
+    """
+    times = np.asarray(times_s, float)
+    readings = np.asarray(counts, float)
+    known = [value for value in temperatures_c if value is not None]
+    interval_s = (times[-1] - times[0]) / (times.size - 1)
+    return Window(
+        mean_counts=readings.mean(axis=0),
+        covariance_counts2=covariance_of_mean(readings, step_counts),
+        temperature_c=sum(known) / len(known) if known else None,
+        duration_s=float(times[-1] - times[0] + interval_s),
+        readings=times.size,
+        start_s=float(times[0]) if start_s is None else start_s,
+    )
+
+
+_Line = tuple[float, Sequence[float], float | None]
+
+
+@dataclass(frozen=True, eq=False)
+class _Block:
+    """Lines of about a tenth of a second: their middle time, mean, squared deviations from it, and number."""
+
+    time_s: float
+    mean: Array
+    squares: Array
+    lines: int
+
+
+class _Noise:
+    """Variances the sensor shows at rest: of a line inside its block, and of a block's mean."""
+
+    def __init__(self, counts_per_g: float, step_counts: float) -> None:
+        self._floor = step_counts**2 / 12
+        self._ceiling = (_CEILING_G * counts_per_g) ** 2
+        self._line: Array | None = None
+        self._mean = np.zeros(3)
+
+    def start(self, line: Array, lines_a_block: float) -> None:
+        """Take the first variance seen for noise, up to the ceiling; means are taken for twice as noisy as white noise."""
+        if self._line is None:
+            self._line = np.clip(line, self._floor, self._ceiling)
+            self._mean = 2 * self._line / lines_a_block
+
+    @property
+    def line(self) -> Array:
+        return np.maximum(0.0 if self._line is None else self._line, self._floor)
+
+    @property
+    def mean(self) -> Array:
+        return np.maximum(self._mean, self._floor)
+
+    def learn(self, line: Array, mean: Array) -> None:
+        self._line = _toward(self.line, np.minimum(line, self._ceiling))
+        self._mean = _toward(self._mean, np.minimum(mean, self._ceiling))
+
+
+def _toward(learned: Array, seen: Array) -> Array:
+    return learned + np.where(seen < learned, _LEARN_QUIETER, _LEARN_LOUDER) * (seen - learned)
+
+
+class StillWatch:
+    """Watches the lines of one sensor and tells when it is at rest.
+
+    Parameters
+    ----------
+    counts_per_g
+        Nominal sensitivity; only the ceiling of what may be taken for noise needs it.
+    hold_s
+        A stretch counts as still once it has lasted this long.
+    step_counts
+        Distance of neighbouring readings of the chip.
+    """
+
+    def __init__(self, counts_per_g: float, hold_s: float = 0.7, step_counts: float = 1.0) -> None:
+        self._hold_s = hold_s
+        self._step = step_counts
+        self._noise = _Noise(counts_per_g, step_counts)
+        self._lines: deque[_Line] = deque()
+        self._blocks: deque[_Block] = deque()
+        self._start_s: float | None = None
+        self.reset()
+
+    def reset(self) -> None:
+        """Forget the stretch; the noise that was learned stays."""
+        self._needed_s = self._hold_s
+        self._begin(0)
+
+    @property
+    def moving(self) -> bool:
+        """Whether the sensor is not known to be still now."""
+        return not self._still
+
+    def push(self, time_s: float, counts: Sequence[float], temperature_c: float | None) -> None:
+        """Take one line: board time, counts per reading on three axes, chip temperature."""
+        if self._lines and time_s - self._lines[-1][0] > _GAP_S:
+            self.reset()
+        self._lines.append((time_s, counts, temperature_c))
+        self._open += 1
+        if self._open >= _BLOCK_LINES and time_s - self._lines[-self._open][0] >= _BLOCK_S:
+            self._close_block()
+
+    def window(self) -> Window | None:
+        """The still stretch up to the last full block, once it has lasted long enough."""
+        if not self._still:
+            return None
+        times, counts, temperatures = zip(*list(self._lines)[: len(self._lines) - self._open], strict=True)
+        return summarise(times, counts, temperatures, step_counts=self._step, start_s=self._start_s)
+
+    def _begin(self, kept: int) -> None:
+        """Start a stretch with the last `kept` blocks."""
+        self._still = False
+        self._open = 0
+        while len(self._blocks) > kept:
+            self._blocks.popleft()
+        while len(self._lines) > sum(block.lines for block in self._blocks):
+            self._lines.popleft()
+        self._start_s = self._lines[0][0] if kept else None
+
+    def _close_block(self) -> None:
+        lines = [self._lines[index] for index in range(-self._open, 0)]
+        counts = np.array([line[1] for line in lines], float)
+        mean = counts.mean(axis=0)
+        middle_s = (lines[0][0] + lines[-1][0]) / 2
+        self._blocks.append(_Block(middle_s, mean, ((counts - mean) ** 2).sum(axis=0), len(lines)))
+        self._open = 0
+        if self._start_s is None:
+            self._start_s = lines[0][0]
+        while lines[-1][0] - self._lines[0][0] > LONGEST_S:
+            for _ in range(self._blocks.popleft().lines):
+                self._lines.popleft()
+        self._judge()
+
+    def _judge(self) -> None:
+        """Decide on the stretch up to the block that has just closed."""
+        if len(self._blocks) < 3:
+            return
+        last_s = self._lines[-1][0]
+        recent = [block for block in self._blocks if last_s - block.time_s < max(self._hold_s, 3 * _BLOCK_S)]
+        if self._agitated(recent):
+            self._needed_s = self._hold_s
+            self._begin(1)
+            return
+        lasted_s = last_s - self._lines[0][0]
+        if self._drifts():
+            self._needed_s = min(2 * lasted_s, LONGEST_S / 2)
+            self._begin(1)
+        elif lasted_s >= self._needed_s:
+            self._still = True
+            self._needed_s = self._hold_s
+
+    def _agitated(self, blocks: Sequence[_Block]) -> bool:
+        """Whether lines scatter in their blocks, or blocks about their mean, by more than noise does."""
+        means = np.array([block.mean for block in blocks])
+        lines = sum(block.lines for block in blocks)
+        line_variance = sum(block.squares for block in blocks) / (lines - len(blocks))
+        mean_variance = means.var(axis=0, ddof=1)
+        self._noise.start(line_variance, lines / len(blocks))
+        if _beyond(line_variance / self._noise.line, lines - len(blocks)):
+            return True
+        if _beyond(mean_variance / self._noise.mean, len(blocks) - 1):
+            return True
+        if self._still:
+            self._noise.learn(line_variance, mean_variance)
+        return False
+
+    def _drifts(self) -> bool:
+        """Whether the means of the stretch's blocks have a slope."""
+        times = np.array([block.time_s for block in self._blocks])
+        means = np.array([block.mean for block in self._blocks])
+        times -= times.mean()
+        slope = times @ means / (times @ times)
+        return bool(np.any(np.abs(slope) > _SIGMAS * np.sqrt(_SLACK * self._noise.mean / (times @ times))))
+
+
+def _beyond(ratios: Array, freedom: int) -> bool:
+    """Whether variance ratios of three axes, each of so many degrees of freedom, are more than noise makes them."""
+    degrees = ratios.size * freedom
+    return bool(ratios.mean() > _SLACK * chdtri(degrees, _FALSE_ALARM) / degrees)
