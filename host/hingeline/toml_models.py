@@ -1,4 +1,4 @@
-"""TOML files that people write, read into pydantic models; errors tell file, line, key, what is wrong and the cure."""
+"""TOML files that people write, read into pydantic models; errors tell file, line, key, fault and cure."""
 
 from __future__ import annotations
 
@@ -154,8 +154,23 @@ def _finding(detail: ErrorDetails, model: type[BaseModel], data: Any) -> Finding
     cure = f"Write {written}" if written else "Correct it"
     if detail["type"] == "value_error":
         return Finding(key, detail["msg"].removeprefix("Value error, "), "", cure)
-    expected = detail["msg"].removeprefix("Input should ").removeprefix("be ")
+    told = detail["msg"].removeprefix("Input should ").removeprefix("be ")
+    expected = _EXPECTED.get(detail["type"], told)
     return Finding(key, f"found {_literal(detail['input'])}", expected, cure)
+
+
+_EXPECTED = {
+    "string_type": "text in quotes",
+    "int_type": "a whole number",
+    "float_type": "a number",
+    "bool_type": "true or false",
+    "tuple_type": "a list in [ ]",
+    "list_type": "a list in [ ]",
+    "dict_type": "a table",
+    "model_type": "a table",
+    "too_short": "at least one entry",
+}
+"""The validation errors whose own message speaks of Python."""
 
 
 def one_of(words: Collection[str]) -> str:

@@ -1,0 +1,143 @@
+"""Figures as a manual writes them, each with its unit: `13 mm`, `15 deg`, `1 1/2 in`, `40 %`, `3 mm down`."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Annotated, Any, Literal
+
+from pydantic import PlainValidator
+from pydantic_core import PydanticCustomError
+
+Unit = Literal["deg", "mm", "in", "%"]
+
+MM_PER_INCH = 25.4
+"""Exact: the international inch of 1959."""
+
+_UNITS: dict[str, Unit] = {"deg": "deg", "°": "deg", "mm": "mm", "in": "in", "%": "%"}
+_SHOWN = {"deg": "°", "mm": " mm", "in": " in", "%": " %"}
+_MM = {"mm": 1.0, "in": MM_PER_INCH}
+_SIGNS = {"up": 1, "left": 1, "down": -1, "right": -1}
+_QUANTITY = re.compile(
+    r"(?P<sign>[+-]?)(?P<number>\d{1,5}(?:\.\d{1,6})?|(?:\d{1,3}[ -])?\d{1,2}/[1-9]\d?)"
+    rf"\s*(?P<unit>{'|'.join(_UNITS)})(?:\s+(?P<direction>{'|'.join(_SIGNS)}))?"
+)
+
+
+@dataclass(frozen=True)
+class Measure:
+    """A figure in the unit it was given in, up (of a rudder: left) positive.
+
+    Attributes
+    ----------
+    direction
+        The word behind the figure; empty where none was given.
+    """
+
+    value: float
+    unit: Unit
+    direction: str = ""
+
+    @property
+    def linear(self) -> bool:
+        """Whether it is a length."""
+        return self.unit in _MM
+
+    @property
+    def mm(self) -> float:
+        """The figure of a length in mm."""
+        return self.value * _MM[self.unit]
+
+    def reduced(self, percent: float) -> Measure:
+        """Return the measure less so many per cent."""
+        return Measure(self.value * (1 - percent / 100), self.unit)
+
+    def __str__(self) -> str:
+        size = abs(self.value) if self.direction else self.value
+        return f"{size:g}{_SHOWN[self.unit]} {self.direction}".rstrip()
+
+
+@dataclass(frozen=True)
+class _Form:
+    """What one kind of quantity accepts.
+
+    Attributes
+    ----------
+    limits
+        For each unit the least and the greatest figure; lengths in mm.
+    """
+
+    limits: dict[str, tuple[float, float]]
+    expected: str
+    example: str
+    signed: bool = False
+    directed: bool = False
+
+    def read(self, found: Any) -> Measure:
+        measure = _measure(found) if isinstance(found, str) else None
+        if measure is None or not self._accepts(measure, signed=found.strip()[0] in "+-"):
+            raise PydanticCustomError(
+                "quantity", "{expected}", {"expected": self.expected, "example": self.example}
+            )
+        return measure
+
+    def _accepts(self, measure: Measure, signed: bool) -> bool:
+        if (signed and not self.signed) or (measure.direction and not self.directed):
+            return False
+        if self.directed and measure.value and not measure.direction:
+            return False
+        figure, unit = (measure.mm, "mm") if measure.linear else (measure.value, measure.unit)
+        return unit in self.limits and self.limits[unit][0] <= figure <= self.limits[unit][1]
+
+
+def _measure(text: str) -> Measure | None:
+    found = _QUANTITY.fullmatch(text.strip())
+    if not found:
+        return None
+    size = float(sum(Fraction(part) for part in re.split("[ -]", found["number"])))
+    direction = found["direction"] or ""
+    sign = -1 if found["sign"] == "-" else _SIGNS.get(direction, 1)
+    return Measure(sign * size, _UNITS[found["unit"]], direction)
+
+
+_LEAST = 1e-6
+_LENGTH = _Form({"mm": (_LEAST, 5000)}, "a length up to 5000 mm with its unit, mm or in", "45 mm")
+_ANGLE = _Form({"deg": (-90, 90)}, "an angle from -90 to 90 deg", "12 deg", signed=True)
+_PERCENT = _Form({"%": (0, 100)}, "a part from 0 to 100 %", "30 %")
+_DIFFERENTIAL = _Form({"%": (0, 99)}, "a part from 0 to 99 %", "30 %")
+_THROW = _Form(
+    {"deg": (_LEAST, 90), "mm": (_LEAST, 500)},
+    "a throw up to 90 deg or 500 mm with its unit: mm, in or deg",
+    "13 mm",
+)
+_POSITION = _Form(
+    {"deg": (-90, 90), "mm": (-500, 500)},
+    "a position up to 90 deg or 500 mm with unit and direction, or 0 with its unit",
+    "3 mm down",
+    directed=True,
+)
+_TOLERANCE = _Form(
+    {"deg": (0.01, 10), "mm": (0.01, 20)}, "a tolerance up to 10 deg or 20 mm with its unit", "0.5 deg"
+)
+
+
+def _value(form: _Form) -> Callable[[Any], float]:
+    return lambda found: form.read(found).value
+
+
+LengthMm = Annotated[float, PlainValidator(lambda found: _LENGTH.read(found).mm)]
+"""A length of the file, in mm."""
+AngleDeg = Annotated[float, PlainValidator(_value(_ANGLE))]
+"""A signed angle of the file, in degrees."""
+Percent = Annotated[float, PlainValidator(_value(_PERCENT))]
+"""A part of the file, in per cent."""
+Differential = Annotated[float, PlainValidator(_value(_DIFFERENTIAL))]
+"""How much less a surface goes down than up, in per cent."""
+Throw = Annotated[Measure, PlainValidator(_THROW.read)]
+"""The size of a throw."""
+Position = Annotated[Measure, PlainValidator(_POSITION.read)]
+"""A place away from neutral, with its direction."""
+Tolerance = Annotated[Measure, PlainValidator(_TOLERANCE.read)]
+"""How far off still is within."""
