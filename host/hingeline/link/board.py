@@ -80,6 +80,11 @@ class BoardLink:
         """What the board's lines were so far."""
         return self._talk.decoder.counts
 
+    @property
+    def notices(self) -> tuple[str, ...]:
+        """What the board last said unasked: what is wrong with it or a sensor."""
+        return tuple(self._talk.decoder.notices)
+
     def tap(self, record: Callable[[Line], None]) -> None:
         """Let `record` have every line from now on, and those before in which the board introduced itself."""
         for line in self._talk.decoder.introduction:

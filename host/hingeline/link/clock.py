@@ -12,8 +12,8 @@ class BoardClock:
     """Maps a board's `ticks_us` to seconds on the host's monotonic scale.
 
     Differences of times are the board's own to within `DRIFT_LIMIT`, free of the jitter with which lines
-    arrive. The offset follows the median of `arrival - board time`, its steps bounded by the drift that clocks
-    can have: a late line moves it no more than one in time, and boards stay together over hours.
+    arrive. The offset follows the median of `arrival - board time`, each step bounded by the drift of poor
+    clocks: a late line moves it no more than one in time, and boards stay together over hours.
 
     Ticks wrap (17.9 minutes). Between lines the shorter way round is taken; after a silence of half a wrap or
     more, the whole number of wraps that the host's clock makes likely is added.

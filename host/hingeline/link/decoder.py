@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from binascii import crc32
+from collections import deque
 from typing import Any, NamedTuple
 
 from hingeline.link.clock import BoardClock
@@ -12,6 +13,7 @@ from hingeline_protocol.messages import (
     NO_TEMPERATURE_CC,
     SEQUENCE_PERIOD,
     Board,
+    Err,
     Fault,
     MessageError,
     Sensor,
@@ -85,6 +87,8 @@ class Decoder:
         The lines that introduced it: what a recording begun later must start with.
     counts
         What the lines were.
+    notices
+        The last things that the board said unasked: what is wrong with it or a sensor.
     """
 
     def __init__(self, port: str) -> None:
@@ -93,6 +97,7 @@ class Decoder:
         self.sensors: dict[int, SensorInfo] = {}
         self.introduction: list[Line] = []
         self.counts = Counts()
+        self.notices: deque[str] = deque(maxlen=16)
         self._clock = BoardClock()
         self._expected: dict[int, int] = {}
 
@@ -117,6 +122,8 @@ class Decoder:
             return self._fault(message, line.arrival_ns)
         if isinstance(message, Board | Sensor):
             self._introduce(message, line)
+        if isinstance(message, Err) and message.request == 0 and message.code != "checksum":
+            self.notices.append(message.text)
         return message
 
     def _sample(self, fields: tuple[int, ...], arrival_ns: int) -> Sample | None:

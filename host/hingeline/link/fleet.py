@@ -27,7 +27,8 @@ class Fleet:
     Parameters
     ----------
     ports
-        Each must have a board. If none is named, all USB serial ports are asked; those without a board are passed over.
+        Each must have a board. With none named, all USB serial ports are asked, and those without a board
+        passed over.
 
     Attributes
     ----------
@@ -87,9 +88,8 @@ class Fleet:
             No board here carries it.
         """
         for link in self.boards:
-            for index, info in enumerate(link.sensors):
-                if info.sensor_id == sensor_id:
-                    return link, index
+            if any(info.sensor_id == sensor_id for info in link.sensors):
+                return link, int(sensor_id.rpartition("-")[2])
         raise NoBoard(
             f"Sensor {sensor_id} is not plugged in",
             "Plug its board in; `hingeline boards` lists what is there",

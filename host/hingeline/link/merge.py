@@ -29,12 +29,11 @@ class InOrder:
         self._tie = count()
 
     def push(self, arrived: Arrived) -> list[Event]:
-        """Take an event and return those whose turn it is."""
-        time_s = arrived.event.time_s
+        """Take an event and return those whose turn it is; after all that is held, a `BoardGone`."""
         if isinstance(arrived.event, BoardGone):
-            self._latest_s.pop(arrived.port, None)
-        else:
-            self._latest_s[arrived.port] = time_s
+            return [*self.rest(), arrived.event]
+        time_s = arrived.event.time_s
+        self._latest_s[arrived.port] = time_s
         heapq.heappush(self._held, (time_s, next(self._tie), arrived))
         return self.release(arrived.arrival_ns)
 

@@ -1,0 +1,200 @@
+"""A session on disk: every line as it was received, and what happened, appended in order.
+
+A folder holds one file, `session.log`, a record a line::
+
+    E 812345678901234 {"kind": "session", "format": 1, ...}
+    L 812345699123456 /dev/ttyACM0 board 1 1 0.1.0 pico e6614103e7 2*4D1F60A2
+
+`L`: a received line, after the host's monotonic time in ns of its arrival and its port, percent-encoded.
+`E`: an event, in JSON. A record is appended by one write, so a kill leaves at most the last one torn; it is
+dropped on reading. The first event tells the date and the format.
+"""
+
+from __future__ import annotations
+
+import json
+import mmap
+import os
+import threading
+from collections.abc import Iterator
+from datetime import datetime, timezone
+from pathlib import Path
+from time import monotonic_ns
+from typing import Any, NamedTuple
+from urllib.parse import quote, unquote
+
+from hingeline import __version__
+from hingeline.errors import DamagedFile, NewerFile, NotStored, StoreError
+from hingeline.files import make_folder, safe_name, sync_folder, unwritable
+from hingeline.link.decoder import Line
+
+FORMAT = 1
+FILE = "session.log"
+
+
+class Happening(NamedTuple):
+    """An event of a session: when on the host's monotonic clock, what, and what else belongs to it."""
+
+    time_ns: int
+    kind: str
+    fields: dict[str, Any]
+
+
+def new_session(root: Path, aircraft: str) -> Path:
+    """Make and return the folder of a session that begins now.
+
+    Raises
+    ------
+    StoreError
+        It can't be made.
+    """
+    above = root / "sessions" / safe_name(aircraft)
+    name = datetime.now().strftime("%Y-%m-%d_%H-%M-%S")
+    try:
+        make_folder(above)
+        for number in range(1, 1000):
+            folder = above / (name if number == 1 else f"{name}_{number}")
+            try:
+                folder.mkdir()
+            except FileExistsError:
+                continue
+            sync_folder(above)
+            return folder
+    except OSError as error:
+        raise unwritable(above, error) from error
+    raise StoreError(f"{above} holds a thousand sessions of this second", "Wait a second")
+
+
+class Recorder:
+    """Appends to the session in `folder`; one that was cut off goes on after its last whole record.
+
+    A context manager. Lines may come from several threads.
+    """
+
+    def __init__(self, folder: Path, **fields: Any) -> None:
+        self.path = folder / FILE
+        self._lock = threading.Lock()
+        try:
+            flags = os.O_RDWR | os.O_CREAT | os.O_APPEND | getattr(os, "O_BINARY", 0)
+            self._descriptor = os.open(self.path, flags, 0o644)
+            self._bytes = _whole_bytes(self._descriptor)
+            os.ftruncate(self._descriptor, self._bytes)
+            sync_folder(folder)
+        except OSError as error:
+            raise unwritable(self.path, error) from error
+        started = datetime.now(timezone.utc).isoformat(timespec="seconds")
+        self.event("session", format=FORMAT, hingeline=__version__, started=started, **fields)
+
+    def __enter__(self) -> Recorder:
+        return self
+
+    def __exit__(self, *exception: object) -> None:
+        self.close()
+
+    def line(self, line: Line) -> None:
+        """Append a received line.
+
+        Raises
+        ------
+        StoreError
+            The disk is full; what was recorded before is whole.
+        """
+        port = quote(line.port, safe="/:").encode()
+        self._append(b"L %d %s %s\n" % (line.arrival_ns, port, line.raw.rstrip(b"\r\n")))
+
+    def event(self, kind: str, **fields: Any) -> None:
+        """Append an event with fields that JSON can hold, and bring all so far to the disk.
+
+        Raises
+        ------
+        StoreError
+            As `line`.
+        """
+        text = json.dumps({"kind": kind, **fields}, allow_nan=False)
+        self._append(b"E %d %s\n" % (monotonic_ns(), text.encode()))
+        self._sync()
+
+    def close(self) -> None:
+        """Bring all to the disk and let the file go."""
+        try:
+            self._sync()
+        finally:
+            os.close(self._descriptor)
+
+    def _append(self, record: bytes) -> None:
+        """Write a record; one that does not fit is taken back."""
+        with self._lock:
+            try:
+                rest = record
+                while rest:
+                    rest = rest[os.write(self._descriptor, rest) :]
+            except OSError as error:
+                os.ftruncate(self._descriptor, self._bytes)
+                raise unwritable(self.path, error) from error
+            self._bytes += len(record)
+
+    def _sync(self) -> None:
+        try:
+            os.fsync(self._descriptor)
+        except OSError as error:
+            raise unwritable(self.path, error) from error
+
+
+def read(folder: Path) -> Iterator[Line | Happening]:
+    """Iterate over the records of a session, which may be in the making; a torn last one is dropped.
+
+    Raises
+    ------
+    NotStored
+        There is no session in `folder`.
+    DamagedFile
+        A record before the last is none.
+    NewerFile
+        A later hingeline wrote it.
+    """
+    path = folder / FILE
+    try:
+        with open(path, "rb") as file:
+            for number, record in enumerate(file, 1):
+                if record.endswith(b"\n"):
+                    yield _parse(record[:-1], f"{path}, line {number}")
+    except FileNotFoundError as error:
+        raise NotStored(f"There is no session in {folder}", "Give the folder of a session") from error
+    except OSError as error:
+        raise StoreError(f"{path} can't be read: {error.strerror}", "Make it readable") from error
+
+
+def lines(folder: Path) -> Iterator[Line]:
+    """Iterate over the received lines alone: what `link.replay.Replay` takes. Raises as `read`."""
+    return (record for record in read(folder) if isinstance(record, Line))
+
+
+def _parse(record: bytes, place: str) -> Line | Happening:
+    try:
+        letter, time_ns, rest = record.split(b" ", 2)
+        if letter == b"L":
+            port, raw = rest.split(b" ", 1)
+            return Line(unquote(port.decode("ascii")), int(time_ns), raw)
+        fields = json.loads(rest)
+        happening = Happening(int(time_ns), fields.pop("kind"), fields)
+        form = fields["format"] if happening.kind == "session" else FORMAT
+        if letter != b"E" or not isinstance(form, int):
+            raise ValueError(record)
+    except (ValueError, LookupError, TypeError, AttributeError, RecursionError) as error:
+        raise DamagedFile(
+            f"{place} is no record of a session", "Take the line out, and say so in its report"
+        ) from error
+    if form > FORMAT:
+        raise NewerFile(
+            f"{place}: the session has format {form}, and this hingeline {__version__} knows up to {FORMAT}",
+            "Bring hingeline up to date: `pip install --upgrade hingeline`",
+        )
+    return happening
+
+
+def _whole_bytes(descriptor: int) -> int:
+    """Return how many bytes of a file are whole records."""
+    if os.fstat(descriptor).st_size == 0:
+        return 0
+    with mmap.mmap(descriptor, 0, access=mmap.ACCESS_READ) as content:
+        return content.rfind(b"\n") + 1

@@ -1,0 +1,227 @@
+"""Where calibrations, the datum and settings live: numbered files, the last is current, none is overwritten.
+
+::
+
+    <root>/calibration/<sensor id>/calibration-0007-2026-05-17.json
+    <root>/datum/<name>/datum-0001-2026-05-17.json
+    <root>/sessions/<aircraft>/<date-time>/          (see `recording`)
+    <root>/lock
+
+The number orders the files, not the date: a clock may be set back.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import re
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import datetime, timezone
+from pathlib import Path
+from time import monotonic, sleep
+from typing import Any
+
+import platformdirs
+
+from hingeline import __version__
+from hingeline.errors import DamagedFile, NewerFile, NotStored, StoreError, StoreLocked
+from hingeline.files import make_folder, safe_name, unwritable, write_whole
+
+FORMAT = 1
+LOCK_PATIENCE_S = 2.0
+"""A save takes milliseconds: who holds the store for longer hangs, or is stopped."""
+HOW_TO_GET = {
+    "calibration": "Calibrate it: `hingeline calibrate`",
+    "datum": "Lay the sensors on a flat: `hingeline datum`",
+}
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One saved file.
+
+    Attributes
+    ----------
+    number
+        Counts the saves of this kind and key from 1.
+    day
+        Date of the save, as ISO 8601.
+    path
+        Of the file.
+    """
+
+    number: int
+    day: str
+    path: Path
+
+
+def default_root() -> Path:
+    """Return the folder named by HINGELINE_HOME, else the system's place for a user's data."""
+    named = os.environ.get("HINGELINE_HOME")
+    return Path(named) if named else platformdirs.user_data_path("hingeline", appauthor=False)
+
+
+class Store:
+    """What is kept for each kind (`calibration`, `datum`, `settings`) and key (a sensor id, or a name)."""
+
+    def __init__(self, root: Path | None = None) -> None:
+        self.root = default_root() if root is None else root
+
+    def save(self, kind: str, key: str, payload: dict[str, Any]) -> Entry:
+        """Keep `payload`, which JSON can hold, as the current one.
+
+        Raises
+        ------
+        StoreLocked
+            Another process saves, and does not come to an end.
+        StoreError
+            The disk is full or the folder read-only; what was current still is.
+        """
+        with self._locked():
+            number = max((entry.number for entry in self.history(kind, key)), default=0) + 1
+            now = datetime.now(timezone.utc).replace(microsecond=0)
+            content = {
+                "format": FORMAT,
+                "kind": kind,
+                "key": key,
+                "number": number,
+                "saved": now.isoformat(),
+                "hingeline": __version__,
+                "payload": payload,
+            }
+            day = now.date().isoformat()
+            path = self._folder(kind, key) / f"{safe_name(kind)}-{number:04d}-{day}.json"
+            content = json.loads(json.dumps(content, allow_nan=False))  # as it will be read
+            sealed = {**content, "sha256": _digest(content)}
+            write_whole(path, (json.dumps(sealed, indent=1, allow_nan=False) + "\n").encode())
+            return Entry(number, day, path)
+
+    def load(self, kind: str, key: str, number: int | None = None) -> dict[str, Any]:
+        """Return the current payload, or the one with that number.
+
+        Raises
+        ------
+        NotStored
+            There is none.
+        DamagedFile
+            The file was edited or is torn, or belongs to another key.
+        NewerFile
+            A later hingeline wrote it.
+        """
+        entries = [entry for entry in self.history(kind, key) if number in (None, entry.number)]
+        if not entries:
+            which = f"no {kind} number {number}" if number else f"no {kind}"
+            raise NotStored(
+                f"There is {which} of {key} in {self.root}", HOW_TO_GET.get(kind, "Save one first")
+            )
+        return _payload(entries[-1].path, kind, key)
+
+    def history(self, kind: str, key: str) -> tuple[Entry, ...]:
+        """Return all saves, the current one last."""
+        pattern = re.compile(re.escape(safe_name(kind)) + r"-(\d+)-(\d{4}-\d{2}-\d{2})\.json")
+        folder = self._folder(kind, key)
+        try:
+            names = os.listdir(folder)
+        except FileNotFoundError:
+            return ()
+        except OSError as error:
+            raise StoreError(f"{folder} can't be read: {error.strerror}", "Make it readable") from error
+        found = [match for name in names if (match := pattern.fullmatch(name))]
+        entries = (Entry(int(match[1]), match[2], folder / match[0]) for match in found)
+        return tuple(sorted(entries, key=lambda entry: entry.number))
+
+    def restore(self, kind: str, key: str, number: int) -> Entry:
+        """Make an earlier save current again by saving it anew: the history keeps what was."""
+        return self.save(kind, key, self.load(kind, key, number))
+
+    def _folder(self, kind: str, key: str) -> Path:
+        return self.root / safe_name(kind) / safe_name(key)
+
+    @contextmanager
+    def _locked(self) -> Iterator[None]:
+        """Hold the store against other processes; the system frees it when this one ends, however it ends."""
+        path = self.root / "lock"
+        try:
+            make_folder(self.root)
+            descriptor = os.open(path, os.O_RDWR | os.O_CREAT, 0o644)
+        except OSError as error:
+            raise unwritable(path, error) from error
+        try:
+            deadline_s = monotonic() + LOCK_PATIENCE_S
+            while not _take_lock(descriptor):
+                if monotonic() > deadline_s:
+                    holder = path.read_text(errors="replace").strip() or "another process"
+                    raise StoreLocked(
+                        f"{self.root} is held by {holder}", "Let it finish or end it, then try again"
+                    )
+                sleep(0.02)
+            os.ftruncate(descriptor, 0)
+            command = " ".join([Path(sys.argv[0]).name, *sys.argv[1:]])
+            os.write(descriptor, f"process {os.getpid()} ({command})".encode())
+            yield
+        finally:
+            os.close(descriptor)
+
+
+if sys.platform == "win32":
+    import msvcrt
+
+    def _take_lock(descriptor: int) -> bool:
+        try:
+            os.lseek(descriptor, 1 << 20, os.SEEK_SET)  # a locked byte can't be read: take one past the text
+            msvcrt.locking(descriptor, msvcrt.LK_NBLCK, 1)
+            os.lseek(descriptor, 0, os.SEEK_SET)
+        except OSError:
+            return False
+        return True
+
+else:
+    import fcntl
+
+    def _take_lock(descriptor: int) -> bool:
+        try:
+            fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except BlockingIOError:
+            return False
+        return True
+
+
+def _digest(content: dict[str, Any]) -> str:
+    """Return the SHA-256 of the one spelling of `content`: keys sorted, no blanks."""
+    canonical = json.dumps(content, sort_keys=True, separators=(",", ":"), allow_nan=False)
+    return hashlib.sha256(canonical.encode()).hexdigest()
+
+
+def _payload(path: Path, kind: str, key: str) -> dict[str, Any]:
+    try:
+        content = json.loads(path.read_bytes())
+        form, digest = content["format"], content.pop("sha256", None)
+        sound = digest == _digest(content) and isinstance(content["payload"], dict)
+    except OSError as error:
+        raise StoreError(f"{path} can't be read: {error.strerror}", "Make it readable") from error
+    except (ValueError, LookupError, TypeError, AttributeError, RecursionError) as error:
+        raise DamagedFile(f"{path} is torn: it is no file of hingeline", _other_save(kind)) from error
+    if isinstance(form, int) and form > FORMAT:
+        raise NewerFile(
+            f"{path} has format {form}, and this hingeline {__version__} knows up to {FORMAT}",
+            "Bring hingeline up to date: `pip install --upgrade hingeline`",
+        )
+    if not sound:
+        raise DamagedFile(
+            f"{path} was edited since hingeline wrote it: its checksum differs", _other_save(kind)
+        )
+    if (content["kind"], content["key"]) != (kind, key):
+        raise DamagedFile(
+            f"{path} holds the {content['kind']} of {content['key']}, not the {kind} of {key}",
+            "Move it back to where it belongs",
+        )
+    payload: dict[str, Any] = content["payload"]
+    return payload
+
+
+def _other_save(kind: str) -> str:
+    return f"{HOW_TO_GET.get(kind, 'Save it anew')}, or take the file away and the {kind} before it is used"
