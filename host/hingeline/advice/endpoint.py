@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import copysign, hypot
+from math import hypot
 from typing import Literal
 
 from hingeline.advice.verdict import amount, edge, judge_neutral
@@ -147,13 +147,18 @@ def advise_setting(
     now
         The reading to improve on.
     gain
-        From any two readings of the linkage as it is; one of them may be `now`. Of several, the pair that is
-        furthest apart for a neutral, the last two for an end point.
+        From two readings of the linkage as it is, best far apart; one of them may be `now`. For an end point
+        the neutral, at 0 %, is the other.
     target_deg, tolerance_deg
         Within the tolerance nothing is changed.
     limit_percent
         Beyond it the advice is mechanical. For a sub-trim the rigging sheet's, for an end point the
         transmitter's.
+
+    Raises
+    ------
+    UsageProblem
+        An end point is asked to turn a throw to the other side.
 
     Notes
     -----
@@ -162,12 +167,17 @@ def advise_setting(
     """
     gap_deg = target_deg - now.deflection_deg
     wanted_percent = now.setting_percent + gap_deg / gain.deg_per_percent
+    if kind == "end point" and wanted_percent < 0:
+        raise UsageProblem(
+            f"the throw is {edge(now.deflection_deg)}, its target {edge(target_deg)}",
+            "Reverse the servo in the transmitter, measure again",
+        )
     new_percent, mechanical_deg = step_percent * round(wanted_percent / step_percent), None
     if judge_neutral(now.deflection_deg, target_deg, tolerance_deg).inside:
         new_percent = now.setting_percent
     elif abs(new_percent) > limit_percent:
         mechanical_deg = wanted_percent * gain.deg_per_percent
-        new_percent = 0.0 if kind == "sub-trim" else copysign(limit_percent, wanted_percent)
+        new_percent = 0.0 if kind == "sub-trim" else limit_percent
     elif abs(new_percent - wanted_percent) >= abs(now.setting_percent - wanted_percent):
         new_percent = now.setting_percent
     moves_deg = (new_percent - now.setting_percent) * gain.deg_per_percent

@@ -2,8 +2,8 @@
 
 The plane is that of DEVELOPERS.md seen along the hinge from the left tip: aft to the right, up is up, the
 origin on the hinge line. Angles are measured from aft toward up, so a servo angle and a deflection are
-positive where they turn counter-clockwise. With arm and horn on one side of the surface, a positive servo angle
-is trailing edge up.
+positive where they turn counter-clockwise. With arm and horn on one side of the surface, a positive servo
+angle is trailing edge up.
 """
 
 from __future__ import annotations
@@ -44,8 +44,8 @@ def four_bar_deg(
     reach = hypot(p, q)
     if abs(r) > reach:
         raise LinkageBinds(
-            f"a rod of {b:.1f} mm can't join an arm of {a:.1f} mm to a horn of {c:.1f} mm "
-            f"over {d:.1f} mm with the one turned to {crank_deg:.1f}°",
+            f"a rod of {b:.1f} mm can't join levers of {a:.1f} and {c:.1f} mm on pivots {d:.1f} mm apart "
+            f"with the first at {crank_deg:.1f}° to the line between them",
             "Measure arm, horn and rod again, from pin to pin; if they are right, the linkage binds: "
             "use less servo travel or a longer horn",
         )

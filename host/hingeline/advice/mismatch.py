@@ -22,31 +22,39 @@ class Strip:
 
     Attributes
     ----------
-    area_dm2
-        Of the whole strip, leading to trailing edge.
+    span_mm
+        Length of the surface along the span.
+    wing_chord_mm
+        Leading to trailing edge, in the middle of the surface.
+    surface_chord_mm
+        Hinge axis to trailing edge, at the same place.
     arm_mm
-        From the aircraft's centre line to the middle of the strip.
-    chord_fraction
-        The surface's chord as a part of the strip's.
+        From the aircraft's centre line to the middle of the surface.
     """
 
-    area_dm2: float
+    span_mm: float
+    wing_chord_mm: float
+    surface_chord_mm: float
     arm_mm: float
-    chord_fraction: float
 
     def __post_init__(self) -> None:
-        for name in ("area_dm2", "arm_mm"):
+        for name in ("span_mm", "wing_chord_mm", "surface_chord_mm", "arm_mm"):
             if not getattr(self, name) > 0:
                 raise UsageProblem(
-                    f"{name} of a strip is {getattr(self, name)}, expected a number above 0",
+                    f"{name} of a strip is {getattr(self, name)}, expected a length above 0",
                     "Correct it in the rigging sheet",
                 )
         _hinge_rad(self.chord_fraction)
 
     @property
-    def roll_power_dm2_mm(self) -> float:
+    def chord_fraction(self) -> float:
+        """The surface's chord as a part of the whole chord."""
+        return self.surface_chord_mm / self.wing_chord_mm
+
+    @property
+    def roll_power_mm3(self) -> float:
         """Rolling moment for 1 rad of the surface, over dynamic pressure and lift slope."""
-        return effectiveness(self.chord_fraction) * self.area_dm2 * self.arm_mm
+        return effectiveness(self.chord_fraction) * self.span_mm * self.wing_chord_mm * self.arm_mm
 
 
 @dataclass(frozen=True)
@@ -89,7 +97,7 @@ def balance(mismatch_deg: float, surface: Strip, aileron: Strip) -> Balance:
     surface, aileron
         One side each; both sides are alike.
     """
-    aileron_deg = -mismatch_deg * surface.roll_power_dm2_mm / (2 * aileron.roll_power_dm2_mm)
+    aileron_deg = -mismatch_deg * surface.roll_power_mm3 / (2 * aileron.roll_power_mm3)
     # the theory's deflection is positive downward
     pitching_moment = -moment_slope_per_rad(surface.chord_fraction) * radians(mismatch_deg)
     return Balance(mismatch_deg, aileron_deg, pitching_moment)

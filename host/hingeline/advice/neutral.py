@@ -12,6 +12,8 @@ from hingeline.advice.verdict import Verdict, judge_neutral
 PROBE_PERCENT = 5.0
 """A change of sub-trim that shows its gain; half of what common practice calls fine."""
 
+_WORTH_TURNING = 0.5  # of a gap may remain after the clevis; else it would be turned to and fro for little
+
 
 @dataclass(frozen=True)
 class Probe:
@@ -55,11 +57,16 @@ def advise_neutral(
     if verdict.inside:
         return verdict
     turns = clevis.advise(now.deflection_deg, target_deg) if clevis is not None else None
-    if turns is not None and (turns.half_turns or not limit_percent):
+    if turns is not None and abs(turns.remaining_deg) <= abs(verdict.gap) * _WORTH_TURNING:
         return turns
+    if not limit_percent:
+        return turns if turns is not None else verdict
     if gain is None:
         change_percent = copysign(min(PROBE_PERCENT, limit_percent), -now.setting_percent)
         return Probe(now.setting_percent + change_percent)
-    return advise_setting(
+    sub_trim = advise_setting(
         "sub-trim", now, gain, target_deg=target_deg, tolerance_deg=tolerance_deg, limit_percent=limit_percent
     )
+    if sub_trim.mechanical_deg is not None and turns is not None and turns.half_turns:
+        return turns
+    return sub_trim

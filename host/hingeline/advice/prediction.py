@@ -119,7 +119,7 @@ CAUSES = {
         "horn hole is {size:.1f} mm {where} of the hinge line",
     ),
 }
-"""What makes throws uneven at equal servo angles; two spline teeth of arm, about 30°, are the widest sought."""
+"""What makes throws uneven at equal servo angles. The arm is sought over two spline teeth, about 30°."""
 
 
 def predict(linkage: Linkage, servo_travel_deg: float, servo_deg_per_us: float = SERVO_DEG_PER_US) -> Throws:

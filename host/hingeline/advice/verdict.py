@@ -47,12 +47,10 @@ class Verdict:
     def text(self) -> str:
         """Return the word and what it asks for."""
         if self.inside:
-            asks = f"{amount(self.gap, self.unit)} off, within the tolerance you set"
-        elif self.of == "throw":
-            asks = f"{amount(self.gap, self.unit)} {'more' if self.gap > 0 else 'less'} throw"
-        else:
-            asks = edge(self.gap, self.unit)
-        return f"{self.word}: {self.side + ' ' if self.side else ''}{asks}"
+            return f"{self.word}: {amount(self.gap, self.unit)} off, within the tolerance you set"
+        if self.of == "throw":
+            return f"{self.word}: {amount(self.gap, self.unit)} {'more' if self.gap > 0 else 'less'} throw"
+        return f"{self.word}: {self.side + ' ' if self.side else ''}{edge(self.gap, self.unit)}"
 
 
 def judge_throw(measured: float, target: float, tolerance: float, unit: str = "deg") -> Verdict:

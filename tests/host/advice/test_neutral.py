@@ -1,0 +1,71 @@
+"""Which cure comes next for a neutral: the order is trade.md's, common practice without a source."""
+
+import pytest
+
+from hingeline.advice.clevis import Clevis, ClevisAdvice
+from hingeline.advice.endpoint import Gain, Reading, SettingAdvice
+from hingeline.advice.neutral import Probe, advise_neutral
+
+CLEVIS = Clevis("M2", 10)  # half a turn is 1.146°
+GAIN = Gain(Reading(0, 0.0, 0.02), Reading(100, 35.0, 0.02))
+
+
+def advise(now_deg, setting_percent=0.0, *, clevis=CLEVIS, gain=GAIN, limit_percent=10.0):
+    return advise_neutral(
+        Reading(setting_percent, now_deg, 0.02),
+        target_deg=0.0,
+        tolerance_deg=0.3,
+        clevis=clevis,
+        gain=gain,
+        limit_percent=limit_percent,
+    )
+
+
+def test_inside_the_tolerance_it_stops():
+    assert advise(0.3).text() == "HOLD: 0.30° off, within the tolerance you set"
+
+
+def test_the_clevis_comes_first():
+    advice = advise(-3.0)
+    assert isinstance(advice, ClevisAdvice)
+    assert advice.half_turns == 3
+
+
+def test_the_last_bit_is_sub_trim():
+    advice = advise(-0.7)
+    assert isinstance(advice, SettingAdvice)
+    # twice 0.02° over 0.35° per 1 %
+    assert advice.text() == "set the sub-trim from 0 % to 2 % (± 0.1 %): trailing edge up 0.70°"
+
+
+def test_a_turn_that_leaves_less_than_half_is_worth_it():
+    assert isinstance(advise(-0.8), ClevisAdvice)  # leaves 0.35°
+
+
+def test_past_the_sub_trims_limit_it_is_the_clevis_again():
+    advice = advise(-0.7, setting_percent=9.0)  # 11 % would do
+    assert isinstance(advice, ClevisAdvice)
+    assert advice.half_turns == 1
+
+
+def test_past_the_sub_trims_limit_without_a_clevis_it_is_told():
+    advice = advise(-4.2, clevis=None)
+    assert isinstance(advice, SettingAdvice)
+    assert advice.text().startswith("the sub-trim would go past 10 %: set it to 0")
+
+
+@pytest.mark.parametrize(
+    ("setting_percent", "limit_percent", "probe_percent"),
+    [(0.0, 10.0, -5.0), (8.0, 10.0, 3.0), (-8.0, 10.0, -3.0), (2.0, 3.0, -1.0)],
+)
+def test_a_gain_that_is_not_known_is_probed_within_the_limit(setting_percent, limit_percent, probe_percent):
+    advice = advise(-0.7, setting_percent, gain=None, limit_percent=limit_percent)
+    assert advice == Probe(probe_percent)
+    assert advice.text().startswith(f"set the sub-trim to {probe_percent:g} % and measure again")
+
+
+def test_where_no_sub_trim_is_allowed_only_the_clevis_is_left():
+    within = advise(-0.5, gain=None, limit_percent=0.0)
+    assert isinstance(within, ClevisAdvice)
+    assert within.text().startswith("the clevis can't do better")
+    assert advise(-0.5, clevis=None, gain=None, limit_percent=0.0).text() == "ADD: trailing edge up 0.50°"

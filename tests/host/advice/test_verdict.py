@@ -1,0 +1,70 @@
+"""ADD, HOLD, EASE: which way each is."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from hingeline.advice.verdict import amount, edge, judge_match, judge_neutral, judge_throw
+
+angles = st.floats(-60, 60).map(lambda value: round(value, 3))
+
+
+@pytest.mark.parametrize(
+    ("measured", "target", "word", "gap", "text"),
+    [
+        (10.0, 12.0, "ADD", 2.0, "ADD: 2.0° more throw"),
+        (13.0, 12.0, "EASE", -1.0, "EASE: 1.0° less throw"),
+        (11.6, 12.0, "HOLD", 0.4, "HOLD: 0.40° off, within the tolerance you set"),
+        (-10.0, -12.0, "ADD", 2.0, "ADD: 2.0° more throw"),
+        (-13.0, -12.0, "EASE", -1.0, "EASE: 1.0° less throw"),
+        (-12.0, 12.0, "ADD", 24.0, "ADD: 24.0° more throw"),
+    ],
+)
+def test_throw(measured, target, word, gap, text):
+    verdict = judge_throw(measured, target, 0.5)
+    assert (verdict.word, verdict.gap, verdict.unit) == (word, pytest.approx(gap), "deg")
+    assert verdict.inside == (word == "HOLD")
+    assert verdict.text() == text
+
+
+def test_neutral_with_a_mark():
+    assert judge_neutral(-0.4, 0.0, 0.3).text() == "ADD: trailing edge up 0.40°"
+    assert judge_neutral(2.0, 1.5, 0.3).text() == "EASE: trailing edge down 0.50°"
+
+
+def test_match_tells_the_side_that_moves():
+    # the left one stands higher: it comes down, or the right one goes up
+    assert judge_match(0.5, 0.0, 0.2, move="left").text() == "EASE: left trailing edge down 0.50°"
+    assert judge_match(0.5, 0.0, 0.2, move="right").text() == "ADD: right trailing edge up 0.50°"
+    assert judge_match(0.5, 0.4, 0.2, move="right").text() == "HOLD: 0.10° off, within the tolerance you set"
+
+
+def test_a_gap_as_large_as_the_tolerance_holds():
+    # 12.3 - 12.0 is 0.3000000000000007 in binary
+    assert judge_throw(12.0, 12.3, 0.3, "mm").inside
+    assert not judge_throw(12.0, 12.301, 0.3, "mm").inside
+
+
+def test_units():
+    assert [amount(0.125, "in"), amount(1.25, "in"), amount(0.34, "mm"), amount(12.34, "mm")] == [
+        "0.125 in",
+        "1.25 in",
+        "0.34 mm",
+        "12.3 mm",
+    ]
+    assert edge(-2.0, "mm") == "trailing edge down 2.0 mm"
+
+
+@given(angles, angles.filter(bool), st.floats(0.05, 2))
+def test_up_and_down_are_judged_alike(measured, target, tolerance):
+    assert judge_throw(measured, target, tolerance) == judge_throw(-measured, -target, tolerance)
+
+
+@given(angles, angles, st.floats(0.05, 2))
+def test_either_side_can_be_moved(left, right, tolerance):
+    moved_left = judge_match(left, right, tolerance, move="left")
+    moved_right = judge_match(left, right, tolerance, move="right")
+    assert moved_left.gap == -moved_right.gap
+    assert {moved_left.word, moved_right.word} in ({"HOLD"}, {"ADD", "EASE"})
+    # what is asked for is what brings it to HOLD
+    assert judge_match(left + moved_left.gap, right, tolerance, move="left").inside
