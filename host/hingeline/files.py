@@ -17,12 +17,14 @@ NAME_LIMIT = 80
 def write_whole(path: Path, content: bytes) -> None:
     """Replace the file at `path` by `content`, on the disk when this returns.
 
+    One writer of a file at a time; what a killed one left beside it, the next replaces.
+
     Raises
     ------
     StoreError
         It can't be written; what was there before is untouched.
     """
-    fresh = path.with_name(f".{path.name}.{os.getpid()}.new")
+    fresh = path.with_name(f".{path.name}.new")
     try:
         make_folder(path.parent)
         try:
