@@ -1,0 +1,51 @@
+# mypy: ignore-errors
+"""What the firmware imports as `machine` on a virtual board."""
+
+import os
+import sys
+from binascii import unhexlify
+
+import wire
+
+PWRON_RESET = 1
+_TRANSACTION_COST_US = 60
+
+
+class Pin:
+    """A pin's number; nothing hangs on it but a bus."""
+
+    def __init__(self, number, *_, **__):
+        self.number = number
+
+
+class I2C:
+    """A bus of the virtual bench, told by its number."""
+
+    def __init__(self, bus, scl=None, sda=None, freq=400000):
+        self._bus = bus
+        self._byte_us = 9000000 // freq + 1
+
+    def readfrom_mem_into(self, address, register, buffer):
+        """Fill `buffer` from the chip's registers."""
+        wire.spend(_TRANSACTION_COST_US + (len(buffer) + 3) * self._byte_us)
+        wire.read(self._bus, address, register, buffer)
+
+    def writeto_mem(self, address, register, data):
+        """Write `data` to the chip's registers."""
+        wire.spend(_TRANSACTION_COST_US + (len(data) + 2) * self._byte_us)
+        wire.write(self._bus, address, register, data)
+
+
+def unique_id():
+    """The id that the scenario gives this board."""
+    return unhexlify(os.getenv("HINGELINE_UID"))
+
+
+def reset_cause():
+    """Always power-on."""
+    return PWRON_RESET
+
+
+def reset():
+    """Start again, as after power-on."""
+    sys.exit(wire.RESET_STATUS)

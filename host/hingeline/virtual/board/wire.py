@@ -1,0 +1,115 @@
+# mypy: ignore-errors
+"""The virtual board's only way out: transactions with the bench over loopback TCP. MicroPython and CPython.
+
+A request is 16 bytes, numbers little-endian: operation, bus, address, register, length (4 bytes), the board's
+clock in µs (8 bytes); a WRITE goes on with `length` bytes. The answer is 16 bytes: errno (4), length (4), the
+bench's clock in µs (8); a READ's answer goes on with `length` bytes. Reading makes nothing on the heap, so
+that the firmware's own use of it can be measured.
+
+The board's clock is virtual: work costs a fixed time, and a sleeper ahead of the bench's clock waits for it.
+"""
+
+import os
+import socket
+
+START = 0
+READ = 1
+WRITE = 2
+SLEEP = 3
+RESET_STATUS = 64
+"""Exit status by which a board's program asks to be started again."""
+HEADER = 16
+LONGEST = 256
+STALL_US = 250000
+"""A board this far behind the bench stood still, because nobody read its output: that time is lost to it."""
+
+_IPPROTO_TCP = 6
+_TCP_NODELAY = 1
+
+clock_us = 0
+_bench_us = 0
+_request = bytearray(HEADER + LONGEST)
+_header = memoryview(_request)[:HEADER]
+_answer = bytearray(HEADER)
+_stream = None
+
+
+def start():
+    """Connect to the bench and wait until it starts this board's clock."""
+    global _stream  # noqa: PLW0603
+    host, port = os.getenv("HINGELINE_BENCH").split(":")
+    link = socket.socket()
+    link.connect(socket.getaddrinfo(host, int(port))[0][-1])
+    link.setsockopt(_IPPROTO_TCP, _TCP_NODELAY, 1)
+    _stream = link.makefile("rwb", 0)
+    _ask(START, 0, 0, 0, int(os.getenv("HINGELINE_BOARD")))
+
+
+def spend(cost_us):
+    """Let work take its time."""
+    global clock_us  # noqa: PLW0603
+    clock_us += cost_us
+
+
+def sleep(wait_us):
+    """Sleep, and let the bench's clock catch up."""
+    spend(wait_us)
+    if clock_us > _bench_us:
+        _ask(SLEEP, 0, 0, 0, 0)
+
+
+def read(bus, address, register, buffer):
+    """Fill `buffer` from a chip's registers.
+
+    Raises
+    ------
+    OSError
+        The chip did not acknowledge, or the bus hangs.
+    """
+    _ask(READ, bus, address, register, len(buffer))
+    _fill(buffer)
+
+
+def write(bus, address, register, data):
+    """Write to a chip's registers. Raises as `read`."""
+    _request[HEADER : HEADER + len(data)] = data
+    _ask(WRITE, bus, address, register, len(data))
+
+
+def _ask(operation, bus, address, register, length):
+    global clock_us, _bench_us  # noqa: PLW0603
+    _request[0] = operation
+    _request[1] = bus
+    _request[2] = address
+    _request[3] = register
+    _put(4, 4, length)
+    _put(8, 8, clock_us)
+    _stream.write(memoryview(_request)[: HEADER + length] if operation == WRITE else _header)
+    _fill(_answer)
+    _bench_us = _get(8, 7)
+    if operation == SLEEP and _bench_us - clock_us > STALL_US:
+        clock_us = _bench_us
+    error = _get(0, 4)
+    if error:
+        raise OSError(error)
+
+
+def _put(start, size, value):
+    for i in range(start, start + size):
+        _request[i] = value & 0xFF
+        value >>= 8
+
+
+def _get(start, size):
+    value = 0
+    for i in range(start + size - 1, start - 1, -1):
+        value = value << 8 | _answer[i]
+    return value
+
+
+def _fill(buffer):
+    got = _stream.readinto(buffer)
+    while got < len(buffer):
+        if not got:
+            raise SystemExit("the virtual bench is gone")
+        got += _stream.readinto(memoryview(buffer)[got:])

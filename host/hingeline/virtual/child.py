@@ -1,0 +1,66 @@
+"""The process behind a virtual board: the real firmware on MicroPython, or on CPython where there is none."""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+import subprocess
+import sys
+from binascii import crc32
+from importlib.resources import as_file, files
+from pathlib import Path
+
+from hingeline.virtual.port import Port
+from hingeline.virtual.scenario import Board
+
+_BOOT = Path(__file__).parent / "board" / "boot.py"
+
+
+def micropython() -> str | None:
+    """Return the path of a MicroPython: beside the running Python, else on the search path."""
+    return shutil.which("micropython", path=str(Path(sys.executable).parent)) or shutil.which("micropython")
+
+
+def install(folder: Path, board: Board) -> None:
+    """Put into `folder` what installing puts on a board, and a configuration that names its pin map."""
+    for package in ("hingeline_firmware", "hingeline_protocol"):
+        with as_file(files(package)) as source:
+            shutil.copytree(source, folder / "lib" / package, ignore=shutil.ignore_patterns("__pycache__"))
+    shutil.copy(folder / "lib" / "hingeline_firmware" / "main.py", folder / "main.py")
+    rest = b"1\n" + json.dumps({"board": board.pins}).encode()
+    (folder / "hingeline-config.0").write_bytes(b"%08X " % crc32(rest) + rest)
+
+
+def spawn(
+    folder: Path, board: Board, port: Port, bench: tuple[str, int], number: int
+) -> subprocess.Popen[bytes]:
+    """Start a board's process in its folder.
+
+    Parameters
+    ----------
+    bench
+        Host and TCP port at which the bench takes transactions.
+    number
+        What the process calls itself there.
+    """
+    interpreter = None if port.console is None else micropython()
+    path = "MICROPYPATH" if interpreter else "PYTHONPATH"
+    search = [str(_BOOT.parent), str(folder), str(folder / "lib")] + [".frozen"] * bool(interpreter)
+    return subprocess.Popen(
+        [interpreter or sys.executable, str(_BOOT)],
+        cwd=folder,
+        stdin=port.console,
+        stdout=port.console,
+        start_new_session=True,
+        env={
+            **os.environ,
+            **port.environment,
+            path: (":" if interpreter else os.pathsep).join(search),
+            "PYTHONDONTWRITEBYTECODE": "1",
+            "HINGELINE_BENCH": f"{bench[0]}:{bench[1]}",
+            "HINGELINE_BOARD": str(number),
+            "HINGELINE_UID": board.uid,
+            "HINGELINE_FIRST_TICKS_US": str(board.first_ticks_us),
+        },
+    )

@@ -1,0 +1,118 @@
+"""What the host opens to reach a virtual board: a pseudo-terminal, or a TCP port where there are none."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import socket
+import threading
+from pathlib import Path
+from typing import Protocol
+
+
+class Port(Protocol):
+    """A board's cable."""
+
+    @property
+    def name(self) -> str:
+        """What the host opens."""
+
+    @property
+    def environment(self) -> dict[str, str]:
+        """What the child must know of it."""
+
+    @property
+    def console(self) -> int | None:
+        """Descriptor of the child's standard input and output, or None if it connects by itself."""
+
+    def close(self) -> None:
+        """Pull the cable: whoever has the port open loses it."""
+
+
+class PtyPort:
+    """A pseudo-terminal behind a stable link.
+
+    The bench holds its far end open too: else the board would read an error whenever no host has it open.
+    """
+
+    def __init__(self, link: Path) -> None:
+        import pty  # POSIX alone has them
+        import tty
+
+        self.console, self._far = pty.openpty()
+        tty.setraw(self._far)
+        self._link = link
+        link.symlink_to(os.ttyname(self._far))
+        self.name = str(link)
+        self.environment: dict[str, str] = {}
+
+    def close(self) -> None:
+        """Hang up."""
+        self._link.unlink()
+        os.close(self.console)
+        os.close(self._far)
+
+
+class TcpPort:
+    """A TCP port on this machine, for one host at a time; what a board says while nobody listens is lost."""
+
+    console: None = None
+
+    def __init__(self) -> None:
+        self._outside = socket.create_server(("127.0.0.1", 0))
+        self._inside = socket.create_server(("127.0.0.1", 0))
+        self._host: socket.socket | None = None
+        self._board: socket.socket | None = None
+        self.name = "socket://{}:{}".format(*self._outside.getsockname())
+        self.environment = {"HINGELINE_CONSOLE": "{}:{}".format(*self._inside.getsockname())}
+        for relay in (self._from_board, self._from_host):
+            threading.Thread(target=relay, daemon=True).start()
+
+    def close(self) -> None:
+        """Hang up."""
+        for end in (self._outside, self._inside, self._host, self._board):
+            if end is not None:
+                with contextlib.suppress(OSError):  # the other side was faster
+                    end.shutdown(socket.SHUT_RDWR)
+                end.close()
+
+    def _from_board(self) -> None:
+        while board := _accept(self._inside):
+            self._board = board
+            while data := _receive(board):
+                if self._host is not None:
+                    _send(self._host, data)
+            board.close()
+
+    def _from_host(self) -> None:
+        while host := _accept(self._outside):
+            self._host = host
+            while data := _receive(host):
+                if self._board is not None:
+                    _send(self._board, data)
+            self._host = None
+            host.close()
+
+
+def _accept(server: socket.socket) -> socket.socket | None:
+    """Return the next connection, or None once the server is closed."""
+    try:
+        connection, _ = server.accept()
+    except OSError:
+        return None
+    connection.setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)
+    return connection
+
+
+def _receive(connection: socket.socket) -> bytes:
+    """Return what comes next, or nothing once either side has closed."""
+    try:
+        return connection.recv(4096)
+    except OSError:
+        return b""
+
+
+def _send(connection: socket.socket, data: bytes) -> None:
+    """Send; what can't be sent is lost with its connection, which the receiving side notices."""
+    with contextlib.suppress(OSError):
+        connection.sendall(data)

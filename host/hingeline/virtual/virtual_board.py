@@ -1,0 +1,76 @@
+"""One virtual board: its chips, its cable, its process."""
+
+from __future__ import annotations
+
+import subprocess
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+from hingeline.virtual.bus import Buses, Slot
+from hingeline.virtual.child import install, spawn
+from hingeline.virtual.chips import CHIPS
+from hingeline.virtual.port import Port
+from hingeline.virtual.scenario import Board
+from hingeline.virtual.scene import Scene
+
+_END_S = 5.0
+
+
+class VirtualBoard:
+    """A board that can be plugged in, started again and unplugged."""
+
+    def __init__(
+        self, truth: Board, scene: Scene, seed: int, folder: Path, cable: Callable[[], Port]
+    ) -> None:
+        self.truth = truth
+        self.slots = {sensor.name: Slot(CHIPS[sensor.chip](sensor, scene, seed)) for sensor in truth.sensors}
+        self.buses = Buses({(s.bus, s.address): self.slots[s.name] for s in truth.sensors})
+        self._files = folder / f"{truth.name}.files"
+        self._cable = cable
+        self._port: Port | None = None
+        self._process: subprocess.Popen[bytes] | None = None
+        install(self._files, truth)
+
+    @property
+    def port(self) -> str | None:
+        """What the host opens, None while it is unplugged."""
+        return None if self._port is None else self._port.name
+
+    @property
+    def ended(self) -> bool:
+        """Its program has ended by itself."""
+        return self._process is not None and self._process.poll() is not None
+
+    def described(self) -> dict[str, Any]:
+        """Return what the event `board` tells."""
+        keys = {"name", "chip", "bus", "address"}
+        sensors = [sensor.model_dump(include=keys) for sensor in self.truth.sensors]
+        return {"board": self.truth.name, "port": self.port, "uid": self.truth.uid, "sensors": sensors}
+
+    def plug(self, bench: tuple[str, int], number: int) -> None:
+        """Power it from a cable; its program reports to the `bench` under this number."""
+        self.buses.power_on()
+        self._port = self._cable()
+        self.start(bench, number)
+
+    def start(self, bench: tuple[str, int], number: int) -> None:
+        """Start its program, on the cable it has."""
+        assert self._port is not None
+        self._process = spawn(self._files, self.truth, self._port, bench, number)
+
+    def stop(self) -> int | None:
+        """End its program, if it runs, and return the exit status; None if there is no program."""
+        process, self._process = self._process, None
+        if process is None:
+            return None
+        if process.poll() is None:
+            process.kill()
+        return process.wait(_END_S)
+
+    def unplug(self) -> None:
+        """Take the cable, and with it the power, away."""
+        self.stop()
+        if self._port is not None:
+            self._port.close()
+            self._port = None
