@@ -1,0 +1,120 @@
+"""Capture by stillness: the windows in which every sensor of a measurement rests at once."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection
+from typing import NamedTuple
+
+from hingeline.errors import BoardLost, NotMeasurable
+from hingeline.samples import BoardGone, Event, Sample, SensorFault, Source
+from hingeline_calibration.still import StillWatch, Window
+
+HOLD_S = 0.7
+"""How long a rest must last: common practice, no source."""
+PATIENCE_S = 120.0
+"""How long a person may take from one rest to the next."""
+
+Rests = dict[str, Window]
+"""By sensor id, the still stretch it is in."""
+
+
+class Seen(NamedTuple):
+    """What a screen is told of every event: the event, and which sensors move now."""
+
+    event: Event
+    moving: frozenset[str]
+
+
+class Capture:
+    """Waits for rests of some sensors of a source.
+
+    Parameters
+    ----------
+    source
+        Where the events come from.
+    sensor_ids
+        Sensors that all have to be still.
+    hold_s
+        How long a rest must last.
+    told
+        Called with everything seen, in its order.
+    """
+
+    def __init__(
+        self,
+        source: Source,
+        sensor_ids: Collection[str],
+        *,
+        hold_s: float = HOLD_S,
+        told: Callable[[Seen], None] = lambda seen: None,
+    ) -> None:
+        self._events = iter(source)
+        self._watches = {name: StillWatch(source.sensors[name].counts_per_g, hold_s) for name in sensor_ids}
+        self._taken: dict[str, float] = {}
+        self._lost: set[str] = set()
+        self._told = told
+
+    def rest(self, *, all_moved: bool = False, patience_s: float = PATIENCE_S) -> Rests:
+        """Return the next rest: every sensor still at once, and moved since the last one.
+
+        Parameters
+        ----------
+        all_moved
+            Whether every sensor has to have moved since, or any of them.
+
+        Raises
+        ------
+        BoardLost
+            A board was pulled or reset, or a sensor stopped answering and did not come back.
+        NotMeasurable
+            There was no such rest in `patience_s`, or the recording ended.
+        """
+        started_s: float | None = None
+        for event in self._events:
+            self._take(event)
+            self._told(Seen(event, frozenset(name for name, watch in self._watches.items() if watch.moving)))
+            started_s = event.time_s if started_s is None else started_s
+            if (rests := self._rests()) and self._fresh(rests, all_moved):
+                self._taken = {name: window.start_s for name, window in rests.items()}
+                return rests
+            if event.time_s - started_s > patience_s:
+                raise self._out_of_patience(patience_s)
+        raise NotMeasurable(
+            "The samples ended before the next rest",
+            "Plug the boards in and start again; of a recording there is no more",
+        )
+
+    def _take(self, event: Event) -> None:
+        if isinstance(event, BoardGone):
+            raise event.error
+        watch = self._watches.get(event.sensor_id)
+        if watch is None:
+            return
+        if isinstance(event, Sample):
+            watch.push(event.time_s, event.counts, event.temperature_c)
+        elif isinstance(event, SensorFault):
+            watch.reset()
+            (self._lost.add if event.code == "lost" else self._lost.discard)(event.sensor_id)
+
+    def _rests(self) -> Rests | None:
+        if self._lost or any(watch.moving for watch in self._watches.values()):
+            return None
+        windows = {name: watch.window() for name, watch in self._watches.items()}
+        return {name: window for name, window in windows.items() if window is not None}
+
+    def _fresh(self, rests: Rests, all_moved: bool) -> bool:
+        moved = [window.start_s != self._taken.get(name) for name, window in rests.items()]
+        return all(moved) if all_moved else any(moved)
+
+    def _out_of_patience(self, patience_s: float) -> BoardLost | NotMeasurable:
+        if self._lost:
+            return BoardLost(
+                f"Sensor {', '.join(sorted(self._lost))} stopped answering and did not come back",
+                "Check its four wires and the cable; then start again, what was recorded is kept",
+            )
+        restless = [name for name, watch in self._watches.items() if watch.moving]
+        seen = f"sensor {', '.join(restless)} still moves" if restless else "nothing moved"
+        return NotMeasurable(
+            f"No new rest in {patience_s:.0f} s: {seen}",
+            "Hold the surface still for a second, off fans and shaking benches; then start again",
+        )
