@@ -51,7 +51,7 @@ def test_the_number_orders_not_the_date(store):
 
 
 def test_nothing_stored_says_how_to_get_it(store):
-    with pytest.raises(NotStored, match="no calibration of e6614103e7-0.*hingeline calibrate"):
+    with pytest.raises(NotStored, match=r"no calibration of e6614103e7-0.*hingeline calibrate"):
         store.load("calibration", SENSOR)
 
 
@@ -94,7 +94,7 @@ def test_another_sensors_file_is_refused(store):
 def test_a_newer_format_is_refused_with_advice(store):
     path = store.save("calibration", SENSOR, {}).path
     path.write_text(path.read_text().replace('"format": 1', '"format": 2'))
-    with pytest.raises(NewerFile, match="format 2.*pip install --upgrade"):
+    with pytest.raises(NewerFile, match=r"format 2.*pip install --upgrade"):
         store.load("calibration", SENSOR)
 
 
@@ -182,7 +182,7 @@ def read_only_store(open_folder):
 
 
 def test_a_read_only_folder_is_told_with_the_cure(read_only_store, as_nobody):
-    with pytest.raises(StoreError, match="read-only for you.*HINGELINE_HOME"):
+    with pytest.raises(StoreError, match=r"read-only for you.*HINGELINE_HOME"):
         read_only_store.save("calibration", SENSOR, {"n": 2})
     assert read_only_store.load("calibration", SENSOR) == {"n": 1}
 
