@@ -31,10 +31,10 @@ class KeyLines:
         table: Key = ()
         for number, line in _statements(text):
             if header := _HEADER.match(line):
-                table = self._table(_names(header[2]), starts_entry=header[1] == "[[")
+                table = self._table(split_key(header[2]), starts_entry=header[1] == "[[")
                 self._lines.setdefault(table, number)
             elif assignment := _ASSIGNMENT.match(line):
-                self._lines.setdefault(table + _names(assignment[1]), number)
+                self._lines.setdefault(table + split_key(assignment[1]), number)
         for key, number in sorted(self._lines.items(), key=lambda known: known[1]):
             for depth in range(len(key)):
                 self._lines.setdefault(key[:depth], number)
@@ -73,5 +73,8 @@ def _emptied(found: re.Match[str]) -> str:
     return "" if found["comment"] else found[0]
 
 
-def _names(dotted: str) -> tuple[str, ...]:
+def split_key(dotted: str) -> tuple[str, ...]:
+    """Return the names in a dotted key, without quotes; raises `ValueError` if it is no key of TOML."""
+    if not re.fullmatch(_DOTTED, dotted):
+        raise ValueError(f"{dotted!r} is no key")
     return tuple(next(iter(tomlkit.parse(f"{name} = 0"))) for name in re.findall(_NAME, dotted))

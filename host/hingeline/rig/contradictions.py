@@ -36,19 +36,19 @@ def _modes(sheet: Sheet) -> Iterator[Finding]:
         yield Finding(("modes",), "found []", "at least one rate or flight mode", 'Write modes = ["normal"]')
     for mode in sorted({mode for mode in sheet.modes if sheet.modes.count(mode) > 1}):
         yield Finding(("modes",), f"{mode!r} more than once", "each mode once", "Take the others out")
-    used: dict[str, Key] = {mode: ("preset", mode) for mode in sheet.presets}
-    used |= {
-        mode: ("surface", name, table, mode)
+    uses: list[tuple[str, Key]] = [
+        (mode, ("surface", name, table, mode))
         for name, surface in sheet.surfaces.items()
         for table, travels in surface.travels().items()
         for mode in travels
-    }
-    for mode, key in used.items():
+    ]
+    uses += [(mode, ("preset", mode)) for mode in sheet.presets]
+    for mode, key in uses:
         if mode not in sheet.modes:
             cure = nearest(mode, sheet.modes) or f"Add {mode!r} to modes"
             yield Finding(key, f"no such mode as {mode!r}", f"one of modes: {one_of(sheet.modes)}", cure)
     for mode in dict.fromkeys(sheet.modes):
-        if mode not in used:
+        if mode not in dict(uses):
             cure = f"Give a surface a throw in {mode!r}, or take it out of modes"
             yield Finding(("modes",), f"nothing to check in mode {mode!r}", "a throw or a preset", cure)
 

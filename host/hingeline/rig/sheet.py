@@ -126,11 +126,11 @@ class Surface(TomlModel):
     """One control surface, or a pair of them left and right."""
 
     kind: KindName = Field(
-        description="what it is; the surface's name where that is a kind", examples=["aileron"]
+        description="what kind of surface it is; left out, its name tells", examples=["aileron"]
     )
     sides: tuple[Side, ...] = Field(
         min_length=1,
-        description="which parts are measured, as seen from behind",
+        description="which parts are measured, as seen from behind; left out, by the kind",
         examples=[["left", "right"]],
     )
     chord_mm: LengthMm | None = Field(
@@ -158,7 +158,9 @@ class Surface(TomlModel):
         default=0.0, alias="sweep", description="of the hinge, tip aft positive", examples=["12 deg"]
     )
     dihedral_deg: AngleDeg = Field(
-        alias="dihedral", description="of the hinge, tip up positive", examples=["35 deg"]
+        alias="dihedral",
+        description="of the hinge, tip up positive; left out, by the kind",
+        examples=["35 deg"],
     )
     convention: Convention | None = Field(
         default=None, description="of this surface's mm, instead of the sheet's", examples=["height"]

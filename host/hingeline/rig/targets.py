@@ -110,7 +110,7 @@ def targets(sheet: Sheet, surfaces: tuple[str, ...], modes: tuple[str, ...]) -> 
 def _positions(
     sheet: Sheet, surfaces: tuple[str, ...], mode: str
 ) -> Iterator[tuple[str, str, Measure, tuple[ToleranceName, ToleranceName]]]:
-    """Yield surface, command and position, and the names of its tolerance and of that of left against right."""
+    """Yield surface, command, position, and the names of its tolerance and of its left-right tolerance."""
     for name in surfaces:
         for table, travels in sheet.surface(name).travels().items():
             function = "" if table == "throws" else table.removeprefix("as_") + " "

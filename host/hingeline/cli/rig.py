@@ -1,0 +1,89 @@
+"""`hingeline rig`: write, check, show and change a rigging sheet."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from hingeline.cli.screen import Screen, command
+from hingeline.rig.templates import TEMPLATES
+
+_SHEET = click.Path(path_type=Path)
+
+
+@click.group()
+def rig() -> None:
+    """Write, check and show a rigging sheet: surfaces, chords, throws and tolerances of one aircraft."""
+
+
+@rig.command()
+@click.argument("file", type=_SHEET)
+@click.option("--template", type=click.Choice(TEMPLATES), default="trainer", show_default=True)
+@command
+def new(file: Path, template: str, screen: Screen) -> None:
+    """Write a new sheet to FILE (*.rig.toml), to be filled in with the manual's figures."""
+    from hingeline.rig.templates import new_sheet
+
+    new_sheet(file, template)
+    screen.data(str(file), file=str(file), template=template)
+    screen.say(f"Put your manual's figures into {file}, then: hingeline rig check {file}")
+
+
+@rig.command()
+@click.argument("file", type=_SHEET)
+@command
+def check(file: Path, screen: Screen) -> int:
+    """Tell everything there is to mend in FILE, or that it is right."""
+    from hingeline.errors import SheetError
+    from hingeline.rig import load_sheet
+
+    try:
+        sheet = load_sheet(file)
+    except SheetError as problem:
+        if not screen.as_json:
+            raise
+        misfits = [misfit._asdict() for misfit in problem.misfits]
+        screen.data(
+            "", file=str(file), right=False, error=problem.message, cure=problem.cure, misfits=misfits
+        )
+        return problem.exit_status
+    surfaces, modes, targets = len(sheet.surfaces), len(sheet.modes), len(sheet.targets())
+    screen.data(
+        f"{file} is right: {sheet.aircraft}, {surfaces} surfaces, {modes} modes, {targets} targets",
+        file=str(file),
+        right=True,
+        aircraft=sheet.aircraft,
+        surfaces=surfaces,
+        modes=modes,
+        targets=targets,
+    )
+    return 0
+
+
+@rig.command()
+@click.argument("file", type=_SHEET)
+@command
+def show(file: Path, screen: Screen) -> None:
+    """Show FILE as a table: every target in degrees, and in mm where there is a chord."""
+    from hingeline.rig import load_sheet
+    from hingeline.rig.show import sheet_data, sheet_text
+
+    sheet = load_sheet(file)
+    screen.data(sheet_text(sheet), **sheet_data(sheet))
+
+
+@rig.command(name="set")
+@click.argument("file", type=_SHEET)
+@click.argument("key")
+@click.argument("value")
+@command
+def set_key(file: Path, key: str, value: str, screen: Screen) -> None:
+    """Set KEY of FILE to VALUE; comments and layout stay.
+
+    KEY is dotted, such as surface.flap.chord. VALUE is text, such as "48 mm", or a TOML list.
+    """
+    from hingeline.rig.edit import edit_sheet, key_and_value
+
+    edit_sheet(file, *key_and_value(key, value))
+    screen.data(f"{file}: {key} = {value}", file=str(file), key=key, value=value)

@@ -1,0 +1,68 @@
+"""Changes to a sheet that keep its comments and its layout."""
+
+from __future__ import annotations
+
+from collections.abc import MutableMapping
+from pathlib import Path
+from typing import Any
+
+import tomlkit
+from tomlkit.exceptions import TOMLKitError
+
+from hingeline.errors import SheetError, StoreError
+from hingeline.files import write_whole
+from hingeline.rig import parse_sheet
+from hingeline.toml_lines import Key, split_key
+from hingeline.toml_models import brief, dotted, parse_document, read_text
+
+
+def edit_sheet(path: Path, key: Key, value: Any) -> None:
+    """Set one key of the sheet at `path`.
+
+    Raises
+    ------
+    SheetError
+        The sheet can't be read or written, or would have something to mend; nothing is written then.
+    """
+    text = edited(read_text(path, SheetError), str(path), key, value)
+    try:
+        write_whole(path.resolve(), text.encode())
+    except StoreError as problem:
+        raise SheetError(problem.message, "Make the file and its folder writable") from problem
+
+
+def key_and_value(key: str, value: str) -> tuple[Key, Any]:
+    """Return a dotted key and a value as they are typed; a value that is no TOML is text.
+
+    Raises
+    ------
+    SheetError
+        The key is none that TOML could have.
+    """
+    try:
+        names = split_key(key)
+    except ValueError as problem:
+        raise SheetError(
+            f"found the key {key!r}, expected names with dots between", "Try surface.flap.chord"
+        ) from problem
+    try:
+        return names, tomlkit.value(value).unwrap()
+    except TOMLKitError:
+        return names, value
+
+
+def edited(text: str, name: str, key: Key, value: Any) -> str:
+    """Return the text of a sheet with one key set, `name` its file in messages. Raises as `edit_sheet`."""
+    document = parse_document(text, name, SheetError)
+    table: MutableMapping[Any, Any] = document
+    for depth, part in enumerate(key[:-1], start=1):
+        table = table.setdefault(part, tomlkit.table())
+        if not isinstance(table, MutableMapping):
+            raise SheetError(
+                f"{brief(name)}: {dotted(key[:depth])} is a value, expected a table",
+                "Name a key of the sheet",
+            )
+    table[key[-1]] = value
+    changed = document.as_string()
+    parse_sheet(changed, name)
+    return changed

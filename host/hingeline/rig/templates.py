@@ -1,0 +1,48 @@
+"""Sheets to start from, with examples in place of the manual's figures."""
+
+from __future__ import annotations
+
+from importlib.resources import files
+from pathlib import Path
+
+from hingeline.errors import SheetError
+
+SUFFIX = ".rig.toml"
+TEMPLATES = ("trainer", "aerobatic", "flying-wing", "v-tail", "glider", "jet")
+"""Names of the templates, the simplest first."""
+
+
+def template_text(template: str) -> str:
+    """Return the sheet of a template, one of `TEMPLATES`."""
+    return (files("hingeline.rig") / "templates" / (template + SUFFIX)).read_text(encoding="utf-8")
+
+
+def new_sheet(path: Path, template: str) -> None:
+    """Write a template to a new file; the aircraft gets the file's name.
+
+    Raises
+    ------
+    SheetError
+        There is a file already, its name is no `*.rig.toml` or names no aircraft, or it can't be written.
+    """
+    from hingeline.rig.edit import edited
+    from hingeline.toml_models import brief
+
+    aircraft = path.name.removesuffix(SUFFIX)
+    if aircraft == path.name or not aircraft:
+        raise SheetError(
+            f"{path.name!r} is no name for a sheet, expected one that ends in {SUFFIX}",
+            f"Name it {path.name.split('.')[0] or 'aircraft'}{SUFFIX}",
+        )
+    content = edited(template_text(template), str(path), ("aircraft",), aircraft).encode()
+    try:
+        with path.open("xb") as file:
+            file.write(content)
+    except FileExistsError as problem:
+        raise SheetError(
+            f"{brief(path)} is there already and isn't overwritten", "Choose another name"
+        ) from problem
+    except OSError as problem:
+        raise SheetError(
+            f"{brief(path)}: {problem.strerror}", "Choose a folder that you may write to"
+        ) from problem
