@@ -1,7 +1,7 @@
 """The golden vectors, read by this one file on CPython (under pytest) and on MicroPython (as a script).
 
-They are the conversations of PROTOCOL.md and the edge cases of tests/data/protocol_edges.json. There the CRC-32 of
-`123456789` is CBF43926, the published check value of zlib's polynomial.
+They are the conversations of PROTOCOL.md and the edge cases of tests/data/protocol_edges.json, among these the
+published check value of CRC-32: CBF43926 for `123456789`.
 """
 
 import json

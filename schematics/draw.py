@@ -1,0 +1,92 @@
+"""Draws the wiring diagram of every build as SVG: `python schematics/draw.py`. The same data gives the same bytes."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import schemdraw
+from schemdraw import elements as elm
+
+HERE = Path(__file__).parent
+sys.path.insert(0, str(HERE))
+
+from wiring import Build, builds  # noqa: E402
+
+COLOURS = {"3V3": "#D55E00", "GND": "#000000", "SDA": "#0072B2", "SCL": "#CC79A7"}
+"""Okabe-Ito, told apart by colour-blind people too; both ends of every wire carry a name besides."""
+PITCH = 0.9
+RAIL = 0.55
+BOARD_WIDTH = 4.0
+MODULE_WIDTH = 4.8
+GAP_ROWS = 2
+LEAD = 2.2
+NOTE = "A dot joins wires; without one they cross. 3.3 V only, never the 5 V or VBUS pin."
+
+
+def svg(build: Build) -> bytes:
+    """Return the diagram of a build."""
+    schemdraw.use("svg")
+    schemdraw.svgconfig.text = "text"
+    nets = list(dict.fromkeys(pin.net for pin in build.pins))
+    rails = {net: BOARD_WIDTH + LEAD + RAIL * i for i, net in enumerate(nets)}
+    left = max(rails.values()) + 1.2
+    ends: dict[str, list[tuple[float, float]]] = {net: [] for net in nets}
+    with schemdraw.Drawing(show=False, fontsize=12, font="sans-serif") as drawing:
+        row = 0.0
+        for module in build.modules:
+            _box(left, row, MODULE_WIDTH, len(module.pins), f"{module.label}: {module.title}")
+            place = f"bus {module.bus}, 0x{module.address:02X}"
+            _label((left + MODULE_WIDTH - 0.25, _y(row + len(module.pins) / 2 - 0.5)), place, "right", 10)
+            for i, pin in enumerate(module.pins):
+                _label((left + 0.15, _y(row + i)), pin.label, "left")
+                ends[pin.net].append((left, _y(row + i)))
+            row += len(module.pins) + GAP_ROWS
+        rows = row - GAP_ROWS
+        # Half a row off the modules' grid, so that no wire runs along another.
+        first = max(0, (rows - len(build.pins)) // 2) + 0.5
+        _box(0, first, BOARD_WIDTH, len(build.pins), build.title)
+        for i, pin in enumerate(build.pins):
+            y = _y(first + i)
+            _label((BOARD_WIDTH - 0.25, y), pin.label, "right")
+            _label((BOARD_WIDTH + 0.1, y + 0.2), f"pin {pin.at}: {pin.net}", "left", 9)
+            ends[pin.net].append((BOARD_WIDTH, y))
+        for net in nets:
+            _wire(rails[net], ends[net], COLOURS[net[:3]])
+        _label((0, _y(max(rows, first + len(build.pins)) + 0.5)), NOTE, "left", 9)
+    return bytes(drawing.get_imagedata("svg"))
+
+
+def _y(row: float) -> float:
+    return -(row + 0.5) * PITCH
+
+
+def _box(x: float, row: float, width: float, rows: int, title: str) -> None:
+    top = -row * PITCH
+    elm.Rect(corner1=(x, top), corner2=(x + width, top - rows * PITCH)).at((0, 0)).linewidth(2)
+    _label((x, top + 0.25), title, "left")
+
+
+def _label(at: tuple[float, float], text: str, align: str, size: float = 12) -> None:
+    elm.Label().at((at[0], at[1] - 0.08)).label(
+        text, loc="center", halign=align, valign="center", fontsize=size
+    )
+
+
+def _wire(rail: float, points: list[tuple[float, float]], colour: str) -> None:
+    ys = [y for _, y in points]
+    elm.Line().at((rail, max(ys))).to((rail, min(ys))).color(colour).linewidth(2)
+    for x, y in points:
+        elm.Line().at((x, y)).to((rail, y)).color(colour).linewidth(2)
+        if min(ys) < y < max(ys):
+            elm.Dot(radius=0.08).at((rail, y)).color(colour)
+
+
+def main(folder: Path = HERE) -> None:
+    """Write every diagram into a folder, beside this file unless told otherwise."""
+    for build in builds():
+        (folder / f"{build.name}.svg").write_bytes(svg(build))
+
+
+if __name__ == "__main__":
+    main(*map(Path, sys.argv[1:]))

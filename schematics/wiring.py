@@ -1,0 +1,104 @@
+"""Who is wired to whom, from the pin maps that the firmware reads, modules.json and builds.json."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+HERE = Path(__file__).parent
+PIN_MAPS = HERE.parent / "firmware" / "hingeline_firmware" / "pinmaps"
+
+
+@dataclass(frozen=True)
+class Pin:
+    """One end of a wire.
+
+    Parameters
+    ----------
+    label
+        What is printed beside the pin.
+    at
+        Where it sits on the board's headers; empty on a module.
+    net
+        `3V3`, `GND`, or a line of a bus, such as `SDA0`.
+    """
+
+    label: str
+    at: str
+    net: str
+
+
+@dataclass(frozen=True)
+class Module:
+    """A sensor module in a build."""
+
+    label: str
+    title: str
+    chip: str
+    bus: int
+    address: int
+    lead_m: float
+    pull_up_ohm: float
+    supply_v: tuple[float, float]
+    pins: tuple[Pin, ...]
+
+
+@dataclass(frozen=True)
+class Build:
+    """A board and its modules."""
+
+    name: str
+    title: str
+    pins: tuple[Pin, ...]
+    modules: tuple[Module, ...]
+
+
+def builds() -> tuple[Build, ...]:
+    """Return every build of builds.json."""
+    parts = {part["chip"]: part for part in _read(HERE / "modules.json")}
+    return tuple(build(row, parts) for row in _read(HERE / "builds.json"))
+
+
+def build(row: dict[str, Any], parts: dict[str, dict[str, Any]]) -> Build:
+    """Return one build from its row, with the parts by chip."""
+    pin_map = _read(PIN_MAPS / f"{row['board']}.json")
+    modules = tuple(_module(sensor, parts[sensor["chip"]]) for sensor in row["sensors"])
+    used = {pin.net for module in modules for pin in module.pins}
+    pins = tuple(pin for pin in _board_pins(pin_map) if pin.net in used)
+    return Build(row["name"], pin_map["title"], pins, modules)
+
+
+def _board_pins(pin_map: dict[str, Any]) -> list[Pin]:
+    lines = {}
+    for bus in pin_map["buses"]:
+        lines[bus["sda"]] = f"SDA{bus['id']}"
+        lines[bus["scl"]] = f"SCL{bus['id']}"
+    return [
+        Pin(pin["label"], pin["at"], pin["net"] if "net" in pin else lines[pin["gpio"]])
+        for pin in pin_map["pins"]
+    ]
+
+
+def _module(sensor: dict[str, Any], part: dict[str, Any]) -> Module:
+    nets = {
+        "SDA": f"SDA{sensor['bus']}",
+        "SCL": f"SCL{sensor['bus']}",
+        "address": part["addresses"][str(sensor["address"])],
+    }
+    return Module(
+        label=sensor["label"],
+        title=part["title"],
+        chip=sensor["chip"],
+        bus=sensor["bus"],
+        address=sensor["address"],
+        lead_m=sensor["lead_m"],
+        pull_up_ohm=part["pull_up_ohm"],
+        supply_v=tuple(part["supply_v"]),
+        pins=tuple(Pin(label, "", nets.get(net, net)) for label, net in part["pins"].items()),
+    )
+
+
+def _read(path: Path) -> Any:
+    return json.loads(path.read_text(encoding="utf-8"))
