@@ -67,6 +67,8 @@ class Calibration:
         Face and yaw of each rest, in the order taken; None and None for a leaned one.
     residual_mg
         Root mean square of |gravity| - 1 g over the rests.
+    noise_mg
+        What the noise of the rests alone makes of it.
     table_tilt_deg, squareness_deg
         What the fit found: by face, two components and two standard deviations (`placements.face_axes`).
     priors_decide
@@ -88,6 +90,7 @@ class Calibration:
     date: str
     placements: tuple[tuple[str | None, float | None], ...]
     residual_mg: float
+    noise_mg: float
     table_tilt_deg: Mapping[str, tuple[float, float, float, float]]
     squareness_deg: Mapping[str, tuple[float, float, float, float]]
     priors_decide: tuple[str, ...]
@@ -124,9 +127,7 @@ class Calibration:
 
     def parameter_slope(self, gravity: Gravity) -> Array:
         """(3, 12) change of a gravity for a change of (S row by row, b)."""
-        inverse = np.linalg.inv(self.matrix_counts_per_g)
-        by_matrix = (inverse[:, :, None] * gravity.vector_g[None, None, :]).reshape(3, 9)
-        return -np.concatenate([by_matrix, inverse], axis=1)
+        return gravity_slope(self.matrix_counts_per_g, gravity.vector_g)
 
     def tempco_slope(self, gravity: Gravity) -> Array:
         """(3, 3) change of a gravity for a change of the temperature coefficient, per count per °C."""
@@ -174,6 +175,7 @@ class Calibration:
             "date": self.date,
             "placements": [list(placement) for placement in self.placements],
             "residual_mg": self.residual_mg,
+            "noise_mg": self.noise_mg,
             "table_tilt_deg": {face: list(values) for face, values in self.table_tilt_deg.items()},
             "squareness_deg": {face: list(values) for face, values in self.squareness_deg.items()},
             "priors_decide": list(self.priors_decide),
@@ -193,6 +195,13 @@ class Calibration:
             A key is missing or holds something else than expected.
         """
         return read_record(record, _KIND, FORMAT, _from_fields)
+
+
+def gravity_slope(matrix_counts_per_g: Array, vector_g: Array) -> Array:
+    """(3, 12) change of a gravity vector for a change of (S row by row, b): dg = -S⁻¹ (dS g + db)."""
+    inverse = np.linalg.inv(matrix_counts_per_g)
+    by_matrix = (inverse[:, :, None] * vector_g[None, None, :]).reshape(3, 9)
+    return -np.concatenate([by_matrix, inverse], axis=1)
 
 
 def _from_fields(fields: dict[str, object]) -> Calibration:

@@ -11,7 +11,7 @@ from hingeline_calibration.calibration import Calibration, Tempco
 from hingeline_calibration.errors import MovedPlacement
 from hingeline_calibration.estimator import Solution, solve
 from hingeline_calibration.observability import norm_model
-from hingeline_calibration.placements import Rest, check_claim, check_new, check_window
+from hingeline_calibration.placements import Rest, check_axes, check_claim, check_new, check_window
 from hingeline_calibration.priors import Priors
 
 _MISFIT = 6.0
@@ -54,8 +54,10 @@ def calibrate(
     -----
     MODEL.md gives the equations.
     """
-    for index, rest in enumerate(rests):
+    for rest in rests:
         check_window(rest.window, counts_per_g)
+    check_axes([rest.window for rest in rests], counts_per_g)
+    for index, rest in enumerate(rests):
         check_claim(rest.window, rest.face, counts_per_g)
         check_new(rest, rests[:index])
     tempco = Tempco.of_chip(chip)
@@ -78,6 +80,7 @@ def calibrate(
         tempco=tempco,
         date=date,
         placements=tuple((rest.face, rest.yaw_deg) for rest in rests),
+        noise_mg=_noise_mg(rests, counts_per_g),
         residual_mg=float(np.sqrt(np.mean(found.residuals_g**2)) * 1e3),
         table_tilt_deg=found.tilt_deg,
         squareness_deg=found.squareness_deg,
@@ -92,6 +95,12 @@ def _temperatures(rests: Sequence[Rest]) -> tuple[float | None, Array]:
     if len(known) < len(rests):
         return None, np.zeros(len(rests))
     return float(np.mean(known)), np.array(known) - np.mean(known)
+
+
+def _noise_mg(rests: Sequence[Rest], counts_per_g: float) -> float:
+    """Root mean square, over rests and axes, of the noise of a mean."""
+    variances = [np.trace(rest.window.covariance_counts2) / 3 for rest in rests]
+    return float(np.sqrt(np.mean(variances))) / counts_per_g * 1e3
 
 
 def _refuse_moved(rests: Sequence[Rest], found: Solution) -> None:

@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike
 
 from hingeline_calibration.arrays import Array
 from hingeline_calibration.budget import COVERAGE_FACTOR, Budget
-from hingeline_calibration.calibration import Calibration
+from hingeline_calibration.calibration import Calibration, gravity_slope
 from hingeline_calibration.errors import HingeVertical
 from hingeline_calibration.gravity import Gravity
 from hingeline_calibration.travel import travel_mm, travel_slope_mm_per_deg
@@ -131,8 +131,7 @@ def deflection(
     for gravity in (neutral, now):
         _refuse_vertical(h, gravity.vector_g)
     angle = angle_about(h, neutral.vector_g, now.vector_g)
-    slopes = (_slope(h, neutral.vector_g), -_slope(h, now.vector_g))
-    sources = _sources(slopes, (neutral, now), calibration)
+    sources = _sources(h, neutral, now, calibration)
     sources.append(("hinge axis", _axis_uncertainty(axis, neutral.vector_g, now.vector_g)))
     return Deflection(math.degrees(angle), Budget.of((name, math.degrees(value)) for name, value in sources))
 
@@ -150,19 +149,22 @@ def difference(left: Deflection, right: Deflection, shared: str | None = None) -
     )
 
 
-def _sources(
-    slopes: tuple[Array, Array], gravities: tuple[Gravity, Gravity], calibration: Calibration
-) -> list[tuple[str, float]]:
-    pairs = list(zip(slopes, gravities, strict=True))
+def error_of_turn(hinge: Array, start: Array, end: Array, matrix_counts_per_g: Array) -> Array:
+    """(12,) change of `angle_about`, in rad, for a change of a calibration's (S row by row, b)."""
+    return np.asarray(
+        _slope(hinge, start) @ gravity_slope(matrix_counts_per_g, start)
+        - _slope(hinge, end) @ gravity_slope(matrix_counts_per_g, end)
+    )
+
+
+def _sources(h: Array, neutral: Gravity, now: Gravity, calibration: Calibration) -> list[tuple[str, float]]:
+    pairs = ((_slope(h, neutral.vector_g), neutral), (-_slope(h, now.vector_g), now))
     noise = sum(float(slope @ gravity.covariance_g2 @ slope) for slope, gravity in pairs)
-    by_parameters = sum(slope @ calibration.parameter_slope(gravity) for slope, gravity in pairs)
+    common = error_of_turn(h, neutral.vector_g, now.vector_g, calibration.matrix_counts_per_g)
     by_tempco = sum(slope @ calibration.tempco_slope(gravity) for slope, gravity in pairs)
     return [
         ("noise", math.sqrt(noise)),
-        *(
-            (name, math.sqrt(by_parameters @ part @ by_parameters))
-            for name, part in calibration.covariance_parts.items()
-        ),
+        *((name, math.sqrt(common @ part @ common)) for name, part in calibration.covariance_parts.items()),
         ("temperature", float(np.linalg.norm(by_tempco * calibration.tempco.deviation_counts_per_c))),
     ]
 

@@ -12,6 +12,7 @@ from hingeline_calibration.chips import RANGE_G
 from hingeline_calibration.errors import (
     RepeatedPlacement,
     SaturatedAxis,
+    StuckAxis,
     WrongCountsPerG,
     WrongFace,
 )
@@ -95,22 +96,39 @@ def recognise(window: Window, counts_per_g: float) -> str | None:
 
 
 def check_window(window: Window, counts_per_g: float) -> None:
-    """Refuse a window that no calibration can use.
+    """Refuse a window with an axis at the end of its range.
 
     Raises
     ------
     SaturatedAxis
-        An axis at the end of its range.
-    StuckAxis
-        An axis without any noise while the others have it.
+        Names the axis.
     """
     share = np.abs(window.mean_counts) / counts_per_g
     if share.max() >= 0.99 * RANGE_G:
         axis = "xyz"[int(np.argmax(share))]
         raise SaturatedAxis(
-            f"axis {axis} reads {share.max():.2f} g, the end of its range of {RANGE_G:g} g, expected at most 1.2 g at rest",
+            f"axis {axis} reads {share.max():.2f} g, the end of its range of {RANGE_G:g} g, expected at most 1.2 g",
             "Check the chip; if it reads so in every position, replace it",
         )
+
+
+def check_axes(windows: Sequence[Window], counts_per_g: float) -> None:
+    """Refuse an axis that stays the same while the others answer.
+
+    Raises
+    ------
+    StuckAxis
+        Two positions differ by half a g or more and another axis by less than any noise.
+    """
+    counts = np.array([window.mean_counts for window in windows])
+    noise = np.array([np.diag(window.covariance_counts2) for window in windows]).mean(axis=0)
+    spread = np.ptp(counts, axis=0)
+    for axis in np.flatnonzero(spread**2 <= 2 * noise):
+        if np.delete(spread, axis).max() > counts_per_g:
+            raise StuckAxis(
+                f"axis {'xyz'[axis]} reads {counts[0, axis] / counts_per_g:.3f} g in every position, expected a change",
+                "Check the solder joints and the chip; replace it",
+            )
 
 
 def check_claim(window: Window, face: str | None, counts_per_g: float) -> None:
@@ -127,7 +145,8 @@ def check_claim(window: Window, face: str | None, counts_per_g: float) -> None:
     words = "upside down" if seen and face and seen[1] == face[1] else "another placement"
     raise WrongFace(
         f"{words}: the sensor shows {seen or 'a leaned rest'} up, expected {face or 'a leaned rest'}",
-        f"Lay the carrier with {face} up" if face else "Prop the carrier at 30 to 60°",
+        (f"Lay the carrier with {face} up" if face else "Prop the carrier at 30 to 60°")
+        + "; if it lies so, the sensor is fixed in it another way round",
     )
 
 

@@ -1,0 +1,138 @@
+"""Whether a calibration may be used: against the chip's datasheet, its own noise, and orientations it never saw."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from hingeline_calibration.calibration import Calibration
+from hingeline_calibration.chips import chip_facts
+from hingeline_calibration.errors import PoorCalibration
+from hingeline_calibration.still import Window
+
+MARGIN = 1.5
+"""Times the datasheet's limits: soldering stress and clones go beyond them. Common practice, no source."""
+_SIGMAS = 4.0
+_MODEL_MG = 0.5
+"""What |gravity| of a good chip is off by its non-linearity alone. Common practice, no source."""
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """What was found.
+
+    Attributes
+    ----------
+    accepted
+        No reason speaks against it.
+    reasons
+        What speaks against it, each a sentence part.
+    """
+
+    reasons: tuple[str, ...]
+
+    @property
+    def accepted(self) -> bool:
+        return not self.reasons
+
+    def require(self) -> None:
+        """Refuse a poor calibration.
+
+        Raises
+        ------
+        PoorCalibration
+            Any reason speaks against it.
+        """
+        if self.reasons:
+            raise PoorCalibration(
+                f"a poor calibration: {'; '.join(self.reasons)}",
+                "Calibrate again; if it stays so, change the chip, or keep it marked as poor with --accept",
+                self.reasons,
+            )
+
+
+def judge(calibration: Calibration) -> Verdict:
+    """Check a calibration against its chip's datasheet and its own noise."""
+    return Verdict((*_parameters(calibration), *_residual(calibration), *_table(calibration)))
+
+
+def check_fresh(calibration: Calibration, windows: Sequence[Window]) -> Verdict:
+    """Check |gravity| = 1 in orientations that the calibration was not fitted to."""
+    reasons = []
+    for index, window in enumerate(windows):
+        gravity = calibration.gravity(window)
+        length = float(np.linalg.norm(gravity.vector_g))
+        along = gravity.vector_g / length
+        slope = along @ calibration.parameter_slope(gravity)
+        variance = slope @ calibration.covariance @ slope + along @ gravity.covariance_g2 @ along
+        limit_mg = _SIGMAS * float(np.sqrt(variance)) * 1e3 + _MODEL_MG
+        if abs(length - 1) * 1e3 > limit_mg:
+            reasons.append(
+                f"fresh orientation {index + 1}: |gravity| is off by {(length - 1) * 1e3:+.2f} mg, "
+                f"expected within {limit_mg:.2f} mg"
+            )
+    return Verdict(tuple(reasons))
+
+
+def _parameters(calibration: Calibration) -> list[str]:
+    facts = chip_facts(calibration.chip)
+    relative = calibration.matrix_counts_per_g / calibration.counts_per_g
+    reasons = []
+    for i, axis in enumerate("xyz"):
+        strongest = int(np.argmax(np.abs(relative[i])))
+        if strongest != i:
+            reasons.append(
+                f"axis {axis} of the chip answers to {'xyz'[strongest]} of the carrier: swapped axes"
+            )
+            continue
+        found = {
+            "scale": (100 * (relative[i, i] - 1), facts.scale_percent, "%"),
+            "offset": (
+                1e3 * calibration.bias_counts[i] / calibration.counts_per_g,
+                facts.offset_mg[i],
+                " mg",
+            ),
+            "cross-axis": (
+                100 * np.abs(np.delete(relative[i], i)).max(),
+                facts.cross_axis_percent + _TURNED_PERCENT,
+                "%",
+            ),
+        }
+        reasons += [
+            f"{name} of axis {axis} is {value:+.1f}{unit}, expected within ±{MARGIN * limit:g}{unit}"
+            for name, (value, limit, unit) in found.items()
+            if abs(value) > MARGIN * limit
+        ]
+    return reasons
+
+
+_TURNED_PERCENT = 5.0
+"""A chip glued into its carrier 3° askew."""
+
+
+def _residual(calibration: Calibration) -> list[str]:
+    limit_mg = 3 * calibration.noise_mg + _MODEL_MG
+    if calibration.residual_mg <= limit_mg:
+        return []
+    return [
+        f"|gravity| of the rests is off by {calibration.residual_mg:.2f} mg, expected within {limit_mg:.2f} mg"
+    ]
+
+
+def _table(calibration: Calibration) -> list[str]:
+    """Faces at two yaws each see the table's tilt; its size must be one."""
+    seen = {
+        face: (float(np.hypot(*values[:2])), float(max(values[2:])))
+        for face, values in calibration.table_tilt_deg.items()
+        if len({yaw for name, yaw in calibration.placements if name == face}) > 1
+    }
+    if len(seen) < 3:
+        return []
+    middle = float(np.median([size for size, _ in seen.values()]))
+    return [
+        f"the table's tilt seen by face {face} is {size:.2f}°, by the others {middle:.2f}°: it was not turned on its spot"
+        for face, (size, deviation) in seen.items()
+        if abs(size - middle) > 5 * deviation + 0.1 * middle
+    ]

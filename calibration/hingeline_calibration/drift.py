@@ -1,0 +1,135 @@
+"""Drift: the temperature coefficient, warm-up, and when a measurement has left what it was calibrated for."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+import numpy as np
+from numpy.typing import ArrayLike
+from scipy.optimize import least_squares
+
+from hingeline_calibration.arrays import Array
+from hingeline_calibration.calibration import Calibration, Tempco
+from hingeline_calibration.datum import Datum
+from hingeline_calibration.errors import CalibrationError, MissingTemperature
+from hingeline_calibration.lsq import fit_linear
+from hingeline_calibration.still import Window
+
+LEAST_SPAN_C = 3.0
+"""Least span of temperatures for a coefficient; common practice, no source."""
+OLD_DATUM_H = 12.0
+"""A datum older than this is called old; common practice, no source."""
+TELLING_DEG = 0.05
+"""Temperature's share of an uncertainty from which on a caution is given; common practice, no source."""
+
+
+def fit_tempco(windows: Sequence[Window]) -> Tempco:
+    """Temperature coefficient of the bias from a sensor left on one spot at two or more temperatures.
+
+    Parameters
+    ----------
+    windows
+        Still windows of one attitude: the sensor is not moved in between.
+
+    Raises
+    ------
+    MissingTemperature
+        A window has none.
+    CalibrationError
+        The temperatures span less than `LEAST_SPAN_C`.
+
+    Notes
+    -----
+    Each axis alone: counts = a + k (T - T̄), weighted by the windows' variances. A change of the scale with
+    temperature can't be told from one of the bias in one attitude and is counted as such.
+    """
+    temperatures = _known_temperatures(windows)
+    span_c = float(np.ptp(temperatures))
+    if span_c < LEAST_SPAN_C:
+        raise CalibrationError(
+            f"temperatures over {span_c:.1f} °C, expected at least {LEAST_SPAN_C:g} °C",
+            "Take a window cold and one warm, the sensor left in its place",
+        )
+    design = np.stack([np.ones(len(windows)), temperatures - temperatures.mean()], axis=1)
+    slopes, deviations = np.zeros(3), np.zeros(3)
+    for axis in range(3):
+        counts = [window.mean_counts[axis] for window in windows]
+        noise = [np.sqrt(window.covariance_counts2[axis, axis]) for window in windows]
+        fit = fit_linear(design, counts, noise)
+        slopes[axis], deviations[axis] = fit.values[1], fit.deviations[1] * max(1.0, fit.residual_sd)
+    return Tempco(slopes, deviations, True)
+
+
+def _known_temperatures(windows: Sequence[Window]) -> Array:
+    known = [window.temperature_c for window in windows if window.temperature_c is not None]
+    if len(known) < len(windows):
+        raise MissingTemperature(
+            f"{len(windows) - len(known)} of {len(windows)} windows without temperature, expected one in each",
+            "Use a chip with a thermometer; without one warm up for 15 minutes and take the datum again",
+        )
+    return np.array(known)
+
+
+@dataclass(frozen=True)
+class WarmUp:
+    """How a chip warms up: T(t) = final - rise · exp(-t / time constant)."""
+
+    final_c: float
+    rise_c: float
+    time_constant_s: float
+
+    def settled_after_s(self, within_c: float) -> float:
+        """Time from the first reading until the chip is this near its final temperature."""
+        return max(0.0, self.time_constant_s * float(np.log(max(abs(self.rise_c) / within_c, 1.0))))
+
+
+def warm_up(times_s: ArrayLike, temperatures_c: ArrayLike) -> WarmUp:
+    """Fit the warm-up of a chip.
+
+    Parameters
+    ----------
+    times_s, temperatures_c : (N,)
+        Chip temperature over time from switching on, some 15 minutes, N at least 4.
+    """
+    times, temperatures = np.asarray(times_s, float), np.asarray(temperatures_c, float)
+    times = times - times[0]
+
+    def misses(unknowns: Array) -> Array:
+        final, rise, log_constant = unknowns
+        return np.asarray(final - rise * np.exp(-times / np.exp(log_constant)) - temperatures)
+
+    first = [temperatures[-1], temperatures[-1] - temperatures[0], np.log(times[-1] / 3)]
+    final, rise, log_constant = least_squares(misses, first, x_scale="jac").x
+    return WarmUp(float(final), float(rise), float(np.exp(log_constant)))
+
+
+def cautions(
+    calibration: Calibration, temperature_c: float | None, datum: Datum | None = None, now: str | None = None
+) -> tuple[str, ...]:
+    """What a user should know before trusting a measurement; nothing when all is as calibrated.
+
+    Parameters
+    ----------
+    calibration, temperature_c
+        The sensor's, and its chip's temperature now.
+    datum, now
+        The datum in use, and the time, ISO 8601.
+    """
+    said = []
+    if temperature_c is not None and calibration.temperature_c is not None:
+        away_c = temperature_c - calibration.temperature_c
+        tilt_deg = np.degrees(
+            calibration.tempco.deviation_counts_per_c.max() / calibration.counts_per_g
+        ) * abs(away_c)
+        if tilt_deg > TELLING_DEG:
+            said.append(
+                f"{calibration.sensor_id} is {abs(away_c):.1f} °C {'warmer' if away_c > 0 else 'colder'} than when it was "
+                f"calibrated: up to {tilt_deg:.2f}° (1 sd); warm up and take datum and neutral again, or calibrate warm"
+            )
+    if datum is not None and now is not None:
+        age_h = (datetime.fromisoformat(now) - datetime.fromisoformat(datum.date)).total_seconds() / 3600
+        if age_h > OLD_DATUM_H:
+            said.append(f"the datum is {age_h:.0f} hours old; lay the sensors on the flat and take it again")
+    return tuple(said)
