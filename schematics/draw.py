@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
+from typing import Literal
 
 import schemdraw
 from schemdraw import elements as elm
+from wiring import Build, builds
 
 HERE = Path(__file__).parent
-sys.path.insert(0, str(HERE))
-
-from wiring import Build, builds  # noqa: E402
 
 COLOURS = {"3V3": "#D55E00", "GND": "#000000", "SDA": "#0072B2", "SCL": "#CC79A7"}
 """Okabe-Ito, told apart by colour-blind people too; both ends of every wire carry a name besides."""
@@ -67,7 +66,7 @@ def _box(x: float, row: float, width: float, rows: int, title: str) -> None:
     _label((x, top + 0.25), title, "left")
 
 
-def _label(at: tuple[float, float], text: str, align: str, size: float = 12) -> None:
+def _label(at: tuple[float, float], text: str, align: Literal["left", "right"], size: float = 12) -> None:
     elm.Label().at((at[0], at[1] - 0.08)).label(
         text, loc="center", halign=align, valign="center", fontsize=size
     )

@@ -24,6 +24,7 @@ class Board:
     def __init__(self, console):
         self._console = console
         self._trouble = []
+        self._homeless = []
         self.uptime_s = 0
         self._second_ms = ticks_ms()
         try:
@@ -59,6 +60,8 @@ class Board:
             self._send(sensor.introduce(request))
             if sensor.trouble:
                 self._send(messages.Err(0, "chip", sensor.trouble))
+        for text in self._homeless:
+            self._send(messages.Err(0, "range", text))
         for code, text in self._trouble:
             self._send(messages.Err(0, code, text))
 

@@ -3,7 +3,6 @@
 from machine import I2C, Pin
 
 from hingeline_firmware.chips import CHIPS
-from hingeline_firmware.config import SENSORS_LIMIT
 from hingeline_firmware.sensor import Sensor
 
 BUS_HZ = 400000
@@ -23,19 +22,31 @@ def configured(rows, i2cs):
 
 
 def found(i2cs):
-    """Return the sensors that answer, numbered by place: one keeps its number while another is away.
+    """Return the sensors that answer, numbered by place, and texts about those that there is no number for.
 
-    A bus has two places, one for each of the addresses that a chip can be given. What answers without a known
-    identity is a sensor too, in its state, so that the user learns of it.
+    A bus has two places, one for each of the addresses that a chip can be given: a sensor keeps its number while
+    another is away. What answers without a known identity is a sensor too, in its state, so that the user learns of it.
     """
-    sensors = {}
+    sensors, homeless = {}, []
     for bus in sorted(i2cs):
         for chip in CHIPS.values():
             for place, address in enumerate(chip.ADDRESSES):
                 number = 2 * bus + place
                 sensor = Sensor(number, bus, address, chip, i2cs[bus])
-                if sensor.state != "absent" and (
-                    number not in sensors or sensors[number].state == "identity"
-                ):
+                if sensor.state == "absent":
+                    continue
+                if number not in sensors or sensors[number].state == "identity":
                     sensors[number] = sensor
-    return [sensors[number] for number in sorted(sensors)][:SENSORS_LIMIT]
+                elif sensor.state != "identity":
+                    homeless.append(
+                        "bus %d has %s at 0x%02X and %s at 0x%02X, both of them sensor %d: name both in the configuration"
+                        % (
+                            bus,
+                            sensors[number].chip.name,
+                            sensors[number].address,
+                            sensor.chip.name,
+                            address,
+                            number,
+                        )
+                    )
+    return [sensors[number] for number in sorted(sensors)], homeless
