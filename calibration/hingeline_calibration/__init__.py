@@ -1,1 +1,1 @@
-"""From counts to a deflection with its uncertainty. Arrays in, frozen results out; no ports, files, printing."""
+"""From counts to a deflection with its uncertainty. Arrays in, frozen results out: no ports, files, printing."""

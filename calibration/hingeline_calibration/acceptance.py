@@ -132,7 +132,7 @@ def _table(calibration: Calibration) -> list[str]:
         return []
     middle = float(np.median([size for size, _ in seen.values()]))
     return [
-        f"the table's tilt seen by face {face} is {size:.2f}°, by the others {middle:.2f}°: it was not turned on its spot"
+        f"the table's tilt seen by face {face} is {size:.2f}°, by the others {middle:.2f}°: not turned on its spot"
         for face, (size, deviation) in seen.items()
         if abs(size - middle) > 5 * deviation + 0.1 * middle
     ]

@@ -26,7 +26,7 @@ class Budget:
 
     @classmethod
     def of(cls, sources: Iterable[tuple[str, float]]) -> Budget:
-        """A budget of (source, standard uncertainty) pairs; pairs of one source add as squares, nothings are left out."""
+        """A budget of (source, standard uncertainty) pairs; those of one source add as squares, zeros go."""
         squares: dict[str, float] = {}
         for source, value in sources:
             squares[source] = squares.get(source, 0.0) + value**2

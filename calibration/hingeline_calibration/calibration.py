@@ -100,12 +100,12 @@ class Calibration:
     @property
     def covariance(self) -> Array:
         """Covariance (12, 12) of (S row by row, b), in counts² per g², per g and plain."""
-        return np.sum(list(self.covariance_parts.values()), axis=0)
+        return np.asarray(np.sum(list(self.covariance_parts.values()), axis=0))
 
     @property
     def scale_counts_per_g(self) -> Array:
         """(3,) length of each row of S: counts per g of each chip axis along itself."""
-        return np.linalg.norm(self.matrix_counts_per_g, axis=1)
+        return np.asarray(np.linalg.norm(self.matrix_counts_per_g, axis=1))
 
     def gravity(self, window: Window) -> Gravity:
         """Gravity in the carrier frame from a still window.
@@ -228,4 +228,4 @@ def _from_fields(fields: dict[str, object]) -> Calibration:
 def _symmetric(upper: object) -> Array:
     matrix = np.zeros((12, 12))
     matrix[np.triu_indices(12)] = array_of(upper, 78)
-    return matrix + np.triu(matrix, 1).T
+    return np.asarray(matrix + np.triu(matrix, 1).T)

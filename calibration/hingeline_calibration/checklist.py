@@ -38,7 +38,7 @@ class Placement:
     face, yaw_deg
         Face up and its yaw; both None for a leaned rest.
     between
-        The two faces between which a leaned rest is propped, of which both may be the opposite ones: the same is learned.
+        The two faces between which a leaned rest is propped. Both opposite faces tell the same.
     """
 
     face: str | None
@@ -69,7 +69,7 @@ class Placement:
         """(3,) nominal up direction, carrier frame."""
         if self.between is None:
             return face_up(self.face or "")
-        return (face_up(self.between[0]) + face_up(self.between[1])) / np.sqrt(2)
+        return np.asarray((face_up(self.between[0]) + face_up(self.between[1])) / np.sqrt(2))
 
 
 def _faces(*yaws_deg: float) -> tuple[Placement, ...]:

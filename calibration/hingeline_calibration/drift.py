@@ -125,7 +125,7 @@ def cautions(
         ) * abs(away_c)
         if tilt_deg > TELLING_DEG:
             said.append(
-                f"{calibration.sensor_id} is {abs(away_c):.1f} °C {'warmer' if away_c > 0 else 'colder'} than when it was "
+                f"{calibration.sensor_id} is {abs(away_c):.1f} °C {'warmer' if away_c > 0 else 'colder'} than when "
                 f"calibrated: up to {tilt_deg:.2f}° (1 sd); warm up and take datum and neutral again, or calibrate warm"
             )
     if datum is not None and now is not None:

@@ -1,9 +1,9 @@
 """The one estimator: every rest of a calibration, each weighted by what it truly tells (MODEL.md).
 
-Unknowns, all dimensionless: θ (12) = S / counts_per_g row by row and b / counts_per_g; per face its squareness
-q (2) and the table's tilt t (2) as first laid, rad; per rest its attitude w (2), rad. Equations, each divided by its
-standard deviation: three counts a rest; q, t and the laying-down w - q - R(yaw)ᵀt of face rests against zero.
-Gauss-Newton; the covariance is the inverse of the information, split by what the equations stand for.
+Unknowns, all dimensionless: θ (12) = S / counts_per_g row by row and b / counts_per_g; per face its squareness q (2)
+and the table's tilt t (2) as first laid, rad; per rest its attitude w (2), rad. Equations, each divided by its standard
+deviation: three counts a rest; q, t and the laying-down w - q - R(yaw)ᵀt of face rests against zero. Gauss-Newton;
+the covariance is the inverse of the information, split by what the equations stand for.
 """
 
 from __future__ import annotations
@@ -207,7 +207,7 @@ def solve(
         step = cho_solve(factor, jacobian.T @ residual)
         state.values -= step
         if np.abs(step).max() < _CONVERGED:
-            return _solution(state, plan, residual, jacobian, factor, counts_per_g)
+            return _solution(state, plan, residual, cho_solve(factor, jacobian.T), counts_per_g)
     raise CalibrationError(
         f"the fit did not settle in {_STEPS} steps",
         "Take the rests again; look for one that was moved or misnamed",
@@ -230,10 +230,7 @@ def _refuse_open(jacobian: Array) -> None:
         )
 
 
-def _solution(
-    state: _State, plan: Layout, residual: Array, jacobian: Array, factor: object, counts_per_g: float
-) -> Solution:
-    gain = cho_solve(factor, jacobian.T)
+def _solution(state: _State, plan: Layout, residual: Array, gain: Array, counts_per_g: float) -> Solution:
     deviations = np.degrees(np.sqrt(np.einsum("ij,ij->i", gain, gain)))
     values_deg = np.degrees(state.values)
 
@@ -265,4 +262,4 @@ def _solution(
 
 
 def _outer(gain: Array) -> Array:
-    return gain @ gain.T
+    return np.asarray(gain @ gain.T)

@@ -24,8 +24,8 @@ def from_pairs(mean_counts: Mapping[str, ArrayLike]) -> tuple[Array, Array]:
     matrix_counts_per_g : (3, 3)
         Column j is half the difference of the pair of axis j.
     bias_counts : (3,)
-        Element i is the middle of reading i over the pair of axis i, which a tilt of the pair changes in second
-        order only; the mean of all six readings changes in first order.
+        Element i is the middle of reading i over the pair of axis i, which a tilt of the pair changes in
+        second order only; the mean of all six readings changes in first order.
     """
     counts = np.array([np.asarray(mean_counts[face], float) for face in FACES])
     up, down = counts[0::2], counts[1::2]

@@ -200,7 +200,7 @@ def _refuse_vertical(h: Array, u: Array) -> None:
     angle_deg = math.degrees(math.acos(min(1.0, along)))
     if angle_deg < LEAST_ANGLE_DEG:
         raise HingeVertical(
-            f"the hinge is {angle_deg:.0f}° from the plumb line, expected at least {LEAST_ANGLE_DEG:g}°: gravity says nothing "
-            "of a turn about it",
+            f"the hinge is {angle_deg:.0f}° from the plumb line, expected at least {LEAST_ANGLE_DEG:g}°: gravity says "
+            "nothing of a turn about it",
             "Lay the model on its side, so that the hinge is level",
         )

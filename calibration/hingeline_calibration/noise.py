@@ -56,8 +56,8 @@ def covariance_of_mean(values: ArrayLike, step: float = 0.0) -> Array:
 
     Notes
     -----
-    Variance s²τ/(N - τ), τ the correlation in readings: the sample variance of a correlated series is short by
-    1 - τ/N. The mean of a quantised signal with Gaussian noise σ is wrong by at most (q/π) exp(-2π²σ²/q²)
+    Variance s²τ/(N - τ), τ the correlation in readings: the sample variance of a correlated series is short
+    by 1 - τ/N. The mean of a quantised signal with Gaussian noise σ is wrong by at most (q/π) exp(-2π²σ²/q²)
     (Widrow & Kollár, Quantization Noise, 2008; from memory); its mean square is half the square.
     """
     readings = np.asarray(values, float)
@@ -69,7 +69,7 @@ def covariance_of_mean(values: ArrayLike, step: float = 0.0) -> Array:
         if step
         else np.zeros(axes)
     )
-    return sample * tau / (count - tau) + np.diag(residue)
+    return np.asarray(sample * tau / (count - tau) + np.diag(residue))
 
 
 def allan_deviation(frequencies: ArrayLike, averaging: int, *, overlapping: bool = True) -> float:

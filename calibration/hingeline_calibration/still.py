@@ -1,8 +1,9 @@
 """Is the sensor at rest? Told from the noise it shows itself, and the mean of a still stretch.
 
-Lines are gathered in short blocks. At rest the spread inside the blocks is the noise the sensor has shown before, the
-means of the blocks lie together as that noise lets them, and the whole stretch has no slope, a test that finds ever
-slower drifts the longer the stretch lasts. Every threshold is a multiple of the noise seen, at a stated false-alarm rate.
+Lines are gathered in short blocks. At rest the spread inside the blocks is the noise the sensor has shown before,
+the means of the blocks lie together as that noise lets them, and the whole stretch has no slope, a test that finds
+ever slower drifts the longer the stretch lasts. Every threshold is a multiple of the noise seen, at a stated rate of
+false alarms.
 """
 
 from __future__ import annotations
@@ -24,14 +25,14 @@ _BLOCK_S, _BLOCK_LINES = 0.1, 4
 _GAP_S = 0.5
 """A silence of the line as long as this ends a stretch."""
 _CEILING_G = 0.004
-"""More than the noise of any chip in chips.py: what shakes more than this is not noise, even when it is all there was."""
+"""More than the noise of any chip in chips.py: what shakes more is not noise, even when nothing else was seen."""
 _FALSE_ALARM = 1e-6
 """Chance that a test calls a block of pure noise a movement."""
 _SIGMAS = 5.0
 """The same for a slope, Gaussian."""
 _SLACK = 1.5
 """The learned variances are themselves learned from some tens of lines."""
-_LEARN_QUIETER, _LEARN_LOUDER = 0.5, 0.1
+_LEARNING = 0.02
 
 
 @dataclass(frozen=True, eq=False)
@@ -111,35 +112,27 @@ class _Block:
 
 
 class _Noise:
-    """Variances the sensor shows at rest: of a line inside its block, and of a block's mean."""
+    """Variances (3,) the sensor shows at rest: of a line inside its block, and of a block's mean."""
 
     def __init__(self, counts_per_g: float, step_counts: float) -> None:
         self._floor = step_counts**2 / 12
         self._ceiling = (_CEILING_G * counts_per_g) ** 2
-        self._line: Array | None = None
-        self._mean = np.zeros(3)
+        self._learned = 0
+        self.line = np.zeros(3)
+        self.mean = np.zeros(3)
 
-    def start(self, line: Array, lines_a_block: float) -> None:
-        """Take the first variance seen for noise, up to the ceiling; means are taken for twice as noisy as white noise."""
-        if self._line is None:
-            self._line = np.clip(line, self._floor, self._ceiling)
-            self._mean = 2 * self._line / lines_a_block
-
-    @property
-    def line(self) -> Array:
-        return np.maximum(0.0 if self._line is None else self._line, self._floor)
-
-    @property
-    def mean(self) -> Array:
-        return np.maximum(self._mean, self._floor)
+    def begin(self, line: Array, lines_a_block: float) -> None:
+        """Take the first variance seen for noise, up to the ceiling, and means for twice as noisy as white noise."""
+        if not self.line.any():
+            self.line = np.clip(line, self._floor, self._ceiling)
+            self.mean = np.maximum(2 * self.line / lines_a_block, self._floor)
 
     def learn(self, line: Array, mean: Array) -> None:
-        self._line = _toward(self.line, np.minimum(line, self._ceiling))
-        self._mean = _toward(self._mean, np.minimum(mean, self._ceiling))
-
-
-def _toward(learned: Array, seen: Array) -> Array:
-    return learned + np.where(seen < learned, _LEARN_QUIETER, _LEARN_LOUDER) * (seen - learned)
+        """Average what is seen at rest, the latest half minute or so weighing most."""
+        self._learned += 1
+        share = max(1 / self._learned, _LEARNING)
+        self.line = self.line + share * (np.clip(line, self._floor, self._ceiling) - self.line)
+        self.mean = self.mean + share * (np.clip(mean, self._floor, self._ceiling) - self.mean)
 
 
 class StillWatch:
@@ -236,9 +229,9 @@ class StillWatch:
         """Whether lines scatter in their blocks, or blocks about their mean, by more than noise does."""
         means = np.array([block.mean for block in blocks])
         lines = sum(block.lines for block in blocks)
-        line_variance = sum(block.squares for block in blocks) / (lines - len(blocks))
+        line_variance = np.sum([block.squares for block in blocks], axis=0) / (lines - len(blocks))
         mean_variance = means.var(axis=0, ddof=1)
-        self._noise.start(line_variance, lines / len(blocks))
+        self._noise.begin(line_variance, lines / len(blocks))
         if _beyond(line_variance / self._noise.line, lines - len(blocks)):
             return True
         if _beyond(mean_variance / self._noise.mean, len(blocks) - 1):
@@ -257,6 +250,6 @@ class StillWatch:
 
 
 def _beyond(ratios: Array, freedom: int) -> bool:
-    """Whether variance ratios of three axes, each of so many degrees of freedom, are more than noise makes them."""
+    """Whether variance ratios of three axes, each of `freedom` degrees, are more than noise makes them."""
     degrees = ratios.size * freedom
     return bool(ratios.mean() > _SLACK * chdtri(degrees, _FALSE_ALARM) / degrees)

@@ -55,7 +55,7 @@ def travel_mm(deflection_deg: float, chord_mm: float, convention: str) -> float:
     Raises
     ------
     CalibrationError
-        The convention is none of the table, or the deflection is beyond what it can tell (90° for ``height``).
+        The convention is none of the table, or the deflection is beyond its reach (90° for ``height``).
     """
     return chord_mm * _entry(convention).travel(_within_reach(deflection_deg, convention))
 
@@ -81,7 +81,8 @@ def deflection_from_travel_deg(travel_mm: float, chord_mm: float, convention: st
     farthest_mm = chord_mm * entry.travel(entry.reach_rad)
     if not abs(travel_mm) <= farthest_mm:
         raise CalibrationError(
-            f"a travel of {travel_mm:g} mm at a chord of {chord_mm:g} mm, expected at most {farthest_mm:.4g} mm ({convention})",
+            f"a travel of {travel_mm:g} mm at a chord of {chord_mm:g} mm, expected at most {farthest_mm:.4g} mm "
+            f"({convention})",
             "Check the travel, the chord and the convention",
         )
     return math.degrees(entry.inverse(travel_mm / chord_mm))
