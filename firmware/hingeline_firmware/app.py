@@ -24,7 +24,6 @@ class Board:
     def __init__(self, console):
         self._console = console
         self._trouble = []
-        self._homeless = []
         self.uptime_s = 0
         self._second_ms = ticks_ms()
         try:
@@ -47,9 +46,8 @@ class Board:
     def find_sensors(self):
         """Ask every place again for a chip."""
         rows = self._config["sensors"]
-        self.streamer.sensors = (
-            probe.found(self._i2cs) if rows is None else probe.configured(rows, self._i2cs)
-        )
+        i2cs = self._i2cs
+        self.streamer.sensors = probe.found(i2cs) if rows is None else probe.configured(rows, i2cs)
 
     def introduce(self, request):
         """Send who this board is, its sensors, and what is wrong with it or them."""
@@ -60,8 +58,6 @@ class Board:
             self._send(sensor.introduce(request))
             if sensor.trouble:
                 self._send(messages.Err(0, "chip", sensor.trouble))
-        for text in self._homeless:
-            self._send(messages.Err(0, "range", text))
         for code, text in self._trouble:
             self._send(messages.Err(0, code, text))
 

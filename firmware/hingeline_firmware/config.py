@@ -14,7 +14,6 @@ from hingeline_firmware.chips import CHIPS
 
 FILE = "config"
 DEFAULTS = {"board": None, "buses": None, "sensors": None, "lines_hz": 50, "readings": 4}
-SENSORS_LIMIT = 4
 
 
 class ConfigError(Exception):
@@ -41,10 +40,7 @@ def load():
         if key not in DEFAULTS:
             raise ConfigError("%s: expected one of %s" % (key, " ".join(sorted(DEFAULTS))))
     config.update(told)
-    sensors = config["sensors"] or ()
-    if len(sensors) > SENSORS_LIMIT:
-        raise ConfigError("sensors: %d, expected at most %d" % (len(sensors), SENSORS_LIMIT))
-    for sensor in sensors:
+    for sensor in config["sensors"] or ():
         if sensor.get("chip") not in CHIPS:
             raise ConfigError("chip %s: expected one of %s" % (sensor.get("chip"), " ".join(sorted(CHIPS))))
     return config

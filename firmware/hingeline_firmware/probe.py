@@ -14,39 +14,21 @@ def open_buses(buses):
 
 
 def configured(rows, i2cs):
-    """Return the sensors that the configuration names, present or not, numbered in its order."""
-    return [
-        Sensor(number, row["bus"], row["address"], CHIPS[row["chip"]], i2cs[row["bus"]])
-        for number, row in enumerate(rows)
-    ]
+    """Return the sensors that the configuration names, present or not."""
+    return [Sensor(row["bus"], row["address"], CHIPS[row["chip"]], i2cs[row["bus"]]) for row in rows]
 
 
 def found(i2cs):
-    """Return the sensors that answer, numbered by place, and texts about those that there is no number for.
+    """Return the sensors that answer, in the order of buses and chips.
 
-    A bus has two places, one for each of the addresses that a chip can be given: a sensor keeps its number while
-    another is away. What answers without a known identity is a sensor too, in its state, so that the user learns of it.
+    What answers without a known identity is a sensor too, in its state, so that the user learns of it.
     """
-    sensors, homeless = {}, []
+    sensors = {}
     for bus in sorted(i2cs):
         for chip in CHIPS.values():
-            for place, address in enumerate(chip.ADDRESSES):
-                number = 2 * bus + place
-                sensor = Sensor(number, bus, address, chip, i2cs[bus])
-                if sensor.state == "absent":
-                    continue
-                if number not in sensors or sensors[number].state == "identity":
-                    sensors[number] = sensor
-                elif sensor.state != "identity":
-                    homeless.append(
-                        "bus %d has %s at 0x%02X and %s at 0x%02X, both of them sensor %d: name both in the configuration"
-                        % (
-                            bus,
-                            sensors[number].chip.name,
-                            sensors[number].address,
-                            sensor.chip.name,
-                            address,
-                            number,
-                        )
-                    )
-    return [sensors[number] for number in sorted(sensors)], homeless
+            for address in chip.ADDRESSES:
+                sensor = Sensor(bus, address, chip, i2cs[bus])
+                former = sensors.get(sensor.number)
+                if sensor.state != "absent" and (former is None or former.state == "identity"):
+                    sensors[sensor.number] = sensor
+    return [sensors[number] for number in sorted(sensors)]

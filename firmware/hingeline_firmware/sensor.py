@@ -19,7 +19,7 @@ class Sensor:
     Attributes
     ----------
     number
-        Which sensor of the board.
+        Which sensor of the board: bus * 128 + address, so it keeps its number whatever else is wired or missing.
     state
         `ok`, `absent`, `identity` or `setup`.
     trouble
@@ -28,8 +28,8 @@ class Sensor:
         How many are in the sums of the line in the making.
     """
 
-    def __init__(self, number, bus, address, chip, i2c):
-        self.number = number
+    def __init__(self, bus, address, chip, i2c):
+        self.number = bus * 128 + address
         self.bus = bus
         self.address = address
         self.sequence = 0
@@ -70,7 +70,7 @@ class Sensor:
 
     def _explain(self, state, what):
         self.state = state
-        self.trouble = "sensor %d bus %d address 0x%02X: %s" % (self.number, self.bus, self.address, what)
+        self.trouble = "bus %d address 0x%02X: %s" % (self.bus, self.address, what)
 
     def read(self):
         """Add one reading to the line. Return a Fault when the chip is lost or back, else None."""
