@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import ArrayLike
 
-from hingeline.capture import Rests, Seen
+from hingeline import __version__
+from hingeline.capture import Capture, Rests, Seen
 from hingeline.samples import Sample, SensorInfo
+from hingeline.store import Store, now_text
+from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.errors import CalibrationError
+from hingeline_calibration.fit import calibrate
 from hingeline_calibration.placements import FACES, Rest, check_window, placement_name, recognise
+from hingeline_calibration.priors import Priors
 from hingeline_calibration.still import Window
 
 LIFTED_DEG = 20.0
@@ -85,6 +90,18 @@ class Taking:
         leaned = self.plan.leaned - sum(rest.face is None for rest in rests)
         return (*(placement_name(face, yaw) for face, yaw in faces), *("leaned",) * leaned)
 
+    def run(self, capture: Capture, ask: Callable[[Taking], None]) -> Iterator[Taken]:
+        """Yield what becomes of each rest until nothing is missing; `ask` is called before each.
+
+        Raises
+        ------
+        HingelineError
+            See `Capture.rest`.
+        """
+        while not self.done:
+            ask(self)
+            yield from self.take(capture.rest())
+
     def saw(self, seen: Seen) -> None:
         """Watch how far each carrier is tilted between its rests."""
         event = seen.event
@@ -136,6 +153,29 @@ class Taking:
         if any(_between_deg(rest.window.mean_counts, window.mean_counts) < LEANED_APART_DEG for rest in same):
             return None, "leaned as before: lean it another way"
         return Rest(window, None, None), ""
+
+
+def fit_and_keep(store: Store, taking: Taking, sensor: SensorInfo, priors: Priors) -> Calibration:
+    """Calibrate a sensor from its rests and keep the result.
+
+    Raises
+    ------
+    CalibrationError
+        See `hingeline_calibration.fit.calibrate`.
+    StoreError
+        It can't be kept.
+    """
+    calibration = calibrate(
+        taking.rests[sensor.sensor_id],
+        sensor_id=sensor.sensor_id,
+        chip=sensor.chip,
+        counts_per_g=sensor.counts_per_g,
+        priors=priors,
+        date=now_text(),
+        tool_version=__version__,
+    )
+    store.save("calibration", sensor.sensor_id, calibration.to_dict())
+    return calibration
 
 
 def _between_deg(a: ArrayLike, b: ArrayLike) -> float:

@@ -12,7 +12,7 @@ from hingeline.capture import Rests
 from hingeline.errors import NotMeasurable
 from hingeline.rig.kinds import Side
 from hingeline.samples import SensorInfo
-from hingeline.store import Store
+from hingeline.store import Store, now_text
 from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.datum import Datum
 from hingeline_calibration.gravity import Gravity
@@ -71,6 +71,14 @@ def calibration_of(store: Store, sensor: SensorInfo) -> Calibration:
             "Calibrate it again: `hingeline calibrate`",
         )
     return calibration
+
+
+def take_datum(store: Store, calibrations: Mapping[str, Calibration], rests: Rests) -> Datum:
+    """Return the datum of one rest of all sensors on one flat, and keep it. Raises `StoreError`."""
+    gravity = {name: calibration.gravity(rests[name]) for name, calibration in calibrations.items()}
+    datum = Datum.take(gravity, now_text())
+    store.save("datum", DATUM, datum.to_dict())
+    return datum
 
 
 def datum_of(store: Store) -> Datum:

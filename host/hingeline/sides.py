@@ -49,7 +49,7 @@ def assign(
         A name fits no sensor or several, or one sensor is named for two sides.
     """
     working = usable(sensors)
-    chosen = {side: _find(name, working) for side, name in named.items() if name and side in sides}
+    chosen = {side: find(name, working) for side, name in named.items() if name and side in sides}
     if len(set(chosen.values())) < len(chosen):
         raise UsageProblem(
             f"Sensor {next(iter(chosen.values()))} is named for two sides", "Name one for each side"
@@ -67,7 +67,8 @@ def assign(
     return {side: chosen[side] for side in sides}
 
 
-def _find(name: str, working: tuple[str, ...]) -> str:
+def find(name: str, working: tuple[str, ...]) -> str:
+    """Return the one working sensor whose id is `name`, or begins or ends with it. Raises `UsageProblem`."""
     found = [sensor for sensor in working if name == sensor] or [
         sensor for sensor in working if sensor.startswith(name) or sensor.endswith(name)
     ]

@@ -65,6 +65,11 @@ def default_root() -> Path:
     return Path(named) if named else platformdirs.user_data_path("hingeline", appauthor=False)
 
 
+def now_text() -> str:
+    """Return the date and time, UTC, in ISO 8601."""
+    return datetime.now(timezone.utc).isoformat(timespec="seconds")
+
+
 class Store:
     """What is kept for each kind (`calibration`, `datum`, `settings`) and key (a sensor id, or a name)."""
 

@@ -10,6 +10,14 @@ from hingeline_calibration.hinge import Deflection, Travel
 
 
 @dataclass(frozen=True)
+class Advice:
+    """What to turn, in words, and how far following it moves the trailing edge (up positive)."""
+
+    text: str = ""
+    moves_deg: float = 0.0
+
+
+@dataclass(frozen=True)
 class Judgement:
     """A verdict with its reasons.
 
@@ -22,7 +30,7 @@ class Judgement:
     wanted, tolerance
         In `verdict.unit`.
     advice
-        What to turn; empty inside the tolerance, or where nothing is known.
+        What to turn; without text inside the tolerance, or where nothing is known.
     """
 
     what: str
@@ -31,7 +39,7 @@ class Judgement:
     wanted: float
     tolerance: float
     verdict: Verdict
-    advice: str
+    advice: Advice
 
     @property
     def inside(self) -> bool:
@@ -65,7 +73,7 @@ class Judgement:
             "verdict": self.verdict.word,
             "inside": self.inside,
             "close": self.close,
-            "advice": self.advice,
+            "advice": self.advice.text,
         }
 
     @property

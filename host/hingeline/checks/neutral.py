@@ -6,12 +6,13 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 from hingeline.advice.clevis import Clevis
+from hingeline.advice.linkage import Linkage
 from hingeline.advice.verdict import Verdict, edge, judge_match, judge_neutral
 from hingeline.capture import Rests
-from hingeline.checks.judgement import Judgement, angle_dict
+from hingeline.checks.judgement import Advice, Judgement, angle_dict
 from hingeline.pipeline import Instrument
+from hingeline.rig import sheet
 from hingeline.rig.kinds import Side
-from hingeline.rig.sheet import Sheet
 from hingeline_calibration.datum import Datum, mismatch
 from hingeline_calibration.hinge import Deflection
 
@@ -45,7 +46,7 @@ class NeutralCheck:
 
     Parameters
     ----------
-    sheet, surface
+    rig, surface
         The rigging sheet and the name of one of its surfaces.
     sides
         An instrument for each side of the surface.
@@ -53,12 +54,11 @@ class NeutralCheck:
         With every instrument's sensor in it.
     """
 
-    def __init__(self, sheet: Sheet, surface: str, sides: tuple[Instrument, ...], datum: Datum) -> None:
+    def __init__(self, rig: sheet.Sheet, surface: str, sides: tuple[Instrument, ...], datum: Datum) -> None:
         self._sides = sides
         self._datum = datum
-        self._targets = {target.side: target for target in sheet.neutrals(surface)}
-        linkage = sheet.surface(surface).linkage
-        self._clevis = None if linkage is None else Clevis(linkage.thread, linkage.horn_mm)
+        self._targets = {target.side: target for target in rig.neutrals(surface)}
+        self._clevis = _clevis(rig.surface(surface).linkage)
 
     def read(self, rests: Rests) -> NeutralReading:
         """Return the reading of a rest. Raises `HingeVertical`, `OtherSensor`."""
@@ -85,11 +85,23 @@ class NeutralCheck:
         advice = self._advice(verdict, angle.deflection_deg, wanted_deg)
         return Judgement(side, angle, None, wanted_deg, target.tolerance_deg, verdict, advice)
 
-    def _advice(self, verdict: Verdict, now_deg: float, wanted_deg: float) -> str:
+    def _advice(self, verdict: Verdict, now_deg: float, wanted_deg: float) -> Advice:
         if verdict.inside:
-            return ""
+            return Advice()
         if self._clevis is None:
-            return (
+            words = (
                 f"{edge(verdict.gap)}; with a linkage in the sheet this is told in half turns of the clevis"
             )
-        return self._clevis.advise(now_deg, wanted_deg).text()
+            return Advice(words, verdict.gap)
+        turns = self._clevis.advise(now_deg, wanted_deg)
+        return Advice(turns.text(), turns.moves_deg)
+
+
+def _clevis(given: sheet.Linkage | None) -> Clevis | None:
+    """Return the clevis that a sheet describes, on its four-bar chain where that is described too."""
+    if given is None:
+        return None
+    if given.arm_mm is None or given.rod_mm is None or given.horn_side is None:
+        return Clevis(given.thread, given.horn_mm)
+    chain = Linkage.square(given.arm_mm, given.horn_mm, given.rod_mm, given.horn_side)
+    return Clevis(given.thread, given.horn_mm, chain)

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from itertools import groupby
 from typing import Any
 
 from hingeline.advice.verdict import Verdict, judge_match, judge_throw
-from hingeline.capture import Rests
-from hingeline.checks.judgement import Judgement
+from hingeline.capture import Capture, Rests
+from hingeline.checks.judgement import Advice, Judgement
 from hingeline.checks.neutral import MOVED
 from hingeline.pipeline import Instrument
 from hingeline.rig.kinds import Side
@@ -85,6 +85,24 @@ class ThrowsCheck:
         """Return each side's deflection from neutral. Raises `HingeVertical`."""
         return {one.side: one.deflection(self._neutral[one.side], one.gravity(rests)) for one in self._sides}
 
+    def run(
+        self, capture: Capture, ask: Callable[[Position], None], again: Callable[[Position], None]
+    ) -> Iterator[ThrowReading]:
+        """Yield the reading of each position; `ask` is called before it, `again` for a rest near neutral.
+
+        Raises
+        ------
+        HingelineError
+            See `Capture.rest`.
+        HingeVertical
+            Gravity says nothing about this hinge.
+        """
+        for position in self.positions:
+            ask(position)
+            while self.under_way(position, rests := capture.rest()):
+                again(position)
+            yield self.read(position, rests)
+
     def under_way(self, position: Position, rests: Rests) -> bool:
         """Whether a rest is too near neutral to be that position."""
         return all(
@@ -131,18 +149,20 @@ def _tolerance_mm(target: Target, travel: Travel) -> float:
 def _matched(target: Target, left: Deflection, right: Deflection) -> Judgement:
     tolerance_deg = target.match_tolerance_deg
     verdict = judge_match(left.deflection_deg, right.deflection_deg, tolerance_deg, MOVED)
-    return Judgement("left - right", difference(left, right), None, 0.0, tolerance_deg, verdict, "")
+    return Judgement("left - right", difference(left, right), None, 0.0, tolerance_deg, verdict, Advice())
 
 
-def _advice(target: Target, angle: Deflection, verdict: Verdict) -> str:
+def _advice(target: Target, angle: Deflection, verdict: Verdict) -> Advice:
     if verdict.inside:
-        return ""
-    ratio = target.deflection_deg / angle.deflection_deg
-    if ratio < 0:
-        return (
+        return Advice()
+    factor = target.deflection_deg / angle.deflection_deg
+    if factor < 0:
+        return Advice(
             "it moves the other way: check the direction of the stick, the servo's reverse, and that the arrow on "
             "the carrier points to the trailing edge"
         )
-    if ratio * 100 > END_POINT_LIMIT_PERCENT:
-        return "more than an end point gives: one hole out on the arm, or one hole in on the horn"
-    return f"end point times {ratio:.2f}: 100 % becomes {100 * ratio:.0f} %"
+    percent = round(100 * factor)
+    if percent > END_POINT_LIMIT_PERCENT:
+        return Advice("more than an end point gives: one hole out on the arm, or one hole in on the horn")
+    words = f"end point times {percent / 100:.2f}: where it was 100 %, set {percent} %"
+    return Advice(words, (percent / 100 - 1) * angle.deflection_deg)

@@ -1,0 +1,60 @@
+"""What the commands that measure on an aircraft share: the sheet, a sensor for each side, words for judgements."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any
+
+import click
+
+if TYPE_CHECKING:
+    from hingeline.checks.judgement import Judgement
+    from hingeline.cli.visit import Visit
+    from hingeline.pipeline import Instrument
+    from hingeline.rig.sheet import Sheet
+
+CAUTION = (
+    "Propeller off or motor disconnected, gyro off, transmitter on first. Fingers clear of linkages. Tape each "
+    "sensor with its edge along the hinge line, arrow to the trailing edge."
+)
+
+
+def side_options(function: Callable[..., Any]) -> Callable[..., Any]:
+    """Give a command `--left` and `--right`, its sensors."""
+    for side in ("right", "left"):
+        function = click.option(
+            f"--{side}",
+            metavar="SENSOR",
+            help=f"Sensor on the {side}, as seen from behind. Default: by board order.",
+        )(function)
+    return function
+
+
+def take_sides(
+    here: Visit, sheet: Sheet, surface: str, left: str | None, right: str | None
+) -> tuple[Instrument, ...]:
+    """Return an instrument for each side of a surface, and say which is which."""
+    from hingeline.pipeline import instruments
+    from hingeline.sides import assign
+
+    sensors = here.fleet.sensors
+    sides = assign(sensors, sheet.surface(surface).sides, {"left": left, "right": right})
+    here.screen.say(", ".join(f"{side}: sensor {name}" for side, name in sides.items()))
+    return instruments(here.store, sides, sensors)
+
+
+def judgement_text(judgement: Judgement) -> str:
+    """Return one line for a reader: angle and travel with their 95 % uncertainty, target, verdict, advice."""
+    angle = judgement.measured
+    reach_deg = angle.interval_deg[1] - angle.deflection_deg
+    parts = [f"{judgement.what:<12} {angle.deflection_deg:+7.2f}° ±{reach_deg:.2f}"]
+    if judgement.travel is not None:
+        travel = judgement.travel
+        reach_mm = travel.interval_mm[1] - travel.travel_mm
+        parts.append(f"{travel.travel_mm:+7.2f} mm ±{reach_mm:.2f} ({travel.convention})")
+    unit = "°" if judgement.verdict.unit == "deg" else " mm"
+    parts.append(f"wanted {judgement.wanted:+.2f}{unit} ±{judgement.tolerance:.2f}")
+    close = ", but the limit is within the uncertainty" if judgement.close else ""
+    parts.append(f"{judgement.verdict.word} {judgement.verdict.gap:+.2f}{unit}{close}")
+    line = "  ".join(parts)
+    return f"{line}\n{'':<13}{judgement.advice.text}" if judgement.advice.text else line

@@ -1,0 +1,54 @@
+"""`hingeline neutral`: match left with right."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from hingeline.cli.aircraft import CAUTION, judgement_text, side_options, take_sides
+from hingeline.cli.screen import Screen, command, port_option
+
+
+@click.command()
+@click.argument("rig", type=click.Path(path_type=Path))
+@click.argument("surface")
+@port_option
+@side_options
+@command
+def neutral(
+    *, screen: Screen, rig: Path, surface: str, ports: tuple[str, ...], left: str | None, right: str | None
+) -> int:
+    """Match the neutrals of SURFACE, left with right, and tell what to turn.
+
+    Both sensors at the same distance from the root: skins slope, and surfaces taper. Bring one side to the
+    manual's mark by eye; the other is matched to it. Measures again after each change until it says HOLD; with
+    --no-input once. Exit status 0 within the tolerance, 6 outside.
+
+    \b
+    Example:
+      hingeline neutral heron.rig.toml flap
+    """
+    from hingeline.checks.neutral import NeutralCheck
+    from hingeline.cli.visit import visit
+    from hingeline.errors import OutOfTolerance
+    from hingeline.pipeline import datum_of
+    from hingeline.rig import load_sheet
+
+    sheet = load_sheet(rig)
+    sheet.surface(surface)
+    with visit(screen, ports, sheet.aircraft, "neutral") as here:
+        screen.say(CAUTION)
+        sides = take_sides(here, sheet, surface, left, right)
+        check = NeutralCheck(sheet, surface, sides, datum_of(here.store))
+        capture = here.capture([one.sensor_id for one in sides])
+        screen.say(f"{surface}: sticks centred, hands off, both sensors at the same distance from the root.")
+        while True:
+            reading = check.read(capture.rest())
+            here.recorder.event("neutral", surface=surface, **reading.to_dict())
+            if reading.inside or not screen.asks:
+                break
+            screen.say("\n".join(judgement_text(one) for one in reading.judgements))
+    text = "\n".join(judgement_text(one) for one in reading.judgements)
+    screen.data(f"{surface}, neutral\n{text}", surface=surface, **reading.to_dict())
+    return 0 if reading.inside else OutOfTolerance.exit_status

@@ -1,0 +1,196 @@
+"""The job of the demonstration, done as at a real bench; the virtual bench does what a builder's hands would do."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from hingeline.calibrating import Plan, Taking, fit_and_keep
+from hingeline.capture import Capture
+from hingeline.checks.judgement import Judgement
+from hingeline.checks.neutral import NeutralCheck
+from hingeline.checks.throws import Position, ThrowsCheck
+from hingeline.demo.ledger import Ledger, Row
+from hingeline.errors import NotMeasurable
+from hingeline.link.fleet import Fleet
+from hingeline.pipeline import Instrument, instruments, take_datum
+from hingeline.rig import load_sheet
+from hingeline.rig.kinds import BOTH
+from hingeline.store import Store
+from hingeline.virtual.client import VirtualBench
+from hingeline.virtual.scenario import load_scenario
+from hingeline_calibration.calibration import Calibration
+from hingeline_calibration.datum import Datum
+from hingeline_calibration.hinge import Deflection
+from hingeline_calibration.placements import FACES
+from hingeline_calibration.priors import Priors
+
+HERE = Path(__file__).parent
+SCENARIO, SHEET = HERE / "glider.toml", HERE / "glider.rig.toml"
+SQUARENESS_DEG = 0.05
+"""The carriers of the scenario, cut square on a machine."""
+ROUNDS = 4
+REACH = 1.96
+"""Standard uncertainties that a 95 % interval reaches to each side."""
+
+
+class Job:
+    """One run.
+
+    Parameters
+    ----------
+    bench, fleet
+        The virtual bench, and its boards as the host sees them, streaming.
+    store
+        Where calibrations and datum go.
+    say
+        Takes every line of talk.
+    """
+
+    def __init__(self, bench: VirtualBench, fleet: Fleet, store: Store, say: Callable[[str], None]) -> None:
+        self._bench, self._fleet, self._store, self._say = bench, fleet, store, say
+        self._sheet = load_sheet(SHEET)
+        self._truths = load_scenario(SCENARIO).sensors
+        self._sides = dict(zip(BOTH, fleet.sensors, strict=True))
+        self.ledger = Ledger(say)
+
+    def run(self) -> None:
+        """Do all of it."""
+        calibrations = self._calibrate()
+        datum = self._datum(calibrations)
+        for surface in self._sheet.surfaces:
+            self._say(f"\n{surface}: both sensors taped on at the same distance from the root.")
+            for side in BOTH:
+                self._bench.do("tape", sensor=side, surface=f"{surface} {side}")
+            sides = instruments(self._store, self._sides, self._fleet.sensors)
+            self._match(surface, sides, datum)
+            self._throws(surface, sides)
+
+    def _capture(self, watch: Any = lambda seen: None) -> Capture:
+        return Capture(self._fleet, tuple(self._sides.values()), told=watch)
+
+    def _calibrate(self) -> dict[str, Calibration]:
+        taking = Taking(list(self._fleet.sensors.values()), Plan(leaned=0))
+        layings = iter([(face, yaw) for yaw in taking.plan.yaws_deg for face in FACES])
+
+        def lay(taking: Taking) -> None:
+            face, yaw_deg = next(layings)
+            self._bench.do("place", sensor="all", face=face, yaw_deg=yaw_deg)
+
+        self._say(
+            f"Calibration: {taking.plan.rests} rests of both sensors, each face once and once turned end for end."
+        )
+        taken = [one.name for one in taking.run(self._capture(taking.saw), lay)]
+        self._say(f"  taken: {', '.join(taken[::2])}")
+        priors = Priors(squareness_deg=SQUARENESS_DEG)
+        found = {}
+        for side, sensor_id in self._sides.items():
+            found[sensor_id] = fit_and_keep(self._store, taking, self._fleet.sensors[sensor_id], priors)
+            self._compare_bias(side, found[sensor_id])
+        return found
+
+    def _compare_bias(self, side: str, calibration: Calibration) -> None:
+        to_mg = 1000 / calibration.counts_per_g
+        deviations = np.sqrt(np.diag(calibration.covariance))[9:] * to_mg
+        for axis, truth, bias, sd in zip(
+            "xyz", self._truths[side].bias_mg, calibration.bias_counts * to_mg, deviations, strict=True
+        ):
+            self.ledger.enter(Row(f"{side} sensor, bias {axis}", "mg", truth, float(bias), REACH * float(sd)))
+
+    def _datum(self, calibrations: dict[str, Calibration]) -> Datum:
+        self._say("\nDatum: both sensors on one flat, edges parallel.")
+        truth = self._bench.do("place", sensor="all", face="+z")
+        datum = take_datum(self._store, calibrations, self._capture().rest())
+        for (side, sensor_id), seen in zip(self._sides.items(), truth["sensors"], strict=True):
+            self._compare_flat(side, calibrations[sensor_id], datum, seen["up"])
+        return datum
+
+    def _compare_flat(self, side: str, calibration: Calibration, datum: Datum, true_up: list[float]) -> None:
+        """Compare how far up leans in the carrier frame, toward x and toward y."""
+        gravity = datum.gravity[calibration.sensor_id]
+        slope = calibration.parameter_slope(gravity)
+        covariance = gravity.covariance_g2 + slope @ calibration.covariance @ slope.T
+        for index, axis in enumerate("xy"):
+            truth, measured, sd = (
+                math.degrees(value)
+                for value in (true_up[index], gravity.vector_g[index], math.sqrt(covariance[index, index]))
+            )
+            self.ledger.enter(
+                Row(f"{side} sensor, lean of the flat toward {axis}", "°", truth, measured, REACH * sd)
+            )
+
+    def _match(self, surface: str, sides: tuple[Instrument, ...], datum: Datum) -> None:
+        check, capture = NeutralCheck(self._sheet, surface, sides, datum), self._capture()
+        for _ in range(ROUNDS):
+            reading = check.read(capture.rest())
+            (judgement,) = reading.judgements
+            truth = self._true("angle_deg", surface)
+            self._compare(
+                f"{surface} neutral, left - right", truth["left"] - truth["right"], judgement.measured
+            )
+            self._tell(judgement)
+            if reading.inside:
+                return
+            self._bench.do("adjust", surface=f"{surface} right", neutral_by_deg=judgement.advice.moves_deg)
+        raise _never_inside(f"{surface} neutral")
+
+    def _throws(self, surface: str, sides: tuple[Instrument, ...]) -> None:
+        for _ in range(ROUNDS):
+            self._bench.do("stick", position="neutral")
+            capture = self._capture()
+            check = ThrowsCheck(self._sheet, surface, sides, capture.rest())
+
+            def move(position: Position) -> None:
+                self._bench.do("stick", position=f"{surface} {position.command}")
+
+            readings = []
+            for reading in check.run(capture, move, move):
+                truth = self._true("deflection_deg", surface)
+                self._say(f"  {surface} {reading.position.command}")
+                for judgement in reading.judgements:
+                    if judgement.what in truth:
+                        name = f"{surface} {reading.position.command}, {judgement.what}"
+                        self._compare(name, truth[judgement.what], judgement.measured)
+                    self._tell(judgement)
+                self._set_end_points(surface, reading.position, reading.judgements)
+                readings.append(reading)
+            if all(reading.inside for reading in readings):
+                return
+        raise _never_inside(f"{surface} throws")
+
+    def _set_end_points(self, surface: str, position: Position, judgements: tuple[Judgement, ...]) -> None:
+        truth = self._true("deflection_deg", surface)
+        for judgement in judgements:
+            if judgement.advice.moves_deg:
+                side = judgement.what
+                angle_deg = truth[side] + judgement.advice.moves_deg
+                self._bench.do(
+                    "adjust",
+                    surface=f"{surface} {side}",
+                    positions={f"{surface} {position.command}": angle_deg},
+                )
+
+    def _true(self, key: str, surface: str) -> dict[str, float]:
+        states = {state["surface"]: state[key] for state in self._bench.do("truth")["surfaces"]}
+        return {side: states[f"{surface} {side}"] for side in BOTH}
+
+    def _compare(self, what: str, truth_deg: float, measured: Deflection) -> None:
+        reach_deg = REACH * measured.standard_uncertainty_deg
+        self.ledger.enter(Row(what, "°", truth_deg, measured.deflection_deg, reach_deg))
+
+    def _tell(self, judgement: Judgement) -> None:
+        unit = "°" if judgement.verdict.unit == "deg" else " mm"
+        advice = f": {judgement.advice.text}" if judgement.advice.text else ""
+        self._say(
+            f"      {judgement.what}: {judgement.verdict.word} {judgement.verdict.gap:+.2f}{unit}{advice}"
+        )
+
+
+def _never_inside(what: str) -> NotMeasurable:
+    return NotMeasurable(
+        f"{what} did not come to HOLD in {ROUNDS} rounds", "This is a fault of hingeline: please report it"
+    )

@@ -1,0 +1,59 @@
+"""Truth beside measurement, a row each."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+
+@dataclass(frozen=True)
+class Row:
+    """A true value, what was measured, and the reach of the 95 % interval on either side of it."""
+
+    what: str
+    unit: str
+    truth: float
+    measured: float
+    reach: float
+
+    @property
+    def agrees(self) -> bool:
+        """Whether the interval holds the truth."""
+        return abs(self.measured - self.truth) <= self.reach
+
+    def text(self) -> str:
+        """Return the row as a line."""
+        told = "agrees" if self.agrees else "DISAGREES"
+        return (
+            f"    {self.what:<38} true {self.truth:+8.2f}  measured {self.measured:+8.2f} ±{self.reach:.2f} "
+            f"{self.unit:<4} {told}"
+        )
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return plain values for JSON."""
+        numbers = {"truth": self.truth, "measured": self.measured, "reach_95": self.reach}
+        return {
+            "what": self.what,
+            "unit": self.unit,
+            **{name: round(value, 4) for name, value in numbers.items()},
+            "agrees": self.agrees,
+        }
+
+
+class Ledger:
+    """All rows so far; each is printed when it is entered."""
+
+    def __init__(self, say: Callable[[str], None]) -> None:
+        self.rows: list[Row] = []
+        self._say = say
+
+    def enter(self, row: Row) -> None:
+        """Add a row."""
+        self.rows.append(row)
+        self._say(row.text())
+
+    @property
+    def agrees(self) -> bool:
+        """Whether every row does."""
+        return all(row.agrees for row in self.rows)
