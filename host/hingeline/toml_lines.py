@@ -77,4 +77,8 @@ def split_key(dotted: str) -> tuple[str, ...]:
     """Return the names in a dotted key, without quotes; raises `ValueError` if it is no key of TOML."""
     if not re.fullmatch(_DOTTED, dotted):
         raise ValueError(f"{dotted!r} is no key")
-    return tuple(next(iter(tomlkit.parse(f"{name} = 0"))) for name in re.findall(_NAME, dotted))
+    return tuple(_unquoted(name) for name in re.findall(_NAME, dotted))
+
+
+def _unquoted(name: str) -> str:
+    return next(iter(tomlkit.parse(f"{name} = 0"))) if name[0] in "\"'" else name

@@ -22,7 +22,8 @@ _MM = {"mm": 1.0, "in": MM_PER_INCH}
 _SIGNS = {"up": 1, "left": 1, "down": -1, "right": -1}
 _QUANTITY = re.compile(
     r"(?P<sign>[+-]?)(?P<number>\d{1,5}(?:\.\d{1,6})?|(?:\d{1,3}[ -])?\d{1,2}/[1-9]\d?)"
-    rf"\s*(?P<unit>{'|'.join(_UNITS)})(?:\s+(?P<direction>{'|'.join(_SIGNS)}))?"
+    rf"\s*(?P<unit>{'|'.join(_UNITS)})(?:\s+(?P<direction>{'|'.join(_SIGNS)}))?",
+    re.ASCII,
 )
 
 

@@ -100,7 +100,7 @@ class Linkage(TomlModel):
         default=None, alias="rod", description="pushrod, pin to pin", examples=["80 mm"]
     )
     horn_side: Literal["top", "bottom"] | None = Field(
-        default=None, description="side of the surface that the horn is on", examples=["bottom"]
+        default=None, description="skin that the horn is on: top or bottom", examples=["bottom"]
     )
 
 
@@ -129,7 +129,6 @@ class Surface(TomlModel):
         description="what kind of surface it is; left out, its name tells", examples=["aileron"]
     )
     sides: tuple[Side, ...] = Field(
-        min_length=1,
         description="which parts are measured, as seen from behind; left out, by the kind",
         examples=[["left", "right"]],
     )
@@ -152,7 +151,9 @@ class Surface(TomlModel):
         examples=["15 mm"],
     )
     hinge: Literal["top", "middle", "bottom"] = Field(
-        default="middle", description="which skin the hinge axis is in, or between them", examples=["top"]
+        default="middle",
+        description="where the hinge axis is: top or bottom skin, or middle; left out, middle",
+        examples=["top"],
     )
     sweep_deg: AngleDeg = Field(
         default=0.0, alias="sweep", description="of the hinge, tip aft positive", examples=["12 deg"]
@@ -203,19 +204,18 @@ class Sheet(TomlModel):
     schema_version: Literal[1] = Field(description="of this format", examples=[1])
     aircraft: Name = Field(description="name of the aircraft", examples=["my aircraft"])
     modes: tuple[Name, ...] = Field(
-        min_length=1,
         description="rates or flight modes, in the order to check them",
         examples=[["low", "high"]],
     )
     convention: Convention = Field(
         default="ruler",
-        description="how mm are measured: tip to tip, as height, or along the arc",
+        description="how mm are measured: ruler, height or arc; left out, ruler",
         examples=["ruler"],
     )
     sub_trim_limit_percent: Percent = Field(
         default=10.0,
         alias="sub_trim_limit",
-        description="most sub-trim before the linkage is to be moved",
+        description="most sub-trim before the linkage is to be moved; left out, 10 %",
         examples=["10 %"],
     )
     tolerances: SheetTolerances = Field(

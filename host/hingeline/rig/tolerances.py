@@ -50,5 +50,7 @@ class SheetTolerances(Tolerances):
     """The tolerances of a whole sheet."""
 
     profile: ProfileName = Field(
-        default="sport", description="which profile the sheet starts from", examples=["glider"]
+        default="sport",
+        description="which profile the sheet starts from; left out, sport",
+        examples=["glider"],
     )

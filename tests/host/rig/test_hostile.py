@@ -1,0 +1,116 @@
+"""A sheet is data from others: whatever is in it, it is a sheet or one kind of error, printable as it is."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+import tomlkit
+from hypothesis import given
+from hypothesis import strategies as st
+
+from hingeline.errors import SheetError
+from hingeline.rig import load_sheet, parse_sheet
+
+COMPLETE = (Path(__file__).parents[2] / "data" / "complete.rig.toml").read_text(encoding="utf-8")
+SMALL = """
+schema_version = 1
+aircraft = 'aircraft'
+modes = ['mode']
+surface.'surface' = { kind = "flap", throws.'mode' = { up = "5 deg" } }
+preset.'mode'.'preset' = { 'surface' = "1 deg up" }
+"""
+NAMES = ["\x1b[31mx", "\u202eptis", "a\nb", "\x00", " x", "x ", "", "y" * 41, "\u00a0x"]
+
+
+def refusal(text: str) -> SheetError:
+    with pytest.raises(SheetError) as caught:
+        parse_sheet(text, "try.rig.toml")
+    assert str(caught.value).replace("\n", "").isprintable()
+    return caught.value
+
+
+@pytest.mark.parametrize("place", ["aircraft", "mode", "surface", "preset"])
+@pytest.mark.parametrize("name", NAMES, ids=ascii)
+def test_a_hostile_name_is_refused_and_shown_inert(name, place):
+    assert parse_sheet(SMALL, "try.rig.toml").targets()
+    quoted = tomlkit.string(name).as_string()
+    error = refusal(SMALL.replace(f"'{place}'", quoted))
+    assert "printable characters" in str(error)
+
+
+@pytest.mark.parametrize("name", ["../../etc/x", "<b>x</b>", "a;rm -rf", "Élan Ⅱ", "模型"])
+def test_a_name_that_is_merely_odd_is_kept_as_it_is(name):
+    assert parse_sheet(SMALL.replace("'aircraft'", f"'{name}'"), "try.rig.toml").aircraft == name
+
+
+def test_a_hostile_file_name_is_shown_inert(tmp_path):
+    with pytest.raises(SheetError) as caught:
+        load_sheet(tmp_path / "\x1b[31m.rig.toml")
+    assert str(caught.value).isprintable()
+
+
+@pytest.mark.parametrize(
+    ("text", "line"),
+    [
+        ("a = 1\na = 2", 2),
+        ("[surface", 1),
+        ("x = 1\n[x]", 2),
+        ('a = "\x1b"', 1),
+        ("\na = 1 2", 2),
+        ("a = " + "[" * 3000, 1),
+        ("a = " + "9" * 5000, 1),
+    ],
+    ids=range(7),
+)
+def test_what_is_no_toml_is_told_with_its_line(text, line):
+    (misfit,) = refusal(text).misfits
+    assert (misfit.line, misfit.expected) == (line, "TOML")
+
+
+@pytest.mark.parametrize(
+    ("content", "told"),
+    [(b'schema_version = 1\naircraft = "\xff"\n', "other.rig.toml:2: not UTF-8"), (None, "No such file")],
+)
+def test_a_file_that_cant_be_read_is_told(tmp_path, content, told):
+    path = tmp_path / "other.rig.toml"
+    if content is not None:
+        path.write_bytes(content)
+    with pytest.raises(SheetError, match=told):
+        load_sheet(path)
+
+
+def test_the_mark_and_line_ends_of_a_windows_editor_are_accepted(tmp_path):
+    path = tmp_path / "windows.rig.toml"
+    path.write_bytes(b"\xef\xbb\xbf" + COMPLETE.replace("\n", "\r\n").encode())
+    assert load_sheet(path).aircraft == "Everykey"
+
+
+SCRAPS = sorted(
+    {*re.findall(r"\S+|\n", COMPLETE), "[", "]", '"', "=", "{", "}", "\x00", "'''", '"""', "é", "1", "\n"}
+)
+VALUES = st.recursive(
+    st.booleans()
+    | st.integers(-(2**70), 2**70)
+    | st.floats()
+    | st.text(max_size=20)
+    | st.dates()
+    | st.times(),
+    lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.text(max_size=5), inner, max_size=3),
+    max_leaves=4,
+)
+
+
+@given(st.lists(st.sampled_from(SCRAPS), max_size=40).map(" ".join) | st.text(max_size=60))
+def test_no_scraps_or_text_raise_anything_but_a_sheet_error(text):
+    refusal(text)
+
+
+@given(st.sampled_from(re.findall(r"'\w+'|\"[^\"]+\"|\b1\b", SMALL)), VALUES)
+def test_no_value_raises_anything_but_a_sheet_error(replaced, value):
+    text = SMALL.replace(replaced, tomlkit.item(value).as_string())
+    try:
+        parse_sheet(text, "try.rig.toml")
+    except SheetError:
+        assert refusal(text).misfits

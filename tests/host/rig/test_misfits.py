@@ -1,0 +1,156 @@
+"""Every key missing, of a wrong type, out of range or in contradiction: file, line, key and cure, all at once."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+from typing import get_args
+
+import pytest
+import tomlkit
+from pydantic import BaseModel
+
+from hingeline.errors import SheetError
+from hingeline.rig import parse_sheet
+from hingeline.rig.sheet import Sheet
+from hingeline.toml_models import dotted
+
+COMPLETE = (Path(__file__).parents[2] / "data" / "complete.rig.toml").read_text(encoding="utf-8")
+MARK = 98765.25
+"""A number that is right for no key of a sheet."""
+
+
+def leaves(value, key=()) -> Iterator[tuple]:
+    for part, inner in value.items():
+        if isinstance(inner, Mapping):
+            yield from leaves(inner, (*key, part))
+        else:
+            yield (*key, part)
+
+
+def tables(value, key=()) -> Iterator[tuple]:
+    for part, inner in value.items():
+        if isinstance(inner, Mapping):
+            yield (*key, part)
+            yield from tables(inner, (*key, part))
+
+
+LEAVES = list(leaves(tomlkit.parse(COMPLETE)))
+TABLES = list(tables(tomlkit.parse(COMPLETE)))
+
+
+def changed(key, value=None) -> str:
+    """Return the complete sheet with one key changed, or taken out where there is no value."""
+    document = tomlkit.parse(COMPLETE)
+    table = document
+    for part in key[:-1]:
+        table = table[part]
+    if value is None:
+        del table[key[-1]]
+    else:
+        table[key[-1]] = value
+    return document.as_string()
+
+
+def misfits(text: str):
+    with pytest.raises(SheetError) as caught:
+        parse_sheet(text, "try.rig.toml")
+    assert caught.value.exit_status == 2
+    for misfit in caught.value.misfits:
+        assert f"try.rig.toml:{misfit.line}:" in caught.value.message
+        assert misfit.seen
+        assert misfit.cure
+    return caught.value.misfits
+
+
+def models(model: type[BaseModel]) -> Iterator[type[BaseModel]]:
+    yield model
+    for field in model.model_fields.values():
+        stack = [field.annotation]
+        while stack:
+            annotation = stack.pop()
+            stack += get_args(annotation)
+            if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+                yield from models(annotation)
+
+
+def test_the_complete_sheet_is_right_and_has_every_key_of_the_models():
+    parse_sheet(COMPLETE, "complete.rig.toml")
+    used = {part for key in (*LEAVES, *TABLES) for part in key}
+    for model in models(Sheet):
+        assert {field.alias or own for own, field in model.model_fields.items()} <= used
+
+
+@pytest.mark.parametrize("key", LEAVES, ids=dotted)
+def test_a_wrong_type_is_told_on_its_line(key):
+    text = changed(key, MARK)
+    line = 1 + text[: text.index(str(MARK))].count("\n")
+    (misfit,) = misfits(text)
+    assert (misfit.line, misfit.key) == (line, dotted(key))
+    assert str(MARK) in misfit.seen
+    assert misfit.expected
+
+
+@pytest.mark.parametrize("key", TABLES, ids=dotted)
+def test_a_value_in_place_of_a_table_is_told(key):
+    found = {misfit.key: misfit for misfit in misfits(changed(key, MARK))}
+    assert found[dotted(key)].expected == "a table"
+
+
+@pytest.mark.parametrize(
+    "value", ["99999 mm", "-99999 deg", "", "\x1b[31m", "nan mm", "1e999 mm", "no such word"]
+)
+def test_text_that_no_key_accepts_is_told_of_every_key_at_once(value):
+    document = tomlkit.parse(COMPLETE)
+    keys = [key for key in LEAVES if key != ("aircraft",)]
+    for key in keys:
+        table = document
+        for part in key[:-1]:
+            table = table[part]
+        table[key[-1]] = value
+    found = misfits(document.as_string())
+    assert {misfit.key for misfit in found} == {dotted(key) for key in keys}
+    assert [misfit.line for misfit in found] == sorted(misfit.line for misfit in found)
+    assert "\x1b" not in "".join(misfit.seen for misfit in found)
+
+
+NEEDED = {
+    "schema_version": ("schema_version",),
+    "aircraft": ("aircraft",),
+    "modes": ("modes",),
+    "surface": ("surface",),
+    'surface."inner flap".kind': ("surface", "inner flap", "kind"),
+    'surface."inner flap".chord': ("surface", "inner flap", "chord"),
+    'surface."inner flap".linkage.thread': ("surface", "inner flap", "linkage", "thread"),
+    'surface."inner flap".linkage.horn': ("surface", "inner flap", "linkage", "horn"),
+    'surface."inner flap".linkage': ("surface", "inner flap", "linkage", "arm"),
+    'surface."inner flap".strip.span': ("surface", "inner flap", "strip", "span"),
+    'surface."inner flap".strip.wing_chord': ("surface", "inner flap", "strip", "wing_chord"),
+    'surface."inner flap".strip.arm': ("surface", "inner flap", "strip", "arm"),
+}
+
+
+def test_every_key_that_the_models_need_is_among_them():
+    fields = [
+        (field.alias or own, field) for model in models(Sheet) for own, field in model.model_fields.items()
+    ]
+    needed = {key for key, field in fields if field.is_required()}
+    assert needed - {"sides", "dihedral"} <= {key[-1] for key in NEEDED.values()}
+
+
+@pytest.mark.parametrize(("told", "key"), NEEDED.items())
+def test_a_needed_key_that_is_missing_is_told_with_an_example(told, key):
+    found = {misfit.key: misfit for misfit in misfits(changed(key))}
+    assert "missing" in found[told].seen
+    assert found[told].cure.startswith("Add ")
+
+
+def test_a_misspelled_key_is_answered_with_the_right_one():
+    (misfit,) = misfits(COMPLETE.replace('station = "12.5', 'staton = "12.5'))
+    assert (misfit.line, misfit.key, misfit.cure) == (23, 'surface."inner flap".staton', "Write station")
+    assert "chord, station" in misfit.expected
+
+
+def test_an_unknown_key_unlike_any_other_is_to_be_taken_out():
+    (misfit,) = misfits("colour = 1\n" + COMPLETE)
+    assert (misfit.line, misfit.key, misfit.cure) == (1, "colour", "Take it out")
