@@ -58,7 +58,7 @@ CHIPS = {
     "lsm6ds3": Chip(_same(90), _same(40), _same(0.5), 3, 2, 16393, 1, "ST LSM6DS3 datasheet; scale, cross-axis W"),
     "lsm6dsox": Chip(_same(70), _same(20), _same(0.1), 1, 2, 16393, 1, "ST LSM6DSOX datasheet (M); cross-axis W"),
     "icm42688": Chip((65, 65, 70), _same(20), _same(0.15), 0.5, 1, 16384, 1, "TDK DS-000347 ICM-42688-P"),
-    "adxl355": Chip(_same(22.5), _same(25), _same(0.15), 8, 1, 256000, 1, "Analog Devices ADXL355 (S; all but noise M)"),
+    "adxl355": Chip(_same(22.5), _same(25), _same(0.15), 8, 1, 256000, 1, "ADXL355 (S; all but noise M)"),
 }  # fmt: skip
 """By the chip's name in the `sensor` message."""
 

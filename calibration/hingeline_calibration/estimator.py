@@ -1,9 +1,10 @@
 """The one estimator: every rest of a calibration, each weighted by what it truly tells (MODEL.md).
 
-Unknowns, all dimensionless: θ (12) = S / counts_per_g row by row and b / counts_per_g; per face its squareness q (2)
-and the table's tilt t (2) as first laid, rad; per rest its attitude w (2), rad. Equations, each divided by its standard
-deviation: three counts a rest; q, t and the laying-down w - q - R(yaw)ᵀt of face rests against zero. Gauss-Newton;
-the covariance is the inverse of the information, split by what the equations stand for.
+Unknowns, all dimensionless. Common to all rests: θ (12), S / counts_per_g row by row and b / counts_per_g; per face
+its squareness q (2) and the table's tilt t (2) as first laid, rad. Own to each rest: its attitude w (2), rad.
+Equations, each divided by its standard deviation: the three counts of a rest; the laying-down w - q - R(yaw)ᵀt of a
+rest on a face; q and t against zero. Gauss-Newton; attitudes are eliminated rest by rest, so the work grows with the
+number of rests only. The covariance is the inverse of the information, split by what the equations stand for.
 """
 
 from __future__ import annotations
@@ -12,8 +13,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
-from scipy.linalg import cho_factor, cho_solve
 
 from hingeline_calibration.arrays import Array
 from hingeline_calibration.errors import CalibrationError, MissingDirections
@@ -23,10 +22,10 @@ from hingeline_calibration.placements import FACES, Rest, face_axes, face_up
 from hingeline_calibration.priors import Priors
 
 PARAMETERS = 12
-_STEPS = 30
-_CONVERGED = 1e-10
 SOURCES = ("calibration noise", "table", "carrier")
 """What the covariance is split into: noise of the rests; tilt, flatness and laying-down; squareness."""
+_STEPS = 30
+_CONVERGED = 1e-9
 
 
 @dataclass(frozen=True, eq=False)
@@ -45,8 +44,8 @@ class Solution:
         By face, the table's tilt where it was first laid, the same four.
     misfits : (K,)
         Root of each rest's summed squared equations: about 1, beyond 6 not chance.
-    residuals_g : (K,)
-        |S⁻¹(counts - b)| - 1 of each rest.
+    ups : (K, 3)
+        Unit up vector of each rest, carrier frame.
     """
 
     matrix_counts_per_g: Array
@@ -55,122 +54,7 @@ class Solution:
     squareness_deg: dict[str, tuple[float, float, float, float]]
     tilt_deg: dict[str, tuple[float, float, float, float]]
     misfits: Array
-    residuals_g: Array
-
-
-@dataclass(frozen=True, eq=False)
-class Layout:
-    """Where each unknown and each equation of a set of rests stands."""
-
-    faces: tuple[str, ...]
-    face_rests: NDArray[np.int_]
-    """(F,) rests that lie on a face."""
-    prior_rows: Array
-    """(P, n) equations of q, t and laying-down, divided by their standard deviations; they are linear."""
-    sources: NDArray[np.int_]
-    """(3K + P,) index into `SOURCES` of each equation."""
-    attitude: NDArray[np.int_]
-    """(K,) first column of each rest's attitude."""
-
-
-def layout(rests: Sequence[Rest], priors: Priors) -> Layout:
-    """Number the unknowns and write the equations that do not depend on counts."""
-    faces = tuple(face for face in FACES if any(rest.face == face for rest in rests))
-    first = PARAMETERS + 4 * len(faces)
-    attitude = first + 2 * np.arange(len(rests))
-    face_rests = np.array([k for k, rest in enumerate(rests) if rest.face is not None], int)
-    rows = np.zeros((4 * len(faces) + 2 * face_rests.size, first + 2 * len(rests)))
-    own = np.arange(4 * len(faces))
-    square, tilt = 1 / np.radians([priors.squareness_deg, priors.table_tilt_deg])
-    rows[own, PARAMETERS + own] = np.tile([square, square, tilt, tilt], len(faces))
-    for i, k in enumerate(face_rests):
-        row, column = own.size + 2 * i, PARAMETERS + 4 * faces.index(rests[k].face or "")
-        yaw = np.radians(rests[k].yaw_deg or 0.0)
-        turn = np.array([[np.cos(yaw), np.sin(yaw)], [-np.sin(yaw), np.cos(yaw)]])
-        rows[row : row + 2, attitude[k] : attitude[k] + 2] = np.eye(2)
-        rows[row : row + 2, column : column + 2] = -np.eye(2)
-        rows[row : row + 2, column + 2 : column + 4] = -turn
-        rows[row : row + 2] /= priors.laying_rad
-    sources = np.concatenate(
-        [np.zeros(3 * len(rests)), np.tile([2, 2, 1, 1], len(faces)), np.ones(2 * face_rests.size)]
-    )
-    return Layout(faces, face_rests, rows, sources.astype(int), attitude)
-
-
-def whiteners(rests: Sequence[Rest], counts_per_g: float, extra_g: Array) -> Array:
-    """(K, 3, 3) matrices L with LᵀL the inverse covariance of each rest's mean, in g.
-
-    The sensor is one, so is its noise: the covariances of the windows, each times its length, are averaged.
-    """
-    lengths = np.array([rest.window.duration_s for rest in rests])
-    covariances = np.array([rest.window.covariance_counts2 for rest in rests]) / counts_per_g**2
-    density = (covariances * lengths[:, None, None]).mean(axis=0)
-    total = density / lengths[:, None, None] + np.eye(3) * extra_g[:, None, None] ** 2
-    return np.linalg.inv(np.linalg.cholesky(total))
-
-
-class _State:
-    """Unknowns during the iteration. Attitudes are turns from a centre of each rest along two of its axes."""
-
-    def __init__(self, rests: Sequence[Rest], plan: Layout, counts_g: Array, theta: Array) -> None:
-        self.counts_g = counts_g
-        self.values = np.zeros(plan.prior_rows.shape[1])
-        self.values[:PARAMETERS] = theta
-        leaned = np.array([rest.face is None for rest in rests])
-        up = np.linalg.solve(theta[:9].reshape(3, 3), (counts_g - theta[9:]).T).T
-        self.centres = up / np.linalg.norm(up, axis=1, keepdims=True)
-        self.axes = _tangents(self.centres)
-        self._leaned = leaned
-        for k in plan.face_rests:
-            face = rests[k].face or ""
-            self.centres[k], self.axes[k] = face_up(face), face_axes(face)
-
-    def up(self, attitude: NDArray[np.int_]) -> tuple[Array, Array]:
-        """Unit vectors (K, 3) and their derivatives (K, 3, 2) by the attitudes."""
-        turns = self.values[attitude[:, None] + [0, 1]]
-        raw = self.centres + np.einsum("kij,kj->ki", self.axes, turns)
-        length = np.linalg.norm(raw, axis=1)[:, None]
-        up = raw / length
-        along = np.einsum("ki,kij->kj", up, self.axes)
-        return up, (self.axes - up[:, :, None] * along[:, None, :]) / length[:, :, None]
-
-
-def _tangents(up: Array) -> Array:
-    """(K, 3, 2) two perpendicular axes to each unit vector (K, 3)."""
-    helper = np.eye(3)[np.argmin(np.abs(up), axis=1)]
-    first = np.cross(up, helper)
-    first /= np.linalg.norm(first, axis=1, keepdims=True)
-    return np.stack([first, np.cross(up, first)], axis=2)
-
-
-def equations(state: _State, plan: Layout, whitener: Array) -> tuple[Array, Array]:
-    """Residuals (rows,) and Jacobian (rows, n) of all equations at a state."""
-    matrix, bias = state.values[:9].reshape(3, 3), state.values[9:PARAMETERS]
-    up, slope = state.up(plan.attitude)
-    count = len(up)
-    jacobian = np.zeros((count, 3, state.values.size))
-    jacobian[:, :, :9] = (whitener[:, :, :, None] * up[:, None, None, :]).reshape(count, 3, 9)
-    jacobian[:, :, 9:PARAMETERS] = whitener
-    columns = plan.attitude[:, None] + [0, 1]
-    jacobian[np.arange(count)[:, None, None], np.arange(3)[None, :, None], columns[:, None, :]] = (
-        whitener @ matrix @ slope
-    )
-    residual = np.einsum("kij,kj->ki", whitener, up @ matrix.T + bias - state.counts_g)
-    return (
-        np.concatenate([residual.ravel(), plan.prior_rows @ state.values]),
-        np.concatenate([jacobian.reshape(3 * count, -1), plan.prior_rows]),
-    )
-
-
-def start(rests: Sequence[Rest], counts_g: Array) -> Array:
-    """First values (12,): each axis's own pair where all faces are there, else the nominal sensor."""
-    means = {
-        face: counts_g[[k for k, rest in enumerate(rests) if rest.face == face]].mean(axis=0)
-        for face in FACES
-        if any(rest.face == face for rest in rests)
-    }
-    matrix, bias = from_pairs(means) if len(means) == len(FACES) else (np.eye(3), np.zeros(3))
-    return np.concatenate([matrix.ravel(), bias])
+    ups: Array
 
 
 def solve(
@@ -196,27 +80,177 @@ def solve(
     CalibrationError
         The iteration does not settle.
     """
-    plan = layout(rests, priors)
-    counts_g = np.array([rest.window.mean_counts for rest in rests]) / counts_per_g
-    whitener = whiteners(rests, counts_per_g, np.zeros(len(rests)) if extra_g is None else extra_g)
-    state = _State(rests, plan, counts_g, start(rests, counts_g))
-    _refuse_open(equations(state, plan, whitener)[1])
+    problem = _Problem(rests, counts_per_g, priors, extra_g)
+    common, turns = problem.start()
+    system = problem.linearise(common, turns)
+    _refuse_open(system.information)
     for _ in range(_STEPS):
-        residual, jacobian = equations(state, plan, whitener)
-        factor = cho_factor(jacobian.T @ jacobian)
-        step = cho_solve(factor, jacobian.T @ residual)
-        state.values -= step
+        step = np.linalg.solve(system.information, -system.gradient)
+        common = common + step
+        turns = turns + system.turns_step - system.turns_slope @ step
+        system = problem.linearise(common, turns)
         if np.abs(step).max() < _CONVERGED:
-            return _solution(state, plan, residual, cho_solve(factor, jacobian.T), counts_per_g)
+            return problem.solution(common, turns, system)
     raise CalibrationError(
         f"the fit did not settle in {_STEPS} steps",
         "Take the rests again; look for one that was moved or misnamed",
     )
 
 
-def _refuse_open(jacobian: Array) -> None:
+@dataclass(frozen=True, eq=False)
+class _System:
+    """The equations linearised, attitudes eliminated."""
+
+    rows: Array
+    """(K, 5, n) each rest's equations, three counts and two of laying down, projected off its attitude."""
+    residual: Array
+    """(K, 5) the same at the best attitudes."""
+    information: Array
+    """(n, n) with the priors."""
+    gradient: Array
+    """(n,)"""
+    turns_step: Array
+    """(K, 2) step of the attitudes at fixed common unknowns."""
+    turns_slope: Array
+    """(K, 2, n) by how much less they step for a step of the common unknowns."""
+
+
+class _Problem:
+    """The rests as arrays. A rest's attitude turns its centre (3,) along two axes (3, 2)."""
+
+    def __init__(
+        self, rests: Sequence[Rest], counts_per_g: float, priors: Priors, extra_g: Array | None
+    ) -> None:
+        self._counts_per_g = counts_per_g
+        self._rests = rests
+        self._faces = tuple(face for face in FACES if any(rest.face == face for rest in rests))
+        self._counts_g = np.array([rest.window.mean_counts for rest in rests]) / counts_per_g
+        self._whitener = _whiteners(rests, counts_per_g, extra_g)
+        self._prior = np.zeros(PARAMETERS + 4 * len(self._faces))
+        square, tilt = 1 / np.radians([priors.squareness_deg, priors.table_tilt_deg])
+        self._prior[PARAMETERS:] = np.tile([square, square, tilt, tilt], len(self._faces))
+        self._laying = np.array([0.0 if rest.face is None else 1 / priors.laying_rad for rest in rests])
+        self._expected = self._expected_turns()
+        self._centres, self._axes = np.zeros((len(rests), 3)), np.zeros((len(rests), 3, 2))
+
+    def _expected_turns(self) -> Array:
+        """(K, 2, n) attitude of each rest on a face by the common unknowns: q + R(yaw)ᵀ t."""
+        expected = np.zeros((len(self._rests), 2, self._prior.size))
+        for rest, turns in zip(self._rests, expected, strict=True):
+            if rest.face is not None:
+                column = PARAMETERS + 4 * self._faces.index(rest.face)
+                yaw = np.radians(rest.yaw_deg or 0.0)
+                turns[:, column : column + 2] = np.eye(2)
+                turns[:, column + 2 : column + 4] = [[np.cos(yaw), np.sin(yaw)], [-np.sin(yaw), np.cos(yaw)]]
+        return expected
+
+    def start(self) -> tuple[Array, Array]:
+        """First values: each axis's own pair where all faces are there, else the nominal sensor."""
+        means = {
+            face: self._counts_g[[rest.face == face for rest in self._rests]].mean(axis=0)
+            for face in self._faces
+        }
+        matrix, bias = from_pairs(means) if len(means) == len(FACES) else (np.eye(3), np.zeros(3))
+        seen = np.linalg.solve(matrix, (self._counts_g - bias).T).T
+        self._centres = seen / np.linalg.norm(seen, axis=1, keepdims=True)
+        self._axes = _tangents(self._centres)
+        for index, rest in enumerate(self._rests):
+            if rest.face is not None:
+                self._centres[index], self._axes[index] = face_up(rest.face), face_axes(rest.face)
+        common = np.zeros(self._prior.size)
+        common[:9], common[9:PARAMETERS] = matrix.ravel(), bias
+        return common, np.zeros((len(self._rests), 2))
+
+    def _ups(self, turns: Array) -> tuple[Array, Array]:
+        """Unit vectors (K, 3) and their derivatives (K, 3, 2) by the attitudes (K, 2)."""
+        raw = self._centres + (self._axes @ turns[:, :, None])[:, :, 0]
+        length = np.sqrt((raw * raw).sum(axis=1))[:, None]
+        ups = raw / length
+        along = ups[:, None, :] @ self._axes
+        return ups, (self._axes - ups[:, :, None] * along) / length[:, :, None]
+
+    def linearise(self, common: Array, turns: Array) -> _System:
+        """The equations about a state."""
+        matrix, bias = common[:9].reshape(3, 3), common[9:PARAMETERS]
+        ups, slopes = self._ups(turns)
+        laying = self._laying[:, None, None]
+        rows = np.zeros((len(ups), 5, common.size))
+        rows[:, :3, :9] = (self._whitener[:, :, :, None] * ups[:, None, None, :]).reshape(-1, 3, 9)
+        rows[:, :3, 9:PARAMETERS] = self._whitener
+        rows[:, 3:] = -laying * self._expected
+        by_turns = np.concatenate([self._whitener @ matrix @ slopes, laying * np.eye(2)], axis=1)
+        misses = (self._whitener @ (ups @ matrix.T + bias - self._counts_g)[:, :, None])[:, :, 0]
+        laid = self._laying[:, None] * (turns - self._expected @ common)
+        residual = np.concatenate([misses, laid], axis=1)
+        transposed = by_turns.transpose(0, 2, 1)
+        solver = np.linalg.inv(transposed @ by_turns) @ transposed
+        turns_slope, turns_step = solver @ rows, -(solver @ residual[:, :, None])[:, :, 0]
+        rows -= by_turns @ turns_slope
+        residual += (by_turns @ turns_step[:, :, None])[:, :, 0]
+        flat = rows.reshape(-1, common.size)
+        return _System(
+            rows=rows,
+            residual=residual,
+            information=flat.T @ flat + np.diag(self._prior**2),
+            gradient=flat.T @ residual.ravel() + self._prior**2 * common,
+            turns_step=turns_step,
+            turns_slope=turns_slope,
+        )
+
+    def solution(self, common: Array, turns: Array, system: _System) -> Solution:
+        """Values, and the covariance by source: each equation's error, one standard deviation, times its influence."""
+        covariance = np.linalg.inv(system.information)
+        influence = covariance[:PARAMETERS]
+        squared = np.tile([True, True, False, False], len(self._faces))
+        priors = influence[:, PARAMETERS:] * self._prior[PARAMETERS:]
+        noise = influence @ system.rows[:, :3].reshape(-1, common.size).T
+        laying = influence @ system.rows[:, 3:].reshape(-1, common.size).T
+        groups = (noise, np.concatenate([laying, priors[:, ~squared]], axis=1), priors[:, squared])
+        values_deg, deviations_deg = np.degrees(common), np.degrees(np.sqrt(np.diag(covariance)))
+
+        def by_face(first: int) -> dict[str, tuple[float, float, float, float]]:
+            columns = {face: first + 4 * index for index, face in enumerate(self._faces)}
+            return {
+                face: (*values_deg[c : c + 2].tolist(), *deviations_deg[c : c + 2].tolist())
+                for face, c in columns.items()
+            }
+
+        return Solution(
+            matrix_counts_per_g=common[:9].reshape(3, 3) * self._counts_per_g,
+            bias_counts=common[9:PARAMETERS] * self._counts_per_g,
+            parts={
+                name: np.asarray(group @ group.T) * self._counts_per_g**2
+                for name, group in zip(SOURCES, groups, strict=True)
+            },
+            squareness_deg=by_face(PARAMETERS),
+            tilt_deg=by_face(PARAMETERS + 2),
+            misfits=np.asarray(np.sqrt((system.residual**2).sum(axis=1))),
+            ups=self._ups(turns)[0],
+        )
+
+
+def _whiteners(rests: Sequence[Rest], counts_per_g: float, extra_g: Array | None) -> Array:
+    """(K, 3, 3) matrices L with LᵀL the inverse covariance of each rest's mean, in g.
+
+    The sensor is one, so is its noise: the covariances of the windows, each times its length, are averaged.
+    """
+    lengths = np.array([rest.window.duration_s for rest in rests])[:, None, None]
+    covariances = np.array([rest.window.covariance_counts2 for rest in rests]) / counts_per_g**2
+    total = (covariances * lengths).mean(axis=0) / lengths
+    if extra_g is not None:
+        total = total + np.eye(3) * extra_g[:, None, None] ** 2
+    return np.linalg.inv(np.linalg.cholesky(total))
+
+
+def _tangents(ups: Array) -> Array:
+    """(K, 3, 2) two perpendicular axes to each unit vector (K, 3)."""
+    first = np.cross(ups, np.eye(3)[np.argmin(np.abs(ups), axis=1)])
+    first /= np.linalg.norm(first, axis=1, keepdims=True)
+    return np.stack([first, np.cross(ups, first)], axis=2)
+
+
+def _refuse_open(information: Array) -> None:
     """Raise `MissingDirections` where the rests leave matrix or bias open."""
-    information = jacobian.T @ jacobian
     wanted, other = slice(0, PARAMETERS), slice(PARAMETERS, None)
     eliminated = information[wanted, other] @ np.linalg.solve(
         information[other, other], information[other, wanted]
@@ -228,38 +262,3 @@ def _refuse_open(jacobian: Array) -> None:
             "Take the faces that are missing, then rests leaned between them",
             missing,
         )
-
-
-def _solution(state: _State, plan: Layout, residual: Array, gain: Array, counts_per_g: float) -> Solution:
-    deviations = np.degrees(np.sqrt(np.einsum("ij,ij->i", gain, gain)))
-    values_deg = np.degrees(state.values)
-
-    def by_face(first: int) -> dict[str, tuple[float, float, float, float]]:
-        columns = {face: first + 4 * index for index, face in enumerate(plan.faces)}
-        return {
-            face: (*values_deg[c : c + 2].tolist(), *deviations[c : c + 2].tolist())
-            for face, c in columns.items()
-        }
-
-    matrix, bias = state.values[:9].reshape(3, 3), state.values[9:PARAMETERS]
-    gravity = np.linalg.solve(matrix, (state.counts_g - bias).T)
-    count = len(plan.attitude)
-    squares = (residual[: 3 * count].reshape(-1, 3) ** 2).sum(axis=1)
-    laid = residual[3 * count + 4 * len(plan.faces) :].reshape(-1, 2)
-    squares[plan.face_rests] += (laid**2).sum(axis=1)
-    return Solution(
-        matrix_counts_per_g=matrix * counts_per_g,
-        bias_counts=bias * counts_per_g,
-        parts={
-            name: _outer(gain[:PARAMETERS, plan.sources == index]) * counts_per_g**2
-            for index, name in enumerate(SOURCES)
-        },
-        squareness_deg=by_face(PARAMETERS),
-        tilt_deg=by_face(PARAMETERS + 2),
-        misfits=np.sqrt(squares),
-        residuals_g=np.linalg.norm(gravity, axis=0) - 1,
-    )
-
-
-def _outer(gain: Array) -> Array:
-    return np.asarray(gain @ gain.T)

@@ -65,10 +65,6 @@ def calibrate(
     extra_g = np.abs(warmer_c) * float(tempco.deviation_counts_per_c.max()) / counts_per_g
     found = solve(rests, counts_per_g, Priors() if priors is None else priors, extra_g)
     _refuse_moved(rests, found)
-    ups = np.linalg.solve(
-        found.matrix_counts_per_g,
-        (np.array([rest.window.mean_counts for rest in rests]) - found.bias_counts).T,
-    ).T
     return Calibration(
         sensor_id=sensor_id,
         chip=chip,
@@ -81,10 +77,10 @@ def calibrate(
         date=date,
         placements=tuple((rest.face, rest.yaw_deg) for rest in rests),
         noise_mg=_noise_mg(rests, counts_per_g),
-        residual_mg=float(np.sqrt(np.mean(found.residuals_g**2)) * 1e3),
+        residual_mg=_residual_mg(rests, found),
         table_tilt_deg=found.tilt_deg,
         squareness_deg=found.squareness_deg,
-        priors_decide=norm_model(ups / np.linalg.norm(ups, axis=1, keepdims=True)).missing,
+        priors_decide=norm_model(found.ups).missing,
         tool_version=tool_version,
     )
 
@@ -101,6 +97,13 @@ def _noise_mg(rests: Sequence[Rest], counts_per_g: float) -> float:
     """Root mean square, over rests and axes, of the noise of a mean."""
     variances = [np.trace(rest.window.covariance_counts2) / 3 for rest in rests]
     return float(np.sqrt(np.mean(variances))) / counts_per_g * 1e3
+
+
+def _residual_mg(rests: Sequence[Rest], found: Solution) -> float:
+    """Root mean square of |gravity| - 1 g."""
+    counts = np.array([rest.window.mean_counts for rest in rests])
+    gravity = np.linalg.solve(found.matrix_counts_per_g, (counts - found.bias_counts).T)
+    return float(np.sqrt(np.mean((np.linalg.norm(gravity, axis=0) - 1) ** 2))) * 1e3
 
 
 def _refuse_moved(rests: Sequence[Rest], found: Solution) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -81,16 +82,19 @@ def recognise(window: Window, counts_per_g: float) -> str | None:
     WrongCountsPerG
         |gravity| is far from 1 g, so no face can be told.
     """
-    gravity_g = window.mean_counts / counts_per_g
-    length_g = float(np.linalg.norm(gravity_g))
+    gravity_g = [float(value) / counts_per_g for value in window.mean_counts]
+    length_g = math.hypot(*gravity_g)
     low_g, high_g = _LENGTH_LIMITS_G
     if not low_g <= length_g <= high_g:
         raise WrongCountsPerG(
             f"|gravity| of {length_g:.2f} g at {counts_per_g:g} counts per g, expected {low_g} to {high_g} g",
             "Check the chip's range and the counts per g the board tells; a broken chip shows the same",
         )
-    axis = int(np.argmax(np.abs(gravity_g)))
-    if np.linalg.norm(np.delete(gravity_g, axis)) > _FACE_OFF_AXIS * length_g:
+    axis = max(range(3), key=lambda index: abs(gravity_g[index]))
+    if (
+        math.hypot(*(value for index, value in enumerate(gravity_g) if index != axis))
+        > _FACE_OFF_AXIS * length_g
+    ):
         return LEANED
     return ("+" if gravity_g[axis] > 0 else "-") + "xyz"[axis]
 

@@ -1,7 +1,7 @@
-"""A small bench in numpy: table, carrier and chip from the definitions of DEVELOPERS.md, nothing from the estimator.
+"""Benches in numpy, many at once: table, carrier and chip from the definitions of DEVELOPERS.md.
 
-World: Z up. The carrier frame is given in the world by a rotation matrix (columns x, y, z); a chip shows, in g, the
-up direction seen from the carrier, through its own scale, cross-axis and offset.
+Nothing here comes from the estimator. World: Z up. A carrier lies in the world by a rotation; its chip shows the up
+direction, seen from the carrier, through its own scale, cross-axis sensitivity, offset and noise.
 """
 
 from __future__ import annotations
@@ -10,83 +10,30 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike
 from scipy.spatial.transform import Rotation
 
+from hingeline_calibration.arrays import Array
+from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.chips import CHIPS, Chip
+from hingeline_calibration.fit import calibrate
 from hingeline_calibration.placements import Rest
-from hingeline_calibration.still import Window, summarise
+from hingeline_calibration.priors import Priors
+from hingeline_calibration.still import Window
 
-Array = NDArray[np.float64]
-
+Pose = tuple[str | None, object]
 FACES = ("+x", "-x", "+y", "-y", "+z", "-z")
-SIX = tuple((face, 0.0) for face in FACES)
-TWELVE = tuple((face, yaw) for face in FACES for yaw in (0.0, 180.0))
-TWENTY_FOUR = tuple((face, yaw) for face in FACES for yaw in (0.0, 90.0, 180.0, 270.0))
-LEANED = ((1, 1, 0), (-1, 1, 0), (1, 0, 1), (-1, 0, 1), (0, 1, 1), (0, 1, -1))
-"""Up directions, before scatter, of six leaned rests: on six of the twelve edges."""
-TWELVE_AND_SIX = (*TWELVE, *((None, up) for up in LEANED))
-POSES = {"6": SIX, "12": TWELVE, "24": TWENTY_FOUR, "12+6": TWELVE_AND_SIX}
+SIX: tuple[Pose, ...] = tuple((face, 0.0) for face in FACES)
+TWELVE: tuple[Pose, ...] = tuple((face, yaw) for face in FACES for yaw in (0.0, 180.0))
+TWENTY_FOUR: tuple[Pose, ...] = tuple((face, yaw) for face in FACES for yaw in (0.0, 90.0, 180.0, 270.0))
+EDGES: tuple[Pose, ...] = tuple(
+    (None, up) for up in ((1, 1, 0), (-1, 1, 0), (1, 0, 1), (-1, 0, 1), (0, 1, 1), (0, -1, 1))
+)
+"""Six leaned rests, propped near six of the twelve edges."""
+POSES = {"6": SIX, "12": TWELVE, "24": TWENTY_FOUR, "12+6": (*TWELVE, *EDGES)}
 LINES_HZ = 50.0
-
-
-@dataclass(frozen=True, eq=False)
-class Truth:
-    """All that is true of one bench."""
-
-    chip: Chip
-    matrix: Array
-    """(3, 3) chip response in g per g, carrier frame in, chip axes out."""
-    offset_g: Array
-    tempco_g: Array
-    noise_g: float
-    """Standard deviation of one line."""
-    square: dict[str, Array]
-    """Rotation vector (3,) in rad of the carrier's true face against its ideal, by face; no turn about up."""
-    tilt: Array
-    """Table normal: rotation vector (2,) in rad about world X and Y."""
-    first_azimuth: dict[str, float]
-    """Azimuth, rad, at which each face happens to be laid first."""
-    scatter: float
-    """Standard deviation, rad, of each component of one laying-down."""
-
-
-def bench(
-    rng: np.random.Generator,
-    chip: str = "mpu6050",
-    *,
-    tilt_deg: float | None = None,
-    square_deg: float = 0.2,
-    scatter_deg: float = 0.026,
-    worst: bool = False,
-) -> Truth:
-    """Draw a bench. `worst`: errors at the datasheet's limits with random signs, else uniform within them.
-
-    The table is off level by `tilt_deg` in a random direction, or by anything up to 0.5° where None.
-    """
-    facts = CHIPS[chip]
-
-    def limit(value: float | Sequence[float], *shape: int) -> Array:
-        unit = rng.choice([-1.0, 1.0], shape) if worst else rng.uniform(-1, 1, shape)
-        return unit * np.asarray(value)
-
-    matrix = np.eye(3) + np.diag(limit(facts.scale_percent / 100, 3))
-    matrix += limit(facts.cross_axis_percent / 100, 3, 3) * (1 - np.eye(3))
-    size = 0.5 * np.sqrt(rng.uniform()) if tilt_deg is None else tilt_deg
-    way = rng.uniform(0, 2 * np.pi)
-    return Truth(
-        chip=facts,
-        matrix=matrix,
-        offset_g=limit(np.array(facts.offset_mg) * 1e-3, 3),
-        tempco_g=limit(np.array(facts.tempco_mg_per_c) * 1e-3, 3),
-        noise_g=max(facts.noise_ug_per_rthz) * 1e-6 * np.sqrt(LINES_HZ / 2),
-        square={face: np.radians(square_deg) * rng.standard_normal(2) for face in FACES},
-        tilt=np.radians(size) * np.array([np.cos(way), np.sin(way)]),
-        first_azimuth={face: rng.uniform(0, 2 * np.pi) for face in FACES},
-        scatter=np.radians(scatter_deg),
-    )
-
-
+X = np.array([1.0, 0.0, 0.0])
+Z = np.array([0.0, 0.0, 1.0])
 _TO_Z = {
     "+x": Rotation.from_euler("y", -90, degrees=True),
     "-x": Rotation.from_euler("y", 90, degrees=True),
@@ -95,51 +42,152 @@ _TO_Z = {
     "+z": Rotation.identity(),
     "-z": Rotation.from_euler("x", 180, degrees=True),
 }
-"""Brings the carrier from lying on its base to having each face up: which way round is `first_azimuth`."""
-_UP = np.array([0.0, 0.0, 1.0])
+"""Takes the carrier from lying on its base to having each face up."""
 
 
-def up_on_table(truth: Truth, rng: np.random.Generator, face: str, yaw_deg: float) -> Array:
-    """(3,) the up direction in the carrier frame when it lies with a face up."""
-    out_of_square = Rotation.from_rotvec([*truth.square[face], 0.0])
-    turned = Rotation.from_euler("z", truth.first_azimuth[face] + np.radians(yaw_deg))
-    laid = Rotation.from_rotvec([*(truth.scatter * rng.standard_normal(2)), 0.0])
-    table = Rotation.from_rotvec([*truth.tilt, 0.0])
-    return (table * laid * turned * out_of_square * _TO_Z[face]).inv().apply(_UP)
+@dataclass(frozen=True, eq=False)
+class Benches:
+    """What is true of B benches, all with one kind of chip."""
+
+    chip: Chip
+    chip_name: str
+    matrix: Array
+    """(B, 3, 3) g shown per g, carrier frame in, chip axes out."""
+    offset_g: Array
+    """(B, 3)"""
+    tempco_g: Array
+    """(B, 3) per °C."""
+    square_rad: Array
+    """(B, 6, 2) each face out of square: rotation about two horizontal axes as the face lies."""
+    tilt_rad: Array
+    """(B, 2) the table: rotation about world X and Y."""
+    azimuth_rad: Array
+    """(B, 6) how each face happens to be laid first."""
+    scatter_rad: float
+    """Standard deviation of each component of one laying-down."""
 
 
-def up_leaned(rng: np.random.Generator, toward: Sequence[float]) -> Array:
-    """(3,) the up direction in the carrier frame, propped by hand near a direction, some 10° off."""
-    up = np.asarray(toward, float) / np.linalg.norm(toward) + 0.15 * rng.standard_normal(3)
-    return up / np.linalg.norm(up)
+def draw(
+    rng: np.random.Generator,
+    count: int,
+    chip: str = "mpu6050",
+    *,
+    tilt_deg: float | None = None,
+    square_deg: float = 0.2,
+    scatter_deg: float = 0.026,
+    worst: bool = False,
+) -> Benches:
+    """Draw benches.
+
+    The table is off level by `tilt_deg` in any direction, by anything up to 0.5° where None. Chip errors are uniform
+    within the datasheet's limits; `worst`: at the limits, random signs.
+    """
+    facts = CHIPS[chip]
+
+    def within(limit: ArrayLike, *shape: int) -> Array:
+        unit = rng.choice([-1.0, 1.0], shape) if worst else rng.uniform(-1, 1, shape)
+        return np.asarray(unit * np.asarray(limit))
+
+    cross = within(facts.cross_axis_percent / 100, count, 3, 3) * (1 - np.eye(3))
+    scale = within(facts.scale_percent / 100, count, 3, 1) * np.eye(3)
+    size = np.radians(0.5 * np.sqrt(rng.uniform(size=count)) if tilt_deg is None else np.full(count, tilt_deg))
+    way = rng.uniform(0, 2 * np.pi, count)
+    return Benches(
+        chip=facts,
+        chip_name=chip,
+        matrix=np.eye(3) + scale + cross,
+        offset_g=within(np.array(facts.offset_mg) * 1e-3, count, 3),
+        tempco_g=within(np.array(facts.tempco_mg_per_c) * 1e-3, count, 3),
+        square_rad=np.radians(square_deg) * rng.standard_normal((count, 6, 2)),
+        tilt_rad=size[:, None] * np.stack([np.cos(way), np.sin(way)], axis=1),
+        azimuth_rad=rng.uniform(0, 2 * np.pi, (count, 6)),
+        scatter_rad=np.radians(scatter_deg),
+    )
 
 
-def up_deflected(hinge: Sequence[float], neutral: Array, deflection_deg: float) -> Array:
-    """(3,) the up direction after the carrier turned by a deflection, right-handed about the hinge."""
-    axis = np.asarray(hinge, float) / np.linalg.norm(hinge)
-    return Rotation.from_rotvec(np.radians(deflection_deg) * axis).inv().apply(neutral)
-
-
-def window(
-    truth: Truth, rng: np.random.Generator, up: Array, *, seconds: float = 1.0, warmer_c: float = 0.0, start_s: float = 0.0
-) -> Window:
-    """A still window at an attitude: four readings a line, each with noise and rounded."""
-    facts = truth.chip
-    shown_g = truth.matrix @ up + truth.offset_g + truth.tempco_g * warmer_c
-    lines = round(seconds * LINES_HZ)
-    readings_g = shown_g + 2 * truth.noise_g * rng.standard_normal((lines, 4, 3))
-    counts = facts.step_counts * np.round(readings_g * facts.counts_per_g / facts.step_counts)
-    times = start_s + np.arange(lines) / LINES_HZ
-    return summarise(times, counts.mean(axis=1), [25.0 + warmer_c] * lines, step_counts=facts.step_counts)
-
-
-def take_rests(
-    truth: Truth, rng: np.random.Generator, poses: Sequence[tuple[str | None, object]], seconds: float = 1.0
-) -> list[Rest]:
-    """Windows of all poses: (face, yaw in degrees) or (None, direction that is up when leaned)."""
-    rests = []
+def ups_of(benches: Benches, rng: np.random.Generator, poses: Sequence[Pose], lean_scatter: float = 0.2) -> Array:
+    """(B, K, 3) the up direction in the carrier frame in each pose."""
+    count = len(benches.matrix)
+    ups = np.zeros((count, len(poses), 3))
+    table = _about(benches.tilt_rad)
     for index, (face, how) in enumerate(poses):
-        up = up_leaned(rng, how) if face is None else up_on_table(truth, rng, face, how)
-        seen = window(truth, rng, up, seconds=seconds, start_s=10.0 * index)
-        rests.append(Rest(seen, face, None if face is None else how))
-    return rests
+        if face is None:
+            raw = np.array(how) / np.linalg.norm(how) + lean_scatter * rng.uniform(-1, 1, (count, 3))
+            ups[:, index] = raw / np.linalg.norm(raw, axis=1, keepdims=True)
+            continue
+        number = FACES.index(face)
+        out_of_square = _about(benches.square_rad[:, number])
+        turned = Rotation.from_rotvec((benches.azimuth_rad[:, number, None] + np.radians(float(how))) * Z)
+        laid = _about(benches.scatter_rad * rng.standard_normal((count, 2)))
+        ups[:, index] = (table * laid * turned * out_of_square * _TO_Z[face]).inv().apply(Z)
+    return ups
+
+
+def _about(turns_rad: Array) -> Rotation:
+    """Small rotations about world X and Y, turns (B, 2)."""
+    return Rotation.from_rotvec(np.pad(turns_rad, ((0, 0), (0, 1))))
+
+
+def deflected(hinge: Array, neutral: Array, deflection_deg: Array) -> Array:
+    """(B, 3) the up direction after the carrier turned by a deflection, right-handed about the hinge (B, 3)."""
+    turn = Rotation.from_rotvec(np.radians(deflection_deg)[:, None] * hinge)
+    return np.asarray(turn.inv().apply(neutral))
+
+
+def windows(
+    benches: Benches, rng: np.random.Generator, ups: Array, *, seconds: float = 1.0, warmer_c: ArrayLike = 0.0
+) -> list[list[Window]]:
+    """Still windows of all benches (B) and attitudes (K): white noise of the chip's density over the time.
+
+    Variance of the mean: density² / (2 T) (one-sided density); the window states it as well as its lines can tell.
+    """
+    count, poses, _ = ups.shape
+    facts = benches.chip
+    warmer = np.broadcast_to(np.asarray(warmer_c, float), (count, poses))
+    shown_g = np.einsum("bij,bkj->bki", benches.matrix, ups) + benches.offset_g[:, None]
+    shown_g += benches.tempco_g[:, None] * warmer[:, :, None]
+    sd_g = np.array(facts.noise_ug_per_rthz) * 1e-6 / np.sqrt(2 * seconds)
+    shown_g += sd_g * rng.standard_normal(shown_g.shape)
+    freedom = seconds * LINES_HZ - 1
+    stated = sd_g**2 * rng.chisquare(freedom, shown_g.shape) / freedom
+    return [
+        [
+            Window(
+                mean_counts=shown_g[b, k] * facts.counts_per_g,
+                covariance_counts2=np.diag(stated[b, k]) * facts.counts_per_g**2,
+                temperature_c=25.0 + warmer[b, k],
+                duration_s=seconds,
+                readings=round(seconds * LINES_HZ),
+                start_s=10.0 * k,
+            )
+            for k in range(poses)
+        ]
+        for b in range(count)
+    ]
+
+
+def rests_of(
+    benches: Benches, rng: np.random.Generator, poses: Sequence[Pose], *, seconds: float = 1.0, lean_scatter: float = 0.2
+) -> list[list[Rest]]:
+    """The rests of all benches."""
+    taken = windows(benches, rng, ups_of(benches, rng, poses, lean_scatter), seconds=seconds)
+    return [
+        [
+            Rest(window, face, None if face is None else float(how))  # type: ignore[arg-type]
+            for window, (face, how) in zip(row, poses, strict=True)
+        ]
+        for row in taken
+    ]
+
+
+def calibrated(benches: Benches, rests: Sequence[Rest], priors: Priors | None = None) -> Calibration:
+    """The calibration of one bench's rests."""
+    return calibrate(
+        rests,
+        sensor_id="e6612c0ffee-0",
+        chip=benches.chip_name,
+        counts_per_g=benches.chip.counts_per_g,
+        priors=priors,
+        date="2026-03-01T10:00:00+00:00",
+        tool_version="0.1.0",
+    )
