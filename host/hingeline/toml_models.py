@@ -147,7 +147,11 @@ def _finding(detail: ErrorDetails, model: type[BaseModel], data: Any) -> Finding
         cure = nearest(str(key[-1]), fields) or "Take it out"
         return Finding(key, "no such key", one_of(fields), cure)
     field = fields.get(str(key[-1])) if key else None
-    examples = [detail.get("ctx", {}).get("example"), *((field and field.examples) or ())]
+    context = detail.get("ctx", {})
+    alike = get_close_matches(
+        str(detail["input"]), re.findall("'([^']+)'", str(context.get("expected"))), n=1
+    )
+    examples = [*alike, context.get("example"), *((field and field.examples) or ())]
     written = next((f"{dotted(key[-1:])} = {_literal(one)}" for one in examples if one is not None), None)
     if detail["type"] == "missing":
         return Finding(key, "missing", (field and field.description) or "", f"Add {written or 'it'}")

@@ -201,7 +201,7 @@ class Surface(TomlModel):
 class Sheet(TomlModel):
     """A whole rigging sheet."""
 
-    schema_version: Literal[1] = Field(description="of this format", examples=[1])
+    schema_version: Literal[1] = Field(description="version of this format, 1", examples=[1])
     aircraft: Name = Field(description="name of the aircraft", examples=["my aircraft"])
     modes: tuple[Name, ...] = Field(
         description="rates or flight modes, in the order to check them",

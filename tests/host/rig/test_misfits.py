@@ -154,3 +154,16 @@ def test_a_misspelled_key_is_answered_with_the_right_one():
 def test_an_unknown_key_unlike_any_other_is_to_be_taken_out():
     (misfit,) = misfits("colour = 1\n" + COMPLETE)
     assert (misfit.line, misfit.key, misfit.cure) == (1, "colour", "Take it out")
+
+
+@pytest.mark.parametrize(
+    ("wrong", "right"),
+    [
+        ('hinge = "botom"', 'hinge = "bottom"'),
+        ('kind = "flpa"', 'kind = "flap"'),
+        ('profile = "glidr"', 'profile = "glider"'),
+    ],
+)
+def test_a_misspelled_word_is_answered_with_the_right_one(wrong, right):
+    (misfit,) = misfits(COMPLETE.replace(right, wrong, 1))
+    assert misfit.cure == f"Write {right}"
