@@ -217,10 +217,12 @@ def test_a_second_writer_is_told_who_holds_the_store(store, monkeypatch):
     monkeypatch.setattr("hingeline.store.LOCK_PATIENCE_S", 0.0)
     command = [sys.executable, "-c", HOLDER, store.root]
     with subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE) as holder:
-        assert holder.stdout.readline() == b"held\n"
-        with pytest.raises(StoreLocked, match=rf"held by process {holder.pid} \(-c "):
-            store.save("settings", "a", {})
-        holder.kill()
+        try:
+            assert holder.stdout.readline() == b"held\n"
+            with pytest.raises(StoreLocked, match=rf"held by process {holder.pid} \(-c "):
+                store.save("settings", "a", {})
+        finally:
+            holder.kill()
     assert store.save("settings", "a", {"n": 1}).number == 1
 
 

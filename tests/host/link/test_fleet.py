@@ -15,7 +15,7 @@ from hingeline.samples import BoardGone, Sample, SensorFault
 from hingeline_protocol.line import seal, unseal
 from hingeline_protocol.messages import STORED_BYTES, pack, parse
 
-ALPHA = ("a1-0", "a1-2")
+ALPHA = ("a1-104", "a1-152")
 
 
 def take(fleet, samples):
@@ -43,10 +43,10 @@ def test_a_board_introduces_itself_and_its_sensors(fleet):
     (link,) = fleet.boards
     assert link.board.board == "pico"
     assert [(s.sensor_id, s.chip, s.counts_per_g, s.state) for s in fleet.sensors.values()] == [
-        ("a1-0", "mpu6050", 16384, "ok"),
-        ("a1-2", "lis3dh", 16000, "ok"),
+        ("a1-104", "mpu6050", 16384, "ok"),
+        ("a1-152", "lis3dh", 16000, "ok"),
     ]
-    assert fleet.locate("a1-2") == (link, 2)
+    assert fleet.locate("a1-152") == (link, 152)
     with pytest.raises(NoBoard, match="a1-7 is not plugged in"):
         fleet.locate("a1-7")
 
@@ -235,14 +235,14 @@ def test_a_board_that_knows_no_common_version_says_so(cable):
 
 def test_two_boards_are_one_source_and_one_lost_leaves_the_other(two_boards):
     with Fleet(list(two_boards.ports.values())) as fleet:
-        assert list(fleet.sensors) == [*ALPHA, "b2-0"]
+        assert list(fleet.sensors) == [*ALPHA, "b2-104"]
         fleet.start()
         events = take(fleet, 120)
         assert {event.sensor_id for event in events} == set(fleet.sensors)
         disorder = [b.time_s - a.time_s for a, b in itertools.pairwise(events) if b.time_s < a.time_s]
         assert len(disorder) <= 2, "only before both boards have spoken"
         two_boards.do("unplug", board="beta")
-        assert until(fleet, BoardGone)[-1].sensor_ids == ("b2-0",)
+        assert until(fleet, BoardGone)[-1].sensor_ids == ("b2-104",)
         assert {event.sensor_id for event in take(fleet, 40)} == set(ALPHA)
         fleet.stop()
         list(fleet)

@@ -1,0 +1,135 @@
+"""Ports that can't be had, and strangers behind those that can: each with its cause and its cure."""
+
+import errno
+import grp
+import os
+import socket
+import subprocess
+import sys
+import threading
+from pathlib import Path
+
+import pytest
+
+from hingeline.errors import NoBoard, PortBusy, PortForbidden, UsageProblem, WrongFirmware
+from hingeline.link import board as board_module
+from hingeline.link import ports
+from hingeline.link.board import BoardLink
+from hingeline.link.ports import open_port
+
+NOBODY = 65534
+
+
+@pytest.fixture
+def impatient(monkeypatch):
+    """One short try at an introduction."""
+    monkeypatch.setattr(board_module, "INTRODUCTION_S", (0.5,))
+
+
+def open_link(port):
+    return BoardLink(port, lambda arrived: None)
+
+
+def test_a_port_that_is_not_there(tmp_path):
+    with pytest.raises(NoBoard, match=r"There is no .*nothing. Plug the board in") as error:
+        open_port(str(tmp_path / "nothing"))
+    assert error.value.exit_status == 3
+    assert error.value.__cause__ is not None
+
+
+@pytest.mark.parametrize("port", ["gopher://bench", "socket://bench:99999"])
+def test_what_is_no_port(port):
+    with pytest.raises((UsageProblem, NoBoard), match="bench"):
+        open_port(port)
+
+
+def test_a_file_that_is_no_serial_port(tmp_path):
+    path = tmp_path / "file"
+    path.write_text("")
+    with pytest.raises(NoBoard, match="can't be opened as a serial port"):
+        open_port(str(path))
+
+
+def test_a_tcp_port_where_nobody_listens():
+    with socket.create_server(("127.0.0.1", 0)) as server:
+        port = "socket://{}:{}".format(*server.getsockname())
+    with pytest.raises(NoBoard, match=f"Nothing answers at {port}"):
+        open_port(port)
+
+
+HOLDER = """
+import sys
+from hingeline.link.ports import open_port
+channel = open_port(sys.argv[1])
+print("held", flush=True)
+sys.stdin.read()
+"""
+
+
+def test_a_port_that_another_process_holds_names_it(pty_end):
+    command = [sys.executable, "-c", HOLDER, pty_end[1]]
+    with subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE) as holder:
+        try:
+            assert holder.stdout.readline() == b"held\n"
+            with pytest.raises(PortBusy, match=rf"is held by python\S* \(process {holder.pid}\)") as error:
+                open_port(pty_end[1])
+        finally:
+            holder.kill()
+    assert error.value.exit_status == 4
+    open_port(pty_end[1]).close()
+
+
+@pytest.fixture
+def forbidden(pty_end):
+    """A port that the user may not open, but its group may."""
+    port = pty_end[1]
+    os.chmod(port, 0o060)
+    if os.geteuid() == 0:
+        os.chown(port, 0, next(group.gr_gid for group in grp.getgrall() if group.gr_gid))
+        os.seteuid(NOBODY)
+    yield port
+    if os.getuid() == 0:
+        os.seteuid(0)
+
+
+def test_a_forbidden_port_names_the_group_and_the_command(forbidden):
+    group = grp.getgrgid(os.stat(forbidden).st_gid).gr_name
+    with pytest.raises(PortForbidden) as error:
+        open_port(forbidden)
+    assert error.value.exit_status == 4
+    assert f"`sudo usermod -aG {group} $USER`, log out and in again" in error.value.cure
+
+
+def test_a_port_forbidden_to_its_group_too_has_another_cure(pty_end):
+    os.chmod(pty_end[1], 0o600)
+    refusal = ports._refusal(pty_end[1], PermissionError(errno.EACCES, "Permission denied"))
+    assert isinstance(refusal, PortForbidden)
+    assert f"`sudo chmod a+rw {pty_end[1]}`" in refusal.cure
+
+
+def test_a_silent_port_is_told(pty_end, impatient):
+    with pytest.raises(NoBoard, match="opens, but nothing answers there"):
+        open_link(pty_end[1])
+    open_port(pty_end[1]).close()
+
+
+def test_a_board_without_our_firmware_is_told(pty_end, impatient):
+    """The prompt of real MicroPython."""
+    near, port = pty_end
+    micropython = Path(sys.executable).with_name("micropython")
+    with subprocess.Popen([micropython, "-i"], stdin=near, stdout=near, stderr=near) as prompt:
+        try:
+            with pytest.raises(WrongFirmware, match="is no hingeline board; it says ") as error:
+                open_link(port)
+        finally:
+            prompt.kill()
+    assert error.value.exit_status == 5
+
+
+def test_a_port_that_echoes_is_no_board(pty_end, impatient):
+    near, port = pty_end
+    echo = threading.Thread(target=lambda: os.write(near, os.read(near, 1000)))
+    echo.start()
+    with pytest.raises(WrongFirmware, match="says 'hello 1 1 1"):
+        open_link(port)
+    echo.join()
