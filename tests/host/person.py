@@ -1,0 +1,96 @@
+"""The commands as a person uses them: `hingeline` in a process of its own, before a virtual bench.
+
+`Person` starts a command and does at the bench what the command asks for on standard error.
+"""
+
+import json
+import os
+import re
+import subprocess
+import sys
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+from hingeline.virtual.client import VirtualBench
+from hingeline_calibration.placements import FACES
+
+Deed = Callable[[], object]
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """How a command ended."""
+
+    status: int
+    stdout: str
+    stderr: str
+
+    @property
+    def data(self) -> dict:
+        """The one object that `--json` printed."""
+        (line,) = self.stdout.splitlines()
+        return json.loads(line)
+
+
+@dataclass(frozen=True)
+class Person:
+    """Somebody at a bench, with calibrations and datum of their own."""
+
+    bench: VirtualBench
+    home: Path
+
+    def start(self, *arguments: str) -> subprocess.Popen:
+        """Start `hingeline` with these arguments and the bench's ports."""
+        ports = [word for port in self.bench.ports.values() for word in ("--port", port)]
+        return subprocess.Popen(
+            [sys.executable, "-m", "hingeline", *arguments, *ports, "--no-input"],
+            stdin=subprocess.DEVNULL,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+            text=True,
+            env={**os.environ, "HINGELINE_HOME": str(self.home)},
+        )
+
+    def run(self, *arguments: str, asked: tuple[tuple[str, Deed], ...] = ()) -> Outcome:
+        """Run a command; each pattern of `asked` in turn is waited for on standard error, and its deed done."""
+        with self.start(*arguments) as command:
+            told, waiting = [], list(asked)
+            for line in command.stderr:
+                told.append(line)
+                if waiting and re.search(waiting[0][0], line):
+                    waiting.pop(0)[1]()
+            stdout = command.stdout.read()
+        outcome = Outcome(command.returncode, stdout, "".join(told))
+        assert not waiting, f"never asked for {[pattern for pattern, _ in waiting]}: {outcome.stderr}"
+        return outcome
+
+    def stick(self, position: str) -> Deed:
+        """Return the deed of moving the stick."""
+        return lambda: self.bench.do("stick", position=position)
+
+    def calibrate(self, *options: str) -> Outcome:
+        """Take the twelve rests of all sensors and calibrate them."""
+        layings = [(face, yaw) for yaw in (0, 180) for face in FACES]
+        first = (r"Lay every carrier", self._lay(*layings[0]))
+        return self.run(
+            "calibrate",
+            *options,
+            asked=(
+                first,
+                *((rf", {n} of 12", self._lay(*laying)) for n, laying in enumerate(layings[1:], 1)),
+            ),
+        )
+
+    def take_datum(self, *options: str) -> Outcome:
+        """Lay all sensors on one flat and take the datum."""
+        self.bench.do("place", sensor="all", face="+z")
+        return self.run("datum", *options)
+
+    def tape(self, surface: str) -> None:
+        """Tape the sensors on both sides of a surface."""
+        for side in ("left", "right"):
+            self.bench.do("tape", sensor=side, surface=f"{surface} {side}")
+
+    def _lay(self, face: str, yaw_deg: float) -> Deed:
+        return lambda: self.bench.do("place", sensor="all", face=face, yaw_deg=yaw_deg)
