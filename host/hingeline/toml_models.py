@@ -166,7 +166,9 @@ def _finding(detail: ErrorDetails, model: type[BaseModel], data: Any) -> Finding
 _EXPECTED = {
     "string_type": "text in quotes",
     "int_type": "a whole number",
+    "int_parsing": "a whole number",
     "float_type": "a number",
+    "float_parsing": "a number",
     "bool_type": "true or false",
     "tuple_type": "a list in [ ]",
     "list_type": "a list in [ ]",
