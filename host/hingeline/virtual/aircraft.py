@@ -9,7 +9,7 @@ import numpy as np
 from scipy.spatial.transform import Rotation
 
 from hingeline.virtual.carrier import STANDARD_GRAVITY_M_S2, Floats, Pose
-from hingeline.virtual.scenario import Surface
+from hingeline.virtual.truths import Surface
 from hingeline.virtual.surface import SurfaceState
 
 

@@ -22,7 +22,7 @@ from hingeline.virtual.board.wire import RESET_STATUS
 from hingeline.virtual.clock import Clock
 from hingeline.virtual.link import BoardLink, first_word
 from hingeline.virtual.port import Port, PtyPort, TcpPort
-from hingeline.virtual.scenario import Board, Scenario
+from hingeline.virtual.truths import Board, Scenario
 from hingeline.virtual.scene import Scene, names
 from hingeline.virtual.virtual_board import VirtualBoard
 
@@ -114,7 +114,8 @@ class Bench:
             self._advance()
             self._begin_commands()
             self._finish_commands()
-            self._notice_ended()
+            if len(self._links) < len(self._boards):
+                self._notice_ended()
             self._serve(self._patience_s())
 
     def _emit(self, event: str, **fields: Any) -> None:
@@ -165,8 +166,7 @@ class Bench:
     def _hear(self, board: VirtualBoard, link: BoardLink) -> None:
         if not link.serve(self._clock.now_us, time.monotonic()):
             self._forget(board)
-            if board.stop() == RESET_STATUS:
-                self._start(board, board.start)
+            self._end(board)
 
     def _forget(self, board: VirtualBoard) -> None:
         link = self._links.pop(board, None)
@@ -174,12 +174,19 @@ class Bench:
             self._selector.unregister(link.connection)
             link.connection.close()
 
+    def _end(self, board: VirtualBoard) -> None:
+        status = board.finish()
+        if status == RESET_STATUS:
+            self._start(board, board.start)
+        else:
+            self._emit("ended", board=board.truth.name, status=status)
+            self._agenda.release(board.truth.name, self._clock.now_us)
+
     def _notice_ended(self) -> None:
+        """End programs that went before they reported."""
         for board in self._boards.values():
             if board.ended and board not in self._links:
-                status = board.stop()
-                self._emit("ended", board=board.truth.name, status=status)
-                self._agenda.release(board.truth.name, self._clock.now_us)
+                self._end(board)
 
     # Commands: lines come in, each begins at its time and is answered when it has settled.
 

@@ -12,7 +12,7 @@ from importlib.resources import as_file, files
 from pathlib import Path
 
 from hingeline.virtual.port import Port
-from hingeline.virtual.scenario import Board
+from hingeline.virtual.truths import Board
 
 _BOOT = Path(__file__).parent / "board" / "boot.py"
 

@@ -14,6 +14,9 @@ Name = Annotated[str, StringConstraints(pattern=r"^[a-z0-9][a-z0-9 _-]*$", max_l
 Vector = tuple[float, float, float]
 """One number each for x, y and z."""
 
+ALL = "all"
+"""In place of a name: every one there is."""
+
 Face = Literal["+x", "-x", "+y", "-y", "+z", "-z"]
 FaultKind = Literal["absent", "stuck", "frozen", "nack", "reset", "identity"]
 

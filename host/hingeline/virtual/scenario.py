@@ -1,200 +1,18 @@
-"""The scenario file: every truth behind what the virtual boards say. docs/scenario.md is its reference."""
+"""Reading a scenario file, and what can be wrong between keys that are each right."""
 
 from __future__ import annotations
 
+import json
+from collections.abc import Collection, Iterator, Sequence
+from importlib.resources import files
 from pathlib import Path
-from typing import Annotated, Literal
-from zlib import crc32
-
-from pydantic import Field, StringConstraints, model_validator
+from typing import Protocol
 
 from hingeline.errors import ScenarioError
-from hingeline.toml_models import TomlModel, load
-from hingeline.virtual.commands import Command, Face, Name, Vector
-
-ChipName = Literal["mpu6050", "lis3dh"]
-Side = Literal["left", "right", "centre"]
-
-_ADDRESSES = {"mpu6050": 0x68, "lis3dh": 0x18}
-
-
-class Table(TomlModel):
-    """The table on which carriers are placed."""
-
-    tilt_deg: float = Field(default=0.0, ge=0, le=20, description="angle between the table and level")
-    direction_deg: float = Field(
-        default=0.0, description="where it falls to: from X, counter-clockwise seen from above"
-    )
-
-
-class Hands(TomlModel):
-    """The hands that place and tape carriers: how fast and how well."""
-
-    transit_s: float = Field(default=0.4, ge=0.1, le=10, description="time from one pose to the next")
-    placement_scatter_deg: float = Field(
-        default=0.0, ge=0, le=5, description="sd of a placement's tilt, each way"
-    )
-    yaw_scatter_deg: float = Field(default=0.0, ge=0, le=20, description="sd of a placement's yaw")
-    tape_scatter_deg: float = Field(
-        default=0.0, ge=0, le=5, description="sd of a taped carrier's attitude, each axis"
-    )
-
-
-class Room(TomlModel):
-    """The air, which the chips follow."""
-
-    ambient_c: float = Field(default=22.0, ge=-40, le=85, description="temperature at the start")
-    warming_s: float = Field(default=120.0, gt=0, description="time constant with which a chip follows")
-
-
-class Sensor(TomlModel):
-    """One accelerometer and the carrier it is fixed in."""
-
-    name: Name = Field(description="what commands call it")
-    chip: ChipName = Field(description="its kind")
-    bus: int = Field(default=0, ge=0, le=1, description="number of the I2C bus it hangs on")
-    address: int = Field(
-        default=0, ge=0, le=0x77, description="its I2C address; default: the chip's usual one"
-    )
-    identity: int | None = Field(default=None, ge=0, le=255, description="its who-am-i, where it is a clone")
-    bias_mg: Vector = Field(default=(0.0, 0.0, 0.0), description="what x, y, z show at 0 g and 25 °C")
-    scale_percent: Vector = Field(default=(0.0, 0.0, 0.0), description="how much too large x, y, z read")
-    cross_axis_percent: tuple[float, float, float, float, float, float] = Field(
-        default=(0.0, 0.0, 0.0, 0.0, 0.0, 0.0),
-        description="share of y in x, z in x, x in y, z in y, x in z, y in z",
-    )
-    chip_turn_deg: Vector = Field(
-        default=(0.0, 0.0, 0.0),
-        description="how the chip sits in its carrier: rotation vector in the carrier's axes",
-    )
-    noise_ug: Vector | None = Field(
-        default=None, description="noise density of x, y, z in µg/√Hz; default: the chip's datasheet"
-    )
-    tempco_mg_c: Vector = Field(default=(0.0, 0.0, 0.0), description="change of the bias of x, y, z in mg/°C")
-    self_heating_c: float = Field(
-        default=0.0, ge=0, le=20, description="how much warmer than the room it gets in use"
-    )
-    square_deg: dict[Face, tuple[float, float]] = Field(
-        default_factory=dict,
-        description="how far up leans, with that face up on level ground, from the face's axis "
-        "toward the two next axes (x to y to z to x)",
-    )
-
-    @model_validator(mode="before")
-    @classmethod
-    def _usual_address(cls, data: object) -> object:
-        if isinstance(data, dict) and "address" not in data and data.get("chip") in _ADDRESSES:
-            return {**data, "address": _ADDRESSES[data["chip"]]}
-        return data
-
-
-class Board(TomlModel):
-    """A microcontroller board."""
-
-    name: Name = Field(description="what commands and its port call it")
-    pins: Name = Field(default="pico", description="its pin map in the firmware")
-    uid: Annotated[str, StringConstraints(pattern=r"^([0-9a-f]{2}){1,16}$")] = Field(
-        default="00", description="its unique id in hex; default: made from its name"
-    )
-    first_ticks_us: int = Field(
-        default=0,
-        ge=0,
-        lt=1 << 30,
-        description="what its microsecond counter, which wraps at 2**30, shows at power-on",
-    )
-    sensors: list[Sensor] = Field(min_length=1, max_length=4, description="its sensors")
-
-    @model_validator(mode="before")
-    @classmethod
-    def _own_uid(cls, data: object) -> object:
-        if isinstance(data, dict) and "uid" not in data:
-            return {**data, "uid": f"e661{crc32(str(data.get('name')).encode()):08x}"}
-        return data
-
-    @model_validator(mode="after")
-    def _addresses_differ(self) -> Board:
-        places = [(sensor.bus, sensor.address) for sensor in self.sensors]
-        for sensor, place in zip(self.sensors, places, strict=True):
-            if places.count(place) > 1:
-                raise ValueError(
-                    f"two sensors at address 0x{sensor.address:02x} of bus {sensor.bus}; "
-                    "give each its own bus or address"
-                )
-        return self
-
-
-class Surface(TomlModel):
-    """A control surface, or a fixed part if nothing moves it."""
-
-    name: Name = Field(description="what commands call it")
-    side: Side = Field(description="as seen from behind")
-    dihedral_deg: float = Field(
-        default=0.0, ge=-90, le=90, description="how far its hinge line rises toward the tip"
-    )
-    sweep_deg: float = Field(
-        default=0.0, ge=-60, le=60, description="how far its hinge line runs aft toward the tip"
-    )
-    skin_slope_deg: float = Field(
-        default=0.0,
-        ge=-60,
-        le=60,
-        description="turn of the skin about the hinge line where the sensor sits; falling aft is negative",
-    )
-    skin_taper_deg: float = Field(
-        default=0.0, ge=-30, le=30, description="turn of the skin about its y where the sensor sits"
-    )
-    mounting_yaw_deg: float = Field(
-        default=0.0, ge=-90, le=90, description="how far the carrier's edge is off the hinge line"
-    )
-    sensor_aft_mm: float = Field(default=15.0, ge=0, description="distance of the sensor from the hinge line")
-    neutral_deg: float = Field(
-        default=0.0, ge=-60, le=60, description="its angle at neutral: the neutral error"
-    )
-    positions: dict[Name, float] = Field(
-        default_factory=dict, description="deflection from neutral at named stick positions"
-    )
-    play_deg: float = Field(default=0.0, ge=0, le=20, description="free play, from end to end")
-    compliance_deg: float = Field(
-        default=0.0, ge=0, le=20, description="how far a finger bends it beyond the play"
-    )
-    rate_deg_s: float = Field(default=300.0, gt=0, description="how fast its servo turns it")
-    ringing_hz: float = Field(
-        default=8.0, gt=0, le=50, description="frequency at which it rings when stopped"
-    )
-    damping: float = Field(default=0.4, gt=0, lt=1, description="damping ratio of that")
-
-
-class Scenario(TomlModel):
-    """A whole scenario."""
-
-    seed: int = Field(default=1, ge=0, description="of every random number")
-    speed: float = Field(
-        default=1.0, ge=0, le=1000, description="scene seconds in a second; 0: as fast as boards and host can"
-    )
-    table: Table = Field(default=Table(), description="what carriers are placed on")
-    hands: Hands = Field(default=Hands(), description="who places them")
-    room: Room = Field(default=Room(), description="what they warm up in")
-    boards: list[Board] = Field(min_length=1, description="the boards that are plugged in")
-    surfaces: list[Surface] = Field(default_factory=list, description="the surfaces of the aircraft")
-    steps: list[Command] = Field(default_factory=list, description="commands, done in their order")
-
-    @property
-    def sensors(self) -> dict[str, Sensor]:
-        """Every sensor by its name."""
-        return {sensor.name: sensor for board in self.boards for sensor in board.sensors}
-
-    @model_validator(mode="after")
-    def _names_differ(self) -> Scenario:
-        sensors = [sensor.name for board in self.boards for sensor in board.sensors]
-        for kind, names in (
-            ("boards", [board.name for board in self.boards]),
-            ("sensors", sensors),
-            ("surfaces", [surface.name for surface in self.surfaces]),
-        ):
-            twice = sorted({name for name in names if names.count(name) > 1 or name == "all"})
-            if twice:
-                raise ValueError(f"{kind} must have names of their own, other than `all`: {', '.join(twice)}")
-        return self
+from hingeline.toml_lines import Key
+from hingeline.toml_models import Finding, load, nearest, one_of
+from hingeline.virtual.commands import ALL, Command
+from hingeline.virtual.truths import Scenario
 
 
 def load_scenario(path: Path) -> Scenario:
@@ -205,4 +23,78 @@ def load_scenario(path: Path) -> Scenario:
     ScenarioError
         The file can't be read or is wrong; file, line, key, found and expected are named.
     """
-    return load(path, Scenario, ScenarioError)
+    return load(path, Scenario, ScenarioError, contradictions)
+
+
+def contradictions(scenario: Scenario) -> Iterator[Finding]:
+    """Yield names and addresses used twice, pin maps and buses no board has, steps that name what isn't there."""
+    boards = [(("boards", i), board) for i, board in enumerate(scenario.boards)]
+    sensors = [((*key, "sensors", j), one) for key, board in boards for j, one in enumerate(board.sensors)]
+    yield from _named_twice(boards)
+    yield from _named_twice(sensors)
+    yield from _named_twice([(("surfaces", i), surface) for i, surface in enumerate(scenario.surfaces)])
+    yield from _wiring(scenario)
+    for i, step in enumerate(scenario.steps):
+        yield from _unknown_names(("steps", i), step, scenario)
+
+
+class _Named(Protocol):
+    @property
+    def name(self) -> str: ...
+
+
+def _named_twice(things: Sequence[tuple[Key, _Named]]) -> Iterator[Finding]:
+    seen = {ALL}
+    for key, thing in things:
+        if thing.name in seen:
+            cure = "Give it another name"
+            yield Finding((*key, "name"), f"found {thing.name!r}", "a name that nothing else has", cure)
+        seen.add(thing.name)
+
+
+def _wiring(scenario: Scenario) -> Iterator[Finding]:
+    pin_maps = _pin_maps()
+    for i, board in enumerate(scenario.boards):
+        key: Key = ("boards", i)
+        buses = pin_maps.get(board.pins)
+        if buses is None:
+            cure = nearest(board.pins, pin_maps) or 'Write pins = "pico"'
+            yield Finding(
+                (*key, "pins"), f"no such pin map as {board.pins!r}", one_of(sorted(pin_maps)), cure
+            )
+            continue
+        places = set()
+        for j, sensor in enumerate(board.sensors):
+            place = (sensor.bus, sensor.address)
+            if sensor.bus not in buses:
+                expected = f"a bus of the pin map {board.pins}"
+                cure = f"Write bus = {min(buses)}"
+                yield Finding((*key, "sensors", j, "bus"), f"found {sensor.bus}", expected, cure)
+            if place in places:
+                seen = f"address 0x{sensor.address:02x} of bus {sensor.bus} is another sensor's"
+                yield Finding((*key, "sensors", j), seen, "an address of its own", "Change bus or address")
+            places.add(place)
+
+
+def _pin_maps() -> dict[str, set[int]]:
+    """Return the numbers of the buses of every pin map that the firmware has."""
+    maps = [
+        json.loads(file.read_text()) for file in files("hingeline_firmware").joinpath("pinmaps").iterdir()
+    ]
+    return {one["name"]: {bus["id"] for bus in one["buses"]} for one in maps}
+
+
+def _unknown_names(key: Key, step: Command, scenario: Scenario) -> Iterator[Finding]:
+    positions = {"neutral", *(position for surface in scenario.surfaces for position in surface.positions)}
+    known: dict[str, Collection[str]] = {
+        "sensor": [sensor.name for board in scenario.boards for sensor in board.sensors],
+        "surface": [surface.name for surface in scenario.surfaces],
+        "board": [board.name for board in scenario.boards],
+        "position": sorted(positions),
+    }
+    for kind, there in known.items():
+        told = getattr(step, kind, [])
+        for name in [told] if isinstance(told, str) else told:
+            if name not in there and name != ALL:
+                cure = nearest(name, there) or "Name one there is"
+                yield Finding((*key, kind), f"no such {kind} as {name!r}", one_of(there), cure)

@@ -15,7 +15,7 @@ from hingeline.errors import ScenarioError
 from hingeline.virtual import commands
 from hingeline.virtual.aircraft import Taped, body_rotation, mounting
 from hingeline.virtual.carrier import UP, Carried, Floats, InHand, Pose, Resting, Shaking, on_face, with_up
-from hingeline.virtual.scenario import Scenario
+from hingeline.virtual.truths import Scenario
 from hingeline.virtual.surface import SurfaceState
 
 _BODY_TURN_S = 1.0
@@ -47,7 +47,7 @@ def names(wanted: str | list[str], known: Mapping[str, object], kind: str) -> li
     ScenarioError
         One of them is not known.
     """
-    all_wanted = list(known) if wanted == "all" else [wanted] if isinstance(wanted, str) else wanted
+    all_wanted = list(known) if wanted == commands.ALL else [wanted] if isinstance(wanted, str) else wanted
     for name in all_wanted:
         if name not in known:
             raise ScenarioError(

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from hingeline.virtual.scenario import Surface
+from hingeline.virtual.truths import Surface
 
 _STILL_DEG = 5e-4
 """A ringing smaller than this is over."""

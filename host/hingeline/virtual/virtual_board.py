@@ -11,7 +11,7 @@ from hingeline.virtual.bus import Buses, Slot
 from hingeline.virtual.child import install, spawn
 from hingeline.virtual.chips import CHIPS
 from hingeline.virtual.port import Port
-from hingeline.virtual.scenario import Board
+from hingeline.virtual.truths import Board
 from hingeline.virtual.scene import Scene
 
 _END_S = 5.0
@@ -59,14 +59,18 @@ class VirtualBoard:
         assert self._port is not None
         self._process = spawn(self._files, self.truth, self._port, bench, number)
 
-    def stop(self) -> int | None:
-        """End its program, if it runs, and return the exit status; None if there is no program."""
-        process, self._process = self._process, None
-        if process is None:
-            return None
-        if process.poll() is None:
-            process.kill()
-        return process.wait(_END_S)
+    def finish(self) -> int:
+        """Let a program that has taken its leave end, and return its exit status."""
+        assert self._process is not None
+        status = self._process.wait(_END_S)
+        self._process = None
+        return status
+
+    def stop(self) -> None:
+        """End its program, if it runs."""
+        if self._process is not None:
+            self._process.kill()
+            self.finish()
 
     def unplug(self) -> None:
         """Take the cable, and with it the power, away."""

@@ -15,13 +15,12 @@ from numpy.typing import NDArray
 from scipy.spatial.transform import Rotation
 
 from hingeline.virtual.chips.noise import Noise
-from hingeline.virtual.scenario import Sensor
+from hingeline.virtual.truths import Sensor
 
 REFERENCE_C = 25.0
 """Temperature at which a bias is what the scenario says."""
 
 Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
 
 
 class Surroundings(Protocol):
@@ -143,9 +142,9 @@ class Chip(ABC):
         shown_g = self._matrix @ self._scene.force_g(self._truth.name, sampled_s)
         shown_g += self._bias_g + self._tempco_g_c * (temperature_c - REFERENCE_C)
         shown_g += self._noise.at(index) + sampling.self_test_g
-        shown_g = np.clip(shown_g, -sampling.range_g, sampling.range_g)
-        counts = np.rint(shown_g * sampling.counts_per_g).astype(int)
-        self._latch(counts, temperature_c)
+        limit = round(sampling.range_g * sampling.counts_per_g)
+        exact = (shown_g * sampling.counts_per_g).tolist()
+        self._latch([min(max(round(value), -limit), limit - 1) for value in exact], temperature_c)
 
     def _written(self, register: int, value: int) -> None:  # noqa: B027
         """Do what a write does beyond being remembered."""
@@ -158,5 +157,5 @@ class Chip(ABC):
         """Return what the registers now ask for, or None if they let the chip sleep."""
 
     @abstractmethod
-    def _latch(self, counts: Ints, temperature_c: float) -> None:
-        """Put a new sample, (3,) counts, into the registers."""
+    def _latch(self, counts: list[int], temperature_c: float) -> None:
+        """Put a new sample of x, y, z, quantised and saturated, into the registers."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 import struct
 from typing import ClassVar
 
-from hingeline.virtual.chips.chip import Chip, Ints, Sampling
+from hingeline.virtual.chips.chip import Chip, Sampling
 
 _STATUS_AUX, _OUT_ADC3, _WHO_AM_I, _TEMP_CFG = 0x07, 0x0C, 0x0F, 0x1F
 _CTRL1, _CTRL4, _CTRL5, _STATUS, _DATA = 0x20, 0x23, 0x24, 0x27, 0x28
@@ -67,12 +67,10 @@ class Lis3dh(Chip):
         if register == _CTRL5 and value & _BOOT:
             self._registers[_CTRL5] &= ~_BOOT
 
-    def _latch(self, counts: Ints, temperature_c: float) -> None:
-        bits = self._bits()
-        highest = 2 ** (bits - 1) - 1
-        enabled = [self._registers[_CTRL1] >> axis & 1 for axis in range(3)]
-        limited = [min(max(int(count), -highest - 1), highest) for count in counts]
-        justified = [on * (count << 16 - bits) for on, count in zip(enabled, limited, strict=True)]
+    def _latch(self, counts: list[int], temperature_c: float) -> None:
+        spare = 16 - self._bits()
+        enabled = self._registers[_CTRL1]
+        justified = [(counts[axis] << spare) * (enabled >> axis & 1) for axis in range(3)]
         struct.pack_into("<3h", self._registers, _DATA, *justified)
         self._registers[_STATUS] |= _NEW_XYZ
         if self._registers[_TEMP_CFG] & _TEMP_EN == _TEMP_EN and self._registers[_CTRL4] & _BDU:

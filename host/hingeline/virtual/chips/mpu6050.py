@@ -5,7 +5,7 @@ from __future__ import annotations
 import struct
 from typing import ClassVar
 
-from hingeline.virtual.chips.chip import Chip, Ints, Sampling
+from hingeline.virtual.chips.chip import Chip, Sampling
 
 _SMPLRT_DIV, _CONFIG, _ACCEL_CONFIG, _PWR_MGMT_1 = 0x19, 0x1A, 0x1C, 0x6B
 _INT_ENABLE, _INT_STATUS, _DATA, _WHO_AM_I = 0x38, 0x3A, 0x3B, 0x75
@@ -42,10 +42,9 @@ class Mpu6050(Chip):
         if register == _PWR_MGMT_1 and value & _DEVICE_RESET:
             self.power_on()
 
-    def _latch(self, counts: Ints, temperature_c: float) -> None:
+    def _latch(self, counts: list[int], temperature_c: float) -> None:
         raw_temperature = round((temperature_c - 36.53) * 340)
-        limited = [min(max(int(count), -32768), 32767) for count in counts]
-        struct.pack_into(">4h", self._registers, _DATA, *limited, raw_temperature)
+        struct.pack_into(">4h", self._registers, _DATA, *counts, raw_temperature)
         self._registers[_INT_STATUS] |= self._registers[_INT_ENABLE] & _DATA_READY
 
     def _was_read(self, registers: list[int]) -> None:
