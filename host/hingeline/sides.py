@@ -1,12 +1,17 @@
-"""Which sensor sits on which side."""
+"""Which sensor sits on which side: as named in a command, as remembered in the store, else in the order of boards."""
 
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
+from typing import get_args
 
-from hingeline.errors import NoBoard, UsageProblem
+from hingeline.errors import NoBoard, NotStored, UsageProblem
 from hingeline.rig.kinds import Side
 from hingeline.samples import SensorInfo
+from hingeline.store import Store
+
+SIDES = "sides"
+"""The key of the store's settings under which the sides are remembered."""
 
 
 def usable(sensors: Mapping[str, SensorInfo]) -> tuple[str, ...]:
@@ -27,10 +32,28 @@ def usable(sensors: Mapping[str, SensorInfo]) -> tuple[str, ...]:
     return working
 
 
+def remember(store: Store, sides: Mapping[Side, str]) -> None:
+    """Keep on which side each sensor belongs. What was kept of other sides and sensors stays. Raises `StoreError`."""
+    kept = {side: name for side, name in remembered(store).items() if name not in sides.values()}
+    store.save("settings", SIDES, {str(side): name for side, name in {**kept, **sides}.items()})
+
+
+def remembered(store: Store) -> dict[Side, str]:
+    """Return the sensor id of each side that is remembered. Raises `DamagedFile`, `NewerFile`."""
+    try:
+        kept = store.load("settings", SIDES)
+    except NotStored:
+        return {}
+    return {side: kept[side] for side in get_args(Side) if side in kept}
+
+
 def assign(
-    sensors: Mapping[str, SensorInfo], sides: Collection[Side], named: Mapping[Side, str | None]
+    sensors: Mapping[str, SensorInfo],
+    sides: Collection[Side],
+    named: Mapping[Side, str | None],
+    kept: Mapping[Side, str],
 ) -> dict[Side, str]:
-    """Return the sensor id of each side: those named, then the working ones in the order of their boards.
+    """Return the sensor id of each side: those named, then those remembered, then in the order of boards.
 
     Parameters
     ----------
@@ -40,6 +63,8 @@ def assign(
         Sides that need a sensor, left before right.
     named
         Sensor ids, or unique beginnings or ends of one, that the user gave for a side.
+    kept
+        As `remembered` returns it; who doesn't work now, or is named for another side, is passed over.
 
     Raises
     ------
@@ -54,6 +79,9 @@ def assign(
         raise UsageProblem(
             f"Sensor {next(iter(chosen.values()))} is named for two sides", "Name one for each side"
         )
+    for side, name in kept.items():
+        if side in sides and side not in chosen and name in working and name not in chosen.values():
+            chosen[side] = name
     rest = iter([name for name in working if name not in chosen.values()])
     for side in sides:
         if side not in chosen:

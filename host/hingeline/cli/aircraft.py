@@ -25,7 +25,7 @@ def side_options(function: Callable[..., Any]) -> Callable[..., Any]:
         function = click.option(
             f"--{side}",
             metavar="SENSOR",
-            help=f"Sensor on the {side}, as seen from behind. Default: by board order.",
+            help=f"Sensor on the {side}, as seen from behind. Default: as `hingeline wiggle` found.",
         )(function)
     return function
 
@@ -35,10 +35,12 @@ def take_sides(
 ) -> tuple[Instrument, ...]:
     """Return an instrument for each side of a surface, and say which is which."""
     from hingeline.pipeline import instruments
-    from hingeline.sides import assign
+    from hingeline.sides import assign, remembered
 
     sensors = here.fleet.sensors
-    sides = assign(sensors, sheet.surface(surface).sides, {"left": left, "right": right})
+    sides = assign(
+        sensors, sheet.surface(surface).sides, {"left": left, "right": right}, remembered(here.store)
+    )
     here.screen.say(", ".join(f"{side}: sensor {name}" for side, name in sides.items()))
     return instruments(here.store, sides, sensors)
 
