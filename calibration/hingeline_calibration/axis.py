@@ -10,7 +10,7 @@ import numpy as np
 from hingeline_calibration.arrays import Array
 from hingeline_calibration.errors import CalibrationError
 from hingeline_calibration.gravity import Gravity
-from hingeline_calibration.hinge import HingeAxis
+from hingeline_calibration.hinge import HingeAxis, across
 
 _LEAST_SWEEP_DEG = 5.0
 
@@ -54,12 +54,12 @@ def axis_from_sweep(sweep: Sequence[Gravity], *, level_hinge: bool) -> HingeAxis
     freedom = len(sweep) - (2 if level_hinge else 3)
     seen = spreads[2] ** 2 / freedom
     stated = float(np.mean([h @ gravity.covariance_g2 @ h for gravity in sweep]))
-    across = directions[:2] * np.sqrt(max(seen, stated)) / spreads[:2, None]
-    yaw, elevation = _yaw_and_elevation(h)
+    spread = directions[:2] * np.sqrt(max(seen, stated)) / spreads[:2, None]
+    yaw, elevation = across(h)
     return HingeAxis(
         direction=(float(h[0]), float(h[1]), float(h[2])),
-        yaw_sd_deg=math.degrees(float(np.linalg.norm(across @ yaw))),
-        elevation_sd_deg=math.degrees(float(np.linalg.norm(across @ elevation))),
+        yaw_sd_deg=math.degrees(float(np.linalg.norm(spread @ yaw))),
+        elevation_sd_deg=math.degrees(float(np.linalg.norm(spread @ elevation))),
     )
 
 
@@ -67,10 +67,3 @@ def _sweep_deg(ups: Array) -> float:
     units = ups / np.linalg.norm(ups, axis=1, keepdims=True)
     chord = max(float(np.linalg.norm(units - unit, axis=1).max()) for unit in units)
     return math.degrees(2 * math.asin(min(1.0, chord / 2)))
-
-
-def _yaw_and_elevation(h: Array) -> tuple[Array, Array]:
-    """Unit directions in which the axis moves for a yaw about z and for an elevation."""
-    yaw = np.cross([0.0, 0.0, 1.0], h)
-    yaw /= np.linalg.norm(yaw)
-    return yaw, np.cross(h, yaw)

@@ -18,6 +18,9 @@ from hingeline_calibration.travel import travel_mm, travel_slope_mm_per_deg
 LEAST_ANGLE_DEG = 20.0
 """A hinge nearer to the plumb line is refused: noise and axis errors grow by more than 1/sin 20° = 2.9."""
 
+_NODES = math.sqrt(3) * np.array([-1.0, 0.0, 1.0])
+_WEIGHTS = np.array([1.0, 4.0, 1.0]) / 6
+
 
 @dataclass(frozen=True)
 class HingeAxis:
@@ -177,22 +180,31 @@ def _slope(h: Array, u: Array) -> Array:
 
 
 def _axis_uncertainty(axis: HingeAxis, start: Array, end: Array) -> float:
-    """Root mean square error, in rad, from the axis's direction: first and second order (GUM 5.1.2, note)."""
+    """Root mean square error, in rad, from the axis's direction: first and second order (GUM 5.1.2, note).
+
+    Three-point Gauss-Hermite quadrature in yaw and elevation, exact for a quadratic error.
+    """
     h = np.array(axis.direction)
-    up = np.array([0.0, 0.0, 1.0]) if abs(h[2]) < 0.9 else np.array([0.0, 1.0, 0.0])
-    yaw = np.cross(up, h) / np.linalg.norm(np.cross(up, h))
-    square = 0.0
+    yaw, elevation = across(h)
+    by_yaw, by_elevation = (
+        math.radians(axis.yaw_sd_deg) * _NODES,
+        math.radians(axis.elevation_sd_deg) * _NODES,
+    )
+    hinges = (h + by_yaw[:, None, None] * yaw + by_elevation[None, :, None] * elevation).reshape(-1, 3)
+    hinges /= np.linalg.norm(hinges, axis=1, keepdims=True)
+    sines = hinges @ np.cross(end, start)
+    cosines = end @ start - (hinges @ end) * (hinges @ start)
     middle = angle_about(h, start, end)
-    for direction, deviation_deg in ((yaw, axis.yaw_sd_deg), (np.cross(h, yaw), axis.elevation_sd_deg)):
-        sd = math.radians(deviation_deg)
-        plus, minus = (
-            math.remainder(
-                angle_about(h * math.cos(sd) + sign * direction * math.sin(sd), start, end) - middle, math.tau
-            )
-            for sign in (1, -1)
-        )
-        square += ((plus - minus) / 2) ** 2 + 3 * ((plus + minus) / 2) ** 2
-    return math.sqrt(square)
+    errors = np.remainder(np.arctan2(sines, cosines) - middle + math.pi, math.tau) - math.pi
+    return math.sqrt(float(np.outer(_WEIGHTS, _WEIGHTS).ravel() @ errors**2))
+
+
+def across(h: Array) -> tuple[Array, Array]:
+    """Unit directions (3,) in which an axis moves for a yaw about the carrier's z and for an elevation."""
+    up = np.array([0.0, 0.0, 1.0]) if abs(h[2]) < 0.99 else np.array([0.0, 1.0, 0.0])
+    yaw = np.cross(up, h)
+    yaw = yaw / np.linalg.norm(yaw)
+    return yaw, np.cross(h, yaw)
 
 
 def _refuse_vertical(h: Array, u: Array) -> None:

@@ -9,8 +9,8 @@ from numpy.typing import ArrayLike
 
 from hingeline_calibration.arrays import Array
 
-_WINDOW_TIMES = 5.0
-"""The sum of autocorrelations stops at this many correlation times (Sokal, 1997, eq. 3.19; from memory)."""
+_WINDOW_TIMES = 2.5
+"""The sum of autocorrelations stops at this many times itself (Sokal, 1997: 5 of half of it; from memory)."""
 
 
 def correlation_readings(values: ArrayLike) -> float:
@@ -23,7 +23,8 @@ def correlation_readings(values: ArrayLike) -> float:
 
     Notes
     -----
-    Sum of the sample autocorrelations up to a self-consistent window (Sokal).
+    Sum of the sample autocorrelations up to a self-consistent window W (Sokal). The sample's own mean takes
+    1 - (2W + 1)/N of it away (Wolff, Comput. Phys. Commun. 156, 2004, eq. 49; from memory).
     """
     series = np.atleast_2d(np.asarray(values, float).T)
     series = series - series.mean(axis=1, keepdims=True)
@@ -36,7 +37,8 @@ def correlation_readings(values: ArrayLike) -> float:
     rho = (covariance[alive] / covariance[alive, :1]).mean(axis=0)
     sums = 2 * np.cumsum(rho) - 1
     beyond = np.flatnonzero(np.arange(count) >= _WINDOW_TIMES * sums)
-    return float(max(1.0, sums[beyond[0] if beyond.size else -1]))
+    window = min(int(beyond[0]) if beyond.size else count, count // 4)
+    return float(max(1.0, sums[window] / (1 - (2 * window + 1) / count)))
 
 
 def covariance_of_mean(values: ArrayLike, step: float = 0.0) -> Array:

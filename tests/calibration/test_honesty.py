@@ -23,13 +23,17 @@ SQUARE = Priors(squareness_deg=0.05)
 def hinges(rng: np.random.Generator, count: int, yaw_sd_deg: float, elevation_sd_deg: float) -> Array:
     """(B, 3) true hinge axes near the carrier's x."""
     yaw, elevation = np.radians([[yaw_sd_deg], [elevation_sd_deg]]) * rng.standard_normal((2, count))
-    return np.stack([np.cos(elevation) * np.cos(yaw), np.cos(elevation) * np.sin(yaw), np.sin(elevation)], axis=1)
+    return np.stack(
+        [np.cos(elevation) * np.cos(yaw), np.cos(elevation) * np.sin(yaw), np.sin(elevation)], axis=1
+    )
 
 
 def neutrals(rng: np.random.Generator, count: int, most_deg: float = 10.0) -> Array:
     """(B, 3) up directions of a surface at neutral: skin slope and dihedral up to `most_deg`."""
     slope, dihedral = np.radians(most_deg) * rng.uniform(-1, 1, (2, count))
-    return np.stack([np.sin(dihedral), np.cos(dihedral) * np.sin(slope), np.cos(dihedral) * np.cos(slope)], axis=1)
+    return np.stack(
+        [np.sin(dihedral), np.cos(dihedral) * np.sin(slope), np.cos(dihedral) * np.cos(slope)], axis=1
+    )
 
 
 @pytest.mark.parametrize("poses", sim.POSES)
@@ -50,11 +54,18 @@ def test_stated_interval_holds_the_truth_in_95_of_100(poses: str) -> None:
             calibration = sim.calibrated(benches, rests[b])
             low, high = deflection(*map(calibration.gravity, shown[b]), calibration, axis).interval_deg
             held.append(low <= true_deg[b] <= high)
-    print(poses, np.mean(np.reshape(held,(4,-1)),axis=1), np.mean(held))
+    print(poses, np.mean(np.reshape(held, (4, -1)), axis=1), np.mean(held))
     assert 0.93 <= np.mean(held) <= 0.97
 
 
-def errors_deg(rng: np.random.Generator, benches: sim.Benches, poses: str, most_deg: float, seconds: float, priors: Priors):
+def errors_deg(
+    rng: np.random.Generator,
+    benches: sim.Benches,
+    poses: str,
+    most_deg: float,
+    seconds: float,
+    priors: Priors,
+):
     """Errors and standard uncertainties of one random deflection a bench, from level, no temperature change."""
     count = len(benches.matrix)
     rests = sim.rests_of(benches, rng, sim.POSES[poses], seconds=seconds)
