@@ -106,6 +106,8 @@ class Decoder:
 
         The first line after opening a port may be the tail of one: it is not counted if it is bad.
         """
+        if not line.raw.rstrip(b"\r"):
+            return None  # a board ends so a line that it could not send whole
         self.counts.lines += 1
         fields = sample_fields(line.raw)
         if fields is not None:

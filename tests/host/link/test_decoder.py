@@ -103,6 +103,12 @@ def test_the_tail_of_a_line_at_the_start_is_not_counted_as_bad():
     assert decoder.counts.bad == 1
 
 
+def test_empty_lines_are_skipped(decoder):
+    before = decoder.counts.lines
+    assert [decoder.decode(Line("COM7", 0, raw)) for raw in (b"", b"\r")] == [None, None]
+    assert (decoder.counts.lines, decoder.counts.bad) == (before, 0)
+
+
 def test_samples_before_the_introduction_are_passed_over():
     decoder = Decoder("COM7")
     assert tell(decoder, sample(1)) is None
@@ -129,7 +135,7 @@ def test_any_bytes_are_counted_and_never_fail(raw):
     decoder = Decoder("COM7")
     decoder.decode(Line("COM7", 0, messages.pack(BOARD)))
     decoder.decode(Line("COM7", 0, raw))
-    assert decoder.counts.lines == 2
+    assert decoder.counts.lines == 1 + bool(raw.rstrip(b"\r"))
 
 
 @given(st.binary(max_size=240))

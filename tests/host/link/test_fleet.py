@@ -15,7 +15,9 @@ from hingeline.samples import BoardGone, Sample, SensorFault
 from hingeline_protocol.line import seal, unseal
 from hingeline_protocol.messages import STORED_BYTES, pack, parse
 
-ALPHA = ("a1-104", "a1-152")
+LEFT, RIGHT = 0x68, 128 + 0x18
+"""Numbers of the sensors of `alpha`: bus × 128 + address (PROTOCOL.md)."""
+ALPHA = (f"a1-{LEFT}", f"a1-{RIGHT}")
 
 
 def take(fleet, samples):
@@ -43,10 +45,10 @@ def test_a_board_introduces_itself_and_its_sensors(fleet):
     (link,) = fleet.boards
     assert link.board.board == "pico"
     assert [(s.sensor_id, s.chip, s.counts_per_g, s.state) for s in fleet.sensors.values()] == [
-        ("a1-104", "mpu6050", 16384, "ok"),
-        ("a1-152", "lis3dh", 16000, "ok"),
+        (f"a1-{LEFT}", "mpu6050", 16384, "ok"),
+        (f"a1-{RIGHT}", "lis3dh", 16000, "ok"),
     ]
-    assert fleet.locate("a1-152") == (link, 152)
+    assert fleet.locate(f"a1-{RIGHT}") == (link, RIGHT)
     with pytest.raises(NoBoard, match="a1-7 is not plugged in"):
         fleet.locate("a1-7")
 
@@ -84,13 +86,13 @@ def test_iterating_ends_after_stop_and_a_new_start_is_fresh(fleet):
 
 def test_a_board_keeps_a_calibration(own_fleet):
     (link,) = own_fleet.boards
-    assert link.fetch_calibration(0) is None
+    assert link.fetch_calibration(LEFT) is None
     for data in (b"{}", bytes(range(256)) * 3):
-        link.store_calibration(0, data)
-        assert link.fetch_calibration(0) == data
-    assert link.fetch_calibration(2) is None
+        link.store_calibration(LEFT, data)
+        assert link.fetch_calibration(LEFT) == data
+    assert link.fetch_calibration(RIGHT) is None
     with pytest.raises(UsageProblem, match=f"1 to {STORED_BYTES}"):
-        link.store_calibration(0, bytes(STORED_BYTES + 1))
+        link.store_calibration(LEFT, bytes(STORED_BYTES + 1))
 
 
 def test_a_refusal_is_told_with_its_code(fleet):
@@ -106,7 +108,7 @@ def test_a_refusal_is_told_with_its_code(fleet):
 def test_status_and_self_test_are_answered(fleet):
     (link,) = fleet.boards
     assert link.status().streaming == 0
-    assert link.self_test(0).sensor == 0
+    assert link.self_test(LEFT).sensor == LEFT
 
 
 def test_a_pulled_board_is_told_at_once_and_the_session_is_kept(own_fleet, own_bench, tmp_path):
@@ -207,8 +209,8 @@ def test_damaged_answers_are_asked_for_again(cable):
     with Fleet([cable.name]) as fleet:
         assert list(fleet.sensors) == list(ALPHA)
         (link,) = fleet.boards
-        link.store_calibration(2, b"x" * 1000)
-        assert link.fetch_calibration(2) == b"x" * 1000
+        link.store_calibration(RIGHT, b"x" * 1000)
+        assert link.fetch_calibration(RIGHT) == b"x" * 1000
 
 
 def test_another_protocol_version_is_refused_with_both_and_the_cure(cable):
