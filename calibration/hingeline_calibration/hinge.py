@@ -135,7 +135,7 @@ def deflection(
         _refuse_vertical(h, gravity.vector_g)
     angle = angle_about(h, neutral.vector_g, now.vector_g)
     sources = _sources(h, neutral, now, calibration)
-    sources.append(("hinge axis", _axis_uncertainty(axis, neutral.vector_g, now.vector_g)))
+    sources.append(("hinge axis", _axis_uncertainty(axis, neutral.vector_g, angle)))
     return Deflection(math.degrees(angle), Budget.of((name, math.degrees(value)) for name, value in sources))
 
 
@@ -179,10 +179,11 @@ def _slope(h: Array, u: Array) -> Array:
     return slope
 
 
-def _axis_uncertainty(axis: HingeAxis, start: Array, end: Array) -> float:
-    """Root mean square error, in rad, from the axis's direction: first and second order (GUM 5.1.2, note).
+def _axis_uncertainty(axis: HingeAxis, start: Array, turn: float) -> float:
+    """Root mean square error, in rad, of a turn about the axis where the hinge lies a little otherwise.
 
-    Three-point Gauss-Hermite quadrature in yaw and elevation, exact for a quadratic error.
+    First and second order (GUM 5.1.2, note): three-point Gauss-Hermite quadrature in yaw and elevation of the true
+    hinge, exact for a quadratic error.
     """
     h = np.array(axis.direction)
     yaw, elevation = across(h)
@@ -192,10 +193,10 @@ def _axis_uncertainty(axis: HingeAxis, start: Array, end: Array) -> float:
     )
     hinges = (h + by_yaw[:, None, None] * yaw + by_elevation[None, :, None] * elevation).reshape(-1, 3)
     hinges /= np.linalg.norm(hinges, axis=1, keepdims=True)
-    sines = hinges @ np.cross(end, start)
-    cosines = end @ start - (hinges @ end) * (hinges @ start)
-    middle = angle_about(h, start, end)
-    errors = np.remainder(np.arctan2(sines, cosines) - middle + math.pi, math.tau) - math.pi
+    along = (hinges @ start)[:, None] * hinges
+    ends = along + math.cos(turn) * (start - along) - math.sin(turn) * np.cross(hinges, start)
+    cosines = ends @ start - (ends @ h) * (h @ start)
+    errors = np.remainder(np.arctan2(np.cross(ends, start) @ h, cosines) - turn + math.pi, math.tau) - math.pi
     return math.sqrt(float(np.outer(_WEIGHTS, _WEIGHTS).ravel() @ errors**2))
 
 

@@ -86,9 +86,9 @@ def test_twelve_and_six_rests_see_through_a_carrier_half_a_degree_out_of_square(
     rng = np.random.default_rng(3)
     priors = Priors(squareness_deg=0.5)
     benches = sim.draw(rng, 500, tilt_deg=0.5, square_deg=0.5)
-    (errors, _), _, _ = errors_deg(rng, benches, "12+6", 60, 1.0, priors)
+    (errors, _), _, _ = errors_deg(rng, benches, "12+6", most_deg=60, seconds=1.0, priors=priors)
     assert np.mean(np.abs(errors) < 0.10) >= 0.95
-    (errors, uncertainties), _, _ = errors_deg(rng, benches, "6", 60, 1.0, priors)
+    (errors, uncertainties), _, _ = errors_deg(rng, benches, "6", most_deg=60, seconds=1.0, priors=priors)
     assert np.max(np.abs(errors)) > 0.3
     assert np.mean(np.abs(errors) < COVERAGE_FACTOR * uncertainties) >= 0.93
 
@@ -97,7 +97,7 @@ def test_worst_chips_read_within_0_15_degrees_where_nulling_is_off_by_2() -> Non
     """Datasheet-worst chips, table 0.5° off, carrier square to 0.05°, 12 rests, 0.5 s: 95 of 100 within 0.15°."""
     rng = np.random.default_rng(2)
     benches = sim.draw(rng, 400, tilt_deg=0.5, square_deg=0.05, worst=True)
-    (errors, _), shown, true_deg = errors_deg(rng, benches, "12", 45, 0.5, SQUARE)
+    (errors, _), shown, true_deg = errors_deg(rng, benches, "12", most_deg=45, seconds=0.5, priors=SQUARE)
     assert np.mean(np.abs(errors) < 0.15) >= 0.95
     nulled = [
         np.degrees(angle_about(sim.X, start.mean_counts, end.mean_counts)) - true
@@ -110,7 +110,11 @@ def test_six_rests_state_the_shear_they_cannot_see() -> None:
     """On the same benches six rests are off twice as far as twelve, and their intervals still hold the truth."""
     benches = sim.draw(np.random.default_rng(4), 400, tilt_deg=0.5, square_deg=0.05, worst=True)
     priors = Priors(squareness_deg=0.05, table_tilt_deg=0.35)
-    (six, stated), _, _ = errors_deg(np.random.default_rng(5), benches, "6", 45, 0.5, priors)
-    (twelve, _), _, _ = errors_deg(np.random.default_rng(5), benches, "12", 45, 0.5, priors)
+    (six, stated), _, _ = errors_deg(
+        np.random.default_rng(5), benches, "6", most_deg=45, seconds=0.5, priors=priors
+    )
+    (twelve, _), _, _ = errors_deg(
+        np.random.default_rng(5), benches, "12", most_deg=45, seconds=0.5, priors=priors
+    )
     assert np.std(six) > 2 * np.std(twelve)
     assert np.mean(np.abs(six) < COVERAGE_FACTOR * stated) >= 0.93
