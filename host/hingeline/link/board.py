@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 from binascii import crc32
 from collections.abc import Callable
 from typing import Any
@@ -44,6 +45,8 @@ class BoardLink:
         A device, a pty or `socket://host:port`.
     deliver
         Called in the reading thread with each event, the last of which is a `BoardGone` if the board is lost.
+    turn
+        See `Conversation`.
 
     Attributes
     ----------
@@ -60,9 +63,10 @@ class BoardLink:
         What answers is no board, or speaks no protocol of this host.
     """
 
-    def __init__(self, port: str, deliver: Deliver) -> None:
+    def __init__(self, port: str, deliver: Deliver, turn: threading.Lock | None = None) -> None:
         self.port = port
-        self._talk = Conversation(port, deliver)
+        self._turn = turn or threading.Lock()
+        self._talk = Conversation(port, deliver, self._turn)
         try:
             self.board = self._introduction()
             self._talk.ask(Stop)
@@ -86,10 +90,15 @@ class BoardLink:
         return tuple(self._talk.decoder.notices)
 
     def tap(self, record: Callable[[Line], None]) -> None:
-        """Let `record` have every line from now on, and those before in which the board introduced itself."""
-        for line in self._talk.decoder.introduction:
-            record(line)
-        self._talk.tap = record
+        """Let `record` have every line from now on, the first of which introduce the board once more."""
+        with self._turn:
+            self._talk.tap = record
+        self.board = self._introduction()
+
+    def untap(self) -> None:
+        """Record no more: when this returns, the last line has been."""
+        with self._turn:
+            self._talk.tap = None
 
     def start(self, lines_hz: int, readings: int) -> None:
         """Stream `lines_hz` lines a second and sensor, each the sum of `readings` readings."""

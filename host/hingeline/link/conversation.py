@@ -41,15 +41,21 @@ class Conversation:
         Lines are due: silence means that the board is lost.
     tap
         Called with each line before it is delivered. What it raises is delivered, and it is called no more.
+
+    Parameters
+    ----------
+    turn
+        Held while a line is tapped and delivered: with one lock for several boards, both happen in one order.
     """
 
-    def __init__(self, port: str, deliver: Deliver) -> None:
+    def __init__(self, port: str, deliver: Deliver, turn: threading.Lock) -> None:
         self.port = port
         self.decoder = Decoder(port)
         self.heard = b""
         self.streaming = False
         self.tap: Callable[[Line], None] | None = None
         self._deliver = deliver
+        self._turn = turn
         self._answers: SimpleQueue[Any] = SimpleQueue()
         self._request = 0
         self._lost: BoardLost | None = None
@@ -148,7 +154,8 @@ class Conversation:
                     self.heard += data[: HEARD_BYTES - len(self.heard)]
                     arrival_ns = monotonic_ns()
                     for raw in splitter.cut(data):
-                        self._take(Line(self.port, arrival_ns, raw))
+                        with self._turn:
+                            self._take(Line(self.port, arrival_ns, raw))
                 elif self.streaming and quiet:
                     self.lose(f"{self.port} fell silent")
                 elif self.streaming:

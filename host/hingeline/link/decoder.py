@@ -83,8 +83,6 @@ class Decoder:
         The board's introduction, None before it.
     sensors
         Its sensors by their index on the board.
-    introduction
-        The lines that introduced it: what a recording begun later must start with.
     counts
         What the lines were.
     notices
@@ -95,7 +93,6 @@ class Decoder:
         self.port = port
         self.board: Any = None
         self.sensors: dict[int, SensorInfo] = {}
-        self.introduction: list[Line] = []
         self.counts = Counts()
         self.notices: deque[str] = deque(maxlen=16)
         self._clock = BoardClock()
@@ -123,7 +120,7 @@ class Decoder:
         if isinstance(message, Fault):
             return self._fault(message, line.arrival_ns)
         if isinstance(message, Board | Sensor):
-            self._introduce(message, line)
+            self._introduce(message)
         if isinstance(message, Err) and message.request == 0 and message.code != "checksum":
             self.notices.append(message.text)
         return message
@@ -162,16 +159,15 @@ class Decoder:
         time_s = self._clock.time_s(message.ticks_us, arrival_ns)
         return SensorFault(sensor.sensor_id, time_s, message.code, message.number)
 
-    def _introduce(self, message: Any, line: Line) -> None:
+    def _introduce(self, message: Any) -> None:
         if isinstance(message, Board):
             if self.board is None or message.uid != self.board.uid:
                 self.sensors = {}
             elif message.request == 0:
                 self.counts.resets += 1
-            self.board, self.introduction = message, [line]
+            self.board = message
             self._clock, self._expected = BoardClock(), {}
         elif self.board is not None:
-            self.introduction.append(line)
             self.sensors[message.sensor] = SensorInfo(
                 sensor_id=f"{self.board.uid}-{message.sensor}",
                 board=self.board.board,

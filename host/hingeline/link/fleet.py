@@ -2,21 +2,23 @@
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from queue import Empty, SimpleQueue
-from time import monotonic_ns
 
 from hingeline.errors import HingelineError, NoBoard
 from hingeline.link.board import BoardLink
 from hingeline.link.decoder import Line
-from hingeline.link.merge import PATIENCE_NS, Arrived, InOrder
+from hingeline.link.merge import Arrived, Mark, Ordered
 from hingeline.link.ports import discover
 from hingeline.samples import BoardGone, Counts, Event, SensorInfo
 
 LINES_HZ = 50
 READINGS = 4
 """The usual stream: at 200 readings a second and sensor, a line each 20 ms."""
+_WAKE_S = 0.1
+"""Ctrl-C is heard this often where a blocked wait can't be interrupted."""
 
 
 class Fleet:
@@ -46,8 +48,9 @@ class Fleet:
     """
 
     def __init__(self, ports: Sequence[str] = ()) -> None:
-        self._arrived: SimpleQueue[Arrived | HingelineError | None] = SimpleQueue()
-        self._order = InOrder()
+        self._arrived: SimpleQueue[Arrived | Mark | HingelineError | None] = SimpleQueue()
+        self._turn = threading.Lock()
+        self._events = Ordered(self._arrivals())
         asked = tuple(ports) or tuple(candidate.port for candidate in discover())
         opened = self._open(asked)
         self.boards = tuple(link for link in opened if isinstance(link, BoardLink))
@@ -96,9 +99,21 @@ class Fleet:
         )
 
     def record(self, write: Callable[[Line], None]) -> None:
-        """Let `write` have every line from now on, introductions first."""
+        """Let `write` have every line from now on, introductions first, in the order of the events."""
         for link in self.boards:
             link.tap(write)
+
+    def record_no_more(self) -> None:
+        """End the recording: when this returns, the last line has been written."""
+        for link in self.boards:
+            link.untap()
+
+    def mark(self, note: Callable[[], None]) -> None:
+        """Call `note` between two lines and drop all that came before it; a recording is to mark its place there."""
+        with self._turn:
+            note()
+            self._arrived.put(Mark())
+        self._events.skip()
 
     def start(self, lines_hz: int = LINES_HZ, readings: int = READINGS) -> None:
         """Let every board stream; events of an earlier stream that nobody took are forgotten.
@@ -108,7 +123,7 @@ class Fleet:
         BoardLost
             A board has gone meanwhile.
         """
-        self._order = InOrder()
+        self._events = Ordered(self._arrivals())
         while not self._arrived.empty():
             self._arrived.get()
         for link in self.boards:
@@ -127,27 +142,28 @@ class Fleet:
             link.close()
 
     def __iter__(self) -> Iterator[Event]:
+        return self._events
+
+    def _arrivals(self) -> Iterator[Arrived | Mark]:
         while self._live:
             try:
-                arrived = self._arrived.get(timeout=PATIENCE_NS * 1e-9)
+                arrived = self._arrived.get(timeout=_WAKE_S)
             except Empty:
-                yield from self._order.release(monotonic_ns())
                 continue
             if arrived is None:
                 break
             if isinstance(arrived, HingelineError):
                 raise arrived
-            if isinstance(arrived.event, BoardGone):
+            if isinstance(arrived, Arrived) and isinstance(arrived.event, BoardGone):
                 self._live.discard(arrived.port)
-            yield from self._order.push(arrived)
-        yield from self._order.rest()
+            yield arrived
 
     def _open(self, ports: Sequence[str]) -> list[BoardLink | HingelineError]:
         """Open all ports at once: a silent one takes its time."""
 
         def attempt(port: str) -> BoardLink | HingelineError:
             try:
-                return BoardLink(port, self._arrived.put)
+                return BoardLink(port, self._arrived.put, self._turn)
             except HingelineError as error:
                 return error
 

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import heapq
+from collections import deque
+from collections.abc import Iterator
 from itertools import count
 from typing import NamedTuple
 
@@ -18,6 +20,40 @@ class Arrived(NamedTuple):
     arrival_ns: int
     port: str
     event: Event
+
+
+class Mark:
+    """Between arrivals: what arrived before is of no use any more (see `Ordered.skip`)."""
+
+
+class Ordered(Iterator[Event]):
+    """The events of `arrivals` in order: the same arrivals give the same events, whenever they are asked for."""
+
+    def __init__(self, arrivals: Iterator[Arrived | Mark]) -> None:
+        self._arrivals = arrivals
+        self._order = InOrder()
+        self._ready: deque[Event] = deque()
+
+    def __next__(self) -> Event:
+        while not self._ready:
+            arrived = next(self._arrivals, None)
+            if isinstance(arrived, Arrived):
+                self._ready.extend(self._order.push(arrived))
+            elif arrived is None:
+                self._ready.extend(self._order.rest())
+                if not self._ready:
+                    raise StopIteration
+        return self._ready.popleft()
+
+    def skip(self) -> None:
+        """Drop what comes before the next mark."""
+        for arrived in self._arrivals:
+            if isinstance(arrived, Mark):
+                break
+            if isinstance(arrived.event, BoardGone):
+                raise arrived.event.error
+        self._order = InOrder()
+        self._ready.clear()
 
 
 class InOrder:

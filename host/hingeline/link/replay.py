@@ -3,23 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from itertools import chain
+from itertools import chain, islice
 
 from hingeline.link.decoder import Decoder, Line
-from hingeline.link.merge import Arrived, InOrder
+from hingeline.link.merge import Arrived, Mark, Ordered
 from hingeline.samples import Counts, Event, Sample, SensorFault, SensorInfo
 
 
 class Replay:
-    """The events in `lines`, which name their port and arrival.
+    """The events in `lines`, which name their port and arrival, and may have marks between (see `Ordered.skip`).
 
     Everything up to the first sample is read at once, so that `sensors` knows who is there.
     """
 
-    def __init__(self, lines: Iterable[Line]) -> None:
+    def __init__(self, lines: Iterable[Line | Mark]) -> None:
         self._decoders: dict[str, Decoder] = {}
-        self._arrivals = self._decode(lines)
-        self._arrivals = chain(list(self._first()), self._arrivals)
+        arrivals = self._decode(lines)
+        self._events = Ordered(chain(list(islice(arrivals, 1)), arrivals))
 
     @property
     def sensors(self) -> dict[str, SensorInfo]:
@@ -34,21 +34,20 @@ class Replay:
         return {port: decoder.counts for port, decoder in self._decoders.items()}
 
     def __iter__(self) -> Iterator[Event]:
-        order = InOrder()
-        for arrived in self._arrivals:
-            yield from order.push(arrived)
-        yield from order.rest()
+        return self._events
 
-    def _decode(self, lines: Iterable[Line]) -> Iterator[Arrived]:
+    def skip(self) -> None:
+        """Drop what comes before the next mark."""
+        self._events.skip()
+
+    def _decode(self, lines: Iterable[Line | Mark]) -> Iterator[Arrived | Mark]:
         for line in lines:
+            if isinstance(line, Mark):
+                yield line
+                continue
             decoder = self._decoders.get(line.port)
             if decoder is None:
                 decoder = self._decoders[line.port] = Decoder(line.port)
             event = decoder.decode(line)
             if isinstance(event, Sample | SensorFault):
                 yield Arrived(line.arrival_ns, line.port, event)
-
-    def _first(self) -> Iterator[Arrived]:
-        for arrived in self._arrivals:
-            yield arrived
-            return

@@ -46,9 +46,6 @@ def test_no_temperature_is_none(decoder):
 def test_sensors_are_named_by_board_and_index(decoder):
     assert [info.sensor_id for info in decoder.sensors.values()] == ["e6614103e7-0", "e6614103e7-1"]
     assert decoder.sensors[1].counts_per_g == 16000
-    assert [line.raw for line in decoder.introduction] == [
-        messages.pack(message).rstrip(b"\n") for message in (BOARD, *SENSORS)
-    ]
 
 
 def test_lost_lines_are_counted_per_sensor_and_over_the_wrap(decoder):
