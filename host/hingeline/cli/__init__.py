@@ -30,9 +30,9 @@ A first visit, in order:
   hingeline boards                       are the sensors there?
   hingeline calibrate                    twelve rests on a flat table, once
   hingeline datum                        all sensors on one flat, each visit
-  hingeline rig new heron.rig.toml       then fill in the manual's figures
-  hingeline neutral heron.rig.toml flap
-  hingeline throws heron.rig.toml
+  hingeline rig new lantern.rig.toml       then fill in the manual's figures
+  hingeline neutral lantern.rig.toml flap
+  hingeline throws lantern.rig.toml
 
 \b
 Exit status: 0 done and within tolerance, 2 usage or a file to mend, 3 no board

@@ -35,7 +35,7 @@ def datum(*, screen: Screen, ports: tuple[str, ...]) -> int:
     screen.data(
         "\n".join(
             [
-                f"Datum of {len(taken.gravity)} sensor(s) kept; it holds until one is warmed, knocked or calibrated again."
+                f"Datum of {len(taken.gravity)} sensor(s) kept, until one is warmed, knocked or calibrated again."
             ]
             + [
                 f"  {name}  |gravity| {math.hypot(*one.vector_g):.4f} g"

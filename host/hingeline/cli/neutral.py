@@ -27,7 +27,7 @@ def neutral(
 
     \b
     Example:
-      hingeline neutral heron.rig.toml flap
+      hingeline neutral lantern.rig.toml flap
     """
     from hingeline.checks.neutral import NeutralCheck
     from hingeline.cli.visit import visit

@@ -38,8 +38,8 @@ def throws(
 
     \b
     Examples:
-      hingeline throws heron.rig.toml
-      hingeline throws heron.rig.toml elevator --json
+      hingeline throws lantern.rig.toml
+      hingeline throws lantern.rig.toml elevator --json
     """
     from hingeline.cli.visit import visit
     from hingeline.errors import OutOfTolerance

@@ -64,6 +64,7 @@ def _show(screen: Screen, event: Event, sensors: dict[str, SensorInfo], due_s: d
         x, y, z = up_g
         warmth = "" if event.temperature_c is None else f"  {event.temperature_c:.1f} °C"
         screen.data(
-            f"{event.sensor_id}  x {x:+.3f}  y {y:+.3f}  z {z:+.3f} g  lid {reading['lid_tilt_deg']:6.2f}° off level{warmth}",
+            f"{event.sensor_id}  x {x:+.3f}  y {y:+.3f}  z {z:+.3f} g  lid {reading['lid_tilt_deg']:6.2f}° off level"
+            f"{warmth}",
             **reading,
         )

@@ -9,7 +9,7 @@ from typing import Any
 
 @dataclass(frozen=True)
 class Row:
-    """A true value, what was measured, and the reach of the 95 % interval on either side of it."""
+    """A true value, what was measured, and how far its stated interval reaches to either side."""
 
     what: str
     unit: str
@@ -32,7 +32,7 @@ class Row:
 
     def to_dict(self) -> dict[str, Any]:
         """Return plain values for JSON."""
-        numbers = {"truth": self.truth, "measured": self.measured, "reach_95": self.reach}
+        numbers = {"truth": self.truth, "measured": self.measured, "reach": self.reach}
         return {
             "what": self.what,
             "unit": self.unit,

@@ -4,6 +4,7 @@ import json
 import subprocess
 import sys
 import time
+from pathlib import Path
 
 import pytest
 from tests.host.person import Person
@@ -89,7 +90,7 @@ def test_a_board_pulled_in_mid_measurement(person, sheet):
         # the half second of the trade, and what the process takes to end
         assert time.monotonic() - pulled_s < 2
     assert "hingeline:" in told
-    records = list(read(folder))
+    records = list(read(Path(folder)))
     assert len(records) > 30
     assert records[0].kind == "session"
 
