@@ -8,11 +8,15 @@ from collections.abc import Sequence
 import numpy as np
 
 from hingeline_calibration.arrays import Array
+from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.errors import CalibrationError
 from hingeline_calibration.gravity import Gravity
 from hingeline_calibration.hinge import HingeAxis, across
 
 _LEAST_SWEEP_DEG = 5.0
+LAID_ON = HingeAxis(yaw_sd_deg=30.0, elevation_sd_deg=2.0)
+"""A carrier taped on any way round about its z, its base on the skin: the sweep decides the yaw, and the elevation where
+it tells it better than the skin does. Common practice, no source."""
 
 
 def axis_from_sweep(sweep: Sequence[Gravity], *, level_hinge: bool) -> HingeAxis:
@@ -61,6 +65,63 @@ def axis_from_sweep(sweep: Sequence[Gravity], *, level_hinge: bool) -> HingeAxis
         yaw_sd_deg=math.degrees(float(np.linalg.norm(spread @ yaw))),
         elevation_sd_deg=math.degrees(float(np.linalg.norm(spread @ elevation))),
     )
+
+
+def find_axis(sweep: Sequence[Gravity], calibration: Calibration, laid_on: HingeAxis = LAID_ON) -> HingeAxis:
+    """Direction of the hinge from a sweep and from how the carrier lies on the skin, each as far as it can bear.
+
+    Parameters
+    ----------
+    sweep
+        As for `axis_from_sweep`; the hinge may have any elevation.
+    calibration
+        Of the sensor: its error bends the cone of a short sweep more than noise does.
+    laid_on
+        What is known without a sweep.
+
+    Raises
+    ------
+    CalibrationError
+        As `axis_from_sweep`.
+
+    Notes
+    -----
+    Yaw and elevation of the free cone and of the carrier are averaged with the inverse of their covariances as weights
+    (best linear unbiased estimate). The least-squares axis moves by a_k along each singular direction d_k of the
+    centred sweep, a_k = -Σ (d_k·u)(h·δu) / s_k²: by it the calibration's covariance enters.
+    """
+    cone = axis_from_sweep(sweep, level_hinge=False)
+    h = np.array(cone.direction) * math.copysign(1.0, cone.direction[0])
+    ups = np.array([gravity.vector_g for gravity in sweep])
+    _, spreads, directions = np.linalg.svd(ups - ups.mean(axis=0), full_matrices=False)
+    along = (ups - ups.mean(axis=0)) @ directions[:2].T / spreads[:2] ** 2
+    by_error = -along.T @ np.array([h @ calibration.parameter_slope(gravity) for gravity in sweep])
+    axes = np.array(across(h)) @ directions[:2].T
+    by_noise = np.diag((_noise_of(sweep, ups, h) / spreads[:2]) ** 2)
+    covariance = axes @ (by_noise + by_error @ calibration.covariance @ by_error.T) @ axes.T
+    weight = np.linalg.inv(covariance)
+    known = np.diag(np.radians([laid_on.yaw_sd_deg, laid_on.elevation_sd_deg]) ** -2.0)
+    both = np.linalg.inv(weight + known)
+    yaw, elevation = both @ (weight @ _angles(h) + known @ _angles(np.array(laid_on.direction)))
+    yaw_sd, elevation_sd = np.degrees(np.sqrt(np.diag(both)))
+    level = math.cos(elevation)
+    return HingeAxis(
+        (level * math.cos(yaw), level * math.sin(yaw), math.sin(elevation)),
+        float(yaw_sd),
+        float(elevation_sd),
+    )
+
+
+def _angles(h: Array) -> Array:
+    """(2,) yaw and elevation of a direction, in rad."""
+    return np.array([math.atan2(h[1], h[0]), math.asin(h[2])])
+
+
+def _noise_of(sweep: Sequence[Gravity], ups: Array, h: Array) -> float:
+    """Standard deviation along the axis: as seen in the sweep, at least as stated."""
+    seen = float(np.sum(((ups - ups.mean(axis=0)) @ h) ** 2)) / (len(sweep) - 3)
+    stated = float(np.mean([h @ gravity.covariance_g2 @ h for gravity in sweep]))
+    return math.sqrt(max(seen, stated))
 
 
 def _sweep_deg(ups: Array) -> float:

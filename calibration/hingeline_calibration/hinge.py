@@ -45,6 +45,11 @@ class HingeAxis:
         x, y, z = (value / length for value in self.direction)
         object.__setattr__(self, "direction", (x, y, z))
 
+    @property
+    def yaw_deg(self) -> float:
+        """How far the hinge is turned about the carrier's z from its edge, counter-clockwise positive."""
+        return math.degrees(math.atan2(self.direction[1], self.direction[0]))
+
 
 @dataclass(frozen=True)
 class Travel:
@@ -108,6 +113,16 @@ def angle_about(hinge: ArrayLike, start: ArrayLike, end: ArrayLike) -> float:
     """
     h, u0, u = (np.asarray(value, float) for value in (hinge, start, end))
     return math.atan2(float(h @ np.cross(u, u0)), float(u @ u0 - (h @ u) * (h @ u0)))
+
+
+def streamwise_deg(deflection_deg: float, sweep_deg: float) -> float:
+    """Angle of a deflected surface in a section along the stream, tan δs = tan δ · cos Λ, for a swept, level hinge."""
+    return math.degrees(
+        math.atan2(
+            math.sin(math.radians(deflection_deg)) * math.cos(math.radians(sweep_deg)),
+            math.cos(math.radians(deflection_deg)),
+        )
+    )
 
 
 def deflection(

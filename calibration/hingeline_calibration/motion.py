@@ -1,0 +1,65 @@
+"""The model's own motion, seen by a sensor on a fixed part, taken out of the reading of a sensor on a surface."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+
+from hingeline_calibration.arrays import Array
+from hingeline_calibration.gravity import Gravity
+from hingeline_calibration.hinge import HingeAxis
+
+HEADING_SD_DEG = 3.0
+"""How well the fixed sensor's edge lies square to the centre line by eye; common practice, no source."""
+_EDGE = HingeAxis()
+
+
+def motion_deg(first: Gravity, now: Gravity) -> float:
+    """How far a fixed sensor has tilted from one reading to another; a turn about the plumb line can't be seen."""
+    across = np.linalg.norm(np.cross(first.vector_g, now.vector_g))
+    return math.degrees(math.atan2(float(across), float(first.vector_g @ now.vector_g)))
+
+
+def without_motion(
+    now: Gravity, fixed_first: Gravity, fixed_now: Gravity, hinge: HingeAxis, heading_deg: float
+) -> Gravity:
+    """What a sensor would show now, had the model not moved since a first reading.
+
+    Parameters
+    ----------
+    now
+        Gravity of the sensor on the surface.
+    fixed_first, fixed_now
+        Gravity of the sensor on the fixed part at the first reading and now.
+    hinge
+        The hinge in the frame of the surface's sensor.
+    heading_deg
+        From the fixed sensor's x to the hinge, both seen from above, counter-clockwise positive: the sweep on the left
+        side, its negative on the right, where the fixed sensor's edge is square to the centre line.
+
+    Notes
+    -----
+    Both sensors see one plumb line, and how their edges lie about it is known: that is the rotation Q between their
+    frames now, whatever the surface's deflection. The first plumb line, which the fixed sensor kept, is Q · first.
+    The gravity's covariance grows by the noise of both fixed readings and by the heading's uncertainty.
+    """
+    turn = math.radians(heading_deg)
+    heading = np.array(
+        [[math.cos(turn), math.sin(turn), 0], [-math.sin(turn), math.cos(turn), 0], [0, 0, 1.0]]
+    )
+    q = _levelled(now.vector_g, hinge).T @ heading @ _levelled(fixed_now.vector_g, _EDGE)
+    vector = q @ fixed_first.vector_g
+    vector *= np.linalg.norm(now.vector_g) / np.linalg.norm(vector)
+    swung = math.radians(HEADING_SD_DEG) * np.cross(now.vector_g, vector)
+    noise = q @ (fixed_first.covariance_g2 + fixed_now.covariance_g2) @ q.T
+    return replace(now, vector_g=vector, covariance_g2=now.covariance_g2 + noise + np.outer(swung, swung))
+
+
+def _levelled(up: Array, edge: HingeAxis) -> Array:
+    """(3, 3) rotation from a carrier's frame to one with z along the plumb line and x along the edge seen from above."""
+    z = up / np.linalg.norm(up)
+    x = np.array(edge.direction) - (z @ edge.direction) * z
+    x /= np.linalg.norm(x)
+    return np.array([x, np.cross(z, x), z])
