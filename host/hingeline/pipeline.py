@@ -6,7 +6,7 @@ Frames and signs: DEVELOPERS.md.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from hingeline.capture import Rests
 from hingeline.errors import NotMeasurable
@@ -16,31 +16,90 @@ from hingeline.store import Store, now_text
 from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.datum import Datum
 from hingeline_calibration.gravity import Gravity
-from hingeline_calibration.hinge import Deflection, deflection
+from hingeline_calibration.hinge import Deflection, HingeAxis, deflection, refuse_vertical
 
 DATUM = "bench"
 """The key under which the store keeps the datum of all sensors."""
 
 
+@dataclass
+class FixedPart:
+    """A calibrated sensor on a part that nothing moves but the model itself; its first rest is the reference."""
+
+    sensor_id: str
+    calibration: Calibration
+    _first: Gravity | None = None
+
+    def taken_out(self, now: Gravity, rests: Rests, hinge: HingeAxis, heading_deg: float) -> Gravity:
+        """Return a gravity as it would be, had the model not moved since the first rest."""
+        first, fixed = self._gravities(rests)
+        return without_motion(now, first, fixed, hinge, heading_deg)
+
+    def moved_deg(self, rests: Rests) -> float:
+        """Return how far the model has tilted since the first rest."""
+        return motion_deg(*self._gravities(rests))
+
+    def _gravities(self, rests: Rests) -> tuple[Gravity, Gravity]:
+        now = self.calibration.gravity(rests[self.sensor_id])
+        self._first = self._first or now
+        return self._first, now
+
+
 @dataclass(frozen=True)
 class Instrument:
-    """A calibrated sensor on one side of a surface."""
+    """A calibrated sensor on one side of a surface.
+
+    Attributes
+    ----------
+    side, sensor_id, calibration
+        Where it sits, which it is, and what it is worth.
+    hinge
+        In the carrier frame; its edge where it was not found by `hingeline hinge`.
+    fixed
+        The sensor that takes the model's motion out, where there is one.
+    heading_deg
+        From the fixed sensor's edge to the hinge, see `without_motion`.
+    """
 
     side: Side
     sensor_id: str
     calibration: Calibration
+    hinge: HingeAxis = field(default_factory=HingeAxis)
+    fixed: FixedPart | None = None
+    heading_deg: float = 0.0
 
     def gravity(self, rests: Rests) -> Gravity:
-        """Return the gravity of a rest."""
-        return self.calibration.gravity(rests[self.sensor_id])
+        """Return the gravity of a rest, the model's motion taken out where a fixed sensor sees it."""
+        now = self.calibration.gravity(rests[self.sensor_id])
+        return now if self.fixed is None else self.fixed.taken_out(now, rests, self.hinge, self.heading_deg)
+
+    def at_neutral(self, rests: Rests) -> Gravity:
+        """Return the gravity of a rest at neutral.
+
+        Raises
+        ------
+        HingeVertical
+            Gravity says nothing about this hinge.
+        NotMeasurable
+            The sensor is upside down.
+        """
+        now = self.gravity(rests)
+        refuse_vertical(self.hinge, now)
+        if now.vector_g[2] < 0:
+            raise NotMeasurable(
+                f"The {self.side} sensor {self.sensor_id} is upside down: its lid faces the ground ({now.vector_g[2]:+.2f} g"
+                " along z, expected more than 0)",
+                "Tape it on the upper skin with its base to the skin and the lid away from it",
+            )
+        return now
 
     def deflection(self, neutral: Gravity, now: Gravity) -> Deflection:
         """Return the deflection from neutral. Raises `HingeVertical`."""
-        return deflection(neutral, now, self.calibration)
+        return deflection(neutral, now, self.calibration, self.hinge)
 
     def angle(self, datum: Datum, now: Gravity) -> Deflection:
         """Return the angle about the hinge from the datum. Raises `HingeVertical`, `OtherSensor`."""
-        return datum.angle(self.sensor_id, now, self.calibration)
+        return datum.angle(self.sensor_id, now, self.calibration, self.hinge)
 
 
 def instruments(

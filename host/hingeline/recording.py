@@ -69,6 +69,13 @@ class Recorder:
     """Appends to the session in `folder`; one that was cut off goes on after its last whole record.
 
     A context manager. Lines may come from several threads.
+
+    Attributes
+    ----------
+    path
+        Of the file.
+    started
+        Date and time, UTC, in ISO 8601.
     """
 
     def __init__(self, folder: Path, **fields: Any) -> None:
@@ -82,8 +89,8 @@ class Recorder:
             sync_folder(folder)
         except OSError as error:
             raise unwritable(self.path, error) from error
-        started = datetime.now(timezone.utc).isoformat(timespec="seconds")
-        self.event("session", format=FORMAT, hingeline=__version__, started=started, **fields)
+        self.started = datetime.now(timezone.utc).isoformat(timespec="seconds")
+        self.event("session", format=FORMAT, hingeline=__version__, started=self.started, **fields)
 
     def __enter__(self) -> Recorder:
         return self

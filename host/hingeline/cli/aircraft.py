@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -30,17 +31,25 @@ def side_options(function: Callable[..., Any]) -> Callable[..., Any]:
     return function
 
 
-def take_sides(
-    here: Visit, sheet: Sheet, surface: str, left: str | None, right: str | None
-) -> tuple[Instrument, ...]:
-    """Return an instrument for each side of a surface, and say which is which."""
+def replay_option(function: Callable[..., Any]) -> Callable[..., Any]:
+    """Give a command `--replay`."""
+    return click.option(
+        "--replay",
+        metavar="SESSION",
+        type=click.Path(path_type=Path),
+        help="Measure again on a recorded session's folder; its sensors, calibrations and options hold.",
+    )(function)
+
+
+def take_sides(here: Visit, sheet: Sheet, surface: str) -> tuple[Instrument, ...]:
+    """Return an instrument for each side of a surface, as the visit's choices have it, and say which is which."""
     from hingeline.pipeline import instruments
+    from hingeline.rig.kinds import BOTH
     from hingeline.sides import assign, remembered
 
-    sensors = here.fleet.sensors
-    sides = assign(
-        sensors, sheet.surface(surface).sides, {"left": left, "right": right}, remembered(here.store)
-    )
+    sensors = here.sensors
+    named = {side: here.choices.get(side) for side in BOTH}
+    sides = assign(sensors, sheet.surface(surface).sides, named, remembered(here.store))
     here.screen.say(", ".join(f"{side}: sensor {name}" for side, name in sides.items()))
     return instruments(here.store, sides, sensors)
 

@@ -64,12 +64,12 @@ def calibrate(
     from hingeline_calibration.priors import Priors
 
     with visit(screen, ports, "calibration", "calibrate") as here:
-        working = usable(here.fleet.sensors)
+        working = usable(here.sensors)
         chosen = [find(name, working) for name in sensors] or list(working)
-        taking = Taking([here.fleet.sensors[name] for name in chosen], Plan(YAWS_DEG[turns], leaned))
+        taking = Taking([here.sensors[name] for name in chosen], Plan(YAWS_DEG[turns], leaned))
         _take_rests(here, taking)
         priors = Priors(squareness_deg=squareness_deg)
-        results = [fit_and_keep(here.store, taking, here.fleet.sensors[name], priors) for name in chosen]
+        results = [fit_and_keep(here.store, taking, here.sensors[name], priors) for name in chosen]
     screen.data("\n".join(_text(one) for one in results), calibrations=[one.to_dict() for one in results])
     return 0
 
@@ -82,7 +82,7 @@ def _take_rests(here: Visit, taking: Taking) -> None:
     here.describe = lambda samples, moving: f"{len(moving)} moving" if moving else "still: lift the next one"
     capture = here.capture(tuple(taking.rests), taking.saw)
     for taken in taking.run(capture, lambda taking: None):
-        here.recorder.event("rest", **vars(taken))
+        here.record("rest", **vars(taken))
         if taken.refused:
             screen.say(f"{taken.sensor_id}: {taken.name} not taken: {taken.refused}")
             continue

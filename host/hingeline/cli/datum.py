@@ -26,7 +26,7 @@ def datum(*, screen: Screen, ports: tuple[str, ...]) -> int:
     from hingeline.sides import usable
 
     with visit(screen, ports, "datum", "datum") as here:
-        sensors = here.fleet.sensors
+        sensors = here.sensors
         calibrations = {name: calibration_of(here.store, sensors[name]) for name in usable(sensors)}
         screen.say(
             f"Lay all {len(calibrations)} sensor(s) on one flat, edges parallel, arrows the same way; let go."

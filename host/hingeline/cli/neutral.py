@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from hingeline.cli.aircraft import CAUTION, judgement_text, side_options, take_sides
+from hingeline.cli.aircraft import CAUTION, judgement_text, replay_option, side_options, take_sides
 from hingeline.cli.screen import Screen, command, port_option
 
 
@@ -15,9 +15,16 @@ from hingeline.cli.screen import Screen, command, port_option
 @click.argument("surface")
 @port_option
 @side_options
+@replay_option
 @command
 def neutral(
-    *, screen: Screen, rig: Path, surface: str, ports: tuple[str, ...], left: str | None, right: str | None
+    *,
+    screen: Screen,
+    rig: Path,
+    surface: str,
+    ports: tuple[str, ...],
+    replay: Path | None,
+    **named: str | None,
 ) -> int:
     """Match the neutrals of SURFACE, left with right, and tell what to turn.
 
@@ -37,16 +44,16 @@ def neutral(
 
     sheet = load_sheet(rig)
     sheet.surface(surface)
-    with visit(screen, ports, sheet.aircraft, "neutral") as here:
+    with visit(screen, ports, sheet.aircraft, "neutral", replay, surface=surface, **named) as here:
         screen.say(CAUTION)
-        sides = take_sides(here, sheet, surface, left, right)
+        sides = take_sides(here, sheet, surface)
         check = NeutralCheck(sheet, surface, sides, datum_of(here.store))
         capture = here.capture([one.sensor_id for one in sides])
         screen.say(f"{surface}: sticks centred, hands off, both sensors at the same distance from the root.")
         while True:
             reading = check.read(capture.rest())
-            here.recorder.event("neutral", surface=surface, **reading.to_dict())
-            if reading.inside or not screen.asks:
+            here.record("neutral", surface=surface, **reading.to_dict())
+            if reading.inside or not here.asks:
                 break
             screen.say("\n".join(judgement_text(one) for one in reading.judgements))
     text = "\n".join(judgement_text(one) for one in reading.judgements)

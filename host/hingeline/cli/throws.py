@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from hingeline.cli.aircraft import CAUTION, judgement_text, side_options, take_sides
+from hingeline.cli.aircraft import CAUTION, judgement_text, replay_option, side_options, take_sides
 from hingeline.cli.screen import Screen, command, port_option
 
 if TYPE_CHECKING:
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 @click.argument("surface", required=False)
 @port_option
 @side_options
+@replay_option
 @command
 def throws(
     *,
@@ -28,8 +29,8 @@ def throws(
     rig: Path,
     surface: str | None,
     ports: tuple[str, ...],
-    left: str | None,
-    right: str | None,
+    replay: Path | None,
+    **named: str | None,
 ) -> int:
     """Check every throw of SURFACE, or of all surfaces, against the rigging sheet.
 
@@ -50,12 +51,12 @@ def throws(
     for name in names:
         sheet.surface(name)
     found: dict[str, list[ThrowReading]] = {}
-    with visit(screen, ports, sheet.aircraft, "throws") as here:
+    with visit(screen, ports, sheet.aircraft, "throws", replay, surface=surface, **named) as here:
         screen.say(CAUTION)
         for name in names:
             if len(names) > 1:
-                screen.enter(f"Tape the sensors on the {name}, then press")
-            found[name] = _surface(here, sheet, name, left, right)
+                here.pause(f"Tape the sensors on the {name}, then press")
+            found[name] = _surface(here, sheet, name)
     inside = all(reading.inside for readings in found.values() for reading in readings)
     screen.data(
         "\n".join(_text(name, reading) for name, readings in found.items() for reading in readings),
@@ -65,13 +66,11 @@ def throws(
     return 0 if inside else OutOfTolerance.exit_status
 
 
-def _surface(
-    here: Visit, sheet: Sheet, surface: str, left: str | None, right: str | None
-) -> list[ThrowReading]:
+def _surface(here: Visit, sheet: Sheet, surface: str) -> list[ThrowReading]:
     from hingeline.checks.throws import ThrowsCheck
 
     screen = here.screen
-    sides = take_sides(here, sheet, surface, left, right)
+    sides = take_sides(here, sheet, surface)
     capture = here.capture([one.sensor_id for one in sides])
     screen.say(f"{surface}: sticks centred, hands off.")
     check = ThrowsCheck(sheet, surface, sides, capture.rest())
@@ -82,7 +81,7 @@ def _surface(
         lambda position: screen.say(f"{surface}: {position.name}, all the way, and hold."),
         lambda position: screen.say("Still near neutral: move it all the way and hold."),
     ):
-        here.recorder.event("throw", surface=surface, **reading.to_dict())
+        here.record("throw", surface=surface, **reading.to_dict())
         screen.say(_text(surface, reading))
         readings.append(reading)
     return readings

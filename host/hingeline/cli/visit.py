@@ -1,20 +1,33 @@
-"""A command's visit to the sensors: boards opened and streaming, every line recorded, a live line on the terminal."""
+"""A command's visit to the sensors, live or recorded: the same commands measure on both.
+
+Live, boards are opened and stream, every line is recorded, and so is all that a replay needs: the choices of the
+command, what was loaded from the store, and where the user was waited for.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
 
 from hingeline.capture import Capture, Seen
 from hingeline.cli.screen import Screen
+from hingeline.errors import UsageProblem
+from hingeline.link.decoder import Line
 from hingeline.link.fleet import Fleet
-from hingeline.recording import Recorder, new_session
-from hingeline.samples import Sample, SensorFault
+from hingeline.link.merge import Mark
+from hingeline.link.replay import Replay
+from hingeline.recording import Happening, Recorder, new_session, read
+from hingeline.samples import Sample, SensorFault, SensorInfo
+from hingeline.session_store import RecordedStore, WitnessedStore
 from hingeline.store import Store
 
 LIVE_S = 0.1
 """Time between two updates of the live line."""
+RESUMED = "resumed"
+"""The kind of event after which the user, who was waited for, goes on."""
 
 Describe = Callable[[dict[str, Sample], frozenset[str]], str]
 """What the live line says of the latest sample of each sensor, and of which sensors move."""
@@ -22,15 +35,47 @@ Describe = Callable[[dict[str, Sample], frozenset[str]], str]
 
 @dataclass
 class Visit:
-    """What a command works with: the store, the boards and the recorder of this session."""
+    """What a command works with.
+
+    Attributes
+    ----------
+    store
+        Where calibrations, datum and settings come from.
+    source
+        The boards, or the recording.
+    screen
+        Where the command speaks.
+    record
+        Takes the kind and the fields of an event of the session.
+    started
+        Date and time of the visit, UTC, in ISO 8601.
+    asks
+        Whether the user is asked for keys.
+    choices
+        What the command was told: of a replay, as it was recorded.
+    """
 
     store: Store
-    fleet: Fleet
-    recorder: Recorder
+    source: Fleet | Replay
     screen: Screen
+    record: Callable[..., None]
+    started: str
+    asks: bool
+    choices: Mapping[str, Any]
+    _wait: Callable[[str], None]
     describe: Describe = lambda samples, moving: "moving" if moving else "still"
     _samples: dict[str, Sample] = field(default_factory=dict)
     _shown_s: float = 0.0
+
+    @property
+    def sensors(self) -> Mapping[str, SensorInfo]:
+        """The sensors introduced so far, by sensor id."""
+        return self.source.sensors
+
+    def pause(self, text: str) -> None:
+        """Wait for the Enter key, where the user may be asked; what the sensors said until then is dropped."""
+        if self.asks:
+            self._wait(text)
 
     def capture(
         self, sensor_ids: Collection[str], watch: Callable[[Seen], None] = lambda seen: None
@@ -41,7 +86,7 @@ class Visit:
             watch(seen)
             self._told(seen, sensor_ids)
 
-        return Capture(self.fleet, sensor_ids, told=told)
+        return Capture(self.source, sensor_ids, told=told)
 
     def _told(self, seen: Seen, sensor_ids: Collection[str]) -> None:
         event = seen.event
@@ -57,19 +102,92 @@ class Visit:
 
 
 @contextmanager
-def visit(screen: Screen, ports: Sequence[str], aircraft: str, command: str) -> Iterator[Visit]:
-    """Open the boards, let them stream and record every line while the context lasts.
+def visit(
+    screen: Screen,
+    ports: Sequence[str],
+    aircraft: str,
+    command: str,
+    replay: Path | None = None,
+    **choices: Any,
+) -> Iterator[Visit]:
+    """Open the boards, let them stream and record every line while the context lasts; or open the session `replay`.
+
+    `choices` are what the command was told that decides how it goes: recorded live, taken from the recording of a
+    replay.
 
     Raises
     ------
     HingelineError
         See `Fleet` and `Recorder`.
+    UsageProblem
+        The session to replay is of another command, aircraft or surface.
     """
-    store = Store()
+    if replay is not None:
+        yield _recorded(screen, replay, aircraft, command, choices)
+        return
     with Fleet(ports) as fleet:
-        folder = new_session(store.root, aircraft)
-        with Recorder(folder, command=command, aircraft=aircraft) as recorder:
+        folder = new_session(Store().root, aircraft)
+        with Recorder(
+            folder, command=command, aircraft=aircraft, asks=screen.asks, choices=choices
+        ) as recorder:
             screen.say(f"Recording in {folder}")
-            fleet.record(recorder.line)
-            fleet.start()
-            yield Visit(store, fleet, recorder, screen)
+            try:
+                fleet.record(recorder.line)
+                fleet.start()
+                yield _live(screen, fleet, recorder, choices)
+            finally:
+                fleet.record_no_more()
+
+
+def _live(screen: Screen, fleet: Fleet, recorder: Recorder, choices: Mapping[str, Any]) -> Visit:
+    def wait(text: str) -> None:
+        screen.enter(text)
+        fleet.mark(lambda: recorder.event(RESUMED))
+
+    store = WitnessedStore(recorder)
+    return Visit(store, fleet, screen, recorder.event, recorder.started, screen.asks, choices, wait)
+
+
+def _recorded(screen: Screen, folder: Path, aircraft: str, command: str, choices: Mapping[str, Any]) -> Visit:
+    happenings = [record for record in read(folder) if isinstance(record, Happening)]
+    session = _session(folder, happenings)
+    for what, was, now in (
+        ("command", session.get("command"), command),
+        ("aircraft", session.get("aircraft"), aircraft),
+        ("surface", session["choices"].get("surface"), choices.get("surface")),
+    ):
+        if was != now:
+            raise UsageProblem(
+                f"The session {folder} is of the {what} {was or 'all'}, not of {now or 'all'}",
+                "Replay it with the command, the rigging sheet and the surface that it was recorded with",
+            )
+    replay = Replay(
+        record if isinstance(record, Line) else Mark()
+        for record in read(folder)
+        if isinstance(record, Line) or record.kind == RESUMED
+    )
+
+    def wait(text: str) -> None:
+        screen.say(text)
+        replay.skip()
+
+    return Visit(
+        RecordedStore(folder, happenings),
+        replay,
+        screen,
+        lambda kind, **fields: None,
+        session["started"],
+        session["asks"],
+        session["choices"],
+        wait,
+    )
+
+
+def _session(folder: Path, happenings: Sequence[Happening]) -> dict[str, Any]:
+    """Return the fields of a session's first event."""
+    if happenings and {"command", "asks", "choices"} <= set(happenings[0].fields):
+        return happenings[0].fields
+    raise UsageProblem(
+        f"The session {folder} holds no visit of a command",
+        "Give the folder that a command said it recorded in",
+    )

@@ -1,0 +1,70 @@
+"""The store during a visit: what is loaded from it goes into the session, and a replay loads it from there."""
+
+from __future__ import annotations
+
+from collections import defaultdict, deque
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Any
+
+from hingeline.errors import NotStored
+from hingeline.recording import Happening, Recorder
+from hingeline.store import Entry, Store
+
+LOADED = "loaded"
+"""The kind of event that holds what was loaded; a payload of None tells that nothing was kept."""
+
+
+class WitnessedStore(Store):
+    """A store whose every load is recorded: the calibrations, the datum and the settings that were used."""
+
+    def __init__(self, recorder: Recorder, root: Path | None = None) -> None:
+        super().__init__(root)
+        self._recorder = recorder
+
+    def load(self, kind: str, key: str, number: int | None = None) -> dict[str, Any]:
+        """Return what `Store.load` does, and raise as it does."""
+        try:
+            payload = super().load(kind, key, number)
+        except NotStored:
+            self._recorder.event(LOADED, what=kind, key=key, payload=None)
+            raise
+        self._recorder.event(LOADED, what=kind, key=key, payload=payload)
+        return payload
+
+
+class RecordedStore(Store):
+    """What a recorded visit loaded, load by load; nothing is saved.
+
+    Parameters
+    ----------
+    folder, happenings
+        The session and its events.
+    """
+
+    def __init__(self, folder: Path, happenings: Iterable[Happening]) -> None:
+        super().__init__(folder)
+        self._payloads: dict[tuple[str, str], deque[dict[str, Any] | None]] = defaultdict(deque)
+        for one in happenings:
+            if one.kind == LOADED:
+                self._payloads[one.fields["what"], one.fields["key"]].append(one.fields["payload"])
+
+    def load(self, kind: str, key: str, number: int | None = None) -> dict[str, Any]:
+        """Return what the next load of the visit returned.
+
+        Raises
+        ------
+        NotStored
+            It found none, or there was no such load.
+        """
+        payloads = self._payloads[kind, key]
+        payload = payloads.popleft() if payloads else None
+        if payload is None:
+            raise NotStored(
+                f"The session {self.root} used no {kind} of {key}", "Replay it as it was recorded"
+            )
+        return payload
+
+    def save(self, kind: str, key: str, payload: dict[str, Any]) -> Entry:
+        """Leave the store as it is."""
+        return Entry(0, "", self.root)
