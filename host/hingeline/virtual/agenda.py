@@ -11,6 +11,7 @@ from typing import Any
 from pydantic import ValidationError
 
 from hingeline.errors import ScenarioError
+from hingeline.toml_models import brief, dotted
 from hingeline.virtual.commands import COMMAND, Command
 
 LEAD_US = 20_000
@@ -35,15 +36,9 @@ class Agenda:
         self._under_way: list[Task] = []
         self._former = Task(None, COMMAND.validate_python({"do": "truth"}), 0, 0)
 
-    def add(self, line: str) -> None:
-        """Take a command as a line of JSON; its `id` comes back with its answer.
-
-        Raises
-        ------
-        ScenarioError
-            It is no command.
-        """
-        self._coming.append(Task(*parse(line)))
+    def add(self, number: Any, command: Command) -> None:
+        """Take a command; `number` comes back with it."""
+        self._coming.append(Task(number, command))
 
     @property
     def idle(self) -> bool:
@@ -90,8 +85,25 @@ class Agenda:
         return done
 
 
-def parse(line: str) -> tuple[Any, Command]:
-    """Return the `id` (None if there is none) and the command of a line of JSON.
+def parse_line(line: str) -> dict[str, Any]:
+    """Return the object in a line of JSON.
+
+    Raises
+    ------
+    ScenarioError
+        It is something else.
+    """
+    try:
+        fields = json.loads(line)
+    except ValueError:
+        fields = None
+    if not isinstance(fields, dict):
+        raise ScenarioError(f"not a JSON object: {brief(line.strip())}", 'Write {"do": "truth"}, for example')
+    return fields
+
+
+def parse_command(fields: dict[str, Any]) -> Command:
+    """Return the command of an object.
 
     Raises
     ------
@@ -99,14 +111,7 @@ def parse(line: str) -> tuple[Any, Command]:
         It is no command; all that is wrong is told.
     """
     try:
-        fields = json.loads(line)
-        number = fields.pop("id", None)
-    except (ValueError, AttributeError) as problem:
-        raise ScenarioError(
-            f"not a JSON object: {line.strip()[:80]}", 'Write {"do": "truth"}, for example'
-        ) from problem
-    try:
-        return number, COMMAND.validate_python(fields)
+        return COMMAND.validate_python(fields)
     except ValidationError as problem:
-        told = [f"{'.'.join(map(str, d['loc']))}: {d['msg']}" for d in problem.errors(include_url=False)]
+        told = [f"{brief(dotted(d['loc']))}: {d['msg']}" for d in problem.errors(include_url=False)]
         raise ScenarioError("; ".join(told), "docs/scenario.md lists every command and its keys") from problem

@@ -9,8 +9,8 @@ import numpy as np
 from scipy.spatial.transform import Rotation
 
 from hingeline.virtual.carrier import STANDARD_GRAVITY_M_S2, Floats, Pose
-from hingeline.virtual.truths import Surface
 from hingeline.virtual.surface import SurfaceState
+from hingeline.virtual.truths import Surface
 
 
 def hinge_rotation(truth: Surface) -> Rotation:

@@ -17,13 +17,13 @@ from typing import Any
 
 from hingeline.errors import ScenarioError
 from hingeline.virtual import commands
-from hingeline.virtual.agenda import Agenda, Task
+from hingeline.virtual.agenda import Agenda, Task, parse_command, parse_line
 from hingeline.virtual.board.wire import RESET_STATUS
 from hingeline.virtual.clock import Clock
 from hingeline.virtual.link import BoardLink, first_word
 from hingeline.virtual.port import Port, PtyPort, TcpPort
-from hingeline.virtual.truths import Board, Scenario
 from hingeline.virtual.scene import Scene, names
+from hingeline.virtual.truths import Board, Scenario
 from hingeline.virtual.virtual_board import VirtualBoard
 
 SCHEMA_VERSION = 1
@@ -196,11 +196,17 @@ class Bench:
             line = self._lines.popleft()
             if line is None:
                 self._ending = True
-                continue
-            try:
-                self._agenda.add(line)
-            except ScenarioError as problem:
-                self._refuse(problem, None)
+            else:
+                self._take(line)
+
+    def _take(self, line: str) -> None:
+        number = None
+        try:
+            fields = parse_line(line)
+            number = fields.pop("id", None)
+            self._agenda.add(number, parse_command(fields))
+        except ScenarioError as problem:
+            self._refuse(problem, number)
 
     def _refuse(self, problem: ScenarioError, number: Any) -> None:
         self._emit("refused", id=number, error=problem.message, cure=problem.cure)
@@ -236,7 +242,7 @@ class Bench:
             (name,) = names(command.board, self._boards, "board")
             self._switch(self._boards[name], task)
         else:
-            task.settled_us = round(self._scene.do(command, began_s) * 1e6)
+            task.settled_us = math.ceil(self._scene.do(command, began_s) * 1e6)
 
     def _switch(self, board: VirtualBoard, task: Task) -> None:
         """Unplug, plug or reset a board; the latter two settle when its program has begun."""

@@ -15,12 +15,10 @@ from hingeline.errors import ScenarioError
 from hingeline.virtual import commands
 from hingeline.virtual.aircraft import Taped, body_rotation, mounting
 from hingeline.virtual.carrier import UP, Carried, Floats, InHand, Pose, Resting, Shaking, on_face, with_up
+from hingeline.virtual.surface import FORGET_S, SurfaceState
 from hingeline.virtual.truths import Scenario
-from hingeline.virtual.surface import SurfaceState
 
 _BODY_TURN_S = 1.0
-_FORGET_S = 1.0
-"""A movement is remembered this long after its end, for boards whose clock is behind the scene's."""
 
 
 class Body(Pose):
@@ -168,7 +166,7 @@ class Scene:
     def _carry(self, name: str, at_s: float, pose: Pose, where: dict[str, Any]) -> float:
         carrier = self._carriers[name]
         before = carrier.pose
-        if isinstance(before, Carried) and before.start_s + before.over_s < at_s - _FORGET_S:
+        if isinstance(before, Carried) and before.start_s + before.over_s < at_s - FORGET_S:
             before = before.after
         over_s = self._scenario.hands.transit_s
         shaking = Shaking(self._random(name, "hand", carrier.moves))
@@ -249,7 +247,7 @@ class Scene:
         after = Resting(body_rotation(command.roll_deg, command.pitch_deg, command.heading_deg))
         shaking = Shaking(self._random("aircraft", "hand", round(at_s * 1e6)))
         before = self._body.pose
-        if isinstance(before, Carried) and before.settled_s() < at_s - _FORGET_S:
+        if isinstance(before, Carried) and before.settled_s() < at_s - FORGET_S:
             before = before.after
         self._body.pose = Carried(before, after, at_s, _BODY_TURN_S, shaking)
         return at_s + _BODY_TURN_S

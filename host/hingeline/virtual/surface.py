@@ -7,6 +7,9 @@ from dataclasses import dataclass
 
 from hingeline.virtual.truths import Surface
 
+FORGET_S = 1.0
+"""A movement is remembered so long after its end, for boards whose clock is behind the scene's."""
+
 _STILL_DEG = 5e-4
 """A ringing smaller than this is over."""
 
@@ -38,6 +41,9 @@ class Linkage:
 
     def move(self, start_s: float, target_deg: float, over_s: float | None = None) -> None:
         """Go to `target_deg`, in `over_s` or at the servo's rate."""
+        for ramp in [one for one in self._ramps if self._end_s(one) < start_s - FORGET_S]:
+            self._ramps.remove(ramp)
+            self._start_deg += ramp.by_deg
         by_deg = target_deg - self.target_deg
         if by_deg:
             self._ramps.append(Ramp(start_s, over_s or max(0.02, abs(by_deg) / self._rate_deg_s), by_deg))

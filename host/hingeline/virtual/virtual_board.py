@@ -11,8 +11,8 @@ from hingeline.virtual.bus import Buses, Slot
 from hingeline.virtual.child import install, spawn
 from hingeline.virtual.chips import CHIPS
 from hingeline.virtual.port import Port
-from hingeline.virtual.truths import Board
 from hingeline.virtual.scene import Scene
+from hingeline.virtual.truths import Board
 
 _END_S = 5.0
 
