@@ -12,7 +12,8 @@ from typing import Any
 
 import click
 
-from hingeline.errors import HingelineError
+from hingeline.errors import HingelineError, NotMeasurable, StoreError
+from hingeline_calibration.errors import BadRecord, CalibrationError
 
 SCHEMA_VERSION = 1
 
@@ -67,14 +68,22 @@ def command(function: Callable[..., Any]) -> Callable[..., Any]:
         screen = Screen(as_json, asks=not no_input and sys.stdin.isatty())
         try:
             return function(*arguments, screen=screen, **options)
-        except HingelineError as problem:
+        except (HingelineError, CalibrationError) as problem:
+            status = _exit_status(problem)
             screen.passing("")
             if as_json:
-                screen.data("", error=problem.message, cure=problem.cure, exit_status=problem.exit_status)
+                screen.data("", error=problem.message, cure=problem.cure, exit_status=status)
             click.echo(f"hingeline: {problem}", err=True)
-            return problem.exit_status
+            return status
 
     return run
+
+
+def _exit_status(problem: HingelineError | CalibrationError) -> int:
+    """Return the status of an error; the mathematics knows of none."""
+    if isinstance(problem, HingelineError):
+        return problem.exit_status
+    return StoreError.exit_status if isinstance(problem, BadRecord) else NotMeasurable.exit_status
 
 
 def port_option(function: Callable[..., Any]) -> Callable[..., Any]:
