@@ -15,8 +15,8 @@ from hingeline_calibration.hinge import HingeAxis, across
 
 _LEAST_SWEEP_DEG = 5.0
 LAID_ON = HingeAxis(yaw_sd_deg=30.0, elevation_sd_deg=2.0)
-"""A carrier taped on any way round about its z, its base on the skin: the sweep decides the yaw, and the elevation where
-it tells it better than the skin does. Common practice, no source."""
+"""A carrier taped on with any yaw, its base on the skin: the sweep decides the yaw, and the elevation where it tells it
+better than the skin does. Common practice, no source."""
 
 
 def axis_from_sweep(sweep: Sequence[Gravity], *, level_hinge: bool) -> HingeAxis:

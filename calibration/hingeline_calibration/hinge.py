@@ -147,7 +147,7 @@ def deflection(
     axis = HingeAxis() if hinge is None else hinge
     h = np.array(axis.direction)
     for gravity in (neutral, now):
-        _refuse_vertical(h, gravity.vector_g)
+        refuse_vertical(axis, gravity)
     angle = angle_about(h, neutral.vector_g, now.vector_g)
     sources = _sources(h, neutral, now, calibration)
     sources.append(("hinge axis", _axis_uncertainty(axis, neutral.vector_g, angle)))
@@ -223,8 +223,9 @@ def across(h: Array) -> tuple[Array, Array]:
     return yaw, np.cross(h, yaw)
 
 
-def _refuse_vertical(h: Array, u: Array) -> None:
-    along = abs(float(h @ u)) / float(np.linalg.norm(u))
+def refuse_vertical(axis: HingeAxis, gravity: Gravity) -> None:
+    """Raise `HingeVertical` where the axis is within `LEAST_ANGLE_DEG` of the plumb line."""
+    along = abs(float(gravity.vector_g @ axis.direction)) / float(np.linalg.norm(gravity.vector_g))
     angle_deg = math.degrees(math.acos(min(1.0, along)))
     if angle_deg < LEAST_ANGLE_DEG:
         raise HingeVertical(

@@ -58,7 +58,7 @@ def without_motion(
 
 
 def _levelled(up: Array, edge: HingeAxis) -> Array:
-    """(3, 3) rotation from a carrier's frame to one with z along the plumb line and x along the edge seen from above."""
+    """(3, 3) rotation from a carrier's frame to one with z along the plumb line and x along the edge from above."""
     z = up / np.linalg.norm(up)
     x = np.array(edge.direction) - (z @ edge.direction) * z
     x /= np.linalg.norm(x)
