@@ -1,4 +1,4 @@
-"""What the board was told to be: `hingeline-config` in the store, a JSON object. All keys may be left out.
+"""What the board was told to be: `config` in the store, a JSON object. All keys may be left out.
 
 board      name of a pin map, where the microcontroller alone doesn't tell it
 buses      [{"id": 0, "sda": 4, "scl": 5}, ...], in place of the pin map's
@@ -14,10 +14,12 @@ from hingeline_firmware.chips import CHIPS
 
 FILE = "config"
 DEFAULTS = {"board": None, "buses": None, "sensors": None, "lines_hz": 50, "readings": 4}
+READINGS_HZ_LIMIT = 200
+"""The slowest chip's rate: reading faster finds no new measurements."""
 
 
 class ConfigError(Exception):
-    """The stored configuration can't be used."""
+    """What the board is told to do can't be done."""
 
 
 def load():
@@ -29,18 +31,55 @@ def load():
         It is damaged, or says what no board can do.
     """
     content = store.load(FILE)
+    told = {} if content is None else _parse(content)
+    for key in told:
+        if key not in DEFAULTS:
+            raise ConfigError("%s: expected one of %s" % (key, " ".join(sorted(DEFAULTS))))
     config = dict(DEFAULTS)
-    if content is None:
-        return config
+    config.update(told)
+    if not isinstance(config["board"], (str, type(None))):
+        raise ConfigError("board: expected a text")
+    _check_rows(config, "buses", ("id", "scl", "sda"))
+    _check_rows(config, "sensors", ("chip", "bus", "address"))
+    for sensor in config["sensors"] or ():
+        if sensor["chip"] not in CHIPS:
+            raise ConfigError("chip %s: expected one of %s" % (sensor["chip"], " ".join(sorted(CHIPS))))
+    for key in ("lines_hz", "readings"):
+        if not isinstance(config[key], int):
+            raise ConfigError("%s: expected a whole number" % key)
+    check_rate(config["lines_hz"], config["readings"])
+    return config
+
+
+def check_rate(lines_hz, readings):
+    """Refuse a rate that no chip keeps.
+
+    Raises
+    ------
+    ConfigError
+        Something is less than 1, or readings would be faster than the slowest chip measures.
+    """
+    if lines_hz < 1 or readings < 1 or lines_hz * readings > READINGS_HZ_LIMIT:
+        text = "%d lines/s of %d readings: expected at least 1 each, at most %d readings/s"
+        raise ConfigError(text % (lines_hz, readings, READINGS_HZ_LIMIT))
+
+
+def _parse(content):
     try:
         told = json.loads(content)
     except ValueError as error:
         raise ConfigError("not JSON") from error
-    for key in told:
-        if key not in DEFAULTS:
-            raise ConfigError("%s: expected one of %s" % (key, " ".join(sorted(DEFAULTS))))
-    config.update(told)
-    for sensor in config["sensors"] or ():
-        if sensor.get("chip") not in CHIPS:
-            raise ConfigError("chip %s: expected one of %s" % (sensor.get("chip"), " ".join(sorted(CHIPS))))
-    return config
+    if not isinstance(told, dict):
+        raise ConfigError("expected an object")
+    return told
+
+
+def _check_rows(config, key, columns):
+    rows = config[key]
+    if rows is None:
+        return
+    if not isinstance(rows, list):
+        raise ConfigError("%s: expected a list" % key)
+    for row in rows:
+        if not isinstance(row, dict) or set(row) != set(columns):
+            raise ConfigError("%s: expected %s in each" % (key, ", ".join(columns)))

@@ -1,6 +1,6 @@
 """ICM-42688-P. Registers: TDK InvenSense DS-000347, user bank 0."""
 
-from time import sleep_us
+import time
 
 from hingeline_firmware import selftest
 from hingeline_firmware.registers import big16
@@ -41,7 +41,7 @@ class Icm42688:
         """Start the chip: ±2 g, 200 measurements a second, low-pass at 50 Hz; the gyroscope stays off."""
         put = self._registers.put
         put(_PWR_MGMT0, 0x03)
-        sleep_us(_WAKE_US)  # no register may be written meanwhile
+        time.sleep_us(_WAKE_US)  # no register may be written meanwhile
         put(_SELF_TEST_CONFIG, 0x00)
         put(_GYRO_ACCEL_CONFIG0, 0x31)
         put(_ACCEL_CONFIG0, _200_HZ_2G)

@@ -29,6 +29,6 @@ def found(i2cs):
             for address in chip.ADDRESSES:
                 sensor = Sensor(bus, address, chip, i2cs[bus])
                 former = sensors.get(sensor.number)
-                if sensor.state != "absent" and (former is None or former.state == "identity"):
+                if sensor.state != "absent" and (former is None or sensor.state != "identity"):
                     sensors[sensor.number] = sensor
     return [sensors[number] for number in sorted(sensors)]

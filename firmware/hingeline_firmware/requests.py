@@ -3,9 +3,8 @@
 import gc
 from binascii import crc32
 
-from hingeline_firmware import store
+from hingeline_firmware import config, store
 from hingeline_firmware.registers import SetupError
-from hingeline_firmware.streamer import READINGS_HZ_LIMIT
 from hingeline_protocol import PROTOCOL, messages
 from hingeline_protocol.line import LineError, unseal
 from hingeline_protocol.messages import PIECE_BYTES, STORED_BYTES, MessageError
@@ -66,9 +65,10 @@ class Requests:
             raise Refusal("version", text % (PROTOCOL, hello.lowest, hello.highest))
 
     def _rate(self, rate):
-        if rate.lines_hz < 1 or rate.readings < 1 or rate.lines_hz * rate.readings > READINGS_HZ_LIMIT:
-            text = "%d lines/s of %d readings: expected at least 1 each, at most %d readings/s"
-            raise Refusal("range", text % (rate.lines_hz, rate.readings, READINGS_HZ_LIMIT))
+        try:
+            config.check_rate(rate.lines_hz, rate.readings)
+        except config.ConfigError as error:
+            raise Refusal("range", str(error)) from error
         self._streamer.set_rate(rate.lines_hz, rate.readings)
 
     def _start(self, _):

