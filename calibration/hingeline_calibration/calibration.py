@@ -107,6 +107,10 @@ class Calibration:
         """(3,) length of each row of S: counts per g of each chip axis along itself."""
         return np.asarray(np.linalg.norm(self.matrix_counts_per_g, axis=1))
 
+    def bias_counts_at(self, temperature_c: float | None) -> Array:
+        """(3,) b at a chip temperature. Raises as `gravity`."""
+        return np.asarray(self.bias_counts + self.tempco.counts_per_c * self._warmer_c(temperature_c))
+
     def gravity(self, window: Window) -> Gravity:
         """Gravity in the carrier frame from a still window.
 
@@ -115,10 +119,9 @@ class Calibration:
         MissingTemperature
             The temperature coefficient was measured and the window has no temperature.
         """
-        bias = self.bias_counts + self.tempco.counts_per_c * self._warmer_c(window.temperature_c)
         inverse = np.linalg.inv(self.matrix_counts_per_g)
         return Gravity(
-            vector_g=inverse @ (window.mean_counts - bias),
+            vector_g=inverse @ (window.mean_counts - self.bias_counts_at(window.temperature_c)),
             covariance_g2=inverse @ window.covariance_counts2 @ inverse.T,
             temperature_c=window.temperature_c,
             time_s=window.start_s,

@@ -11,7 +11,7 @@ import numpy as np
 from hingeline_calibration.arrays import Array
 from hingeline_calibration.budget import Budget
 from hingeline_calibration.calibration import Calibration
-from hingeline_calibration.errors import OtherSensor
+from hingeline_calibration.errors import OtherSensor, WrongPlacement
 from hingeline_calibration.gravity import Gravity
 from hingeline_calibration.hinge import Deflection, HingeAxis, deflection, difference
 from hingeline_calibration.priors import Priors
@@ -22,7 +22,10 @@ FORMAT = 1
 _KIND = "datum"
 LEVEL = "table level"
 """The source that all sensors of a datum share: it cancels between left and right."""
-_LEAST_TURN = math.cos(math.radians(15))
+PARALLEL_DEG = 1.0
+"""Standard deviation of how parallel edges are laid by eye; common practice, no source."""
+_STEEPEST_DEG = 15.0
+"""A carrier further off level does not lie on its base."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -55,9 +58,17 @@ class Datum:
 
     @classmethod
     def take(cls, gravity: Mapping[str, Gravity], date: str, priors: Priors | None = None) -> Datum:
-        """Datum from all sensors laid once, bases down, edges parallel."""
+        """Datum from all sensors laid once, bases down, edges parallel.
+
+        Raises
+        ------
+        WrongPlacement
+            A sensor does not lie on its base.
+        """
+        _refuse_off_base(gravity)
         known = Priors() if priors is None else priors
-        return cls(dict(gravity), known.table_tilt_deg, math.degrees(known.laying_rad), None, date)
+        laying_deg = _laying_deg(known, known.table_tilt_deg)
+        return cls(dict(gravity), known.table_tilt_deg, laying_deg, None, date)
 
     @classmethod
     def take_reversed(
@@ -73,6 +84,8 @@ class Datum:
         ------
         OtherSensor
             The two layings are not of the same sensors.
+        WrongPlacement
+            A sensor does not lie on its base, or was not turned on its spot as the others were.
 
         Notes
         -----
@@ -83,10 +96,15 @@ class Datum:
                 f"first laid: {', '.join(sorted(first))}; turned: {', '.join(sorted(turned))}; expected the same",
                 "Lay and turn all sensors",
             )
+        for laid in (first, turned):
+            _refuse_off_base(laid)
         known = Priors() if priors is None else priors
-        halves = [_angle_rad(first[name].vector_g, turned[name].vector_g) / 2 for name in first]
-        tilt_deg = math.degrees(float(np.mean(halves)))
-        laying_deg = math.degrees(known.laying_rad) / math.sqrt(2)
+        tilts_deg = {
+            name: math.degrees(_angle_rad(first[name].vector_g, turned[name].vector_g) / 2) for name in first
+        }
+        tilt_deg = float(np.median(list(tilts_deg.values())))
+        laying_deg = _laying_deg(known, tilt_deg) / math.sqrt(2)
+        _refuse_unturned(tilts_deg, tilt_deg, laying_deg)
         return cls(
             {name: _middle(first[name], turned[name]) for name in first}, 0.0, laying_deg, tilt_deg, date
         )
@@ -160,6 +178,30 @@ class Datum:
 def mismatch(left: Deflection, right: Deflection) -> Deflection:
     """Left minus right of two angles from one datum: the level of the table cancels."""
     return difference(left, right, shared=LEVEL)
+
+
+def _laying_deg(priors: Priors, tilt_deg: float) -> float:
+    """Standard deviation of one laying-down: the table's surface, and its tilt times how far off parallel."""
+    return math.hypot(math.degrees(priors.laying_rad), tilt_deg * math.radians(PARALLEL_DEG))
+
+
+def _refuse_off_base(gravity: Mapping[str, Gravity]) -> None:
+    for name, laid in gravity.items():
+        off_deg = math.degrees(_angle_rad(laid.vector_g, np.array([0.0, 0.0, 1.0])))
+        if off_deg > _STEEPEST_DEG:
+            how = "lies upside down" if off_deg > 180 - _STEEPEST_DEG else f"is {off_deg:.0f}° off its base"
+            raise WrongPlacement(
+                f"sensor {name} {how}, expected within {_STEEPEST_DEG:g}°", "Lay it on its base, lid up"
+            )
+
+
+def _refuse_unturned(tilts_deg: Mapping[str, float], tilt_deg: float, laying_deg: float) -> None:
+    for name, seen_deg in tilts_deg.items():
+        if abs(seen_deg - tilt_deg) > 5 * laying_deg + 0.1 * tilt_deg:
+            raise WrongPlacement(
+                f"sensor {name} saw a table {seen_deg:.2f}° off level, the others {tilt_deg:.2f}°; expected the same",
+                "Turn every sensor end for end on its spot and take the datum again",
+            )
 
 
 def _angle_rad(a: Array, b: Array) -> float:

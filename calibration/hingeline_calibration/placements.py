@@ -108,11 +108,11 @@ def check_window(window: Window, counts_per_g: float) -> None:
         Names the axis.
     """
     share = np.abs(window.mean_counts) / counts_per_g
-    if share.max() >= 0.99 * RANGE_G:
+    if 0.99 * RANGE_G <= share.max() <= 1.05 * RANGE_G:
         axis = "xyz"[int(np.argmax(share))]
         raise SaturatedAxis(
             f"axis {axis} reads {share.max():.2f} g, the end of its range of {RANGE_G:g} g, expected at most 1.2 g",
-            "Check the chip; if it reads so in every position, replace it",
+            "Check the chip; if it reads so in every position, replace it or correct the counts per g it tells",
         )
 
 

@@ -1,0 +1,100 @@
+"""What makes a calibration poor, each fault simulated and named."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from hingeline_calibration.acceptance import check_fresh, judge
+from hingeline_calibration.calibration import Calibration
+from hingeline_calibration.errors import PoorCalibration
+
+from . import simulate as sim
+
+FRESH = [(None, up) for up in ((1, 1, 1), (-1, 1, 2), (2, -1, -1))]
+
+
+def calibration_of(benches: sim.Benches, seed: int = 1, poses: str = "12+6") -> Calibration:
+    return sim.calibrated(benches, sim.rests_of(benches, np.random.default_rng(seed), sim.POSES[poses])[0])
+
+
+def bench(seed: int = 1, **changes: object) -> sim.Benches:
+    return replace(sim.draw(np.random.default_rng(seed), 1, worst=True), **changes)
+
+
+@pytest.mark.parametrize(
+    "chip", ["mpu6050", "lis3dh", "icm42688", "adxl355", "adxl345", "lsm6ds3", "lsm6dsox"]
+)
+def test_every_chip_at_its_limits_is_accepted(chip: str) -> None:
+    """Two seeds a chip, errors at the datasheet's limits, carrier and table as bad as the priors say."""
+    for seed in range(2):
+        rng = np.random.default_rng(seed)
+        benches = sim.draw(rng, 1, chip, worst=True)
+        calibration = sim.calibrated(benches, sim.rests_of(benches, rng, sim.POSES["12+6"])[0])
+        judge(calibration).require()
+        check_fresh(calibration, sim.windows(benches, rng, sim.ups_of(benches, rng, FRESH))[0]).require()
+
+
+def test_offset_of_a_cracked_chip() -> None:
+    verdict = judge(calibration_of(bench(offset_g=np.array([[0.01, -0.02, 0.15]]))))
+    assert not verdict.accepted
+    assert [reason for reason in verdict.reasons if reason.startswith("offset of axis z is +150")]
+
+
+def test_wrong_range() -> None:
+    """A chip left at a sensitivity 10 % away from the one it tells."""
+    verdict = judge(calibration_of(bench(matrix=1.1 * np.eye(3)[None])))
+    assert len([reason for reason in verdict.reasons if reason.startswith("scale of axis")]) == 3
+
+
+def test_swapped_axes_of_a_stored_calibration() -> None:
+    calibration = calibration_of(bench())
+    swapped = replace(calibration, matrix_counts_per_g=calibration.matrix_counts_per_g[[1, 0, 2]])
+    assert any("answers to y of the carrier: swapped axes" in reason for reason in judge(swapped).reasons)
+
+
+def test_non_linear_chip_shows_in_the_residual() -> None:
+    """Cubic error of 0.45 % at 1 g: the model can't follow it where rests are leaned."""
+    benches = bench()
+    rng = np.random.default_rng(3)
+    rests = sim.rests_of(benches, rng, sim.POSES["12+6"])[0]
+    bent = []
+    for rest in rests:
+        relative = rest.window.mean_counts / benches.chip.counts_per_g
+        window = replace(rest.window, mean_counts=rest.window.mean_counts * (1 + 0.0045 * relative**2))
+        bent.append(replace(rest, window=window))
+    reasons = judge(sim.calibrated(benches, bent)).reasons
+    assert any("|gravity| of the rests is off by" in reason for reason in reasons)
+
+
+def test_fresh_orientations_find_a_chip_that_has_changed() -> None:
+    """An offset that moved by 10 mg since: dropped, or soldered again."""
+    benches = bench()
+    calibration = calibration_of(benches)
+    rng = np.random.default_rng(4)
+    changed = replace(benches, offset_g=benches.offset_g + 0.01)
+    fresh = sim.ups_of(benches, rng, FRESH)
+    assert check_fresh(calibration, sim.windows(benches, rng, fresh)[0]).accepted
+    verdict = check_fresh(calibration, sim.windows(changed, rng, fresh)[0])
+    assert "fresh orientation 1: |gravity| is off by +1" in verdict.reasons[0]
+
+
+def test_a_face_that_was_not_turned_on_its_spot() -> None:
+    """Table 0.5° off; the second rest of +y was laid as the first."""
+    benches = replace(bench(), tilt_rad=np.radians([[0.5, 0.0]]))
+    poses = list(sim.TWELVE)
+    rests = sim.rests_of(benches, np.random.default_rng(5), [*poses[:5], ("+y", 0.0), *poses[6:]])[0]
+    rests[5] = replace(rests[5], yaw_deg=180.0)
+    reasons = judge(sim.calibrated(benches, rests)).reasons
+    assert any(reason.startswith("the table's tilt seen by face +y is 0.0") for reason in reasons)
+
+
+def test_a_poor_one_is_refused_or_kept_marked() -> None:
+    calibration = calibration_of(bench(offset_g=np.array([[0.13, 0.0, 0.0]])))
+    verdict = judge(calibration)
+    with pytest.raises(PoorCalibration, match=r"offset of axis x is \+1[23]\d\.\d mg.*--accept") as caught:
+        verdict.require()
+    kept = calibration.marked_poor(caught.value.reasons)
+    assert Calibration.from_dict(kept.to_dict()).poor == verdict.reasons

@@ -1,0 +1,151 @@
+"""The guided procedure: any order, what is missing, what a rest buys, what is refused."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from hingeline_calibration.checklist import LEANED, PROCEDURES, Checklist, Placement
+from hingeline_calibration.errors import (
+    CalibrationError,
+    MovedPlacement,
+    RepeatedPlacement,
+    SaturatedAxis,
+    StuckAxis,
+)
+from hingeline_calibration.still import Window
+
+from . import simulate as sim
+
+
+def windows_of(poses: tuple[sim.Pose, ...], seed: int = 1) -> tuple[sim.Benches, list[Window]]:
+    rng = np.random.default_rng(seed)
+    benches = sim.draw(rng, 1, worst=True)
+    return benches, [rest.window for rest in sim.rests_of(benches, rng, poses)[0]]
+
+
+def checklist(procedure: str = "12+6") -> Checklist:
+    return Checklist(PROCEDURES[procedure], 16384)
+
+
+@pytest.mark.parametrize("procedure", PROCEDURES)
+@pytest.mark.parametrize("seed", range(3))
+def test_any_order_of_faces_and_leans(procedure: str, seed: int) -> None:
+    benches, windows = windows_of(sim.POSES[procedure], seed)
+    rng = np.random.default_rng(seed)
+    yaw_first = sorted(
+        range(len(windows)),
+        key=lambda k: (sim.POSES[procedure][k][1] if sim.POSES[procedure][k][0] else 0, rng.random()),
+    )
+    state = checklist(procedure)
+    for index in yaw_first:
+        state = state.take(windows[index])
+    assert state.missing == ()
+    assert sim.calibrated(benches, state.rests).residual_mg < 1.0
+
+
+def test_quarter_turns_taken_the_other_way_round_are_found_out() -> None:
+    """Table 0.5° off, face +x turned clockwise: its first harmonic runs backwards."""
+    rng = np.random.default_rng(1)
+    benches = sim.draw(rng, 1, tilt_deg=0.5)
+    clockwise = [("+x", -float(how)) if face == "+x" else (face, how) for face, how in sim.TWENTY_FOUR]
+    state = checklist("24")
+    for rest in sim.rests_of(benches, rng, clockwise)[0]:
+        state = state.take(rest.window)
+    with pytest.raises(MovedPlacement, match=r"\+x at"):
+        sim.calibrated(benches, state.rests)
+
+
+def test_yaws_of_a_face_are_taken_in_turn() -> None:
+    _, windows = windows_of(sim.TWELVE)
+    state = checklist("12").take(windows[0])
+    assert state.recognise(windows[1]) == Placement("+x", 180.0)
+    assert [placement.name for placement in state.missing[:2]] == ["+x at 180°", "-x at 0°"]
+    assert state.missing[0].instruction == "turn it end for end on its spot, +x stays up"
+
+
+def test_opposite_edges_count_as_the_same_lean() -> None:
+    _, windows = windows_of(((None, (1, 1, 0)), (None, (-1, -1, 0))))
+    state = checklist().take(windows[0])
+    assert state.done == (LEANED[0],)
+    with pytest.raises(
+        RepeatedPlacement, match=r"leaned between \+x and \+y: all rests of this kind are done.*Next: lay"
+    ):
+        state.take(windows[1])
+
+
+def test_what_a_rest_buys() -> None:
+    """After six faces the leaned rests that see the shear in the plane of the deflection buy the most."""
+    _, windows = windows_of(sim.SIX)
+    state = checklist()
+    state = state.take(windows[0])
+    assert state.expected_deg() == float("inf")
+    for window in windows[1:]:
+        state = state.take(window)
+    worth = {placement.name: (before, after) for placement, before, after in state.worth()}
+    best = min(worth, key=lambda name: worth[name][1])
+    assert best in ("leaned between +y and +z", "leaned between -y and +z")
+    before, after = worth[best]
+    assert before > 2 * after
+    assert worth["leaned between +x and +y"][1] == pytest.approx(before, rel=0.01)
+
+
+def test_what_it_expects_is_what_comes() -> None:
+    """`expected_deg` of the full set is the calibration's part of a real deflection by 45°."""
+    from hingeline_calibration.hinge import deflection
+
+    benches, windows = windows_of(sim.POSES["12+6"], 3)
+    state = checklist()
+    for window in windows:
+        state = state.take(window)
+    calibration = sim.calibrated(benches, state.rests)
+    level = calibration.gravity(windows[8])
+    turned = replace(level, vector_g=sim.deflected(sim.X[None], level.vector_g[None], np.array([45.0]))[0])
+    budget = dict(deflection(level, turned, calibration).budget.items())
+    of_calibration = np.sqrt(
+        sum(budget.get(name, 0.0) ** 2 for name in ("calibration noise", "table", "carrier"))
+    )
+    assert state.expected_deg() == pytest.approx(of_calibration, rel=0.1)
+
+
+def test_a_sensor_that_was_not_moved() -> None:
+    _, windows = windows_of(sim.TWELVE)
+    state = checklist("12").take(windows[0])
+    with pytest.raises(RepeatedPlacement, match=r"lies still since \+x at 0°"):
+        state.take(replace(windows[1], start_s=windows[0].start_s))
+
+
+def test_a_face_that_is_done() -> None:
+    _, windows = windows_of(sim.TWELVE)
+    state = checklist("6").take(windows[0])
+    with pytest.raises(
+        RepeatedPlacement, match=r"\+x up: all rests of this kind are done.*Next: lay it with -x up"
+    ):
+        state.take(windows[1])
+
+
+def test_a_leaned_rest_where_none_is_wanted() -> None:
+    _, windows = windows_of(((None, (1, 1, 0)),))
+    with pytest.raises(RepeatedPlacement, match="leaned: not a rest of this procedure"):
+        checklist("12").take(windows[0])
+
+
+def test_saturated_axis() -> None:
+    window = Window(np.array([32700.0, 0.0, 16384.0]), np.eye(3), 25.0, 1.0, 50, 0.0)
+    with pytest.raises(SaturatedAxis, match=r"axis x reads 2\.00 g, the end of its range"):
+        checklist().take(window)
+
+
+def test_stuck_axis() -> None:
+    _, windows = windows_of(sim.SIX)
+    stuck = [replace(w, mean_counts=np.array([*w.mean_counts[:2], 512.0])) for w in windows]
+    state = checklist().take(stuck[0])
+    with pytest.raises(StuckAxis, match=r"axis z reads 0\.031 g in every position"):
+        state.take(stuck[1])
+
+
+def test_nothing_taken_tells_nothing() -> None:
+    with pytest.raises(CalibrationError, match="no rest yet"):
+        checklist().worth()

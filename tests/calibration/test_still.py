@@ -1,0 +1,152 @@
+"""Stillness against motions of known size: hands, drift, bumps; and quiet chips with coarse steps."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+import pytest
+from scipy.signal import lfilter
+
+from hingeline_calibration.still import LONGEST_S, StillWatch, Window, summarise
+
+LINES_HZ = 50.0
+REST_G = np.array([0.05, 0.02, 0.98])
+NOISY_G = 400e-6 * np.sqrt(LINES_HZ / 2)
+"""A line of an MPU-6050, 400 µg/√Hz."""
+QUIET_G = 22.5e-6 * np.sqrt(LINES_HZ / 2)
+"""A line of an ADXL355."""
+
+
+def at_rest(time_s: np.ndarray) -> np.ndarray:
+    return np.zeros((time_s.size, 3))
+
+
+def watched(
+    motion_g: Callable[[np.ndarray], np.ndarray],
+    seconds: float,
+    noise_g: float = NOISY_G,
+    *,
+    counts_per_g: float = 16384,
+    step: float = 1.0,
+    before_s: float = 3.0,
+    correlation: float = 0.0,
+) -> tuple[np.ndarray, StillWatch]:
+    """Whether each line of a motion is called still, after a rest in which the noise was learned."""
+    rng = np.random.default_rng(1)
+    time_s = np.arange(round((before_s + seconds) * LINES_HZ)) / LINES_HZ
+    moved = np.where(time_s[:, None] < before_s, 0.0, motion_g(time_s - before_s))
+    noise = lfilter(
+        [np.sqrt(1 - correlation**2)], [1, -correlation], rng.standard_normal((time_s.size, 3)), axis=0
+    )
+    counts = step * np.round((REST_G + moved + noise_g * noise) * counts_per_g / step)
+    watch = StillWatch(counts_per_g, step_counts=step)
+    still = []
+    for when, line in zip(time_s, counts, strict=True):
+        watch.push(when, line, 25.0)
+        still.append(not watch.moving)
+    return np.array(still)[time_s >= before_s], watch
+
+
+def hand(time_s: np.ndarray) -> np.ndarray:
+    """Held as still as one can: physiological tremor of 8 to 12 Hz and a slow sway of a degree; from memory."""
+    tremor = 0.015 * np.sin(2 * np.pi * np.outer(time_s, [8.3, 9.7, 11.1]))
+    return tremor + 0.02 * np.sin(2 * np.pi * np.outer(time_s, [0.4, 0.5, 0.3]))
+
+
+@pytest.mark.parametrize("noise_g", [NOISY_G, QUIET_G], ids=["noisy", "quiet"])
+@pytest.mark.parametrize("correlation", [0.0, 0.5], ids=["white", "filtered"])
+def test_a_sensor_at_rest_stays_still_for_ten_minutes(noise_g: float, correlation: float) -> None:
+    still, _ = watched(at_rest, 600, noise_g, correlation=correlation)
+    assert still.all()
+
+
+@pytest.mark.parametrize("noise_g", [NOISY_G, QUIET_G], ids=["noisy", "quiet"])
+def test_a_hand_is_not_a_rest(noise_g: float) -> None:
+    still, _ = watched(hand, 20, noise_g)
+    assert not still[round(0.5 * LINES_HZ) :].any()
+
+
+def test_a_hand_from_the_start_is_not_taken_for_the_sensor_noise() -> None:
+    still, _ = watched(hand, 20, before_s=0.0)
+    assert not still.any()
+
+
+@pytest.mark.parametrize(
+    ("deg_per_s", "noise_g", "within_s"),
+    [(1.0, NOISY_G, 1.5), (0.1, NOISY_G, 8.0), (0.1, QUIET_G, 1.0), (0.01, QUIET_G, 4.0)],
+)
+def test_slow_drift_is_found_as_fast_as_the_noise_lets(
+    deg_per_s: float, noise_g: float, within_s: float
+) -> None:
+    """A slope's standard deviation over T: noise √(12/N)/T; five of them after less than half the time allowed."""
+    still, _ = watched(lambda t: np.outer(np.radians(deg_per_s) * t, [0, 1, 0]), 60, noise_g)
+    assert not still[: round(within_s * LINES_HZ)].all()
+    assert np.mean(still[round(within_s * LINES_HZ) :]) < 0.2
+
+
+def test_a_bump_ends_a_rest_and_a_new_one_begins() -> None:
+    still, watch = watched(lambda t: 0.05 * np.exp(-(((t - 1) / 0.05) ** 2))[:, None], 4, QUIET_G)
+    assert not still[round(1.2 * LINES_HZ)]
+    assert still[-1]
+    window = watch.window()
+    assert window is not None
+    assert 4.0 < window.start_s < 5.0
+
+
+def test_a_step_is_seen_and_held_off_until_it_has_lasted() -> None:
+    still, watch = watched(lambda t: np.outer(t > 1, [0, 0.1, 0]), 3)
+    after = still[round(1 * LINES_HZ) :]
+    first_moving = int(np.argmin(after))
+    assert first_moving <= round(0.25 * LINES_HZ)
+    back = first_moving + int(np.argmax(after[first_moving:]))
+    assert 0.7 <= back / LINES_HZ <= 1.3
+    window = watch.window()
+    assert window is not None
+    assert window.mean_counts / 16384 == pytest.approx(
+        REST_G + np.array([0, 0.1, 0]), abs=5 * NOISY_G / np.sqrt(50)
+    )
+
+
+@pytest.mark.parametrize(
+    ("counts_per_g", "step", "noise_g"),
+    [(256, 1, 1e-4), (256, 1, 1.5e-3), (16000, 16, 1e-5), (16000, 16, 1.1e-3)],
+    ids=["ADXL345 frozen by its step", "ADXL345", "LIS3DH frozen by its step", "LIS3DH"],
+)
+def test_coarse_steps_neither_shake_nor_blind(counts_per_g: float, step: float, noise_g: float) -> None:
+    still, watch = watched(at_rest, 60, noise_g, counts_per_g=counts_per_g, step=step)
+    assert still.all()
+    window = watch.window()
+    assert window is not None
+    error = window.mean_counts - REST_G * counts_per_g
+    assert np.all(np.abs(error) < 4 * np.sqrt(np.diag(window.covariance_counts2)))
+    still, _ = watched(hand, 10, noise_g, counts_per_g=counts_per_g, step=step)
+    assert not still[round(0.5 * LINES_HZ) :].any()
+
+
+def test_window_is_the_mean_with_its_uncertainty() -> None:
+    _, watch = watched(at_rest, 30)
+    window = watch.window()
+    assert window is not None
+    assert window.start_s == 0.0
+    assert window.duration_s == pytest.approx(LONGEST_S, abs=0.15)
+    expected = NOISY_G * 16384 / np.sqrt(LONGEST_S * LINES_HZ)
+    assert np.sqrt(np.diag(window.covariance_counts2)) == pytest.approx([expected] * 3, rel=0.4)
+    assert window.temperature_c == 25.0
+
+
+def test_a_gap_in_the_lines_ends_the_stretch() -> None:
+    watch = StillWatch(16384)
+    for index in range(100):
+        watch.push(index / LINES_HZ, (800.0, 300.0, 16000.0 + index % 3), None)
+    assert not watch.moving
+    watch.push(4.0, (800.0, 300.0, 16000.0), None)
+    assert watch.moving
+    assert watch.window() is None
+
+
+def test_summary_without_a_thermometer() -> None:
+    window: Window = summarise([0.0, 0.02, 0.04], [[1, 2, 3], [2, 3, 4], [3, 4, 5]], [None, None, None])
+    assert window.temperature_c is None
+    assert window.mean_counts == pytest.approx([2, 3, 4])
+    assert window.duration_s == pytest.approx(0.06)

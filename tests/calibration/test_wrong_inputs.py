@@ -1,0 +1,175 @@
+"""Wrong inputs of a calibration, each with its own message."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from hingeline_calibration.calibration import Calibration
+from hingeline_calibration.chips import chip_facts
+from hingeline_calibration.errors import (
+    BadRecord,
+    CalibrationError,
+    MovedPlacement,
+    NewerRecord,
+    RepeatedPlacement,
+    SaturatedAxis,
+    StuckAxis,
+    WrongCountsPerG,
+    WrongFace,
+)
+from hingeline_calibration.fit import calibrate
+from hingeline_calibration.placements import Rest
+from hingeline_calibration.priors import Priors, flatness_deg
+
+from . import simulate as sim
+
+
+@pytest.fixture
+def bench() -> tuple[sim.Benches, list[Rest]]:
+    rng = np.random.default_rng(1)
+    benches = sim.draw(rng, 1)
+    return benches, sim.rests_of(benches, rng, sim.POSES["12+6"])[0]
+
+
+def shown(rest: Rest, counts: np.ndarray) -> Rest:
+    return replace(rest, window=replace(rest.window, mean_counts=counts))
+
+
+def test_moved_placement(bench) -> None:
+    """One of four yaws on a face laid on something: half a degree is twenty times a placement's scatter."""
+    benches, _ = bench
+    rng = np.random.default_rng(2)
+    rests = sim.rests_of(benches, rng, sim.TWENTY_FOUR)[0]
+    counts = rests[9].window.mean_counts
+    rests[9] = shown(rests[9], counts + np.array([np.radians(0.7), 0, 0]) * 16384)
+    with pytest.raises(MovedPlacement, match=r"rest 10 \(\+y at 90°\) disagrees"):
+        sim.calibrated(benches, rests)
+
+
+def test_same_face_twice(bench) -> None:
+    benches, rests = bench
+    with pytest.raises(RepeatedPlacement, match=r"\+x at 0° was taken before"):
+        sim.calibrated(benches, [*rests, replace(rests[0], window=replace(rests[0].window, start_s=999.0))])
+
+
+def test_one_window_for_two_rests(bench) -> None:
+    benches, rests = bench
+    with pytest.raises(RepeatedPlacement, match=r"lies still since \+x at 0° was taken"):
+        sim.calibrated(benches, [rests[0], replace(rests[1], window=rests[0].window), *rests[2:]])
+
+
+def test_upside_down_claim(bench) -> None:
+    benches, rests = bench
+    with pytest.raises(WrongFace, match=r"upside down: the sensor shows \+z up, expected -z"):
+        sim.calibrated(benches, [*rests[:8], replace(rests[8], face="-z"), *rests[9:]])
+
+
+def test_another_face_than_claimed(bench) -> None:
+    benches, rests = bench
+    with pytest.raises(WrongFace, match=r"shows \+x up, expected \+y.*fixed in it another way round"):
+        sim.calibrated(benches, [replace(rests[0], face="+y"), *rests[1:]])
+
+
+def test_face_claimed_to_be_leaned(bench) -> None:
+    benches, rests = bench
+    with pytest.raises(WrongFace, match=r"shows \+x up, expected a leaned rest.*Prop the carrier"):
+        sim.calibrated(benches, [replace(rests[0], face=None, yaw_deg=None), *rests[1:]])
+
+
+def test_saturated_axis(bench) -> None:
+    benches, rests = bench
+    with pytest.raises(SaturatedAxis, match=r"axis y reads 2\.00 g"):
+        sim.calibrated(benches, [shown(rests[0], np.array([0.0, 32760.0, 0.0])), *rests[1:]])
+
+
+def test_stuck_axis(bench) -> None:
+    benches, rests = bench
+    stuck = [shown(rest, np.array([*rest.window.mean_counts[:2], 37.0])) for rest in rests]
+    with pytest.raises(StuckAxis, match=r"axis z reads 0\.002 g in every position"):
+        sim.calibrated(benches, stuck)
+
+
+def test_wrong_counts_per_g(bench) -> None:
+    _, rests = bench
+    with pytest.raises(WrongCountsPerG, match=r"\|gravity\| of [34]\.\d\d g at 4096 counts per g"):
+        calibrate(
+            rests, sensor_id="a-0", chip="mpu6050", counts_per_g=4096, date="2026-03-01", tool_version="0.1.0"
+        )
+
+
+def test_unknown_chip() -> None:
+    with pytest.raises(CalibrationError, match="chip 'abc', expected one of mpu6050, lis3dh"):
+        chip_facts("abc")
+
+
+def test_missing_temperature_is_no_reason_to_refuse(bench) -> None:
+    """A chip without thermometer calibrates; the calibration says that it knows no temperature."""
+    benches, rests = bench
+    blind = [replace(rest, window=replace(rest.window, temperature_c=None)) for rest in rests]
+    assert sim.calibrated(benches, blind).temperature_c is None
+
+
+def test_record_there_and_back(bench) -> None:
+    benches, rests = bench
+    calibration = sim.calibrated(benches, rests)
+    text = json.dumps(calibration.to_dict())
+    again = Calibration.from_dict(json.loads(text))
+    assert json.dumps(again.to_dict()) == text
+    assert again.covariance == pytest.approx(
+        calibration.covariance, rel=1e-4, abs=1e-9 * calibration.covariance.max()
+    )
+    assert again.gravity(rests[0].window).vector_g == pytest.approx(
+        calibration.gravity(rests[0].window).vector_g
+    )
+    # PROTOCOL.md: most bytes of a calibration stored on the board.
+    assert len(text) < 8192
+
+
+@pytest.mark.parametrize(
+    ("change", "error", "words"),
+    [
+        ({"format": 2}, NewerRecord, "a calibration of format 2, expected at most 1.*pip install --upgrade"),
+        ({"format": "1"}, BadRecord, "format '1', expected a calibration"),
+        ({"kind": "datum"}, BadRecord, "kind 'datum'"),
+        ({"bias_counts": [1, 2]}, BadRecord, "can't be read.*shape"),
+        ({"bias_counts": [1, 2, None]}, BadRecord, "can't be read"),
+        ({"matrix_counts_per_g": "x"}, BadRecord, "can't be read"),
+        ({"covariance_parts": {"table": [0.0] * 77}}, BadRecord, "can't be read"),
+        ({"unheard_of": 1}, BadRecord, "can't be read.*unheard_of"),
+    ],
+)
+def test_edited_record(bench, change: dict[str, object], error: type[CalibrationError], words: str) -> None:
+    benches, rests = bench
+    record = sim.calibrated(benches, rests).to_dict()
+    with pytest.raises(error, match=words):
+        Calibration.from_dict(record | change)
+
+
+@pytest.mark.parametrize("key", ["bias_counts", "tempco", "date", "placements", "noise_mg"])
+def test_record_with_a_key_missing(bench, key: str) -> None:
+    benches, rests = bench
+    record = sim.calibrated(benches, rests).to_dict()
+    del record[key]
+    with pytest.raises(BadRecord, match="can't be read"):
+        Calibration.from_dict(record)
+
+
+def test_priors_that_claim_perfection() -> None:
+    with pytest.raises(CalibrationError, match="prior squareness_deg of 0"):
+        Priors(squareness_deg=0.0)
+
+
+@pytest.mark.parametrize(("grade", "flatness_um"), [("0", 5.2), ("I", 13), ("II", 26), ("III", 52)])
+def test_flatness_grades(grade: str, flatness_um: float) -> None:
+    """DIN 876 at L = 300 mm; all of 52 µm across 100 mm is 0.030°, rectangular."""
+    expected = np.degrees(flatness_um * 1e-3 / 100) / np.sqrt(3)
+    assert flatness_deg(grade, 300, 100) == pytest.approx(expected, rel=1e-12)
+
+
+def test_unknown_grade() -> None:
+    with pytest.raises(CalibrationError, match="flatness grade 'IV', expected one of 0, I, II, III"):
+        flatness_deg("IV", 300, 100)
