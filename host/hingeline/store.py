@@ -12,15 +12,13 @@ The number orders the files, not the date: a clock may be set back.
 
 from __future__ import annotations
 
-import hashlib
-import json
 import os
 import re
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
-from datetime import datetime, timezone
+from datetime import datetime, timedelta, timezone
 from pathlib import Path
 from time import monotonic, sleep
 from typing import Any
@@ -28,16 +26,14 @@ from typing import Any
 import platformdirs
 
 from hingeline import __version__
-from hingeline.errors import DamagedFile, NewerFile, NotStored, StoreError, StoreLocked
+from hingeline.errors import NotStored, StoreError, StoreLocked
 from hingeline.files import make_folder, safe_name, unwritable, write_whole
+from hingeline.sealed import HOW_TO_GET, seal, unseal
 
-FORMAT = 1
+VISIT = timedelta(hours=12)
+"""What is found on an aircraft holds for one visit: by then the sensors have been taken off."""
 LOCK_PATIENCE_S = 2.0
 """A save takes milliseconds: who holds the store for longer hangs, or is stopped."""
-HOW_TO_GET = {
-    "calibration": "Calibrate it: `hingeline calibrate`",
-    "datum": "Lay the sensors on a flat: `hingeline datum`",
-}
 
 
 @dataclass(frozen=True)
@@ -70,6 +66,12 @@ def now_text() -> str:
     return datetime.now(timezone.utc).isoformat(timespec="seconds")
 
 
+def same_visit(then: str, now: str) -> bool:
+    """Return whether two dates in ISO 8601 are no further apart than a visit to the bench lasts."""
+    apart = datetime.fromisoformat(now) - datetime.fromisoformat(then)
+    return abs(apart) < VISIT
+
+
 class Store:
     """What is kept for each kind (`calibration`, `datum`, `settings`) and key (a sensor id, or a name)."""
 
@@ -89,20 +91,10 @@ class Store:
         with self._locked():
             number = max((entry.number for entry in self.history(kind, key)), default=0) + 1
             now = datetime.now(timezone.utc).replace(microsecond=0)
-            content = {
-                "format": FORMAT,
-                "kind": kind,
-                "key": key,
-                "number": number,
-                "saved": now.isoformat(),
-                "hingeline": __version__,
-                "payload": payload,
-            }
             day = now.date().isoformat()
             path = self._folder(kind, key) / f"{safe_name(kind)}-{number:04d}-{day}.json"
-            content = json.loads(json.dumps(content, allow_nan=False))  # as it will be read
-            sealed = {**content, "sha256": _digest(content)}
-            write_whole(path, (json.dumps(sealed, indent=1, allow_nan=False) + "\n").encode())
+            stamp = {"number": number, "saved": now.isoformat(), "hingeline": __version__}
+            write_whole(path, seal(kind, key, payload, indent=1, **stamp))
             return Entry(number, day, path)
 
     def load(self, kind: str, key: str, number: int | None = None) -> dict[str, Any]:
@@ -123,7 +115,16 @@ class Store:
             raise NotStored(
                 f"There is {which} of {key} in {self.root}", HOW_TO_GET.get(kind, "Save one first")
             )
-        return _payload(entries[-1].path, kind, key)
+        path = entries[-1].path
+        try:
+            return unseal(path.read_bytes(), path, kind, key)
+        except OSError as error:
+            raise StoreError(f"{path} can't be read: {error.strerror}", "Make it readable") from error
+
+    def keys(self, kind: str) -> tuple[str, ...]:
+        """Return every key of which something was saved."""
+        folder = self.root / safe_name(kind)
+        return tuple(sorted(os.listdir(folder))) if folder.is_dir() else ()
 
     def history(self, kind: str, key: str) -> tuple[Entry, ...]:
         """Return all saves, the current one last."""
@@ -193,40 +194,3 @@ else:
         except BlockingIOError:
             return False
         return True
-
-
-def _digest(content: dict[str, Any]) -> str:
-    """Return the SHA-256 of the one spelling of `content`: keys sorted, no blanks."""
-    canonical = json.dumps(content, sort_keys=True, separators=(",", ":"), allow_nan=False)
-    return hashlib.sha256(canonical.encode()).hexdigest()
-
-
-def _payload(path: Path, kind: str, key: str) -> dict[str, Any]:
-    try:
-        content = json.loads(path.read_bytes())
-        form, digest = content["format"], content.pop("sha256", None)
-        sound = digest == _digest(content) and isinstance(content["payload"], dict)
-    except OSError as error:
-        raise StoreError(f"{path} can't be read: {error.strerror}", "Make it readable") from error
-    except (ValueError, LookupError, TypeError, AttributeError, RecursionError) as error:
-        raise DamagedFile(f"{path} is torn: it is no file of hingeline", _other_save(kind)) from error
-    if isinstance(form, int) and form > FORMAT:
-        raise NewerFile(
-            f"{path} has format {form}, and this hingeline {__version__} knows up to {FORMAT}",
-            "Bring hingeline up to date: `pip install --upgrade hingeline`",
-        )
-    if not sound:
-        raise DamagedFile(
-            f"{path} was edited since hingeline wrote it: its checksum differs", _other_save(kind)
-        )
-    if (content["kind"], content["key"]) != (kind, key):
-        raise DamagedFile(
-            f"{path} holds the {content['kind']} of {content['key']}, not the {kind} of {key}",
-            "Move it back to where it belongs",
-        )
-    payload: dict[str, Any] = content["payload"]
-    return payload
-
-
-def _other_save(kind: str) -> str:
-    return f"{HOW_TO_GET.get(kind, 'Save it anew')}, or take the file away and the {kind} before it is used"

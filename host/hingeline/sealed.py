@@ -1,0 +1,75 @@
+"""One readable form of what is kept, in the store, on a board and in a file that a user carries: JSON with a checksum.
+
+::
+
+    {"format": 1, "kind": "calibration", "key": "<sensor id>", ..., "payload": {...}, "sha256": "..."}
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from pathlib import Path
+from typing import Any
+
+from hingeline import __version__
+from hingeline.errors import DamagedFile, NewerFile
+
+FORMAT = 1
+HOW_TO_GET = {
+    "calibration": "Calibrate it: `hingeline calibrate`",
+    "datum": "Lay the sensors on a flat: `hingeline datum`",
+}
+
+
+def seal(kind: str, key: str, payload: dict[str, Any], *, indent: int | None = None, **more: Any) -> bytes:
+    """Return the sealed form of `payload`, the same for the same arguments; compact without an `indent`."""
+    content = {"format": FORMAT, "kind": kind, "key": key, **more, "payload": payload}
+    content = json.loads(json.dumps(content, allow_nan=False))  # as it will be read
+    sealed = {**content, "sha256": _digest(content)}
+    separators = (",", ":") if indent is None else None
+    return (json.dumps(sealed, indent=indent, separators=separators, allow_nan=False) + "\n").encode()
+
+
+def unseal(data: bytes, place: Path | str, kind: str, key: str | None = None) -> dict[str, Any]:
+    """Return the payload of a sealed form, of any key where none is given.
+
+    Raises
+    ------
+    DamagedFile
+        It was edited or is torn, or is of another kind or key.
+    NewerFile
+        A later hingeline wrote it.
+    """
+    try:
+        content = json.loads(data)
+        form, digest = content["format"], content.pop("sha256", None)
+        sound = digest == _digest(content) and isinstance(content["payload"], dict)
+    except (ValueError, LookupError, TypeError, AttributeError, RecursionError) as error:
+        raise DamagedFile(f"{place} is torn: it is no file of hingeline", _another(kind)) from error
+    if isinstance(form, int) and form > FORMAT:
+        raise NewerFile(
+            f"{place} has format {form}, and this hingeline {__version__} knows up to {FORMAT}",
+            "Bring hingeline up to date: `pip install --upgrade hingeline`",
+        )
+    if not sound:
+        raise DamagedFile(
+            f"{place} was edited since hingeline wrote it: its checksum differs", _another(kind)
+        )
+    if content["kind"] != kind or key not in (None, content["key"]):
+        raise DamagedFile(
+            f"{place} holds the {content['kind']} of {content['key']}, not the {kind} of {key or 'a sensor'}",
+            "Move it back to where it belongs",
+        )
+    payload: dict[str, Any] = content["payload"]
+    return payload
+
+
+def _digest(content: dict[str, Any]) -> str:
+    """Return the SHA-256 of the one spelling of `content`: keys sorted, no blanks."""
+    canonical = json.dumps(content, sort_keys=True, separators=(",", ":"), allow_nan=False)
+    return hashlib.sha256(canonical.encode()).hexdigest()
+
+
+def _another(kind: str) -> str:
+    return f"{HOW_TO_GET.get(kind, 'Save it anew')}, or take the file away and the {kind} before it is used"
