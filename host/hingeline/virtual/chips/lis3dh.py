@@ -12,6 +12,8 @@ _CTRL1, _CTRL4, _CTRL5, _STATUS, _DATA = 0x20, 0x23, 0x24, 0x27, 0x28
 _AUTO_INCREMENT, _LOW_POWER, _HIGH_RESOLUTION, _BOOT, _TEMP_EN, _BDU = 0x80, 0x08, 0x08, 0x80, 0xC0, 0x80
 _NEW_XYZ = 0x0F
 _TEMPERATURE_ZERO_C = 25.0
+_SELF_TEST_G = 0.4
+"""Within 17 to 360 digits of 4 mg."""
 
 _RATE_HZ = {1: 1.0, 2: 10.0, 3: 25.0, 4: 50.0, 5: 100.0, 6: 200.0, 7: 400.0, 8: 1600.0, 9: 1344.0}
 """Output data rate by the upper half of CTRL_REG1; 0 is power-down."""
@@ -55,12 +57,14 @@ class Lis3dh(Chip):
             return None
         full_scale = self._registers[_CTRL4] >> 4 & 3
         bits = self._bits()
+        forced = {1: _SELF_TEST_G, 2: -_SELF_TEST_G}.get(self._registers[_CTRL4] >> 1 & 3, 0.0)
         counts_per_g = 1000.0 / (_MG_PER_DIGIT[full_scale] * 2 ** (12 - bits))
         return Sampling(
             rate_hz=rate_hz,
             filter_hz=rate_hz / (9 if bits == 12 else 2),
             range_g=2 ** (bits - 1) / counts_per_g,
             counts_per_g=counts_per_g,
+            self_test_g=(forced, forced, forced),
         )
 
     def _written(self, register: int, value: int) -> None:
