@@ -14,10 +14,12 @@ from hingeline import __version__
 # name: (module and attribute, what `hingeline --help` says), in the order of the job
 COMMANDS = {
     "demo": ("demo:demo", "The whole job on two invented sensors and an invented glider."),
+    "install": ("install:install", "Put the firmware on a board, or bring it up to date."),
     "boards": ("boards:boards", "What is plugged in: boards, sensors, calibrations."),
     "calibrate": ("calibrate:calibrate", "Calibrate sensors on a flat table, face by face."),
     "datum": ("datum:datum", "Lay all sensors on one flat: their common reference."),
     "rig": ("rig:rig", "Write, check and show a rigging sheet."),
+    "hinge": ("hinge:hinge", "Find the hinge line of a surface in its sensors, from a sweep."),
     "neutral": ("neutral:neutral", "Match the neutrals of a surface, left with right."),
     "throws": ("throws:throws", "Check every throw against the rigging sheet."),
     "watch": ("watch:watch", "Show what every sensor reads, live."),

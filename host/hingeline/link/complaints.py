@@ -9,12 +9,12 @@ from hingeline_protocol import PROTOCOL
 from hingeline_protocol.messages import VERBS
 
 UPDATE_HOST = "Bring this computer's hingeline up to date: `pip install --upgrade hingeline`"
-UPDATE_BOARD = "Put this hingeline's firmware on the board"
+UPDATE_BOARD = "Put this hingeline's firmware on the board: `hingeline install`"
 CURES = {
     "sensor": "Give the number of a sensor that the board has; `hingeline boards` lists them",
     "chip": "Check the sensor's four wires and try again",
     "busy": "Wait until the board has done what it does, then try again",
-    "store": "The board's file system is full or damaged: put the firmware on the board anew",
+    "store": "The board's file system is full or damaged: `mpremote fs ls` shows it; then `hingeline install`",
     "empty": "Store a calibration on the board first",
     "unsupported": "This chip can't do it: go on without",
     "range": "Ask for what the board offers",
@@ -28,11 +28,15 @@ def stranger(port: str, heard: bytes) -> HingelineError:
         return NoBoard(
             f"{port} opens, but nothing answers there", "Press the board's reset button, or try another port"
         )
-    shown = "".join(chr(byte) if 0x20 <= byte <= 0x7E else " " for byte in heard[:60]).strip()
     return WrongFirmware(
-        f"What answers at {port} is no hingeline board; it says {shown!r}",
-        "Press the board's reset button; if that does not help, put hingeline's firmware on the board",
+        f"What answers at {port} is no hingeline board; it says {printable(heard)!r}",
+        f"Press the board's reset button; if that does not help, run `hingeline install --port {port}`",
     )
+
+
+def printable(heard: bytes) -> str:
+    """Return the beginning of what was heard, for people."""
+    return "".join(chr(byte) if 0x20 <= byte <= 0x7E else " " for byte in heard[:60]).strip()
 
 
 def other_version(port: str, board: Any) -> ProtocolMismatch:

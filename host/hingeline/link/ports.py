@@ -13,6 +13,7 @@ import serial
 from serial.tools import list_ports
 
 from hingeline.errors import HingelineError, NoBoard, PortBusy, PortForbidden, UsageProblem
+from hingeline.link.usb import DEVICES, VENDORS, Device
 
 BAUD = 115200
 """For UART bridges; USB and TCP have no rate."""
@@ -20,26 +21,26 @@ WRITE_LIMIT_S = 0.3
 """A board that takes no bytes for so long hangs."""
 READ_BYTES = 65536
 
-LIKELY = {0x2E8A, 0x303A, 0x10C4, 0x1A86, 0x0403, 0xF055}
-"""USB vendors of usual boards and bridges: Raspberry Pi, Espressif, Silicon Labs, WCH, FTDI, MicroPython.
-
-Only an order of asking: what a board is, it says itself. From memory.
-"""
-
 
 @dataclass(frozen=True)
 class Candidate:
-    """A USB serial port that may lead to a board."""
+    """A USB serial port that may lead to a board; `device` is what its USB identity usually is, None if unknown."""
 
     port: str
     description: str
     likely: bool
+    device: Device | None
 
 
 def discover() -> tuple[Candidate, ...]:
     """Return the USB serial ports, those that look like a board first."""
     found = [
-        Candidate(info.device, info.description or "serial port", info.vid in LIKELY)
+        Candidate(
+            info.device,
+            info.description or "serial port",
+            info.vid in VENDORS,
+            DEVICES.get((info.vid, info.pid)),
+        )
         for info in list_ports.comports()
         if info.vid is not None
     ]

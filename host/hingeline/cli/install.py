@@ -1,0 +1,58 @@
+"""`hingeline install`: the firmware onto a board."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from typing import TYPE_CHECKING
+
+import click
+
+from hingeline.cli.screen import Screen, command, port_option
+
+if TYPE_CHECKING:
+    from hingeline.install.installing import Done
+
+
+@click.command()
+@port_option
+@click.option(
+    "--board",
+    metavar="NAME",
+    help="Pin map to keep in the board's configuration. Default: the one of its microcontroller.",
+)
+@command
+def install(*, screen: Screen, ports: tuple[str, ...], board: str | None) -> int:
+    """Put the firmware on a board that runs MicroPython, or bring it up to date.
+
+    Only what differs is copied, every file is read back, configuration and calibrations on the board stay. If it is
+    interrupted, repeat it. Then it tells what answers on each bus, and how to wire a sensor where nothing does.
+
+    \b
+    Example:
+      hingeline install --port /dev/ttyACM0
+    """
+    from hingeline.errors import UsageProblem
+    from hingeline.install.installing import find_port, install, introduced
+    from hingeline.install.report import report, report_text
+    from hingeline.install.wiring import pin_maps
+
+    if board is not None and board not in pin_maps():
+        raise UsageProblem(f"There is no pin map {board!r}", f"Choose one of {', '.join(pin_maps())}")
+    for port in ports or (find_port(),):
+        done = install(port, screen.say, board)
+        screen.say("Installed; waiting for the board to start.")
+        link = introduced(port)
+        try:
+            screen.data(f"{_done_text(done)}\n{report_text(link)}", **asdict(done), **report(link))
+        finally:
+            link.close()
+    return 0
+
+
+def _done_text(done: Done) -> str:
+    parts = [f"{len(done.copied)} file(s) copied", f"{done.unchanged} were there already"]
+    if done.removed:
+        parts.append(f"{len(done.removed)} of an earlier version removed")
+    if done.kept_main:
+        parts.append("its own main.py kept as main-before-hingeline.py")
+    return ", ".join(parts)

@@ -1,0 +1,159 @@
+"""The installation: only what differs is copied, every file is read back, what boots the board comes last.
+
+Interrupted anywhere, the board starts to its prompt and not to a mix of two versions, and a repetition repairs it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from time import monotonic, sleep
+from typing import Any
+
+from hingeline.errors import BoardLost, NoBoard, UsageProblem, WrongFirmware
+from hingeline.install.payload import MAIN, payload
+from hingeline.install.prompt import restart
+from hingeline.install.remote import Remote, RemoteFailure
+from hingeline.install.survey import Survey, check_room, survey, take
+from hingeline.link.board import BoardLink
+from hingeline.link.ports import discover
+
+BOOT_S = 20.0
+"""A board compiles its files at each start: seconds on a real one."""
+_LOOK_S = 0.2
+KEPT_MAIN = "main-before-hingeline.py"
+CHOOSE_PIN_MAP = """import json
+from hingeline_firmware import config, store
+told = config.load()
+told["board"] = {name!r}
+told = {{key: told[key] for key in told if told[key] != config.DEFAULTS[key]}}
+store.save(config.FILE, json.dumps(told).encode())
+"""
+"""Runs on the board: the rest of its configuration stays."""
+
+
+@dataclass(frozen=True)
+class Done:
+    """What an installation did: the paths that were copied, removed, and there already."""
+
+    machine: str
+    micropython: str
+    copied: tuple[str, ...]
+    removed: tuple[str, ...]
+    unchanged: int
+    kept_main: bool
+
+
+def find_port() -> str:
+    """Return the one port that looks like a board.
+
+    Raises
+    ------
+    NoBoard
+        There is no USB serial port.
+    UsageProblem
+        Several might be it.
+    """
+    found = discover()
+    if not found:
+        raise NoBoard(
+            "No USB serial port was found",
+            "Plug the board in with a cable that carries data, not power alone. A Pico that appears as a drive waits "
+            "for MicroPython: copy the .uf2 file from micropython.org/download onto it",
+        )
+    chosen = [one for one in found if one.likely] or list(found)
+    if len(chosen) > 1:
+        listed = ", ".join(
+            f"{one.port} ({one.device.what if one.device else one.description})" for one in chosen
+        )
+        raise UsageProblem(f"Several ports may lead to a board: {listed}", "Name one with --port")
+    return chosen[0].port
+
+
+def install(port: str, say: Callable[[str], None], pin_map: str | None = None) -> Done:
+    """Put the firmware on the board at `port` and restart it.
+
+    Parameters
+    ----------
+    say
+        Told what is done, step by step.
+    pin_map
+        Keep this one in the board's configuration; None leaves the configuration alone.
+
+    Raises
+    ------
+    NoBoard, PortBusy, PortForbidden, UsageProblem
+        The port can't be had, or the board has no room.
+    WrongFirmware
+        No MicroPython is there, or one that is too old.
+    BoardLost
+        The copying broke off, or a file does not read back as it was sent.
+    """
+    if "://" in port:
+        raise UsageProblem(f"{port} is no cable", "Plug the board in over USB to install")
+    remote = Remote(port)
+    found = survey(remote)
+    version = ".".join(map(str, found.version))
+    say(f"{port}: {found.machine}, MicroPython {version}.")
+    check_room(port, found)
+    differing, stale = found.differing, found.stale
+    try:
+        if differing or stale:
+            size = sum(map(len, differing.values()))
+            say(f"Copying {len(differing)} file(s), {size / 1000:.0f} kB; removing {len(stale)}.")
+            _clear_the_way(remote, found, stale)
+            _put(remote, {path: content for path, content in differing.items() if path != MAIN})
+            _put(remote, {MAIN: payload()[MAIN]})
+        if pin_map is not None:
+            remote.execute(CHOOSE_PIN_MAP.format(name=pin_map))
+    except RemoteFailure as failure:
+        raise BoardLost(
+            f"{port} broke off while hingeline was put on it: {failure}",
+            "Repeat `hingeline install`: it goes on where it broke off. If it fails again, press the board's reset "
+            "button first",
+        ) from failure
+    restart(port)
+    return Done(
+        found.machine, version, tuple(differing), stale, len(payload()) - len(differing), found.foreign_main
+    )
+
+
+def introduced(port: str) -> BoardLink:
+    """Return the board at `port` once its program has started.
+
+    Raises
+    ------
+    HingelineError
+        It did not introduce itself in time (see `BoardLink`).
+    """
+    deadline_s = monotonic() + BOOT_S
+    while True:
+        try:
+            return BoardLink(port, _nobody)
+        except (NoBoard, WrongFirmware):
+            if monotonic() > deadline_s:
+                raise
+        sleep(_LOOK_S)
+
+
+def _nobody(event: Any) -> None:
+    """Nothing streams yet: who is told of events has nothing to do."""
+
+
+def _clear_the_way(remote: Remote, found: Survey, stale: tuple[str, ...]) -> None:
+    """Take away what starts the board, and what is left of an earlier version."""
+    ours = [MAIN] if MAIN in found.digests and not found.foreign_main else []
+    if found.foreign_main:
+        remote.rename(MAIN, KEPT_MAIN)
+    if ours or stale:
+        remote.remove([*ours, *stale])
+
+
+def _put(remote: Remote, contents: dict[str, bytes]) -> None:
+    """Copy files and read them back."""
+    if not contents:
+        return
+    remote.put(contents)
+    wrong = sorted(set(contents) & set(take(remote).differing))
+    if wrong:
+        raise RemoteFailure(f"{len(wrong)} file(s), first {wrong[0]}, do not read back as they were sent")

@@ -1,0 +1,1 @@
+"""What mpremote runs on a board while hingeline is installed."""

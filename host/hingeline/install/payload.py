@@ -1,0 +1,49 @@
+"""What goes on a board: each file of the firmware and the protocol, and its place there.
+
+::
+
+    main.py                            starts the firmware at boot: the last to come
+    lib/hingeline_firmware/*.py
+    lib/hingeline_firmware/pinmaps/*.json
+    lib/hingeline_protocol/*.py
+    hingeline-<name>.<copy>            configuration and calibrations, the board's own: never touched
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from importlib.resources import files
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from importlib.abc import Traversable
+
+MAIN = "main.py"
+PACKAGES = ("hingeline_firmware", "hingeline_protocol")
+_SUFFIXES = (".py", ".json")
+
+
+def payload() -> dict[str, bytes]:
+    """Return the content of every file by its path on the board, `main.py` last."""
+    found = {}
+    for package in PACKAGES:
+        for path, content in _files(files(package), f"lib/{package}"):
+            found[path] = content
+    main = found.pop(f"lib/{PACKAGES[0]}/{MAIN}")
+    return {**dict(sorted(found.items())), MAIN: main}
+
+
+def firmware_version() -> str:
+    """Return the version of the firmware that `payload` holds."""
+    source = files(PACKAGES[0]).joinpath("app.py").read_text()
+    (version,) = re.findall(r'^VERSION = "(.+)"$', source, re.MULTILINE)
+    return str(version)
+
+
+def _files(folder: Traversable, place: str) -> Iterator[tuple[str, bytes]]:
+    for entry in folder.iterdir():
+        if entry.is_dir():
+            yield from _files(entry, f"{place}/{entry.name}")
+        elif entry.name.endswith(_SUFFIXES):
+            yield f"{place}/{entry.name}", entry.read_bytes()

@@ -1,0 +1,57 @@
+"""The prompt of the MicroPython at a port: is there one?"""
+
+from __future__ import annotations
+
+from time import monotonic
+
+from hingeline.link.ports import Channel, open_port
+
+PROMPT_S = 6.0
+"""Opening a port restarts some boards: then it takes a second or two until a prompt can answer."""
+_TRY_S = 1.0
+_TO_RAW_PROMPT = b"\r\x03\x03\r\x01"
+"""Ctrl-C stops a program, twice for one that catches the first; Ctrl-A asks for the raw prompt, which names itself."""
+_TO_PROMPT = b"\r\x02"
+_NAMES_ITSELF = b"raw REPL; CTRL-B to exit\r\n"
+_TO_RESTART = b"\r\x03\x02\r\x04"
+"""Ctrl-B leaves a raw prompt; Ctrl-D at the other starts anew and runs `main.py`."""
+
+
+def answers(port: str) -> tuple[bool, bytes]:
+    """Stop what runs on a board; return whether MicroPython's prompt answers, and all that was heard.
+
+    Raises
+    ------
+    NoBoard, PortBusy, PortForbidden, UsageProblem
+        The port can't be had.
+    """
+    channel = open_port(port)
+    try:
+        heard = b""
+        deadline_s = monotonic() + PROMPT_S
+        while _NAMES_ITSELF not in heard and monotonic() < deadline_s:
+            channel.write(_TO_RAW_PROMPT)
+            heard += _hear(channel)
+        channel.write(_TO_PROMPT)
+        return _NAMES_ITSELF in heard, heard
+    except OSError:
+        return False, b""  # takes no bytes, or was pulled: nobody answers
+    finally:
+        channel.close()
+
+
+def restart(port: str) -> None:
+    """Start the board at a port anew, as its reset button would. Raises as `answers`."""
+    channel = open_port(port)
+    try:
+        channel.write(_TO_RESTART)
+    finally:
+        channel.close()
+
+
+def _hear(channel: Channel) -> bytes:
+    heard = b""
+    deadline_s = monotonic() + _TRY_S
+    while _NAMES_ITSELF not in heard and (left_s := deadline_s - monotonic()) > 0:
+        heard += channel.read(left_s)
+    return heard

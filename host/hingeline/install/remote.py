@@ -1,0 +1,82 @@
+"""A board's file system through mpremote, which interrupts the program on the board and leaves its prompt."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+import tempfile
+from collections.abc import Collection, Mapping
+from pathlib import Path, PurePosixPath
+
+RUN_S = 120.0
+COPY_S = 600.0
+"""Far more than any board takes; an emulated one is twenty times slower than a real one."""
+MAKE_FOLDERS = """import os
+for folder in {folders}:
+    try:
+        os.stat(folder)
+    except OSError:
+        os.mkdir(folder)
+"""
+_WORDS_SHOWN = 200
+
+
+class RemoteFailure(Exception):
+    """mpremote did not come to its end; the text is the last it said."""
+
+
+class Remote:
+    """The board at a port, which nobody else may have open.
+
+    mpremote always joins without restarting the board (`resume`): a restart would gain nothing, and is the end
+    of a MicroPython that runs as a program.
+    """
+
+    def __init__(self, port: str) -> None:
+        self.port = port
+
+    def run(self, script: Path) -> str:
+        """Run a script on the board and return what it printed. Raises `RemoteFailure`."""
+        return self._mpremote("run", str(script), limit_s=RUN_S)
+
+    def execute(self, code: str) -> str:
+        """Run a piece of code on the board and return what it printed. Raises `RemoteFailure`."""
+        return self._mpremote("exec", code, limit_s=RUN_S)
+
+    def put(self, contents: Mapping[str, bytes]) -> None:
+        """Write files by their path on the board; folders are made. Raises `RemoteFailure`."""
+        folders = sorted({str(parent) for path in contents for parent in PurePosixPath(path).parents} - {"."})
+        self.execute(MAKE_FOLDERS.format(folders=folders))
+        with tempfile.TemporaryDirectory() as folder:
+            commands: list[str] = []
+            for number, (path, content) in enumerate(contents.items()):
+                staged = Path(folder) / str(number)
+                staged.write_bytes(content)
+                commands += ["+", "fs", "cp", str(staged), f":{path}"]
+            self._mpremote(*commands[1:], limit_s=COPY_S)
+
+    def remove(self, paths: Collection[str]) -> None:
+        """Delete files. Raises `RemoteFailure`."""
+        self.execute("\n".join(["import os"] + [f"os.remove({path!r})" for path in paths]))
+
+    def rename(self, path: str, to: str) -> None:
+        """Give a file another name. Raises `RemoteFailure`."""
+        self.execute(f"import os\nos.rename({path!r}, {to!r})")
+
+    def _mpremote(self, *command: str, limit_s: float) -> str:
+        line = [sys.executable, "-m", "mpremote", "connect", self.port, "resume", *command]
+        try:
+            done = subprocess.run(
+                line,
+                check=False,
+                stdin=subprocess.DEVNULL,
+                stdout=subprocess.PIPE,
+                stderr=subprocess.STDOUT,
+                timeout=limit_s,
+            )
+        except subprocess.TimeoutExpired as late:
+            raise RemoteFailure(f"no end after {limit_s:.0f} s") from late
+        said = done.stdout.decode(errors="replace").replace("\r\n", "\n")
+        if done.returncode != 0:
+            raise RemoteFailure(said.strip()[-_WORDS_SHOWN:])
+        return said

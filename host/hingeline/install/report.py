@@ -1,0 +1,50 @@
+"""What a board says of its buses once it runs, and what to do where nothing answers."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from typing import Any
+
+from hingeline.install.wiring import Bus, pin_maps, wiring_table
+from hingeline.link.board import BoardLink
+from hingeline.samples import SensorInfo
+
+NOTHING = (
+    "No sensor answers. Pull the USB cable, then check each wire against this table, and that every pin is soldered "
+    "and not just plugged. A chip heated by reversed supply stays silent for good: try the other module."
+)
+NO_PIN_MAP = (
+    "Choose the pin map of a board with the same microcontroller and pins: `hingeline install --board NAME`"
+)
+
+
+def report(link: BoardLink) -> dict[str, Any]:
+    """Return what is on each bus of a board, and what the board complains of."""
+    return {
+        "port": link.port,
+        "board": link.board.board,
+        "uid": link.board.uid,
+        "firmware": link.board.firmware,
+        "sensors": [asdict(info) for info in link.sensors],
+        "notices": list(dict.fromkeys(link.notices)),
+    }
+
+
+def report_text(link: BoardLink) -> str:
+    """Return the same for a reader, with the wiring table where nothing answers."""
+    lines = [f"{link.board.board} at {link.port}, firmware {link.board.firmware}, uid {link.board.uid}"]
+    lines += [f"  {notice}" for notice in dict.fromkeys(link.notices)]
+    pin_map = pin_maps().get(link.board.board)
+    if pin_map is None:
+        return "\n".join([*lines, f"{NO_PIN_MAP}. Pin maps: {', '.join(pin_maps())}"])
+    lines += [f"  {_bus_text(bus, link.sensors)}" for bus in pin_map.buses]
+    if not link.sensors:
+        lines += [NOTHING, wiring_table(pin_map)]
+    return "\n".join(lines)
+
+
+def _bus_text(bus: Bus, sensors: tuple[SensorInfo, ...]) -> str:
+    found = [
+        f"{info.chip} at 0x{info.address:02X} ({info.state})" for info in sensors if info.bus == bus.number
+    ]
+    return f"bus {bus.number}, SDA {bus.sda}, SCL {bus.scl}: {', '.join(found) or 'nothing answers'}"

@@ -1,0 +1,64 @@
+"""How sensors are wired to a board, from the pin maps that the firmware itself uses."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from importlib.resources import files
+from typing import Any
+
+
+@dataclass(frozen=True)
+class Bus:
+    """An I2C bus and the labels of its pins on the board."""
+
+    number: int
+    sda: str
+    scl: str
+
+
+@dataclass(frozen=True)
+class PinMap:
+    """A board's buses, and the labels of its pins for supply and ground."""
+
+    name: str
+    title: str
+    buses: tuple[Bus, ...]
+    supply: str
+    ground: str
+
+
+def pin_maps() -> dict[str, PinMap]:
+    """Return every pin map by its name."""
+    found = [
+        _pin_map(json.loads(entry.read_text()))
+        for entry in files("hingeline_firmware").joinpath("pinmaps").iterdir()
+    ]
+    return {pin_map.name: pin_map for pin_map in sorted(found, key=lambda one: one.name)}
+
+
+def wiring_table(pin_map: PinMap) -> str:
+    """Return which pin of a module goes to which pin of the board, a column a bus."""
+    rows = [
+        ("module", *(f"bus {bus.number}" for bus in pin_map.buses)),
+        ("VCC, VIN or VDD", *(pin_map.supply for _ in pin_map.buses)),
+        ("GND", *(pin_map.ground for _ in pin_map.buses)),
+        ("SDA", *(bus.sda for bus in pin_map.buses)),
+        ("SCL", *(bus.scl for bus in pin_map.buses)),
+        ("CS, if it has one", *(pin_map.supply for _ in pin_map.buses)),
+        ("AD0, SDO, SA0 or ASEL", *("GND; of a second module on the bus 3V3" for _ in pin_map.buses)),
+    ]
+    widths = [max(len(row[column]) for row in rows) for column in range(len(rows[0]))]
+    lines = ["  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)) for row in rows]
+    return "\n".join(line.rstrip() for line in [pin_map.title, *lines])
+
+
+def _pin_map(data: dict[str, Any]) -> PinMap:
+    def label(key: str, value: Any) -> str:
+        (first, *_) = [f"{pin['label']} (pin {pin['at']})" for pin in data["pins"] if pin.get(key) == value]
+        return first
+
+    buses = tuple(
+        Bus(bus["id"], label("gpio", bus["sda"]), label("gpio", bus["scl"])) for bus in data["buses"]
+    )
+    return PinMap(data["name"], data["title"], buses, label("net", "3V3"), label("net", "GND"))
