@@ -12,7 +12,8 @@
     │       ├── StoreLocked 2    another process writes it now
     │       ├── NotStored   2    nothing of that kind is kept for that sensor
     │       ├── DamagedFile 2    a file was edited or is torn: it isn't used
-    │       └── NewerFile   2    a file that a later hingeline wrote
+    │       ├── NewerFile   2    a file that a later hingeline wrote
+    │       └── CopiesDiffer 2   board and computer keep different calibrations of one sensor
     ├── NoBoard             3    no port, or nothing there
     │   └── BoardLost       3    it was there and fell silent, was pulled or was reset
     ├── PortUnavailable     4
@@ -121,6 +122,10 @@ class DamagedFile(StoreError):
 
 class NewerFile(StoreError):
     """A stored file has a format that a later hingeline wrote."""
+
+
+class CopiesDiffer(StoreError):
+    """A board and this computer keep different calibrations of one sensor; which holds, the user says."""
 
 
 class NoBoard(HingelineError):

@@ -142,6 +142,11 @@ class BoardLink:
                 f"{self.port} keeps another calibration than it was given", "Store it once more"
             )
 
+    def keeps_calibration(self, sensor: int, data: bytes) -> bool | None:
+        """Return whether the board's checksum for that sensor is that of `data`; None if it keeps nothing."""
+        first = self._first_piece(sensor)
+        return None if first is None else bool(first.crc == _mark(data))
+
     def fetch_calibration(self, sensor: int) -> bytes | None:
         """Return what the board keeps for that sensor, None if it keeps nothing.
 
@@ -150,12 +155,10 @@ class BoardLink:
         DamagedFile
             Its checksum is not that of its content.
         """
-        try:
-            pieces = [self._piece(sensor, 0)]
-        except BoardRefused as refusal:
-            if refusal.code == "empty":
-                return None
-            raise
+        first = self._first_piece(sensor)
+        if first is None:
+            return None
+        pieces = [first]
         pieces += [self._piece(sensor, index) for index in range(1, pieces[0].pieces)]
         data = b"".join(piece.data for piece in pieces)
         if any(piece.crc != _mark(data) for piece in pieces):
@@ -174,6 +177,15 @@ class BoardLink:
             pass  # already told by its BoardGone
         finally:
             self._talk.close()
+
+    def _first_piece(self, sensor: int) -> Any:
+        """Return the first piece of what is kept for a sensor, None if that is nothing."""
+        try:
+            return self._piece(sensor, 0)
+        except BoardRefused as refusal:
+            if refusal.code == "empty":
+                return None
+            raise
 
     def _piece(self, sensor: int, index: int) -> Any:
         return self._talk.ask(Get, sensor, index, wants=Piece)[0]
