@@ -103,7 +103,7 @@ class Board(TomlModel):
         default=0,
         ge=0,
         lt=1 << 30,
-        description="what its microsecond counter, which wraps at 2**30, shows at power-on",
+        description="what its microsecond counter shows at power-on; it wraps at 2**30",
     )
     sensors: list[Sensor] = Field(min_length=1, max_length=4, description="its sensors")
 
