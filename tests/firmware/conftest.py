@@ -6,8 +6,7 @@ import itertools
 import time
 from collections import deque
 from collections.abc import Callable, Iterator
-from contextlib import ExitStack
-from pathlib import Path
+from contextlib import AbstractContextManager, contextmanager
 from types import TracebackType
 from typing import Any
 
@@ -15,8 +14,8 @@ import pytest
 import serial
 
 from hingeline.virtual.client import VirtualBench
-from hingeline_protocol.line import unseal
-from hingeline_protocol.messages import Err, Ok, pack, parse
+from hingeline_protocol.line import LineError, unseal
+from hingeline_protocol.messages import Err, MessageError, Ok, pack, parse
 
 PATIENCE_S = 20.0
 """Wall time after which a message that should have come is given up."""
@@ -29,11 +28,14 @@ class Wire:
     ----------
     log
         Every message received, in order.
+    unsound
+        Every line received that is no message: a prompt, a traceback, what is torn.
     """
 
     def __init__(self, port: str) -> None:
         self.port = serial.serial_for_url(port, timeout=0.2)
         self.log: list[Any] = []
+        self.unsound: list[bytes] = []
         self._requests = itertools.count(1)
         self._waiting: deque[Any] = deque()
         self._rest = b""
@@ -68,6 +70,13 @@ class Wire:
             self._receive()
         raise AssertionError(f"nothing wanted came; last: {self.log[-10:]}")
 
+    def until(self, wanted: Callable[[list[Any]], bool], message: type[Any], *fields: Any) -> list[Any]:
+        """Repeat a request until its answers are wanted: a board may lag behind the scene."""
+        end = time.monotonic() + PATIENCE_S
+        while not wanted(answers := self.ask(message, *fields)):
+            assert time.monotonic() < end, f"never wanted: {answers}"
+        return answers
+
     def take(self, kind: type[Any], count: int) -> list[Any]:
         """Return the next messages of a type."""
         return [self.next(lambda m: isinstance(m, kind)) for _ in range(count)]
@@ -76,30 +85,30 @@ class Wire:
         *lines, self._rest = (self._rest + self.port.read(max(1, self.port.in_waiting))).split(b"\n")
         for line in lines:
             if line:
-                message = parse(unseal(line))
-                self.log.append(message)
-                self._waiting.append(message)
+                self._take_in(line)
+
+    def _take_in(self, line: bytes) -> None:
+        try:
+            message = parse(unseal(line))
+        except (LineError, MessageError):
+            self.unsound.append(line)
+        else:
+            self.log.append(message)
+            self._waiting.append(message)
 
 
 Setup = tuple[VirtualBench, Wire]
 
 
-@pytest.fixture
-def connect(tmp_path: Path) -> Iterator[Callable[[str], Setup]]:
-    """Return a function that starts a bench with one board of the given sensors (TOML) and opens its port."""
-    with ExitStack() as stack:
+@pytest.fixture(scope="module")
+def connected(tmp_path_factory: pytest.TempPathFactory) -> Callable[..., AbstractContextManager[Setup]]:
+    """Return a context manager: a bench with one board of the given sensors (TOML), and the wire to it."""
 
-        def start(sensors: str, head: str = "speed = 0", board: str = "") -> Setup:
-            scenario = tmp_path / "scenario.toml"
-            scenario.write_text(f'{head}\n[[boards]]\nname = "one"\n{board}\n{sensors}', encoding="utf-8")
-            bench = stack.enter_context(VirtualBench(scenario))
-            wire = stack.enter_context(Wire(bench.ports["one"]))
-            return bench, wire
+    @contextmanager
+    def run(sensors: str, head: str = "speed = 5", board: str = "") -> Iterator[Setup]:
+        scenario = tmp_path_factory.mktemp("bench") / "scenario.toml"
+        scenario.write_text(f'{head}\n[[boards]]\nname = "one"\n{board}\n{sensors}', encoding="utf-8")
+        with VirtualBench(scenario) as bench, Wire(bench.ports["one"]) as wire:
+            yield bench, wire
 
-        yield start
-
-
-def sensor(name: str, chip: str, **keys: Any) -> str:
-    """Return a sensor of a scenario."""
-    rows = [f"{key} = {value!r}" for key, value in {"name": name, "chip": chip, **keys}.items()]
-    return "[[boards.sensors]]\n" + "\n".join(rows) + "\n"
+    return run

@@ -6,6 +6,7 @@ from zlib import crc32
 
 import pytest
 
+from hingeline_protocol.line import seal
 from hingeline_protocol.messages import (
     PIECE_BYTES,
     STORED_BYTES,
@@ -30,9 +31,17 @@ chip = "mpu6050"
 
 
 @pytest.fixture
-def one(connect):
-    """A bench, and the wire to its board of one MPU-6050."""
-    return connect(ONE, head="speed = 5")
+def one(connected):
+    """A bench, and the wire to its board of one MPU-6050, just started."""
+    with connected(ONE) as setup:
+        yield setup
+
+
+@pytest.fixture(scope="module")
+def wire(connected):
+    """The wire to a board of one MPU-6050, for tests that leave it as it is."""
+    with connected(ONE) as (_, wire):
+        yield wire
 
 
 def refusal(wire, message, *fields):
@@ -65,14 +74,13 @@ def get(wire):
 
 
 @pytest.mark.parametrize(("lines_hz", "readings"), [(0, 1), (1, 0), (-1, -4), (50, 5), (201, 1), (1, 201)])
-def test_rates_that_no_chip_keeps_are_refused(one, lines_hz, readings):
-    code, text = refusal(one[1], Rate, lines_hz, readings)
+def test_rates_that_no_chip_keeps_are_refused(wire, lines_hz, readings):
+    code, text = refusal(wire, Rate, lines_hz, readings)
     assert code == "range"
     assert f"{lines_hz} lines/s of {readings} readings" in text
 
 
-def test_refusals_name_their_reason(one):
-    _, wire = one
+def test_refusals_name_their_reason(wire):
     assert refusal(wire, Get, SENSOR, 0)[0] == "empty"
     assert refusal(wire, Get, 7, 0) == ("sensor", "no sensor 7 here")
     assert refusal(wire, SelfTest, 7)[0] == "sensor"
@@ -84,8 +92,7 @@ def test_refusals_name_their_reason(one):
     wire.ask(Stop)
 
 
-def test_a_host_of_other_protocols_hears_both_versions(one):
-    _, wire = one
+def test_a_host_of_other_protocols_hears_both_versions(wire):
     board, _, refused = wire.ask(Hello, 2, 3)
     assert board.protocol == 1
     assert refused.code == "version"
@@ -93,10 +100,7 @@ def test_a_host_of_other_protocols_hears_both_versions(one):
     assert "2 to 3" in refused.text
 
 
-def test_an_unknown_verb_and_wrong_fields_are_refused_by_number(one):
-    from hingeline_protocol.line import seal
-
-    _, wire = one
+def test_an_unknown_verb_and_wrong_fields_are_refused_by_number(wire):
     wire.port.write(seal(b"fly 77") + seal(b"rate 78 1"))
     first, second = wire.take(Err, 2)
     assert (first.request, first.code) == (77, "verb")
@@ -146,16 +150,15 @@ def test_status_counts(one):
 def test_a_missing_sensor_is_found_by_the_next_hello(one):
     bench, wire = one
     bench.do("fault", sensor="left", kind="absent")
-    assert wire.ask(Hello, 1, 1)[0].sensors == 0
+    wire.until(lambda answers: answers[0].sensors == 0, Hello, 1, 1)
     bench.do("mend", sensor="left")
-    assert wire.ask(Hello, 1, 1)[0].sensors == 1
+    wire.until(lambda answers: answers[0].sensors == 1, Hello, 1, 1)
 
 
 def test_a_stranger_at_the_address_is_told_with_its_identity(one):
     bench, wire = one
     bench.do("fault", sensor="left", kind="identity")
-    _, sensor, _ = wire.ask(Hello, 1, 1)
-    assert sensor.state == "identity"
+    wire.until(lambda answers: answers[1].state == "identity", Hello, 1, 1)
     told = next(m for m in wire.log if isinstance(m, Err) and m.code == "chip")
     assert told.text.startswith("bus 0 address 0x68: register 0x75: wanted 0x68 or ")
     assert told.text.endswith("got 0xA5")

@@ -20,9 +20,10 @@ bus = 1
 
 
 @pytest.fixture
-def two(connect):
+def two(connected):
     """A bench, and the wire to its board of two sensors, whose ticks wrap within a second."""
-    return connect(SENSORS, head="speed = 5", board=f"first_ticks_us = {TICKS_PERIOD_US - 700_000}")
+    with connected(SENSORS, board=f"first_ticks_us = {TICKS_PERIOD_US - 700_000}") as setup:
+        yield setup
 
 
 def steps(samples: list[Sample]) -> tuple[set[int], list[int]]:
