@@ -54,13 +54,19 @@ class Capture:
         self._lost: set[str] = set()
         self._told = told
 
-    def rest(self, *, all_moved: bool = False, patience_s: float = PATIENCE_S) -> Rests:
+    def rest(
+        self, *, all_moved: bool = False, patience_s: float = PATIENCE_S, standing_s: float | None = None
+    ) -> Rests:
         """Return the next rest: every sensor still at once, and moved since the last one.
 
         Parameters
         ----------
         all_moved
             Whether every sensor has to have moved since, or any of them.
+        patience_s
+            How long to wait for it.
+        standing_s
+            After so long, a rest in which nothing has moved is returned too.
 
         Raises
         ------
@@ -71,18 +77,30 @@ class Capture:
         """
         started_s: float | None = None
         for event in self._events:
-            self._take(event)
-            self._told(Seen(event, frozenset(name for name, watch in self._watches.items() if watch.moving)))
+            self._see(event)
             started_s = event.time_s if started_s is None else started_s
-            if (rests := self._rests()) and self._fresh(rests, all_moved):
+            waited_s = event.time_s - started_s
+            stood = standing_s is not None and waited_s > standing_s
+            if (rests := self._rests()) and (stood or self._fresh(rests, all_moved)):
                 self._taken = {name: window.start_s for name, window in rests.items()}
                 return rests
-            if event.time_s - started_s > patience_s:
+            if waited_s > patience_s:
                 raise self._out_of_patience(patience_s)
-        raise NotMeasurable(
-            "The samples ended before the next rest",
-            "Plug the boards in and start again; of a recording there is no more",
-        )
+        raise _ended()
+
+    def listen(self, for_s: float) -> None:
+        """Let time pass, moving or not. Raises as `rest`."""
+        started_s: float | None = None
+        for event in self._events:
+            self._see(event)
+            started_s = event.time_s if started_s is None else started_s
+            if event.time_s - started_s >= for_s:
+                return
+        raise _ended()
+
+    def _see(self, event: Event) -> None:
+        self._take(event)
+        self._told(Seen(event, frozenset(name for name, watch in self._watches.items() if watch.moving)))
 
     def _take(self, event: Event) -> None:
         if isinstance(event, BoardGone):
@@ -118,3 +136,10 @@ class Capture:
             f"No new rest in {patience_s:.0f} s: {seen}",
             "Hold the surface still for a second, off fans and shaking benches; then start again",
         )
+
+
+def _ended() -> NotMeasurable:
+    return NotMeasurable(
+        "The samples ended before the measurement did",
+        "Plug the boards in and start again; of a recording there is no more",
+    )

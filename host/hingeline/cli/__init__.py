@@ -22,6 +22,11 @@ COMMANDS = {
     "hinge": ("hinge:hinge", "Find the hinge line of a surface in its sensors, from a sweep."),
     "neutral": ("neutral:neutral", "Match the neutrals of a surface, left with right."),
     "throws": ("throws:throws", "Check every throw against the rigging sheet."),
+    "sweep": ("sweep:sweep", "Left against right over the whole travel."),
+    "play": ("play:play", "How loose a surface is."),
+    "centring": ("centring:centring", "How well a surface comes back to neutral."),
+    "droop": ("droop:droop", "What a held surface does in a minute."),
+    "direction": ("direction:direction", "Which way every surface goes."),
     "watch": ("watch:watch", "Show what every sensor reads, live."),
     "virtual": ("virtual:virtual", "Sensors, table and aircraft without hardware."),
 }

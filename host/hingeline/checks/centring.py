@@ -1,0 +1,111 @@
+"""Centring: where a surface comes to rest at neutral, from above and from below."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from typing import Literal
+
+import numpy as np
+
+from hingeline.capture import Rests
+from hingeline.checks.finding import Finding, Found, mean_gravity, of_angle, spread_of_mean
+from hingeline.lines import Lines, track
+from hingeline.pipeline import Instrument
+from hingeline.rig.kinds import Side
+from hingeline.rig.tolerances import ProfileName
+from hingeline_calibration.gravity import Gravity
+
+From = Literal["above", "below"]
+WAYS: tuple[From, ...] = ("above", "below")
+CENTRING_DEG: dict[ProfileName, float] = {"sport": 0.5, "glider": 0.2, "pattern": 0.2, "jet": 0.2, "3d": 0.5}
+"""A good servo does 0.1-0.2°, sport 0.5°: common practice, no source."""
+AWAY_DEG = 3.0
+"""Farther than this from neutral, a surface is away."""
+_SURE_LINES = 3
+CANDIDATES = (
+    "play: `hingeline play` tells",
+    "a pushrod that flexes or binds in its tube",
+    "a stiff or dirty hinge, or a horn that rubs",
+    "worn servo gears or feedback",
+)
+
+
+class CentringCheck:
+    """How both sides of a surface come back to neutral.
+
+    Parameters
+    ----------
+    sides
+        An instrument for each side.
+    neutral
+        The first rest at neutral.
+    limit_deg
+        How far rests at neutral may be apart.
+    """
+
+    def __init__(self, sides: tuple[Instrument, ...], neutral: Rests, limit_deg: float) -> None:
+        self._sides = sides
+        self._rest = neutral
+        self._neutral = {one.side: one.at_neutral(neutral) for one in sides}
+        self._limit_deg = limit_deg
+        self._taken: dict[tuple[Side, From], list[Gravity]] = defaultdict(list)
+
+    def take(self, rests: Rests, lines: Lines) -> bool:
+        """Take a rest, and the lines since the last one that was taken; return whether it is a return to neutral."""
+        now = {one.side: one.gravity(rests) for one in self._sides}
+        ways: dict[Side, From | None] = {one.side: self._way(one, lines) for one in self._sides}
+        angles = [
+            one.deflection(self._neutral[one.side], now[one.side]).deflection_deg for one in self._sides
+        ]
+        if max(map(abs, angles)) > AWAY_DEG or not any(ways.values()):
+            return False
+        for side, way in ways.items():
+            if way is not None:
+                self._taken[side, way].append(now[side])
+        return True
+
+    @property
+    def least(self) -> int:
+        """How many returns from each way every side has."""
+        return min(len(self._taken[one.side, way]) for one in self._sides for way in WAYS)
+
+    def returns(self, side: Side, way: From) -> int:
+        """Return how many returns from one way a side has."""
+        return len(self._taken[side, way])
+
+    def found(self) -> Found:
+        """Return what it comes to; every side must have come both ways. Raises `HingeVertical`."""
+        findings: list[Finding] = []
+        details = {}
+        for one in self._sides:
+            readings = {
+                way: [
+                    one.deflection(self._neutral[one.side], gravity).deflection_deg
+                    for gravity in self._taken[one.side, way]
+                ]
+                for way in WAYS
+            }
+            above, below = (mean_gravity(self._taken[one.side, way]) for way in WAYS)
+            gap, spread_deg = one.deflection(below, above), spread_of_mean(*readings.values())
+            findings.append(of_angle(f"{one.side}, hysteresis", gap, self._limit_deg, CANDIDATES, spread_deg))
+            findings.append(self._repeating(one.side, readings, gap.standard_uncertainty_deg))
+            details[str(one.side)] = {
+                f"from_{way}_deg": [round(value, 4) for value in readings[way]] for way in WAYS
+            }
+        return Found(tuple(findings), (), details)
+
+    def _repeating(self, side: Side, readings: dict[From, list[float]], uncertainty_deg: float) -> Finding:
+        spread_deg = max(max(group) - min(group) for group in readings.values())
+        what = f"{side}, spread at neutral"
+        return Finding(what, spread_deg, uncertainty_deg, "deg", self._limit_deg, candidates=CANDIDATES)
+
+    def _way(self, one: Instrument, lines: Lines) -> From | None:
+        """Return from where a side came last; fast lines are off, but not by enough to turn above into below."""
+        samples = lines.of(one.sensor_id)
+        if len(samples) < _SURE_LINES:
+            return None
+        angles_deg = track(one, self._rest[one.sensor_id], samples).deflection_deg
+        away = angles_deg[np.abs(angles_deg) > AWAY_DEG]
+        if away.size < _SURE_LINES:
+            return None
+        return "above" if np.median(away[-_SURE_LINES:]) > 0 else "below"

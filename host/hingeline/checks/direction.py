@@ -1,0 +1,137 @@
+"""Direction: which way each surface goes when a stick is moved. It replaces no pilot's check."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from hingeline.capture import Rests
+from hingeline.pipeline import Instrument
+from hingeline.rig.kinds import KindName, Side
+from hingeline.rig.sheet import Surface
+
+MOVED_DEG = 2.0
+"""A surface that went less far has not moved."""
+CANDIDATES = (
+    "the servo is to be reversed in the transmitter",
+    "left and right sensor are swapped: `hingeline wiggle` tells which is which",
+    "the arrow of a carrier points forward",
+)
+
+
+@dataclass(frozen=True)
+class Command:
+    """What the pilot does, what is said aloud from behind, and which way each side goes: 1 trailing edge up."""
+
+    stick: str
+    said: str
+    signs: Mapping[Side, int]
+
+
+_OUT: Mapping[Side, int] = {"left": 1, "right": 1, "middle": 1}
+_AILERON = Command("Stick right", "right: right aileron up", {"left": -1, "right": 1})
+_ELEVATOR = Command("Stick back", "back: elevator up", {"left": 1, "right": 1, "middle": 1})
+_FLAP = Command("Flaps down", "flaps: both down", {"left": -1, "right": -1, "middle": -1})
+
+COMMANDS: Mapping[KindName, tuple[Command, ...]] = {
+    "aileron": (_AILERON,),
+    "elevator": (_ELEVATOR,),
+    # of a rudder, left is positive: the model lies on its right side
+    "rudder": (Command("Rudder right", "right: rudder right", {"left": -1, "right": -1, "middle": -1}),),
+    "flap": (_FLAP,),
+    "flaperon": (_AILERON, _FLAP),
+    "elevon": (_ELEVATOR, _AILERON),
+    "v-tail": (
+        _ELEVATOR,
+        # both go right: the right one, which leans out to the right, by going down
+        Command("Rudder right", "right: both trailing edges right", {"left": 1, "right": -1}),
+    ),
+    "spoiler": (Command("Spoilers out", "spoilers: both up", _OUT),),
+    "airbrake": (Command("Airbrakes out", "airbrakes: both up", _OUT),),
+}
+
+
+def commands(surface: Surface) -> tuple[Command, ...]:
+    """Return what is to be commanded of a surface; a tail whose hinges hang down answers its rudder the other way."""
+    all_of = COMMANDS[surface.kind]
+    if surface.kind == "v-tail" and surface.dihedral_deg < 0:
+        elevator, rudder = all_of
+        turned: dict[Side, int] = {side: -sign for side, sign in rudder.signs.items()}
+        return elevator, Command(rudder.stick, rudder.said, turned)
+    return all_of
+
+
+@dataclass(frozen=True)
+class DirectionReading:
+    """How far each side went at one command."""
+
+    command: Command
+    deflections_deg: Mapping[Side, float]
+
+    def right_way(self, side: Side) -> bool:
+        """Whether a side went the way it must."""
+        return self.deflections_deg[side] * self.command.signs[side] > MOVED_DEG
+
+    @property
+    def inside(self) -> bool:
+        """Whether every side did."""
+        return all(self.right_way(side) for side in self.deflections_deg)
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return plain values for JSON."""
+        return {
+            "command": self.command.stick,
+            "said": self.command.said,
+            "sides": {
+                side: {
+                    "deg": round(value, 2),
+                    "went": went(value),
+                    "expected": went(self.command.signs[side] * 90.0),
+                    "right_way": self.right_way(side),
+                }
+                for side, value in self.deflections_deg.items()
+            },
+            "candidates": [] if self.inside else list(CANDIDATES),
+            "inside": self.inside,
+        }
+
+
+class DirectionCheck:
+    """Which way the sides of a surface go.
+
+    Parameters
+    ----------
+    surface
+        Of the rigging sheet.
+    sides
+        An instrument for each side.
+    neutral
+        The rest at neutral.
+    """
+
+    def __init__(self, surface: Surface, sides: tuple[Instrument, ...], neutral: Rests) -> None:
+        self.commands = commands(surface)
+        self._sides = sides
+        self._neutral = {one.side: one.at_neutral(neutral) for one in sides}
+
+    def away(self, rests: Rests) -> bool:
+        """Whether any side is away from neutral."""
+        return any(abs(value) > MOVED_DEG for value in self._deflections_deg(rests).values())
+
+    def read(self, command: Command, rests: Rests) -> DirectionReading:
+        """Return the reading of a rest at a command. Raises `HingeVertical`."""
+        return DirectionReading(command, self._deflections_deg(rests))
+
+    def _deflections_deg(self, rests: Rests) -> dict[Side, float]:
+        return {
+            one.side: one.deflection(self._neutral[one.side], one.gravity(rests)).deflection_deg
+            for one in self._sides
+        }
+
+
+def went(deflection_deg: float) -> str:
+    """Return which way a trailing edge went, in a word."""
+    if abs(deflection_deg) <= MOVED_DEG:
+        return "nowhere"
+    return "up" if deflection_deg > 0 else "down"

@@ -1,0 +1,97 @@
+"""Droop: how far a surface creeps while a position is held."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from hingeline.capture import Rests
+from hingeline.checks.finding import Finding, Found, of_angle
+from hingeline.errors import NotMeasurable
+from hingeline.lines import Lines, Track, track
+from hingeline.pipeline import Instrument
+from hingeline_calibration.hinge import Deflection, difference
+
+HELD_S = 60.0
+DROOP_DEG = 0.5
+"""Of a flap at full deflection, held for a minute: common practice, no source."""
+AWAY_DEG = 3.0
+"""At less than this from neutral nothing is held."""
+MOVED_DEG = 5.0
+"""Who creeps farther than this was moved."""
+LAST_S = 2.0
+"""The end is the mean of so long."""
+CANDIDATES = (
+    "a servo too weak for the load: shorter arm, longer horn, or a stronger servo",
+    "a supply whose voltage sags",
+    "a linkage or horn that bends",
+    "a model that settled: watch whether both sides went alike",
+)
+
+
+class DroopCheck:
+    """What both sides of a surface do while a position is held.
+
+    Parameters
+    ----------
+    sides
+        An instrument for each side.
+    neutral
+        The rest at neutral.
+    limit_deg
+        How far it may creep, and left from right.
+    """
+
+    def __init__(self, sides: tuple[Instrument, ...], neutral: Rests, limit_deg: float = DROOP_DEG) -> None:
+        self._sides = sides
+        self._rest = neutral
+        self._neutral = {one.side: one.at_neutral(neutral) for one in sides}
+        self._limit_deg = limit_deg
+
+    def held(self, rests: Rests) -> bool:
+        """Whether a rest is away from neutral."""
+        return all(
+            abs(one.deflection(self._neutral[one.side], one.gravity(rests)).deflection_deg) > AWAY_DEG
+            for one in self._sides
+        )
+
+    def found(self, start: Rests, lines: Lines) -> Found:
+        """Return how far it crept from the rest at the start to the end of the lines since.
+
+        Raises
+        ------
+        NotMeasurable
+            It was moved meanwhile.
+        HingeVertical
+            Gravity says nothing about this hinge.
+        """
+        crept: dict[str, Deflection] = {}
+        courses: dict[str, list[float]] = {}
+        for one in self._sides:
+            seen = track(one, self._rest[one.sensor_id], lines.of(one.sensor_id))
+            courses[one.side] = _course(seen)
+            from_deg = one.deflection(self._neutral[one.side], one.gravity(start)).deflection_deg
+            self._refuse_moved(one.side, [value - from_deg for value in courses[one.side]])
+            end = seen.gravity(seen.steady & (seen.time_s > seen.time_s[-1] - LAST_S))
+            crept[one.side] = one.deflection(one.gravity(start), end)
+        findings: list[Finding] = [
+            of_angle(f"{side}, droop", angle, self._limit_deg, CANDIDATES) for side, angle in crept.items()
+        ]
+        if {"left", "right"} <= set(crept):
+            apart = difference(crept["left"], crept["right"])
+            findings.append(of_angle("left - right, droop", apart, self._limit_deg, CANDIDATES))
+        return Found(tuple(findings), (), {"each_second_deg": courses})
+
+    def _refuse_moved(self, side: str, creeping_deg: list[float]) -> None:
+        for second, value in enumerate(creeping_deg):
+            if abs(value) > MOVED_DEG:
+                raise NotMeasurable(
+                    f"The {side} side went {value:+.1f}° in second {second + 1}, expected less than {MOVED_DEG:g}°",
+                    "Hold the stick or switch where it is for the whole time; then start again",
+                )
+
+
+def _course(seen: Track) -> list[float]:
+    """Return the mean deflection in each second, in degrees; a second without a steady line has none."""
+    seconds = np.floor(seen.time_s - seen.time_s[0])
+    groups = [seen.steady & (seconds == second) for second in np.unique(seconds)]
+    return [round(float(seen.deflection_deg[group].mean()), 3) for group in groups if group.any()]

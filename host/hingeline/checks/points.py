@@ -1,0 +1,69 @@
+"""Half stick against full stick, both ways of coming there, at points that are taught by holding them."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+
+from hingeline.capture import Rests
+from hingeline.checks.finding import Finding, Found, of_angle
+from hingeline.pipeline import Instrument
+from hingeline_calibration.hinge import Deflection
+
+HALF, HALF_LIMIT = 0.5, 0.03
+"""Of full deflection, expo off: common practice, no source."""
+POINTS = ("half stick", "full stick", "half stick again, coming back")
+"""What is held on one way, in this order."""
+_LEAST_FULL_DEG = 2.0
+LINEARITY = (
+    "expo or a curve left in the transmitter",
+    "an arm that is not square to the pushrod at neutral",
+    "a horn hole that is not over the hinge line",
+)
+HYSTERESIS = ("play: `hingeline play` tells", "friction in hinge or pushrod")
+
+
+class PointsCheck:
+    """Points of one surface.
+
+    Parameters
+    ----------
+    sides
+        An instrument for each side.
+    neutral
+        The rest at neutral.
+    hysteresis_deg
+        How far a point may be from itself, come to from the other side.
+    """
+
+    def __init__(self, sides: tuple[Instrument, ...], neutral: Rests, hysteresis_deg: float) -> None:
+        self._sides = sides
+        self._neutral = {one.side: one.at_neutral(neutral) for one in sides}
+        self._hysteresis_deg = hysteresis_deg
+
+    def found(self, ways: Mapping[str, Sequence[Rests]]) -> Found:
+        """Return what the rests at `POINTS` come to, for each way. Raises `HingeVertical`."""
+        findings: list[Finding] = []
+        details: dict[str, dict[str, list[float]]] = {}
+        for way, rests in ways.items():
+            for one in self._sides:
+                gravity = [one.gravity(rest) for rest in rests]
+                coming, full, back = (one.deflection(self._neutral[one.side], each) for each in gravity)
+                details.setdefault(way, {})[one.side] = [
+                    round(angle.deflection_deg, 4) for angle in (coming, full, back)
+                ]
+                gap = one.deflection(gravity[0], gravity[2])
+                what = f"{one.side}, half stick {way}: hysteresis"
+                findings.append(of_angle(what, gap, self._hysteresis_deg, HYSTERESIS))
+                if abs(full.deflection_deg) > _LEAST_FULL_DEG:
+                    findings.append(_linearity(f"{one.side}, half of full stick {way}", coming, full, back))
+        return Found(tuple(findings), (), {"points_deg": details})
+
+
+def _linearity(what: str, coming: Deflection, full: Deflection, back: Deflection) -> Finding:
+    """Return half against full deflection, half being the mean of both ways of coming there (GUM 5.1.2)."""
+    half = (coming.deflection_deg + back.deflection_deg) / 2
+    ratio = half / full.deflection_deg
+    half_sd_deg = max(coming.standard_uncertainty_deg, back.standard_uncertainty_deg)
+    deviation = math.hypot(half_sd_deg, ratio * full.standard_uncertainty_deg) / abs(full.deflection_deg)
+    return Finding(what, ratio, deviation, "ratio", HALF_LIMIT, HALF, LINEARITY)

@@ -1,0 +1,158 @@
+"""A slow sweep of the whole travel: tracking, hysteresis between the sides, a side that stops before the other."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from hingeline.capture import Rests
+from hingeline.checks.centring import CENTRING_DEG
+from hingeline.checks.finding import Finding, Found, match_limit_deg, of_angle
+from hingeline.checks.tracking import Pair, Step, smoothed, steps
+from hingeline.errors import NotMeasurable
+from hingeline.lines import Lines, Track, track
+from hingeline.pipeline import Instrument
+from hingeline.rig.sheet import Sheet
+from hingeline_calibration.budget import Budget
+from hingeline_calibration.hinge import Deflection
+
+PLATEAU_DEG = 1.0
+"""So far may one side go while the other stands at its end; less can't be told from noise."""
+FAST_PERCENT = 20.0
+"""With more lines than this left out, the user is told to go slower."""
+_AT_END_DEG = 0.4
+_ZONE = 0.2
+"""A stroke goes from this part of the range at one end to the same at the other."""
+_LEAST_RANGE_DEG = 4.0
+TRACKING = (
+    "horn holes at different distances from the hinge line, or one aft of it",
+    "arms that are not square to the pushrod at neutral on both sides",
+    "different arm lengths made up for by end points",
+    "binding on one side",
+)
+HYSTERESIS = ("play on one side: `hingeline play` tells", "friction in one hinge or pushrod")
+PLATEAU = (
+    "a servo at its stop before the stick's end: lower the end point, lengthen the arm",
+    "a surface or linkage that binds or touches",
+)
+
+
+class SweepCheck:
+    """A sweep of one surface.
+
+    Parameters
+    ----------
+    sheet, surface
+        The rigging sheet and the name of one of its surfaces.
+    sides
+        An instrument for each side.
+    neutral
+        The rest at neutral.
+    """
+
+    def __init__(self, sheet: Sheet, surface: str, sides: tuple[Instrument, ...], neutral: Rests) -> None:
+        self._sides = sides
+        self._rest = neutral
+        for one in sides:
+            one.at_neutral(neutral)
+        self._match_deg = match_limit_deg(sheet, surface)
+        self._hysteresis_deg = CENTRING_DEG[sheet.tolerances.profile]
+
+    def strokes(self, lines: Lines) -> int:
+        """Return how often the first side has gone from one end to the other."""
+        one = self._sides[0]
+        seen = track(one, self._rest[one.sensor_id], lines.of(one.sensor_id))
+        place = smoothed(seen.deflection_deg, seen.time_s)
+        low, high = float(place.min()), float(place.max())
+        if high - low < _LEAST_RANGE_DEG:
+            return 0
+        margin = _ZONE * (high - low)
+        ends = np.where(place < low + margin, -1, np.where(place > high - margin, 1, 0))
+        visited = ends[ends != 0]
+        return int(np.count_nonzero(np.diff(visited)))
+
+    def found(self, lines: Lines) -> Found:
+        """Return what the sweep comes to.
+
+        Raises
+        ------
+        NotMeasurable
+            It was too fast or too short.
+        HingeVertical
+            Gravity says nothing about this hinge.
+        """
+        tracks = {
+            one.side: track(one, self._rest[one.sensor_id], lines.of(one.sensor_id)) for one in self._sides
+        }
+        left_out = 100 * (1 - float(np.mean([one.steady.mean() for one in tracks.values()])))
+        notes = []
+        if left_out > FAST_PERCENT:
+            notes.append(f"{left_out:.0f} % of the lines were too fast and left out: sweep more slowly.")
+        details: dict[str, Any] = {
+            "left_out_percent": round(left_out, 1),
+            "travel_deg": {side: _ends(one) for side, one in tracks.items()},
+        }
+        if not {"left", "right"} <= set(tracks):
+            notes.append("One side alone: nothing to track against; `--points` measures its half stick.")
+            return Found((), tuple(notes), details)
+        pair = Pair.of(tracks["left"], tracks["right"])
+        if pair.left.time_s.size == 0 or not pair.steady.any():
+            raise NotMeasurable("Every line was too fast", "Sweep slowly, some ten seconds each way")
+        along = steps(pair)
+        details["steps"] = [step.to_dict() for step in along]
+        details["opposed"] = pair.opposed
+        findings = [self._tracking(along), *self._hysteresis(along), *_plateaus(pair)]
+        return Found(tuple(findings), tuple(notes), details)
+
+    def _tracking(self, along: tuple[Step, ...]) -> Finding:
+        worst = max(
+            along, key=lambda step: abs(step.apart.deflection_deg) - step.apart.standard_uncertainty_deg
+        )
+        what = f"tracking, left - right at {worst.position_deg:+.1f}° {worst.way}"
+        return of_angle(what, worst.apart, self._match_deg, TRACKING)
+
+    def _hysteresis(self, along: tuple[Step, ...]) -> tuple[Finding, ...]:
+        """Return the hysteresis of one side against the other: the middle gap between rising and falling."""
+        falling = {step.position_deg: step.apart for step in along if step.way == "falling"}
+        gaps = [
+            (step.apart.deflection_deg - falling[step.position_deg].deflection_deg)
+            for step in along
+            if step.way == "rising" and step.position_deg in falling
+        ]
+        if len(gaps) < 2:
+            return ()
+        # the standard error of a median is 1.25 times that of a mean: Kendall & Stuart, vol. 1; from memory
+        deviation_deg = 1.25 * float(np.std(gaps, ddof=1)) / len(gaps) ** 0.5
+        gap = Deflection(float(np.median(gaps)), Budget.of([("repeatability", deviation_deg)]))
+        return (of_angle("hysteresis, left against right", gap, self._hysteresis_deg, HYSTERESIS),)
+
+
+def _ends(one: Track) -> list[float]:
+    place = smoothed(one.deflection_deg, one.time_s)[one.steady]
+    return [round(float(place.min()), 2), round(float(place.max()), 2)]
+
+
+def _plateaus(pair: Pair) -> list[Finding]:
+    """Return for each side how far the other went while it stood at an end of its travel, the worse end."""
+    places = {
+        side: smoothed(one.deflection_deg, one.time_s)[pair.steady]
+        for side, one in (("left", pair.left), ("right", pair.right))
+    }
+    findings = []
+    for side, other in (("left", "right"), ("right", "left")):
+        mine, theirs = places[side], places[other]
+        ratio = float(np.ptp(theirs) / max(np.ptp(mine), _LEAST_RANGE_DEG))
+        at_ends = (mine > mine.max() - _AT_END_DEG, mine < mine.min() + _AT_END_DEG)
+        gone_deg = max(float(np.ptp(theirs[at_end])) for at_end in at_ends) - _AT_END_DEG * ratio
+        findings.append(
+            Finding(
+                f"{side} stands at its end while {other} goes on",
+                max(gone_deg, 0.0),
+                _AT_END_DEG / 2,
+                "deg",
+                PLATEAU_DEG,
+                candidates=PLATEAU,
+            )
+        )
+    return findings

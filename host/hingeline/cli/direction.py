@@ -1,0 +1,105 @@
+"""`hingeline direction`: which way every surface goes."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from hingeline.cli.aircraft import CAUTION, replay_option, side_options, take_sides
+from hingeline.cli.screen import Screen, command, port_option
+
+if TYPE_CHECKING:
+    from hingeline.checks.direction import DirectionReading
+    from hingeline.cli.visit import Visit
+    from hingeline.rig.sheet import Sheet
+
+PILOT = (
+    "This replaces no pilot's check: before each flight stand behind the model, move each stick and say aloud which "
+    "way the surfaces go."
+)
+
+
+@click.command()
+@click.argument("rig", type=click.Path(path_type=Path))
+@click.argument("surface", required=False)
+@port_option
+@side_options
+@replay_option
+@command
+def direction(
+    *,
+    screen: Screen,
+    rig: Path,
+    surface: str | None,
+    ports: tuple[str, ...],
+    replay: Path | None,
+    **named: str | None,
+) -> int:
+    """Check which way SURFACE, or every surface, goes when its stick is moved; say each direction aloud.
+
+    Stand behind the model. It replaces no pilot's check. Exit status 0 when everything goes the right way, 6 when
+    something does not.
+
+    \b
+    Example:
+      hingeline direction lantern.rig.toml aileron
+    """
+    from hingeline.cli.visit import visit
+    from hingeline.errors import OutOfTolerance
+    from hingeline.rig import load_sheet
+
+    sheet = load_sheet(rig)
+    if surface:
+        sheet.surface(surface)
+    names = [surface] if surface else list(sheet.surfaces)
+    found: dict[str, list[DirectionReading]] = {}
+    with visit(screen, ports, sheet.aircraft, "direction", replay, surface=surface, **named) as here:
+        screen.say(CAUTION)
+        for name in names:
+            if len(names) > 1:
+                here.pause(f"Tape the sensors on the {name}, then press")
+            found[name] = _surface(here, sheet, name)
+    inside = all(reading.inside for readings in found.values() for reading in readings)
+    rows = [row for name, readings in found.items() for reading in readings for row in _rows(name, reading)]
+    screen.data(
+        "\n".join([*rows, PILOT]),
+        surfaces={name: [reading.to_dict() for reading in readings] for name, readings in found.items()},
+        note=PILOT,
+        inside=inside,
+    )
+    return 0 if inside else OutOfTolerance.exit_status
+
+
+def _surface(here: Visit, sheet: Sheet, surface: str) -> list[DirectionReading]:
+    from hingeline.checks.direction import DirectionCheck
+
+    screen = here.screen
+    sides = take_sides(here, sheet, surface)
+    capture = here.capture([one.sensor_id for one in sides])
+    screen.say(f"{surface}: sticks centred, hands off.")
+    check = DirectionCheck(sheet.surface(surface), sides, capture.rest())
+    readings: list[DirectionReading] = []
+    for wanted in check.commands:
+        if readings:
+            screen.say(f"{surface}: back to neutral.")
+            while check.away(capture.rest()):
+                pass
+        screen.say(f'{surface}: {wanted.stick}, all the way, hold, and say aloud "{wanted.said}".')
+        while not check.away(rests := capture.rest()):
+            screen.say("Still near neutral: all the way, and hold.")
+        readings.append(check.read(wanted, rests))
+        here.record("direction", surface=surface, **readings[-1].to_dict())
+        screen.say("\n".join(_rows(surface, readings[-1])))
+    return readings
+
+
+def _rows(surface: str, reading: DirectionReading) -> list[str]:
+    told = reading.to_dict()
+    rows = [
+        f"{surface}, {told['command']}: {side} went {one['went']} ({one['deg']:+.1f}°), expected {one['expected']}: "
+        f"{'right' if one['right_way'] else 'WRONG WAY'}"
+        for side, one in told["sides"].items()
+    ]
+    return [*rows, *(f"    candidate: {cause}" for cause in told["candidates"])]

@@ -1,0 +1,110 @@
+"""`hingeline sweep`: left against right over the whole travel."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from hingeline.cli.aircraft import CAUTION, replay_option, side_options, take_sides
+from hingeline.cli.findings import conclude
+from hingeline.cli.screen import Screen, command, port_option
+
+if TYPE_CHECKING:
+    from hingeline.capture import Capture, Rests
+    from hingeline.checks.finding import Found
+    from hingeline.checks.sweep import SweepCheck
+    from hingeline.cli.visit import Visit
+    from hingeline.lines import Lines
+
+_WAYS = {"none": (), "one-way": ("one way",), "both-ways": ("one way", "the other way")}
+
+
+@click.command()
+@click.argument("rig", type=click.Path(path_type=Path))
+@click.argument("surface")
+@click.option(
+    "--sweeps", type=click.IntRange(1, 20), default=2, show_default=True, help="From end to end and back."
+)
+@click.option(
+    "--points",
+    type=click.Choice(list(_WAYS)),
+    default="none",
+    show_default=True,
+    help="Hold half and full stick first, expo off: half stick is half the way?",
+)
+@port_option
+@side_options
+@replay_option
+@command
+def sweep(
+    *,
+    screen: Screen,
+    rig: Path,
+    surface: str,
+    sweeps: int,
+    points: str,
+    ports: tuple[str, ...],
+    replay: Path | None,
+    **named: str | None,
+) -> int:
+    """Sweep SURFACE slowly from end to end: tracking of left against right all along, both ways.
+
+    No stick signal is needed. Some ten seconds each way; what moves too fast is left out. Also told: hysteresis of
+    one side against the other, and a side that stands at its end while the other goes on. Exit status 0 within the
+    sheet's tolerance for left against right, 6 beyond.
+
+    \b
+    Examples:
+      hingeline sweep lantern.rig.toml aileron
+      hingeline sweep lantern.rig.toml elevator --points both-ways
+    """
+    from hingeline.checks.centring import CENTRING_DEG
+    from hingeline.checks.finding import joined
+    from hingeline.checks.points import PointsCheck
+    from hingeline.checks.sweep import SweepCheck
+    from hingeline.cli.visit import visit
+    from hingeline.lines import Lines
+    from hingeline.rig import load_sheet
+
+    sheet = load_sheet(rig)
+    sheet.surface(surface)
+    told = {"surface": surface, "sweeps": sweeps, "points": points, **named}
+    with visit(screen, ports, sheet.aircraft, "sweep", replay, **told) as here:
+        screen.say(CAUTION)
+        sides = take_sides(here, sheet, surface)
+        lines = Lines(one.sensor_id for one in sides)
+        capture = here.capture([one.sensor_id for one in sides], lines.saw)
+        screen.say(f"{surface}: sticks centred, hands off.")
+        neutral = capture.rest()
+        parts = []
+        if ways := _WAYS[here.choices["points"]]:
+            check = PointsCheck(sides, neutral, CENTRING_DEG[sheet.tolerances.profile])
+            parts.append(check.found({way: _points(here, surface, capture, way) for way in ways}))
+        parts.append(_swept(here, surface, SweepCheck(sheet, surface, sides, neutral), capture, lines))
+        found = joined(parts)
+        here.record("sweep", surface=surface, **found.to_dict())
+    return conclude(screen, f"{surface}, sweep", found)
+
+
+def _points(here: Visit, surface: str, capture: Capture, way: str) -> list[Rests]:
+    from hingeline.checks.points import POINTS
+
+    rests = []
+    for point in POINTS:
+        here.screen.say(f"{surface}, {way}: {point}, and hold.")
+        rests.append(capture.rest(all_moved=True))
+    return rests
+
+
+def _swept(here: Visit, surface: str, check: SweepCheck, capture: Capture, lines: Lines) -> Found:
+    wanted = 2 * here.choices["sweeps"]
+    here.screen.say(f"{surface}: sweep slowly from end to end, {wanted} strokes; then leave it alone.")
+    lines.forget()
+    while True:
+        capture.rest()
+        strokes = check.strokes(lines)
+        if strokes >= wanted:
+            return check.found(lines)
+        here.screen.say(f"{strokes} of {wanted} strokes.")

@@ -1,0 +1,131 @@
+"""Line by line: what a sensor shows while its surface moves slowly, each line a gravity of its own.
+
+A line is steady where its length is that of gravity at rest: a sensor that is accelerated shows another length, and
+what it then points to is not up. Turning slowly hardly accelerates: 20°/s at 15 mm from the hinge is 0.2 mg.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from hingeline.capture import Seen
+from hingeline.pipeline import Instrument
+from hingeline.samples import Sample
+from hingeline_calibration.gravity import Gravity
+from hingeline_calibration.still import Window
+
+Floats = NDArray[np.float64]
+Mask = NDArray[np.bool_]
+
+GATE_G = 0.006
+"""So much longer or shorter than at rest, beyond its noise, a line is not steady: along the motion it is 0.3°."""
+_GATE_NOISES = 4.0
+
+
+class Lines:
+    """Gathers the lines of some sensors, as what a `Capture` tells of what it sees."""
+
+    def __init__(self, sensor_ids: Iterable[str]) -> None:
+        self._samples: dict[str, list[Sample]] = {name: [] for name in sensor_ids}
+
+    def saw(self, seen: Seen) -> None:
+        """Take one event."""
+        if isinstance(seen.event, Sample) and seen.event.sensor_id in self._samples:
+            self._samples[seen.event.sensor_id].append(seen.event)
+
+    def of(self, sensor_id: str) -> tuple[Sample, ...]:
+        """Return the lines of a sensor so far."""
+        return tuple(self._samples[sensor_id])
+
+    def forget(self) -> None:
+        """Begin anew."""
+        for samples in self._samples.values():
+            samples.clear()
+
+
+@dataclass(frozen=True, eq=False)
+class Track:
+    """What one instrument showed line by line, N lines.
+
+    Attributes
+    ----------
+    instrument, neutral
+        Which, and its gravity at neutral.
+    time_s : (N,)
+        Times of the lines.
+    gravity_g : (N, 3)
+        Up in the carrier frame, in g.
+    line_covariance_g2 : (3, 3)
+        Of the noise of one line.
+    temperature_c
+        Mean of the lines, None where the chip gives none.
+    """
+
+    instrument: Instrument
+    neutral: Gravity
+    time_s: Floats
+    gravity_g: Floats
+    line_covariance_g2: Floats
+    temperature_c: float | None
+
+    @cached_property
+    def deflection_deg(self) -> Floats:
+        """(N,) deflection from neutral of each line, by the formula of DEVELOPERS.md."""
+        h, u0, u = np.array(self.instrument.hinge.direction), self.neutral.vector_g, self.gravity_g
+        angles: Floats = np.degrees(np.arctan2(np.cross(u, u0) @ h, u @ u0 - (u @ h) * (h @ u0)))
+        return angles
+
+    @cached_property
+    def steady(self) -> Mask:
+        """(N,) whether a line's length is that of gravity at rest."""
+        noise_g = float(np.sqrt(np.trace(self.line_covariance_g2) / 3))
+        excess_g = np.abs(np.linalg.norm(self.gravity_g, axis=1) - np.linalg.norm(self.neutral.vector_g))
+        steady: Mask = excess_g <= GATE_G + _GATE_NOISES * noise_g
+        return steady
+
+    def gravity(self, chosen: Mask) -> Gravity:
+        """Return the mean of chosen lines (N,), at least one."""
+        count = int(chosen.sum())
+        times = self.time_s[chosen]
+        return Gravity(
+            vector_g=self.gravity_g[chosen].mean(axis=0),
+            covariance_g2=self.line_covariance_g2 / count,
+            temperature_c=self.temperature_c,
+            time_s=float(times[0]),
+            duration_s=float(times[-1] - times[0]),
+        )
+
+    def at(self, time_s: Floats) -> Track:
+        """Return the track as it was at other times (M,), between its lines: straight from line to line."""
+        axes = [np.interp(time_s, self.time_s, axis) for axis in self.gravity_g.T]
+        return Track(
+            self.instrument,
+            self.neutral,
+            time_s,
+            np.column_stack(axes),
+            self.line_covariance_g2,
+            self.temperature_c,
+        )
+
+
+def track(instrument: Instrument, neutral: Window, samples: tuple[Sample, ...]) -> Track:
+    """Return the track of some lines, at least two, from a rest at neutral."""
+    calibration = instrument.calibration
+    counts = np.array([sample.counts for sample in samples])
+    known = [sample.temperature_c for sample in samples if sample.temperature_c is not None]
+    temperature_c = sum(known) / len(known) if known else None
+    inverse = np.linalg.inv(calibration.matrix_counts_per_g)
+    at_rest = calibration.gravity(neutral)
+    return Track(
+        instrument=instrument,
+        neutral=at_rest,
+        time_s=np.array([sample.time_s for sample in samples]),
+        gravity_g=(counts - calibration.bias_counts_at(temperature_c)) @ inverse.T,
+        line_covariance_g2=at_rest.covariance_g2 * neutral.readings,
+        temperature_c=temperature_c,
+    )
