@@ -5,7 +5,7 @@ Frames and signs: DEVELOPERS.md.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from hingeline.capture import Rests
@@ -15,8 +15,10 @@ from hingeline.samples import SensorInfo
 from hingeline.store import Store, now_text
 from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.datum import Datum
+from hingeline_calibration.drift import cautions
 from hingeline_calibration.gravity import Gravity
 from hingeline_calibration.hinge import Deflection, HingeAxis, deflection, refuse_vertical
+from hingeline_calibration.motion import motion_deg, without_motion
 
 DATUM = "bench"
 """The key under which the store keeps the datum of all sensors."""
@@ -87,8 +89,8 @@ class Instrument:
         refuse_vertical(self.hinge, now)
         if now.vector_g[2] < 0:
             raise NotMeasurable(
-                f"The {self.side} sensor {self.sensor_id} is upside down: its lid faces the ground ({now.vector_g[2]:+.2f} g"
-                " along z, expected more than 0)",
+                f"The {self.side} sensor {self.sensor_id} is upside down: its lid faces the ground, it shows "
+                f"{now.vector_g[2]:+.2f} g along z, expected more than 0",
                 "Tape it on the upper skin with its base to the skin and the lid away from it",
             )
         return now
@@ -107,6 +109,8 @@ def instruments(
 ) -> tuple[Instrument, ...]:
     """Return the instrument of each side, with the calibration that the store keeps for its sensor.
 
+    The hinge is taken to run along the carrier's edge, and the model to be still.
+
     Raises
     ------
     NotStored, DamagedFile, NewerFile
@@ -120,6 +124,12 @@ def instruments(
     )
 
 
+def sensors_of(sides: Sequence[Instrument]) -> tuple[str, ...]:
+    """Return the ids of all sensors that the instruments of a surface need, a fixed one last."""
+    fixed = {one.fixed.sensor_id for one in sides if one.fixed is not None}
+    return (*(one.sensor_id for one in sides), *fixed)
+
+
 def calibration_of(store: Store, sensor: SensorInfo) -> Calibration:
     """Return the calibration kept for a sensor. Raises as `instruments`."""
     calibration = Calibration.from_dict(store.load("calibration", sensor.sensor_id))
@@ -130,6 +140,31 @@ def calibration_of(store: Store, sensor: SensorInfo) -> Calibration:
             "Calibrate it again: `hingeline calibrate`",
         )
     return calibration
+
+
+def poor_cautions(calibration: Calibration) -> tuple[str, ...]:
+    """Return what is to be said at each use of a calibration that was kept although it is poor."""
+    if not calibration.poor:
+        return ()
+    return (f"the calibration of sensor {calibration.sensor_id} is poor: {'; '.join(calibration.poor)}",)
+
+
+def temperature_cautions(calibration: Calibration, temperature_c: float | None) -> tuple[str, ...]:
+    """Return what is to be said of a sensor that is not at the temperature of its calibration."""
+    return cautions(calibration, temperature_c)
+
+
+def datum_cautions(datum: Datum, calibrations: Iterable[Calibration], now: str) -> tuple[str, ...]:
+    """Return what is to be said of a datum used at the time `now`, ISO 8601: that it is old, or older than a sensor.
+
+    A datum is made of gravities, and these of a calibration: a later calibration of the same sensor upsets it.
+    """
+    found = list(calibrations)
+    later = [one.sensor_id for one in found if one.sensor_id in datum.gravity and one.date > datum.date]
+    said = [text for one in found[:1] for text in cautions(one, None, datum, now)]
+    if later:
+        said.append(f"the datum is older than the calibration of sensor {', '.join(later)}: take it again")
+    return tuple(said)
 
 
 def take_datum(store: Store, calibrations: Mapping[str, Calibration], rests: Rests) -> Datum:

@@ -5,13 +5,15 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 from typing import get_args
 
+from hingeline.capture import Capture
 from hingeline.errors import NoBoard, NotStored, UsageProblem
 from hingeline.rig.kinds import Side
 from hingeline.samples import SensorInfo
-from hingeline.store import Store
+from hingeline.store import Store, now_text, same_visit
 
 SIDES = "sides"
 """The key of the store's settings under which the sides are remembered."""
+_SEEN = "seen"
 
 
 def usable(sensors: Mapping[str, SensorInfo]) -> tuple[str, ...]:
@@ -32,10 +34,36 @@ def usable(sensors: Mapping[str, SensorInfo]) -> tuple[str, ...]:
     return working
 
 
-def remember(store: Store, sides: Mapping[Side, str]) -> None:
-    """Keep on which side each sensor belongs. What was kept of other sides and sensors stays. Raises `StoreError`."""
+def remember(store: Store, sides: Mapping[Side, str], date: str | None = None) -> None:
+    """Keep on which side each sensor was seen, and when: now, or at `date`. Raises `StoreError`.
+
+    What was kept of other sides and sensors stays.
+    """
     kept = {side: name for side, name in remembered(store).items() if name not in sides.values()}
-    store.save("settings", SIDES, {str(side): name for side, name in {**kept, **sides}.items()})
+    by_side = {str(side): name for side, name in {**kept, **sides}.items()}
+    store.save("settings", SIDES, {**by_side, _SEEN: date or now_text()})
+
+
+def seen(store: Store, sides: Mapping[Side, str], now: str) -> bool:
+    """Return whether each of the sensors was seen on its side at this visit. Raises as `remembered`."""
+    try:
+        kept = store.load("settings", SIDES)
+    except NotStored:
+        return False
+    return same_visit(kept[_SEEN], now) and all(kept.get(side) == name for side, name in sides.items())
+
+
+def wiggled(capture: Capture) -> str | None:
+    """Return the sensor that moved alone between two rests; None where several did.
+
+    Raises
+    ------
+    HingelineError
+        See `Capture.rest`.
+    """
+    before, after = capture.rest(), capture.rest()
+    moved = [name for name in after if after[name].start_s != before[name].start_s]
+    return moved[0] if len(moved) == 1 else None
 
 
 def remembered(store: Store) -> dict[Side, str]:

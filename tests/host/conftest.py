@@ -1,30 +1,37 @@
 """Somebody at a bench, for all tests of commands."""
 
+import shutil
 from pathlib import Path
 
 import pytest
 from tests.host.person import Person
 
 from hingeline.demo.job import SCENARIO, SHEET
+from hingeline.rig.kinds import BOTH
+from hingeline.sides import remember
+from hingeline.store import Store
 from hingeline.virtual.client import VirtualBench
 
 
 @pytest.fixture(scope="session")
 def calibrated_home(tmp_path_factory) -> Path:
-    """A store with calibrations and datum of the demonstration's sensors: the same in every bench of its scenario."""
+    """A store with calibrations, datum and sides of the demonstration's sensors, the same in every bench of it."""
     home = tmp_path_factory.mktemp("home")
     with VirtualBench(SCENARIO) as bench:
         person = Person(bench, home)
         assert person.calibrate().status == 0
         assert person.take_datum().status == 0
+        (board,) = person.run("boards", "--json").data["boards"]
+    remember(Store(home), dict(zip(BOTH, (one["sensor_id"] for one in board["sensors"]), strict=True)))
     return home
 
 
 @pytest.fixture
-def person(calibrated_home):
-    """Somebody before the bench of the demonstration, with calibrated sensors and a datum."""
+def person(calibrated_home, tmp_path):
+    """Somebody before the bench of the demonstration, with calibrated sensors and a datum of their own."""
+    home = shutil.copytree(calibrated_home, tmp_path / "home")
     with VirtualBench(SCENARIO) as bench:
-        yield Person(bench, calibrated_home)
+        yield Person(bench, home)
 
 
 @pytest.fixture

@@ -2,19 +2,39 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
 from hingeline.advice.verdict import Verdict
+from hingeline.rig.targets import NeutralTarget, Target
 from hingeline_calibration.hinge import Deflection, Travel
+from hingeline_calibration.travel import travel_slope_mm_per_deg
+
+CHORD_SD_MM = 0.3
+"""How well a chord is measured with a ruler: common practice, no source."""
+
+Judge = Callable[[float, float, float, str], Verdict]
+"""Measured, target, tolerance and their unit to a verdict."""
 
 
 @dataclass(frozen=True)
 class Advice:
-    """What to turn, in words, and how far following it moves the trailing edge (up positive)."""
+    """What to turn.
+
+    Attributes
+    ----------
+    text
+        In words; empty where there is nothing to do or to say.
+    moves_deg
+        How far following it moves the trailing edge, up positive; 0 where that is to be found out.
+    setting_percent
+        What the transmitter is to be set to, where that is the advice.
+    """
 
     text: str = ""
     moves_deg: float = 0.0
+    setting_percent: float | None = None
 
 
 @dataclass(frozen=True)
@@ -31,6 +51,10 @@ class Judgement:
         In `verdict.unit`.
     advice
         What to turn; without text inside the tolerance, or where nothing is known.
+    effect
+        What a mismatch does in flight, with the assumptions; empty where the sheet doesn't tell enough.
+    streamwise_deg
+        Of a swept hinge, the angle in a section along the stream.
     """
 
     what: str
@@ -40,6 +64,8 @@ class Judgement:
     tolerance: float
     verdict: Verdict
     advice: Advice
+    effect: str = ""
+    streamwise_deg: float | None = None
 
     @property
     def inside(self) -> bool:
@@ -74,11 +100,38 @@ class Judgement:
             "inside": self.inside,
             "close": self.close,
             "advice": self.advice.text,
+            "effect": self.effect,
+            "streamwise_deg": None if self.streamwise_deg is None else round(self.streamwise_deg, 3),
         }
 
     @property
     def _in_mm(self) -> bool:
         return self.verdict.unit == "mm"
+
+
+def wanted(
+    target: Target | NeutralTarget, angle: Deflection, judge: Judge
+) -> tuple[Travel | None, float, float, Verdict]:
+    """Return travel, wanted, tolerance and verdict in the unit that the manual gives its target in, inches as mm."""
+    travel = (
+        None if target.chord_mm is None else angle.travel(target.chord_mm, target.convention, CHORD_SD_MM)
+    )
+    if travel is None or target.travel_mm is None or target.unit == "deg":
+        wanted_deg = target.deflection_deg or 0.0
+        verdict = judge(angle.deflection_deg, wanted_deg, target.tolerance_deg, "deg")
+        return travel, wanted_deg, target.tolerance_deg, verdict
+    tolerance_mm = target.tolerance_mm
+    if tolerance_mm is None:
+        slope = travel_slope_mm_per_deg(
+            target.deflection_deg or 0.0, target.chord_mm or 0.0, travel.convention
+        )
+        tolerance_mm = target.tolerance_deg * slope
+    return (
+        travel,
+        target.travel_mm,
+        tolerance_mm,
+        judge(travel.travel_mm, target.travel_mm, tolerance_mm, "mm"),
+    )
 
 
 def angle_dict(angle: Deflection) -> dict[str, Any]:

@@ -1,19 +1,22 @@
-"""Neutrals: left against right, and each against the rigging sheet, as angles about the hinge from the datum."""
+"""Neutrals: left against right, and each against the rigging sheet, as angles about the hinge."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Literal
 
-from hingeline.advice.clevis import Clevis
-from hingeline.advice.linkage import Linkage
-from hingeline.advice.verdict import Verdict, edge, judge_match, judge_neutral
+from hingeline.advice.verdict import judge_match, judge_neutral
 from hingeline.capture import Rests
-from hingeline.checks.judgement import Advice, Judgement, angle_dict
+from hingeline.checks.effect import effect_text
+from hingeline.checks.judgement import Advice, Judgement, angle_dict, wanted
+from hingeline.checks.shift import common_shift
+from hingeline.checks.trim import Trim
+from hingeline.errors import UsageProblem
 from hingeline.pipeline import Instrument
 from hingeline.rig import sheet
 from hingeline.rig.kinds import Side
 from hingeline_calibration.datum import Datum, mismatch
+from hingeline_calibration.gravity import Gravity
 from hingeline_calibration.hinge import Deflection
 
 MOVED: Literal["left", "right"] = "right"
@@ -22,10 +25,22 @@ MOVED: Literal["left", "right"] = "right"
 
 @dataclass(frozen=True)
 class NeutralReading:
-    """One rest at neutral: by side the angle about the hinge from the datum, and what it comes to."""
+    """One rest at neutral.
+
+    Attributes
+    ----------
+    angles
+        By side, about the hinge, from the datum or from the faired position.
+    judgements
+        What they come to.
+    moved_deg
+        How far both sides have turned alike since the last reading, where that is more than noise: the model
+        or the stick was moved.
+    """
 
     angles: dict[Side, Deflection]
     judgements: tuple[Judgement, ...]
+    moved_deg: float | None = None
 
     @property
     def inside(self) -> bool:
@@ -37,12 +52,13 @@ class NeutralReading:
         return {
             "angles": {side: angle_dict(angle) for side, angle in self.angles.items()},
             "judgements": [judgement.to_dict() for judgement in self.judgements],
+            "moved_deg": None if self.moved_deg is None else round(self.moved_deg, 4),
             "inside": self.inside,
         }
 
 
 class NeutralCheck:
-    """The neutral of one surface.
+    """The neutral of one surface, read again after each change.
 
     Parameters
     ----------
@@ -52,56 +68,88 @@ class NeutralCheck:
         An instrument for each side of the surface.
     datum
         With every instrument's sensor in it.
+    faired
+        The rest in the faired position, where the sheet counts the neutral from there.
+
+    Raises
+    ------
+    UsageProblem
+        The sheet gives the neutral of a surface with one side no place.
     """
 
-    def __init__(self, rig: sheet.Sheet, surface: str, sides: tuple[Instrument, ...], datum: Datum) -> None:
-        self._sides = sides
-        self._datum = datum
+    def __init__(
+        self,
+        rig: sheet.Sheet,
+        surface: str,
+        sides: tuple[Instrument, ...],
+        datum: Datum,
+        faired: Rests | None = None,
+    ) -> None:
+        self._sheet, self._surface = rig, surface
+        self._sides, self._datum = sides, datum
         self._targets = {target.side: target for target in rig.neutrals(surface)}
-        self._clevis = _clevis(rig.surface(surface).linkage)
+        self._trims: dict[str, Trim] = {}
+        self._faired: dict[Side, Gravity] = {}
+        self._before: dict[Side, Deflection] = {}
+        if needs_faired(rig, surface) and faired is not None:
+            self._faired = {one.side: one.at_neutral(faired) for one in sides}
+        if len(sides) == 1 and self._targets[sides[0].side].reference is None:
+            raise UsageProblem(
+                f"The sheet gives the neutral of the {surface} no place, and there is no other side to match it with",
+                'Write where it belongs, such as neutral.faired = "0 mm", or set it by eye and go on with '
+                "`hingeline throws`",
+            )
 
     def read(self, rests: Rests) -> NeutralReading:
-        """Return the reading of a rest. Raises `HingeVertical`, `OtherSensor`."""
-        angles = {one.side: one.angle(self._datum, one.gravity(rests)) for one in self._sides}
-        judgements = [self._in_place(side, angle) for side, angle in angles.items() if self._has_place(side)]
+        """Return the reading of a rest.
+
+        Raises
+        ------
+        HingeVertical, OtherSensor
+            See `Datum.angle`.
+        NotMeasurable
+            A sensor is upside down.
+        """
+        angles = {one.side: self._angle(one, one.at_neutral(rests)) for one in self._sides}
+        judgements = [
+            self._in_place(side, angle) for side, angle in angles.items() if self._targets[side].reference
+        ]
         if {"left", "right"} <= set(angles):
             judgements.insert(0, self._matched(angles["left"], angles["right"]))
-        return NeutralReading(angles, tuple(judgements))
+        moved_deg = common_shift(self._before, angles)
+        self._before = angles
+        return NeutralReading(angles, tuple(judgements), moved_deg)
 
-    def _has_place(self, side: Side) -> bool:
-        """Whether a side is judged alone: the sheet gives its slope, or there is no other side."""
-        return self._targets[side].reference == "level" or len(self._sides) == 1
+    def _angle(self, one: Instrument, now: Gravity) -> Deflection:
+        if one.side in self._faired:
+            return one.deflection(self._faired[one.side], now)
+        return one.angle(self._datum, now)
 
     def _matched(self, left: Deflection, right: Deflection) -> Judgement:
         tolerance_deg = self._targets["left"].tolerance_deg
+        apart = mismatch(left, right)
         verdict = judge_match(left.deflection_deg, right.deflection_deg, tolerance_deg, MOVED)
-        advice = self._advice(verdict, right.deflection_deg, left.deflection_deg)
-        return Judgement("left - right", mismatch(left, right), None, 0.0, tolerance_deg, verdict, advice)
+        from_left = replace(apart, deflection_deg=-apart.deflection_deg)
+        advice = self._advice("left - right", from_left, 0.0, tolerance_deg)
+        effect = effect_text(self._sheet, self._surface, apart.deflection_deg)
+        return Judgement("left - right", apart, None, 0.0, tolerance_deg, verdict, advice, effect)
 
     def _in_place(self, side: Side, angle: Deflection) -> Judgement:
         target = self._targets[side]
-        wanted_deg = target.deflection_deg if target.reference == "level" and target.deflection_deg else 0.0
-        verdict = judge_neutral(angle.deflection_deg, wanted_deg, target.tolerance_deg)
-        advice = self._advice(verdict, angle.deflection_deg, wanted_deg)
-        return Judgement(side, angle, None, wanted_deg, target.tolerance_deg, verdict, advice)
+        travel, place, tolerance, verdict = wanted(target, angle, judge_neutral)
+        place_deg = target.deflection_deg or 0.0
+        advice = Advice() if verdict.inside else self._advice(side, angle, place_deg, target.tolerance_deg)
+        return Judgement(side, angle, travel, place, tolerance, verdict, advice)
 
-    def _advice(self, verdict: Verdict, now_deg: float, wanted_deg: float) -> Advice:
-        if verdict.inside:
-            return Advice()
-        if self._clevis is None:
-            words = (
-                f"{edge(verdict.gap)}; with a linkage in the sheet this is told in half turns of the clevis"
-            )
-            return Advice(words, verdict.gap)
-        turns = self._clevis.advise(now_deg, wanted_deg)
-        return Advice(turns.text(), turns.moves_deg)
+    def _advice(self, what: str, now: Deflection, place_deg: float, tolerance_deg: float) -> Advice:
+        """Advise on a place of its own, or on the moved side's, counted from the other side."""
+        trim = self._trims.get(what)
+        if trim is None:
+            surface = self._sheet.surface(self._surface)
+            trim = self._trims[what] = Trim(surface, self._sheet.sub_trim_limit_percent)
+        return trim.advise(now.deflection_deg, now.standard_uncertainty_deg, place_deg, tolerance_deg)
 
 
-def _clevis(given: sheet.Linkage | None) -> Clevis | None:
-    """Return the clevis that a sheet describes, on its four-bar chain where that is described too."""
-    if given is None:
-        return None
-    if given.arm_mm is None or given.rod_mm is None or given.horn_side is None:
-        return Clevis(given.thread, given.horn_mm)
-    chain = Linkage.square(given.arm_mm, given.horn_mm, given.rod_mm, given.horn_side)
-    return Clevis(given.thread, given.horn_mm, chain)
+def needs_faired(rig: sheet.Sheet, surface: str) -> bool:
+    """Return whether the sheet counts the neutral of a surface from its faired position."""
+    return any(target.reference == "faired" for target in rig.neutrals(surface))

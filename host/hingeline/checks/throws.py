@@ -2,51 +2,51 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from itertools import groupby
 from typing import Any
 
-from hingeline.advice.verdict import Verdict, judge_match, judge_throw
+from hingeline.advice.verdict import judge_match, judge_neutral, judge_throw
 from hingeline.capture import Capture, Rests
-from hingeline.checks.judgement import Advice, Judgement
+from hingeline.checks.effect import effect_text
+from hingeline.checks.endpoints import against_other_side, against_target
+from hingeline.checks.hinge import Mounting, mounting
+from hingeline.checks.judgement import Advice, Judgement, wanted
 from hingeline.checks.neutral import MOVED
+from hingeline.checks.positions import NEUTRAL, Position, positions
+from hingeline.checks.shift import common_shift
 from hingeline.pipeline import Instrument
-from hingeline.rig.kinds import Side
+from hingeline.rig.kinds import BOTH, Side
 from hingeline.rig.sheet import Sheet
 from hingeline.rig.targets import Target
 from hingeline_calibration.gravity import Gravity
-from hingeline_calibration.hinge import Deflection, Travel, difference
-from hingeline_calibration.travel import travel_slope_mm_per_deg
+from hingeline_calibration.hinge import Deflection, difference, streamwise_deg
 
-END_POINT_LIMIT_PERCENT = 150.0
-"""What most transmitters allow: common practice, no source."""
-CHORD_SD_MM = 0.3
-"""How well a chord is measured with a ruler: common practice, no source."""
 _UNDER_WAY = 0.3
-"""A rest at less than this part of the target is still neutral, or a stick on its way."""
-
-
-@dataclass(frozen=True)
-class Position:
-    """One commanded position of a surface: its mode, its command, and a target for each side."""
-
-    mode: str
-    command: str
-    targets: dict[Side, Target]
-
-    @property
-    def name(self) -> str:
-        """Words for it."""
-        return f"{self.command} ({self.mode})"
+"""A rest at less than this part of the way is still where it was, or a stick on its way."""
 
 
 @dataclass(frozen=True)
 class ThrowReading:
-    """One rest at a commanded position, judged side by side and left against right."""
+    """One rest at a commanded position, judged side by side and left against right; or one back at neutral.
+
+    Attributes
+    ----------
+    angles
+        By side, from the neutral of this visit.
+    moved_deg
+        At neutral, how far both sides came back off alike, where that is more than noise: the model was moved.
+    cycle
+        Counts from 1.
+    """
 
     position: Position
     judgements: tuple[Judgement, ...]
+    angles: dict[Side, Deflection]
+    moved_deg: float | None = None
+    cycle: int = 1
 
     @property
     def inside(self) -> bool:
@@ -58,7 +58,9 @@ class ThrowReading:
         return {
             "mode": self.position.mode,
             "command": self.position.command,
+            "cycle": self.cycle,
             "judgements": [judgement.to_dict() for judgement in self.judgements],
+            "moved_deg": None if self.moved_deg is None else round(self.moved_deg, 4),
             "inside": self.inside,
         }
 
@@ -74,21 +76,37 @@ class ThrowsCheck:
         An instrument for each side of the surface.
     neutral
         The rest at neutral.
+
+    Raises
+    ------
+    HingeVertical, NotMeasurable
+        See `Instrument.at_neutral`.
     """
 
     def __init__(self, sheet: Sheet, surface: str, sides: tuple[Instrument, ...], neutral: Rests) -> None:
-        self.positions = tuple(_positions(sheet, surface))
+        self._sheet, self._surface = sheet, surface
+        self.positions = tuple(positions(sheet, surface))
         self._sides = sides
-        self._neutral: dict[Side, Gravity] = {one.side: one.gravity(neutral) for one in sides}
+        self._neutral: dict[Side, Gravity] = {one.side: one.at_neutral(neutral) for one in sides}
+        self._at_neutral = self.deflections(neutral)
+        self._tolerances_deg = {target.side: target.tolerance_deg for target in sheet.neutrals(surface)}
+        self._seen: defaultdict[tuple[str, str], dict[Side, Judgement]] = defaultdict(dict)
+        self._gravities = {side: [gravity] for side, gravity in self._neutral.items()}
 
     def deflections(self, rests: Rests) -> dict[Side, Deflection]:
         """Return each side's deflection from neutral. Raises `HingeVertical`."""
         return {one.side: one.deflection(self._neutral[one.side], one.gravity(rests)) for one in self._sides}
 
     def run(
-        self, capture: Capture, ask: Callable[[Position], None], again: Callable[[Position], None]
+        self,
+        capture: Capture,
+        ask: Callable[[Position], None],
+        again: Callable[[Position], None],
+        cycles: int = 1,
     ) -> Iterator[ThrowReading]:
-        """Yield the reading of each position; `ask` is called before it, `again` for a rest near neutral.
+        """Yield the reading of each position, and of neutral after all of a mode, as often as there are cycles.
+
+        `ask` is called before each, `again` for a rest that is not there yet.
 
         Raises
         ------
@@ -97,72 +115,83 @@ class ThrowsCheck:
         HingeVertical
             Gravity says nothing about this hinge.
         """
-        for position in self.positions:
-            ask(position)
-            while self.under_way(position, rests := capture.rest()):
-                again(position)
-            yield self.read(position, rests)
+        for mode, group in groupby(self.positions, key=lambda one: one.mode):
+            stops = (*group, Position(mode, NEUTRAL))
+            for cycle in range(1, cycles + 1):
+                leaving = stops[0]
+                for position in stops:
+                    ask(position)
+                    while self.under_way(position, leaving, rests := capture.rest()):
+                        again(position)
+                    yield self.read(position, rests, cycle)
+                    leaving = position
 
-    def under_way(self, position: Position, rests: Rests) -> bool:
-        """Whether a rest is too near neutral to be that position."""
-        return all(
-            abs(angle.deflection_deg) < _UNDER_WAY * abs(position.targets[side].deflection_deg)
+    def under_way(self, position: Position, leaving: Position, rests: Rests) -> bool:
+        """Whether a rest is too near where the surface came from to be that position."""
+        if position.command != NEUTRAL:
+            return all(
+                abs(angle.deflection_deg) < _UNDER_WAY * abs(position.targets[side].deflection_deg)
+                for side, angle in self.deflections(rests).items()
+                if side in position.targets
+            )
+        return any(
+            abs(angle.deflection_deg) > (1 - _UNDER_WAY) * abs(leaving.targets[side].deflection_deg) > 0
             for side, angle in self.deflections(rests).items()
+            if side in leaving.targets
         )
 
-    def read(self, position: Position, rests: Rests) -> ThrowReading:
+    def read(self, position: Position, rests: Rests, cycle: int = 1) -> ThrowReading:
         """Return the reading of a rest at a commanded position. Raises `HingeVertical`."""
         angles = self.deflections(rests)
-        judgements = [_beside(position.targets[side], angle) for side, angle in angles.items()]
-        if {"left", "right"} <= set(angles):
-            judgements.append(_matched(position.targets["left"], angles["left"], angles["right"]))
-        return ThrowReading(position, tuple(judgements))
+        for one in self._sides:
+            self._gravities[one.side].append(one.gravity(rests))
+        if position.command == NEUTRAL:
+            judgements = [self._back(side, angle) for side, angle in angles.items()]
+            moved_deg = common_shift(self._at_neutral, angles)
+            return ThrowReading(position, tuple(judgements), angles, moved_deg, cycle)
+        judgements = []
+        for side, target in position.targets.items():
+            judgements.append(self._beside(position, target, angles[side]))
+            self._seen[target.mode, target.command][side] = judgements[-1]
+        judgements += [
+            self._matched(command, position)
+            for command in dict.fromkeys(target.command for target in position.targets.values())
+            if len(self._seen[position.mode, command]) == 2
+        ]
+        return ThrowReading(position, tuple(judgements), angles, None, cycle)
 
+    def mountings(self) -> tuple[Mounting, ...]:
+        """Return how the readings so far say the sensors sit on the hinge, where they tell it."""
+        found = (mounting(one, self._gravities[one.side]) for one in self._sides)
+        return tuple(one for one in found if one is not None)
 
-def _positions(sheet: Sheet, surface: str) -> Iterator[Position]:
-    for (mode, command), targets in groupby(sheet.targets(surface), key=lambda one: (one.mode, one.command)):
-        yield Position(mode, command, {target.side: target for target in targets})
+    def _back(self, side: Side, angle: Deflection) -> Judgement:
+        tolerance_deg = self._tolerances_deg[side]
+        verdict = judge_neutral(angle.deflection_deg, 0.0, tolerance_deg)
+        words = "" if verdict.inside else "look for play and centring: `hingeline play`, `hingeline centring`"
+        return Judgement(side, angle, None, 0.0, tolerance_deg, verdict, Advice(words))
 
-
-def _beside(target: Target, angle: Deflection) -> Judgement:
-    """Judge one side in the unit that the manual gives its target in, inches as mm."""
-    travel = (
-        None if target.chord_mm is None else angle.travel(target.chord_mm, target.convention, CHORD_SD_MM)
-    )
-    if travel is None or target.travel_mm is None or target.unit == "deg":
-        wanted, tolerance = target.deflection_deg, target.tolerance_deg
-        verdict = judge_throw(angle.deflection_deg, wanted, tolerance)
-    else:
-        wanted, tolerance = target.travel_mm, _tolerance_mm(target, travel)
-        verdict = judge_throw(travel.travel_mm, wanted, tolerance, "mm")
-    return Judgement(target.side, angle, travel, wanted, tolerance, verdict, _advice(target, angle, verdict))
-
-
-def _tolerance_mm(target: Target, travel: Travel) -> float:
-    """Return the tolerance of a target in mm; one in degrees is worth what it moves the trailing edge there."""
-    if target.tolerance_mm is not None or target.chord_mm is None:
-        return target.tolerance_mm or 0.0
-    slope = travel_slope_mm_per_deg(target.deflection_deg, target.chord_mm, travel.convention)
-    return target.tolerance_deg * slope
-
-
-def _matched(target: Target, left: Deflection, right: Deflection) -> Judgement:
-    tolerance_deg = target.match_tolerance_deg
-    verdict = judge_match(left.deflection_deg, right.deflection_deg, tolerance_deg, MOVED)
-    return Judgement("left - right", difference(left, right), None, 0.0, tolerance_deg, verdict, Advice())
-
-
-def _advice(target: Target, angle: Deflection, verdict: Verdict) -> Advice:
-    if verdict.inside:
-        return Advice()
-    factor = target.deflection_deg / angle.deflection_deg
-    if factor < 0:
-        return Advice(
-            "it moves the other way: check the direction of the stick, the servo's reverse, and that the arrow on "
-            "the carrier points to the trailing edge"
+    def _beside(self, position: Position, target: Target, angle: Deflection) -> Judgement:
+        travel, place, tolerance, verdict = wanted(target, angle, judge_throw)
+        advice = against_target(target, angle, verdict, preset=position.preset)
+        sweep_deg = self._sheet.surface(self._surface).sweep_deg
+        streamwise = streamwise_deg(angle.deflection_deg, sweep_deg) if sweep_deg else None
+        return Judgement(
+            target.side, angle, travel, place, tolerance, verdict, advice, streamwise_deg=streamwise
         )
-    percent = round(100 * factor)
-    if percent > END_POINT_LIMIT_PERCENT:
-        return Advice("more than an end point gives: one hole out on the arm, or one hole in on the horn")
-    words = f"end point times {percent / 100:.2f}: where it was 100 %, set {percent} %"
-    return Advice(words, (percent / 100 - 1) * angle.deflection_deg)
+
+    def _matched(self, command: str, position: Position) -> Judgement:
+        sides = [self._seen[position.mode, command][side] for side in BOTH]
+        left, right = (one.measured for one in sides)
+        (target,) = (one for one in self._sheet_targets(position.mode, command) if one.side == MOVED)
+        apart = difference(left, right)
+        tolerance_deg = target.match_tolerance_deg
+        verdict = judge_match(left.deflection_deg, right.deflection_deg, tolerance_deg, MOVED)
+        cured = any(one.advice.text for one in sides)  # at their targets they match
+        advice = Advice() if cured else against_other_side(left, right, verdict, preset=position.preset)
+        what = f"left - right {command}" if position.opposed else "left - right"
+        effect = "" if position.opposed else effect_text(self._sheet, self._surface, apart.deflection_deg)
+        return Judgement(what, apart, None, 0.0, tolerance_deg, verdict, advice, effect)
+
+    def _sheet_targets(self, mode: str, command: str) -> Iterator[Target]:
+        return (one for one in self._sheet.targets(self._surface, mode) if one.command == command)

@@ -11,8 +11,10 @@ import click
 if TYPE_CHECKING:
     from hingeline.checks.judgement import Judgement
     from hingeline.cli.visit import Visit
-    from hingeline.pipeline import Instrument
+    from hingeline.pipeline import FixedPart, Instrument
+    from hingeline.rig.kinds import Side
     from hingeline.rig.sheet import Sheet
+    from hingeline_calibration.hinge import HingeAxis
 
 CAUTION = (
     "Propeller off or motor disconnected, gyro off, transmitter on first. Fingers clear of linkages. Tape each "
@@ -41,17 +43,106 @@ def replay_option(function: Callable[..., Any]) -> Callable[..., Any]:
     )(function)
 
 
-def take_sides(here: Visit, sheet: Sheet, surface: str) -> tuple[Instrument, ...]:
-    """Return an instrument for each side of a surface, as the visit's choices have it, and say which is which."""
+def fixed_option(function: Callable[..., Any]) -> Callable[..., Any]:
+    """Give a command `--fixed`."""
+    return click.option(
+        "--fixed",
+        metavar="SENSOR",
+        help="A further sensor, taped on a fixed part with its edge square to the centre line and its arrow aft: it "
+        "takes the model's own motion out.",
+    )(function)
+
+
+def take_sides(here: Visit, sheet: Sheet, surface: str, *, see: bool = False) -> tuple[Instrument, ...]:
+    """Return an instrument for each side of a surface, as the visit's choices have it, and say which is which.
+
+    Hinges that `hingeline hinge` found at this visit are used. With `see`, a wiggle of the left surface tells left
+    from right, unless it has at this visit.
+    """
+    from dataclasses import replace
+
+    from hingeline.hinges import place_of
     from hingeline.pipeline import instruments
     from hingeline.rig.kinds import BOTH
     from hingeline.sides import assign, remembered
 
-    sensors = here.sensors
+    fixed = _fixed(here)
+    others = {name: info for name, info in here.sensors.items() if fixed is None or name != fixed.sensor_id}
     named = {side: here.choices.get(side) for side in BOTH}
-    sides = assign(sensors, sheet.surface(surface).sides, named, remembered(here.store))
+    sides = assign(others, sheet.surface(surface).sides, named, remembered(here.store))
+    known = {one.sensor_id: one for one in instruments(here.store, sides, here.sensors)}
+    if see and len(sides) == len(BOTH):
+        sides = _seen(here, surface, sides)
     here.screen.say(", ".join(f"{side}: sensor {name}" for side, name in sides.items()))
-    return instruments(here.store, sides, sensors)
+    sweep_deg = sheet.surface(surface).sweep_deg
+    headings_deg = {"left": sweep_deg, "right": -sweep_deg}
+    return tuple(
+        replace(
+            known[name],
+            side=side,
+            hinge=_hinge(here, place_of(sheet.aircraft, surface, side), known[name]),
+            fixed=fixed,
+            heading_deg=headings_deg.get(side, 0.0),
+        )
+        for side, name in sides.items()
+    )
+
+
+def _fixed(here: Visit) -> FixedPart | None:
+    """Return the sensor on a fixed part that the command was given."""
+    from hingeline.pipeline import FixedPart, calibration_of
+    from hingeline.sides import find, usable
+
+    given = here.choices.get("fixed")
+    if not given:
+        return None
+    name = find(given, usable(here.sensors))
+    return FixedPart(name, calibration_of(here.store, here.sensors[name]))
+
+
+def _hinge(here: Visit, place: str, one: Instrument) -> HingeAxis:
+    """Return the hinge that was found there at this visit, and say so; else the carrier's edge."""
+    from hingeline.hinges import kept
+
+    found = kept(here.store, place, one.sensor_id, here.started)
+    if found is None:
+        return one.hinge
+    here.screen.say(
+        f"Sensor {one.sensor_id}: measured about the hinge found at this visit, {abs(found.yaw_deg):.1f}° off its "
+        "edge; after taping anew, find it again: `hingeline hinge`"
+    )
+    return found
+
+
+def _seen(here: Visit, surface: str, sides: dict[Side, str]) -> dict[Side, str]:
+    """Return the sides as a wiggle shows them, and remember them."""
+    from hingeline.sides import remember, seen, wiggled
+
+    if seen(here.store, sides, here.started):
+        return sides
+    left = None
+    while left is None:
+        here.screen.say(
+            f"{surface}: wiggle the LEFT surface, as seen from behind, with a finger for a second; then hands off."
+        )
+        left = wiggled(here.capture(tuple(sides.values())))
+        if left is None:
+            here.screen.say("Both sensors moved: hold the model, and touch the left surface alone.")
+    if left != sides["left"]:
+        here.screen.say(f"Left and right were swapped: sensor {left} moved, so it is the left one.")
+        sides = {"left": sides["right"], "right": sides["left"]}
+    remember(here.store, sides, here.started)
+    return sides
+
+
+def moved_text(moved_deg: float | None) -> str:
+    """Return what a turn of both sides alike may be; empty where there was none."""
+    if moved_deg is None:
+        return ""
+    return (
+        f"Both sides have turned {moved_deg:+.2f}° alike: the model was moved, or the stick. Lay the model "
+        "firm, or tape a further sensor on a fixed part: --fixed"
+    )
 
 
 def judgement_text(judgement: Judgement) -> str:
@@ -67,5 +158,7 @@ def judgement_text(judgement: Judgement) -> str:
     parts.append(f"wanted {judgement.wanted:+.2f}{unit} ±{judgement.tolerance:.2f}")
     close = ", but the limit is within the uncertainty" if judgement.close else ""
     parts.append(f"{judgement.verdict.word} {judgement.verdict.gap:+.2f}{unit}{close}")
-    line = "  ".join(parts)
-    return f"{line}\n{'':<13}{judgement.advice.text}" if judgement.advice.text else line
+    if judgement.streamwise_deg is not None:
+        parts.append(f"{judgement.streamwise_deg:+.2f}° streamwise")
+    further = [text for text in (judgement.advice.text, judgement.effect) if text]
+    return "\n".join(("  ".join(parts), *(f"{'':<13}{text}" for text in further)))

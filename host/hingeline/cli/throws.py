@@ -2,15 +2,27 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
-from hingeline.cli.aircraft import CAUTION, judgement_text, replay_option, side_options, take_sides
+from hingeline.cli.aircraft import (
+    CAUTION,
+    fixed_option,
+    judgement_text,
+    moved_text,
+    replay_option,
+    side_options,
+    take_sides,
+)
 from hingeline.cli.screen import Screen, command, port_option
 
 if TYPE_CHECKING:
+    from hingeline.checks.hinge import Mounting
+    from hingeline.checks.positions import Position
+    from hingeline.checks.summary import Summary
     from hingeline.checks.throws import ThrowReading
     from hingeline.cli.visit import Visit
     from hingeline.rig.sheet import Sheet
@@ -21,6 +33,14 @@ if TYPE_CHECKING:
 @click.argument("surface", required=False)
 @port_option
 @side_options
+@fixed_option
+@click.option(
+    "--cycles",
+    type=click.IntRange(1, 20),
+    default=1,
+    show_default=True,
+    help="How often the positions of each mode are gone through: with more, how well they repeat is told.",
+)
 @replay_option
 @command
 def throws(
@@ -30,12 +50,13 @@ def throws(
     surface: str | None,
     ports: tuple[str, ...],
     replay: Path | None,
-    **named: str | None,
+    **choices: Any,
 ) -> int:
     """Check every throw of SURFACE, or of all surfaces, against the rigging sheet.
 
-    Hold the stick still at each position it asks for; stillness takes the reading. Exit status 0 when every
-    throw is within the tolerance you set, 6 when one is not.
+    Hold the stick still at each position it asks for; stillness takes the reading. After all positions of a mode
+    it goes back to neutral, where the surface must return to. End points are told as if they stood at 100 % now.
+    Exit status 0 when everything is within the tolerance you set, 6 when something is not.
 
     \b
     Examples:
@@ -50,44 +71,72 @@ def throws(
     names = [surface] if surface else [name for name in sheet.surfaces if sheet.targets(name)]
     for name in names:
         sheet.surface(name)
-    found: dict[str, list[ThrowReading]] = {}
-    with visit(screen, ports, sheet.aircraft, "throws", replay, surface=surface, **named) as here:
+    found: dict[str, Throws] = {}
+    with visit(screen, ports, sheet.aircraft, "throws", replay, surface=surface, **choices) as here:
         screen.say(CAUTION)
         for name in names:
             if len(names) > 1:
                 here.pause(f"Tape the sensors on the {name}, then press")
             found[name] = _surface(here, sheet, name)
-    inside = all(reading.inside for readings in found.values() for reading in readings)
+    inside = all(reading.inside for one in found.values() for reading in one.readings)
     screen.data(
-        "\n".join(_text(name, reading) for name, readings in found.items() for reading in readings),
-        surfaces={name: [reading.to_dict() for reading in readings] for name, readings in found.items()},
+        "\n".join(one.text(name) for name, one in found.items()),
+        surfaces={name: [reading.to_dict() for reading in one.readings] for name, one in found.items()},
+        summaries={name: one.summary.to_dict() for name, one in found.items()},
+        mountings={name: [mounting.to_dict() for mounting in one.mountings] for name, one in found.items()},
         inside=inside,
     )
     return 0 if inside else OutOfTolerance.exit_status
 
 
-def _surface(here: Visit, sheet: Sheet, surface: str) -> list[ThrowReading]:
+@dataclass(frozen=True)
+class Throws:
+    """What was found on one surface."""
+
+    readings: list[ThrowReading]
+    summary: Summary
+    mountings: tuple[Mounting, ...]
+
+    def text(self, surface: str) -> str:
+        """Return it for a reader."""
+        parts = [_text(surface, reading) for reading in self.readings]
+        parts += [text for text in (self.summary.text(),) if text]
+        parts += [f"{one.text}: find it with `hingeline hinge`" for one in self.mountings if one.beyond]
+        return "\n".join(parts)
+
+
+def _surface(here: Visit, sheet: Sheet, surface: str) -> Throws:
+    from hingeline.checks.summary import summarise
     from hingeline.checks.throws import ThrowsCheck
+    from hingeline.checks.trim import chain_of
+    from hingeline.pipeline import sensors_of
 
     screen = here.screen
-    sides = take_sides(here, sheet, surface)
-    capture = here.capture([one.sensor_id for one in sides])
+    sides = take_sides(here, sheet, surface, see=True)
+    capture = here.capture(sensors_of(sides))
     screen.say(f"{surface}: sticks centred, hands off.")
     check = ThrowsCheck(sheet, surface, sides, capture.rest())
     screen.say("Neutral taken.")
+
+    def ask(position: Position) -> None:
+        way = "sticks centred, hands off" if not position.targets else "all the way, and hold"
+        screen.say(f"{surface}: {position.name}, {way}.")
+
     readings = []
     for reading in check.run(
         capture,
-        lambda position: screen.say(f"{surface}: {position.name}, all the way, and hold."),
-        lambda position: screen.say("Still near neutral: move it all the way and hold."),
+        ask,
+        lambda position: screen.say("Not there yet: move it all the way."),
+        here.choices["cycles"],
     ):
         here.record("throw", surface=surface, **reading.to_dict())
         screen.say(_text(surface, reading))
         readings.append(reading)
-    return readings
+    summary = summarise(readings, chain_of(sheet.surface(surface).linkage))
+    return Throws(readings, summary, check.mountings())
 
 
 def _text(surface: str, reading: ThrowReading) -> str:
-    return "\n".join(
-        [f"{surface}, {reading.position.name}"] + [f"  {judgement_text(one)}" for one in reading.judgements]
-    )
+    rows = [f"{surface}, {reading.position.name}"]
+    rows += [f"  {judgement_text(one)}" for one in reading.judgements]
+    return "\n".join(rows + ([f"  {moved_text(reading.moved_deg)}"] if reading.moved_deg is not None else []))

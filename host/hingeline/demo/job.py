@@ -13,7 +13,8 @@ from hingeline.calibrating import Plan, Taking, fit_and_keep
 from hingeline.capture import Capture
 from hingeline.checks.judgement import Judgement
 from hingeline.checks.neutral import NeutralCheck
-from hingeline.checks.throws import Position, ThrowsCheck
+from hingeline.checks.positions import NEUTRAL, Position
+from hingeline.checks.throws import ThrowsCheck
 from hingeline.demo.ledger import Ledger, Row
 from hingeline.errors import NotMeasurable
 from hingeline.link.fleet import Fleet
@@ -148,7 +149,8 @@ class Job:
             check = ThrowsCheck(self._sheet, surface, sides, capture.rest())
 
             def move(position: Position) -> None:
-                self._bench.do("stick", position=f"{surface} {position.command}")
+                to = position.command if position.command == NEUTRAL else f"{surface} {position.command}"
+                self._bench.do("stick", position=to)
 
             readings = []
             for reading in check.run(capture, move, move):
@@ -168,8 +170,8 @@ class Job:
     def _set_end_points(self, surface: str, position: Position, judgements: tuple[Judgement, ...]) -> None:
         truth = self._true("deflection_deg", surface)
         for judgement in judgements:
-            if judgement.advice.moves_deg:
-                side = judgement.what
+            side = judgement.what
+            if side in truth and judgement.advice.moves_deg:
                 angle_deg = truth[side] + judgement.advice.moves_deg
                 self._bench.do(
                     "adjust",

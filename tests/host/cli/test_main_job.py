@@ -18,6 +18,7 @@ def asked(person: Person, surface: str):
     return (
         (r"up \(normal\), all the way", person.stick(f"{surface} up")),
         (r"down \(normal\), all the way", person.stick(f"{surface} down")),
+        (r"neutral \(normal\), sticks centred", person.stick("neutral")),
     )
 
 
@@ -54,8 +55,9 @@ def test_throws_beside_the_sheet(person, sheet):
     truths = {"up": (5.9, 4.2), "down": (-26.4, -22.9)}  # of the scenario
     words = {"up": ("EASE", "ADD"), "down": ("EASE", "ADD")}
     assert outcome.status == 6
-    assert [reading["command"] for reading in readings] == ["up", "down"]
-    for reading in readings:
+    assert [reading["command"] for reading in readings] == ["up", "down", "neutral"]
+    assert readings[-1]["inside"]
+    for reading in readings[:-1]:
         for judgement, truth, word in zip(
             reading["judgements"][:2], truths[reading["command"]], words[reading["command"]], strict=True
         ):
@@ -71,7 +73,7 @@ def test_throws_within_the_tolerance_exit_0(person, sheet):
     person.tape("flap")
     outcome = person.run("throws", sheet, "flap", asked=asked(person, "flap"))
     assert outcome.status == 0
-    assert outcome.stdout.count("HOLD") == 6
+    assert outcome.stdout.count("HOLD") == 8
     assert "(ruler)" in outcome.stdout
 
 

@@ -1,0 +1,54 @@
+"""The advice on a throw: what to set at the end point, from the gain between neutral and the reading."""
+
+from __future__ import annotations
+
+from hingeline.advice.endpoint import Gain, Reading, advise_setting
+from hingeline.advice.verdict import Verdict, edge
+from hingeline.checks.judgement import Advice
+from hingeline.errors import NotMeasurable, UsageProblem
+from hingeline.rig.targets import Target
+from hingeline_calibration.hinge import Deflection
+
+LIMIT_PERCENT = 150.0
+"""What most transmitters allow as an end point: common practice, no source."""
+NOW_PERCENT = 100.0
+"""End points are told as if they stood at this."""
+_DIRECTION = (
+    "It moves the other way. Check the stick's direction, that left and right sensors are not swapped, and that each "
+    "arrow points to the trailing edge. {cure}"
+)
+
+
+def against_target(target: Target, angle: Deflection, verdict: Verdict, *, preset: bool) -> Advice:
+    """Return what brings a throw to its target."""
+    return _advise(angle, target.deflection_deg, verdict, preset)
+
+
+def against_other_side(left: Deflection, right: Deflection, verdict: Verdict, *, preset: bool) -> Advice:
+    """Return what brings the right side to the left one's throw."""
+    advice = _advise(right, left.deflection_deg, verdict, preset)
+    return Advice(f"right: {advice.text}" if advice.text else "", advice.moves_deg, advice.setting_percent)
+
+
+def _advise(angle: Deflection, wanted_deg: float, verdict: Verdict, preset: bool) -> Advice:
+    """Advise nothing inside the tolerance; of a preset, which has its own mix, the movement alone."""
+    gap_deg = wanted_deg - angle.deflection_deg
+    if verdict.inside:
+        return Advice()
+    if preset:
+        return Advice(f"in its mix: {edge(gap_deg)}", gap_deg)
+    now = Reading(NOW_PERCENT, angle.deflection_deg, angle.standard_uncertainty_deg)
+    try:
+        step = advise_setting(
+            "end point",
+            now,
+            Gain(Reading(0.0, 0.0, 0.0), now),
+            target_deg=wanted_deg,
+            tolerance_deg=0.0,
+            limit_percent=LIMIT_PERCENT,
+        )
+    except UsageProblem as problem:
+        return Advice(_DIRECTION.format(cure=problem.cure))
+    except NotMeasurable as problem:
+        return Advice(str(problem))
+    return Advice(step.text(), step.moves_deg, step.new_percent)

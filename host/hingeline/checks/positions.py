@@ -1,0 +1,88 @@
+"""The stick positions at which a surface is measured, with what each side should do there."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from itertools import groupby
+
+from hingeline.rig.kinds import Side
+from hingeline.rig.sheet import Sheet
+from hingeline.rig.targets import Target
+
+NEUTRAL = "neutral"
+_OPPOSED = {"": "stick", "aileron": "stick", "rudder": "rudder"}
+"""Functions that move left and right opposed, and what commands them: of an aileron the function has no name."""
+
+
+@dataclass(frozen=True)
+class Position:
+    """One commanded position of a surface.
+
+    Attributes
+    ----------
+    mode, command
+        What is commanded, such as "up", "elevator down", "stick left", "crow 50 %" or "neutral".
+    targets
+        By side; empty at neutral.
+    preset
+        Whether a switch or a mix commands it, not a stick to its end.
+    """
+
+    mode: str
+    command: str
+    targets: dict[Side, Target] = field(default_factory=dict)
+    preset: bool = False
+
+    @property
+    def name(self) -> str:
+        """Words for it."""
+        return f"{self.command} ({self.mode})"
+
+    @property
+    def opposed(self) -> bool:
+        """Whether the sides are to move opposed."""
+        signs = {target.deflection_deg > 0 for target in self.targets.values()}
+        return len(signs) == 2
+
+
+def positions(sheet: Sheet, surface: str) -> Iterator[Position]:
+    """Yield the positions of a surface, mode by mode; what moves opposed is paired by the stick that commands it."""
+    groups = groupby(sheet.targets(surface), key=lambda one: (one.mode, one.command))
+    together = {key: {target.side: target for target in targets} for key, targets in groups}
+    for (mode, command), targets in together.items():
+        preset = command in sheet.presets.get(mode, {})
+        stick = None if preset else _stick(sheet.surface(surface).kind, command)
+        if stick is None or len(targets) == 1:
+            yield Position(mode, command, targets, preset)
+            continue
+        function, direction = stick
+        other = together.get((mode, command.replace(direction, _OTHER[direction])), {})
+        if direction == "up" or not other:
+            yield from _opposed(mode, _OPPOSED[function], {direction: targets, _OTHER[direction]: other})
+
+
+_OTHER = {"up": "down", "down": "up"}
+
+
+def _stick(kind: str, command: str) -> tuple[str, str] | None:
+    """Return function and direction of a command that moves the sides opposed."""
+    function, _, direction = command.rpartition(" ")
+    opposed = function in ("aileron", "rudder") or (not function and kind == "aileron")
+    return (function, direction) if opposed and direction in _OTHER else None
+
+
+def _opposed(mode: str, stick: str, by_direction: dict[str, dict[Side, Target]]) -> Iterator[Position]:
+    """Yield the stick to the left and to the right.
+
+    An aileron rises on the side the stick goes to. So does the side of a V-tail that the rudder stick does not go to.
+    """
+    sides: tuple[Side, Side] = ("left", "right")
+    for toward, away in (sides, sides[::-1]):
+        rising, falling = (toward, away) if stick == "stick" else (away, toward)
+        found = {
+            rising: by_direction["up"].get(rising),
+            falling: by_direction["down"].get(falling),
+        }
+        targets = {side: target for side in sides if (target := found.get(side)) is not None}
+        yield Position(mode, f"{stick} {toward}", targets)
