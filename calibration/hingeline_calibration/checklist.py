@@ -16,7 +16,7 @@ from hingeline_calibration.placements import (
     FACES,
     Rest,
     check_axes,
-    check_new,
+    check_distinct,
     check_window,
     face_up,
     recognise,
@@ -157,8 +157,9 @@ class Checklist:
         """
         placement = self.recognise(window)
         rest = Rest(window, placement.face, placement.yaw_deg)
-        check_new(rest, self.rests)
-        return replace(self, rests=(*self.rests, rest), done=(*self.done, placement))
+        rests = (*self.rests, rest)
+        check_distinct(rests)
+        return replace(self, rests=rests, done=(*self.done, placement))
 
     def expected_deg(self, further: Sequence[Placement] = ()) -> float:
         """Standard deviation, by the calibration alone, of a deflection by 45° from level, with further rests.

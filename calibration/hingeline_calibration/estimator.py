@@ -25,7 +25,8 @@ PARAMETERS = 12
 SOURCES = ("calibration noise", "table", "carrier")
 """What the covariance is split into: noise of the rests; tilt, flatness and laying-down; squareness."""
 _STEPS = 30
-_CONVERGED = 1e-9
+_CONVERGED = 1e-7
+"""Of a step; the next one would be some thousand times smaller."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -136,12 +137,15 @@ class _Problem:
     def _expected_turns(self) -> Array:
         """(K, 2, n) attitude of each rest on a face by the common unknowns: q + R(yaw)ᵀ t."""
         expected = np.zeros((len(self._rests), 2, self._prior.size))
-        for rest, turns in zip(self._rests, expected, strict=True):
-            if rest.face is not None:
-                column = PARAMETERS + 4 * self._faces.index(rest.face)
-                yaw = np.radians(rest.yaw_deg or 0.0)
-                turns[:, column : column + 2] = np.eye(2)
-                turns[:, column + 2 : column + 4] = [[np.cos(yaw), np.sin(yaw)], [-np.sin(yaw), np.cos(yaw)]]
+        on_face = [index for index, rest in enumerate(self._rests) if rest.face is not None]
+        first = np.array(
+            [PARAMETERS + 4 * self._faces.index(self._rests[index].face or "") for index in on_face]
+        )
+        yaws = np.radians([self._rests[index].yaw_deg or 0.0 for index in on_face])
+        expected[on_face, 0, first] = expected[on_face, 1, first + 1] = 1.0
+        expected[on_face, 0, first + 2] = expected[on_face, 1, first + 3] = np.cos(yaws)
+        expected[on_face, 0, first + 3] = np.sin(yaws)
+        expected[on_face, 1, first + 2] = -np.sin(yaws)
         return expected
 
     def start(self) -> tuple[Array, Array]:

@@ -59,8 +59,8 @@ def norm_model(ups: ArrayLike) -> NormModel:
     """
     x, y, z = np.asarray(ups, float).T
     rows = np.stack([x * x, y * y, z * z, x * y, x * z, y * z, x, y, z], axis=1)
-    _, values, directions = np.linalg.svd(rows)
-    values = np.pad(values, (0, 9 - values.size))
+    padded = np.pad(rows, ((0, max(0, 9 - len(rows))), (0, 0)))
+    _, values, directions = np.linalg.svd(padded, full_matrices=False)
     seen = values > 1e-6 * values[0]
     open_share = (directions[~seen] ** 2).sum(axis=0)
     with np.errstate(divide="ignore"):

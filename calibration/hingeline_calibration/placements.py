@@ -154,7 +154,7 @@ def check_claim(window: Window, face: str | None, counts_per_g: float) -> None:
     )
 
 
-def check_new(rest: Rest, earlier: Sequence[Rest]) -> None:
+def check_distinct(rests: Sequence[Rest]) -> None:
     """Refuse a rest that was done before, or a sensor that was not moved since an earlier rest.
 
     Raises
@@ -162,10 +162,16 @@ def check_new(rest: Rest, earlier: Sequence[Rest]) -> None:
     RepeatedPlacement
         Names the earlier rest.
     """
-    for other in earlier:
-        if other.window.start_s == rest.window.start_s:
+    stretches: dict[float, Rest] = {}
+    laid: set[tuple[str, float | None]] = set()
+    for rest in rests:
+        earlier = stretches.setdefault(rest.window.start_s, rest)
+        if earlier is not rest:
             raise RepeatedPlacement(
-                f"the sensor lies still since {other.name} was taken", f"Move it to {rest.name}"
+                f"the sensor lies still since {earlier.name} was taken", f"Move it to {rest.name}"
             )
-        if rest.face is not None and (rest.face, rest.yaw_deg) == (other.face, other.yaw_deg):
+        if rest.face is None:
+            continue
+        if (rest.face, rest.yaw_deg) in laid:
             raise RepeatedPlacement(f"{rest.name} was taken before", "Lay it another way, or start again")
+        laid.add((rest.face, rest.yaw_deg))

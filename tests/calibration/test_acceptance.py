@@ -56,14 +56,14 @@ def test_swapped_axes_of_a_stored_calibration() -> None:
 
 
 def test_non_linear_chip_shows_in_the_residual() -> None:
-    """Cubic error of 0.45 % at 1 g: the model can't follow it where rests are leaned."""
+    """Cubic error of 1 % at 1 g: the model can't follow it where rests are leaned."""
     benches = bench()
     rng = np.random.default_rng(3)
     rests = sim.rests_of(benches, rng, sim.POSES["12+6"])[0]
     bent = []
     for rest in rests:
         relative = rest.window.mean_counts / benches.chip.counts_per_g
-        window = replace(rest.window, mean_counts=rest.window.mean_counts * (1 + 0.0045 * relative**2))
+        window = replace(rest.window, mean_counts=rest.window.mean_counts * (1 + 0.01 * relative**2))
         bent.append(replace(rest, window=window))
     reasons = judge(sim.calibrated(benches, bent)).reasons
     assert any("|gravity| of the rests is off by" in reason for reason in reasons)

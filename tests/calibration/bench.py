@@ -1,0 +1,99 @@
+"""Fit time and accuracy beside `imucal`, on the same counts in the same run: `python -m tests.calibration.bench`."""
+
+from __future__ import annotations
+
+import gc
+from collections.abc import Callable
+from time import perf_counter
+
+import numpy as np
+import pandas as pd
+from imucal import FerrarisCalibration, ferraris_regions_from_df
+from tests.calibration import simulate as sim
+
+from hingeline_calibration.arrays import Array
+from hingeline_calibration.placements import Rest
+from hingeline_calibration.priors import Priors
+
+BENCHES = 100
+TIMED = 200
+LINES = 50
+PRIORS = Priors(squareness_deg=0.2)
+PLACEMENTS = {
+    6: sim.SIX,
+    24: sim.TWENTY_FOUR,
+    60: tuple((face, yaw) for face in sim.FACES for yaw in 36.0 * np.arange(10)),
+}
+
+
+def section(rests: list[Rest]) -> pd.DataFrame:
+    """The recording that the reference reads: every line of every rest at its mean, with a gyroscope at rest."""
+    frames = []
+    for face in sim.FACES:
+        means = [rest.window.mean_counts for rest in rests if rest.face == face]
+        name = f"{face[1]}_{'p' if face[0] == '+' else 'a'}"
+        frames.append(_frame(np.repeat(means, LINES, axis=0), np.zeros(3), name))
+    for axis in range(3):
+        frames.append(_frame(np.ones((LINES, 3)), np.eye(3)[axis], f"{'xyz'[axis]}_rot"))
+    return pd.concat(frames)
+
+
+def _frame(accelerometer: Array, gyroscope: Array, name: str) -> pd.DataFrame:
+    values = np.hstack([accelerometer, np.tile(gyroscope, (len(accelerometer), 1))])
+    columns = [f"{kind}_{axis}" for kind in ("acc", "gyr") for axis in "xyz"]
+    return pd.DataFrame(values, columns=columns, index=pd.Index([name] * len(values)))
+
+
+def reference(recording: pd.DataFrame) -> tuple[Array, Array]:
+    """Matrix in counts per g and bias in counts, by the reference."""
+    found = FerrarisCalibration(grav=1.0).compute(
+        ferraris_regions_from_df(recording), 50.0, from_acc_unit="counts", from_gyr_unit="counts"
+    )
+    return found.K_a @ found.R_a, found.b_a
+
+
+def least_ms(*calls: Callable[[], object]) -> list[float]:
+    """Least time of each call, taken in turn so that both meet the same machine."""
+    times: list[list[float]] = [[] for _ in calls]
+    gc.disable()
+    for _ in range(TIMED):
+        for call, taken in zip(calls, times, strict=True):
+            began = perf_counter()
+            call()
+            taken.append(perf_counter() - began)
+    gc.enable()
+    return [1e3 * min(taken) for taken in times]
+
+
+def main() -> None:
+    rng = np.random.default_rng(1)
+    print(f"{'rests':>5} {'':12} {'fit ms':>7} {'scale':>8} {'shear':>8} {'bias':>8}   rms errors in mg")
+    for count, poses in PLACEMENTS.items():
+        benches = sim.draw(rng, BENCHES)
+        rests = sim.rests_of(benches, rng, poses)
+        recordings = [section(row) for row in rests]
+        counts_per_g = benches.chip.counts_per_g
+        ours = [sim.calibrated(benches, row, PRIORS) for row in rests]
+        results = {
+            "hingeline": [(one.matrix_counts_per_g, one.bias_counts) for one in ours],
+            "imucal": [reference(recording) for recording in recordings],
+        }
+        times = {
+            "hingeline": timed_ms(
+                lambda benches=benches, rests=rests: sim.calibrated(benches, rests[0], PRIORS)
+            ),
+            "imucal": timed_ms(lambda recordings=recordings: reference(recordings[0])),
+        }
+        for name, found in results.items():
+            matrix = np.array([one for one, _ in found]) / counts_per_g
+            bias_mg = 1e3 * (np.array([one for _, one in found]) / counts_per_g - benches.offset_g)
+            # |S| decides |gravity|: SᵀS holds scale and shear whatever the frame.
+            metric = np.swapaxes(matrix, 1, 2) @ matrix - np.swapaxes(benches.matrix, 1, 2) @ benches.matrix
+            scale_mg = 1e3 * metric[:, range(3), range(3)] / 2
+            shear_mg = 1e3 * metric[:, [0, 0, 1], [1, 2, 2]]
+            rms = [np.sqrt(np.mean(np.square(errors))) for errors in (scale_mg, shear_mg, bias_mg)]
+            print(f"{count:5} {name:12} {time_ms:7.2f} " + " ".join(f"{value:8.3f}" for value in rms))
+
+
+if __name__ == "__main__":
+    main()
