@@ -6,7 +6,7 @@ command, what was loaded from the store, and where the user was waited for.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -15,19 +15,26 @@ from typing import Any
 from hingeline.capture import Capture, Seen
 from hingeline.cli.screen import Screen
 from hingeline.errors import UsageProblem
+from hingeline.keeping import agree
 from hingeline.link.decoder import Line
 from hingeline.link.fleet import Fleet
 from hingeline.link.merge import Mark
 from hingeline.link.replay import Replay
+from hingeline.pipeline import datum_cautions, datum_of, poor_cautions, temperature_cautions
 from hingeline.recording import Happening, Recorder, new_session, read
 from hingeline.samples import Sample, SensorFault, SensorInfo
 from hingeline.session_store import RecordedStore, WitnessedStore
 from hingeline.store import Store
+from hingeline_calibration.calibration import Calibration
+from hingeline_calibration.datum import Datum
 
 LIVE_S = 0.1
 """Time between two updates of the live line."""
 RESUMED = "resumed"
 """The kind of event after which the user, who was waited for, goes on."""
+
+UNCALIBRATED = ("calibrate", "noise", "wiggle")
+"""Commands that do without calibrations."""
 
 Describe = Callable[[dict[str, Sample], frozenset[str]], str]
 """What the live line says of the latest sample of each sensor, and of which sensors move."""
@@ -66,6 +73,8 @@ class Visit:
     describe: Describe = lambda samples, moving: "moving" if moving else "still"
     _samples: dict[str, Sample] = field(default_factory=dict)
     _shown_s: float = 0.0
+    _heeded: dict[str, Calibration] = field(default_factory=dict)
+    _warned: set[str] = field(default_factory=set)
 
     @property
     def sensors(self) -> Mapping[str, SensorInfo]:
@@ -76,6 +85,26 @@ class Visit:
         """Wait for the Enter key, where the user may be asked; what the sensors said until then is dropped."""
         if self.asks:
             self._wait(text)
+
+    def caution(self, text: str) -> None:
+        """Say what a user should know before trusting a reading, and record it."""
+        self.screen.say(f"Caution: {text}")
+        self.record("caution", text=text)
+
+    def heed(self, calibrations: Iterable[Calibration]) -> None:
+        """Caution of the calibrations in use: of poor ones now, of their temperature once a sample leaves it."""
+        for calibration in calibrations:
+            if calibration.sensor_id not in self._heeded:
+                self._heeded[calibration.sensor_id] = calibration
+                for text in poor_cautions(calibration):
+                    self.caution(text)
+
+    def datum(self) -> Datum:
+        """Return the datum that is kept, with a caution where it is old. Raises as `pipeline.datum_of`."""
+        datum = datum_of(self.store)
+        for text in datum_cautions(datum, self._heeded.values(), self.started):
+            self.caution(text)
+        return datum
 
     def capture(
         self, sensor_ids: Collection[str], watch: Callable[[Seen], None] = lambda seen: None
@@ -96,9 +125,18 @@ class Visit:
             self.screen.say(f"Sensor {event.sensor_id} {words}.")
         elif isinstance(event, Sample) and event.sensor_id in sensor_ids:
             self._samples[event.sensor_id] = event
+            self._watch_temperature(event)
             if event.time_s - self._shown_s >= LIVE_S:
                 self._shown_s = event.time_s
                 self.screen.passing(self.describe(self._samples, seen.moving))
+
+    def _watch_temperature(self, sample: Sample) -> None:
+        calibration = self._heeded.get(sample.sensor_id)
+        if calibration is None or sample.sensor_id in self._warned:
+            return
+        for text in temperature_cautions(calibration, sample.temperature_c):
+            self._warned.add(sample.sensor_id)
+            self.caution(text)
 
 
 @contextmanager
@@ -113,12 +151,12 @@ def visit(
     """Open the boards, let them stream and record every line while the context lasts; or open the session `replay`.
 
     `choices` are what the command was told that decides how it goes: recorded live, taken from the recording of a
-    replay.
+    replay. Unless the command does without calibrations, the copies of boards and store have to agree.
 
     Raises
     ------
     HingelineError
-        See `Fleet` and `Recorder`.
+        See `Fleet`, `Recorder` and `keeping.agree`.
     UsageProblem
         The session to replay is of another command, aircraft or surface.
     """
@@ -126,6 +164,8 @@ def visit(
         yield _recorded(screen, replay, aircraft, command, choices)
         return
     with Fleet(ports) as fleet:
+        if command not in UNCALIBRATED:
+            agree(Store(), fleet, screen.say)
         folder = new_session(Store().root, aircraft)
         with Recorder(
             folder, command=command, aircraft=aircraft, asks=screen.asks, choices=choices
