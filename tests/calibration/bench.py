@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import gc
 from collections.abc import Callable
+from functools import partial
 from time import perf_counter
 
 import numpy as np
@@ -78,13 +79,8 @@ def main() -> None:
             "hingeline": [(one.matrix_counts_per_g, one.bias_counts) for one in ours],
             "imucal": [reference(recording) for recording in recordings],
         }
-        times = {
-            "hingeline": timed_ms(
-                lambda benches=benches, rests=rests: sim.calibrated(benches, rests[0], PRIORS)
-            ),
-            "imucal": timed_ms(lambda recordings=recordings: reference(recordings[0])),
-        }
-        for name, found in results.items():
+        calls = (partial(sim.calibrated, benches, rests[0], PRIORS), partial(reference, recordings[0]))
+        for (name, found), time_ms in zip(results.items(), least_ms(*calls), strict=True):
             matrix = np.array([one for one, _ in found]) / counts_per_g
             bias_mg = 1e3 * (np.array([one for _, one in found]) / counts_per_g - benches.offset_g)
             # |S| decides |gravity|: SᵀS holds scale and shear whatever the frame.
