@@ -76,7 +76,7 @@ def take_sides(here: Visit, sheet: Sheet, surface: str, *, see: bool = False) ->
     here.screen.say(", ".join(f"{side}: sensor {name}" for side, name in sides.items()))
     sweep_deg = sheet.surface(surface).sweep_deg
     headings_deg = {"left": sweep_deg, "right": -sweep_deg}
-    return tuple(
+    taken = tuple(
         replace(
             known[name],
             side=side,
@@ -86,6 +86,9 @@ def take_sides(here: Visit, sheet: Sheet, surface: str, *, see: bool = False) ->
         )
         for side, name in sides.items()
     )
+    told = {one.side: {"sensor": one.sensor_id, "hinge": one.hinge.direction} for one in taken}
+    here.record("sides", surface=surface, sides=told)
+    return taken
 
 
 def _fixed(here: Visit) -> FixedPart | None:
