@@ -167,10 +167,31 @@ def datum_cautions(datum: Datum, calibrations: Iterable[Calibration], now: str) 
     return tuple(said)
 
 
-def take_datum(store: Store, calibrations: Mapping[str, Calibration], rests: Rests) -> Datum:
-    """Return the datum of one rest of all sensors on one flat, and keep it. Raises `StoreError`."""
-    gravity = {name: calibration.gravity(rests[name]) for name, calibration in calibrations.items()}
-    datum = Datum.take(gravity, now_text())
+def take_datum(
+    store: Store, calibrations: Mapping[str, Calibration], rests: Rests, turned: Rests | None = None
+) -> Datum:
+    """Return the datum of all sensors on one flat, and keep it.
+
+    Parameters
+    ----------
+    rests, turned
+        As they were laid, and each turned end for end on its spot: with it the flat may be off level.
+
+    Raises
+    ------
+    StoreError
+        It can't be kept.
+    WrongPlacement
+        A sensor does not lie on its base, or was not turned.
+    """
+
+    def gravities(laid: Rests) -> dict[str, Gravity]:
+        return {name: calibration.gravity(laid[name]) for name, calibration in calibrations.items()}
+
+    if turned is None:
+        datum = Datum.take(gravities(rests), now_text())
+    else:
+        datum = Datum.take_reversed(gravities(rests), gravities(turned), now_text())
     store.save("datum", DATUM, datum.to_dict())
     return datum
 
