@@ -72,7 +72,18 @@ class RepeatedPlacement(WrongPlacement):
 
 
 class MovedPlacement(WrongPlacement):
-    """A rest that disagrees with the others by more than its uncertainty."""
+    """A rest that disagrees with the others by more than its uncertainty.
+
+    Parameters
+    ----------
+    index
+        Which of the rests, counted from 0.
+    """
+
+    def __init__(self, message: str, cure: str, index: int) -> None:
+        super().__init__(message, cure)
+        self.args = (message, cure, index)
+        self.index = index
 
 
 class MissingDirections(CalibrationError):

@@ -117,4 +117,5 @@ def _refuse_moved(rests: Sequence[Rest], found: Solution) -> None:
             f"rest {worst + 1} ({rests[worst].name}) disagrees with the others by {found.misfits[worst]:.0f} times its "
             f"uncertainty, expected at most {_MISFIT:g}",
             "Take it again: it was moved, laid on something, or turned another way than named",
+            worst,
         )

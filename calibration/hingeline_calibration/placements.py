@@ -82,7 +82,7 @@ def recognise(window: Window, counts_per_g: float) -> str | None:
     WrongCountsPerG
         |gravity| is far from 1 g, so no face can be told.
     """
-    gravity_g = [float(value) / counts_per_g for value in window.mean_counts]
+    gravity_g = [value / counts_per_g for value in window.mean_counts.tolist()]
     length_g = math.hypot(*gravity_g)
     low_g, high_g = _LENGTH_LIMITS_G
     if not low_g <= length_g <= high_g:
@@ -91,10 +91,7 @@ def recognise(window: Window, counts_per_g: float) -> str | None:
             "Check the chip's range and the counts per g the board tells; a broken chip shows the same",
         )
     axis = max(range(3), key=lambda index: abs(gravity_g[index]))
-    if (
-        math.hypot(*(value for index, value in enumerate(gravity_g) if index != axis))
-        > _FACE_OFF_AXIS * length_g
-    ):
+    if length_g**2 - gravity_g[axis] ** 2 > (_FACE_OFF_AXIS * length_g) ** 2:
         return LEANED
     return ("+" if gravity_g[axis] > 0 else "-") + "xyz"[axis]
 
@@ -107,11 +104,12 @@ def check_window(window: Window, counts_per_g: float) -> None:
     SaturatedAxis
         Names the axis.
     """
-    share = np.abs(window.mean_counts) / counts_per_g
-    if 0.99 * RANGE_G <= share.max() <= 1.05 * RANGE_G:
-        axis = "xyz"[int(np.argmax(share))]
+    share, axis = max(
+        zip((abs(value) / counts_per_g for value in window.mean_counts.tolist()), "xyz", strict=True)
+    )
+    if 0.99 * RANGE_G <= share <= 1.05 * RANGE_G:
         raise SaturatedAxis(
-            f"axis {axis} reads {share.max():.2f} g, the end of its range of {RANGE_G:g} g, expected at most 1.2 g",
+            f"axis {axis} reads {share:.2f} g, the end of its range of {RANGE_G:g} g, expected at most 1.2 g",
             "Check the chip; if it reads so in every position, replace it or correct the counts per g it tells",
         )
 
