@@ -1,0 +1,123 @@
+"""The hinge found from a sweep, and the model's motion taken out, over many seeded benches."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from scipy.spatial.transform import Rotation
+
+from hingeline_calibration.arrays import Array
+from hingeline_calibration.axis import find_axis
+from hingeline_calibration.gravity import Gravity
+from hingeline_calibration.hinge import HingeAxis, angle_about, deflection, streamwise_deg
+from hingeline_calibration.motion import HEADING_SD_DEG, motion_deg, without_motion
+
+from . import simulate as sim
+
+BENCHES = 200
+LINES = 61
+LINE_S = 0.1
+HELD = 0.95 - 3 * np.sqrt(0.95 * 0.05 / BENCHES)
+"""Share of 95 % intervals that hold their truths, three standard deviations of a binomial distribution below."""
+
+
+def shown(turn: Rotation) -> Array:
+    """(3,) up as a carrier shows it that is turned so in the world."""
+    return np.asarray(turn.inv().apply(sim.Z))
+
+
+def on_surface(deflection_deg: float, *, yaw_deg: float, dihedral_deg: float, sweep_deg: float) -> Rotation:
+    """The carrier of a left surface in the world (DEVELOPERS.md), the model level."""
+    hinge = Rotation.from_euler("ZY", [sweep_deg, -dihedral_deg], degrees=True)
+    return hinge * Rotation.from_euler("XZ", [deflection_deg, yaw_deg], degrees=True)
+
+
+def errors(seed: int, yaw_deg: float, dihedral_deg: float, sweep_deg: float, most_deg: float) -> Array:
+    """(5, B) deg: error and standard uncertainty of a deflection and of the yaw found; error about the edge."""
+    rng = np.random.default_rng(seed)
+    benches = sim.draw(rng, BENCHES)
+    rests = sim.rests_of(benches, rng, sim.POSES["12+6"])
+    mounting = {"yaw_deg": yaw_deg, "dihedral_deg": dihedral_deg, "sweep_deg": sweep_deg}
+    true_deg = rng.uniform(-30, 30, BENCHES)
+    swept = [shown(on_surface(angle, **mounting)) for angle in np.linspace(-most_deg, most_deg, LINES)]
+    lines = sim.windows(benches, rng, np.tile(swept, (BENCHES, 1, 1)), seconds=LINE_S)
+    ups = [[shown(on_surface(angle, **mounting)) for angle in (0.0, true)] for true in true_deg]
+    held = sim.windows(benches, rng, np.array(ups), seconds=0.7)
+    found = []
+    for b in range(BENCHES):
+        calibration = sim.calibrated(benches, rests[b])
+        axis = find_axis([calibration.gravity(line) for line in lines[b]], calibration)
+        start, end = map(calibration.gravity, held[b])
+        seen = deflection(start, end, calibration, axis)
+        edge = np.degrees(angle_about(sim.X, start.vector_g, end.vector_g))
+        found.append(
+            (
+                seen.deflection_deg - true_deg[b],
+                seen.standard_uncertainty_deg,
+                axis.yaw_deg
+                + yaw_deg,  # the carrier is yawed from the hinge, so the hinge is from it the other way
+                axis.yaw_sd_deg,
+                edge - true_deg[b],
+            )
+        )
+    return np.array(found).T
+
+
+def test_yaw_dihedral_and_sweep_together() -> None:
+    """Yaw 20°, dihedral 45°, sweep 30°: 95 of 100 within 0.3° of the truth, and within their stated interval."""
+    error, stated, yaw_error, yaw_stated, about_edge = errors(41, 20, 45, 30, 30)
+    print(
+        f"truth 0: error rms {np.sqrt(np.mean(error**2)):.3f}°, stated {np.sqrt(np.mean(stated**2)):.3f}°; "
+        f"yaw rms {np.sqrt(np.mean(yaw_error**2)):.3f}°; about the edge rms {np.sqrt(np.mean(about_edge**2)):.2f}°"
+    )
+    assert np.mean(np.abs(error) < 0.3) >= 0.95
+    assert np.mean(np.abs(error) < 1.96 * stated) >= 0.95
+    assert np.mean(np.abs(yaw_error) < 1.96 * yaw_stated) >= HELD
+    assert np.sqrt(np.mean(about_edge**2)) > 1, "without the hinge found it is off"
+
+
+@pytest.mark.parametrize("most_deg", [8, 20])
+def test_a_short_sweep_states_what_it_can_not_tell(most_deg: float) -> None:
+    """The carrier lies flat on the skin: the elevation is the skin's where the cone is too short to tell it."""
+    error, stated, yaw_error, yaw_stated, _ = errors(32, -12, 10, 0, most_deg)
+    assert np.mean(np.abs(error) < 1.96 * stated) >= HELD
+    assert np.mean(np.abs(yaw_error) < 1.96 * yaw_stated) >= HELD
+    assert np.mean(np.abs(error) < 0.3) >= 0.95
+
+
+@pytest.mark.parametrize("side", [1, -1])
+@pytest.mark.parametrize(("roll_deg", "pitch_deg"), [(0, 0), (2, 0), (0, 3), (-3, 2)])
+def test_the_models_motion_is_taken_out(side: int, roll_deg: float, pitch_deg: float) -> None:
+    """Swept 15° and raised 35°: what is left of the motion is less than a degree of heading makes of it."""
+
+    def carrier(body: Rotation, angle_deg: float) -> Gravity:
+        hinge = Rotation.from_euler("ZY", [15 * side, -35 * side], degrees=True)
+        return gravity(body * hinge * Rotation.from_euler("X", angle_deg, degrees=True))
+
+    def gravity(turn: Rotation) -> Gravity:
+        return Gravity(shown(turn), np.zeros((3, 3)), None, 0.0, 1.0)
+
+    skin = Rotation.from_euler("X", -3, degrees=True)
+    body = Rotation.from_euler("XY", [-pitch_deg, -roll_deg], degrees=True)
+    first, fixed = gravity(skin), gravity(body * skin)
+    now = without_motion(carrier(body, 20), first, fixed, HingeAxis(), 15 * side)
+    neutral = carrier(Rotation.identity(), 0)
+    read_deg = np.degrees(angle_about(sim.X, neutral.vector_g, now.vector_g))
+    raw_deg = np.degrees(angle_about(sim.X, neutral.vector_g, carrier(body, 20).vector_g))
+    moved_deg = motion_deg(first, fixed)
+    print(f"true 20, reads {read_deg:.3f}, without the fixed sensor {raw_deg:.3f}, moved {moved_deg:.2f}")
+    assert moved_deg == pytest.approx(np.hypot(roll_deg, pitch_deg), abs=0.1)
+    assert abs(read_deg - 20) <= 0.01 + np.radians(HEADING_SD_DEG) * moved_deg
+    assert (
+        np.trace(now.covariance_g2)
+        <= np.radians(HEADING_SD_DEG) ** 2 * np.radians(moved_deg) ** 2 * 1.3 + 1e-12
+    )
+
+
+def test_streamwise_angle() -> None:
+    """tan δs = tan δ · cos Λ: check-values.md, hinge geometry; here through a section of the turned surface."""
+    for sweep_deg, deflection_deg in ((0, 20), (30, 20), (45, -40)):
+        surface = Rotation.from_euler("ZX", [sweep_deg, deflection_deg], degrees=True)
+        normal = surface.apply(sim.Z)
+        rise_deg = np.degrees(np.arctan2(-normal[1], normal[2]))
+        assert streamwise_deg(deflection_deg, sweep_deg) == pytest.approx(rise_deg)
