@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import math
 import os
 import selectors
@@ -66,7 +67,7 @@ class Bench:
     def _cable(self, truth: Board, tcp: bool) -> Callable[[], Port]:
         if tcp or os.name == "nt":
             return TcpPort
-        return lambda: PtyPort(self._folder / truth.name.replace(" ", "-"))
+        return lambda: PtyPort(self._folder / truth.name)
 
     def __enter__(self) -> Bench:
         return self
@@ -86,7 +87,8 @@ class Bench:
     def submit(self, line: str | None) -> None:
         """Hand over a line of JSON with a command, from any thread; None ends the bench when all is done."""
         self._lines.append(line)
-        self._ringer.send(b"!")
+        with contextlib.suppress(OSError):  # it has ended: nobody takes the line any more
+            self._ringer.send(b"!")
 
     def run(self) -> None:
         """Start the boards, tell their ports, then work until the end of commands.

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-import errno
 from typing import Literal
 
 from hingeline.virtual.chips.chip import Chip
 from hingeline.virtual.commands import FaultKind
 
-NO_ACKNOWLEDGE = errno.EIO
-HANGS = errno.ETIMEDOUT
+NO_ACKNOWLEDGE = 5
+"""EIO on every MicroPython."""
+HANGS = 110
+"""ETIMEDOUT on every MicroPython, whatever the number is here."""
 _WRONG_IDENTITY = 0xA5
 
 
@@ -17,7 +18,7 @@ class BusError(Exception):
     """A transaction that failed; `number` is the errno that MicroPython raises."""
 
     def __init__(self, number: int) -> None:
-        super().__init__(errno.errorcode[number])
+        super().__init__(number)
         self.number = number
 
 

@@ -50,8 +50,8 @@ def spawn(
     return subprocess.Popen(
         [interpreter or sys.executable, str(_BOOT)],
         cwd=folder,
-        stdin=port.console,
-        stdout=port.console,
+        stdin=subprocess.DEVNULL if port.console is None else port.console,
+        stdout=subprocess.DEVNULL if port.console is None else port.console,
         start_new_session=True,
         env={
             **os.environ,

@@ -11,6 +11,9 @@ from hingeline.toml_models import TomlModel
 Name = Annotated[str, StringConstraints(pattern=r"^[a-z0-9][a-z0-9 _-]*$", max_length=40)]
 """A name in a scenario: lower-case letters, digits, blanks, `-`, `_`."""
 
+BoardName = Annotated[str, StringConstraints(pattern=r"^[a-z0-9][a-z0-9_-]*$", max_length=40)]
+"""A name that is also a file's: without blanks."""
+
 Vector = tuple[float, float, float]
 """One number each for x, y and z."""
 
@@ -151,7 +154,7 @@ class Mend(_WithSensors):
 
 
 class _WithBoard(_Command):
-    board: Name = Field(description="name of the board")
+    board: BoardName = Field(description="name of the board")
 
 
 class Unplug(_WithBoard):

@@ -8,7 +8,7 @@ from zlib import crc32
 from pydantic import Field, StringConstraints, model_validator
 
 from hingeline.toml_models import TomlModel
-from hingeline.virtual.commands import Command, Face, Name, Vector
+from hingeline.virtual.commands import BoardName, Command, Face, Name, Vector
 
 ChipName = Literal[
     "mpu6050", "mpu6500", "lis3dh", "adxl345", "lsm6ds3", "lsm6ds3trc", "lsm6dsox", "icm42688", "adxl355"
@@ -94,7 +94,7 @@ class Sensor(TomlModel):
 class Board(TomlModel):
     """A microcontroller board."""
 
-    name: Name = Field(description="what commands and its port call it")
+    name: BoardName = Field(description="what commands and its port call it")
     pins: Name = Field(default="pico", description="its pin map in the firmware")
     uid: Annotated[str, StringConstraints(pattern=r"^([0-9a-f]{2}){1,16}$")] = Field(
         default="00", description="its unique id in hex; default: made from its name"

@@ -8,6 +8,7 @@ from binascii import unhexlify
 import wire
 
 PWRON_RESET = 1
+_ETIMEDOUT = 110
 _TRANSACTION_COST_US = 60
 
 
@@ -19,21 +20,33 @@ class Pin:
 
 
 class I2C:
-    """A bus of the virtual bench, told by its number."""
+    """A bus of the virtual bench, told by its number; one that hangs costs `timeout` µs, as on the real ports."""
 
-    def __init__(self, bus, scl=None, sda=None, freq=400000):
+    def __init__(self, bus, scl=None, sda=None, freq=400000, timeout=50000):
         self._bus = bus
         self._byte_us = 9000000 // freq + 1
+        self._timeout_us = timeout
 
     def readfrom_mem_into(self, address, register, buffer):
         """Fill `buffer` from the chip's registers."""
         wire.spend(_TRANSACTION_COST_US + (len(buffer) + 3) * self._byte_us)
-        wire.read(self._bus, address, register, buffer)
+        try:
+            wire.read(self._bus, address, register, buffer)
+        except OSError as error:
+            self._failed(error)
 
     def writeto_mem(self, address, register, data):
         """Write `data` to the chip's registers."""
         wire.spend(_TRANSACTION_COST_US + (len(data) + 2) * self._byte_us)
-        wire.write(self._bus, address, register, data)
+        try:
+            wire.write(self._bus, address, register, data)
+        except OSError as error:
+            self._failed(error)
+
+    def _failed(self, error):
+        if error.errno == _ETIMEDOUT:
+            wire.spend(self._timeout_us)
+        raise error
 
 
 def unique_id():
