@@ -6,11 +6,16 @@ from hingeline_firmware.chips import CHIPS
 from hingeline_firmware.sensor import Sensor
 
 BUS_HZ = 400000
+HANGING_US = 2000
+"""A bus that hangs is given up after this: the usual 50 ms would cost the other sensors their lines."""
 
 
 def open_buses(buses):
     """Return {bus id: I2C} for rows of a pin map."""
-    return {bus["id"]: I2C(bus["id"], scl=Pin(bus["scl"]), sda=Pin(bus["sda"]), freq=BUS_HZ) for bus in buses}
+    return {
+        bus["id"]: I2C(bus["id"], scl=Pin(bus["scl"]), sda=Pin(bus["sda"]), freq=BUS_HZ, timeout=HANGING_US)
+        for bus in buses
+    }
 
 
 def configured(rows, i2cs):
