@@ -1,0 +1,122 @@
+"""Every driver against the register-level model of its chip, written from the datasheet and not from the driver."""
+
+import pytest
+
+from hingeline_protocol.messages import Fault, Hello, Sample, SelfTest, Start, Stop
+
+AMBIENT_C = 31.0
+FACES = {"+x": (0, 1), "-x": (0, -1), "+y": (1, 1), "-y": (1, -1), "+z": (2, 1), "-z": (2, -1)}
+
+# chip: (bus, address, counts per g, thermometer); what the chips' datasheets say, as in the published check values.
+CHIPS = {
+    "mpu6050": (0, 0x68, 16384, "absolute"),
+    "mpu6500": (0, 0x69, 16384, "absolute"),
+    "lis3dh": (0, 0x18, 16000, "relative"),
+    "adxl345": (1, 0x53, 256, "none"),
+    "lsm6ds3": (0, 0x6A, 1000 / 0.061, "absolute"),
+    "lsm6ds3trc": (0, 0x6B, 1000 / 0.061, "absolute"),
+    "lsm6dsox": (1, 0x6A, 1000 / 0.061, "absolute"),
+    "icm42688": (1, 0x68, 16384, "absolute"),
+    "adxl355": (1, 0x1D, 256000, "absolute"),
+}
+GROUPS = (
+    ("mpu6050", "mpu6500", "lis3dh", "adxl345"),
+    ("lsm6ds3", "lsm6ds3trc", "lsm6dsox"),
+    ("icm42688", "adxl355"),
+)
+
+# The range of the self-test's response in mg, for x and y and for z, by the chips' datasheets.
+SELF_TEST_MG = {
+    "lis3dh": ((68, 1440), (68, 1440)),  # 17 to 360 digits of 4 mg
+    "adxl345": ((195, 2110), (290, 3420)),  # 50 to 540 and 75 to 875 of 256 counts/g
+    "lsm6ds3": ((90, 1700), (90, 1700)),
+    "lsm6ds3trc": ((90, 1700), (90, 1700)),
+    "lsm6dsox": ((50, 1700), (50, 1700)),
+    "icm42688": ((50, 1200), (50, 1200)),
+    "adxl355": ((100, 600), (500, 3000)),
+}
+
+
+def scenario(chips):
+    return "\n".join(
+        f'[[boards.sensors]]\nname = "{chip}"\nchip = "{chip}"\nbus = {CHIPS[chip][0]}\naddress = {CHIPS[chip][1]}'
+        for chip in chips
+    )
+
+
+def number(chip):
+    return CHIPS[chip][0] * 128 + CHIPS[chip][1]
+
+
+@pytest.fixture(params=GROUPS, ids=" ".join)
+def group(request, connected):
+    """Some chips, a bench, and the wire to the board that carries them."""
+    head = f"speed = 0\n[room]\nambient_c = {AMBIENT_C}"
+    with connected(scenario(request.param), head) as (bench, wire):
+        yield request.param, bench, wire
+
+
+def means(wire, chip, count=25):
+    """Return the mean counts of the next lines of a chip."""
+    lines = [wire.next(lambda m: isinstance(m, Sample) and m.sensor == number(chip)) for _ in range(count)]
+    readings = sum(line.readings for line in lines)
+    return [sum(sums) / readings for sums in zip(*[line[4:7] for line in lines], strict=True)]
+
+
+def test_each_axis_shows_one_g_up_and_down(group):
+    chips, bench, wire = group
+    introduced = {s.sensor: s for s in wire.ask(Hello, 1, 1)[1:-1]}
+    assert {s.chip: s.state for s in introduced.values()} == dict.fromkeys(chips, "ok")
+    for chip in chips:
+        _, _, counts_per_g, thermometer = CHIPS[chip]
+        assert introduced[number(chip)].counts_per_g == pytest.approx(counts_per_g, rel=1e-4)
+        assert introduced[number(chip)].thermometer == thermometer
+    for face, (axis, sign) in FACES.items():
+        bench.do("place", sensor="all", face=face)
+        wire.ask(Start)
+        for chip in chips:
+            expected = [0.0, 0.0, 0.0]
+            expected[axis] = sign * CHIPS[chip][2]
+            # 400 µg/√Hz over 0.5 s is 0.4 mg; 2 mg is five times that.
+            assert means(wire, chip) == pytest.approx(expected, abs=0.002 * CHIPS[chip][2]), (chip, face)
+        wire.ask(Stop)
+    assert not [m for m in wire.log if isinstance(m, Fault)]
+
+
+def test_temperatures(group):
+    chips, _, wire = group
+    wire.ask(Start)
+    for chip in chips:
+        line = wire.next(lambda m, chip=chip: isinstance(m, Sample) and m.sensor == number(chip))
+        expected = {"absolute": 3100, "relative": 600, "none": -32768}[CHIPS[chip][3]]
+        assert line.temperature_cc == pytest.approx(expected, abs=10), chip
+
+
+def test_self_test_moves_the_mass_and_leaves_the_chip_as_it_was(group):
+    chips, bench, wire = group
+    bench.do("place", sensor="all", face="+z")
+    for chip in chips:
+        tested, _ = wire.ask(SelfTest, number(chip))
+        moved_mg = [1000 * abs(counts) / CHIPS[chip][2] for counts in tested[2:5]]
+        if chip.startswith("mpu"):
+            assert moved_mg == pytest.approx(factory_mg(chip, tested[5:]), rel=0.14)
+        else:
+            (low, high), (low_z, high_z) = SELF_TEST_MG[chip]
+            assert all(low < value < high for value in moved_mg[:2]), chip
+            assert low_z < moved_mg[2] < high_z, chip
+    wire.ask(Start)
+    for chip in chips:
+        assert means(wire, chip)[2] == pytest.approx(CHIPS[chip][2], rel=0.003), chip
+
+
+def factory_mg(chip, codes):
+    """Return the response that the trim codes stand for: RM-MPU-6000A section 4.1, RM-MPU-6500A section 4.5."""
+    if chip == "mpu6050":
+        return [1000 * 0.34 * (0.92 / 0.34) ** ((code - 1) / 30) for code in codes]
+    return [1000 * 2620 * 1.01 ** (code - 1) / 16384 for code in codes]
+
+
+def test_every_model_has_been_tried():
+    from hingeline.virtual.chips import CHIPS as MODELS
+
+    assert set(MODELS) == set(CHIPS) == {chip for group in GROUPS for chip in group}
