@@ -38,6 +38,11 @@ class Capture:
         How long a rest must last.
     told
         Called with everything seen, in its order.
+
+    Attributes
+    ----------
+    hold_s
+        As given.
     """
 
     def __init__(
@@ -48,6 +53,7 @@ class Capture:
         hold_s: float = HOLD_S,
         told: Callable[[Seen], None] = lambda seen: None,
     ) -> None:
+        self.hold_s = hold_s
         self._events = iter(source)
         self._watches = {name: StillWatch(source.sensors[name].counts_per_g, hold_s) for name in sensor_ids}
         self._taken: dict[str, float] = {}
@@ -95,6 +101,8 @@ class Capture:
             self._see(event)
             started_s = event.time_s if started_s is None else started_s
             if event.time_s - started_s >= for_s:
+                if self._lost:
+                    raise self._out_of_patience(for_s)
                 return
         raise _ended()
 

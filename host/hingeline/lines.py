@@ -1,7 +1,8 @@
 """Line by line: what a sensor shows while its surface moves slowly, each line a gravity of its own.
 
-A line is steady where its length is that of gravity at rest: a sensor that is accelerated shows another length, and
-what it then points to is not up. Turning slowly hardly accelerates: 20°/s at 15 mm from the hinge is 0.2 mg.
+A sensor that is accelerated shows another length than that of gravity, and what it then points to is not up. Turning
+slowly hardly accelerates: 20°/s at 15 mm from the hinge is 0.2 mg. Turning fast pulls toward the hinge, across gravity,
+where the length hardly tells: so speed tells too.
 """
 
 from __future__ import annotations
@@ -25,6 +26,10 @@ Mask = NDArray[np.bool_]
 GATE_G = 0.006
 """So much longer or shorter than at rest, beyond its noise, a line is not steady: along the motion it is 0.3°."""
 _GATE_NOISES = 4.0
+FAST_DEG_S = 40.0
+"""Faster than this a line is not steady: at 40 mm from the hinge, the pull toward it is 2 mg or 0.1°."""
+_NEAR_S = 0.1
+"""Nor is a line so near to one that is not: acceleration changes its sign."""
 
 
 class Lines:
@@ -82,10 +87,12 @@ class Track:
 
     @cached_property
     def steady(self) -> Mask:
-        """(N,) whether a line's length is that of gravity at rest."""
+        """(N,) whether a line, and those about it, have the length of gravity at rest and turn slowly."""
         noise_g = float(np.sqrt(np.trace(self.line_covariance_g2) / 3))
         excess_g = np.abs(np.linalg.norm(self.gravity_g, axis=1) - np.linalg.norm(self.neutral.vector_g))
-        steady: Mask = excess_g <= GATE_G + _GATE_NOISES * noise_g
+        fast = np.abs(slope_deg_s(self.deflection_deg, self.time_s, _NEAR_S)) > FAST_DEG_S
+        off = fast | (excess_g > GATE_G + _GATE_NOISES * noise_g)
+        steady: Mask = smoothed(off.astype(float), self.time_s, 2 * _NEAR_S) == 0
         return steady
 
     def gravity(self, chosen: Mask) -> Gravity:
@@ -129,3 +136,17 @@ def track(instrument: Instrument, neutral: Window, samples: tuple[Sample, ...]) 
         line_covariance_g2=at_rest.covariance_g2 * neutral.readings,
         temperature_c=temperature_c,
     )
+
+
+def smoothed(values: Floats, time_s: Floats, over_s: float) -> Floats:
+    """Return the running mean (N,) of values (N,), at least two, over about `over_s`."""
+    interval_s = float(time_s[-1] - time_s[0]) / (values.size - 1)
+    window = np.ones(min(values.size, 2 * round(over_s / interval_s / 2) + 1))
+    mean: Floats = np.convolve(values, window, "same") / np.convolve(np.ones(values.size), window, "same")
+    return mean
+
+
+def slope_deg_s(values_deg: Floats, time_s: Floats, over_s: float) -> Floats:
+    """Return how fast (N,) values (N,) change, smoothed over `over_s`."""
+    slope: Floats = smoothed(np.gradient(smoothed(values_deg, time_s, over_s), time_s), time_s, over_s)
+    return slope

@@ -60,7 +60,7 @@ class DroopCheck:
         Raises
         ------
         NotMeasurable
-            It was moved meanwhile.
+            It was moved or shaken meanwhile.
         HingeVertical
             Gravity says nothing about this hinge.
         """
@@ -71,8 +71,13 @@ class DroopCheck:
             courses[one.side] = _course(seen)
             from_deg = one.deflection(self._neutral[one.side], one.gravity(start)).deflection_deg
             self._refuse_moved(one.side, [value - from_deg for value in courses[one.side]])
-            end = seen.gravity(seen.steady & (seen.time_s > seen.time_s[-1] - LAST_S))
-            crept[one.side] = one.deflection(one.gravity(start), end)
+            last = seen.steady & (seen.time_s > seen.time_s[-1] - LAST_S)
+            if not last.any():
+                raise NotMeasurable(
+                    f"The {one.side} side shook to the end",
+                    "Hold the stick still to the end; then start again",
+                )
+            crept[one.side] = one.deflection(one.gravity(start), seen.gravity(last))
         findings: list[Finding] = [
             of_angle(f"{side}, droop", angle, self._limit_deg, CANDIDATES) for side, angle in crept.items()
         ]

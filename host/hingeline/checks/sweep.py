@@ -9,9 +9,8 @@ import numpy as np
 from hingeline.capture import Rests
 from hingeline.checks.centring import CENTRING_DEG
 from hingeline.checks.finding import Finding, Found, match_limit_deg, of_angle
-from hingeline.checks.tracking import Pair, Step, smoothed, steps
-from hingeline.errors import NotMeasurable
-from hingeline.lines import Lines, Track, track
+from hingeline.checks.tracking import SMOOTH_S, Pair, Step, steps
+from hingeline.lines import Floats, Lines, smoothed, track
 from hingeline.pipeline import Instrument
 from hingeline.rig.sheet import Sheet
 from hingeline_calibration.budget import Budget
@@ -63,7 +62,7 @@ class SweepCheck:
         """Return how often the first side has gone from one end to the other."""
         one = self._sides[0]
         seen = track(one, self._rest[one.sensor_id], lines.of(one.sensor_id))
-        place = smoothed(seen.deflection_deg, seen.time_s)
+        place = smoothed(seen.deflection_deg, seen.time_s, SMOOTH_S)
         low, high = float(place.min()), float(place.max())
         if high - low < _LEAST_RANGE_DEG:
             return 0
@@ -89,17 +88,16 @@ class SweepCheck:
         notes = []
         if left_out > FAST_PERCENT:
             notes.append(f"{left_out:.0f} % of the lines were too fast and left out: sweep more slowly.")
-        details: dict[str, Any] = {
-            "left_out_percent": round(left_out, 1),
-            "travel_deg": {side: _ends(one) for side, one in tracks.items()},
-        }
+        details: dict[str, Any] = {"left_out_percent": round(left_out, 1)}
         if not {"left", "right"} <= set(tracks):
             notes.append("One side alone: nothing to track against; `--points` measures its half stick.")
             return Found((), tuple(notes), details)
         pair = Pair.of(tracks["left"], tracks["right"])
-        if pair.left.time_s.size == 0 or not pair.steady.any():
-            raise NotMeasurable("Every line was too fast", "Sweep slowly, some ten seconds each way")
         along = steps(pair)
+        details["travel_deg"] = {
+            side: [round(end, 2) for end in (float(places.min()), float(places.max()))]
+            for side, places in _places(pair).items()
+        }
         details["steps"] = [step.to_dict() for step in along]
         details["opposed"] = pair.opposed
         findings = [self._tracking(along), *self._hysteresis(along), *_plateaus(pair)]
@@ -128,17 +126,17 @@ class SweepCheck:
         return (of_angle("hysteresis, left against right", gap, self._hysteresis_deg, HYSTERESIS),)
 
 
-def _ends(one: Track) -> list[float]:
-    place = smoothed(one.deflection_deg, one.time_s)[one.steady]
-    return [round(float(place.min()), 2), round(float(place.max()), 2)]
+def _places(pair: Pair) -> dict[str, Floats]:
+    """Return for each side its smoothed deflection in the steady lines."""
+    return {
+        side: smoothed(one.deflection_deg, one.time_s, SMOOTH_S)[pair.steady]
+        for side, one in (("left", pair.left), ("right", pair.right))
+    }
 
 
 def _plateaus(pair: Pair) -> list[Finding]:
     """Return for each side how far the other went while it stood at an end of its travel, the worse end."""
-    places = {
-        side: smoothed(one.deflection_deg, one.time_s)[pair.steady]
-        for side, one in (("left", pair.left), ("right", pair.right))
-    }
+    places = _places(pair)
     findings = []
     for side, other in (("left", "right"), ("right", "left")):
         mine, theirs = places[side], places[other]

@@ -14,7 +14,7 @@ from typing import Any, Literal, NamedTuple
 import numpy as np
 
 from hingeline.errors import NotMeasurable
-from hingeline.lines import Floats, Mask, Track
+from hingeline.lines import Floats, Mask, Track, slope_deg_s
 from hingeline_calibration.budget import Budget
 from hingeline_calibration.hinge import Deflection, difference
 
@@ -23,7 +23,8 @@ BINS = 24
 """So many steps from one end of the travel to the other."""
 LEAST_STEP_DEG = 0.5
 _LEAST_LINES = 6
-_SLOPE_S = 0.3
+SMOOTH_S = 0.3
+"""Speed, and where a travel ends, are seen in means over so long."""
 MOVING_DEG_S = 1.0
 """A surface slower than this stands, or turns round."""
 CLOCKS_S = 0.002
@@ -77,21 +78,6 @@ class Pair:
         return bool(np.cov(left, right)[0, 1] < 0)
 
 
-def smoothed(values: Floats, time_s: Floats, over_s: float = _SLOPE_S) -> Floats:
-    """Return the running mean (N,) of values (N,) over about `over_s`."""
-    count = max(1, round(over_s * (values.size - 1) / float(time_s[-1] - time_s[0])))
-    weights = np.convolve(np.ones(values.size), np.ones(count), "same")
-    mean: Floats = np.convolve(values, np.ones(count), "same") / weights
-    return mean
-
-
-def slope_deg_s(values_deg: Floats, time_s: Floats) -> Floats:
-    """Return how fast (N,) smoothed values (N,) change."""
-    smooth = smoothed(values_deg, time_s)
-    slope: Floats = smoothed(np.gradient(smooth, time_s), time_s)
-    return slope
-
-
 def steps(pair: Pair) -> tuple[Step, ...]:
     """Return the tracking along the travel.
 
@@ -102,9 +88,12 @@ def steps(pair: Pair) -> tuple[Step, ...]:
     HingeVertical
         Gravity says nothing about this hinge.
     """
-    found = tuple(_opposed(pair) if pair.opposed else _together(pair))
+    steady = int(pair.steady.sum())
+    found: tuple[Step, ...] = ()
+    if steady >= _LEAST_LINES:
+        found = tuple(_opposed(pair) if pair.opposed else _together(pair))
     if len(found) < _LEAST_STEPS:
-        left_out = 100 * (1 - float(pair.steady.mean()))
+        left_out = 100 * (1 - steady / max(1, pair.steady.size))
         raise NotMeasurable(
             f"Only {len(found)} steps of the travel have enough lines, expected at least {_LEAST_STEPS}; "
             f"{left_out:.0f} % were too fast",
@@ -154,7 +143,7 @@ def _bins(
     low, high = ends or (float(place_deg[steady].min()), float(place_deg[steady].max()))
     count = max(1, min(BINS, int((high - low) / LEAST_STEP_DEG)))
     edges = np.linspace(low, high, count + 1)
-    slope = slope_deg_s(place_deg, time_s)
+    slope = slope_deg_s(place_deg, time_s, SMOOTH_S)
     ways: tuple[tuple[Way, Mask], ...] = (
         ("rising", slope > MOVING_DEG_S),
         ("falling", slope < -MOVING_DEG_S),
@@ -175,5 +164,5 @@ def _out_of_step(apart: Deflection, pair: Pair, chosen: Mask) -> Deflection:
     boards = {one.instrument.sensor_id.rpartition("-")[0] for one in (pair.left, pair.right)}
     if len(boards) == 1:
         return apart
-    speed = float(np.abs(slope_deg_s(pair.left.deflection_deg, pair.left.time_s)[chosen]).mean())
+    speed = float(np.abs(slope_deg_s(pair.left.deflection_deg, pair.left.time_s, SMOOTH_S)[chosen]).mean())
     return Deflection(apart.deflection_deg, Budget.of([*apart.budget.items(), ("clocks", speed * CLOCKS_S)]))

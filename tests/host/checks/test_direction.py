@@ -1,0 +1,46 @@
+"""Which way a surface has to go: the directions every pilot says aloud (trade practice, no source)."""
+
+import pytest
+from scipy.spatial.transform import Rotation
+
+from hingeline.checks.direction import DirectionCheck, commands
+from hingeline.rig.kinds import KINDS
+from hingeline.rig.sheet import Surface
+
+
+def surface(kind: str, dihedral: int = 0) -> Surface:
+    return Surface.model_validate({"kind": kind, "sides": ("left", "right"), "dihedral": f"{dihedral} deg"})
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_every_kind_has_commands(kind):
+    assert commands(surface(kind))
+
+
+def test_right_stick_right_aileron_up(bench):
+    check = DirectionCheck(surface("aileron"), bench.sides, bench.rest(left=0.0, right=0.0))
+    (command,) = check.commands
+    assert not check.away(bench.rest(left=0.5, right=-0.5))
+    assert check.read(command, bench.rest(left=-8.0, right=8.0)).inside
+    reading = check.read(command, bench.rest(left=-8.0, right=-8.0))
+    assert reading.right_way("left")
+    assert not reading.inside
+    swapped = check.read(command, bench.rest(left=8.0, right=-8.0)).to_dict()
+    assert any("swapped" in cause for cause in swapped["candidates"])
+
+
+def test_a_side_that_stays_is_not_right(bench):
+    check = DirectionCheck(surface("elevator"), bench.sides, bench.rest(left=0.0, right=0.0))
+    reading = check.read(check.commands[0], bench.rest(left=8.0, right=0.0))
+    assert not reading.inside
+    assert reading.to_dict()["sides"]["right"]["went"] == "nowhere"
+
+
+@pytest.mark.parametrize("dihedral", [35, -35])
+def test_a_v_tail_goes_right_with_right_rudder(dihedral):
+    """The trailing edge of a panel, turned about its hinge, must come to lie farther right: by the geometry itself."""
+    _, rudder = commands(surface("v-tail", dihedral))
+    for side, tip in (("left", 1.0), ("right", -1.0)):  # world X is to the left: DEVELOPERS.md
+        raised = Rotation.from_euler("y", -tip * dihedral, degrees=True)
+        turned = raised * Rotation.from_euler("x", 10.0 * rudder.signs[side], degrees=True)
+        assert turned.apply([0.0, 1.0, 0.0])[0] < -0.05
