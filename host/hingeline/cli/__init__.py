@@ -16,7 +16,9 @@ COMMANDS = {
     "demo": ("demo:demo", "The whole job on two invented sensors and an invented glider."),
     "install": ("install:install", "Put the firmware on a board, or bring it up to date."),
     "boards": ("boards:boards", "What is plugged in: boards, sensors, calibrations."),
+    "doctor": ("doctor:doctor", "Look for what is wrong between this computer and the sensors."),
     "calibrate": ("calibrate:calibrate", "Calibrate sensors on a flat table, face by face."),
+    "calibration": ("calibration:calibration", "What is kept of each sensor: history, copies, export."),
     "datum": ("datum:datum", "Lay all sensors on one flat: their common reference."),
     "rig": ("rig:rig", "Write, check and show a rigging sheet."),
     "hinge": ("hinge:hinge", "Find the hinge line of a surface in its sensors, from a sweep."),
@@ -35,7 +37,7 @@ EPILOG = """\b
 A first visit, in order:
   hingeline demo                         see the whole job done, no hardware
   hingeline boards                       are the sensors there?
-  hingeline calibrate                    twelve rests on a flat table, once
+  hingeline calibrate                    eighteen rests on a flat table, once
   hingeline datum                        all sensors on one flat, each visit
   hingeline rig new lantern.rig.toml       then fill in the manual's figures
   hingeline neutral lantern.rig.toml flap

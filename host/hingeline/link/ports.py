@@ -13,6 +13,7 @@ import serial
 from serial.tools import list_ports
 
 from hingeline.errors import HingelineError, NoBoard, PortBusy, PortForbidden, UsageProblem
+from hingeline.link.permission import permission
 from hingeline.link.usb import DEVICES, VENDORS, Device
 
 BAUD = 115200
@@ -130,7 +131,7 @@ def _refusal(port: str, error: OSError) -> HingelineError:
     """Return what keeps `port` from being opened, by the error number alone."""
     number = error.errno if error.errno is not None else getattr(error.__context__, "errno", None)
     if number in (errno.EACCES, errno.EPERM):
-        return PortForbidden(f"You may not open {port}", _permission_cure(port))
+        return PortForbidden(f"You may not open {port}", permission(port).cure)
     busy_on_windows = sys.platform == "win32" and any(port == info.device for info in list_ports.comports())
     if number in (errno.EBUSY, errno.EAGAIN) or busy_on_windows:
         holders = ", ".join(holding(port)) or "another program"
@@ -143,22 +144,6 @@ def _refusal(port: str, error: OSError) -> HingelineError:
         )
     return NoBoard(
         f"{port} can't be opened as a serial port ({error})", "`hingeline boards` lists what is there"
-    )
-
-
-def _permission_cure(port: str) -> str:
-    """Return the command that opens `port` to this user: joining the device's group where that helps."""
-    import grp  # POSIX alone; elsewhere a refused port is a busy one
-
-    status = os.stat(port)
-    if status.st_mode & 0o060 == 0o060 and status.st_gid != 0:
-        try:
-            group = grp.getgrgid(status.st_gid).gr_name
-        except KeyError:
-            group = str(status.st_gid)
-        return f"It belongs to the group {group}: run `sudo usermod -aG {group} $USER`, log out and in again"
-    return (
-        f"Its group may not use it either: run `sudo chmod a+rw {port}`, and make it lasting with a udev rule"
     )
 
 

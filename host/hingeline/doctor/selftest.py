@@ -1,0 +1,110 @@
+"""A chip's self-test against its datasheet: a force inside the chip moves its mass by a known amount, or nearly.
+
+Figures read at second hand are marked S, from memory M.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+Triple = tuple[float, float, float]
+Limits = tuple[tuple[float, float], ...]
+
+
+@dataclass(frozen=True)
+class SelfTest:
+    """A judged self-test; triples are in the order x, y, z.
+
+    Attributes
+    ----------
+    response_mg
+        How far each axis moved.
+    limits_mg
+        Between what it should have, None where nobody can say.
+    source
+        Where the limits are from, or why there are none.
+    """
+
+    response_mg: Triple
+    limits_mg: Limits | None
+    source: str
+
+    @property
+    def failed(self) -> bool:
+        """Some axis moved too little, too much or the wrong way."""
+        return self.limits_mg is not None and not all(
+            low <= moved <= high for moved, (low, high) in zip(self.response_mg, self.limits_mg, strict=True)
+        )
+
+
+def judge(chip: str, counts_per_g: float, tested: Any) -> SelfTest:
+    """Return the self-test of a chip from the board's `messages.Tested`, in counts and factory codes."""
+    x, y, z = (1000 * counts / counts_per_g for counts in (tested.x, tested.y, tested.z))
+    if chip in _FACTORY:
+        trim_mg, share, source = _FACTORY[chip]
+        codes = (tested.x_trim, tested.y_trim, tested.z_trim)
+        if not all(codes):
+            return SelfTest((x, y, z), None, f"the chip has no factory code, as many clones ({source})")
+        trims_mg = [trim_mg(code) for code in codes]
+        return SelfTest(
+            (x, y, z), tuple((trim * (1 - share), trim * (1 + share)) for trim in trims_mg), source
+        )
+    if chip not in _FIXED:
+        return SelfTest((x, y, z), None, "no datasheet limits known here")
+    limits_mg, source = _FIXED[chip]
+    return SelfTest((x, y, z), limits_mg, source)
+
+
+def _mpu6050_trim_mg(code: int) -> float:
+    """Return the factory's response: RM-MPU-6000A, registers 13 to 16, FT = 4096·0.34·(0.92/0.34)^((code-1)/30)
+    counts at 4096 counts/g (S).
+    """
+    return float(1000 * 0.34 * (0.92 / 0.34) ** ((code - 1) / 30))
+
+
+def _mpu6500_trim_mg(code: int) -> float:
+    """Return the factory's response: 2620·1.01^(code-1) counts at 16384 counts/g (M: InvenSense AN-MPU-9250A-03)."""
+    return float(1000 * 2620 / 16384 * 1.01 ** (code - 1))
+
+
+_Trim = Callable[[int], float]
+_LATER: tuple[_Trim, float, str] = (
+    _mpu6500_trim_mg,
+    0.5,
+    "InvenSense AN-MPU-9250A-03 (M): half to 1.5 times the trim",
+)
+_FACTORY: dict[str, tuple[_Trim, float, str]] = {
+    "mpu6050": (_mpu6050_trim_mg, 0.14, "InvenSense PS-MPU-6000A (S): within 14 % of the factory trim"),
+    "mpu6500": _LATER,
+    "mpu9250": _LATER,
+    "mpu9255": _LATER,
+    "icm20689": _LATER,
+}
+"""Chips that know their response when they left the factory: the trim in mg by its code, and how far off is allowed."""
+
+
+def _same(low: float, high: float) -> Limits:
+    return ((low, high),) * 3
+
+
+_FIXED: dict[str, tuple[Limits, str]] = {
+    "lis3dh": (_same(17 * 4.0, 360 * 4.0), "ST LIS3DH datasheet: 17 to 360 digits of 4 mg"),
+    "lsm6ds3": (_same(90, 1700), "ST LSM6DS3 datasheet (S): 90 to 1700 mg"),
+    "lsm6ds3trc": (_same(90, 1700), "ST LSM6DS3TR-C datasheet (M): 90 to 1700 mg"),
+    "lsm6dsox": (_same(50, 1700), "ST LSM6DSOX datasheet (S): 50 to 1700 mg"),
+    "adxl345": (
+        tuple(
+            (low * 1000 / 256 * factor, high * 1000 / 256 * factor)
+            for low, high, factor in ((50, 540, 1.77), (-540, -50, 1.77), (75, 875, 1.47))
+        ),
+        "Analog Devices ADXL345 datasheet, tables 14 and 15: digits of 1/256 g, for 3.3 V",
+    ),
+    "icm42688": (_same(50, 1200), "TDK InvenSense self-test of the ICM-42688-P (M): 50 to 1200 mg"),
+    "adxl355": (
+        ((150, 600), (150, 600), (750, 3000)),
+        "Analog Devices ADXL355 datasheet (M): 0.3, 0.3, 1.5 g typical; half to double is taken (no source)",
+    ),
+}
+"""Chips whose datasheet gives limits, in mg of x, y, z, and where they are from."""
