@@ -7,18 +7,23 @@ import signal
 import sys
 import threading
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
-from hingeline.errors import HingelineError, Interrupted
+from hingeline.cli.screen import Screen, command
+from hingeline.errors import Interrupted
+
+if TYPE_CHECKING:
+    from hingeline.virtual.bench import Bench
 
 
 @click.command()
 @click.argument("scenario", type=click.Path(path_type=Path))
 @click.option("--stay", is_flag=True, help="Go on after the end of standard input, until interrupted.")
 @click.option("--tcp", is_flag=True, help="Offer TCP ports (socket://) instead of pseudo-terminals.")
-def virtual(scenario: Path, stay: bool, tcp: bool) -> int:
+@command
+def virtual(screen: Screen, scenario: Path, stay: bool, tcp: bool) -> int:
     """Sensors, table and aircraft without hardware.
 
     Runs the boards of SCENARIO and prints their ports, as JSON lines. Commands are JSON lines on standard
@@ -28,24 +33,23 @@ def virtual(scenario: Path, stay: bool, tcp: bool) -> int:
     from hingeline.virtual.bench import Bench
     from hingeline.virtual.scenario import load_scenario
 
-    def emit(event: dict[str, Any]) -> None:
-        print(json.dumps(event), flush=True)
-
-    def read(bench: Bench) -> None:
-        for line in sys.stdin:
-            if line.strip():
-                bench.submit(line)
-        if not stay:
-            bench.submit(None)
-
     signal.signal(signal.SIGTERM, signal.default_int_handler)
     try:
-        with Bench(load_scenario(scenario), emit, tcp) as bench:
-            threading.Thread(target=read, args=(bench,), daemon=True).start()
+        with Bench(load_scenario(scenario), _emit, tcp) as bench:
+            threading.Thread(target=_read, args=(bench, stay), daemon=True).start()
             bench.run()
-    except HingelineError as problem:
-        click.echo(f"hingeline: {problem}", err=True)
-        return problem.exit_status
     except KeyboardInterrupt:
         return Interrupted.exit_status
     return 0
+
+
+def _emit(event: dict[str, Any]) -> None:
+    click.echo(json.dumps(event))
+
+
+def _read(bench: Bench, stay: bool) -> None:
+    for line in sys.stdin:
+        if line.strip():
+            bench.submit(line)
+    if not stay:
+        bench.submit(None)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import itertools
 import math
 import os
 import selectors
@@ -56,7 +57,8 @@ class Bench:
         self._selector.register(self._server, selectors.EVENT_READ, self._accept)
         self._bell, self._ringer = socket.socketpair()
         self._selector.register(self._bell, selectors.EVENT_READ, self._take_lines)
-        self._starts: list[VirtualBoard] = []
+        self._numbers = itertools.count()
+        self._expected: dict[int | None, VirtualBoard] = {}
         self._links: dict[VirtualBoard, BoardLink] = {}
         self._running = False
         self._boards = {
@@ -148,13 +150,17 @@ class Bench:
     # Boards: their programs start, report, ask and end.
 
     def _start(self, board: VirtualBoard, start: Callable[[tuple[str, int], int], None]) -> None:
-        self._starts.append(board)
-        start(self._server.getsockname(), len(self._starts) - 1)
+        number = next(self._numbers)
+        self._expected[number] = board
+        start(self._server.getsockname(), number)
 
     def _accept(self) -> None:
         connection, _ = self._server.accept()
+        board = self._expected.pop(first_word(connection), None)
+        if board is None:  # stopped before it could report
+            connection.close()
+            return
         connection.setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)
-        board = self._starts[first_word(connection)]
         link = self._links[board] = BoardLink(connection, board.buses)
         self._selector.register(connection, selectors.EVENT_READ, lambda: self._hear(board, link))
         if self._running:
@@ -171,6 +177,7 @@ class Bench:
             self._end(board)
 
     def _forget(self, board: VirtualBoard) -> None:
+        self._expected = {number: one for number, one in self._expected.items() if one is not board}
         link = self._links.pop(board, None)
         if link is not None:
             self._selector.unregister(link.connection)

@@ -6,7 +6,6 @@ import itertools
 import json
 import subprocess
 import sys
-from collections import deque
 from pathlib import Path
 from types import TracebackType
 from typing import Any
@@ -35,7 +34,7 @@ class VirtualBench:
     def __init__(self, scenario: Path, *options: str) -> None:
         self.boards: dict[str, dict[str, Any]] = {}
         self._numbers = itertools.count(1)
-        self._events: deque[dict[str, Any]] = deque()
+        self._answers: dict[int | None, dict[str, Any]] = {}
         self._process = subprocess.Popen(
             [sys.executable, "-m", "hingeline", "virtual", str(scenario), *options],
             stdin=subprocess.PIPE,
@@ -76,12 +75,10 @@ class VirtualBench:
 
     def answer(self, number: int) -> dict[str, Any]:
         """Wait for the answer to a command."""
-        for event in self._events:
-            if event.get("id") == number:
-                break
-        else:
-            while (event := self._next()).get("id") != number:
-                self._events.append(event)
+        while number not in self._answers:
+            event = self._next()
+            self._answers[event.get("id")] = event
+        event = self._answers.pop(number)
         if event["event"] == "refused":
             raise ScenarioError(event["error"], event["cure"])
         return event

@@ -28,9 +28,10 @@ class _Request(NamedTuple):
     data: bytes
 
 
-def first_word(connection: socket.socket) -> int:
-    """Return the number by which a program that has just connected calls itself."""
-    return int(_REQUEST.unpack(connection.recv(_REQUEST.size, socket.MSG_WAITALL))[4])
+def first_word(connection: socket.socket) -> int | None:
+    """Return the number by which a program that has just connected calls itself; None if it is gone again."""
+    word = connection.recv(_REQUEST.size, socket.MSG_WAITALL)
+    return int(_REQUEST.unpack(word)[4]) if len(word) == _REQUEST.size else None
 
 
 @dataclass

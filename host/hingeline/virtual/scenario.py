@@ -6,11 +6,10 @@ import json
 from collections.abc import Collection, Iterator, Sequence
 from importlib.resources import files
 from pathlib import Path
-from typing import Protocol
 
 from hingeline.errors import ScenarioError
 from hingeline.toml_lines import Key
-from hingeline.toml_models import Finding, load, nearest, one_of
+from hingeline.toml_models import Finding, TomlModel, load, nearest, one_of
 from hingeline.virtual.commands import ALL, Command
 from hingeline.virtual.truths import Scenario
 
@@ -30,26 +29,23 @@ def contradictions(scenario: Scenario) -> Iterator[Finding]:
     """Yield names and addresses used twice, pin maps and buses no board has, steps that name what isn't there."""
     boards = [(("boards", i), board) for i, board in enumerate(scenario.boards)]
     sensors = [((*key, "sensors", j), one) for key, board in boards for j, one in enumerate(board.sensors)]
-    yield from _named_twice(boards)
-    yield from _named_twice(sensors)
-    yield from _named_twice([(("surfaces", i), surface) for i, surface in enumerate(scenario.surfaces)])
+    yield from _twice("name", boards)
+    yield from _twice("uid", boards)
+    yield from _twice("name", sensors)
+    yield from _twice("name", [(("surfaces", i), surface) for i, surface in enumerate(scenario.surfaces)])
     yield from _wiring(scenario)
     for i, step in enumerate(scenario.steps):
         yield from _unknown_names(("steps", i), step, scenario)
 
 
-class _Named(Protocol):
-    @property
-    def name(self) -> str: ...
-
-
-def _named_twice(things: Sequence[tuple[Key, _Named]]) -> Iterator[Finding]:
+def _twice(attribute: str, tables: Sequence[tuple[Key, TomlModel]]) -> Iterator[Finding]:
     seen = {ALL}
-    for key, thing in things:
-        if thing.name in seen:
-            cure = "Give it another name"
-            yield Finding((*key, "name"), f"found {thing.name!r}", "a name that nothing else has", cure)
-        seen.add(thing.name)
+    for key, table in tables:
+        value = getattr(table, attribute)
+        if value in seen:
+            expected = f"a {attribute} that nothing else has"
+            yield Finding((*key, attribute), f"found {value!r}", expected, "Give it another")
+        seen.add(value)
 
 
 def _wiring(scenario: Scenario) -> Iterator[Finding]:

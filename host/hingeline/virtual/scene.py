@@ -48,9 +48,7 @@ def names(wanted: str | list[str], known: Mapping[str, object], kind: str) -> li
     all_wanted = list(known) if wanted == commands.ALL else [wanted] if isinstance(wanted, str) else wanted
     for name in all_wanted:
         if name not in known:
-            raise ScenarioError(
-                f"there is no {kind} `{name}`", f"Name one of: {', '.join(known) or 'none there is'}"
-            )
+            raise ScenarioError(f"there is no {kind} `{name}`", f"There is: {', '.join(known) or 'none'}")
     return all_wanted
 
 
@@ -187,7 +185,7 @@ class Scene:
     def _lean(self, command: commands.Lean, at_s: float) -> float:
         for name in names(command.sensor, self._carriers, "sensor"):
             self._carriers[name].moves += 1
-            pose = Resting(self._table * with_up(np.array(command.up)))
+            pose = Resting(with_up(np.array(command.up)))
             self._carry(name, at_s, pose, {"on": "table", "leaned": True})
         return at_s + self._scenario.hands.transit_s
 

@@ -181,11 +181,21 @@ def test_a_reset_board_starts_anew_and_keeps_its_port(bench):
         assert wire.next(lambda m: isinstance(m, Board) and m.request == 0).uid == bench.boards["two"]["uid"]
 
 
+def test_a_board_can_be_reset_before_it_has_begun(bench):
+    waiting = [
+        bench.begin("reset", board="two"),
+        *(bench.begin("reset", board="two", after_s=0) for _ in range(3)),
+    ]
+    assert all(bench.answer(number)["do"] == "reset" for number in waiting)
+    with Wire(bench.ports["two"]) as wire:
+        wire.ask(Hello, 1, 1)
+
+
 def test_at_speed_0_boards_run_free_and_side_by_side(scenario, tmp_path):
     free = tmp_path / "free.toml"
     free.write_text(SCENARIO.replace("speed = 10", "speed = 0"))
     with VirtualBench(free) as bench, Wire(bench.ports["one"]) as one, Wire(bench.ports["two"]) as two:
-        bench.do("wait", for_s=5)
+        bench.do("wait", for_s=2)
         for wire in (one, two):
             wire.ask(Hello, 1, 1)
             wire.ask(Start)

@@ -9,6 +9,8 @@ from numpy.typing import NDArray
 
 _BLOCK = 512
 _NEGLIGIBLE = 1e-4
+_BEFORE = 1 << 20
+"""Added to the number of a block: those before the first are seeded too."""
 
 
 class Noise:
@@ -56,4 +58,4 @@ class Noise:
         return np.asarray(self._sd_g * filtered)
 
     def _white(self, number: int) -> NDArray[np.float64]:
-        return np.random.default_rng([*self._seed, number + (1 << 20)]).standard_normal((_BLOCK, 3))
+        return np.random.default_rng([*self._seed, _BEFORE + number]).standard_normal((_BLOCK, 3))
