@@ -23,6 +23,9 @@ MICROPYTHON = {
 }
 HOST = {
     "click",
+    "jinja2",
+    "markupsafe",
+    "matplotlib",
     "numpy",
     "pydantic",
     "pydantic_core",

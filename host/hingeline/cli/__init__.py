@@ -20,6 +20,7 @@ COMMANDS = {
     "calibrate": ("calibrate:calibrate", "Calibrate sensors on a flat table, face by face."),
     "calibration": ("calibration:calibration", "What is kept of each sensor: history, copies, export."),
     "datum": ("datum:datum", "Lay all sensors on one flat: their common reference."),
+    "wiggle": ("wiggle:wiggle", "Which sensor is which: wiggle it, and left and right are remembered."),
     "rig": ("rig:rig", "Write, check and show a rigging sheet."),
     "hinge": ("hinge:hinge", "Find the hinge line of a surface in its sensors, from a sweep."),
     "neutral": ("neutral:neutral", "Match the neutrals of a surface, left with right."),
@@ -29,6 +30,9 @@ COMMANDS = {
     "centring": ("centring:centring", "How well a surface comes back to neutral."),
     "droop": ("droop:droop", "What a held surface does in a minute."),
     "direction": ("direction:direction", "Which way every surface goes."),
+    "report": ("report:report", "A visit on paper: limits, readings, verdicts, plots."),
+    "compare": ("compare:compare", "What moved since an earlier visit."),
+    "sessions": ("sessions:sessions", "What was recorded, by aircraft and date."),
     "watch": ("watch:watch", "Show what every sensor reads, live."),
     "virtual": ("virtual:virtual", "Sensors, table and aircraft without hardware."),
 }
@@ -36,12 +40,15 @@ COMMANDS = {
 EPILOG = """\b
 A first visit, in order:
   hingeline demo                         see the whole job done, no hardware
+  hingeline install                      the firmware onto the board, once
   hingeline boards                       are the sensors there?
   hingeline calibrate                    eighteen rests on a flat table, once
+  hingeline wiggle                       which sensor is left, which right
   hingeline datum                        all sensors on one flat, each visit
   hingeline rig new lantern.rig.toml       then fill in the manual's figures
   hingeline neutral lantern.rig.toml flap
   hingeline throws lantern.rig.toml
+  hingeline report "Moss Lantern"        the sheet to keep
 
 \b
 Exit status: 0 done and within tolerance, 2 usage or a file to mend, 3 no board

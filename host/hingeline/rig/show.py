@@ -10,7 +10,8 @@ from hingeline.rig.quantities import MM_PER_INCH
 from hingeline.rig.sheet import Sheet, Surface
 from hingeline.rig.targets import NeutralTarget, Target
 
-_CONVENTIONS = {"ruler": "ruler, tip to tip", "height": "height, square to the chord", "arc": "along the arc"}
+CONVENTIONS = {"ruler": "ruler, tip to tip", "height": "height, square to the chord", "arc": "along the arc"}
+"""How mm are measured, in words."""
 
 
 def sheet_text(sheet: Sheet) -> str:
@@ -58,7 +59,7 @@ def _surface_row(sheet: Sheet, name: str, surface: Surface) -> tuple[str, ...]:
         ", ".join(surface.sides),
         _length(surface.chord_mm),
         _length(surface.station_mm),
-        _CONVENTIONS[surface.convention or sheet.convention],
+        CONVENTIONS[surface.convention or sheet.convention],
         ", ".join(hinge),
     )
 

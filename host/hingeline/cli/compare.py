@@ -1,0 +1,75 @@
+"""`hingeline compare`: what moved since last season."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from hingeline.cli.screen import Screen, command
+
+if TYPE_CHECKING:
+    from hingeline.report.compare import Comparison
+
+_UNITS = {"deg": "°", "mm": " mm", "ratio": ""}
+
+
+@click.command()
+@click.argument("old")
+@click.argument("new")
+@click.option(
+    "-o", "output", type=click.Path(path_type=Path), metavar="FILE", help="The same as a page, HTML."
+)
+@command
+def compare(*, screen: Screen, old: str, new: str, output: Path | None) -> int:
+    """Tell what moved from one visit to another, beyond what both are uncertain by: throws, neutrals, play.
+
+    OLD and NEW are named as for `hingeline report`: a folder, AIRCRAFT@DATE, or AIRCRAFT for the latest visit. Exit
+    status 0, whether anything moved or not.
+
+    \b
+    Examples:
+      hingeline compare "Moss Lantern@2025" "Moss Lantern"
+      hingeline compare "Moss Lantern@2025-04-02" "Moss Lantern" -o lantern-moved.html
+    """
+    from hingeline.report.compare import compare as comparing
+    from hingeline.report.results import results
+    from hingeline.report.visits import find
+    from hingeline.store import default_root
+
+    root = default_root()
+    comparison = comparing(results(find(root, old)), results(find(root, new)))
+    if output is not None:
+        from hingeline.report.page import compare_page
+        from hingeline.report.paper import write_page
+
+        write_page(output, compare_page(comparison))
+        screen.say(f"Written: {output}")
+    screen.data(
+        _text(comparison),
+        aircraft=comparison.new.aircraft,
+        old=comparison.old.day,
+        new=comparison.new.day,
+        changes=[one.to_dict() for one in comparison.changes],
+        moved=len(comparison.moved),
+        only_old=comparison.only_old,
+        only_new=comparison.only_new,
+        file=None if output is None else str(output),
+    )
+    return 0
+
+
+def _text(comparison: Comparison) -> str:
+    rows = [f"{comparison.new.aircraft}, from {comparison.old.day} to {comparison.new.day}"]
+    for one in comparison.changes:
+        unit = _UNITS[one.unit]
+        place = f"{one.surface}, {one.position}, {one.what}"
+        values = f"{one.old:+7.2f} -> {one.new:+7.2f}{unit}"
+        rows.append(f"  {place:<46} {values:<24} {one.change:+6.2f}{unit} ±{one.reach:.2f}  {one.word}")
+    rows.append(
+        f"{len(comparison.moved)} of {len(comparison.changes)} moved beyond ±, which holds for all with 95 %."
+    )
+    for day, only in ((comparison.old.day, comparison.only_old), (comparison.new.day, comparison.only_new)):
+        rows += [f"Measured on {day} only: {'; '.join(only)}"] if only else []
+    return "\n".join(rows)

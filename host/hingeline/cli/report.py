@@ -1,0 +1,53 @@
+"""`hingeline report`: a visit on paper."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from hingeline.cli.screen import Screen, command
+
+
+@click.command()
+@click.argument("session")
+@click.option("-o", "output", type=click.Path(path_type=Path), metavar="FILE", help="The page, HTML.")
+@click.option("--pdf", type=click.Path(path_type=Path), metavar="FILE", help="The same as PDF, A4.")
+@command
+def report(*, screen: Screen, session: str, output: Path | None, pdf: Path | None) -> int:
+    """Write the record of a visit: one page to keep, with limits, readings, verdicts and plots.
+
+    SESSION is an aircraft, for all sessions of its latest day; or AIRCRAFT@DATE; or the folder of one session. What
+    was measured again fills the column after adjustment; the rest of it is yours to fill in, and to sign. Chromium
+    or WeasyPrint on the path makes the PDF.
+
+    \b
+    Examples:
+      hingeline report "Moss Lantern"
+      hingeline report "Moss Lantern@2026-05-17" -o lantern.html --pdf lantern.pdf
+    """
+    from hingeline.report.page import report_page
+    from hingeline.report.paper import default_name, write_page, write_pdf
+    from hingeline.report.results import results
+    from hingeline.report.visits import find
+    from hingeline.store import default_root
+
+    visit = results(find(default_root(), session))
+    page = report_page(visit)
+    path = output or default_name(visit.aircraft, visit.day)
+    write_page(path, page)
+    screen.say("One file, to be opened in any browser; printed, it fits A4 and Letter.")
+    if pdf is not None:
+        write_pdf(pdf, page)
+    written = [str(one) for one in (path, pdf) if one is not None]
+    screen.data(
+        "\n".join(written),
+        file=str(path),
+        pdf=None if pdf is None else str(pdf),
+        aircraft=visit.aircraft,
+        day=visit.day,
+        readings=len(visit.rows),
+        inside=sum(row.left.inside for row in visit.rows),
+        cautions=visit.cautions,
+    )
+    return 0

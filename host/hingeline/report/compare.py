@@ -1,0 +1,170 @@
+"""What moved since an earlier visit, beyond what both visits are uncertain by."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from statistics import NormalDist
+from typing import Any
+
+from hingeline.errors import UsageProblem
+from hingeline.report.events import Finding, Judged
+from hingeline.report.results import Results
+
+CONFIDENCE = 0.95
+PLAY = "play"
+
+
+@dataclass(frozen=True)
+class Change:
+    """One value at two visits, as each was left.
+
+    Attributes
+    ----------
+    surface, position, what
+        Of what: "up · normal" and "left", say, or "play" and "left, play".
+    old, new
+        In `unit`, deflection up positive.
+    standard_uncertainty
+        Of `new - old`, both taken as independent.
+    reach
+        What the change is uncertain by: with 95 % for all changes of a comparison together.
+    """
+
+    surface: str
+    position: str
+    what: str
+    unit: str
+    old: float
+    new: float
+    standard_uncertainty: float
+    reach: float
+
+    @property
+    def change(self) -> float:
+        """How far it moved."""
+        return self.new - self.old
+
+    @property
+    def moved(self) -> bool:
+        """Whether it moved beyond the uncertainty."""
+        return abs(self.change) > self.reach
+
+    @property
+    def word(self) -> str:
+        """What to say of it."""
+        if not self.moved:
+            return "as before"
+        if self.position != PLAY:
+            return "moved"
+        return "grown" if abs(self.new) > abs(self.old) else "less"
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return plain values for JSON."""
+        numbers = {"old": self.old, "new": self.new, "change": self.change, "reach_95": self.reach}
+        return {
+            "surface": self.surface,
+            "position": self.position,
+            "what": self.what,
+            "unit": self.unit,
+            **{name: round(value, 4) for name, value in numbers.items()},
+            "moved": self.moved,
+            "word": self.word,
+        }
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """Two visits to one aircraft.
+
+    Attributes
+    ----------
+    changes
+        Of everything that was measured at both, in the order of the new one.
+    only_old, only_new
+        What was measured at one alone, in words.
+    """
+
+    old: Results
+    new: Results
+    changes: tuple[Change, ...]
+    only_old: tuple[str, ...]
+    only_new: tuple[str, ...]
+
+    @property
+    def moved(self) -> tuple[Change, ...]:
+        """What moved beyond the uncertainty."""
+        return tuple(one for one in self.changes if one.moved)
+
+
+Key = tuple[str, str, str]
+Value = tuple[str, float, float]
+"""Unit, value, standard uncertainty."""
+
+
+def compare(old: Results, new: Results) -> Comparison:
+    """Compare two visits.
+
+    Raises
+    ------
+    UsageProblem
+        They are of two aircraft, or the same visit, or have nothing in common.
+
+    Notes
+    -----
+    The reach is the normal quantile of Bonferroni for n values: together they hold with 95 %. One calibration used at
+    both visits errs alike at both, so the reach is rather too wide than too narrow.
+    """
+    if old.aircraft != new.aircraft:
+        raise UsageProblem(
+            f"The old visit is to {old.aircraft}, the new one to {new.aircraft}",
+            "Name two visits to one aircraft",
+        )
+    folders = [{one.session.folder.resolve() for one in results.sessions} for results in (old, new)]
+    if folders[0] == folders[1]:
+        raise UsageProblem(
+            f"Old and new are the same visit, of {new.day}",
+            "Name an earlier one: AIRCRAFT@DATE; see `hingeline sessions`",
+        )
+    before, now = dict(_values(old)), dict(_values(new))
+    both = [key for key in now if key in before and before[key][0] == now[key][0]]
+    if not both:
+        raise UsageProblem(
+            f"Nothing was measured both in the visit of {old.day} and in that of {new.day}",
+            "Name visits in which the same surfaces were measured",
+        )
+    factor = NormalDist().inv_cdf(1 - (1 - CONFIDENCE) / 2 / len(both))
+    return Comparison(
+        old,
+        new,
+        tuple(_change(key, before[key], now[key], factor) for key in both),
+        tuple(", ".join(key) for key in before if key not in both),
+        tuple(", ".join(key) for key in now if key not in both),
+    )
+
+
+def _change(key: Key, before: Value, now: Value, factor: float) -> Change:
+    unit, old, old_sd = before
+    _, new, new_sd = now
+    deviation = (old_sd**2 + new_sd**2) ** 0.5
+    return Change(*key, unit, old, new, deviation, factor * deviation)
+
+
+def _values(results: Results) -> Iterator[tuple[Key, Value]]:
+    for row in results.rows:
+        yield row.key, _of_reading(row.left)
+    for (check, surface), found in results.found.items():
+        for finding in found.findings:
+            yield (
+                (surface, check, _place(finding)),
+                (finding.unit, finding.value, finding.standard_uncertainty),
+            )
+
+
+def _of_reading(judged: Judged) -> Value:
+    return "deg", judged.measured.deg, judged.measured.standard_uncertainty_deg
+
+
+def _place(finding: Finding) -> str:
+    """Return what was looked for; the place of the worst tracking changes from visit to visit and is left out."""
+    return finding.what.partition(" at ")[0]

@@ -1,0 +1,129 @@
+"""The course of a surface line by line, laid through what was read at its rests."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from hingeline.capture import HOLD_S
+from hingeline.lines import Floats, Mask, Track, track
+from hingeline.pipeline import Instrument
+from hingeline.report.events import Reading, Seat, Sides
+from hingeline.report.results import Moment, Recorded
+from hingeline.rig.kinds import Side
+from hingeline.samples import Sample
+from hingeline_calibration.calibration import Calibration
+from hingeline_calibration.hinge import HingeAxis
+from hingeline_calibration.still import summarise
+
+_LEAST_LINES = 10
+
+
+@dataclass(frozen=True)
+class Plateau:
+    """A rest that was read: its lines end at `time_s`."""
+
+    time_s: float
+    deflection_deg: float
+    position: str
+
+
+@dataclass(frozen=True, eq=False)
+class Course:
+    """One side of a surface in one session.
+
+    Attributes
+    ----------
+    time_s, deflection_deg : (N,)
+        Since the first line.
+    steady : (N,)
+        Whether the sensor was at rest or turning slowly; else what it shows is no angle to rely on.
+    plateaus
+        The rests that were read.
+    length_mg : (M,)
+        |gravity| - 1 g at each of them.
+    """
+
+    surface: str
+    command: str
+    side: Side
+    sensor_id: str
+    time_s: Floats
+    deflection_deg: Floats
+    steady: Mask
+    plateaus: tuple[Plateau, ...]
+    length_mg: Floats
+
+
+def courses(recorded: Recorded) -> Iterator[Course]:
+    """Yield the course of each side of each surface that was read in a session; without `Sides` there is none."""
+    moments = recorded.moments
+    starts = [index for index, moment in enumerate(moments) if isinstance(moment.said, Sides)]
+    for start, end in zip(starts, [*starts[1:], len(moments)], strict=True):
+        sides, until = moments[start], moments[start:end]
+        assert isinstance(sides.said, Sides)
+        for side, seat in sides.said.sides.items():
+            calibration = recorded.told.calibrations.get(seat.sensor)
+            read = [moment for moment in until if _angle_deg(moment, side) is not None]
+            if calibration is None or not read:
+                continue
+            first, last = sides.samples.get(seat.sensor, 0), read[-1].samples.get(seat.sensor, 0)
+            lines = recorded.samples.get(seat.sensor, [])[first:last]
+            if len(lines) < _LEAST_LINES:
+                continue
+            yield _course(recorded, sides.said.surface, side, seat, calibration, lines, first, read)
+
+
+def _course(
+    recorded: Recorded,
+    surface: str,
+    side: Side,
+    seat: Seat,
+    calibration: Calibration,
+    lines: list[Sample],
+    first: int,
+    read: list[Moment],
+) -> Course:
+    ends = [max(moment.samples.get(seat.sensor, 0) - first - 1, 0) for moment in read]
+    seen = _track(Instrument(side, seat.sensor, calibration, HingeAxis(seat.hinge)), lines, ends[0])
+    rests = [(seen.time_s > seen.time_s[end] - HOLD_S) & (seen.time_s <= seen.time_s[end]) for end in ends]
+    angles_deg = np.array([_angle_deg(moment, side) for moment in read], float)
+    offset_deg = float(np.mean(angles_deg - [seen.deflection_deg[rest].mean() for rest in rests]))
+    time_s = seen.time_s - seen.time_s[0]
+    return Course(
+        surface=surface,
+        command=recorded.session.command,
+        side=side,
+        sensor_id=seat.sensor,
+        time_s=time_s,
+        deflection_deg=seen.deflection_deg + offset_deg,
+        steady=seen.steady,
+        plateaus=tuple(
+            Plateau(float(time_s[end]), float(angle), moment.said.position)
+            for end, angle, moment in zip(ends, angles_deg, read, strict=True)
+            if isinstance(moment.said, Reading)
+        ),
+        length_mg=np.array(
+            [1e3 * (np.linalg.norm(seen.gravity_g[rest].mean(axis=0)) - 1) for rest in rests], float
+        ),
+    )
+
+
+def _track(one: Instrument, lines: list[Sample], end: int) -> Track:
+    """Return the track of some lines; the rest that ends at the line `end` stands for neutral."""
+    rest = [sample for sample in lines[: end + 1] if sample.time_s > lines[end].time_s - HOLD_S]
+    window = summarise(
+        [sample.time_s for sample in rest],
+        [sample.counts for sample in rest],
+        [sample.temperature_c for sample in rest],
+    )
+    return track(one, window, tuple(lines))
+
+
+def _angle_deg(moment: Moment, side: Side) -> float | None:
+    """Return what was read of one side."""
+    if not isinstance(moment.said, Reading) or not moment.said.mode:
+        return None
+    return next((one.measured.deg for one in moment.said.judgements if one.what == side), None)

@@ -1,0 +1,80 @@
+"""The plots of a comparison: two visits over each other."""
+
+from __future__ import annotations
+
+from matplotlib.axes import Axes
+
+from hingeline.report.compare import Change, Comparison
+from hingeline.report.drawing import INK, PAIR, Plot, legend, plot, zero
+from hingeline.report.events import Found
+
+_ROW_IN = 0.24
+_FRAME_IN = 0.75
+
+
+def overlays(comparison: Comparison) -> tuple[Plot, ...]:
+    """Return all plots that two visits have the data for."""
+    angles = [one for one in comparison.changes if one.unit == "deg"]
+    drawn = [_moves(comparison, angles)] if angles else []
+    for index, (key, new) in enumerate(comparison.new.found.items()):
+        old = comparison.old.found.get(key)
+        if old is not None and old.steps and new.steps:
+            drawn.append(_sweeps(f"sweep-{index}", comparison, old, new))
+    return tuple(drawn)
+
+
+def _moves(comparison: Comparison, angles: list[Change]) -> Plot:
+    def draw(axes: Axes) -> None:
+        rows = [-index for index in range(len(angles))]
+        new = [one.change for one in angles]
+        axes.plot([0] * len(rows), rows, **{**PAIR[1], "linestyle": "none"}, label=comparison.old.day)
+        axes.errorbar(
+            new,
+            rows,
+            xerr=[one.reach for one in angles],
+            **{**PAIR[0], "linestyle": "none"},
+            capsize=2,
+            label=comparison.new.day,
+        )
+        zero(axes, upright=True)
+        axes.set_yticks(rows, [f"{one.surface}, {one.position}, {one.what}" for one in angles])
+        axes.tick_params(axis="y", labelcolor=INK)
+        axes.set_ylim(-len(rows) + 0.4, 0.6)
+        axes.set_xlabel("change in °, trailing edge up +")
+        legend(axes)
+
+    return plot(
+        "moves",
+        "Change of every angle",
+        "From the old visit (at nothing) to the new one. A bar that does not reach the line of nothing is a change beyond "
+        "the uncertainty.",
+        draw,
+        _FRAME_IN + _ROW_IN * len(angles),
+    )
+
+
+def _sweeps(name: str, comparison: Comparison, old: Found, new: Found) -> Plot:
+    def draw(axes: Axes) -> None:
+        for day, found, style in ((comparison.old.day, old, PAIR[1]), (comparison.new.day, new, PAIR[0])):
+            for way in ("rising", "falling"):
+                steps = sorted(
+                    (one for one in found.steps if one.way == way), key=lambda step: step.position_deg
+                )
+                axes.plot(
+                    [step.position_deg for step in steps],
+                    [step.left_minus_right_deg for step in steps],
+                    **style,
+                    label=day if way == "rising" else None,
+                )
+        zero(axes)
+        axes.set_ylabel("left - right in °")
+        axes.set_xlabel("deflection in °, up +")
+        legend(axes)
+
+    return plot(
+        name,
+        f"{new.surface}: tracking, old and new",
+        "Left minus right along the sweep, both ways.",
+        draw,
+        2.6,
+    )

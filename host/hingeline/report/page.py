@@ -1,0 +1,178 @@
+"""Pages: one self-contained HTML file each, no script, nothing fetched; the same results give the same bytes."""
+
+from __future__ import annotations
+
+from importlib.resources import files
+from typing import Any
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
+
+from hingeline.report.compare import Comparison
+from hingeline.report.events import Judged
+from hingeline.report.overlay import overlays
+from hingeline.report.plots import plots
+from hingeline.report.results import Results, Row
+from hingeline.rig.show import CONVENTIONS
+
+NOT_A_CLEARANCE = (
+    "Within the tolerance you set is all that HOLD says; whether the aircraft may fly it does not. Before flight, check "
+    "every direction from behind, saying it aloud, and take every sensor off."
+)
+_UNITS = {"deg": "°", "mm": "\N{NARROW NO-BREAK SPACE}mm", "ratio": ""}
+
+
+def signed(value: float, places: int, unit: str) -> str:
+    """Return a number with its sign, which zero has none of."""
+    text = f"{value:+.{places}f}"
+    return (text[1:] if float(text) == 0 else text.replace("-", "\N{MINUS SIGN}")) + unit
+
+
+def unit(name: str) -> str:
+    """Return how a unit is written behind its number."""
+    return _UNITS[name]
+
+
+def gap(one: Judged) -> str:
+    """Return how far it is from what is wanted."""
+    return signed(one.gap, 2, unit(one.unit))
+
+
+def wanted(one: Judged) -> str:
+    """Return what is wanted, and how far it may be off."""
+    return f"{signed(one.wanted, 2, '')} ±{one.tolerance:.2f}{unit(one.unit)}"
+
+
+def value(one: Judged) -> str:
+    """Return what was measured, in the unit of its verdict, with its 95 % reach."""
+    if one.unit == "mm" and one.travel is not None:
+        return f"{signed(one.travel.mm, 2, unit('mm'))} ±{one.travel.reach_mm:.2f}"
+    return f"{signed(one.measured.deg, 2, '°')} ±{one.measured.reach_deg:.2f}"
+
+
+def side(what: str) -> str:
+    """Return a side, or two, with a proper minus."""
+    return what.replace(" - ", " \N{MINUS SIGN} ")
+
+
+def verdict(one: Judged) -> Markup:
+    """Return the word, the gap, and whether it is a close call."""
+    word = Markup('<span class="word">{}</span> {}').format(one.verdict, gap(one))
+    return word + Markup('<span class="note">limit within ±</span>') if one.close else word
+
+
+def render(template: str, **content: Any) -> bytes:
+    """Return a page; every text in it is escaped."""
+    environment = Environment(
+        loader=PackageLoader("hingeline.report"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=True,
+    )
+    environment.globals.update(
+        {one.__name__: one for one in (signed, unit, gap, wanted, value, side, verdict)}
+    )
+    style = Markup((files("hingeline.report") / "templates" / "style.css").read_text("utf-8"))
+    return environment.get_template(template).render(style=style, **content).encode()
+
+
+def report_page(results: Results) -> bytes:
+    """Return the report of a visit."""
+    return render(
+        "report.html.j2",
+        title=f"{results.aircraft}, rigging record of {results.day}",
+        aircraft=results.aircraft,
+        day=results.day,
+        sum=_sum(results),
+        todo=_todo(results),
+        surfaces=list(results.by_surface),
+        found=list(results.found.items()),
+        directions=results.directions,
+        sensors_on=max(len(results.calibrated), 1),
+        cautions=(*results.cautions, NOT_A_CLEARANCE),
+        plots=plots(results),
+        details=_details(results),
+    )
+
+
+def compare_page(comparison: Comparison) -> bytes:
+    """Return what moved between two visits."""
+    old, new = comparison.old, comparison.new
+    return render(
+        "compare.html.j2",
+        title=f"{new.aircraft}, {old.day} to {new.day}",
+        aircraft=new.aircraft,
+        old_day=old.day,
+        new_day=new.day,
+        sum=sum_text(comparison),
+        changes=comparison.changes,
+        only=[(old.day, comparison.only_old), (new.day, comparison.only_new)],
+        cautions=(*dict.fromkeys([*old.cautions, *new.cautions]), NOT_A_CLEARANCE),
+        plots=overlays(comparison),
+    )
+
+
+def sum_text(comparison: Comparison) -> str:
+    """Return how much moved, in a sentence."""
+    moved, everything = len(comparison.moved), len(comparison.changes)
+    return f"{moved} of {everything} values have moved beyond the uncertainty."
+
+
+def _todo(results: Results) -> list[Row]:
+    """Return what is outside; left against right only where no advice on one of the sides cures it."""
+    outside = [row for row in results.rows if not row.left.inside]
+    advised = {(row.surface, row.position) for row in outside if row.left.advice}
+    return [row for row in outside if row.left.advice or (row.surface, row.position) not in advised]
+
+
+def _sum(results: Results) -> str:
+    held = sum(row.left.inside for row in results.rows)
+    findings = [finding for found in results.found.values() for finding in found.findings]
+    parts = []
+    if results.rows:
+        parts.append(f"{held} of {len(results.rows)} readings are within the tolerance you set")
+    if findings:
+        parts.append(
+            f"{sum(one.inside for one in findings)} of {len(findings)} further checks within their limit"
+        )
+    return "; ".join(parts) + "." if parts else "Directions only."
+
+
+def _details(results: Results) -> list[tuple[str, str]]:
+    conventions = {one.travel.convention for row in results.rows for one in row.readings if one.travel}
+    said = [
+        ("Signs", "Trailing edge up is +, of a rudder left. Left and right as seen from behind."),
+        (
+            "±",
+            "Holds the true value with 95 %. Behind a wanted value: the limit, as the rigging sheet sets it.",
+        ),
+    ]
+    said += [("mm measured by", CONVENTIONS.get(name, name)) for name in sorted(conventions)]
+    for name, one in results.calibrated.items():
+        at = "" if one.temperature_c is None else f" at {one.temperature_c:.1f} °C"
+        used = results.temperatures_c(name)
+        now = "" if used is None else f"; {used[0]:.1f} to {used[1]:.1f} °C at this visit"
+        said.append(
+            (
+                f"Sensor {name}",
+                f"{one.chip}, calibrated {one.date[:10]}{at} from {len(one.placements)} rests by hingeline "
+                f"{one.tool_version}, residual {one.residual_mg:.2f} mg (noise {one.noise_mg:.2f} mg){now}",
+            )
+        )
+    if results.datum:
+        tilt = results.datum.table_tilt_deg
+        level = "" if tilt is None else f"; the flat was tilted {tilt:.2f}°, which reversal took out"
+        said.append(("Datum", f"{_minute(results.datum.date)}{level}"))
+    sessions = [one.session for one in results.sessions]
+    listed = [f"{one.command} {one.surface}".strip() + f" ({one.folder.name})" for one in sessions]
+    said.append(("Sessions", "; ".join(listed)))
+    versions = dict.fromkeys(one.tool_version for one in sessions)
+    said.append(("Recorded by", f"hingeline {', '.join(versions)}"))
+    return said
+
+
+def _minute(date: str) -> str:
+    """Return a date in ISO 8601, UTC, to the minute."""
+    return f"{date[:16].replace('T', ' ')} UTC"

@@ -1,0 +1,103 @@
+"""A page on the disk, and on paper: PDF by a browser or another renderer that is installed."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+import sys
+import tempfile
+from pathlib import Path
+
+from hingeline.errors import UsageProblem
+from hingeline.files import safe_name
+
+A4 = b"<style>@page { size: A4 }</style>"
+_BROWSER = (
+    "--headless",
+    "--disable-gpu",
+    "--no-pdf-header-footer",
+    "--user-data-dir={folder}",
+    "--print-to-pdf={pdf}",
+    "{page}",
+)
+RENDERERS: dict[str, tuple[str, ...]] = {
+    **dict.fromkeys(("chromium", "chromium-browser", "google-chrome", "chrome", "msedge"), _BROWSER),
+    "weasyprint": ("{html}", "{pdf}"),
+}
+"""Programs that make a PDF of a page, in the order in which they are tried, with their arguments."""
+PATIENCE_S = 120.0
+
+
+def default_name(aircraft: str, *words: str) -> Path:
+    """Return the name of a page, whatever the aircraft is called."""
+    return Path(f"{safe_name('_'.join((aircraft, *words)))}.html")
+
+
+def write_page(path: Path, page: bytes) -> None:
+    """Write a page.
+
+    Raises
+    ------
+    UsageProblem
+        It can't be written.
+    """
+    try:
+        path.write_bytes(page)
+    except OSError as error:
+        raise UsageProblem(
+            f"{path} was not written: {error.strerror}", "Name another file with -o"
+        ) from error
+
+
+def write_pdf(path: Path, page: bytes) -> None:
+    """Write a page as PDF, A4.
+
+    Raises
+    ------
+    UsageProblem
+        No renderer is installed, or it failed.
+    """
+    found = [(name, program) for name in RENDERERS if (program := _program(name))]
+    if not found:
+        raise UsageProblem(
+            f"No program that makes PDF is on the path: none of {', '.join(RENDERERS)}",
+            "Install Chromium or WeasyPrint; or open the page in your browser and print it to a file",
+        )
+    name, program = found[0]
+    with tempfile.TemporaryDirectory() as folder:
+        html, pdf = Path(folder) / "page.html", Path(folder) / "page.pdf"
+        html.write_bytes(page.replace(b"</head>", A4 + b"</head>", 1))
+        places = {"folder": folder, "html": html, "page": html.as_uri(), "pdf": pdf}
+        arguments = [word.format(**places) for word in RENDERERS[name]]
+        if RENDERERS[name] is _BROWSER and _is_root():
+            arguments.insert(
+                0, "--no-sandbox"
+            )  # it refuses to start for root otherwise; the page has no script
+        _run(name, [program, *arguments])
+        if not pdf.is_file():
+            raise UsageProblem(
+                f"{name} made no PDF of the page", "Open the page in your browser and print it to a file"
+            )
+        write_page(path, pdf.read_bytes())
+
+
+def _run(name: str, command: list[str]) -> None:
+    try:
+        subprocess.run(command, capture_output=True, check=True, timeout=PATIENCE_S)
+    except (OSError, subprocess.SubprocessError) as error:
+        told = getattr(error, "stderr", None) or str(error).encode()
+        last = told.decode(errors="replace").strip().splitlines()[-1:]
+        raise UsageProblem(
+            f"{name} made no PDF: {''.join(last)}", "Open the page in your browser and print it to a file"
+        ) from error
+
+
+def _program(name: str) -> str | None:
+    """Return where a program is: on the path, or beside the Python that runs this."""
+    beside = str(Path(sys.executable).parent)
+    return shutil.which(name) or shutil.which(name, path=beside)
+
+
+def _is_root() -> bool:
+    return hasattr(os, "geteuid") and os.geteuid() == 0

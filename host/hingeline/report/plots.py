@@ -1,0 +1,230 @@
+"""The plots of a visit, each only where its sessions have the data."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+from matplotlib.axes import Axes
+
+from hingeline.capture import HOLD_S
+from hingeline.report.course import Course, courses
+from hingeline.report.drawing import INK, PAIR, QUIET, SIDES, Plot, dots, legend, plot, zero
+from hingeline.report.events import Found, Judged
+from hingeline.report.results import Results
+
+_ROW_IN = 0.24
+_FRAME_IN = 0.75
+_SOURCES = 8
+"""So many of the largest sources of uncertainty are shown."""
+
+
+def plots(results: Results) -> tuple[Plot, ...]:
+    """Return all plots that a visit has the data for."""
+    latest: dict[str, list[Course]] = {}
+    everything: list[Course] = []
+    for recorded in results.sessions:
+        of_session: dict[str, list[Course]] = {}
+        for course in courses(recorded):
+            everything.append(course)
+            of_session.setdefault(course.surface, []).append(course)
+        latest |= of_session
+    drawn = [_course(f"course-{index}", both) for index, both in enumerate(latest.values())]
+    for index, ((check, surface), found) in enumerate(results.found.items()):
+        drawn += _found(f"check-{index}", check, surface, found)
+    drawn += _lengths(everything)
+    drawn += _budget(results)
+    return tuple(drawn)
+
+
+def _course(name: str, both: list[Course]) -> Plot:
+    def draw(axes: Axes) -> None:
+        for course in both:
+            style = SIDES[course.side]
+            axes.plot(course.time_s, course.deflection_deg, color=style["color"], linewidth=0.6, alpha=0.6)
+            steady_deg = np.where(course.steady, course.deflection_deg, np.nan)
+            axes.plot(course.time_s, steady_deg, color=style["color"], linestyle=style["linestyle"])
+            for rest in course.plateaus:
+                span = (max(rest.time_s - HOLD_S, 0), rest.time_s)
+                axes.plot(span, (rest.deflection_deg,) * 2, color=style["color"], linewidth=4, alpha=0.35)
+            axes.plot(
+                [rest.time_s for rest in course.plateaus],
+                [rest.deflection_deg for rest in course.plateaus],
+                **{**style, "linestyle": "none"},
+                label=course.side,
+            )
+        for rest in both[0].plateaus:
+            axes.axvline(rest.time_s, color=QUIET, linewidth=0.5, linestyle=":", zorder=0)
+            axes.annotate(
+                rest.position,
+                (rest.time_s, 1.0),
+                xycoords=("data", "axes fraction"),
+                xytext=(-3, 1),
+                textcoords="offset points",
+                ha="right",
+                va="bottom",
+                color=INK,
+            )
+        axes.set_ylabel("deflection in °, up +")
+        axes.set_xlabel("time in s")
+        axes.margins(x=0.02)
+        legend(axes)
+
+    first = both[0]
+    return plot(
+        name,
+        f"{first.surface}: deflection over time",
+        "All that the sensors sent; thin where the surface moved too fast to be measured, broad at the rests that were "
+        f"read. The last {first.command} of the visit.",
+        draw,
+        2.5,
+    )
+
+
+def _found(name: str, check: str, surface: str, found: Found) -> Iterator[Plot]:
+    if found.steps:
+        yield _tracking(name, surface, found)
+    rows = [
+        (f"{side}, {label}", values, SIDES[side])
+        for side, rested in found.rested.items()
+        for label, values in (
+            *rested.readings_deg.items(),
+            ("from above", rested.from_above_deg),
+            ("from below", rested.from_below_deg),
+        )
+        if values
+    ]
+    if rows:
+
+        def draw(axes: Axes) -> None:
+            dots(axes, rows)
+            zero(axes, upright=True)
+            axes.set_xlabel("deflection in °, up +")
+
+        words = {
+            "play": "Where the trailing edge rested, pushed and let go. The gap between let go from above and let go "
+            "from below is the play; what pushing adds is what bends.",
+            "centring": "Where it came to rest at neutral. The gap between from above and from below is the hysteresis; "
+            "how far each row spreads is how well it repeats.",
+        }
+        title = f"{surface}: {check}"
+        yield plot(name, title, words.get(check, ""), draw, _FRAME_IN + _ROW_IN * len(rows))
+    if found.each_second_deg:
+
+        def creep(axes: Axes) -> None:
+            for side, values in found.each_second_deg.items():
+                style = SIDES[side]
+                axes.plot(
+                    range(len(values)), values, color=style["color"], linestyle=style["linestyle"], label=side
+                )
+            axes.set_ylabel("deflection in °, up +")
+            axes.set_xlabel("held for, in s")
+            legend(axes)
+
+        yield plot(name, f"{surface}: {check}", "Mean of each second while the position was held.", creep)
+
+
+def _tracking(name: str, surface: str, found: Found) -> Plot:
+    def draw(axes: Axes) -> None:
+        for way, style in zip(("rising", "falling"), PAIR, strict=True):
+            steps = sorted(
+                (step for step in found.steps if step.way == way), key=lambda step: step.position_deg
+            )
+            axes.plot(
+                [step.position_deg for step in steps],
+                [step.left_minus_right_deg for step in steps],
+                **style,
+                label=f"trailing edge {way}",
+            )
+        zero(axes)
+        axes.set_ylabel("left - right in °")
+        axes.set_xlabel("deflection in °, up +")
+        legend(axes)
+
+    return plot(
+        name,
+        f"{surface}: left against right, tracking and hysteresis",
+        "Left minus right all along the slow sweep. A curve off the line of nothing is a difference in tracking; the "
+        "loop between the two curves is the hysteresis of one side against the other.",
+        draw,
+        2.6,
+    )
+
+
+def _lengths(everything: list[Course]) -> Iterator[Plot]:
+    by_sensor: dict[str, list[float]] = {}
+    for course in everything:
+        by_sensor.setdefault(course.sensor_id, []).extend(course.length_mg.tolist())
+    if not by_sensor:
+        return
+    styles = [PAIR[index % 2] for index in range(len(by_sensor))]
+
+    def draw(axes: Axes) -> None:
+        dots(
+            axes,
+            [(name, values, style) for (name, values), style in zip(by_sensor.items(), styles, strict=True)],
+        )
+        zero(axes, upright=True)
+        reach = 1.15 * max(1.0, *(abs(value) for values in by_sensor.values() for value in values))
+        axes.set_xlim(-reach, reach)
+        axes.set_xlabel("|gravity| - 1 g in mg")
+
+    yield plot(
+        "residuals",
+        "Calibration residuals",
+        "At every rest that was read: how far the calibrated sensor's gravity is from 1 g. Across a surface, 1 mg is "
+        "0.06°. Marks that all lie to one side ask for a new calibration.",
+        draw,
+        _FRAME_IN + _ROW_IN * len(by_sensor),
+    )
+
+
+def _budget(results: Results) -> Iterator[Plot]:
+    worst: dict[str, tuple[str, Judged]] = {}
+    for row in results.rows:
+        judged = row.left
+        kind = "neutral" if row.position == "neutral" else "throw"
+        if judged.measured.budget_deg and (
+            kind not in worst
+            or judged.measured.standard_uncertainty_deg > worst[kind][1].measured.standard_uncertainty_deg
+        ):
+            worst[kind] = (f"{row.surface}, {row.position}, {judged.what}", judged)
+    if not worst:
+        return
+    largest: dict[str, float] = {}
+    for _, judged in worst.values():
+        for source, value in judged.measured.budget_deg.items():
+            largest[source] = max(value, largest.get(source, 0.0))
+    sources = sorted(largest, key=lambda source: -largest[source])[:_SOURCES]
+
+    def draw(axes: Axes) -> None:
+        for (kind, (_, judged)), style in zip(worst.items(), PAIR, strict=False):
+            places = [
+                (index, judged.measured.budget_deg[one])
+                for index, one in enumerate(sources)
+                if one in judged.measured.budget_deg
+            ]
+            axes.plot(
+                [value for _, value in places],
+                [-index for index, _ in places],
+                **{**style, "linestyle": "none"},
+                label=kind,
+            )
+        axes.set_yticks([-index for index in range(len(sources))], sources)
+        axes.tick_params(axis="y", labelcolor=INK)
+        axes.set_ylim(-len(sources) + 0.4, 0.6)
+        axes.set_xlim(left=0)
+        axes.set_xlabel("standard uncertainty in °")
+        legend(axes)
+
+    told = "; ".join(
+        f"{kind}: {what}, {judged.measured.standard_uncertainty_deg:.3f}° in all"
+        for kind, (what, judged) in worst.items()
+    )
+    yield plot(
+        "budget",
+        "Where the uncertainty comes from",
+        f"The least certain readings, source by source. {told}. They add as squares; ± in the tables is 1.96 times that.",
+        draw,
+        _FRAME_IN + _ROW_IN * len(sources),
+    )

@@ -1,0 +1,228 @@
+"""The results of a visit: every position as it was found and as it was left, and what else its sessions say."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import groupby
+from typing import NamedTuple, TypeVar
+
+from hingeline.errors import UsageProblem
+from hingeline.link.decoder import Decoder, Line
+from hingeline.recording import read
+from hingeline.report.events import (
+    Calibrated,
+    Caution,
+    Direction,
+    Flat,
+    Found,
+    Judged,
+    Known,
+    Reading,
+    Sides,
+    Told,
+)
+from hingeline.report.visits import Session
+from hingeline.samples import Sample, SensorFault
+
+_Said = TypeVar("_Said", Reading, Found, Direction, Sides, Caution)
+
+
+class Moment(NamedTuple):
+    """What an event said, and how many samples of each sensor there were by then."""
+
+    said: Known
+    samples: dict[str, int]
+
+
+@dataclass(frozen=True, eq=False)
+class Recorded:
+    """One session as it was read.
+
+    Attributes
+    ----------
+    moments
+        What its events said, in their order.
+    told
+        What was in use, and what could not be read.
+    samples
+        By sensor id, its samples in their order.
+    bad, lost
+        Lines that were damaged on their way, and lines that never came.
+    faults
+        Sensor ids that stopped answering, with how often.
+    """
+
+    session: Session
+    moments: tuple[Moment, ...]
+    told: Told
+    samples: dict[str, list[Sample]]
+    bad: int
+    lost: int
+    faults: Counter[str]
+
+    def said(self, kind: type[_Said]) -> tuple[_Said, ...]:
+        """Return all that was said of one kind."""
+        return tuple(moment.said for moment in self.moments if isinstance(moment.said, kind))
+
+
+def recorded(session: Session) -> Recorded:
+    """Read a session. Raises `DamagedFile`, `NewerFile`, `StoreError` as `recording.read`."""
+    told, moments = Told(), []
+    decoders: dict[str, Decoder] = {}
+    samples: dict[str, list[Sample]] = {}
+    faults: Counter[str] = Counter()
+    for record in read(session.folder):
+        if isinstance(record, Line):
+            decoder = decoders.setdefault(record.port, Decoder(record.port))
+            event = decoder.decode(record)
+            if isinstance(event, Sample):
+                samples.setdefault(event.sensor_id, []).append(event)
+            elif isinstance(event, SensorFault) and event.code == "lost":
+                faults[event.sensor_id] += 1
+        elif (said := told.take(record)) is not None:
+            moments.append(Moment(said, {name: len(some) for name, some in samples.items()}))
+    counts = [decoder.counts for decoder in decoders.values()]
+    bad, lost = sum(one.bad for one in counts), sum(sum(one.lost.values()) for one in counts)
+    return Recorded(session, tuple(moments), told, samples, bad, lost, faults)
+
+
+@dataclass(frozen=True)
+class Row:
+    """One side, or left against right, at one position: the first reading and those after adjustments."""
+
+    surface: str
+    position: str
+    readings: tuple[Judged, ...]
+
+    @property
+    def found(self) -> Judged:
+        """As it was found."""
+        return self.readings[0]
+
+    @property
+    def left(self) -> Judged:
+        """As it was left."""
+        return self.readings[-1]
+
+    @property
+    def again(self) -> Judged | None:
+        """As it was left, where it was measured again."""
+        return self.readings[-1] if len(self.readings) > 1 else None
+
+    @property
+    def key(self) -> tuple[str, str, str]:
+        """What it is of."""
+        return self.surface, self.position, self.found.what
+
+
+@dataclass(frozen=True, eq=False)
+class Results:
+    """A visit: its sessions in their order, at least one."""
+
+    sessions: tuple[Recorded, ...]
+
+    @property
+    def aircraft(self) -> str:
+        """Name of the aircraft."""
+        return self.sessions[0].session.aircraft
+
+    @property
+    def day(self) -> str:
+        """Date of the visit, UTC, ISO 8601."""
+        return self.sessions[0].session.started[:10]
+
+    @cached_property
+    def rows(self) -> tuple[Row, ...]:
+        """Every position, surface by surface, in the order in which they were first measured."""
+        readings: dict[tuple[str, str, str], list[Judged]] = {}
+        for reading in (one for recorded in self.sessions for one in recorded.said(Reading)):
+            for judged in reading.judgements:
+                of_row = readings.setdefault((reading.surface, reading.position, judged.what), [])
+                if reading.cycle > 1 and of_row:
+                    of_row.pop()  # a cycle repeats, nothing was adjusted since
+                of_row.append(judged)
+        rows = [
+            Row(surface, position, tuple(several)) for (surface, position, _), several in readings.items()
+        ]
+        order = list(dict.fromkeys(row.surface for row in rows))
+        return tuple(sorted(rows, key=lambda row: (order.index(row.surface), row.position != "neutral")))
+
+    @property
+    def by_surface(self) -> Iterator[tuple[str, list[Row]]]:
+        """Rows of each surface."""
+        return ((surface, list(rows)) for surface, rows in groupby(self.rows, key=lambda row: row.surface))
+
+    @cached_property
+    def found(self) -> dict[tuple[str, str], Found]:
+        """By check and surface, the last look for a fault."""
+        return {
+            (recorded.session.command, one.surface): one
+            for recorded in self.sessions
+            for one in recorded.said(Found)
+        }
+
+    @cached_property
+    def directions(self) -> tuple[Direction, ...]:
+        """By surface and command, the last look at the direction."""
+        everything = (one for recorded in self.sessions for one in recorded.said(Direction))
+        return tuple({(one.surface, one.command): one for one in everything}.values())
+
+    @cached_property
+    def calibrated(self) -> dict[str, Calibrated]:
+        """By sensor id, the calibration in use, at the end of the visit."""
+        return {name: one for recorded in self.sessions for name, one in recorded.told.calibrated.items()}
+
+    @property
+    def datum(self) -> Flat | None:
+        """The datum in use, at the end of the visit."""
+        return next((one.told.datum for one in reversed(self.sessions) if one.told.datum), None)
+
+    def temperatures_c(self, sensor_id: str) -> tuple[float, float] | None:
+        """Return the lowest and highest temperature that a sensor's chip had."""
+        known = [
+            sample.temperature_c
+            for recorded in self.sessions
+            for sample in recorded.samples.get(sensor_id, ())
+            if sample.temperature_c is not None
+        ]
+        return (min(known), max(known)) if known else None
+
+    @cached_property
+    def cautions(self) -> tuple[str, ...]:
+        """What a reader should know before trusting the figures."""
+        said = [caution.text for recorded in self.sessions for caution in recorded.said(Caution)]
+        for recorded in self.sessions:
+            said += [
+                f"sensor {name} stopped answering {times} times during {recorded.session.command}"
+                for name, times in recorded.faults.items()
+            ]
+        bad, lost = (sum(getattr(one, name) for one in self.sessions) for name in ("bad", "lost"))
+        if bad or lost:
+            said.append(f"{bad} damaged lines and {lost} missing ones on the cables; no figure rests on them")
+        skipped = sum((recorded.told.skipped for recorded in self.sessions), Counter[str]())
+        said += [f"left out of this report: {times} events {why}" for why, times in skipped.items()]
+        return tuple(dict.fromkeys(said))
+
+
+def results(visit: tuple[Session, ...]) -> Results:
+    """Read a visit.
+
+    Raises
+    ------
+    DamagedFile, NewerFile
+        A session can't be read.
+    UsageProblem
+        Nothing was measured on an aircraft.
+    """
+    read_in = Results(tuple(recorded(one) for one in visit))
+    if not (read_in.rows or read_in.found or read_in.directions):
+        first = visit[0]
+        raise UsageProblem(
+            f"The visit of {first.day or first.started} to {first.aircraft} holds no reading: "
+            f"{', '.join(dict.fromkeys(one.command for one in visit))}",
+            "Name one with a reading; `hingeline sessions` lists them",
+        )
+    return read_in
