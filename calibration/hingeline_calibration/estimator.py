@@ -25,8 +25,10 @@ PARAMETERS = 12
 SOURCES = ("calibration noise", "table", "carrier")
 """What the covariance is split into: noise of the rests; tilt, flatness and laying-down; squareness."""
 _STEPS = 30
-_CONVERGED = 1e-7
+_CONVERGED = 1e-6
 """Of a step; the next one would be some thousand times smaller."""
+_FACE_UPS = np.array([face_up(face) for face in FACES])
+_FACE_AXES = np.array([face_axes(face) for face in FACES])
 
 
 @dataclass(frozen=True, eq=False)
@@ -123,47 +125,44 @@ class _Problem:
         self, rests: Sequence[Rest], counts_per_g: float, priors: Priors, extra_g: Array | None
     ) -> None:
         self._counts_per_g = counts_per_g
-        self._rests = rests
-        self._faces = tuple(face for face in FACES if any(rest.face == face for rest in rests))
+        self._face = np.array([-1 if rest.face is None else FACES.index(rest.face) for rest in rests])
+        self._on_face = np.flatnonzero(self._face >= 0)
+        self._faces = np.unique(self._face[self._on_face])
         self._counts_g = np.array([rest.window.mean_counts for rest in rests]) / counts_per_g
         self._whitener = _whiteners(rests, counts_per_g, extra_g)
-        self._prior = np.zeros(PARAMETERS + 4 * len(self._faces))
+        self._prior = np.zeros(PARAMETERS + 4 * self._faces.size)
         square, tilt = 1 / np.radians([priors.squareness_deg, priors.table_tilt_deg])
-        self._prior[PARAMETERS:] = np.tile([square, square, tilt, tilt], len(self._faces))
-        self._laying = np.array([0.0 if rest.face is None else 1 / priors.laying_rad for rest in rests])
-        self._expected = self._expected_turns()
+        self._prior[PARAMETERS:] = np.tile([square, square, tilt, tilt], self._faces.size)
+        self._laying = np.where(self._face >= 0, 1 / priors.laying_rad, 0.0)
+        self._expected = self._expected_turns(np.radians([rest.yaw_deg or 0.0 for rest in rests]))
         self._centres, self._axes = np.zeros((len(rests), 3)), np.zeros((len(rests), 3, 2))
 
-    def _expected_turns(self) -> Array:
+    def _expected_turns(self, yaws_rad: Array) -> Array:
         """(K, 2, n) attitude of each rest on a face by the common unknowns: q + R(yaw)ᵀ t."""
-        expected = np.zeros((len(self._rests), 2, self._prior.size))
-        on_face = [index for index, rest in enumerate(self._rests) if rest.face is not None]
-        first = np.array(
-            [PARAMETERS + 4 * self._faces.index(self._rests[index].face or "") for index in on_face]
-        )
-        yaws = np.radians([self._rests[index].yaw_deg or 0.0 for index in on_face])
-        expected[on_face, 0, first] = expected[on_face, 1, first + 1] = 1.0
-        expected[on_face, 0, first + 2] = expected[on_face, 1, first + 3] = np.cos(yaws)
-        expected[on_face, 0, first + 3] = np.sin(yaws)
-        expected[on_face, 1, first + 2] = -np.sin(yaws)
+        expected = np.zeros((yaws_rad.size, 2, self._prior.size))
+        rest, yaw = self._on_face, yaws_rad[self._on_face]
+        first = PARAMETERS + 4 * np.searchsorted(self._faces, self._face[rest])
+        expected[rest, 0, first] = expected[rest, 1, first + 1] = 1.0
+        expected[rest, 0, first + 2] = expected[rest, 1, first + 3] = np.cos(yaw)
+        expected[rest, 0, first + 3] = np.sin(yaw)
+        expected[rest, 1, first + 2] = -np.sin(yaw)
         return expected
 
     def start(self) -> tuple[Array, Array]:
         """First values: each axis's own pair where all faces are there, else the nominal sensor."""
-        means = {
-            face: self._counts_g[[rest.face == face for rest in self._rests]].mean(axis=0)
-            for face in self._faces
-        }
-        matrix, bias = from_pairs(means) if len(means) == len(FACES) else (np.eye(3), np.zeros(3))
+        matrix, bias = np.eye(3), np.zeros(3)
+        if self._faces.size == len(FACES):
+            matrix, bias = from_pairs(
+                {name: self._counts_g[self._face == k].mean(axis=0) for k, name in enumerate(FACES)}
+            )
         seen = np.linalg.solve(matrix, (self._counts_g - bias).T).T
         self._centres = seen / np.linalg.norm(seen, axis=1, keepdims=True)
         self._axes = _tangents(self._centres)
-        for index, rest in enumerate(self._rests):
-            if rest.face is not None:
-                self._centres[index], self._axes[index] = face_up(rest.face), face_axes(rest.face)
+        self._centres[self._on_face] = _FACE_UPS[self._face[self._on_face]]
+        self._axes[self._on_face] = _FACE_AXES[self._face[self._on_face]]
         common = np.zeros(self._prior.size)
         common[:9], common[9:PARAMETERS] = matrix.ravel(), bias
-        return common, np.zeros((len(self._rests), 2))
+        return common, np.zeros((self._face.size, 2))
 
     def _ups(self, turns: Array) -> tuple[Array, Array]:
         """Unit vectors (K, 3) and their derivatives (K, 3, 2) by the attitudes (K, 2)."""
@@ -205,7 +204,7 @@ class _Problem:
         """Values, and the covariance by source: each equation's error, one standard deviation, times its influence."""
         covariance = np.linalg.inv(system.information)
         influence = covariance[:PARAMETERS]
-        squared = np.tile([True, True, False, False], len(self._faces))
+        squared = np.tile([True, True, False, False], self._faces.size)
         priors = influence[:, PARAMETERS:] * self._prior[PARAMETERS:]
         noise = influence @ system.rows[:, :3].reshape(-1, common.size).T
         laying = influence @ system.rows[:, 3:].reshape(-1, common.size).T
@@ -213,7 +212,7 @@ class _Problem:
         values_deg, deviations_deg = np.degrees(common), np.degrees(np.sqrt(np.diag(covariance)))
 
         def by_face(first: int) -> dict[str, tuple[float, float, float, float]]:
-            columns = {face: first + 4 * index for index, face in enumerate(self._faces)}
+            columns = {FACES[face]: first + 4 * index for index, face in enumerate(self._faces)}
             return {
                 face: (*values_deg[c : c + 2].tolist(), *deviations_deg[c : c + 2].tolist())
                 for face, c in columns.items()

@@ -123,7 +123,7 @@ def check_axes(windows: Sequence[Window], counts_per_g: float) -> None:
         Two positions differ by half a g or more and another axis by less than any noise.
     """
     counts = np.array([window.mean_counts for window in windows])
-    noise = np.array([np.diag(window.covariance_counts2) for window in windows]).mean(axis=0)
+    noise = np.diag(np.mean([window.covariance_counts2 for window in windows], axis=0))
     spread = np.ptp(counts, axis=0)
     for axis in np.flatnonzero(spread**2 <= 2 * noise):
         if np.delete(spread, axis).max() > counts_per_g:
