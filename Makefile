@@ -1,5 +1,8 @@
 PYTHON ?= python3
 BIN := .venv/bin
+PORTS := rp2 esp32
+FIRMWARE_MYPY = MYPYPATH=.venv/stubs/$$port $(BIN)/mypy --config-file firmware/mypy.ini \
+	--custom-typeshed-dir .venv/stubs/$$port --cache-dir .mypy_cache/$$port
 
 .PHONY: demo test lint bench schematics clean
 
@@ -9,10 +12,12 @@ demo: .venv/installed
 test: .venv/installed
 	$(BIN)/pytest -n 4
 
-lint: .venv/installed
+lint: .venv/installed .venv/stubs
 	$(BIN)/ruff check .
 	$(BIN)/ruff format --check .
 	$(BIN)/mypy
+	MYPYPATH=schematics $(BIN)/mypy schematics/*.py
+	for port in $(PORTS); do $(FIRMWARE_MYPY) || exit 1; done
 
 bench: .venv/installed
 	$(BIN)/python -m tests.bench
@@ -23,6 +28,11 @@ schematics: .venv/installed
 .venv/installed: pyproject.toml
 	$(PYTHON) -m venv .venv
 	$(BIN)/python -m pip install --quiet --disable-pip-version-check --editable '.[dev]'
+	touch $@
+
+# Apart from the packages: MicroPython's stubs would shadow those of CPython's library.
+.venv/stubs: .venv/installed
+	for port in $(PORTS); do $(BIN)/pip install --quiet --target $@/$$port micropython-$$port-stubs || exit 1; done
 	touch $@
 
 clean:

@@ -7,7 +7,11 @@ from hingeline_firmware.lis3dh import Lis3dh
 from hingeline_firmware.lsm6ds3 import Lsm6ds3
 from hingeline_firmware.mpu6050 import Mpu6050
 
-CHIPS = {
+TYPE_CHECKING = False  # MicroPython has no typing
+if TYPE_CHECKING:
+    from typing import Any
+
+CHIPS: "dict[str, Any]" = {
     "mpu6050": Mpu6050,
     "lis3dh": Lis3dh,
     "adxl345": Adxl345,

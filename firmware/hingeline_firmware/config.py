@@ -12,6 +12,10 @@ import json
 from hingeline_firmware import store
 from hingeline_firmware.chips import CHIPS
 
+TYPE_CHECKING = False  # MicroPython has no typing
+if TYPE_CHECKING:
+    from typing import Any
+
 FILE = "config"
 DEFAULTS = {"board": None, "buses": None, "sensors": None, "lines_hz": 50, "readings": 4}
 READINGS_HZ_LIMIT = 200
@@ -35,7 +39,7 @@ def load():
     for key in told:
         if key not in DEFAULTS:
             raise ConfigError("%s: expected one of %s" % (key, " ".join(sorted(DEFAULTS))))
-    config = dict(DEFAULTS)
+    config: "dict[str, Any]" = dict(DEFAULTS)
     config.update(told)
     if not isinstance(config["board"], (str, type(None))):
         raise ConfigError("board: expected a text")

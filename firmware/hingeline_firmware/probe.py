@@ -28,7 +28,7 @@ def found(i2cs):
 
     What answers without a known identity is a sensor too, in its state, so that the user learns of it.
     """
-    sensors = {}
+    sensors: "dict[int, Sensor]" = {}
     for bus in sorted(i2cs):
         for chip in CHIPS.values():
             for address in chip.ADDRESSES:

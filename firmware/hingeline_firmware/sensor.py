@@ -38,9 +38,7 @@ class Sensor:
         self._registers = Registers(i2c, address)
         self.chip = chip(self._registers)
         self._sums = [0, 0, 0]
-        self._line_us = 0
-        self._due_us = 0
-        self._fresh_us = 0
+        self._line_us = self._due_us = self._fresh_us = ticks_us()
         self._lost = False
         self.start()
 

@@ -27,7 +27,7 @@ class Streamer:
         self.running = False
         self.lines = 0
         self.late = 0
-        self._deadline_us = 0
+        self._deadline_us = ticks_us()
         self._taken = 0
         self._until_temperature = 0
         self._until_collect = COLLECT_LINES
