@@ -2,48 +2,35 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import ArrayLike
 
 from hingeline import __version__
 from hingeline.capture import Capture, Rests, Seen
 from hingeline.samples import Sample, SensorInfo
-from hingeline.store import Store, now_text
+from hingeline.store import now_text
+from hingeline_calibration.acceptance import check_fresh, judge
 from hingeline_calibration.calibration import Calibration
-from hingeline_calibration.errors import CalibrationError
+from hingeline_calibration.checklist import LEANED, PROCEDURES, Checklist, Placement
+from hingeline_calibration.errors import CalibrationError, MovedPlacement, UnusableWindow
 from hingeline_calibration.fit import calibrate
-from hingeline_calibration.placements import FACES, Rest, check_window, placement_name, recognise
+from hingeline_calibration.placements import Rest, recognise
 from hingeline_calibration.priors import Priors
 from hingeline_calibration.still import Window
 
-LIFTED_DEG = 20.0
-"""A carrier that was not tilted this far on the way has been pushed or bumped, not laid anew."""
-LEANED_APART_DEG = 25.0
-"""Leaned rests nearer to each other than this tell little new."""
-
-
-@dataclass(frozen=True)
-class Plan:
-    """The rests to take.
-
-    Attributes
-    ----------
-    yaws_deg
-        Yaws at which each face is laid, in the order in which they are taken.
-    leaned
-        Number of leaned rests.
-    """
-
-    yaws_deg: tuple[float, ...] = (0.0, 180.0)
-    leaned: int = 6
-
-    @property
-    def rests(self) -> int:
-        """How many there are."""
-        return len(FACES) * len(self.yaws_deg) + self.leaned
+TURN_S = 0.25
+"""A movement that is over sooner is a bump of the table, not a turn by hand; common practice, no source."""
+AGAIN = 3
+"""Rests of one sensor that are asked for again because they disagree; then the sensor is at fault."""
+FACES_AT = {"1": PROCEDURES["6"], "2": PROCEDURES["12"], "4": PROCEDURES["24"]}
+"""By the number of turns, the rests on faces."""
+LEANED_OF = {"0": (), "3": LEANED[::2], "6": LEANED}
+"""By their number, the leaned rests; three tell the shear of each pair of axes once."""
+BEST = (*FACES_AT["2"], *LEANED_OF["6"])
+"""The rests that are recommended."""
 
 
 @dataclass(frozen=True)
@@ -55,131 +42,188 @@ class Taken:
     refused: str = ""
 
 
+@dataclass(frozen=True)
+class Outlook:
+    """How far one sensor is.
+
+    Attributes
+    ----------
+    taken, wanted
+        Numbers of rests.
+    missing
+        Placements still wanted.
+    known_deg
+        Standard uncertainty that the rests so far would leave a deflection by 45°; None as long as it can't be told.
+    best, then_deg
+        The missing placement that would better this most, and to what.
+    """
+
+    taken: int
+    wanted: int
+    missing: tuple[Placement, ...]
+    known_deg: float | None
+    best: Placement | None
+    then_deg: float | None
+
+    @property
+    def missing_text(self) -> str:
+        """The missing placements in short."""
+        counts = Counter(one.face or "leaned" for one in self.missing)
+        return ", ".join(name if number == 1 else f"{number} × {name}" for name, number in counts.items())
+
+
 @dataclass
 class _Progress:
-    """The rests of one sensor so far, and how far it has been tilted since the last."""
+    """One sensor: its rests so far, how long it moved at most since the last, and what came of it."""
 
     info: SensorInfo
-    rests: list[Rest] = field(default_factory=list)
-    last: Rest | None = None
-    tilted_deg: float = 180.0
+    checklist: Checklist
+    last: Window | None = None
+    still_s: float | None = None
+    moving: bool = False
+    moved_s: float = 0.0
+    disagreed: int = 0
+    result: Calibration | CalibrationError | None = None
 
 
 class Taking:
-    """Takes rests as the sensors come to lie, and tells what is still missing."""
+    """Takes rests as the sensors come to lie, tells what is missing, and calibrates each sensor once it is complete.
 
-    def __init__(self, sensors: Sequence[SensorInfo], plan: Plan) -> None:
-        self.plan = plan
-        self._sensors = {info.sensor_id: _Progress(info) for info in sensors}
+    Parameters
+    ----------
+    sensors
+        As their boards introduced them.
+    wanted
+        The placements of each.
+    priors
+        Of table and carrier.
+    """
+
+    def __init__(
+        self,
+        sensors: Sequence[SensorInfo],
+        wanted: tuple[Placement, ...] = BEST,
+        priors: Priors | None = None,
+    ) -> None:
+        self._priors = Priors() if priors is None else priors
+        self._hold_s = 0.0
+        self._sensors = {
+            info.sensor_id: _Progress(info, Checklist(wanted, info.counts_per_g, self._priors))
+            for info in sensors
+        }
 
     @property
-    def rests(self) -> Mapping[str, Sequence[Rest]]:
-        """By sensor id, the rests taken so far."""
-        return {name: tuple(progress.rests) for name, progress in self._sensors.items()}
+    def results(self) -> Mapping[str, Calibration | CalibrationError]:
+        """By sensor id, its calibration, marked as poor where it is; or why there is none."""
+        return {name: one.result for name, one in self._sensors.items() if one.result is not None}
 
-    @property
-    def done(self) -> bool:
-        """Whether nothing is missing."""
-        return not any(self.missing(name) for name in self._sensors)
-
-    def missing(self, sensor_id: str) -> tuple[str, ...]:
-        """Return the names of the rests that a sensor still lacks."""
-        rests = self._sensors[sensor_id].rests
-        have = {(rest.face, rest.yaw_deg) for rest in rests}
-        faces = [(face, yaw) for yaw in self.plan.yaws_deg for face in FACES if (face, yaw) not in have]
-        leaned = self.plan.leaned - sum(rest.face is None for rest in rests)
-        return (*(placement_name(face, yaw) for face, yaw in faces), *("leaned",) * leaned)
+    def outlook(self, sensor_id: str) -> Outlook:
+        """Return how far a sensor is, once it has a rest."""
+        checklist = self._sensors[sensor_id].checklist
+        known = _finite(checklist.expected_deg()) if checklist.rests else None
+        worth = checklist.worth() if checklist.rests else ()
+        best, _, then_deg = min(worth, key=lambda row: row[2], default=(None, 0.0, float("inf")))
+        return Outlook(
+            len(checklist.rests), len(checklist.wanted), checklist.missing, known, best, _finite(then_deg)
+        )
 
     def run(self, capture: Capture, ask: Callable[[Taking], None]) -> Iterator[Taken]:
-        """Yield what becomes of each rest until nothing is missing; `ask` is called before each.
+        """Yield what becomes of each rest until every sensor has its result; `ask` is called before each.
 
         Raises
         ------
         HingelineError
             See `Capture.rest`.
         """
-        while not self.done:
+        self._hold_s = capture.hold_s
+        while len(self.results) < len(self._sensors):
             ask(self)
             yield from self.take(capture.rest())
 
     def saw(self, seen: Seen) -> None:
-        """Watch how far each carrier is tilted between its rests."""
+        """Watch how long each carrier moves between its rests."""
         event = seen.event
-        if isinstance(event, Sample) and event.sensor_id in self._sensors:
-            progress = self._sensors[event.sensor_id]
-            if progress.last is not None:
-                tilt_deg = _between_deg(progress.last.window.mean_counts, event.counts)
-                progress.tilted_deg = max(progress.tilted_deg, tilt_deg)
+        if not isinstance(event, Sample) or event.sensor_id not in self._sensors:
+            return
+        progress, moving = self._sensors[event.sensor_id], event.sensor_id in seen.moving
+        if not moving:
+            if progress.moving and progress.still_s is not None:
+                moved_s = event.time_s - progress.still_s - self._hold_s
+                progress.moved_s = max(progress.moved_s, moved_s)
+            progress.still_s = event.time_s
+        progress.moving = moving
 
-    def take(self, rests: Rests) -> tuple[Taken, ...]:
+    def take(self, rests: Rests) -> Iterator[Taken]:
         """Take the rests of all sensors that have been laid anew."""
-        return tuple(
-            self._take(progress, rests)
-            for progress in self._sensors.values()
-            if progress.last is None or rests[progress.info.sensor_id].start_s != progress.last.window.start_s
-        )
+        for name, progress in self._sensors.items():
+            if progress.result is None and (
+                progress.last is None or rests[name].start_s != progress.last.start_s
+            ):
+                yield self._take(progress, rests[name])
+                if progress.result is None and not progress.checklist.missing:
+                    yield from self._calibrate(progress)
 
-    def _take(self, progress: _Progress, rests: Rests) -> Taken:
-        sensor_id, counts_per_g = progress.info.sensor_id, progress.info.counts_per_g
-        window = rests[sensor_id]
+    def _take(self, progress: _Progress, window: Window) -> Taken:
+        sensor_id, before, bumped = progress.info.sensor_id, progress.last, progress.moved_s < TURN_S
+        progress.last, progress.moved_s = window, 0.0
         try:
-            check_window(window, counts_per_g)
-            face = recognise(window, counts_per_g)
+            if before is not None and bumped and self._face(progress, before) == self._face(progress, window):
+                return Taken(sensor_id, "the same again", "it was bumped, not laid anew")
+            progress.checklist = progress.checklist.take(window)
+        except UnusableWindow as problem:
+            progress.result = problem
+            return Taken(sensor_id, "rest", f"{problem} The sensor is left out")
         except CalibrationError as problem:
             return Taken(sensor_id, "rest", str(problem))
-        before, lifted = progress.last, progress.tilted_deg >= LIFTED_DEG
-        progress.last, progress.tilted_deg = Rest(window, face, None), 0.0
-        if before is not None and before.face == face and not lifted:
-            return Taken(
-                sensor_id,
-                f"{face or 'leaned'} again",
-                "it was moved without being lifted: lift it, turn it end for end, lay it down",
-            )
-        rest, refused = self._new(progress, window, face)
-        if rest is None:
-            return Taken(sensor_id, face or "leaned", refused)
-        progress.rests.append(rest)
-        return Taken(sensor_id, rest.name)
+        return Taken(sensor_id, progress.checklist.rests[-1].name)
 
-    def _new(self, progress: _Progress, window: Window, face: str | None) -> tuple[Rest | None, str]:
-        """Return the rest that a window is, or why it is not wanted."""
-        same = [rest for rest in progress.rests if rest.face == face]
-        if face is not None:
-            if len(same) == len(self.plan.yaws_deg):
-                return None, "this face is done: lay it on another"
-            return Rest(window, face, self.plan.yaws_deg[len(same)]), ""
-        if len(same) == self.plan.leaned:
-            return None, "on no face, and no more leaned rests are wanted: lay it on a face"
-        if any(_between_deg(rest.window.mean_counts, window.mean_counts) < LEANED_APART_DEG for rest in same):
-            return None, "leaned as before: lean it another way"
-        return Rest(window, None, None), ""
+    def _face(self, progress: _Progress, window: Window) -> str | None:
+        return recognise(window, progress.info.counts_per_g)
 
+    def _calibrate(self, progress: _Progress) -> Iterator[Taken]:
+        """Calibrate a complete sensor; a rest that disagrees is taken out, to be asked for again."""
+        checklist = progress.checklist
+        try:
+            progress.result = self._fitted(progress.info, checklist.rests)
+        except MovedPlacement as problem:
+            progress.disagreed += 1
+            if progress.disagreed > AGAIN:
+                progress.result = problem
+            progress.checklist = _without(checklist, problem.index)
+            yield Taken(progress.info.sensor_id, checklist.rests[problem.index].name, str(problem))
+        except CalibrationError as problem:
+            progress.result = problem
 
-def fit_and_keep(store: Store, taking: Taking, sensor: SensorInfo, priors: Priors) -> Calibration:
-    """Calibrate a sensor from its rests and keep the result.
+    def _fitted(self, info: SensorInfo, rests: Sequence[Rest]) -> Calibration:
+        """Return the calibration of all rests, marked as poor where it fails a check."""
+        calibration = self._fit(info, rests)
+        return calibration.marked_poor((*judge(calibration).reasons, *self._foreseen(info, rests)))
 
-    Raises
-    ------
-    CalibrationError
-        See `hingeline_calibration.fit.calibrate`.
-    StoreError
-        It can't be kept.
-    """
-    calibration = calibrate(
-        taking.rests[sensor.sensor_id],
-        sensor_id=sensor.sensor_id,
-        chip=sensor.chip,
-        counts_per_g=sensor.counts_per_g,
-        priors=priors,
-        date=now_text(),
-        tool_version=__version__,
-    )
-    store.save("calibration", sensor.sensor_id, calibration.to_dict())
-    return calibration
+    def _foreseen(self, info: SensorInfo, rests: Sequence[Rest]) -> Iterator[str]:
+        """Yield what speaks against it in fresh orientations: each leaned rest, against a fit to the others."""
+        for index, rest in enumerate(rests):
+            if rest.face is None:
+                others = self._fit(info, [*rests[:index], *rests[index + 1 :]])
+                for reason in check_fresh(others, [rest.window]).reasons:
+                    yield f"rest {index + 1} (leaned) against a fit to the others: {reason.partition(': ')[2]}"
+
+    def _fit(self, info: SensorInfo, rests: Sequence[Rest]) -> Calibration:
+        return calibrate(
+            rests,
+            sensor_id=info.sensor_id,
+            chip=info.chip,
+            counts_per_g=info.counts_per_g,
+            priors=self._priors,
+            date=now_text(),
+            tool_version=__version__,
+        )
 
 
-def _between_deg(a: ArrayLike, b: ArrayLike) -> float:
-    """Return the angle between two vectors (3,)."""
-    first, second = (np.asarray(value, float) for value in (a, b))
-    cosine = first @ second / (np.linalg.norm(first) * np.linalg.norm(second))
-    return float(np.degrees(np.arccos(np.clip(cosine, -1.0, 1.0))))
+def _without(checklist: Checklist, index: int) -> Checklist:
+    rests, done = list(checklist.rests), list(checklist.done)
+    del rests[index], done[index]
+    return replace(checklist, rests=tuple(rests), done=tuple(done))
+
+
+def _finite(value: float) -> float | None:
+    return value if np.isfinite(value) else None

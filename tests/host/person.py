@@ -70,16 +70,15 @@ class Person:
         return lambda: self.bench.do("stick", position=position)
 
     def calibrate(self, *options: str) -> Outcome:
-        """Take the twelve rests of all sensors and calibrate them."""
-        layings = [(face, yaw) for yaw in (0, 180) for face in FACES]
-        first = (r"Lay every carrier", self._lay(*layings[0]))
+        """Take twelve rests of all sensors and calibrate them."""
+        layings = [self.on_face(face, yaw) for yaw in (0, 180) for face in FACES]
+        return self.lay(*layings, options=("--leaned", "0", *options))
+
+    def lay(self, *layings: Deed, options: tuple[str, ...] = ()) -> Outcome:
+        """Calibrate all sensors with these layings, each done once the one before is taken."""
+        taken = [f", {number} of {len(layings)}" for number in range(1, len(layings))]
         return self.run(
-            "calibrate",
-            *options,
-            asked=(
-                first,
-                *((rf", {n} of 12", self._lay(*laying)) for n, laying in enumerate(layings[1:], 1)),
-            ),
+            "calibrate", *options, asked=tuple(zip(["Lay every carrier", *taken], layings, strict=True))
         )
 
     def take_datum(self, *options: str) -> Outcome:
@@ -92,5 +91,10 @@ class Person:
         for side in ("left", "right"):
             self.bench.do("tape", sensor=side, surface=f"{surface} {side}")
 
-    def _lay(self, face: str, yaw_deg: float) -> Deed:
-        return lambda: self.bench.do("place", sensor="all", face=face, yaw_deg=yaw_deg)
+    def on_face(self, face: str, yaw_deg: float = 0, sensor: str = "all") -> Deed:
+        """Return the deed of laying sensors on a face."""
+        return lambda: self.bench.do("place", sensor=sensor, face=face, yaw_deg=yaw_deg)
+
+    def leaned(self, *up: float, sensor: str = "all") -> Deed:
+        """Return the deed of propping sensors so that this direction of the carrier is up."""
+        return lambda: self.bench.do("lean", sensor=sensor, up=up)

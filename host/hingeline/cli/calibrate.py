@@ -1,4 +1,4 @@
-"""`hingeline calibrate`: face by face on a flat table."""
+"""`hingeline calibrate`: faces and leaned rests on a flat table."""
 
 from __future__ import annotations
 
@@ -9,11 +9,15 @@ import click
 from hingeline.cli.screen import Screen, command, port_option
 
 if TYPE_CHECKING:
-    from hingeline.calibrating import Taking
+    from collections.abc import Iterable
+
+    from hingeline.calibrating import Outlook, Taken, Taking
     from hingeline.cli.visit import Visit
     from hingeline_calibration.calibration import Calibration
+    from hingeline_calibration.errors import CalibrationError
 
-YAWS_DEG = {"1": (0.0,), "2": (0.0, 180.0), "4": (0.0, 90.0, 180.0, 270.0)}
+TABLE_MM, CARRIER_MM = 300.0, 100.0
+"""What a flatness grade is told for: a small surface plate, and the longest carrier."""
 
 
 @click.command()
@@ -21,13 +25,17 @@ YAWS_DEG = {"1": (0.0,), "2": (0.0, 180.0), "4": (0.0, 90.0, 180.0, 270.0)}
 @port_option
 @click.option(
     "--turns",
-    type=click.Choice(list(YAWS_DEG)),
+    type=click.Choice(["1", "2", "4"]),
     default="2",
     show_default=True,
     help="How often each face is laid: once, also turned end for end, or at four quarter turns.",
 )
 @click.option(
-    "--leaned", type=click.IntRange(0, 12), default=0, show_default=True, help="Rests propped at a slope."
+    "--leaned",
+    type=click.Choice(["0", "3", "6"]),
+    default="6",
+    show_default=True,
+    help="Rests propped between two faces, at any slope from 30 to 60°: they see what the faces confuse.",
 )
 @click.option(
     "--squareness",
@@ -38,6 +46,15 @@ YAWS_DEG = {"1": (0.0,), "2": (0.0, 180.0), "4": (0.0, 90.0, 180.0, 270.0)}
     metavar="DEG",
     help="How square the carrier's faces are, standard deviation; 0.2 suits a printed part.",
 )
+@click.option(
+    "--table",
+    "grade",
+    type=click.Choice(["0", "I", "II", "III"]),
+    default="III",
+    show_default=True,
+    help="Flatness of the table, DIN 876.",
+)
+@click.option("--accept", is_flag=True, help="Keep a poor calibration, marked as poor.")
 @command
 def calibrate(
     *,
@@ -45,67 +62,97 @@ def calibrate(
     sensors: tuple[str, ...],
     ports: tuple[str, ...],
     turns: str,
-    leaned: int,
+    leaned: str,
     squareness_deg: float,
+    grade: str,
+    accept: bool,
 ) -> int:
     """Calibrate sensors, all at once, side by side on a flat table.
 
-    Lay each carrier on each of its six faces, in any order; then once more on each, turned end for end.
-    Stillness takes each rest: no key is needed. Warm the sensors up for 15 minutes first.
+    Lay each carrier on each of its six faces, once more on each turned end for end, and prop it six ways between
+    two faces; in any order. Stillness takes each rest: no key is needed. Warm the sensors up for 15 minutes first.
+    Kept on this computer and on the board. Exit status 7 when a sensor can't be calibrated well; then it keeps the
+    calibration it had.
 
     \b
     Examples:
-      hingeline calibrate                 every sensor, twelve rests
-      hingeline calibrate --turns 1       six rests: quicker, and less certain
+      hingeline calibrate                       every sensor, 18 rests: the best there is
+      hingeline calibrate --leaned 0            twelve rests, for carriers cut square on a machine
+      hingeline calibrate --turns 1 --leaned 0  six rests: quicker, and much less certain
     """
-    from hingeline.calibrating import Plan, Taking, fit_and_keep
+    from hingeline.calibrating import FACES_AT, LEANED_OF, Taking
     from hingeline.cli.visit import visit
     from hingeline.sides import find, usable
-    from hingeline_calibration.priors import Priors
+    from hingeline_calibration.priors import Priors, flatness_deg
 
+    priors = Priors(squareness_deg=squareness_deg, flatness_deg=flatness_deg(grade, TABLE_MM, CARRIER_MM))
     with visit(screen, ports, "calibration", "calibrate") as here:
         working = usable(here.sensors)
         chosen = [find(name, working) for name in sensors] or list(working)
-        taking = Taking([here.sensors[name] for name in chosen], Plan(YAWS_DEG[turns], leaned))
-        _take_rests(here, taking)
-        priors = Priors(squareness_deg=squareness_deg)
-        results = [fit_and_keep(here.store, taking, here.sensors[name], priors) for name in chosen]
-    screen.data("\n".join(_text(one) for one in results), calibrations=[one.to_dict() for one in results])
+        taking = Taking(
+            [here.sensors[name] for name in chosen], (*FACES_AT[turns], *LEANED_OF[leaned]), priors
+        )
+        _take_rests(here, taking, chosen)
+        kept, refused = _keep(here, taking.results.values(), accept)
+    if kept:
+        screen.data(
+            "\n".join(_kept_text(*one) for one in kept), calibrations=[one.to_dict() for one, _ in kept]
+        )
+    if refused:
+        raise refused[0]
     return 0
 
 
-def _take_rests(here: Visit, taking: Taking) -> None:
-    screen, total = here.screen, taking.plan.rests
+def _take_rests(here: Visit, taking: Taking, sensor_ids: list[str]) -> None:
+    screen = here.screen
+    wanted = taking.outlook(sensor_ids[0]).wanted
     screen.say(
-        f"{total} rests for each of {len(taking.rests)} sensor(s). Lay every carrier on a face and let go."
+        f"{wanted} rests for each of {len(sensor_ids)} sensor(s). Lay every carrier on a face and let go."
     )
     here.describe = lambda samples, moving: f"{len(moving)} moving" if moving else "still: lift the next one"
-    capture = here.capture(tuple(taking.rests), taking.saw)
-    for taken in taking.run(capture, lambda taking: None):
+    for taken in taking.run(here.capture(sensor_ids, taking.saw), lambda taking: None):
         here.record("rest", **vars(taken))
-        if taken.refused:
-            screen.say(f"{taken.sensor_id}: {taken.name} not taken: {taken.refused}")
-            continue
-        missing = taking.missing(taken.sensor_id)
-        ahead = f"still wanted: {', '.join(missing)}" if missing else "complete"
-        screen.say(f"{taken.sensor_id}: {taken.name}, {total - len(missing)} of {total}; {ahead}")
+        screen.say(_taken_text(taken, taking.outlook(taken.sensor_id)))
 
 
-def _text(calibration: Calibration) -> str:
-    scale, bias = calibration.scale_counts_per_g, calibration.bias_counts
-    nominal = calibration.counts_per_g
-    rows = [f"{calibration.sensor_id}  {calibration.chip}  calibrated and kept"]
-    for axis, row, offset in zip("xyz", scale, bias, strict=True):
-        rows.append(
-            f"  {axis}: {row:9.1f} counts/g ({100 * (row / nominal - 1):+.2f} %), "
-            f"bias {offset:+8.1f} counts ({1000 * offset / nominal:+.1f} mg)"
-        )
-    temperature = "" if calibration.temperature_c is None else f" at {calibration.temperature_c:.1f} °C"
-    rows.append(
-        f"  residual {calibration.residual_mg:.2f} mg over {len(calibration.placements)} rests{temperature}"
-    )
-    if calibration.priors_decide:
-        rows.append(
-            f"  not seen by these rests, bounded by --squareness alone: {', '.join(calibration.priors_decide)}"
-        )
-    return "\n".join(rows)
+def _taken_text(taken: Taken, ahead: Outlook) -> str:
+    if taken.refused:
+        return f"{taken.sensor_id}: {taken.name} not taken: {taken.refused}"
+    parts = [f"{taken.sensor_id}: {taken.name}, {ahead.taken} of {ahead.wanted}"]
+    if ahead.known_deg is not None:
+        parts.append(f"a 45° deflection would be known to ±{2 * ahead.known_deg:.2f}°")
+    parts.append(f"still wanted: {ahead.missing_text}" if ahead.missing else "complete")
+    if ahead.best is not None and ahead.then_deg is not None:
+        parts.append(f"most is won by: {ahead.best.instruction} (±{2 * ahead.then_deg:.2f}°)")
+    return "; ".join(parts)
+
+
+def _keep(
+    here: Visit, results: Iterable[Calibration | CalibrationError], accept: bool
+) -> tuple[list[tuple[Calibration, str]], list[CalibrationError]]:
+    """Keep what may be kept; return each with where it is, and why the others are refused."""
+    from hingeline.keeping import keep
+    from hingeline.link.fleet import Fleet
+    from hingeline_calibration.acceptance import Verdict
+    from hingeline_calibration.errors import CalibrationError
+
+    kept, refused = [], []
+    for result in results:
+        try:
+            if isinstance(result, CalibrationError):
+                raise result
+            if not accept:
+                Verdict(result.poor).require()
+        except CalibrationError as problem:
+            refused.append(problem)
+        else:
+            assert isinstance(here.source, Fleet)
+            kept.append((result, keep(here.store, here.source, result)))
+            here.record("calibration", sensor_id=result.sensor_id, poor=list(result.poor))
+    return kept, refused
+
+
+def _kept_text(one: Calibration, where: str) -> str:
+    from hingeline.cli.calibration import calibration_text
+
+    return f"{calibration_text(one)}\n  {where}"

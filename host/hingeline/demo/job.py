@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from hingeline.calibrating import Plan, Taking, fit_and_keep
+from hingeline.calibrating import Taking
 from hingeline.capture import Capture
 from hingeline.checks.judgement import Judgement
 from hingeline.checks.neutral import NeutralCheck
@@ -17,6 +17,7 @@ from hingeline.checks.positions import NEUTRAL, Position
 from hingeline.checks.throws import ThrowsCheck
 from hingeline.demo.ledger import Ledger, Row
 from hingeline.errors import NotMeasurable
+from hingeline.keeping import keep
 from hingeline.link.fleet import Fleet
 from hingeline.pipeline import Instrument, instruments, take_datum
 from hingeline.rig import load_sheet
@@ -24,10 +25,11 @@ from hingeline.rig.kinds import BOTH
 from hingeline.store import Store
 from hingeline.virtual.client import VirtualBench
 from hingeline.virtual.scenario import load_scenario
+from hingeline_calibration.acceptance import Verdict
 from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.datum import Datum
+from hingeline_calibration.errors import CalibrationError
 from hingeline_calibration.hinge import Deflection
-from hingeline_calibration.placements import FACES
 from hingeline_calibration.priors import Priors
 
 HERE = Path(__file__).parent
@@ -78,24 +80,30 @@ class Job:
         return Capture(self._fleet, tuple(self._sides.values()), hold_s=HOLD_S, told=watch)
 
     def _calibrate(self) -> dict[str, Calibration]:
-        taking = Taking(list(self._fleet.sensors.values()), Plan(leaned=0))
-        layings = iter([(face, yaw) for yaw in taking.plan.yaws_deg for face in FACES])
-
-        def lay(taking: Taking) -> None:
-            face, yaw_deg = next(layings)
-            self._bench.do("place", sensor="all", face=face, yaw_deg=yaw_deg)
-
-        self._say(
-            f"Calibration: {taking.plan.rests} rests of both sensors, each face once and once turned end for end."
-        )
-        taken = [one.name for one in taking.run(self._capture(taking.saw), lay)]
-        self._say(f"  taken: {', '.join(taken[::2])}")
         priors = Priors(squareness_deg=SQUARENESS_DEG)
+        taking = Taking(list(self._fleet.sensors.values()), priors=priors)
+        first = next(iter(self._fleet.sensors))
+        self._say(
+            f"Calibration: {taking.outlook(first).wanted} rests of both sensors, each face once and once turned end "
+            "for end, then propped six ways."
+        )
+        taken = [one.name for one in taking.run(self._capture(taking.saw), self._lay_next)]
+        self._say(f"  taken: {', '.join(taken[::2])}")
         found = {}
         for side, sensor_id in self._sides.items():
-            found[sensor_id] = fit_and_keep(self._store, taking, self._fleet.sensors[sensor_id], priors)
+            found[sensor_id] = _good(taking.results[sensor_id])
+            keep(self._store, self._fleet, found[sensor_id])
             self._compare_bias(side, found[sensor_id])
         return found
+
+    def _lay_next(self, taking: Taking) -> None:
+        (placement, *_) = next(
+            missing for name in self._fleet.sensors if (missing := taking.outlook(name).missing)
+        )
+        if placement.face is None:
+            self._bench.do("lean", sensor="all", up=placement.up.tolist())
+        else:
+            self._bench.do("place", sensor="all", face=placement.face, yaw_deg=placement.yaw_deg)
 
     def _compare_bias(self, side: str, calibration: Calibration) -> None:
         to_mg = 1000 / calibration.counts_per_g
@@ -108,6 +116,7 @@ class Job:
     def _datum(self, calibrations: dict[str, Calibration]) -> Datum:
         self._say("\nDatum: both sensors on one flat, edges parallel.")
         truth = self._bench.do("place", sensor="all", face="+z")
+        self._fleet.mark(lambda: None)
         datum = take_datum(self._store, calibrations, self._capture().rest())
         for (side, sensor_id), seen in zip(self._sides.items(), truth["sensors"], strict=True):
             self._compare_flat(side, calibrations[sensor_id], datum, seen["up"])
@@ -193,6 +202,14 @@ class Job:
         self._say(
             f"      {judgement.what}: {judgement.verdict.word} {judgement.verdict.gap:+.2f}{unit}{advice}"
         )
+
+
+def _good(result: Calibration | CalibrationError) -> Calibration:
+    """Return a calibration; raise why there is none, or why it is poor."""
+    if isinstance(result, CalibrationError):
+        raise result
+    Verdict(result.poor).require()
+    return result
 
 
 def _never_inside(what: str) -> NotMeasurable:

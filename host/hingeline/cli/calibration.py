@@ -1,0 +1,215 @@
+"""`hingeline calibration`: what is kept of each sensor, its history, and its copies."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from hingeline.cli.screen import Screen, command, port_option
+
+if TYPE_CHECKING:
+    from hingeline.keeping import Place
+    from hingeline.store import Store
+    from hingeline_calibration.calibration import Calibration
+
+
+@click.group()
+def calibration() -> None:
+    """What is kept of each sensor: history, copies, one readable file to carry.
+
+    SENSOR is a sensor id, or a beginning or end that fits one alone.
+    """
+
+
+@calibration.command("list")
+@command
+def list_(*, screen: Screen) -> int:
+    """List every calibration that this computer keeps, the one in use last."""
+    from hingeline.store import Store
+
+    store = Store()
+    for sensor_id in store.keys("calibration"):
+        for entry in store.history("calibration", sensor_id):
+            one = _kept(store, sensor_id, entry.number)
+            screen.data(_row(one, entry.number), number=entry.number, calibration=one.to_dict())
+    return 0
+
+
+@calibration.command()
+@click.argument("sensor")
+@click.option("--number", type=click.IntRange(1), help="One of the history. Default: the one in use.")
+@command
+def show(*, screen: Screen, sensor: str, number: int | None) -> int:
+    """Show the calibration of SENSOR: parameters, how certain, and what decides that."""
+    from hingeline.store import Store
+
+    store = Store()
+    one = _kept(store, _sensor(store, sensor), number)
+    screen.data(calibration_text(one), calibration=one.to_dict())
+    return 0
+
+
+@calibration.command()
+@click.argument("sensor")
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--number", type=click.IntRange(1), help="One of the history. Default: the one in use.")
+@command
+def export(*, screen: Screen, sensor: str, file: Path, number: int | None) -> int:
+    """Write the calibration of SENSOR to FILE: readable, with a checksum."""
+    from hingeline.files import write_whole
+    from hingeline.sealed import seal
+    from hingeline.store import Store
+
+    store = Store()
+    one = _kept(store, _sensor(store, sensor), number)
+    write_whole(file, seal("calibration", one.sensor_id, one.to_dict(), indent=1))
+    screen.data(
+        f"Calibration of {one.sensor_id} of {one.date} written to {file}.",
+        sensor_id=one.sensor_id,
+        file=str(file),
+    )
+    return 0
+
+
+@calibration.command("import")
+@click.argument("file", type=click.Path(path_type=Path))
+@command
+def import_(*, screen: Screen, file: Path) -> int:
+    """Take the calibration in FILE into use on this computer; the one before stays in the history."""
+    from hingeline.errors import NotStored, StoreError
+    from hingeline.sealed import unseal
+    from hingeline.store import Store
+    from hingeline_calibration.calibration import Calibration
+
+    try:
+        data = file.read_bytes()
+    except FileNotFoundError as error:
+        raise NotStored(
+            f"There is no file {file}", "Name one that `hingeline calibration export` wrote"
+        ) from error
+    except OSError as error:
+        raise StoreError(f"{file} can't be read: {error.strerror}", "Make it readable") from error
+    one = Calibration.from_dict(unseal(data, file, "calibration"))
+    return _take_into_use(screen, Store(), one)
+
+
+@calibration.command()
+@click.argument("sensor")
+@click.argument("number", type=click.IntRange(1))
+@command
+def restore(*, screen: Screen, sensor: str, number: int) -> int:
+    """Take calibration NUMBER of SENSOR's history into use again on this computer."""
+    from hingeline.store import Store
+
+    store = Store()
+    return _take_into_use(screen, store, _kept(store, _sensor(store, sensor), number))
+
+
+@calibration.command()
+@click.argument("sensor")
+@click.option(
+    "--from",
+    "place",
+    type=click.Choice(["board", "host"]),
+    required=True,
+    help="Whose copy holds from now on: the board's, or this computer's.",
+)
+@port_option
+@command
+def choose(*, screen: Screen, sensor: str, place: Place, ports: tuple[str, ...]) -> int:
+    """Let one copy of SENSOR's calibration hold, on its board and on this computer."""
+    from hingeline.keeping import choose as hold
+    from hingeline.link.fleet import Fleet
+    from hingeline.sides import find, usable
+    from hingeline.store import Store
+
+    with Fleet(ports) as fleet:
+        one = hold(Store(), fleet, find(sensor, usable(fleet.sensors)), place)
+    screen.data(
+        f"Calibration of {one.sensor_id} of {one.date} holds, on this computer and on its board.",
+        calibration=one.to_dict(),
+    )
+    return 0
+
+
+def _take_into_use(screen: Screen, store: Store, one: Calibration) -> int:
+    entry = store.save("calibration", one.sensor_id, one.to_dict())
+    screen.say(
+        f"If its board keeps another one: `hingeline calibration choose {one.sensor_id} --from host` gives it this one."
+    )
+    screen.data(
+        f"{_row(one, entry.number)}\nIn use on this computer. Take the datum again.",
+        number=entry.number,
+        calibration=one.to_dict(),
+    )
+    return 0
+
+
+def _sensor(store: Store, name: str) -> str:
+    from hingeline.errors import NotStored
+    from hingeline.sides import find
+
+    if not (kept := store.keys("calibration")):
+        raise NotStored(
+            f"No calibration is kept in {store.root}", "Calibrate a sensor: `hingeline calibrate`"
+        )
+    return find(name, kept)
+
+
+def _kept(store: Store, sensor_id: str, number: int | None) -> Calibration:
+    from hingeline_calibration.calibration import Calibration
+
+    return Calibration.from_dict(store.load("calibration", sensor_id, number))
+
+
+def _row(one: Calibration, number: int) -> str:
+    warmth = "" if one.temperature_c is None else f"  {one.temperature_c:.1f} °C"
+    poor = f"  POOR: {'; '.join(one.poor)}" if one.poor else ""
+    return (
+        f"{one.sensor_id}  number {number}  {one.date}  {one.chip}  {len(one.placements)} rests{warmth}  "
+        f"residual {one.residual_mg:.2f} mg{poor}"
+    )
+
+
+def calibration_text(one: Calibration) -> str:
+    """Return what a reader wants to know of a calibration: parameters, table, carrier, certainty."""
+    nominal = one.counts_per_g
+    rows = [f"{one.sensor_id}  {one.chip}  calibrated {one.date}"]
+    for axis, row, offset in zip("xyz", one.scale_counts_per_g, one.bias_counts, strict=True):
+        rows.append(
+            f"  {axis}: {row:9.1f} counts/g ({100 * (row / nominal - 1):+.2f} %), "
+            f"bias {offset:+8.1f} counts ({1000 * offset / nominal:+.1f} mg)"
+        )
+    temperature = "" if one.temperature_c is None else f" at {one.temperature_c:.1f} °C"
+    rows.append(f"  residual {one.residual_mg:.2f} mg over {len(one.placements)} rests{temperature}")
+    rows += [f"  {text}" for text in _findings(one)]
+    if one.priors_decide:
+        rows.append(
+            f"  not seen by these rests, bounded by --squareness and a nearly level table alone: "
+            f"{', '.join(one.priors_decide)}"
+        )
+    rows += [f"  POOR: {reason}" for reason in one.poor]
+    return "\n".join(rows)
+
+
+def _findings(one: Calibration) -> list[str]:
+    """Return what the fit found of table, carrier and temperature, and what it leaves uncertain."""
+    from hingeline.uncertainty import budget_text, table_tilt_deg, telling_budget, worst_square
+
+    rows = []
+    tilt_deg = table_tilt_deg(one)
+    if tilt_deg is not None:
+        rows.append(f"table {tilt_deg:.2f}° off level")
+    if not one.priors_decide:
+        face, off_deg, deviation_deg = worst_square(one)
+        rows.append(f"carrier out of square by {off_deg:.2f}° ±{2 * deviation_deg:.2f} at most (face {face})")
+    if one.tempco.measured:
+        per_c: Any = one.tempco.counts_per_c / one.counts_per_g * 1000
+        rows.append(f"bias changes by {', '.join(f'{value:+.2f}' for value in per_c)} mg/°C (x, y, z)")
+    budget = telling_budget(one)
+    rows.append(
+        f"a 45° deflection to ±{2 * budget.standard_uncertainty:.2f}° by this alone: {budget_text(budget)}"
+    )
+    return rows
