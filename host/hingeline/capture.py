@@ -6,7 +6,8 @@ from collections.abc import Callable, Collection
 from typing import NamedTuple
 
 from hingeline.errors import BoardLost, NotMeasurable
-from hingeline.samples import BoardGone, Event, Sample, SensorFault, Source
+from hingeline.samples import BoardGone, Event, Sample, SensorFault, SensorInfo, Source
+from hingeline_calibration.chips import chip_facts
 from hingeline_calibration.still import StillWatch, Window
 
 HOLD_S = 0.7
@@ -55,7 +56,7 @@ class Capture:
     ) -> None:
         self.hold_s = hold_s
         self._events = iter(source)
-        self._watches = {name: StillWatch(source.sensors[name].counts_per_g, hold_s) for name in sensor_ids}
+        self._watches = {name: _watch(source.sensors[name], hold_s) for name in sensor_ids}
         self._taken: dict[str, float] = {}
         self._lost: set[str] = set()
         self._told = told
@@ -151,3 +152,7 @@ def _ended() -> NotMeasurable:
         "The samples ended before the measurement did",
         "Plug the boards in and start again; of a recording there is no more",
     )
+
+
+def _watch(sensor: SensorInfo, hold_s: float) -> StillWatch:
+    return StillWatch(sensor.counts_per_g, hold_s, chip_facts(sensor.chip).step_counts)
