@@ -184,16 +184,34 @@ def take_datum(
     WrongPlacement
         A sensor does not lie on its base, or was not turned.
     """
+    datum = _laid(calibrations, rests, turned)
+    store.save("datum", DATUM, datum.to_dict())
+    return datum
 
-    def gravities(laid: Rests) -> dict[str, Gravity]:
+
+def close_datum(
+    store: Store,
+    datum: Datum,
+    calibrations: Mapping[str, Calibration],
+    rests: Rests,
+    turned: Rests | None = None,
+) -> Datum:
+    """Return the datum with its misclosure, the sensors laid on the flat as they were for it, and keep it.
+
+    Parameters and errors as `take_datum`.
+    """
+    closed = datum.close(_laid(calibrations, rests, turned).gravity, calibrations)
+    store.save("datum", DATUM, closed.to_dict())
+    return closed
+
+
+def _laid(calibrations: Mapping[str, Calibration], rests: Rests, turned: Rests | None) -> Datum:
+    def gravity(laid: Rests) -> dict[str, Gravity]:
         return {name: calibration.gravity(laid[name]) for name, calibration in calibrations.items()}
 
     if turned is None:
-        datum = Datum.take(gravities(rests), now_text())
-    else:
-        datum = Datum.take_reversed(gravities(rests), gravities(turned), now_text())
-    store.save("datum", DATUM, datum.to_dict())
-    return datum
+        return Datum.take(gravity(rests), now_text())
+    return Datum.take_reversed(gravity(rests), gravity(turned), now_text())
 
 
 def datum_of(store: Store) -> Datum:

@@ -21,6 +21,7 @@ COMMANDS = {
     "calibration": ("calibration:calibration", "What is kept of each sensor: history, copies, export."),
     "datum": ("datum:datum", "Lay all sensors on one flat: their common reference."),
     "wiggle": ("wiggle:wiggle", "Which sensor is which: wiggle it, and left and right are remembered."),
+    "closure": ("datum:closure", "Lay the sensors on the flat again: does the datum still hold?"),
     "rig": ("rig:rig", "Write, check and show a rigging sheet."),
     "hinge": ("hinge:hinge", "Find the hinge line of a surface in its sensors, from a sweep."),
     "neutral": ("neutral:neutral", "Match the neutrals of a surface, left with right."),

@@ -1,19 +1,28 @@
-"""`hingeline datum`: all sensors on one flat."""
+"""`hingeline datum` and `hingeline closure`: all sensors on one flat, before measuring and after."""
 
 from __future__ import annotations
 
-import math
+from typing import TYPE_CHECKING
 
 import click
 
 from hingeline.cli.screen import Screen, command, port_option
 
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from hingeline.capture import Rests
+    from hingeline.cli.visit import Visit
+    from hingeline_calibration.calibration import Calibration
+
 
 @click.command()
 @port_option
-@click.option("--turned", is_flag=True, help="Lay them again turned end for end: the flat need not be level.")
+@click.option(
+    "--reversal", is_flag=True, help="Lay them again turned end for end: the flat need not be level."
+)
 @command
-def datum(*, screen: Screen, ports: tuple[str, ...], turned: bool) -> int:
+def datum(*, screen: Screen, ports: tuple[str, ...], reversal: bool) -> int:
     """Lay all sensors on one flat: the reference that neutrals are compared from.
 
     Bases down, long edges parallel, all arrows the same way. Do it at every visit, when the sensors are warm.
@@ -22,35 +31,91 @@ def datum(*, screen: Screen, ports: tuple[str, ...], turned: bool) -> int:
     \b
     Examples:
       hingeline datum
-      hingeline datum --turned
+      hingeline datum --reversal
     """
     from hingeline.cli.visit import visit
-    from hingeline.pipeline import calibration_of, take_datum
-    from hingeline.sides import usable
+    from hingeline.pipeline import take_datum
 
     with visit(screen, ports, "datum", "datum") as here:
-        sensors = here.sensors
-        calibrations = {name: calibration_of(here.store, sensors[name]) for name in usable(sensors)}
-        screen.say(
-            f"Lay all {len(calibrations)} sensor(s) on one flat, edges parallel, arrows the same way; let go."
-        )
-        capture, again = here.capture(tuple(calibrations)), None
-        rests = capture.rest()
-        if turned:
-            screen.say("Turn each end for end on its spot, so that every arrow points the other way; let go.")
-            again = capture.rest(all_moved=True)
-        taken = take_datum(here.store, calibrations, rests, again)
+        calibrations = _calibrations(here)
+        taken = take_datum(here.store, calibrations, *_lay(here, calibrations, reversal))
+        here.record("datum", **taken.to_dict())
     tilt = "" if taken.table_tilt_deg is None else f" The flat is {taken.table_tilt_deg:.2f}° off level."
     screen.data(
-        "\n".join(
-            [
-                f"Datum of {len(taken.gravity)} sensor(s) kept, until one is warmed, knocked or calibrated again.{tilt}"
-            ]
-            + [
-                f"  {name}  |gravity| {math.hypot(*one.vector_g):.4f} g"
-                for name, one in taken.gravity.items()
-            ]
-        ),
+        f"Datum of {len(taken.gravity)} sensor(s) kept, until one is warmed, knocked or calibrated again.{tilt}\n"
+        "After measuring, `hingeline closure` tells whether it still holds.",
         datum=taken.to_dict(),
     )
     return 0
+
+
+@click.command()
+@port_option
+@command
+def closure(*, screen: Screen, ports: tuple[str, ...]) -> int:
+    """Lay all sensors on the flat once more, after measuring: does the datum still hold?
+
+    On the same spots, the same way round; after a reversal, turned again too. How far each angle has gone is told, and
+    kept with the datum: it enters the uncertainty of every angle from it.
+
+    \b
+    Example:
+      hingeline closure
+    """
+    from hingeline.cli.visit import visit
+    from hingeline.errors import NotMeasurable
+    from hingeline.pipeline import close_datum
+
+    with visit(screen, ports, "datum", "closure") as here:
+        found = _calibrations(here)
+        datum = here.datum()
+        calibrations = {name: one for name, one in found.items() if name in datum.gravity}
+        if not calibrations:
+            raise NotMeasurable(
+                f"The datum holds {', '.join(datum.gravity)}, none of which is plugged in",
+                "Plug in the sensors it was taken with, or take it anew: `hingeline datum`",
+            )
+        laid = _lay(here, calibrations, datum.table_tilt_deg is not None)
+        closed = close_datum(here.store, datum, calibrations, *laid)
+        here.record("closure", misclosure_deg=dict(closed.misclosure_deg))
+    screen.data(
+        "\n".join(
+            f"{name}  gone by {gone_deg:+.3f}° since the datum{_gone_text(gone_deg)}"
+            for name, gone_deg in closed.misclosure_deg.items()
+        ),
+        misclosure_deg=dict(closed.misclosure_deg),
+        datum=closed.to_dict(),
+    )
+    return 0
+
+
+def _calibrations(here: Visit) -> dict[str, Calibration]:
+    """Return the calibration of every sensor that works."""
+    from hingeline.pipeline import calibration_of
+    from hingeline.sides import usable
+
+    sensors = here.sensors
+    calibrations = {name: calibration_of(here.store, sensors[name]) for name in usable(sensors)}
+    here.heed(calibrations.values())
+    return calibrations
+
+
+def _lay(here: Visit, calibrations: Mapping[str, Calibration], reversal: bool) -> tuple[Rests, Rests | None]:
+    """Return the rest on the flat and, for a reversal, the one turned."""
+    screen, capture = here.screen, here.capture(tuple(calibrations))
+    screen.say(
+        f"Lay all {len(calibrations)} sensor(s) on one flat, edges parallel, arrows the same way; let go."
+    )
+    rests = capture.rest()
+    if not reversal:
+        return rests, None
+    screen.say("Turn each end for end on its spot, so that every arrow points the other way; let go.")
+    return rests, capture.rest(all_moved=True)
+
+
+def _gone_text(gone_deg: float) -> str:
+    from hingeline_calibration.drift import TELLING_DEG
+
+    if abs(gone_deg) <= TELLING_DEG:
+        return ": it holds"
+    return ": neutrals read since are off by up to this; warm up, take the datum again, then read them again"
