@@ -242,8 +242,8 @@ def children(process):
 
 
 @pytest.mark.parametrize("how", [signal.SIGINT, signal.SIGTERM, signal.SIGKILL])
-def test_no_board_outlives_the_bench(scenario, how):
-    process = command(scenario, "--stay")
+def test_no_board_outlives_the_bench(scenario, how, tmp_path):
+    process = command(scenario, "--stay", env={**os.environ, "TMPDIR": str(tmp_path)})
     while json.loads(process.stdout.readline())["event"] != "ready":
         pass
     boards = children(process)
