@@ -39,7 +39,7 @@ def datum(*, screen: Screen, ports: tuple[str, ...], reversal: bool) -> int:
     with visit(screen, ports, "datum", "datum") as here:
         calibrations = _calibrations(here)
         taken = take_datum(here.store, calibrations, *_lay(here, calibrations, reversal))
-        here.record("datum", **taken.to_dict())
+        here.record("datum", taken=taken.to_dict())
     tilt = "" if taken.table_tilt_deg is None else f" The flat is {taken.table_tilt_deg:.2f}° off level."
     screen.data(
         f"Datum of {len(taken.gravity)} sensor(s) kept, until one is warmed, knocked or calibrated again.{tilt}\n"
