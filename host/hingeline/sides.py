@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 from typing import get_args
 
-from hingeline.capture import Capture
 from hingeline.errors import NoBoard, NotStored, UsageProblem
 from hingeline.rig.kinds import Side
 from hingeline.samples import SensorInfo
@@ -51,19 +50,6 @@ def seen(store: Store, sides: Mapping[Side, str], now: str) -> bool:
     except NotStored:
         return False
     return same_visit(kept[_SEEN], now) and all(kept.get(side) == name for side, name in sides.items())
-
-
-def wiggled(capture: Capture) -> str | None:
-    """Return the sensor that moved alone between two rests; None where several did.
-
-    Raises
-    ------
-    HingelineError
-        See `Capture.rest`.
-    """
-    before, after = capture.rest(), capture.rest()
-    moved = [name for name in after if after[name].start_s != before[name].start_s]
-    return moved[0] if len(moved) == 1 else None
 
 
 def remembered(store: Store) -> dict[Side, str]:

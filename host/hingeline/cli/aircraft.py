@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -119,18 +120,21 @@ def _hinge(here: Visit, place: str, one: Instrument) -> HingeAxis:
 
 def _seen(here: Visit, surface: str, sides: dict[Side, str]) -> dict[Side, str]:
     """Return the sides as a wiggle shows them, and remember them."""
-    from hingeline.sides import remember, seen, wiggled
+    from hingeline.sides import remember, seen
+    from hingeline.wiggle import Wiggles
 
     if seen(here.store, sides, here.started):
         return sides
+    here.screen.say("Hands off for a moment.")
+    wiggles = Wiggles(partial(here.capture, tuple(sides.values())))
     left = None
     while left is None:
         here.screen.say(
             f"{surface}: wiggle the LEFT surface, as seen from behind, with a finger for a second; then hands off."
         )
-        left = wiggled(here.capture(tuple(sides.values())))
+        left = wiggles.next()
         if left is None:
-            here.screen.say("Both sensors moved: hold the model, and touch the left surface alone.")
+            here.screen.say("Both sensors moved alike: hold the model, and touch the left surface alone.")
     if left != sides["left"]:
         here.screen.say(f"Left and right were swapped: sensor {left} moved, so it is the left one.")
         sides = {"left": sides["right"], "right": sides["left"]}
@@ -163,5 +167,14 @@ def judgement_text(judgement: Judgement) -> str:
     parts.append(f"{judgement.verdict.word} {judgement.verdict.gap:+.2f}{unit}{close}")
     if judgement.streamwise_deg is not None:
         parts.append(f"{judgement.streamwise_deg:+.2f}° streamwise")
-    further = [text for text in (judgement.advice.text, judgement.effect) if text]
+    further = [text for text in (_doubt_text(judgement), judgement.advice.text, judgement.effect) if text]
     return "\n".join(("  ".join(parts), *(f"{'':<13}{text}" for text in further)))
+
+
+def _doubt_text(judgement: Judgement) -> str:
+    """Return what the uncertainty comes from, where it takes much of the tolerance; else nothing."""
+    from hingeline.uncertainty import budget_text, telling
+
+    in_mm = judgement.verdict.unit == "mm" and judgement.travel is not None
+    budget = judgement.travel.budget if in_mm and judgement.travel else judgement.measured.budget
+    return f"uncertain by {budget_text(budget, ' mm' if in_mm else '°')}" if telling(budget, judgement.tolerance) else ""

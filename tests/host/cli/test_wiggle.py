@@ -1,0 +1,113 @@
+"""`hingeline wiggle` before the bench: which sensor is which, remembered for the commands that measure."""
+
+import pytest
+from tests.host.person import Person
+
+from hingeline.demo.job import SCENARIO
+from hingeline.sides import remembered
+from hingeline.store import Store
+from hingeline.virtual.client import VirtualBench
+
+
+@pytest.fixture
+def person(tmp_path):
+    """Somebody with the sensors of the demonstration on the table, not calibrated."""
+    with VirtualBench(SCENARIO) as bench:
+        bench.do("place", sensor="all", face="+z")
+        yield Person(bench, tmp_path)
+
+
+def wiggle(person, *names):
+    """Return the deed of taking these sensors into a moving hand for a while, and putting them back."""
+
+    def deed():
+        person.bench.do("hold", sensor=list(names))
+        person.bench.do("wait", for_s=1.0)
+        person.bench.do("place", sensor=list(names), face="+z")
+
+    return deed
+
+
+def ids(person):
+    """Return the sensor ids by their names on the bench."""
+    return {
+        sensor["name"]: f"{board['uid']}-{sensor['bus'] * 128 + sensor['address']}"
+        for board in person.bench.boards.values()
+        for sensor in board["sensors"]
+    }
+
+
+def test_the_wiggled_sensor_is_left_the_other_right_and_both_are_remembered(person):
+    known = ids(person)
+    for left, right in (("right", "left"), ("left", "right")):
+        told = person.run("wiggle", "--json", asked=(("on the LEFT", wiggle(person, left)),))
+        assert told.status == 0, told.stderr
+        assert told.data["sides"] == {"left": known[left], "right": known[right]}
+        assert remembered(Store(person.home)) == told.data["sides"]
+
+
+def test_both_at_once_is_asked_again(person):
+    told = person.run(
+        "wiggle",
+        "--json",
+        asked=(("on the LEFT", wiggle(person, "left", "right")), ("on the LEFT", wiggle(person, "right"))),
+    )
+    assert "Several sensors moved alike" in told.stderr
+    assert told.status == 0, told.stderr
+    assert told.data["sides"]["left"] == ids(person)["right"]
+
+
+def test_on_the_aircraft_a_surface_is_wiggled(person):
+    for side in ("left", "right"):
+        person.bench.do("tape", sensor=side, surface=f"elevator {side}")
+
+    def deed():
+        person.bench.do("deflect", surface="elevator right", deflection_deg=8)
+        person.bench.do("deflect", surface="elevator right", deflection_deg=0)
+
+    told = person.run("wiggle", "--json", asked=(("on the LEFT", deed),))
+    assert told.status == 0, told.stderr
+    assert told.data["sides"]["left"] == ids(person)["right"]
+
+
+THREE = """
+speed = 5
+[[boards]]
+name = "alpha"
+[[boards.sensors]]
+name = "a"
+chip = "lis3dh"
+[[boards.sensors]]
+name = "b"
+chip = "mpu6050"
+[[boards]]
+name = "beta"
+[[boards.sensors]]
+name = "c"
+chip = "mpu6050"
+"""
+
+
+def test_of_three_the_right_one_is_asked_for_too(tmp_path):
+    (tmp_path / "three.toml").write_text(THREE)
+    with VirtualBench(tmp_path / "three.toml") as bench:
+        person = Person(bench, tmp_path / "home")
+        told = person.run(
+            "wiggle",
+            "--json",
+            asked=(
+                ("on the LEFT", wiggle(person, "c")),
+                ("on the RIGHT", wiggle(person, "c")),
+                ("has its side already", lambda: None),
+                ("on the RIGHT", wiggle(person, "a")),
+            ),
+        )
+        assert told.status == 0, told.stderr
+    assert told.data["sides"] == {"left": ids(person)["c"], "right": ids(person)["a"]}
+
+
+def test_one_sensor_alone_can_not_be_told_apart(person):
+    person.bench.do("fault", sensor="right", kind="absent")
+    told = person.run("wiggle", "--json")
+    assert told.status == 3
+    assert "is the only one that works" in told.data["error"]
