@@ -1,0 +1,212 @@
+"""Faults beyond the end points, through the commands: the bench's surfaces have known ones, and each is found.
+
+What is looked for and what is acceptable is common practice, no source.
+"""
+
+import re
+from pathlib import Path
+
+import pytest
+from tests.host.person import Outcome, Person
+
+from hingeline.demo.job import SCENARIO
+from hingeline.virtual.client import VirtualBench
+
+SURFACES = """
+[[surfaces]]
+name = "elevator left"
+side = "left"
+skin_slope_deg = -3
+play_deg = 0.57
+compliance_deg = 0.25
+positions = { up = 12.0, down = -12.0 }
+
+[[surfaces]]
+name = "elevator right"
+side = "right"
+skin_slope_deg = -3
+positions = { up = 12.0, down = -12.0 }
+
+[[surfaces]]
+name = "flap left"
+side = "left"
+play_deg = 0.3
+positions = { up = 8.0, down = -25.0 }
+
+[[surfaces]]
+name = "flap right"
+side = "right"
+positions = { up = 8.0, down = -25.0 }
+
+[[surfaces]]
+name = "aileron left"
+side = "left"
+positions = { right = -9.0 }
+
+[[surfaces]]
+name = "aileron right"
+side = "right"
+positions = { right = -9.0 }
+"""
+SHEET = """
+schema_version = 1
+aircraft = "Tin Plover"
+modes = ["normal"]
+
+[tolerances]
+profile = "glider"
+
+[surface.elevator]
+sides = ["left", "right"]
+chord = "50 mm"
+throws.normal = { up = "12 deg", down = "12 deg" }
+
+[surface.flap]
+chord = "48 mm"
+throws.normal = { up = "8 deg", down = "25 deg" }
+
+[surface.aileron]
+throws.normal = { up = "12 deg", down = "9 deg" }
+"""
+
+
+@pytest.fixture
+def person(calibrated_home, tmp_path):
+    """Somebody before the faulty aircraft, with the sensors of the demonstration."""
+    scenario = tmp_path / "plover.toml"
+    scenario.write_text(SCENARIO.read_text().partition("[[surfaces]]")[0] + SURFACES)
+    with VirtualBench(scenario) as bench:
+        yield Person(bench, calibrated_home)
+
+
+@pytest.fixture
+def sheet(tmp_path) -> str:
+    """The rigging sheet of the faulty aircraft."""
+    path = tmp_path / "plover.rig.toml"
+    path.write_text(SHEET)
+    return str(path)
+
+
+def replayed(person: Person, tmp_path: Path, outcome: Outcome, *arguments: str) -> Outcome:
+    """Run the same command on its recording, before a store that holds nothing."""
+    folder = re.search("Recording in (.*)", outcome.stderr)[1]
+    return Person(person.bench, tmp_path / "empty").run(*arguments, "--replay", folder)
+
+
+def values(outcome: Outcome) -> dict[str, dict]:
+    return {finding["what"]: finding for finding in outcome.data["findings"]}
+
+
+def test_play_is_read_and_none_is_none(person, sheet, tmp_path):
+    def push(side: str, toward: str):
+        return lambda: person.bench.do("push", surface=f"elevator {side}", toward=toward)
+
+    left = [
+        (rf"elevator left, {cycle}: {words}", push("left", toward))
+        for cycle in range(1, 4)
+        for words, toward in (
+            ("push its", "up"),
+            ("let go", "free"),
+            ("push it down", "down"),
+            ("let go", "free"),
+        )
+    ]
+    person.tape("elevator")
+    arguments = ("play", sheet, "elevator", "--limit", "0.5 deg", "--cycles", "3", "--json")
+    outcome = person.run(*arguments, asked=tuple(left))
+    found = values(outcome)
+    assert outcome.status == 6
+    assert found["left, play"]["value"] == pytest.approx(0.57, abs=0.1)  # 0.5 mm at 50 mm
+    assert not found["left, play"]["inside"]
+    assert found["left, play"]["candidates"]
+    assert abs(found["right, play"]["value"]) < 0.1
+    assert found["right, play"]["inside"]
+    readings = outcome.data["left"]["readings_deg"]
+    assert len(readings["pushed up"]) == 3
+    pushed_deg = (sum(readings["pushed up"]) - sum(readings["pushed down"])) / 3
+    assert pushed_deg == pytest.approx(0.57 + 2 * 0.25, abs=0.1)
+    assert replayed(person, tmp_path, outcome, *arguments).stdout == outcome.stdout
+
+
+def test_hysteresis_at_neutral_is_recovered(person, sheet, tmp_path):
+    def away_and_back(position: str):
+        def deed() -> None:
+            person.bench.do("stick", position=position)
+            person.bench.do("stick", position="neutral")
+
+        return deed
+
+    person.tape("flap")
+    arguments = ("centring", sheet, "flap", "--json")
+    ways = [way for _ in range(5) for way in ("up", "down")]
+    outcome = person.run(*arguments, asked=tuple((f"flap: {way} with", away_and_back(way)) for way in ways))
+    found = values(outcome)
+    assert outcome.status == 6
+    assert found["left, hysteresis"]["value"] == pytest.approx(0.3, abs=0.05)
+    assert not found["left, hysteresis"]["inside"]
+    assert abs(found["right, hysteresis"]["value"]) < 0.05
+    assert found["left, spread at neutral"]["value"] < 0.2
+    assert replayed(person, tmp_path, outcome, *arguments).stdout == outcome.stdout
+
+
+def test_droop_is_found_on_the_side_that_has_it(person, sheet, tmp_path):
+    def creep() -> None:
+        person.bench.begin("deflect", surface="flap left", deflection_deg=-24.2, over_s=20)
+
+    person.tape("flap")
+    arguments = ("droop", sheet, "flap", "--for", "20", "--json")
+    outcome = person.run(
+        *arguments, asked=((r"full deflection", person.stick("down")), (r"Holding: 20", creep))
+    )
+    found = values(outcome)
+    assert outcome.status == 6
+    # play of 0.3° is taken up the other way, the mean of the last two seconds is what is read
+    assert found["left, droop"]["value"] == pytest.approx(0.8 - 0.3 - 0.05, abs=0.1)
+    assert abs(found["right, droop"]["value"]) < 0.1
+    assert found["right, droop"]["inside"]
+    assert replayed(person, tmp_path, outcome, *arguments).stdout == outcome.stdout
+
+
+def test_a_reversed_side_is_found(person, sheet, tmp_path):
+    person.tape("aileron")
+    arguments = ("direction", sheet, "aileron", "--json")
+    outcome = person.run(
+        *arguments, asked=((r'Stick right.*say aloud "right: right aileron up"', person.stick("right")),)
+    )
+    (reading,) = outcome.data["surfaces"]["aileron"]
+    assert outcome.status == 6
+    assert reading["sides"]["left"]["right_way"]
+    assert not reading["sides"]["right"]["right_way"]
+    assert (reading["sides"]["right"]["went"], reading["sides"]["right"]["expected"]) == ("down", "up")
+    assert "no pilot's check" in outcome.data["note"]
+    assert replayed(person, tmp_path, outcome, *arguments).stdout == outcome.stdout
+
+
+def test_a_tracking_error_at_mid_travel_alone_is_found(person, sheet, tmp_path):
+    """Both sides agree at neutral and at both ends; half way up the right one is 1.2° ahead."""
+    up = [(0.0, 0.0), (6.0, 7.2), (12.0, 12.0), (6.0, 7.2), (0.0, 0.0), (-12.0, -12.0)]
+
+    def sweep() -> None:
+        begins: dict[str, float] = {}
+        for left_deg, right_deg in [(-12.0, -12.0), *up, (0.0, 0.0)]:
+            over_s = 4.0 if left_deg == -12.0 else 2.0
+            for surface, deflection_deg in (("elevator right", right_deg), ("flap right", left_deg)):
+                person.bench.begin(
+                    "deflect", surface=surface, deflection_deg=deflection_deg, over_s=over_s, **begins
+                )
+                begins = {"after_s": 0.0}
+            begins = {"after_s": over_s}
+
+    person.bench.do("tape", sensor="left", surface="flap right")
+    person.bench.do("tape", sensor="right", surface="elevator right")
+    arguments = ("sweep", sheet, "elevator", "--sweeps", "1", "--json")
+    outcome = person.run(*arguments, asked=((r"sweep slowly", sweep),))
+    (tracking,) = (one for what, one in values(outcome).items() if what.startswith("tracking"))
+    assert outcome.status == 6
+    assert tracking["value"] == pytest.approx(-1.2, abs=0.25)
+    assert 4 < float(re.search(r"at (\S+)°", tracking["what"])[1]) < 9
+    steps = outcome.data["steps"]
+    ends = [step["left_minus_right_deg"] for step in steps if abs(step["position_deg"]) > 11]
+    assert ends
+    assert max(map(abs, ends)) < 0.4
+    assert replayed(person, tmp_path, outcome, *arguments).stdout == outcome.stdout

@@ -1,0 +1,140 @@
+"""A recorded session plays again as the same command with the same result, bit for bit, before an empty store."""
+
+import os
+import pty
+import re
+import signal
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from tests.host.person import Outcome, Person
+
+from hingeline.link.decoder import Line
+from hingeline.recording import FILE, Recorder, read
+
+
+def folder_of(told: str) -> Path:
+    return Path(re.search("Recording in (.*)", told)[1])
+
+
+def replay(person: Person, tmp_path: Path, folder: Path, *arguments: str) -> Outcome:
+    return Person(person.bench, tmp_path / "empty").run(*arguments, "--replay", str(folder))
+
+
+def throws(person: Person, surface: str):
+    return (
+        (rf"{surface}: up \(normal\), all the way", person.stick(f"{surface} up")),
+        (rf"{surface}: down \(normal\), all the way", person.stick(f"{surface} down")),
+        (rf"{surface}: neutral \(normal\)", person.stick("neutral")),
+    )
+
+
+def at_a_terminal(person: Person, *arguments: str, asked: tuple) -> Outcome:
+    """Run a command whose standard input is a terminal: an empty pattern's deed ends with the Enter key."""
+    near, far = pty.openpty()
+    command = subprocess.Popen(
+        [sys.executable, "-m", "hingeline", *arguments, "--port", *person.bench.ports.values()],
+        stdin=far,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        env={**os.environ, "HINGELINE_HOME": str(person.home)},
+    )
+    told, done, waiting = "", 0, list(asked)
+    with command:
+        while some := os.read(command.stderr.fileno(), 4096):
+            told += some.decode()
+            while waiting and (found := re.search(waiting[0][0], told[done:])):
+                done += found.end()
+                waiting.pop(0)[1]()
+                if found[0].endswith("[Enter] "):
+                    os.write(near, b"\n")
+        stdout = command.stdout.read().decode()
+    os.close(near)
+    os.close(far)
+    assert not waiting, told
+    return Outcome(command.returncode, stdout, told)
+
+
+def test_neutral_plays_again(person, sheet, tmp_path):
+    person.tape("flap")
+    for options in (("--json",), ()):
+        arguments = ("neutral", sheet, "flap", *options)
+        outcome = person.run(*arguments)
+        again = replay(person, tmp_path, folder_of(outcome.stderr), *arguments)
+        assert outcome.status == 6
+        assert (again.status, again.stdout) == (outcome.status, outcome.stdout)
+
+
+def test_throws_of_several_surfaces_play_again_with_their_pauses(person, sheet, tmp_path):
+    """While the sensors change place they lie still too: none of those rests may be taken for a neutral."""
+    asked = [
+        step
+        for surface in ("flap", "elevator")
+        for step in (
+            (
+                rf"Tape the sensors on the {surface}, then press \[Enter\] ",
+                lambda on=surface: person.tape(on),
+            ),
+            *throws(person, surface),
+        )
+    ]
+    arguments = ("throws", sheet, "--json")
+    outcome = at_a_terminal(person, *arguments, asked=tuple(asked))
+    assert outcome.status == 6, outcome.stderr
+    elevator = outcome.data["surfaces"]["elevator"][0]["judgements"][0]["measured"]
+    assert elevator["deg"] == pytest.approx(
+        13.5, abs=4 * elevator["standard_uncertainty_deg"]
+    )  # the scenario's
+    folder = folder_of(outcome.stderr)
+    assert [record.kind for record in read(folder) if not isinstance(record, Line)].count("resumed") == 2
+    again = replay(person, tmp_path, folder, *arguments)
+    assert (again.status, again.stdout) == (outcome.status, outcome.stdout)
+
+
+def test_a_killed_visit_leaves_a_session_that_plays_as_far_as_it_went(person, sheet, tmp_path):
+    person.tape("flap")
+    with person.start("throws", sheet, "flap", "--json") as command:
+        told = ""
+        for line in command.stderr:
+            told += line
+            if "up (normal), all the way" in line:
+                person.bench.do("stick", position="flap up")
+            if "down (normal), all the way" in line:
+                command.send_signal(signal.SIGKILL)
+                break
+        command.wait()
+    folder = folder_of(told)
+    records = list(read(folder))
+    kinds = [record.kind for record in records if not isinstance(record, Line)]
+    assert kinds[0] == "session"
+    assert kinds[-1] == "throw"
+    again = replay(person, tmp_path, folder, "throws", sheet, "flap")
+    assert again.status == 7
+    assert "The samples ended" in again.stderr
+    assert "flap, up (normal)" in again.stderr, "what was measured until then"
+    with Recorder(folder) as recorder:
+        recorder.event("later")
+    assert len(list(read(folder))) == len(records) + 2, "it can be gone on with"
+
+
+def test_a_session_of_something_else_is_refused(person, sheet, tmp_path):
+    person.tape("flap")
+    folder = folder_of(person.run("neutral", sheet, "flap").stderr)
+    other = tmp_path / "other.rig.toml"
+    other.write_text(re.sub(r'aircraft = ".*"', 'aircraft = "Tin Plover"', Path(sheet).read_text()))
+    for arguments, word in (
+        (("throws", sheet, "flap"), "command"),
+        (("neutral", sheet, "elevator"), "surface"),
+        (("neutral", str(other), "flap"), "aircraft"),
+    ):
+        outcome = replay(person, tmp_path, folder, *arguments)
+        assert outcome.status == 2
+        assert f"is of the {word}" in outcome.stderr
+    bare = tmp_path / "bare"
+    bare.mkdir()
+    assert "There is no session" in replay(person, tmp_path, bare, "neutral", sheet, "flap").stderr
+    (bare / FILE).write_bytes(b"")
+    outcome = replay(person, tmp_path, bare, "neutral", sheet, "flap")
+    assert (outcome.status, "holds no visit" in outcome.stderr) == (2, True)
