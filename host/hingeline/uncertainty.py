@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from hingeline_calibration.budget import Budget
+from hingeline_calibration.budget import COVERAGE_FACTOR, Budget
 from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.gravity import Gravity
 from hingeline_calibration.hinge import HingeAxis, deflection
@@ -20,20 +20,28 @@ CURES = {
     "hinge axis": "find the hinge: `hingeline hinge`",
     "datum": "take the datum turned end for end: `hingeline datum --reversal`",
     "table level": "take the datum turned end for end: `hingeline datum --reversal`",
+    "chord": "measure the chord again",
     "datum closure": "take datum and reading again",
 }
 """By source, what makes it less."""
 TELLING = 1 / 3
 """Of the greatest source: lesser ones are not named. Common practice, no source."""
+SHARE = 1 / 3
+"""Of a tolerance: an uncertainty below it decides nothing. Common practice, no source."""
 
 
-def budget_text(budget: Budget) -> str:
+def telling(budget: Budget, tolerance: float) -> bool:
+    """Return whether the 95 % uncertainty takes more than a third of a tolerance, both in one unit."""
+    return COVERAGE_FACTOR * budget.standard_uncertainty > SHARE * tolerance
+
+
+def budget_text(budget: Budget, unit: str = "°") -> str:
     """Return the sources that matter with their standard uncertainties, and the cure of the greatest."""
     rows = budget.rows
     if not rows:
         return "nothing is left to chance"
     named = [row for row in rows if row.standard_uncertainty >= TELLING * rows[0].standard_uncertainty]
-    sources = ", ".join(f"{row.source} {row.standard_uncertainty:.3f}°" for row in named)
+    sources = ", ".join(f"{row.source} {row.standard_uncertainty:.3f}{unit}" for row in named)
     cure = CURES.get(rows[0].source)
     return f"{sources}: {cure}" if cure else sources
 

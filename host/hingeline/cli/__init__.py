@@ -17,6 +17,8 @@ COMMANDS = {
     "install": ("install:install", "Put the firmware on a board, or bring it up to date."),
     "boards": ("boards:boards", "What is plugged in: boards, sensors, calibrations."),
     "doctor": ("doctor:doctor", "Look for what is wrong between this computer and the sensors."),
+    "warm-up": ("standing:warm_up", "Wait until the sensors are warm; tell their drift."),
+    "noise": ("standing:noise", "Measure each sensor's noise, and the best averaging time."),
     "calibrate": ("calibrate:calibrate", "Calibrate sensors on a flat table, face by face."),
     "calibration": ("calibration:calibration", "What is kept of each sensor: history, copies, export."),
     "datum": ("datum:datum", "Lay all sensors on one flat: their common reference."),

@@ -1,0 +1,175 @@
+"""`hingeline noise` and `hingeline warm-up`: sensors that lie untouched."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from hingeline.cli.screen import Screen, command, port_option
+
+if TYPE_CHECKING:
+    from hingeline.cli.visit import Visit
+    from hingeline.samples import Sample
+    from hingeline.standing import Standing
+
+"""So near to its final temperature a chip is warm; common practice, no source."""
+
+WARM_C = 0.3
+"""So near to its final temperature a chip is warm; common practice, no source."""
+
+
+@click.command()
+@port_option
+@click.option(
+    "--for",
+    "for_s",
+    type=click.FloatRange(10, 3600),
+    default=120.0,
+    show_default=True,
+    metavar="SECONDS",
+    help="How long they lie: averaging times up to a quarter of it are told.",
+)
+@command
+def noise(*, screen: Screen, ports: tuple[str, ...], for_s: float) -> int:
+    """Measure the noise of every sensor: Allan deviation, best averaging time, and what the datasheet lets expect.
+
+    Lay them where nobody bumps them, off fans. Longer averages than the best gather drift instead of losing noise.
+
+    \b
+    Example:
+      hingeline noise --for 600
+    """
+    from hingeline.cli.visit import visit
+
+    with visit(screen, ports, "sensors", "noise") as here:
+        found = _stand(here, for_s)
+        for one in found:
+            here.record("noise", **_noise_fields(one))
+    for one in found:
+        screen.data(_noise_text(one), **_noise_fields(one))
+    return 0
+
+
+@click.command("warm-up")
+@port_option
+@click.option(
+    "--minutes", type=click.FloatRange(0.5, 120), default=15.0, show_default=True, help="How long they lie."
+)
+@click.option(
+    "--tempco",
+    is_flag=True,
+    help="Keep how each sensor's bias changes with temperature, in its calibration; it must warm by 3 °C or more.",
+)
+@command
+def warm_up(*, screen: Screen, ports: tuple[str, ...], minutes: float, tempco: bool) -> int:
+    """Wait until the sensors are warm, and tell how far each has drifted on the way.
+
+    Plug them in cold, lay them where nobody bumps them, and leave them. With --tempco the drift is taken out of later
+    measurements.
+
+    \b
+    Examples:
+      hingeline warm-up
+      hingeline warm-up --minutes 30 --tempco
+    """
+    from hingeline.cli.visit import visit
+
+    with visit(screen, ports, "sensors", "warm-up") as here:
+        found = _stand(here, 60 * minutes)
+        for one in found:
+            here.record("warm-up", **_warm_fields(one))
+        kept = [_keep_tempco(here, one) for one in found] if tempco else []
+    for one in found:
+        screen.data(_warm_text(one), **_warm_fields(one))
+    for text in kept:
+        screen.say(text)
+    return 0
+
+
+def _stand(here: Visit, for_s: float) -> list[Standing]:
+    from hingeline.sides import usable
+    from hingeline.standing import stand
+
+    names = usable(here.sensors)
+    here.screen.say(f"Leave all {len(names)} sensor(s) untouched for {_time_text(for_s)}.")
+    minute = 0
+
+    def told(passed_s: float, sample: Sample) -> None:
+        nonlocal minute
+        warmth = "" if sample.temperature_c is None else f", {sample.sensor_id} {sample.temperature_c:.1f} °C"
+        here.screen.passing(f"{_time_text(for_s - passed_s)} to go{warmth}")
+        if passed_s >= 60 * (minute + 1):
+            minute += 1
+            here.screen.say(f"{_time_text(for_s - passed_s)} to go{warmth}")
+
+    return list(stand(here.source, names, for_s, told).values())
+
+
+def _keep_tempco(here: Visit, one: Standing) -> str:
+    from hingeline.keeping import keep
+    from hingeline.link.fleet import Fleet
+    from hingeline.pipeline import calibration_of
+    from hingeline_calibration.drift import fit_tempco
+
+    assert isinstance(here.source, Fleet)
+    found = calibration_of(here.store, one.info).with_tempco(fit_tempco(one.windows))
+    return f"{found.sensor_id}: temperature coefficient {keep(here.store, here.source, found)}."
+
+
+def _noise_fields(one: Standing) -> dict[str, Any]:
+    found = one.stability_deg
+    return {
+        "sensor_id": one.info.sensor_id,
+        "chip": one.info.chip,
+        "density_ug_per_rthz": round(one.density_ug_per_rthz, 2),
+        "datasheet_ug_per_rthz": round(one.datasheet_ug_per_rthz, 2),
+        "best_time_s": round(found.best_time_s, 3),
+        "times_s": [round(float(value), 3) for value in found.times_s],
+        "deviations_deg": [float(f"{value:.4g}") for value in found.deviations],
+    }
+
+
+def _noise_text(one: Standing) -> str:
+    fields = _noise_fields(one)
+    found = one.stability_deg
+    rows = [
+        f"  {time_s:8.2f} s  {deg:.5f}°" for time_s, deg in zip(found.times_s, found.deviations, strict=True)
+    ]
+    return "\n".join(
+        [
+            f"{one.info.sensor_id}  {one.info.chip}: {fields['density_ug_per_rthz']:.0f} µg/√Hz, datasheet "
+            f"{fields['datasheet_ug_per_rthz']:.0f}; best averaged over {fields['best_time_s']:.1f} s",
+            "  averaged over, Allan deviation:",
+            *rows,
+        ]
+    )
+
+
+def _warm_fields(one: Standing) -> dict[str, Any]:
+    warming = one.warming
+    return {
+        "sensor_id": one.info.sensor_id,
+        "drift_deg": round(one.drift_deg, 4),
+        "temperatures_c": [window.temperature_c for window in one.windows],
+        "time_constant_s": None if warming is None else round(warming.time_constant_s, 1),
+        "final_c": None if warming is None else round(warming.final_c, 2),
+        "warm_after_s": None if warming is None else round(warming.settled_after_s(WARM_C), 1),
+    }
+
+
+def _warm_text(one: Standing) -> str:
+    warming, first, last = one.warming, one.windows[0], one.windows[-1]
+    text = f"{one.info.sensor_id}: drifted {one.drift_deg:.3f}° in {_time_text(last.start_s - first.start_s)}"
+    if first.temperature_c is None or last.temperature_c is None:
+        return f"{text}; it has no thermometer: give it the full quarter of an hour"
+    text += f", {first.temperature_c:.1f} to {last.temperature_c:.1f} °C"
+    if warming is None:
+        return f"{text}; it is warm"
+    left_s = warming.settled_after_s(WARM_C) - (last.start_s - first.start_s)
+    state = "it is warm" if left_s <= 0 else f"warm in another {_time_text(left_s)}"
+    return f"{text}; settles at {warming.final_c:.1f} °C: {state}"
+
+
+def _time_text(time_s: float) -> str:
+    return f"{time_s:.0f} s" if time_s < 120 else f"{time_s / 60:.0f} min"
