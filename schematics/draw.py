@@ -6,6 +6,7 @@ import sys
 from pathlib import Path
 from typing import Literal
 
+import rules
 import schemdraw
 from schemdraw import elements as elm
 from wiring import Build, builds
@@ -82,7 +83,10 @@ def _wire(rail: float, points: list[tuple[float, float]], colour: str) -> None:
 
 
 def main(folder: Path = HERE) -> None:
-    """Write every diagram into a folder, beside this file unless told otherwise."""
+    """Write every diagram into a folder, beside this file unless told otherwise; refuse builds that break a rule."""
+    problems = [problem for build in builds() for problem in rules.check(build)]
+    if problems:
+        sys.exit("\n".join(problems))
     for build in builds():
         (folder / f"{build.name}.svg").write_bytes(svg(build))
 

@@ -8,7 +8,7 @@ from machine import unique_id
 
 from hingeline_firmware import config, pins, probe
 from hingeline_firmware.console import Console
-from hingeline_firmware.requests import Requests
+from hingeline_firmware.requests import Requests, describe
 from hingeline_firmware.store import StoreError
 from hingeline_firmware.streamer import Streamer
 from hingeline_protocol import PROTOCOL, messages
@@ -85,7 +85,7 @@ class Board:
 
     def fail(self, error):
         """Tell of an error that nothing here expected; the board goes on."""
-        self._send(messages.Err(0, "internal", "%s %s" % (type(error).__name__, error)))
+        self._send(messages.Err(0, "internal", describe(error)))
         sleep_ms(_AFTER_ERROR_MS)
 
     def _send(self, message):

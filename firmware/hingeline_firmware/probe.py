@@ -5,8 +5,9 @@ from machine import I2C, Pin
 from hingeline_firmware.chips import CHIPS
 from hingeline_firmware.sensor import Sensor
 
-BUS_HZ = 400000
-HANGING_US = 2000
+BUS_HZ = 100000
+"""Slow, for leads of half a metre and whatever pull-ups the modules have."""
+HANGING_US = 5000
 """A bus that hangs is given up after this: the usual 50 ms would cost the other sensors their lines."""
 
 

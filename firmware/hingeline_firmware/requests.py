@@ -14,6 +14,11 @@ class Refusal(Exception):
     """A request that can't be granted. `args` is (code, text)."""
 
 
+def describe(error):
+    """Return what is known of an error that nothing expected."""
+    return "%s %s" % (type(error).__name__, error)
+
+
 class Requests:
     """Answers the host's lines: details of a request, then one `ok` or `err`."""
 
@@ -51,6 +56,8 @@ class Requests:
         except Refusal as refusal:
             code, text = refusal.args
             return self._send(messages.Err(message.request, code, text))
+        except Exception as error:
+            return self._send(messages.Err(message.request, "internal", describe(error)))
         return self._send(messages.Ok(message.request))
 
     def _send(self, message):

@@ -1,0 +1,90 @@
+"""What a build must keep, so that its wires work: pins, addresses, pull-ups, leads, supply."""
+
+from __future__ import annotations
+
+import itertools
+from collections import Counter
+
+from wiring import Build, Module
+
+SUPPLY_V = 3.3
+LOW_V = 0.4
+"""Highest level of a low, at SINK_MA: NXP UM10204, table 10, VOL1 and IOL."""
+SINK_MA = 3.0
+RISE_NS = 1000.0
+"""Longest rise time in standard mode, 100 kbit/s, at which the firmware runs a bus: UM10204, table 11."""
+RISE = 0.8473
+"""Rise time from 30 to 70 % of the supply, in units of R·C: UM10204, equation 3."""
+CAPACITANCE_PF = 400.0
+"""Most that a bus may have: UM10204, table 10."""
+LEAD_PF_M = 100.0
+PIN_PF = 10.0
+"""A lead's capacitance by length, and that of one device: common practice, no source."""
+LEAD_M = 0.5
+SENSORS = 4
+
+
+def check(build: Build) -> list[str]:
+    """Return what is wrong with a build, in words; nothing if it is sound."""
+    problems = [*_pins(build), *_addresses(build), *_modules(build)]
+    for bus in sorted({module.bus for module in build.modules}):
+        problems += _bus(bus, [module for module in build.modules if module.bus == bus])
+    return [f"{build.name}: {problem}" for problem in problems]
+
+
+def _pins(build: Build) -> list[str]:
+    by_place = Counter(pin.at for pin in build.pins)
+    by_net = Counter(pin.net for pin in build.pins)
+    wanted = dict.fromkeys(pin.net for module in build.modules for pin in module.pins)
+    return [
+        *[f"pin {at} serves {count} nets, expected one" for at, count in by_place.items() if count > 1],
+        *[
+            f"{net} is on {count} pins of the board, expected one"
+            for net, count in by_net.items()
+            if count > 1
+        ],
+        *[f"{net} is on no pin of the board, expected one" for net in wanted if net not in by_net],
+    ]
+
+
+def _addresses(build: Build) -> list[str]:
+    return [
+        f"{a.label} and {b.label} have address 0x{a.address:02X} on bus {a.bus}: strap one differently or move it"
+        for a, b in itertools.combinations(build.modules, 2)
+        if (a.bus, a.address) == (b.bus, b.address)
+    ]
+
+
+def _modules(build: Build) -> list[str]:
+    problems = []
+    if len(build.modules) > SENSORS:
+        problems.append(f"{len(build.modules)} sensors, expected at most {SENSORS}")
+    for module in build.modules:
+        if module.lead_m > LEAD_M:
+            problems.append(f"{module.label}: lead of {module.lead_m} m, expected at most {LEAD_M} m")
+        low_v, high_v = module.supply_v
+        if not low_v <= SUPPLY_V <= high_v:
+            problems.append(f"{module.label}: supply {SUPPLY_V} V, its chip takes {low_v} to {high_v} V")
+    return problems
+
+
+def _bus(bus: int, modules: list[Module]) -> list[str]:
+    pull_up_ohm = 1 / sum(1 / module.pull_up_ohm for module in modules)
+    capacitance_pf = sum(module.lead_m * LEAD_PF_M + PIN_PF for module in modules) + PIN_PF
+    weakest_ohm = (SUPPLY_V - LOW_V) / SINK_MA * 1000
+    rise_ns = RISE * pull_up_ohm * capacitance_pf / 1000
+    problems = []
+    if pull_up_ohm < weakest_ohm:
+        problems.append(
+            f"bus {bus}: pull-ups of {pull_up_ohm:.0f} Ω in parallel, expected at least {weakest_ohm:.0f} Ω: "
+            "unsolder those of a module"
+        )
+    if rise_ns > RISE_NS:
+        problems.append(
+            f"bus {bus}: rises in {rise_ns:.0f} ns, expected at most {RISE_NS:.0f} ns: shorten leads or add pull-ups"
+        )
+    if capacitance_pf > CAPACITANCE_PF:
+        problems.append(
+            f"bus {bus}: {capacitance_pf:.0f} pF, expected at most {CAPACITANCE_PF:.0f} pF: shorten leads"
+        )
+    return problems

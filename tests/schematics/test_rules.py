@@ -1,0 +1,67 @@
+"""The rule checker finds what it is for, and nothing in the builds we draw."""
+
+from dataclasses import replace
+
+import pytest
+import rules
+import wiring
+
+
+@pytest.fixture
+def build():
+    """The Pico with two MPU-6050 modules."""
+    return next(build for build in wiring.builds() if build.name == "pico-mpu6050-x2")
+
+
+def with_module(build, at, **changes):
+    modules = list(build.modules)
+    modules[at] = replace(modules[at], **changes)
+    return replace(build, modules=tuple(modules))
+
+
+@pytest.mark.parametrize("build", wiring.builds(), ids=lambda build: build.name)
+def test_every_build_is_sound(build):
+    assert rules.check(build) == []
+
+
+def test_a_pin_that_serves_two_nets_is_named(build):
+    pins = tuple(replace(pin, at="6") if pin.at == "9" else pin for pin in build.pins)
+    assert rules.check(replace(build, pins=pins)) == ["pico-mpu6050-x2: pin 6 serves 2 nets, expected one"]
+
+
+def test_a_net_without_a_pin_is_named(build):
+    pins = tuple(pin for pin in build.pins if pin.net != "SCL1")
+    assert rules.check(replace(build, pins=pins)) == [
+        "pico-mpu6050-x2: SCL1 is on no pin of the board, expected one"
+    ]
+
+
+def test_two_modules_of_one_address_are_named(build):
+    (problem,) = rules.check(with_module(build, 1, bus=0))
+    assert "left and right have address 0x68 on bus 0" in problem
+
+
+@pytest.mark.parametrize(
+    ("changes", "told"),
+    [
+        ({"lead_m": 0.8}, "left: lead of 0.8 m, expected at most 0.5 m"),
+        ({"supply_v": (4.5, 5.5)}, "left: supply 3.3 V, its chip takes 4.5 to 5.5 V"),
+        # Rp(min) = (3.3 V - 0.4 V) / 3 mA = 967 Ω: NXP UM10204, section 7.1.
+        ({"pull_up_ohm": 900.0}, "bus 0: pull-ups of 900 Ω in parallel, expected at least 967 Ω"),
+        # 0.8473 · 47 kΩ · 60 pF: UM10204, equation 3.
+        ({"pull_up_ohm": 47000.0}, "bus 0: rises in 2389 ns, expected at most 1000 ns"),
+    ],
+)
+def test_a_module_that_breaks_a_rule_is_named(build, changes, told):
+    (problem,) = rules.check(with_module(build, 0, **changes))
+    assert told in problem
+
+
+def test_a_bus_with_too_long_leads_is_named(build):
+    problems = rules.check(with_module(build, 0, lead_m=4.0))
+    assert any("bus 0: 420 pF, expected at most 400 pF" in problem for problem in problems)
+
+
+def test_more_than_four_sensors_are_too_many(build):
+    five = replace(build, modules=build.modules * 2 + build.modules[:1])
+    assert "pico-mpu6050-x2: 5 sensors, expected at most 4" in rules.check(five)
