@@ -10,11 +10,10 @@ import numpy as np
 from hingeline.capture import HOLD_S
 from hingeline.lines import Floats, Mask, Track, track
 from hingeline.pipeline import Instrument
-from hingeline.report.events import Reading, Seat, Sides
+from hingeline.report.events import Reading, Sides
 from hingeline.report.results import Moment, Recorded
 from hingeline.rig.kinds import Side
 from hingeline.samples import Sample
-from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.hinge import HingeAxis
 from hingeline_calibration.still import summarise
 
@@ -62,41 +61,35 @@ def courses(recorded: Recorded) -> Iterator[Course]:
     moments = recorded.moments
     starts = [index for index, moment in enumerate(moments) if isinstance(moment.said, Sides)]
     for start, end in zip(starts, [*starts[1:], len(moments)], strict=True):
-        sides, until = moments[start], moments[start:end]
-        assert isinstance(sides.said, Sides)
-        for side, seat in sides.said.sides.items():
+        sides = moments[start].said
+        assert isinstance(sides, Sides)
+        for side, seat in sides.sides.items():
             calibration = recorded.told.calibrations.get(seat.sensor)
-            read = [moment for moment in until if _angle_deg(moment, side) is not None]
-            if calibration is None or not read:
+            read = [moment for moment in moments[start:end] if _angle_deg(moment, side) is not None]
+            first, *ends = (moment.samples.get(seat.sensor, 0) for moment in (moments[start], *read))
+            if calibration is None or not ends or ends[0] - first < _LEAST_LINES:
                 continue
-            first, last = sides.samples.get(seat.sensor, 0), read[-1].samples.get(seat.sensor, 0)
-            lines = recorded.samples.get(seat.sensor, [])[first:last]
-            if len(lines) < _LEAST_LINES:
-                continue
-            yield _course(recorded, sides.said.surface, side, seat, calibration, lines, first, read)
+            one = Instrument(side, seat.sensor, calibration, HingeAxis(seat.hinge))
+            lines = recorded.samples[seat.sensor][first : ends[-1]]
+            seen = _track(one, lines, ends[0] - first)
+            yield _course(
+                sides.surface, recorded.session.command, seen, read, [end - first - 1 for end in ends]
+            )
 
 
-def _course(
-    recorded: Recorded,
-    surface: str,
-    side: Side,
-    seat: Seat,
-    calibration: Calibration,
-    lines: list[Sample],
-    first: int,
-    read: list[Moment],
-) -> Course:
-    ends = [max(moment.samples.get(seat.sensor, 0) - first - 1, 0) for moment in read]
-    seen = _track(Instrument(side, seat.sensor, calibration, HingeAxis(seat.hinge)), lines, ends[0])
+def _course(surface: str, command: str, seen: Track, read: list[Moment], ends: list[int]) -> Course:
+    """Return a course of the moments at which it was read, whose last lines have the indices `ends`."""
+    one = seen.instrument
     rests = [(seen.time_s > seen.time_s[end] - HOLD_S) & (seen.time_s <= seen.time_s[end]) for end in ends]
-    angles_deg = np.array([_angle_deg(moment, side) for moment in read], float)
+    angles_deg = np.array([_angle_deg(moment, one.side) for moment in read], float)
     offset_deg = float(np.mean(angles_deg - [seen.deflection_deg[rest].mean() for rest in rests]))
     time_s = seen.time_s - seen.time_s[0]
+    lengths_g = [np.linalg.norm(seen.gravity_g[rest].mean(axis=0)) for rest in rests]
     return Course(
         surface=surface,
-        command=recorded.session.command,
-        side=side,
-        sensor_id=seat.sensor,
+        command=command,
+        side=one.side,
+        sensor_id=one.sensor_id,
         time_s=time_s,
         deflection_deg=seen.deflection_deg + offset_deg,
         steady=seen.steady,
@@ -105,15 +98,14 @@ def _course(
             for end, angle, moment in zip(ends, angles_deg, read, strict=True)
             if isinstance(moment.said, Reading)
         ),
-        length_mg=np.array(
-            [1e3 * (np.linalg.norm(seen.gravity_g[rest].mean(axis=0)) - 1) for rest in rests], float
-        ),
+        length_mg=1e3 * (np.array(lengths_g) - 1),
     )
 
 
-def _track(one: Instrument, lines: list[Sample], end: int) -> Track:
-    """Return the track of some lines; the rest that ends at the line `end` stands for neutral."""
-    rest = [sample for sample in lines[: end + 1] if sample.time_s > lines[end].time_s - HOLD_S]
+def _track(one: Instrument, lines: list[Sample], count: int) -> Track:
+    """Return the track of some lines; the rest that ends after the first `count` stands for neutral."""
+    last_s = lines[count - 1].time_s
+    rest = [sample for sample in lines[:count] if sample.time_s > last_s - HOLD_S]
     window = summarise(
         [sample.time_s for sample in rest],
         [sample.counts for sample in rest],

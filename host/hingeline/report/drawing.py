@@ -24,7 +24,7 @@ PAIR: tuple[dict[str, Any], dict[str, Any]] = (
 SIDES = {"left": PAIR[0], "right": PAIR[1], "middle": {**PAIR[0], "color": INK, "markerfacecolor": INK}}
 
 WIDTH_IN = 7.0
-_STYLE = {
+_STYLE: dict[Any, Any] = {
     "font.family": "DejaVu Sans",  # comes with matplotlib: widths are the same everywhere
     "font.size": 8.5,
     "text.parse_math": False,

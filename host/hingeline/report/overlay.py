@@ -46,8 +46,8 @@ def _moves(comparison: Comparison, angles: list[Change]) -> Plot:
     return plot(
         "moves",
         "Change of every angle",
-        "From the old visit (at nothing) to the new one. A bar that does not reach the line of nothing is a change beyond "
-        "the uncertainty.",
+        "From the old visit, on the line of nothing, to the new one. A bar that does not reach that line is a change "
+        "beyond the uncertainty.",
         draw,
         _FRAME_IN + _ROW_IN * len(angles),
     )

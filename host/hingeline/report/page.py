@@ -16,8 +16,8 @@ from hingeline.report.results import Results, Row
 from hingeline.rig.show import CONVENTIONS
 
 NOT_A_CLEARANCE = (
-    "Within the tolerance you set is all that HOLD says; whether the aircraft may fly it does not. Before flight, check "
-    "every direction from behind, saying it aloud, and take every sensor off."
+    "HOLD says: within the tolerance you set. It does not say whether the aircraft may fly. Before flight, check every "
+    "direction from behind, saying it aloud, and take every sensor off."
 )
 _UNITS = {"deg": "°", "mm": "\N{NARROW NO-BREAK SPACE}mm", "ratio": ""}
 

@@ -77,7 +77,7 @@ def _course(name: str, both: list[Course]) -> Plot:
         "All that the sensors sent; thin where the surface moved too fast to be measured, broad at the rests that were "
         f"read. The last {first.command} of the visit.",
         draw,
-        2.5,
+        2.2,
     )
 
 
@@ -102,10 +102,10 @@ def _found(name: str, check: str, surface: str, found: Found) -> Iterator[Plot]:
             axes.set_xlabel("deflection in °, up +")
 
         words = {
-            "play": "Where the trailing edge rested, pushed and let go. The gap between let go from above and let go "
-            "from below is the play; what pushing adds is what bends.",
-            "centring": "Where it came to rest at neutral. The gap between from above and from below is the hysteresis; "
-            "how far each row spreads is how well it repeats.",
+            "play": "Where the trailing edge rested. The gap between the two rows let go is the play; what pushing "
+            "adds is what bends.",
+            "centring": "Where it came to rest at neutral. The gap between above and below is the hysteresis; how far "
+            "each row spreads is how well it repeats.",
         }
         title = f"{surface}: {check}"
         yield plot(name, title, words.get(check, ""), draw, _FRAME_IN + _ROW_IN * len(rows))
@@ -224,7 +224,7 @@ def _budget(results: Results) -> Iterator[Plot]:
     yield plot(
         "budget",
         "Where the uncertainty comes from",
-        f"The least certain readings, source by source. {told}. They add as squares; ± in the tables is 1.96 times that.",
+        f"The least certain readings, source by source. {told}. Sources add as squares; ± is 1.96 times that.",
         draw,
         _FRAME_IN + _ROW_IN * len(sources),
     )

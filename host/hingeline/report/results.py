@@ -202,6 +202,8 @@ class Results:
         bad, lost = (sum(getattr(one, name) for one in self.sessions) for name in ("bad", "lost"))
         if bad or lost:
             said.append(f"{bad} damaged lines and {lost} missing ones on the cables; no figure rests on them")
+        if self.rows and not any(recorded.said(Sides) for recorded in self.sessions):
+            said.append("no session tells which sensor sat on which side: deflection over time is left out")
         skipped = sum((recorded.told.skipped for recorded in self.sessions), Counter[str]())
         said += [f"left out of this report: {times} events {why}" for why, times in skipped.items()]
         return tuple(dict.fromkeys(said))
