@@ -3,7 +3,10 @@
 What is looked for and what is acceptable is common practice, no source.
 """
 
+import os
 import re
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -64,6 +67,10 @@ throws.normal = { up = "12 deg", down = "12 deg" }
 [surface.flap]
 chord = "48 mm"
 throws.normal = { up = "8 deg", down = "25 deg" }
+
+[surface.tailplane]
+kind = "elevator"
+throws.normal = { up = "12 deg", down = "12 deg" }
 
 [surface.aileron]
 throws.normal = { up = "12 deg", down = "9 deg" }
@@ -210,3 +217,53 @@ def test_a_tracking_error_at_mid_travel_alone_is_found(person, sheet, tmp_path):
     assert ends
     assert max(map(abs, ends)) < 0.4
     assert replayed(person, tmp_path, outcome, *arguments).stdout == outcome.stdout
+
+
+def test_half_stick_and_a_surface_in_one_piece(person, sheet, tmp_path):
+    """Expo of the right aileron's servo alone; a sweep with one sensor has nothing to track against."""
+
+    def to(deflection_deg: float):
+        return lambda: person.bench.do("deflect", surface="aileron right", deflection_deg=deflection_deg)
+
+    def once() -> None:
+        for deflection_deg in (12.0, -12.0, 12.0, 0.0):
+            person.bench.do("deflect", surface="aileron right", deflection_deg=deflection_deg, over_s=2)
+
+    person.bench.do("tape", sensor="left", surface="aileron right")
+    arguments = ("sweep", sheet, "tailplane", "--sweeps", "1", "--points", "one-way", "--json")
+    outcome = person.run(
+        *arguments,
+        asked=(
+            ("one way: half stick, and", to(4.5)),
+            ("one way: full stick", to(12.0)),
+            ("one way: half stick again", to(4.5)),
+            ("sweep slowly", once),
+        ),
+    )
+    found = values(outcome)
+    assert outcome.status == 6
+    assert found["middle, half of full stick one way"]["value"] == pytest.approx(0.375, abs=0.01)
+    assert found["middle, half stick one way: hysteresis"]["inside"]
+    assert any("nothing to track against" in note for note in outcome.data["notes"])
+    assert replayed(person, tmp_path, outcome, *arguments).stdout == outcome.stdout
+
+
+@pytest.mark.parametrize(
+    ("arguments", "told"),
+    [
+        (("play", "elevator", "--limit", "half"), "expected a tolerance"),
+        (("centring", "elevator", "--limit", "0.3 mm"), "expected degrees"),
+        (("droop", "rotor"), "no surface 'rotor'"),
+    ],
+)
+def test_what_is_to_be_mended_is_told_before_anything_is_asked(sheet, tmp_path, arguments, told):
+    command, surface, *options = arguments
+    outcome = subprocess.run(
+        [sys.executable, "-m", "hingeline", command, sheet, surface, *options],
+        capture_output=True,
+        text=True,
+        check=False,
+        env={**os.environ, "HINGELINE_HOME": str(tmp_path / "home")},
+    )
+    assert (outcome.returncode, told in outcome.stderr) == (2, True), outcome.stderr
+    assert not (tmp_path / "home").exists()

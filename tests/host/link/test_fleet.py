@@ -8,7 +8,9 @@ from serial.tools.list_ports_common import ListPortInfo
 
 from hingeline.errors import BoardLost, BoardRefused, NoBoard, StoreError, UsageProblem, WrongFirmware
 from hingeline.link import ports
+from hingeline.link.decoder import Line
 from hingeline.link.fleet import Fleet
+from hingeline.link.merge import Mark
 from hingeline.link.replay import Replay
 from hingeline.recording import Recorder, lines, new_session, read
 from hingeline.samples import BoardGone, Sample, SensorFault
@@ -248,6 +250,30 @@ def test_two_boards_are_one_source_and_one_lost_leaves_the_other(two_boards):
         assert {event.sensor_id for event in take(fleet, 40)} == set(ALPHA)
         fleet.stop()
         list(fleet)
+
+
+def test_a_recording_of_two_boards_has_their_events_in_one_order_and_what_was_dropped_stays_so(
+    two_boards, tmp_path
+):
+    folder = new_session(tmp_path, "Heron")
+    with Fleet(list(two_boards.ports.values())) as fleet, Recorder(folder) as recorder:
+        fleet.record(recorder.line)
+        fleet.start()
+        seen = take(fleet, 100)
+        while fleet.counts[fleet.boards[1].port].lines < 200:
+            take(fleet, 1)  # the user is asked meanwhile, and nobody looks
+        fleet.mark(lambda: recorder.event("resumed"))
+        after = take(fleet, 100)
+        fleet.record_no_more()
+    replay = Replay(
+        record if isinstance(record, Line) else Mark()
+        for record in read(folder)
+        if isinstance(record, Line) or record.kind == "resumed"
+    )
+    assert take(replay, 100) == seen
+    replay.skip()
+    assert take(replay, 100) == after
+    assert after[0].time_s > seen[-1].time_s
 
 
 def test_boards_are_found_among_the_ports(bench, pty_end, monkeypatch):
