@@ -13,6 +13,8 @@ from hingeline.doctor.listening import listen
 from hingeline.doctor.selftest import judge
 from hingeline.errors import BoardRefused, HingelineError, NoBoard, WrongFirmware
 from hingeline.install.payload import firmware_version
+from hingeline.install.report import NO_PIN_MAP
+from hingeline.install.wiring import pin_maps
 from hingeline.link.board import BoardLink
 from hingeline.link.fleet import Fleet
 from hingeline.link.permission import UDEV_FILE, UDEV_RULE, permission, udev
@@ -113,8 +115,9 @@ def _board(link: BoardLink) -> list[Finding]:
                 f"Run `hingeline install --port {link.port}`: configuration and calibrations stay",
             )
         )
+    cure = "Mend what it says" if board.board in pin_maps() else NO_PIN_MAP
     found += [
-        Finding(uid, f"it complains: {notice}", "Mend what it says", WrongFirmware.exit_status)
+        Finding(uid, f"it complains: {notice}", cure, WrongFirmware.exit_status)
         for notice in dict.fromkeys(link.notices)
         if not any(notice.startswith(_place(info)) for info in link.sensors)
     ]

@@ -8,9 +8,9 @@ import shutil
 import subprocess
 import sys
 from binascii import crc32
-from importlib.resources import as_file, files
 from pathlib import Path
 
+from hingeline.install.payload import payload
 from hingeline.virtual.port import Port
 from hingeline.virtual.truths import Board
 
@@ -24,10 +24,9 @@ def micropython() -> str | None:
 
 def install(folder: Path, board: Board) -> None:
     """Put into `folder` what installing puts on a board, and a configuration that names its pin map."""
-    for package in ("hingeline_firmware", "hingeline_protocol"):
-        with as_file(files(package)) as source:
-            shutil.copytree(source, folder / "lib" / package, ignore=shutil.ignore_patterns("__pycache__"))
-    shutil.copy(folder / "lib" / "hingeline_firmware" / "main.py", folder / "main.py")
+    for path, content in payload().items():
+        (folder / path).parent.mkdir(parents=True, exist_ok=True)
+        (folder / path).write_bytes(content)
     rest = b"1\n" + json.dumps({"board": board.pins}).encode()
     (folder / "hingeline-config.0").write_bytes(b"%08X " % crc32(rest) + rest)
 
