@@ -1,0 +1,107 @@
+"""Neutrals beyond the match: the faired position, what a mismatch does, and advice that is followed to the end."""
+
+import re
+import shutil
+from pathlib import Path
+
+import pytest
+from tests.host.cli.sceptic import write_scenario
+from tests.host.cli.test_sceptic import SHEET, show
+from tests.host.person import Person
+
+from hingeline.capture import Capture
+from hingeline.checks.neutral import NeutralCheck
+from hingeline.link.fleet import Fleet
+from hingeline.pipeline import datum_of, instruments
+from hingeline.rig import load_sheet
+from hingeline.rig.kinds import BOTH
+from hingeline.sides import remembered
+from hingeline.store import Store
+from hingeline.virtual.client import VirtualBench
+from hingeline_calibration.travel import deflection_from_travel_deg
+
+
+@pytest.fixture
+def builder(calibrated_home, tmp_path):
+    """A builder before the sceptic's bench, with calibrated sensors."""
+    with VirtualBench(write_scenario(tmp_path / "sceptic.toml")) as bench:
+        yield Person(bench, shutil.copytree(calibrated_home, tmp_path / "home"))
+
+
+def test_neutral_counts_from_the_faired_position(builder):
+    """2 mm up at 60 mm from faired is 1.91°; the left side stands there, the right one at 3°."""
+    builder.tape("faired")
+    builder.bench.do("stick", position="faired")
+    wanted_deg = deflection_from_travel_deg(2, 60, "ruler")
+    builder.bench.do(
+        "adjust", surface="faired left", neutral_by_deg=wanted_deg - 3, positions={"faired": -wanted_deg}
+    )
+    outcome = builder.run(
+        "neutral",
+        SHEET,
+        "faired",
+        "--json",
+        asked=(
+            ("hold it faired", lambda: None),
+            ("sticks centred, hands off, both", builder.stick("neutral")),
+        ),
+    )
+    found = {one["what"]: one for one in outcome.data["judgements"]}
+    assert outcome.status == 6
+    assert (found["left"]["unit"], found["left"]["verdict"]) == ("mm", "HOLD")
+    assert found["right"]["verdict"] == "EASE"
+    show("faired, left, mm", 2, found["left"]["travel"]["mm"], 0.3)
+    show("faired, right, deg", 3, found["right"]["measured"]["deg"], 0.2)
+    show("faired, left - right", wanted_deg - 3, found["left - right"]["measured"]["deg"], 0.2)
+    # an elevon balances its own mismatch: half of it on each side (mismatch.balance)
+    told = re.search(r"right aileron \w+ ([\d.]+)°", found["left - right"]["effect"])
+    show("balanced by", (3 - wanted_deg) / 2, float(told[1]), 0.1)
+    assert "thin-aerofoil" in found["left - right"]["effect"]
+
+
+@pytest.mark.parametrize(
+    ("surface", "mismatch_deg", "steps"),
+    [("clevis", 2.7, ("clevis", "sub-trim")), ("trimmed", 2.0, ("sub-trim", "sub-trim"))],
+)
+def test_advice_that_is_followed_brings_the_match_to_hold(builder, surface, mismatch_deg, steps):
+    """Clevis first, a probe, then sub-trim by the gain that the probe shows; 1 % moves 0.31° here, reversed."""
+    gain_deg_per_percent = -0.31
+    builder.tape(surface)
+    builder.bench.do("adjust", surface=f"{surface} right", neutral_by_deg=mismatch_deg)
+    store, sheet, told = Store(builder.home), load_sheet(Path(SHEET)), []
+    with Fleet(tuple(builder.bench.ports.values())) as fleet:
+        fleet.start()
+        sides = instruments(store, remembered(store), fleet.sensors)
+        check = NeutralCheck(sheet, surface, sides, datum_of(store))
+        capture, set_percent = Capture(fleet, [one.sensor_id for one in sides]), 0.0
+        for _ in range(5):
+            reading = check.read(capture.rest())
+            if reading.inside:
+                break
+            advice = reading.judgements[0].advice
+            told.append(advice.text)
+            by_deg = advice.moves_deg
+            if advice.setting_percent is not None:
+                by_deg = (advice.setting_percent - set_percent) * gain_deg_per_percent
+                set_percent = advice.setting_percent
+            builder.bench.do("adjust", surface=f"{surface} right", neutral_by_deg=by_deg)
+    print("\n".join(told))
+    assert reading.inside
+    assert len(told) <= 3
+    for text, word in zip(told, steps, strict=False):
+        assert word in text
+    states = {one["surface"]: one["angle_deg"] for one in builder.bench.do("truth")["surfaces"]}
+    left, right = (states[f"{surface} {side}"] for side in BOTH)
+    show(f"{surface}: left - right after it", 0, left - right, 0.5)
+
+
+def test_a_one_piece_surface_needs_a_place(builder, tmp_path):
+    """Nothing to match with: a mistake of the sheet, told before anything is measured."""
+    sheet = tmp_path / "one.rig.toml"
+    sheet.write_text(
+        'schema_version = 1\naircraft = "Onewing"\nmodes = ["normal"]\n'
+        '[surface.elevator]\nthrows.normal = { up = "10 deg" }\n'
+    )
+    outcome = builder.run("neutral", str(sheet), "elevator")
+    assert outcome.status == 2
+    assert "neutral.faired" in outcome.stderr
