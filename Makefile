@@ -4,7 +4,7 @@ PORTS := rp2 esp32
 FIRMWARE_MYPY = MYPYPATH=.venv/stubs/$$port $(BIN)/mypy --config-file firmware/mypy.ini \
 	--custom-typeshed-dir .venv/stubs/$$port --cache-dir .mypy_cache/$$port
 
-.PHONY: demo test lint bench schematics clean
+.PHONY: demo test lint bench schematics carrier clean
 
 demo: .venv/installed
 	$(BIN)/hingeline demo
@@ -16,7 +16,7 @@ lint: .venv/installed .venv/stubs
 	$(BIN)/ruff check .
 	$(BIN)/ruff format --check .
 	$(BIN)/mypy
-	MYPYPATH=schematics $(BIN)/mypy schematics/*.py
+	MYPYPATH=schematics $(BIN)/mypy schematics/*.py schematics/carrier/*.py
 	for port in $(PORTS); do $(FIRMWARE_MYPY) || exit 1; done
 
 bench: .venv/installed
@@ -24,6 +24,11 @@ bench: .venv/installed
 
 schematics: .venv/installed
 	$(BIN)/python schematics/draw.py
+	$(BIN)/python schematics/carrier/template.py
+
+# Needs OpenSCAD; the rendered parts are kept, so that nothing else does.
+carrier: .venv/installed
+	$(BIN)/python schematics/carrier/render.py
 
 .venv/installed: pyproject.toml
 	$(PYTHON) -m venv .venv

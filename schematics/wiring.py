@@ -57,8 +57,14 @@ class Build:
 
 def builds() -> tuple[Build, ...]:
     """Return every build of builds.json."""
-    parts = {part["chip"]: part for part in _read(HERE / "modules.json")}
+    parts = {part["chip"]: part for part in modules()}
     return tuple(build(row, parts) for row in _read(HERE / "builds.json"))
+
+
+def modules() -> list[dict[str, Any]]:
+    """Return the sensor modules of modules.json: pads, pull-ups, supply, and length and width as usually sold."""
+    rows: list[dict[str, Any]] = _read(HERE / "modules.json")
+    return rows
 
 
 def build(row: dict[str, Any], parts: dict[str, dict[str, Any]]) -> Build:
