@@ -55,7 +55,7 @@ class Verdict:
 
 def judge(calibration: Calibration) -> Verdict:
     """Check a calibration against its chip's datasheet and its own noise."""
-    return Verdict((*_parameters(calibration), *_residual(calibration), *_table(calibration)))
+    return Verdict((*_parameters(calibration), *_residual(calibration), *unlike_faces(calibration).values()))
 
 
 def check_fresh(calibration: Calibration, windows: Sequence[Window]) -> Verdict:
@@ -121,18 +121,19 @@ def _residual(calibration: Calibration) -> list[str]:
     ]
 
 
-def _table(calibration: Calibration) -> list[str]:
-    """Faces at two yaws each see the table's tilt; its size must be one."""
+def unlike_faces(calibration: Calibration) -> dict[str, str]:
+    """By face at two yaws or more that sees another tilt of the table than the others do, what speaks against it."""
     seen = {
         face: (float(np.hypot(*values[:2])), float(max(values[2:])))
         for face, values in calibration.table_tilt_deg.items()
         if len({yaw for name, yaw in calibration.placements if name == face}) > 1
     }
     if len(seen) < 3:
-        return []
+        return {}
     middle = float(np.median([size for size, _ in seen.values()]))
-    return [
-        f"the table's tilt seen by face {face} is {size:.2f}°, by the others {middle:.2f}°: not turned on its spot"
+    return {
+        face: f"the table's tilt seen by face {face} is {size:.2f}°, by the others {middle:.2f}°: "
+        "not turned on its spot"
         for face, (size, deviation) in seen.items()
         if abs(size - middle) > 5 * deviation + 0.1 * middle
-    ]
+    }

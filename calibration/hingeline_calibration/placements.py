@@ -120,13 +120,14 @@ def check_axes(windows: Sequence[Window], counts_per_g: float) -> None:
     Raises
     ------
     StuckAxis
-        Two positions differ by half a g or more and another axis by less than any noise.
+        It reads the same, within noise, where the others show most of gravity and where they show little of it.
     """
     counts = np.array([window.mean_counts for window in windows])
     noise = np.diag(np.mean([window.covariance_counts2 for window in windows], axis=0))
     spread = np.ptp(counts, axis=0)
     for axis in np.flatnonzero(spread**2 <= 2 * noise):
-        if np.delete(spread, axis).max() > counts_per_g:
+        others = np.linalg.norm(np.delete(counts, axis, axis=1), axis=1)
+        if np.ptp(others) > 0.5 * counts_per_g:
             raise StuckAxis(
                 f"axis {'xyz'[axis]} reads {counts[0, axis] / counts_per_g:.3f} g in every position, expected a change",
                 "Check the solder joints and the chip; replace it",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -12,7 +12,7 @@ from hingeline import __version__
 from hingeline.capture import Capture, Rests, Seen
 from hingeline.samples import Sample, SensorInfo
 from hingeline.store import now_text
-from hingeline_calibration.acceptance import check_fresh, judge
+from hingeline_calibration.acceptance import check_fresh, judge, unlike_faces
 from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.checklist import LEANED, PROCEDURES, Checklist, Placement
 from hingeline_calibration.errors import CalibrationError, MovedPlacement, UnusableWindow
@@ -24,7 +24,7 @@ from hingeline_calibration.still import Window
 TURN_S = 0.25
 """A movement that is over sooner is a bump of the table, not a turn by hand; common practice, no source."""
 AGAIN = 3
-"""Rests of one sensor that are asked for again because they disagree; then the sensor is at fault."""
+"""So often rests of one sensor that disagree are asked for again; then the sensor is at fault."""
 FACES_AT = {"1": PROCEDURES["6"], "2": PROCEDURES["12"], "4": PROCEDURES["24"]}
 """By the number of turns, the rests on faces."""
 LEANED_OF = {"0": (), "3": LEANED[::2], "6": LEANED}
@@ -139,6 +139,9 @@ class Taking:
         while len(self.results) < len(self._sensors):
             ask(self)
             yield from self.take(capture.rest())
+            for name, result in self.results.items():
+                if isinstance(result, UnusableWindow):
+                    capture.leave_out(name)
 
     def saw(self, seen: Seen) -> None:
         """Watch how long each carrier moves between its rests."""
@@ -181,18 +184,22 @@ class Taking:
         return recognise(window, progress.info.counts_per_g)
 
     def _calibrate(self, progress: _Progress) -> Iterator[Taken]:
-        """Calibrate a complete sensor; a rest that disagrees is taken out, to be asked for again."""
-        checklist = progress.checklist
+        """Calibrate a complete sensor; rests that disagree are taken out, to be asked for again."""
+        rests, again = progress.checklist.rests, progress.disagreed < AGAIN
         try:
-            progress.result = self._fitted(progress.info, checklist.rests)
+            found = self._fitted(progress.info, rests)
         except MovedPlacement as problem:
-            progress.disagreed += 1
-            if progress.disagreed > AGAIN:
-                progress.result = problem
-            progress.checklist = _without(checklist, problem.index)
-            yield Taken(progress.info.sensor_id, checklist.rests[problem.index].name, str(problem))
+            doubted, progress.result = {problem.index: str(problem)}, None if again else problem
         except CalibrationError as problem:
-            progress.result = problem
+            doubted, progress.result = {}, problem
+        else:
+            unlike = unlike_faces(found) if again else {}
+            doubted = {index: unlike[rest.face] for index, rest in enumerate(rests) if rest.face in unlike}
+            progress.result = None if doubted else found
+        progress.disagreed += 1
+        progress.checklist = _without(progress.checklist, doubted)
+        for index, reason in doubted.items():
+            yield Taken(progress.info.sensor_id, rests[index].name, reason)
 
     def _fitted(self, info: SensorInfo, rests: Sequence[Rest]) -> Calibration:
         """Return the calibration of all rests, marked as poor where it fails a check."""
@@ -219,10 +226,13 @@ class Taking:
         )
 
 
-def _without(checklist: Checklist, index: int) -> Checklist:
-    rests, done = list(checklist.rests), list(checklist.done)
-    del rests[index], done[index]
-    return replace(checklist, rests=tuple(rests), done=tuple(done))
+def _without(checklist: Checklist, indices: Collection[int]) -> Checklist:
+    kept = [index for index in range(len(checklist.rests)) if index not in indices]
+    return replace(
+        checklist,
+        rests=tuple(checklist.rests[index] for index in kept),
+        done=tuple(checklist.done[index] for index in kept),
+    )
 
 
 def _finite(value: float) -> float | None:

@@ -95,6 +95,12 @@ class Capture:
                 raise self._out_of_patience(patience_s)
         raise _ended()
 
+    def leave_out(self, sensor_id: str) -> None:
+        """Wait for this sensor no more."""
+        self._watches.pop(sensor_id, None)
+        self._taken.pop(sensor_id, None)
+        self._lost.discard(sensor_id)
+
     def listen(self, for_s: float) -> None:
         """Let time pass, moving or not. Raises as `rest`."""
         started_s: float | None = None
