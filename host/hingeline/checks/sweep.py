@@ -90,7 +90,7 @@ class SweepCheck:
             notes.append(f"{left_out:.0f} % of the lines were too fast and left out: sweep more slowly.")
         details: dict[str, Any] = {"left_out_percent": round(left_out, 1)}
         if not {"left", "right"} <= set(tracks):
-            notes.append("One side alone: nothing to track against; `--points` measures its half stick.")
+            notes.append("One side alone: nothing to track against.")
             return Found((), tuple(notes), details)
         pair = Pair.of(tracks["left"], tracks["right"])
         along = steps(pair)

@@ -47,7 +47,6 @@ def direction(
       hingeline direction lantern.rig.toml aileron
     """
     from hingeline.cli.visit import visit
-    from hingeline.errors import OutOfTolerance
     from hingeline.rig import load_sheet
 
     sheet = load_sheet(rig)
@@ -61,15 +60,7 @@ def direction(
             if len(names) > 1:
                 here.pause(f"Tape the sensors on the {name}, then press")
             found[name] = _surface(here, sheet, name)
-    inside = all(reading.inside for readings in found.values() for reading in readings)
-    rows = [row for name, readings in found.items() for reading in readings for row in _rows(name, reading)]
-    screen.data(
-        "\n".join([*rows, PILOT]),
-        surfaces={name: [reading.to_dict() for reading in readings] for name, readings in found.items()},
-        note=PILOT,
-        inside=inside,
-    )
-    return 0 if inside else OutOfTolerance.exit_status
+    return _conclude(screen, found)
 
 
 def _surface(here: Visit, sheet: Sheet, surface: str) -> list[DirectionReading]:
@@ -93,6 +84,20 @@ def _surface(here: Visit, sheet: Sheet, surface: str) -> list[DirectionReading]:
         here.record("direction", surface=surface, **readings[-1].to_dict())
         screen.say("\n".join(_rows(surface, readings[-1])))
     return readings
+
+
+def _conclude(screen: Screen, found: dict[str, list[DirectionReading]]) -> int:
+    from hingeline.errors import OutOfTolerance
+
+    inside = all(reading.inside for readings in found.values() for reading in readings)
+    rows = [row for name, readings in found.items() for reading in readings for row in _rows(name, reading)]
+    screen.data(
+        "\n".join([*rows, PILOT]),
+        surfaces={name: [reading.to_dict() for reading in readings] for name, readings in found.items()},
+        note=PILOT,
+        inside=inside,
+    )
+    return 0 if inside else OutOfTolerance.exit_status
 
 
 def _rows(surface: str, reading: DirectionReading) -> list[str]:

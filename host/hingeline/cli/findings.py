@@ -1,18 +1,65 @@
-"""What the commands that look for faults share: a limit to judge by, words for what was found, the exit status."""
+"""What the commands that look for faults on a surface share: their course, a limit to judge by, words, exit status."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
+from hingeline.cli.aircraft import CAUTION, replay_option, side_options, take_sides
+from hingeline.cli.screen import Screen, command, port_option
+
 if TYPE_CHECKING:
     from hingeline.checks.finding import Finding, Found
-    from hingeline.cli.screen import Screen
+    from hingeline.cli.visit import Visit
+    from hingeline.pipeline import Instrument
     from hingeline.rig.quantities import Measure
+    from hingeline.rig.sheet import Sheet
+
+    Measuring = Callable[[Visit, Sheet, str, tuple[Instrument, ...]], Found]
 
 _UNITS = {"deg": "°", "mm": " mm", "ratio": ""}
+
+
+def surface_command(function: Callable[..., Any]) -> Callable[..., Any]:
+    """Give a command RIG and SURFACE, and what every command has that measures on one: what `examine` takes."""
+    rig = click.argument("rig", type=click.Path(path_type=Path))
+    surface = click.argument("surface")
+    for give in (command, replay_option, side_options, port_option, surface, rig):
+        function = give(function)
+    return function
+
+
+def examine(
+    screen: Screen,
+    name: str,
+    measure: Measuring,
+    *,
+    rig: Path,
+    surface: str,
+    ports: tuple[str, ...],
+    replay: Path | None,
+    **choices: Any,
+) -> int:
+    """Visit a surface, measure, record and print what was found, and return the exit status.
+
+    Raises
+    ------
+    HingelineError
+        See `visit`, and what `measure` raises.
+    """
+    from hingeline.cli.visit import visit
+    from hingeline.rig import load_sheet
+
+    sheet = load_sheet(rig)
+    sheet.surface(surface)
+    with visit(screen, ports, sheet.aircraft, name, replay, surface=surface, **choices) as here:
+        screen.say(CAUTION)
+        found = measure(here, sheet, surface, take_sides(here, sheet, surface))
+        here.record(name, surface=surface, **found.to_dict())
+    return _conclude(screen, f"{surface}, {name}", surface, found)
 
 
 def limit_option(default: str, example: str) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
@@ -43,8 +90,8 @@ def read_limit(text: str | None) -> Measure | None:
     return measure
 
 
-def read_limit_deg(text: str | None, default_deg: float) -> float:
-    """Return a limit in degrees.
+def read_limit_deg(text: str | None) -> float | None:
+    """Return the limit in degrees that was given.
 
     Raises
     ------
@@ -56,14 +103,13 @@ def read_limit_deg(text: str | None, default_deg: float) -> float:
     limit = read_limit(text)
     if limit is not None and limit.linear:
         raise UsageProblem(f"--limit {text!r}: expected degrees", "Write it as `0.5 deg`")
-    return default_deg if limit is None else limit.value
+    return None if limit is None else limit.value
 
 
-def conclude(screen: Screen, surface: str, found: Found) -> int:
-    """Print what was found on a surface and return the exit status."""
+def _conclude(screen: Screen, title: str, surface: str, found: Found) -> int:
     from hingeline.errors import OutOfTolerance
 
-    rows = [surface, *(f"  {_text(one)}" for one in found.findings), *(f"  {note}" for note in found.notes)]
+    rows = [title, *(f"  {_text(one)}" for one in found.findings), *(f"  {note}" for note in found.notes)]
     screen.data("\n".join(rows), surface=surface, **found.to_dict())
     return 0 if found.inside else OutOfTolerance.exit_status
 

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-from typing import TYPE_CHECKING
+from functools import partial
+from typing import TYPE_CHECKING, Any
 
 import click
 
-from hingeline.cli.aircraft import CAUTION, replay_option, side_options, take_sides
-from hingeline.cli.findings import conclude, limit_option, read_limit
-from hingeline.cli.screen import Screen, command, port_option
+from hingeline.cli.findings import examine, limit_option, read_limit, surface_command
+from hingeline.cli.screen import Screen
 
 if TYPE_CHECKING:
     from hingeline.checks.finding import Found
@@ -29,27 +28,12 @@ _WORDS = {
 
 
 @click.command()
-@click.argument("rig", type=click.Path(path_type=Path))
-@click.argument("surface")
 @click.option(
     "--cycles", type=click.IntRange(1, 20), default=5, show_default=True, help="Up and down so often."
 )
 @limit_option("by the sheet's profile, 0.5 or 1 mm", "0.5 mm")
-@port_option
-@side_options
-@replay_option
-@command
-def play(
-    *,
-    screen: Screen,
-    rig: Path,
-    surface: str,
-    cycles: int,
-    limit: str | None,
-    ports: tuple[str, ...],
-    replay: Path | None,
-    **named: str | None,
-) -> int:
+@surface_command
+def play(*, screen: Screen, cycles: int, limit: str | None, **common: Any) -> int:
     """Find the play of SURFACE: light finger pressure up, let go, down, let go, five times on each side.
 
     Servo powered, sticks centred. Stillness takes each rest. The rests after letting go tell play and friction; the
@@ -60,20 +44,15 @@ def play(
       hingeline play lantern.rig.toml flap
       hingeline play lantern.rig.toml elevator --limit "0.4 deg"
     """
-    from hingeline.checks.finding import joined
-    from hingeline.cli.visit import visit
-    from hingeline.rig import load_sheet
+    return examine(screen, "play", partial(_measure, limit=read_limit(limit)), cycles=cycles, **common)
 
-    sheet, accepted = load_sheet(rig), read_limit(limit)
-    sheet.surface(surface)
-    with visit(
-        screen, ports, sheet.aircraft, "play", replay, surface=surface, cycles=cycles, **named
-    ) as here:
-        screen.say(CAUTION)
-        sides = take_sides(here, sheet, surface)
-        found = joined(_side(here, sheet, surface, one, accepted) for one in sides)
-        here.record("play", surface=surface, **found.to_dict())
-    return conclude(screen, f"{surface}, play", found)
+
+def _measure(
+    here: Visit, sheet: Sheet, surface: str, sides: tuple[Instrument, ...], limit: Measure | None
+) -> Found:
+    from hingeline.checks.finding import joined
+
+    return joined(_side(here, sheet, surface, one, limit) for one in sides)
 
 
 def _side(here: Visit, sheet: Sheet, surface: str, one: Instrument, limit: Measure | None) -> Found:

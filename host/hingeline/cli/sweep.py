@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
-from hingeline.cli.aircraft import CAUTION, replay_option, side_options, take_sides
-from hingeline.cli.findings import conclude
-from hingeline.cli.screen import Screen, command, port_option
+from hingeline.cli.findings import examine, surface_command
+from hingeline.cli.screen import Screen
 
 if TYPE_CHECKING:
     from hingeline.capture import Capture, Rests
@@ -17,13 +15,13 @@ if TYPE_CHECKING:
     from hingeline.checks.sweep import SweepCheck
     from hingeline.cli.visit import Visit
     from hingeline.lines import Lines
+    from hingeline.pipeline import Instrument
+    from hingeline.rig.sheet import Sheet
 
 _WAYS = {"none": (), "one-way": ("one way",), "both-ways": ("one way", "the other way")}
 
 
 @click.command()
-@click.argument("rig", type=click.Path(path_type=Path))
-@click.argument("surface")
 @click.option(
     "--sweeps", type=click.IntRange(1, 20), default=2, show_default=True, help="From end to end and back."
 )
@@ -34,21 +32,8 @@ _WAYS = {"none": (), "one-way": ("one way",), "both-ways": ("one way", "the othe
     show_default=True,
     help="Hold half and full stick first, expo off: half stick is half the way?",
 )
-@port_option
-@side_options
-@replay_option
-@command
-def sweep(
-    *,
-    screen: Screen,
-    rig: Path,
-    surface: str,
-    sweeps: int,
-    points: str,
-    ports: tuple[str, ...],
-    replay: Path | None,
-    **named: str | None,
-) -> int:
+@surface_command
+def sweep(*, screen: Screen, sweeps: int, points: str, **common: Any) -> int:
     """Sweep SURFACE slowly from end to end: tracking of left against right all along, both ways.
 
     No stick signal is needed. Some ten seconds each way; what moves too fast is left out. Also told: hysteresis of
@@ -60,32 +45,27 @@ def sweep(
       hingeline sweep lantern.rig.toml aileron
       hingeline sweep lantern.rig.toml elevator --points both-ways
     """
+    return examine(screen, "sweep", _measure, sweeps=sweeps, points=points, **common)
+
+
+def _measure(here: Visit, sheet: Sheet, surface: str, sides: tuple[Instrument, ...]) -> Found:
     from hingeline.checks.centring import CENTRING_DEG
     from hingeline.checks.finding import joined
     from hingeline.checks.points import PointsCheck
     from hingeline.checks.sweep import SweepCheck
-    from hingeline.cli.visit import visit
     from hingeline.lines import Lines
-    from hingeline.rig import load_sheet
 
-    sheet = load_sheet(rig)
-    sheet.surface(surface)
-    told = {"surface": surface, "sweeps": sweeps, "points": points, **named}
-    with visit(screen, ports, sheet.aircraft, "sweep", replay, **told) as here:
-        screen.say(CAUTION)
-        sides = take_sides(here, sheet, surface)
-        lines = Lines(one.sensor_id for one in sides)
-        capture = here.capture([one.sensor_id for one in sides], lines.saw)
-        screen.say(f"{surface}: sticks centred, hands off.")
-        neutral = capture.rest()
-        parts = []
-        if ways := _WAYS[here.choices["points"]]:
-            check = PointsCheck(sides, neutral, CENTRING_DEG[sheet.tolerances.profile])
-            parts.append(check.found({way: _points(here, surface, capture, way) for way in ways}))
-        parts.append(_swept(here, surface, SweepCheck(sheet, surface, sides, neutral), capture, lines))
-        found = joined(parts)
-        here.record("sweep", surface=surface, **found.to_dict())
-    return conclude(screen, f"{surface}, sweep", found)
+    ids = [one.sensor_id for one in sides]
+    lines = Lines(ids)
+    capture = here.capture(ids, lines.saw)
+    here.screen.say(f"{surface}: sticks centred, hands off.")
+    neutral = capture.rest()
+    parts = []
+    if ways := _WAYS[here.choices["points"]]:
+        check = PointsCheck(sides, neutral, CENTRING_DEG[sheet.tolerances.profile])
+        parts.append(check.found({way: _points(here, surface, capture, way) for way in ways}))
+    parts.append(_swept(here, surface, SweepCheck(sheet, surface, sides, neutral), capture, lines))
+    return joined(parts)
 
 
 def _points(here: Visit, surface: str, capture: Capture, way: str) -> list[Rests]:

@@ -158,7 +158,7 @@ def test_hysteresis_at_neutral_is_recovered(person, sheet, tmp_path):
 
 def test_droop_is_found_on_the_side_that_has_it(person, sheet, tmp_path):
     def creep() -> None:
-        person.bench.begin("deflect", surface="flap left", deflection_deg=-24.2, over_s=20)
+        person.bench.begin("deflect", surface="flap left", deflection_deg=-23.2, over_s=20)
 
     person.tape("flap")
     arguments = ("droop", sheet, "flap", "--for", "20", "--json")
@@ -167,8 +167,8 @@ def test_droop_is_found_on_the_side_that_has_it(person, sheet, tmp_path):
     )
     found = values(outcome)
     assert outcome.status == 6
-    # play of 0.3° is taken up the other way, the mean of the last two seconds is what is read
-    assert found["left, droop"]["value"] == pytest.approx(0.8 - 0.3 - 0.05, abs=0.1)
+    # of 1.8° the play of 0.3° is taken up first; what is read is the mean of the last two of 20 seconds
+    assert found["left, droop"]["value"] == pytest.approx(0.95 * (1.8 - 0.3), abs=0.15)
     assert abs(found["right, droop"]["value"]) < 0.1
     assert found["right, droop"]["inside"]
     assert replayed(person, tmp_path, outcome, *arguments).stdout == outcome.stdout

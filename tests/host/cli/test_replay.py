@@ -93,7 +93,10 @@ def test_throws_of_several_surfaces_play_again_with_their_pauses(person, sheet, 
     assert (again.status, again.stdout) == (outcome.status, outcome.stdout)
 
 
-def test_a_killed_visit_leaves_a_session_that_plays_as_far_as_it_went(person, sheet, tmp_path):
+@pytest.mark.parametrize(("blow", "status"), [(signal.SIGKILL, -signal.SIGKILL), (signal.SIGINT, 130)])
+def test_a_visit_cut_short_leaves_a_session_that_plays_as_far_as_it_went(
+    person, sheet, tmp_path, blow, status
+):
     person.tape("flap")
     with person.start("throws", sheet, "flap", "--json") as command:
         told = ""
@@ -102,9 +105,9 @@ def test_a_killed_visit_leaves_a_session_that_plays_as_far_as_it_went(person, sh
             if "up (normal), all the way" in line:
                 person.bench.do("stick", position="flap up")
             if "down (normal), all the way" in line:
-                command.send_signal(signal.SIGKILL)
+                command.send_signal(blow)
                 break
-        command.wait()
+        assert command.wait() == status
     folder = folder_of(told)
     records = list(read(folder))
     kinds = [record.kind for record in records if not isinstance(record, Line)]
