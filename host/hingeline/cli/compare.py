@@ -61,7 +61,8 @@ def compare(*, screen: Screen, old: str, new: str, output: Path | None) -> int:
 
 
 def _text(comparison: Comparison) -> str:
-    rows = [f"{comparison.new.aircraft}, from {comparison.old.day} to {comparison.new.day}"]
+    old, new = comparison.dates
+    rows = [f"{comparison.new.aircraft}, from {old} to {new}"]
     for one in comparison.changes:
         unit = _UNITS[one.unit]
         place = f"{one.surface}, {one.position}, {one.what}"
@@ -70,6 +71,6 @@ def _text(comparison: Comparison) -> str:
     rows.append(
         f"{len(comparison.moved)} of {len(comparison.changes)} moved beyond ±, which holds for all with 95 %."
     )
-    for day, only in ((comparison.old.day, comparison.only_old), (comparison.new.day, comparison.only_new)):
-        rows += [f"Measured on {day} only: {'; '.join(only)}"] if only else []
+    for date, only in ((old, comparison.only_old), (new, comparison.only_new)):
+        rows += [f"Measured on {date} only: {'; '.join(only)}"] if only else []
     return "\n".join(rows)

@@ -92,6 +92,12 @@ class Comparison:
     only_new: tuple[str, ...]
 
     @property
+    def dates(self) -> tuple[str, str]:
+        """When old and new were measured: days, or where that is one, minutes."""
+        days = self.old.day, self.new.day
+        return days if days[0] != days[1] else (self.old.minute, self.new.minute)
+
+    @property
     def moved(self) -> tuple[Change, ...]:
         """What moved beyond the uncertainty."""
         return tuple(one for one in self.changes if one.moved)

@@ -60,7 +60,7 @@ def courses(recorded: Recorded) -> Iterator[Course]:
     """Yield the course of each side of each surface that was read in a session; without `Sides` there is none."""
     moments = recorded.moments
     starts = [index for index, moment in enumerate(moments) if isinstance(moment.said, Sides)]
-    for start, end in zip(starts, [*starts[1:], len(moments)], strict=True):
+    for start, end in zip(starts, [*starts, len(moments)][1:], strict=True):
         sides = moments[start].said
         assert isinstance(sides, Sides)
         for side, seat in sides.sides.items():

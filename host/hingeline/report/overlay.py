@@ -27,14 +27,14 @@ def _moves(comparison: Comparison, angles: list[Change]) -> Plot:
     def draw(axes: Axes) -> None:
         rows = [-index for index in range(len(angles))]
         new = [one.change for one in angles]
-        axes.plot([0] * len(rows), rows, **{**PAIR[1], "linestyle": "none"}, label=comparison.old.day)
+        axes.plot([0] * len(rows), rows, **{**PAIR[1], "linestyle": "none"}, label=comparison.dates[0])
         axes.errorbar(
             new,
             rows,
             xerr=[one.reach for one in angles],
             **{**PAIR[0], "linestyle": "none"},
             capsize=2,
-            label=comparison.new.day,
+            label=comparison.dates[1],
         )
         zero(axes, upright=True)
         axes.set_yticks(rows, [f"{one.surface}, {one.position}, {one.what}" for one in angles])
@@ -55,7 +55,7 @@ def _moves(comparison: Comparison, angles: list[Change]) -> Plot:
 
 def _sweeps(name: str, comparison: Comparison, old: Found, new: Found) -> Plot:
     def draw(axes: Axes) -> None:
-        for day, found, style in ((comparison.old.day, old, PAIR[1]), (comparison.new.day, new, PAIR[0])):
+        for date, found, style in zip(comparison.dates, (old, new), PAIR[::-1], strict=True):
             for way in ("rising", "falling"):
                 steps = sorted(
                     (one for one in found.steps if one.way == way), key=lambda step: step.position_deg
@@ -64,7 +64,7 @@ def _sweeps(name: str, comparison: Comparison, old: Found, new: Found) -> Plot:
                     [step.position_deg for step in steps],
                     [step.left_minus_right_deg for step in steps],
                     **style,
-                    label=day if way == "rising" else None,
+                    label=date if way == "rising" else None,
                 )
         zero(axes)
         axes.set_ylabel("left - right in °")

@@ -100,15 +100,16 @@ def report_page(results: Results) -> bytes:
 def compare_page(comparison: Comparison) -> bytes:
     """Return what moved between two visits."""
     old, new = comparison.old, comparison.new
+    old_date, new_date = comparison.dates
     return render(
         "compare.html.j2",
-        title=f"{new.aircraft}, {old.day} to {new.day}",
+        title=f"{new.aircraft}, {old_date} to {new_date}",
         aircraft=new.aircraft,
-        old_day=old.day,
-        new_day=new.day,
+        old_date=old_date,
+        new_date=new_date,
         sum=sum_text(comparison),
         changes=comparison.changes,
-        only=[(old.day, comparison.only_old), (new.day, comparison.only_new)],
+        only=[(old_date, comparison.only_old), (new_date, comparison.only_new)],
         cautions=(*dict.fromkeys([*old.cautions, *new.cautions]), NOT_A_CLEARANCE),
         plots=overlays(comparison),
     )

@@ -134,6 +134,11 @@ class Results:
         """Date of the visit, UTC, ISO 8601."""
         return self.sessions[0].session.started[:10]
 
+    @property
+    def minute(self) -> str:
+        """When the visit began, UTC, to the minute."""
+        return self.sessions[0].session.started[:16].replace("T", " ")
+
     @cached_property
     def rows(self) -> tuple[Row, ...]:
         """Every position, surface by surface, in the order in which they were first measured."""

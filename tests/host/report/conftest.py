@@ -1,0 +1,76 @@
+"""Two recorded visits to one aircraft, and sessions made up of events."""
+
+from pathlib import Path
+from typing import NamedTuple
+
+import pytest
+from click.testing import CliRunner
+
+from hingeline.cli import cli
+from hingeline.recording import Recorder, new_session
+from hingeline.report.results import Results, results
+from hingeline.report.visits import find, session
+
+DATA = Path(__file__).parents[2] / "data" / "visits"
+
+
+@pytest.fixture(scope="session")
+def then() -> Results:
+    """The visit of 2025: flaps not yet set."""
+    return results(find(DATA, "Moss Lantern@2025"))
+
+
+@pytest.fixture(scope="session")
+def now() -> Results:
+    """The visit of 2026: flaps set; sweep, play and centring of the elevator."""
+    return results(find(DATA, "Moss Lantern"))
+
+
+class Outcome(NamedTuple):
+    """How a command ended, and what it told."""
+
+    status: int
+    stdout: str
+    stderr: str
+
+
+def run(*arguments, home=DATA) -> Outcome:
+    """Run a command on the sessions of a store."""
+    told = CliRunner(env={"HINGELINE_HOME": str(home)}).invoke(
+        cli, arguments, standalone_mode=False, catch_exceptions=False
+    )
+    return Outcome(told.return_value, told.stdout, told.stderr)
+
+
+def judged(what="left", deg=5.0, **changes):
+    """Return a judgement as an event has it."""
+    return {
+        "what": what,
+        "measured": {
+            "deg": deg,
+            "standard_uncertainty_deg": 0.05,
+            "interval_95_deg": [deg - 0.1, deg + 0.1],
+            "budget_deg": {"noise": 0.04, "datum": 0.03},
+        },
+        "unit": "deg",
+        "wanted": 5.0,
+        "tolerance": 0.5,
+        "gap": 5.0 - deg,
+        "verdict": "HOLD",
+        "inside": True,
+        **changes,
+    }
+
+
+@pytest.fixture
+def made(tmp_path):
+    """Record a session of some events, (kind, fields) each, and return its results."""
+
+    def make(*events, aircraft="Moss Lantern", surface="flap"):
+        folder = new_session(tmp_path / "home", aircraft)
+        with Recorder(folder, command="throws", aircraft=aircraft, choices={"surface": surface}) as recorder:
+            for kind, fields in events:
+                recorder.event(kind, **fields)
+        return results((session(folder),))
+
+    return make

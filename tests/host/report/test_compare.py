@@ -1,0 +1,117 @@
+"""What moved between two visits, beyond the uncertainty."""
+
+import json
+
+import numpy as np
+import pytest
+from scipy.stats import norm
+from tests.host.report.conftest import judged, run
+from tests.host.report.pages import Page
+from tests.host.report.test_visits import FOLDERS
+
+from hingeline.errors import UsageProblem
+from hingeline.report.compare import compare
+from hingeline.report.page import compare_page
+
+
+def by_key(comparison):
+    return {(one.surface, one.position, one.what): one for one in comparison.changes}
+
+
+def throw(deg, sd_deg=0.05, what="left"):
+    measured = {**judged(what, deg)["measured"], "standard_uncertainty_deg": sd_deg}
+    judgement = judged(what, deg, measured=measured)
+    return "throw", {"surface": "flap", "mode": "normal", "command": "up", "judgements": [judgement]}
+
+
+def test_flaps_that_were_set_have_moved(then, now):
+    changes = by_key(compare(then, now))
+    moved = changes["flap", "down · normal", "left"]
+    # truths of the scenario: -26.4° before, set to -24.5°
+    assert moved.change == pytest.approx(1.9, abs=moved.reach)
+    assert moved.moved
+    assert changes["flap", "neutral", "left - right"].change == pytest.approx(1.8, abs=0.2)
+    back = changes["flap", "back at neutral · normal", "left"]
+    assert not back.moved
+    assert back.word == "as before"
+
+
+def test_play_that_has_grown(then, now):
+    changes = by_key(compare(then, now))
+    left = changes["elevator", "play", "left, play"]
+    # truths: 0.57° and 0.9° at a chord of 42 mm, 2c sin(δ/2)
+    assert left.old == pytest.approx(0.418, abs=0.05)
+    assert left.new == pytest.approx(0.660, abs=0.05)
+    assert left.word == "grown"
+    assert changes["elevator", "play", "right, play"].word == "as before"
+
+
+def test_what_was_measured_once_is_told(then, now):
+    comparison = compare(then, now)
+    assert "elevator, sweep, hysteresis, left against right" in comparison.only_new
+    assert "elevator, centring, left, hysteresis" in comparison.only_new
+    assert comparison.only_old == ()
+
+
+def test_the_reach_holds_for_all_changes_together(made):
+    old, new = made(throw(5.0, 0.03)), made(throw(5.1, 0.04))
+    (change,) = compare(old, new).changes
+    assert change.standard_uncertainty == pytest.approx(0.05)
+    assert change.reach == pytest.approx(0.05 * norm.ppf(0.975))
+
+
+def test_nothing_moved_is_said_of_19_visits_in_20(made):
+    random = np.random.default_rng(3)
+    sides, visits, alarms = 8, 400, 0
+    blank = [throw(5.0, what=f"part {side}") for side in range(sides)]
+    old, new = made(*blank), made(*blank)
+    changes = compare(old, new).changes
+    factor = changes[0].reach / changes[0].standard_uncertainty
+    for _ in range(visits):
+        alarms += bool(np.abs(random.normal(0, 1, sides)).max() > factor)
+    # binomial with p = 5 %: 20 of 400, standard deviation 4.4
+    assert abs(alarms - 20) < 3 * 4.4
+
+
+def test_two_aircraft_are_not_compared(made):
+    old, new = made(throw(5.0)), made(throw(5.0), aircraft="Fern Kestrel")
+    with pytest.raises(UsageProblem, match="old visit is to Moss Lantern, the new one to Fern Kestrel"):
+        compare(old, new)
+
+
+def test_a_visit_is_not_compared_with_itself(now):
+    with pytest.raises(UsageProblem, match="the same visit"):
+        compare(now, now)
+
+
+def test_visits_with_nothing_in_common(made):
+    old = made(throw(5.0, what="left"))
+    new = made(throw(5.0, what="right"))
+    with pytest.raises(UsageProblem, match="Nothing was measured both"):
+        compare(old, new)
+
+
+def test_the_page(then, now):
+    page = Page(compare_page(compare(then, now)))
+    assert "What moved from 2025-09-14 to 2026-05-17" in page.text
+    assert "grown" in page.text
+    assert len(page.drawings) == 1
+    assert compare_page(compare(then, now)) == compare_page(compare(then, now))
+
+
+def test_the_command(tmp_path):
+    output = tmp_path / "moved.html"
+    outcome = run("compare", "Moss Lantern@2025", "Moss Lantern", "-o", str(output))
+    assert outcome.status == 0
+    assert "left, play" in outcome.stdout
+    assert "grown" in outcome.stdout
+    assert output.read_bytes().startswith(b"<!doctype html>")
+    told = json.loads(run("compare", "Moss Lantern@2025", "Moss Lantern", "--json").stdout)
+    assert told["moved"] == sum(one["moved"] for one in told["changes"]) > 5
+    assert not output.with_name("other.html").exists()
+
+
+def test_two_folders_of_one_day():
+    outcome = run("compare", str(FOLDERS / "2026-05-17_10-03-20"), str(FOLDERS / "2026-05-17_10-12-24"))
+    assert outcome.status == 0
+    assert "from 2026-05-17 08:03 to 2026-05-17 08:12" in outcome.stdout

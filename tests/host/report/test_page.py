@@ -1,0 +1,146 @@
+"""The report: everything that was read stands in it, and the same visit gives the same bytes."""
+
+import os
+import re
+import subprocess
+import sys
+from collections import Counter
+
+import numpy as np
+import pytest
+from tests.host.report.conftest import DATA, judged
+from tests.host.report.pages import Page
+
+from hingeline.report.course import courses
+from hingeline.report.events import Reading
+from hingeline.report.page import NOT_A_CLEARANCE, report_page, signed, value, wanted
+from hingeline.report.plots import plots
+
+
+@pytest.fixture(scope="module")
+def page(now) -> Page:
+    return Page(report_page(now))
+
+
+def test_the_same_visit_gives_the_same_bytes(now, tmp_path):
+    pages = []
+    for number, (seed, zone, language) in enumerate((("0", "UTC", "C"), ("7", "Asia/Tokyo", "de_DE.UTF-8"))):
+        path = tmp_path / f"{number}.html"
+        subprocess.run(
+            [sys.executable, "-m", "hingeline", "report", "Moss Lantern", "-o", str(path)],
+            env={
+                **os.environ,
+                "HINGELINE_HOME": str(DATA),
+                "PYTHONHASHSEED": seed,
+                "TZ": zone,
+                "LANG": language,
+            },
+            check=True,
+            capture_output=True,
+        )
+        pages.append(path.read_bytes())
+    assert pages[0] == pages[1] == report_page(now)
+
+
+def test_every_reading_stands_beside_its_limit(now, page):
+    assert len(now.rows) == 9
+    for row in now.rows:
+        one = row.found
+        assert f"{wanted(one)} {signed(one.measured.deg, 2, '°')} ±{one.measured.reach_deg:.2f}" in page.text
+        assert f"{one.verdict} {signed(one.gap, 2, '')}" in page.text
+    assert "9 of 9 readings are within the tolerance you set" in page.text
+
+
+def test_what_was_measured_again_stands_in_its_column(now, then):
+    again = {row.key: row.again for row in now.rows}
+    down = again["flap", "down · normal", "left"]
+    assert value(down) in Page(report_page(now)).text
+    assert down.inside
+    assert not now.rows[1].found.inside
+    assert all(row.again is None for row in then.rows)
+    assert Page(report_page(then)).source.count('<td class="again number "></td>') == len(then.rows)
+
+
+def test_a_further_cycle_is_no_adjustment(made):
+    reading = {"surface": "flap", "mode": "normal", "command": "up"}
+    visit = made(
+        *(("throw", {**reading, "cycle": n, "judgements": [judged(deg=5 + n / 100)]}) for n in (1, 2, 3))
+    )
+    (row,) = visit.rows
+    assert row.again is None
+    assert row.found.measured.deg == 5.03
+
+
+def test_what_is_left_to_do_comes_first(then):
+    page = Page(report_page(then))
+    assert page.text.index("Still to do") < page.text.index("Verdict")
+    assert "turn the clevis 2 half turns" in page.text
+    assert "EASE −1.84° flap, neutral, left − right" in page.text
+
+
+def test_the_page_tells_how_it_was_measured(page):
+    for words in (
+        "ruler, tip to tip",
+        "mpu6050, calibrated 2026-05-17 at 22.0 °C from 12 rests",
+        "22.0 to 22.0 °C at this visit",
+        "Datum 2026-05-17 07:54 UTC",
+        "hingeline 0.1.0",
+        "of 2 sensors taken off and counted",
+        "Signature",
+        "Trailing edge up is +",
+        NOT_A_CLEARANCE,
+    ):
+        assert words in page.text
+
+
+def test_the_page_fetches_nothing_and_runs_nothing(page):
+    assert not {"script", "img", "link", "iframe", "object", "embed", "form"} & set(page.tags)
+    links = [value for name, value in page.attributes if name in ("href", "src", "xlink:href", "action")]
+    assert all(link.startswith("#") for link in links)
+    assert not re.findall(r"url\((?!#)|@import", page.source)
+
+
+def test_ids_are_the_page_s_own(page):
+    ids = Counter(value for name, value in page.attributes if name == "id")
+    assert ids
+    assert max(ids.values()) == 1
+    used = {value[1:] for name, value in page.attributes if name == "xlink:href"}
+    used |= set(re.findall(r"url\(#([^)]+)\)", page.source))
+    assert used <= set(ids)
+
+
+def test_each_plot_only_where_there_is_data(then, now):
+    assert [plot.title for plot in plots(now)] == [
+        "flap: deflection over time",
+        "elevator: left against right, tracking and hysteresis",
+        "elevator: play",
+        "elevator: centring",
+        "Calibration residuals",
+        "Where the uncertainty comes from",
+    ]
+    assert [plot.title for plot in plots(then)] == ["elevator: play", "Where the uncertainty comes from"]
+    assert len(Page(report_page(now)).drawings) == 6
+
+
+def test_the_course_goes_through_what_was_read(now):
+    found = [course for recorded in now.sessions for course in courses(recorded)]
+    assert [(course.side, len(course.plateaus)) for course in found] == [("left", 3), ("right", 3)] * 2
+    for course in found:
+        for rest in course.plateaus:
+            held = (course.time_s > rest.time_s - 0.5) & (course.time_s <= rest.time_s)
+            # the rest and these lines have 0.5 s in common, of 400 µg/√Hz: 0.023° (tests/calibration), times 3
+            assert course.deflection_deg[held].mean() == pytest.approx(rest.deflection_deg, abs=0.07)
+            assert course.steady[held].mean() > 0.7  # the next move may have begun when it was recorded
+        assert not course.steady.all()  # the stick went fast in between
+        assert np.abs(course.length_mg).max() < 2
+
+
+def test_only_the_colours_of_the_design(page):
+    used = {colour.lower() for colour in re.findall(r"#[0-9a-fA-F]{6}\b", page.source)}
+    ours = {"#1a1a1a", "#595959", "#bfbfbf", "#ffffff", "#f3f1ec", "#0072b2", "#d55e00", "#e6e6e6"}
+    assert used <= ours
+
+
+def test_readings_are_counted_by_events(now):
+    events = sum(len(reading.judgements) for one in now.sessions for reading in one.said(Reading))
+    assert events == sum(len(row.readings) for row in now.rows)

@@ -1,0 +1,109 @@
+"""Sessions found by aircraft, date and folder."""
+
+import json
+import shutil
+
+import pytest
+from tests.host.report.conftest import DATA, run
+
+from hingeline.errors import DamagedFile, NotStored, UsageProblem
+from hingeline.recording import FILE
+from hingeline.report.results import results
+from hingeline.report.visits import find, session
+
+FOLDERS = DATA / "sessions" / "Moss-Lantern"
+
+
+def names(name):
+    return [one.folder.name for one in find(DATA, name)]
+
+
+@pytest.mark.parametrize(
+    ("name", "first", "count"),
+    [
+        ("Moss Lantern", "2026-05-17_10-02-18", 7),
+        ("moss lantern", "2026-05-17_10-02-18", 7),
+        ("Moss-Lantern", "2026-05-17_10-02-18", 7),
+        ("Moss Lantern@2026", "2026-05-17_10-02-18", 7),
+        ("Moss Lantern@2025", "2025-09-14_16-02-18", 3),
+        ("Moss Lantern@2025-09-14", "2025-09-14_16-02-18", 3),
+        ("Moss Lantern@2026-05-17_10-1", "2026-05-17_10-12-24", 2),
+        (str(FOLDERS / "2026-05-17_10-22-34"), "2026-05-17_10-22-34", 1),
+    ],
+)
+def test_a_visit_is_found(name, first, count):
+    found = names(name)
+    assert len(found) == count
+    assert first in found
+
+
+def test_sessions_of_a_visit_are_in_their_order():
+    assert names("Moss Lantern") == sorted(names("Moss Lantern"))
+
+
+@pytest.mark.parametrize(
+    ("name", "told"),
+    [
+        ("Moss Lantern@2024", "of Moss Lantern there are 2025-09-14, 2026-05-17"),
+        ("Fern Kestrel", "there are sessions of Moss Lantern"),
+        (str(DATA / "nowhere"), "there are sessions of Moss Lantern"),
+    ],
+)
+def test_what_is_not_there_is_told_with_what_is(name, told):
+    with pytest.raises(NotStored, match=told) as problem:
+        find(DATA, name)
+    assert "hingeline sessions" in problem.value.cure
+
+
+def test_an_empty_store(tmp_path):
+    with pytest.raises(NotStored, match="there are none"):
+        find(tmp_path, "Moss Lantern")
+
+
+def test_a_session_without_its_beginning_is_damaged(tmp_path):
+    lines = (FOLDERS / "2026-05-17_10-22-34" / FILE).read_bytes().splitlines(keepends=True)
+    (tmp_path / FILE).write_bytes(b"".join(lines[1:]))
+    with pytest.raises(DamagedFile, match="does not begin"):
+        session(tmp_path)
+
+
+def test_sessions_lists_by_aircraft_and_date():
+    outcome = run("sessions")
+    rows = outcome.stdout.splitlines()
+    assert outcome.status == 0
+    assert rows[0] == "Moss Lantern"
+    assert rows[1:] == sorted(rows[1:])
+    assert "  2026-05-17_10-22-34  sweep elevator" in rows
+    listed = json.loads(run("sessions", "moss lantern", "--json").stdout)["sessions"]
+    assert [one["command"] for one in listed[:3]] == ["neutral", "throws", "play"]
+    assert json.loads(run("sessions", "Fern Kestrel", "--json").stdout)["sessions"] == []
+
+
+def test_a_damaged_session_is_told_and_the_others_listed(tmp_path):
+    shutil.copytree(DATA, tmp_path, dirs_exist_ok=True)
+    spoilt = tmp_path / "sessions" / "Moss-Lantern" / "2026-05-17_10-22-34" / FILE
+    spoilt.write_bytes(b"no record\n" + spoilt.read_bytes())
+    outcome = run("sessions", home=tmp_path)
+    assert outcome.status == 0
+    assert "2026-05-17_10-22-34/session.log, line 1 is no record" in outcome.stderr
+    assert len(outcome.stdout.splitlines()) == 10
+
+
+def test_a_session_that_a_kill_cut_off_is_reported(tmp_path):
+    folder = tmp_path / "cut"
+    shutil.copytree(FOLDERS / "2026-05-17_10-12-24", folder)
+    content = (folder / FILE).read_bytes()
+    (folder / FILE).write_bytes(content[: content.rindex(b"\nE ") + 40])
+    visit = results((session(folder),))
+    assert [row.position for row in visit.rows][-1] == "down · normal"
+
+
+def test_a_folder_that_is_no_session():
+    outcome = run("report", str(FOLDERS))
+    assert outcome.status == 2
+    assert "there are sessions of Moss Lantern" in outcome.stderr
+
+
+def test_a_visit_without_a_reading_is_refused(made):
+    with pytest.raises(UsageProblem, match="holds no reading: throws"):
+        made()
