@@ -10,11 +10,11 @@ from dataclasses import dataclass
 from time import monotonic, sleep
 from typing import Any
 
-from hingeline.errors import BoardLost, NoBoard, UsageProblem, WrongFirmware
+from hingeline.errors import BoardLost, HingelineError, NoBoard, UsageProblem, WrongFirmware
 from hingeline.install.payload import MAIN, payload
 from hingeline.install.prompt import restart
 from hingeline.install.remote import Remote, RemoteFailure
-from hingeline.install.survey import Survey, check_room, survey, take
+from hingeline.install.survey import OLDEST_TEXT, Survey, check_room, survey, take
 from hingeline.link.board import BoardLink
 from hingeline.link.ports import discover
 
@@ -30,6 +30,9 @@ told = {{key: told[key] for key in told if told[key] != config.DEFAULTS[key]}}
 store.save(config.FILE, json.dumps(told).encode())
 """
 """Runs on the board: the rest of its configuration stays."""
+
+TRY_TO_START = "from hingeline_firmware import app, console\napp.Board(console.Console())"
+"""Runs on the board: what its program does before it first speaks."""
 
 
 @dataclass(frozen=True)
@@ -123,17 +126,31 @@ def introduced(port: str) -> BoardLink:
 
     Raises
     ------
-    HingelineError
-        It did not introduce itself in time (see `BoardLink`).
+    WrongFirmware
+        It did not introduce itself in time; what keeps it from starting is named.
     """
     deadline_s = monotonic() + BOOT_S
     while True:
         try:
             return BoardLink(port, _nobody)
-        except (NoBoard, WrongFirmware):
+        except (NoBoard, WrongFirmware) as error:
             if monotonic() > deadline_s:
-                raise
+                raise _does_not_start(port, error) from error
         sleep(_LOOK_S)
+
+
+def _does_not_start(port: str, error: HingelineError) -> WrongFirmware:
+    """Return the error for a board whose program does not run, by trying on the board what it does first."""
+    try:
+        Remote(port).execute(TRY_TO_START)
+        why = error.message
+    except RemoteFailure as failure:
+        why = str(failure)
+    return WrongFirmware(
+        f"{port} has all files, but does not introduce itself: {why}",
+        "Press the board's reset button and run `hingeline boards`. If it stays so, its MicroPython lacks what the "
+        f"firmware needs: put the one of your very board on it from micropython.org/download, {OLDEST_TEXT} or newer",
+    )
 
 
 def _nobody(event: Any) -> None:

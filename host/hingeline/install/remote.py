@@ -22,7 +22,7 @@ _WORDS_SHOWN = 200
 
 
 class RemoteFailure(Exception):
-    """mpremote did not come to its end; the text is the last it said."""
+    """mpremote did not come to its end; the text is its last line."""
 
 
 class Remote:
@@ -78,5 +78,5 @@ class Remote:
             raise RemoteFailure(f"no end after {limit_s:.0f} s") from late
         said = done.stdout.decode(errors="replace").replace("\r\n", "\n")
         if done.returncode != 0:
-            raise RemoteFailure(said.strip()[-_WORDS_SHOWN:])
+            raise RemoteFailure(said.strip().rpartition("\n")[2][-_WORDS_SHOWN:])
         return said

@@ -19,6 +19,7 @@ from hingeline.link.usb import micropython_cure
 
 OLDEST = (1, 20)
 """The firmware asks `sys.implementation._machine` for the microcontroller: older versions lack it (from memory)."""
+OLDEST_TEXT = ".".join(map(str, OLDEST))
 BLOCK_BYTES = 4096
 """A file takes whole blocks of the board's flash: littlefs on all boards that have a pin map (from memory)."""
 _MARK = "hingeline-survey "
@@ -116,8 +117,9 @@ def check_runs(port: str, found: Survey, cure: str) -> None:
     if found.name != "micropython":
         raise WrongFirmware(f"{port} runs {found.name} {version}, not MicroPython", cure)
     if found.version < OLDEST:
-        oldest = ".".join(map(str, OLDEST))
-        raise WrongFirmware(f"{port} runs MicroPython {version}, {oldest} is the oldest that will do", cure)
+        raise WrongFirmware(
+            f"{port} runs MicroPython {version}, {OLDEST_TEXT} is the oldest that will do", cure
+        )
 
 
 def check_room(port: str, found: Survey) -> None:

@@ -9,12 +9,19 @@ from hingeline.store import Store
 from hingeline.virtual.client import VirtualBench
 
 
-@pytest.fixture
-def person(tmp_path):
-    """Somebody with the sensors of the demonstration on the table, not calibrated."""
+@pytest.fixture(scope="module")
+def anybody(tmp_path_factory):
+    """Somebody with the sensors of the demonstration, not calibrated, left in any state."""
     with VirtualBench(SCENARIO) as bench:
-        bench.do("place", sensor="all", face="+z")
-        yield Person(bench, tmp_path)
+        yield Person(bench, tmp_path_factory.mktemp("home"))
+
+
+@pytest.fixture
+def person(anybody):
+    """The same with sensors that work on the table."""
+    anybody.bench.do("mend", sensor="all")
+    anybody.bench.do("place", sensor="all", face="+z")
+    return anybody
 
 
 def wiggle(person, *names):
@@ -39,11 +46,10 @@ def ids(person):
 
 def test_the_wiggled_sensor_is_left_the_other_right_and_both_are_remembered(person):
     known = ids(person)
-    for left, right in (("right", "left"), ("left", "right")):
-        told = person.run("wiggle", "--json", asked=(("on the LEFT", wiggle(person, left)),))
-        assert told.status == 0, told.stderr
-        assert told.data["sides"] == {"left": known[left], "right": known[right]}
-        assert remembered(Store(person.home)) == told.data["sides"]
+    told = person.run("wiggle", "--json", asked=(("on the LEFT", wiggle(person, "right")),))
+    assert told.status == 0, told.stderr
+    assert told.data["sides"] == {"left": known["right"], "right": known["left"]}
+    assert remembered(Store(person.home)) == told.data["sides"]
 
 
 def test_both_at_once_is_asked_again(person):

@@ -19,7 +19,7 @@ MACHINE = """
 class Pin:
     def __init__(self, number): pass
 class I2C:
-    def __init__(self, bus, scl, sda, freq): pass
+    def __init__(self, bus, **settings): pass
     def readfrom_mem_into(self, address, register, buffer): raise OSError(5)
     def writeto_mem(self, address, register, data): raise OSError(5)
 def unique_id(): return b"\\xff" * 8

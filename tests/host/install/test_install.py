@@ -15,9 +15,11 @@ import pytest
 import serial
 
 from hingeline.errors import UsageProblem, WrongFirmware
+from hingeline.install import installing
 from hingeline.install.payload import firmware_version, payload
 from hingeline.install.survey import OLDEST, Survey, check_room, check_runs
 from hingeline.install.wiring import pin_maps, wiring_table
+from hingeline.link import board
 
 ROOT = Path(__file__).parents[3]
 SOURCES = {"hingeline_firmware": ROOT / "firmware", "hingeline_protocol": ROOT / "shared_protocol"}
@@ -48,22 +50,22 @@ def wanted():
     return files
 
 
-def hold(board, files):
+def hold(unix_board, files):
     """Let a board hold these files too."""
     for path, content in files.items():
-        (board.files / path).parent.mkdir(parents=True, exist_ok=True)
-        (board.files / path).write_bytes(content)
+        (unix_board.files / path).parent.mkdir(parents=True, exist_ok=True)
+        (unix_board.files / path).write_bytes(content)
 
 
-def nothing(board):
+def nothing(unix_board):
     """Leave a board new."""
     return {}
 
 
-def old_version(board):
+def old_version(unix_board):
     """Put an earlier version on a board: every file otherwise, and one there is no more."""
-    hold(board, {path: b"# hingeline_firmware 0.0.9\n" + content for path, content in wanted().items()})
-    hold(board, {"lib/hingeline_firmware/adxl999.py": b"gone since\n", **OWN})
+    hold(unix_board, {path: b"# hingeline_firmware 0.0.9\n" + content for path, content in wanted().items()})
+    hold(unix_board, {"lib/hingeline_firmware/adxl999.py": b"gone since\n", **OWN})
     return OWN
 
 
@@ -128,6 +130,17 @@ def test_a_board_without_hashlib_is_compared_by_checksum(unix_board):
     done = json.loads(install(unix_board.port, "--json").stdout)
     assert done["copied"] == ["lib/hingeline_firmware/streamer.py"]
     assert hashes(unix_board.tree) == hashes(wanted())
+
+
+def test_what_keeps_the_program_from_starting_is_named(unix_board, monkeypatch):
+    hold(unix_board, wanted())
+    (unix_board.files.parent / "shadow" / "machine.py").write_text("def unique_id(): return b''\n")
+    monkeypatch.setattr(installing, "BOOT_S", 0.0)
+    monkeypatch.setattr(board, "INTRODUCTION_S", (0.2,))
+    with pytest.raises(
+        WrongFirmware, match=r"does not introduce itself: (?s:.*)ImportError: can't import name I2C"
+    ):
+        installing.introduced(unix_board.port)
 
 
 def test_a_busy_port_is_told_with_status_4(unix_board):
