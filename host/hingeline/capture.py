@@ -14,16 +14,23 @@ HOLD_S = 0.7
 """How long a rest must last: common practice, no source."""
 PATIENCE_S = 120.0
 """How long a person may take from one rest to the next."""
+FROZEN_S = 0.3
+"""Noise repeats no line of three axes for so long: a sensor that does has stopped measuring."""
 
 Rests = dict[str, Window]
 """By sensor id, the still stretch it is in."""
 
 
+class TakenBack(Exception):
+    """The user takes the last rest back; raised through `Capture` by who is told of everything seen."""
+
+
 class Seen(NamedTuple):
-    """What a screen is told of every event: the event, and which sensors move now."""
+    """What a screen is told of every event: the event, and which sensors move now, or repeat one line."""
 
     event: Event
     moving: frozenset[str]
+    frozen: frozenset[str] = frozenset()
 
 
 class Capture:
@@ -59,6 +66,9 @@ class Capture:
         self._watches = {name: _watch(source.sensors[name], hold_s) for name in sensor_ids}
         self._taken: dict[str, float] = {}
         self._lost: set[str] = set()
+        self._latest: dict[str, tuple[Sample, float]] = {}
+        self._frozen: frozenset[str] = frozenset()
+        self._confirmed = False
         self._told = told
 
     def rest(
@@ -87,19 +97,25 @@ class Capture:
             self._see(event)
             started_s = event.time_s if started_s is None else started_s
             waited_s = event.time_s - started_s
-            stood = standing_s is not None and waited_s > standing_s
+            stood = self._confirmed or (standing_s is not None and waited_s > standing_s)
             if (rests := self._rests()) and (stood or self._fresh(rests, all_moved)):
                 self._taken = {name: window.start_s for name, window in rests.items()}
+                self._confirmed = False
                 return rests
             if waited_s > patience_s:
                 raise self._out_of_patience(patience_s)
         raise _ended()
+
+    def confirm(self) -> None:
+        """Take the next stillness for a rest, whether anything has moved since the last one or not."""
+        self._confirmed = True
 
     def leave_out(self, sensor_id: str) -> None:
         """Wait for this sensor no more."""
         self._watches.pop(sensor_id, None)
         self._taken.pop(sensor_id, None)
         self._lost.discard(sensor_id)
+        self._frozen -= {sensor_id}
 
     def listen(self, for_s: float) -> None:
         """Let time pass, moving or not. Raises as `rest`."""
@@ -115,7 +131,8 @@ class Capture:
 
     def _see(self, event: Event) -> None:
         self._take(event)
-        self._told(Seen(event, frozenset(name for name, watch in self._watches.items() if watch.moving)))
+        moving = frozenset(name for name, watch in self._watches.items() if watch.moving)
+        self._told(Seen(event, moving, self._frozen))
 
     def _take(self, event: Event) -> None:
         if isinstance(event, BoardGone):
@@ -125,12 +142,21 @@ class Capture:
             return
         if isinstance(event, Sample):
             watch.push(event.time_s, event.counts, event.temperature_c)
+            self._notice_repeats(event)
         elif isinstance(event, SensorFault):
             watch.reset()
             (self._lost.add if event.code == "lost" else self._lost.discard)(event.sensor_id)
 
+    def _notice_repeats(self, sample: Sample) -> None:
+        before, since_s = self._latest.get(sample.sensor_id, (sample, sample.time_s))
+        if sample.counts != before.counts:
+            since_s = sample.time_s
+        self._latest[sample.sensor_id] = (sample, since_s)
+        stands = sample.time_s - since_s >= FROZEN_S
+        self._frozen = (self._frozen.union if stands else self._frozen.difference)({sample.sensor_id})
+
     def _rests(self) -> Rests | None:
-        if self._lost or any(watch.moving for watch in self._watches.values()):
+        if self._lost or self._frozen or any(watch.moving for watch in self._watches.values()):
             return None
         windows = {name: watch.window() for name, watch in self._watches.items()}
         return {name: window for name, window in windows.items() if window is not None}
@@ -144,6 +170,11 @@ class Capture:
             return BoardLost(
                 f"Sensor {', '.join(sorted(self._lost))} stopped answering and did not come back",
                 "Check its four wires and the cable; then start again, what was recorded is kept",
+            )
+        if self._frozen:
+            return BoardLost(
+                f"Sensor {', '.join(sorted(self._frozen))} repeats one reading: it is frozen, it measures nothing",
+                "Check its supply and wires, pull the cable and plug it in again; then start again",
             )
         restless = [name for name, watch in self._watches.items() if watch.moving]
         seen = f"sensor {', '.join(restless)} still moves" if restless else "nothing moved"
