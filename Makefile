@@ -12,6 +12,10 @@ demo: .venv/installed
 test: .venv/installed
 	$(BIN)/pytest -n 4
 
+# pages in a real browser: needs chromium on the path (Debian: apt install chromium); pictures go to build/look
+look: .venv/installed
+	$(BIN)/pytest -m browser
+
 lint: .venv/installed .venv/stubs
 	$(BIN)/ruff check .
 	$(BIN)/ruff format --check .

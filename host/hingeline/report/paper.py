@@ -58,13 +58,7 @@ def write_pdf(path: Path, page: bytes) -> None:
     UsageProblem
         No renderer is installed, or it failed.
     """
-    found = [(name, program) for name in RENDERERS if (program := _program(name))]
-    if not found:
-        raise UsageProblem(
-            f"No program that makes PDF is on the path: none of {', '.join(RENDERERS)}",
-            "Install Chromium or WeasyPrint; or open the page in your browser and print it to a file",
-        )
-    name, program = found[0]
+    name, program = find_renderer()
     with tempfile.TemporaryDirectory() as folder:
         html, pdf = Path(folder) / "page.html", Path(folder) / "page.pdf"
         html.write_bytes(page.replace(b"</head>", A4 + b"</head>", 1))
@@ -80,6 +74,17 @@ def write_pdf(path: Path, page: bytes) -> None:
                 f"{name} made no PDF of the page", "Open the page in your browser and print it to a file"
             )
         write_page(path, pdf.read_bytes())
+
+
+def find_renderer() -> tuple[str, str]:
+    """Return the first renderer that is installed and where it is. Raises `UsageProblem` as `write_pdf`."""
+    for name in RENDERERS:
+        if program := _program(name):
+            return name, program
+    raise UsageProblem(
+        f"No program that makes PDF is on the path: none of {', '.join(RENDERERS)}",
+        "Install Chromium or WeasyPrint; or open the page in your browser and print it to a file",
+    )
 
 
 def _run(name: str, command: list[str]) -> None:
