@@ -1,0 +1,5 @@
+"""Prints every table."""
+
+from tests.bench import calibration
+
+calibration.table()
