@@ -38,8 +38,11 @@ def surfaces() -> list[dict]:
 
 
 def write_scenario(path: Path, **keys) -> Path:
-    """Write the scenario, with further keys of its own."""
+    """Write the scenario, with further keys of its own; those of `sensors` go to every sensor."""
     scenario = tomlkit.parse(SCENARIO.read_text()).unwrap()
+    further = keys.pop("sensors", {})
+    for sensor in scenario["boards"][0]["sensors"]:
+        sensor.update(further)
     scenario["boards"] += keys.pop("boards", [])
     path.write_text(tomlkit.dumps({**scenario, "surfaces": surfaces(), **keys}))
     return path
