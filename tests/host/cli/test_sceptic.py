@@ -102,7 +102,7 @@ def test_2_reversal_on_a_table_tilted_3_degrees(calibrated_home, tmp_path):
 
 
 def test_3_still_for_a_quarter_of_an_hour(calibrated_home, tmp_path):
-    """Drift below 0.1°, noise below 0.05° rms, while the room of chips of 0.5 mg/°C, the datasheet's limit, warms by 1 °C."""
+    """Drift below 0.1°, noise below 0.05° rms, as the room warms chips of 0.5 mg/°C, a datasheet's limit, by 1 °C."""
     warming = {"tempco_mg_c": [0.5, -0.5, 0.5]}
     with VirtualBench(write_scenario(tmp_path / "still.toml", speed=0, sensors=warming)) as bench:
         expert = Person(bench, shutil.copytree(calibrated_home, tmp_path / "home"))
