@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from statistics import NormalDist
@@ -13,6 +14,7 @@ from hingeline.report.results import Results
 
 CONFIDENCE = 0.95
 PLAY = "play"
+_AT = re.compile(r" at [-+\d.]+° \w+$")
 
 
 @dataclass(frozen=True)
@@ -173,4 +175,4 @@ def _of_reading(judged: Judged) -> Value:
 
 def _place(finding: Finding) -> str:
     """Return what was looked for; the place of the worst tracking changes from visit to visit and is left out."""
-    return finding.what.partition(" at ")[0]
+    return _AT.sub("", finding.what)

@@ -67,7 +67,7 @@ def _sweeps(name: str, comparison: Comparison, old: Found, new: Found) -> Plot:
                     label=date if way == "rising" else None,
                 )
         zero(axes)
-        axes.set_ylabel("left - right in °")
+        axes.set_ylabel("left \N{MINUS SIGN} right in °")
         axes.set_xlabel("deflection in °, up +")
         legend(axes)
 

@@ -137,7 +137,7 @@ def _tracking(name: str, surface: str, found: Found) -> Plot:
                 label=f"trailing edge {way}",
             )
         zero(axes)
-        axes.set_ylabel("left - right in °")
+        axes.set_ylabel("left \N{MINUS SIGN} right in °")
         axes.set_xlabel("deflection in °, up +")
         legend(axes)
 
@@ -167,7 +167,7 @@ def _lengths(everything: list[Course]) -> Iterator[Plot]:
         zero(axes, upright=True)
         reach = 1.15 * max(1.0, *(abs(value) for values in by_sensor.values() for value in values))
         axes.set_xlim(-reach, reach)
-        axes.set_xlabel("|gravity| - 1 g in mg")
+        axes.set_xlabel("|gravity| \N{MINUS SIGN} 1 g in mg")
 
     yield plot(
         "residuals",

@@ -115,3 +115,10 @@ def test_two_folders_of_one_day():
     outcome = run("compare", str(FOLDERS / "2026-05-17_10-03-20"), str(FOLDERS / "2026-05-17_10-12-24"))
     assert outcome.status == 0
     assert "from 2026-05-17 08:03 to 2026-05-17 08:12" in outcome.stdout
+
+
+def test_the_place_of_the_worst_tracking_is_no_name(then, now):
+    only = compare(then, now).only_new
+    assert "elevator, sweep, tracking, left - right" in only
+    assert "elevator, centring, left, spread at neutral" in only
+    assert "elevator, sweep, left stands at its end while right goes on" in only
