@@ -51,6 +51,8 @@ class Capture:
     ----------
     hold_s
         As given.
+    confirmed
+        Whether the user had the last rest taken, by `confirm`.
     """
 
     def __init__(
@@ -68,7 +70,7 @@ class Capture:
         self._lost: set[str] = set()
         self._latest: dict[str, tuple[Sample, float]] = {}
         self._frozen: frozenset[str] = frozenset()
-        self._confirmed = False
+        self.confirmed = False
         self._told = told
 
     def rest(
@@ -92,15 +94,15 @@ class Capture:
         NotMeasurable
             There was no such rest in `patience_s`, or the recording ended.
         """
+        self.confirmed = False
         started_s: float | None = None
         for event in self._events:
             self._see(event)
             started_s = event.time_s if started_s is None else started_s
             waited_s = event.time_s - started_s
-            stood = self._confirmed or (standing_s is not None and waited_s > standing_s)
+            stood = self.confirmed or (standing_s is not None and waited_s > standing_s)
             if (rests := self._rests()) and (stood or self._fresh(rests, all_moved)):
                 self._taken = {name: window.start_s for name, window in rests.items()}
-                self._confirmed = False
                 return rests
             if waited_s > patience_s:
                 raise self._out_of_patience(patience_s)
@@ -108,7 +110,7 @@ class Capture:
 
     def confirm(self) -> None:
         """Take the next stillness for a rest, whether anything has moved since the last one or not."""
-        self._confirmed = True
+        self.confirmed = True
 
     def leave_out(self, sensor_id: str) -> None:
         """Wait for this sensor no more."""

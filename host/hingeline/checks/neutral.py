@@ -9,6 +9,7 @@ from hingeline.advice.verdict import judge_match, judge_neutral
 from hingeline.capture import Rests
 from hingeline.checks.effect import effect_text
 from hingeline.checks.judgement import Advice, Judgement, angle_dict, wanted
+from hingeline.checks.moment import Moment, beside
 from hingeline.checks.shift import common_shift
 from hingeline.checks.trim import Trim
 from hingeline.errors import UsageProblem
@@ -119,6 +120,24 @@ class NeutralCheck:
         moved_deg = common_shift(self._before, angles)
         self._before = angles
         return NeutralReading(angles, tuple(judgements), moved_deg)
+
+    def moments(self, rests: Rests) -> tuple[Moment, ...]:
+        """Return where the side that is matched, or each with a place of its own, is now. Raises as `read`."""
+        angles = {one.side: self._angle(one, one.at_neutral(rests)) for one in self._sides}
+        moments = {
+            side: beside(self._targets[side], angle, judge_neutral)
+            for side, angle in angles.items()
+            if self._targets[side].reference
+        }
+        if {"left", "right"} <= set(angles) and MOVED not in moments:
+            moments[MOVED] = self._match_now(angles["left"], angles["right"])
+        return tuple(moments.values())
+
+    def _match_now(self, left: Deflection, right: Deflection) -> Moment:
+        target = self._targets[MOVED]
+        verdict = judge_match(left.deflection_deg, right.deflection_deg, target.tolerance_deg, MOVED)
+        now = mismatch(right, left)
+        return Moment(MOVED, verdict, target.tolerance_deg, now, 0.0, target.chord_mm, target.convention)
 
     def _angle(self, one: Instrument, now: Gravity) -> Deflection:
         if one.side in self._faired:

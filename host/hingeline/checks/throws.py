@@ -9,11 +9,12 @@ from itertools import groupby
 from typing import Any
 
 from hingeline.advice.verdict import judge_match, judge_neutral, judge_throw
-from hingeline.capture import Capture, Rests
+from hingeline.capture import Capture, Rests, TakenBack
 from hingeline.checks.effect import effect_text
 from hingeline.checks.endpoints import against_other_side, against_target
 from hingeline.checks.hinge import Mounting, mounting
 from hingeline.checks.judgement import Advice, Judgement, wanted
+from hingeline.checks.moment import Moment, beside
 from hingeline.checks.neutral import MOVED
 from hingeline.checks.positions import NEUTRAL, Position, positions
 from hingeline.checks.shift import common_shift
@@ -89,7 +90,7 @@ class ThrowsCheck:
         self._sides = sides
         self._neutral: dict[Side, Gravity] = {one.side: one.at_neutral(neutral) for one in sides}
         self._at_neutral = self.deflections(neutral)
-        self._tolerances_deg = {target.side: target.tolerance_deg for target in sheet.neutrals(surface)}
+        self._neutral_targets = {target.side: target for target in sheet.neutrals(surface)}
         self._seen: defaultdict[tuple[str, str], dict[Side, Judgement]] = defaultdict(dict)
         self._gravities = {side: [gravity] for side, gravity in self._neutral.items()}
 
@@ -106,7 +107,8 @@ class ThrowsCheck:
     ) -> Iterator[ThrowReading]:
         """Yield the reading of each position, and of neutral after all of a mode, as often as there are cycles.
 
-        `ask` is called before each, `again` for a rest that is not there yet.
+        `ask` is called before each, `again` for a rest that is not there yet. After a rest was taken back its
+        position is asked for again, and its reading yielded anew.
 
         Raises
         ------
@@ -114,17 +116,54 @@ class ThrowsCheck:
             See `Capture.rest`.
         HingeVertical
             Gravity says nothing about this hinge.
+        TakenBack
+            It was the rest at neutral, from which this check counts.
         """
+        stops, number = self._stops(cycles), 0
+        while number < len(stops):
+            position, cycle, leaving = stops[number]
+            try:
+                ask(position)
+                while self.under_way(position, leaving, rests := capture.rest()) and not capture.confirmed:
+                    again(position)
+            except TakenBack:
+                if not number:
+                    raise
+                number -= 1
+                self._forget()
+                continue
+            yield self.read(position, rests, cycle)
+            number += 1
+
+    def _stops(self, cycles: int) -> list[tuple[Position, int, Position]]:
+        """Return each position to be held, in which cycle, and the one held before it."""
+        stops = []
         for mode, group in groupby(self.positions, key=lambda one: one.mode):
-            stops = (*group, Position(mode, NEUTRAL))
+            places = (*group, Position(mode, NEUTRAL))
             for cycle in range(1, cycles + 1):
-                leaving = stops[0]
-                for position in stops:
-                    ask(position)
-                    while self.under_way(position, leaving, rests := capture.rest()):
-                        again(position)
-                    yield self.read(position, rests, cycle)
-                    leaving = position
+                stops += [
+                    (place, cycle, before)
+                    for place, before in zip(places, (places[0], *places), strict=False)
+                ]
+        return stops
+
+    def _forget(self) -> None:
+        for gravities in self._gravities.values():
+            gravities.pop()
+
+    def moments(self, position: Position, rests: Rests) -> tuple[Moment, ...]:
+        """Return where each side is now beside the target of a position. Raises `HingeVertical`."""
+        angles = self.deflections(rests)
+        if position.command != NEUTRAL:
+            return tuple(
+                beside(target, angles[side], judge_throw) for side, target in position.targets.items()
+            )
+        return tuple(self._near_neutral(side, angle) for side, angle in angles.items())
+
+    def _near_neutral(self, side: Side, angle: Deflection) -> Moment:
+        target = self._neutral_targets[side]
+        verdict = judge_neutral(angle.deflection_deg, 0.0, target.tolerance_deg)
+        return Moment(side, verdict, target.tolerance_deg, angle, 0.0, target.chord_mm, target.convention)
 
     def under_way(self, position: Position, leaving: Position, rests: Rests) -> bool:
         """Whether a rest is too near where the surface came from to be that position."""
@@ -166,7 +205,7 @@ class ThrowsCheck:
         return tuple(one for one in found if one is not None)
 
     def _back(self, side: Side, angle: Deflection) -> Judgement:
-        tolerance_deg = self._tolerances_deg[side]
+        tolerance_deg = self._neutral_targets[side].tolerance_deg
         verdict = judge_neutral(angle.deflection_deg, 0.0, tolerance_deg)
         words = "" if verdict.inside else "look for play and centring: `hingeline play`, `hingeline centring`"
         return Judgement(side, angle, None, 0.0, tolerance_deg, verdict, Advice(words))

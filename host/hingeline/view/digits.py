@@ -1,0 +1,47 @@
+"""Large letters of blocks, for the number and the word that are read from three metres: a font of our own."""
+
+from __future__ import annotations
+
+ROWS = 5
+_FONT = {
+    "0": ("###", "# #", "# #", "# #", "###"),
+    "1": ("## ", " # ", " # ", " # ", "###"),
+    "2": ("###", "  #", "###", "#  ", "###"),
+    "3": ("###", "  #", " ##", "  #", "###"),
+    "4": ("# #", "# #", "###", "  #", "  #"),
+    "5": ("###", "#  ", "###", "  #", "###"),
+    "6": ("###", "#  ", "###", "# #", "###"),
+    "7": ("###", "  #", "  #", " # ", " # "),
+    "8": ("###", "# #", "###", "# #", "###"),
+    "9": ("###", "# #", "###", "  #", "###"),
+    "+": ("   ", " # ", "###", " # ", "   "),
+    "-": ("   ", "   ", "###", "   ", "   "),
+    ".": (" ", " ", " ", " ", "#"),
+    "A": ("###", "# #", "###", "# #", "# #"),
+    "D": ("## ", "# #", "# #", "# #", "## "),
+    "E": ("###", "#  ", "## ", "#  ", "###"),
+    "H": ("# #", "# #", "###", "# #", "# #"),
+    "L": ("#  ", "#  ", "#  ", "#  ", "###"),
+    "O": (" # ", "# #", "# #", "# #", " # "),
+    "S": ("###", "#  ", "###", "  #", "###"),
+    "T": ("###", " # ", " # ", " # ", " # "),
+}
+"""Three dots by five."""
+
+Dot = tuple[int, int]
+"""Columns and rows of the terminal that a dot takes."""
+
+
+def width(text: str, dot: Dot) -> int:
+    """Return how many columns a text takes."""
+    return dot[0] * (sum(len(_FONT[letter][0]) for letter in text) + len(text) - 1)
+
+
+def draw(text: str, dot: Dot) -> list[str]:
+    """Return the lines of a text."""
+    lines = []
+    for row in range(ROWS):
+        dots = " ".join(_FONT[letter][row] for letter in text)
+        line = "".join(("█" if one == "#" else " ") * dot[0] for one in dots)
+        lines += [line] * dot[1]
+    return lines

@@ -1,0 +1,215 @@
+"""Where the picture is made: from what a capture sees, what the command asks, and the judge of the moment."""
+
+from __future__ import annotations
+
+import threading
+from collections import deque
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from itertools import islice
+from math import copysign
+from time import monotonic
+
+from hingeline.capture import Rests, Seen
+from hingeline.checks.moment import Moment
+from hingeline.errors import HingelineError
+from hingeline.samples import BoardGone, Sample, SensorFault
+from hingeline.view.picture import (
+    STALE_S,
+    UNIT_ORDER,
+    Condition,
+    Gap,
+    Picture,
+    SensorState,
+    Size,
+    Unit,
+)
+from hingeline_calibration.errors import CalibrationError
+from hingeline_calibration.still import Window, summarise
+from hingeline_calibration.travel import travel_mm
+
+STILL_S, MOVING_S = 0.5, 0.1
+"""The number shown is the mean of so much: at rest its noise is a quarter of a tenth of a degree even of a noisy
+chip (400 µg/√Hz / √(2 · 0.5 s) = 0.023°); on the move it must not lag."""
+TOLD_LINES = 6
+
+Judge = Callable[[Rests], Iterable[Moment]]
+
+
+@dataclass
+class _Heard:
+    """What was heard of one sensor: its latest samples, and when on this computer's clock."""
+
+    side: str
+    samples: deque[Sample] = field(default_factory=lambda: deque(maxlen=200))
+    at_s: float = 0.0
+    moving: bool = True
+    frozen: bool = False
+    lost: bool = False
+
+
+class Stage:
+    """Takes what happens in the measuring thread; gives pictures of it to any thread.
+
+    Parameters
+    ----------
+    now_s
+        A monotonic clock, in seconds.
+    """
+
+    def __init__(self, now_s: Callable[[], float] = monotonic) -> None:
+        self._now_s = now_s
+        self._lock = threading.Lock()
+        self._heard: dict[str, _Heard] = {}
+        self._judge: Judge | None = None
+        self._asked = ""
+        self._told: deque[str] = deque(maxlen=TOLD_LINES)
+        self._unit: Unit = "deg"
+        self._unit_chosen = False
+        self._captured = self._taken_back = 0
+        self._listening = False
+
+    def seat(self, sides: Mapping[str, str]) -> None:
+        """Say which sensors are watched from now on, by sensor id, and on which side each sits."""
+        now_s = self._now_s()
+        with self._lock:
+            self._heard = {name: _Heard(side, at_s=now_s) for name, side in sides.items()}
+            self._judge, self._listening = None, False
+
+    def judging(self, judge: Judge | None) -> None:
+        """Say what the moment is judged by; None where nothing is wanted."""
+        with self._lock:
+            self._judge = judge
+
+    def ask(self, text: str) -> None:
+        """Say what the person is to do now."""
+        with self._lock:
+            self._asked = text
+            self._told.append(text)
+
+    def tell(self, text: str) -> None:
+        """Say something."""
+        with self._lock:
+            self._told.extend(line for line in text.splitlines() if line.strip())
+
+    def took(self) -> None:
+        """A rest was taken."""
+        with self._lock:
+            self._captured += 1
+
+    def took_back(self) -> None:
+        """The last rest was taken back."""
+        with self._lock:
+            self._taken_back += 1
+
+    def swap_units(self) -> None:
+        """Tell everything in the next unit."""
+        with self._lock:
+            self._unit = UNIT_ORDER[(UNIT_ORDER.index(self._unit) + 1) % len(UNIT_ORDER)]
+            self._unit_chosen = True
+
+    def rest_ears(self) -> None:
+        """Nobody listens until the next sample is seen: that the sensors are silent means nothing."""
+        with self._lock:
+            self._listening = False
+
+    def saw(self, seen: Seen) -> None:
+        """Take one event."""
+        event = seen.event
+        if isinstance(event, BoardGone):
+            return
+        with self._lock:
+            heard = self._heard.get(event.sensor_id)
+            if heard is None:
+                return
+            if not self._listening:
+                self._listening = True
+                for one in self._heard.values():
+                    one.at_s = self._now_s()
+            heard.moving, heard.frozen = event.sensor_id in seen.moving, event.sensor_id in seen.frozen
+            if isinstance(event, Sample):
+                heard.samples.append(event)
+                heard.at_s, heard.lost = self._now_s(), False
+            elif isinstance(event, SensorFault):
+                heard.lost = event.code == "lost"
+                heard.samples.clear()
+
+    def picture(self) -> Picture:
+        """Return what is to be shown now."""
+        with self._lock:
+            states = tuple(self._state(name, heard) for name, heard in self._heard.items())
+            latest = {name: _latest(heard) for name, heard in self._heard.items()}
+            judge = self._judge
+            shown = Picture(
+                asked=self._asked,
+                gaps=(),
+                sensors=states,
+                unit=self._unit,
+                captured=self._captured,
+                taken_back=self._taken_back,
+                told=tuple(self._told),
+            )
+        fresh = all(state.condition in ("live", "moving") for state in states)
+        if judge is None or not states or not fresh or any(len(samples) < 2 for samples in latest.values()):
+            return shown
+        try:
+            moments = tuple(judge({name: _window(samples) for name, samples in latest.items()}))
+        except (HingelineError, CalibrationError) as error:
+            return replace(shown, problem=str(error))
+        if not self._unit_chosen:
+            self._unit = _common_unit(moments)
+        return replace(shown, gaps=tuple(_gap(moment) for moment in moments), unit=self._unit)
+
+    def _state(self, name: str, heard: _Heard) -> SensorState:
+        age_s = self._now_s() - heard.at_s
+        condition: Condition = "moving" if heard.moving else "live"
+        if not self._listening:
+            condition = "waiting"
+        elif heard.lost or age_s > STALE_S:
+            condition = "lost"
+        elif heard.frozen:
+            condition = "frozen"
+        temperature_c = heard.samples[-1].temperature_c if heard.samples else None
+        return SensorState(heard.side, name, condition, age_s, temperature_c)
+
+
+def _latest(heard: _Heard) -> tuple[Sample, ...]:
+    """Return the samples that the number shown is the mean of."""
+    if not heard.samples:
+        return ()
+    since_s = heard.samples[-1].time_s - (MOVING_S if heard.moving else STILL_S)
+    count = sum(1 for sample in heard.samples if sample.time_s >= since_s)
+    return tuple(islice(heard.samples, len(heard.samples) - count, None))
+
+
+def _window(samples: tuple[Sample, ...]) -> Window:
+    times, counts, temperatures = zip(
+        *((one.time_s, one.counts, one.temperature_c) for one in samples), strict=True
+    )
+    return summarise(times, counts, temperatures)
+
+
+def _gap(moment: Moment) -> Gap:
+    def size(deg: float) -> Size:
+        if moment.chord_mm is None:
+            return Size(deg)
+        return Size(deg, travel_mm(deg, moment.chord_mm, moment.convention))
+
+    now, wanted = size(moment.now.deflection_deg), size(moment.wanted_deg)
+    way = copysign(1.0, wanted.deg) if moment.verdict.of == "throw" else 1.0
+    to_go = Size(
+        way * (wanted.deg - now.deg),
+        None if now.mm is None or wanted.mm is None else way * (wanted.mm - now.mm),
+    )
+    low, high = (size(deg) for deg in moment.now.interval_deg)
+    reach = Size(
+        (high.deg - low.deg) / 2, None if low.mm is None or high.mm is None else (high.mm - low.mm) / 2
+    )
+    tolerances = abs(moment.verdict.gap) / moment.tolerance
+    return Gap(moment.what, moment.verdict.word, to_go, now, wanted, reach, tolerances)
+
+
+def _common_unit(moments: Iterable[Moment]) -> Unit:
+    """Return the unit of the rigging sheet, where all sides have the same."""
+    units = {moment.verdict.unit for moment in moments}
+    return "mm" if units == {"mm"} else "deg"
