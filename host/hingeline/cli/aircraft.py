@@ -72,6 +72,7 @@ def take_sides(here: Visit, sheet: Sheet, surface: str, *, see: bool = False) ->
     named = {side: here.choices.get(side) for side in BOTH}
     sides = assign(others, sheet.surface(surface).sides, named, remembered(here.store))
     known = {one.sensor_id: one for one in instruments(here.store, sides, here.sensors)}
+    here.heed(one.calibration for one in known.values())
     if see and len(sides) == len(BOTH):
         sides = _seen(here, surface, sides)
     here.screen.say(", ".join(f"{side}: sensor {name}" for side, name in sides.items()))
@@ -175,6 +176,8 @@ def _doubt_text(judgement: Judgement) -> str:
     """Return what the uncertainty comes from, where it takes much of the tolerance; else nothing."""
     from hingeline.uncertainty import budget_text, telling
 
-    in_mm = judgement.verdict.unit == "mm" and judgement.travel is not None
-    budget = judgement.travel.budget if in_mm and judgement.travel else judgement.measured.budget
-    return f"uncertain by {budget_text(budget, ' mm' if in_mm else '°')}" if telling(budget, judgement.tolerance) else ""
+    if judgement.verdict.unit == "mm" and judgement.travel is not None:
+        budget, unit = judgement.travel.budget, " mm"
+    else:
+        budget, unit = judgement.measured.budget, "°"
+    return f"uncertain by {budget_text(budget, unit)}" if telling(budget, judgement.tolerance) else ""

@@ -16,6 +16,8 @@ if TYPE_CHECKING:
     from hingeline_calibration.calibration import Calibration
     from hingeline_calibration.errors import CalibrationError
 
+REST_S = 1.0
+"""Longer than for a reading, as every reading depends on it."""
 TABLE_MM, CARRIER_MM = 300.0, 100.0
 """What a flatness grade is told for: a small surface plate, and the longest carrier."""
 
@@ -110,7 +112,7 @@ def _take_rests(here: Visit, taking: Taking, sensor_ids: list[str]) -> None:
         f"{wanted} rests for each of {len(sensor_ids)} sensor(s). Lay every carrier on a face and let go."
     )
     here.describe = lambda samples, moving: f"{len(moving)} moving" if moving else "still: lift the next one"
-    for taken in taking.run(here.capture(sensor_ids, taking.saw), lambda taking: None):
+    for taken in taking.run(here.capture(sensor_ids, taking.saw, REST_S), lambda taking: None):
         here.record("rest", **vars(taken))
         screen.say(_taken_text(taken, taking.outlook(taken.sensor_id)))
 

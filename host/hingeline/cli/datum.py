@@ -15,6 +15,9 @@ if TYPE_CHECKING:
     from hingeline.cli.visit import Visit
     from hingeline_calibration.calibration import Calibration
 
+REST_S = 2.0
+"""Longer than for a reading: the noise of the datum is in every angle from it."""
+
 
 @click.command()
 @port_option
@@ -102,7 +105,7 @@ def _calibrations(here: Visit) -> dict[str, Calibration]:
 
 def _lay(here: Visit, calibrations: Mapping[str, Calibration], reversal: bool) -> tuple[Rests, Rests | None]:
     """Return the rest on the flat and, for a reversal, the one turned."""
-    screen, capture = here.screen, here.capture(tuple(calibrations))
+    screen, capture = here.screen, here.capture(tuple(calibrations), hold_s=REST_S)
     screen.say(
         f"Lay all {len(calibrations)} sensor(s) on one flat, edges parallel, arrows the same way; let go."
     )

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from hingeline.capture import Capture, Seen
+from hingeline.capture import HOLD_S, Capture, Seen
 from hingeline.cli.screen import Screen
 from hingeline.errors import UsageProblem
 from hingeline.keeping import agree
@@ -107,15 +107,18 @@ class Visit:
         return datum
 
     def capture(
-        self, sensor_ids: Collection[str], watch: Callable[[Seen], None] = lambda seen: None
+        self,
+        sensor_ids: Collection[str],
+        watch: Callable[[Seen], None] = lambda seen: None,
+        hold_s: float = HOLD_S,
     ) -> Capture:
-        """Return the capture of rests of some sensors; `watch` is told everything too."""
+        """Return the capture of rests of some sensors, each held for `hold_s`; `watch` is told everything too."""
 
         def told(seen: Seen) -> None:
             watch(seen)
             self._told(seen, sensor_ids)
 
-        return Capture(self.source, sensor_ids, told=told)
+        return Capture(self.source, sensor_ids, hold_s=hold_s, told=told)
 
     def _told(self, seen: Seen, sensor_ids: Collection[str]) -> None:
         event = seen.event

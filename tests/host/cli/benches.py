@@ -24,7 +24,7 @@ STEEP = ONE.replace("tilt_deg = 0.4", "tilt_deg = 3").replace(
 """A square carrier on a table 3° off level."""
 
 WARMING = (
-    STEEP.replace("tilt_deg = 3", "tilt_deg = 0")
+    STEEP.replace("tilt_deg = 3", "tilt_deg = 0").replace("bias_mg = [40, -30, 60]", "bias_mg = [0, 0, 0]")
     + """
 self_heating_c = 9
 tempco_mg_c = [0.3, 0.4, -0.2]

@@ -1,0 +1,148 @@
+"""Datum by reversal, its closure, and cautions, on benches whose truths are known."""
+
+import re
+
+import numpy as np
+import pytest
+from tests.host.cli import benches
+from tests.host.person import Person
+
+from hingeline.store import Store
+from hingeline.virtual.client import VirtualBench
+from hingeline_calibration.placements import FACES
+
+
+def calibrated(bench: VirtualBench, home, *yaws_deg: float) -> Person:
+    person = Person(bench, home)
+    layings = [person.on_face(face, yaw_deg) for yaw_deg in yaws_deg for face in FACES]
+    turns = str(len(yaws_deg))
+    assert (
+        person.lay(*layings, options=("--turns", turns, "--leaned", "0", "--squareness", "0.05")).status == 0
+    )
+    return person
+
+
+def test_reversal_finds_zero_on_a_table_3_degrees_off_level(tmp_path):
+    """Zero within 0.05°, of the requirements; the carrier is square, so its base's normal is z."""
+    scenario = tmp_path / "steep.toml"
+    scenario.write_text(benches.STEEP.replace("tilt_deg = 3", "tilt_deg = 0.2"), encoding="utf-8")
+    with VirtualBench(scenario) as bench:
+        calibrated(bench, tmp_path, 0, 180)
+    scenario.write_text(benches.STEEP, encoding="utf-8")
+    with VirtualBench(scenario) as bench:
+        person = Person(bench, tmp_path)
+        bench.do("place", sensor="all", face="+z")
+        outcome = person.run(
+            "datum", "--reversal", "--json", asked=(("Turn each", person.on_face("+z", 180)),)
+        )
+        (gravity,) = outcome.data["datum"]["gravity"].values()
+        lean_deg = np.degrees(gravity["vector_g"][:2])
+        assert outcome.status == 0
+        assert np.abs(lean_deg).max() < 0.05
+        assert outcome.data["datum"]["table_tilt_deg"] == pytest.approx(3, abs=0.05)
+        # laid again as it was, turned too, nothing has gone
+        bench.do("place", sensor="all", face="+z")
+        outcome = person.run("closure", asked=(("Turn each", person.on_face("+z", 180)),))
+        assert outcome.status == 0
+        assert "it holds" in outcome.stdout
+
+
+def test_a_sensor_on_its_lid_is_named(tmp_path):
+    scenario = tmp_path / "one.toml"
+    scenario.write_text(benches.ONE, encoding="utf-8")
+    with VirtualBench(scenario) as bench:
+        person = calibrated(bench, tmp_path, 0)
+        bench.do("place", sensor="all", face="-z")
+        outcome = person.run("datum")
+    assert outcome.status == 7
+    assert "lies upside down" in outcome.stderr
+
+
+@pytest.fixture(scope="module")
+def warming(tmp_path_factory):
+    """Somebody before a chip that has warmed up, been calibrated, and had its datum taken."""
+    home = tmp_path_factory.mktemp("warming")
+    scenario = home / "warming.toml"
+    scenario.write_text(benches.WARMING, encoding="utf-8")
+    with VirtualBench(scenario) as bench:
+        bench.do("wait", for_s=60)
+        person = calibrated(bench, home, 0)
+        assert person.take_datum().status == 0
+        yield person
+
+
+def test_closure_tells_how_far_a_datum_has_gone(warming):
+    """Warmer by 38 °C, the bias along y has gone 0.4 mg/°C: 0.87° about the edge.
+
+    Both rests of 2 s have noise of 0.5 mg/√Hz / √(4 s), 0.014°: five of both are 0.1°.
+    """
+    warming.bench.do("warm", ambient_c=60)
+    warming.bench.do("wait", for_s=75)
+    outcome = warming.run("closure", "--json")
+    (gone,) = outcome.data["misclosure_deg"].items()
+    assert outcome.status == 0
+    assert abs(gone[1]) == pytest.approx(np.degrees(0.4e-3 * 38), abs=0.1)
+    assert dict([gone]) == Store(warming.home).load("datum", "bench")["misclosure_deg"]
+    assert re.search(r"°C warmer than when calibrated: up to \d\.\d+° \(1 sd\); warm up", outcome.stderr)
+
+
+def test_warming_up_is_told_and_its_coefficient_kept(warming):
+    """0.3 and 0.4 mg/°C across gravity; a time constant of 15 s: the scenario's.
+
+    Windows of 10 s have noise of 0.5 mg/√Hz / √(20 s), 0.0064°: four and a half of both are 0.04°.
+    """
+    warming.bench.do("warm", ambient_c=10)
+    warming.bench.do("wait", for_s=75)
+    outcome = warming.run(
+        *("warm-up", "--minutes", "1", "--tempco", "--json"),
+        asked=(("untouched", lambda: warming.bench.do("warm", ambient_c=22)),),
+    )
+    told = outcome.data
+    rise_c = told["temperatures_c"][-1] - told["temperatures_c"][0]
+    assert outcome.status == 0
+    assert rise_c > 5
+    assert told["drift_deg"] == pytest.approx(np.degrees(0.5e-3 * rise_c), abs=0.04)
+    assert told["final_c"] == pytest.approx(31, abs=0.5)
+    assert 10 < told["time_constant_s"] < 25
+    assert "temperature coefficient kept on this computer and on its board" in outcome.stderr
+    tempco = Store(warming.home).load("calibration", told["sensor_id"])["tempco"]
+    assert tempco["measured"]
+    assert np.array(tempco["counts_per_c"]) / 16.384 == pytest.approx((0.3, 0.4, -0.2), abs=0.05)
+
+
+def test_an_old_datum_is_told(person, sheet):
+    store = Store(person.home)
+    store.save("datum", "bench", {**store.load("datum", "bench"), "date": "2026-01-01T10:00:00+00:00"})
+    person.tape("flap")
+    outcome = person.run("neutral", sheet, "flap", "--json")
+    assert outcome.status == 6
+    assert re.search(r"the datum is \d+ hours old", outcome.stderr)
+    assert "the datum is older than the calibration" in outcome.stderr
+
+
+def test_noise_beside_the_datasheet(tmp_path):
+    """The scenario's chip has the datasheet's 400 µg/√Hz before it is sampled, which folds what is above half the rate.
+
+    A one-pole low-pass f leaves the variance n² f π/2; its samples, correlated by ρ = exp(-2πf/rate), have at low
+    frequency the density of a first-order autoregressive sequence.
+    """
+    scenario = tmp_path / "one.toml"
+    scenario.write_text(benches.ONE, encoding="utf-8")
+    with VirtualBench(scenario) as bench:
+        person = Person(bench, tmp_path)
+        (sensor,) = person.run("boards", "--json").data["boards"][0]["sensors"]
+        told = person.run("noise", "--for", "40", "--json").data
+        with person.start("noise", "--for", "40") as command:
+            while "untouched" not in command.stderr.readline():
+                pass
+            bench.do("wait", for_s=2)
+            bench.do("place", sensor="all", face="+x")
+            complaint = command.stderr.read()
+            assert command.wait() == 7
+    rate_hz, filter_hz = sensor["rate_hz"], sensor["filter_hz"]
+    correlation = np.exp(-2 * np.pi * filter_hz / rate_hz)
+    folded = filter_hz * np.pi / rate_hz * (1 + correlation) / (1 - correlation)
+    assert told["datasheet_ug_per_rthz"] == 400
+    assert told["density_ug_per_rthz"] == pytest.approx(400 * np.sqrt(folded), rel=0.15)
+    assert told["best_time_s"] >= 2
+    assert "within a second, expected it untouched" in complaint
