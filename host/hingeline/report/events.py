@@ -99,11 +99,17 @@ class Finding:
     value: FiniteFloat
     unit: Unit
     standard_uncertainty: FiniteFloat
+    interval_95: Interval
     limit: FiniteFloat
     inside: bool
     expected: FiniteFloat = 0.0
     close: bool = False
     candidates: tuple[Text, ...] = ()
+
+    @property
+    def reach(self) -> float:
+        """Half of the interval."""
+        return (self.interval_95[1] - self.interval_95[0]) / 2
 
 
 @dataclass(frozen=True)
@@ -162,7 +168,6 @@ class Direction:
     surface: Text
     command: Text
     sides: dict[Side, Went]
-    inside: bool
 
 
 @dataclass(frozen=True)
@@ -208,7 +213,6 @@ class Flat:
     """What is told of the datum in use."""
 
     date: Text
-    laying_sd_deg: FiniteFloat
     table_tilt_deg: FiniteFloat | None = None
 
 
@@ -232,7 +236,18 @@ _FORMS: Mapping[str, TypeAdapter[Any]] = {
     "caution": TypeAdapter(Caution),
     "loaded": TypeAdapter(_Loaded),
 }
-_WITHOUT_RESULT = ("session", "resumed", "rest", "hinge", "closure")
+_WITHOUT_RESULT = (
+    "session",
+    "resumed",
+    "rest",
+    "calibration",
+    "datum",
+    "closure",
+    "hinge",
+    "wiggle",
+    "noise",
+    "warm-up",
+)
 """Kinds that a report has no use for."""
 _CALIBRATED, _FLAT = TypeAdapter(Calibrated), TypeAdapter(Flat)
 

@@ -90,7 +90,7 @@ def report_page(results: Results) -> bytes:
         surfaces=list(results.by_surface),
         found=list(results.found.items()),
         directions=results.directions,
-        sensors_on=max(len(results.calibrated), 1),
+        sensors_on=len(results.sensors),
         cautions=(*results.cautions, NOT_A_CLEARANCE),
         plots=plots(results),
         details=_details(results),
@@ -155,11 +155,12 @@ def _details(results: Results) -> list[tuple[str, str]]:
         at = "" if one.temperature_c is None else f" at {one.temperature_c:.1f} °C"
         used = results.temperatures_c(name)
         now = "" if used is None else f"; {used[0]:.1f} to {used[1]:.1f} °C at this visit"
+        poor = f"; kept although it is poor: {', '.join(one.poor)}" if one.poor else ""
         said.append(
             (
                 f"Sensor {name}",
                 f"{one.chip}, calibrated {one.date[:10]}{at} from {len(one.placements)} rests by hingeline "
-                f"{one.tool_version}, residual {one.residual_mg:.2f} mg (noise {one.noise_mg:.2f} mg){now}",
+                f"{one.tool_version}, residual {one.residual_mg:.2f} mg (noise {one.noise_mg:.2f} mg){now}{poor}",
             )
         )
     if results.datum:
@@ -167,7 +168,7 @@ def _details(results: Results) -> list[tuple[str, str]]:
         level = "" if tilt is None else f"; the flat was tilted {tilt:.2f}°, which reversal took out"
         said.append(("Datum", f"{_minute(results.datum.date)}{level}"))
     sessions = [one.session for one in results.sessions]
-    listed = [f"{one.command} {one.surface}".strip() + f" ({one.folder.name})" for one in sessions]
+    listed = [f"{one.command} {one.surface}".strip() + f" ({one.date})" for one in sessions]
     said.append(("Sessions", "; ".join(listed)))
     versions = dict.fromkeys(one.tool_version for one in sessions)
     said.append(("Recorded by", f"hingeline {', '.join(versions)}"))

@@ -12,6 +12,7 @@ from hingeline.report.course import Course, courses
 from hingeline.report.drawing import INK, PAIR, QUIET, SIDES, Plot, dots, legend, plot, zero
 from hingeline.report.events import Found, Judged
 from hingeline.report.results import Results
+from hingeline_calibration.budget import COVERAGE_FACTOR
 
 _ROW_IN = 0.24
 _FRAME_IN = 0.75
@@ -130,11 +131,17 @@ def _tracking(name: str, surface: str, found: Found) -> Plot:
             steps = sorted(
                 (step for step in found.steps if step.way == way), key=lambda step: step.position_deg
             )
-            axes.plot(
-                [step.position_deg for step in steps],
-                [step.left_minus_right_deg for step in steps],
-                **style,
-                label=f"trailing edge {way}",
+            position_deg = np.array([step.position_deg for step in steps])
+            apart_deg = np.array([step.left_minus_right_deg for step in steps])
+            reach_deg = COVERAGE_FACTOR * np.array([step.standard_uncertainty_deg for step in steps])
+            axes.plot(position_deg, apart_deg, **style, label=f"trailing edge {way}")
+            axes.fill_between(
+                position_deg,
+                apart_deg - reach_deg,
+                apart_deg + reach_deg,
+                color=style["color"],
+                alpha=0.12,
+                linewidth=0,
             )
         zero(axes)
         axes.set_ylabel("left \N{MINUS SIGN} right in °")
@@ -145,7 +152,7 @@ def _tracking(name: str, surface: str, found: Found) -> Plot:
         name,
         f"{surface}: left against right, tracking and hysteresis",
         "Left minus right all along the slow sweep. A curve off the line of nothing is a difference in tracking; the "
-        "loop between the two curves is the hysteresis of one side against the other.",
+        "loop between the two curves is the hysteresis of one side against the other. Shaded: 95 %.",
         draw,
         2.6,
     )
@@ -224,7 +231,7 @@ def _budget(results: Results) -> Iterator[Plot]:
     yield plot(
         "budget",
         "Where the uncertainty comes from",
-        f"The least certain readings, source by source. {told}. Sources add as squares; ± is 1.96 times that.",
+        f"The least certain readings, source by source. {told}. Sources add as squares; ± is {COVERAGE_FACTOR} times that.",
         draw,
         _FRAME_IN + _ROW_IN * len(sources),
     )

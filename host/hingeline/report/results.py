@@ -181,6 +181,12 @@ class Results:
         return {name: one for recorded in self.sessions for name, one in recorded.told.calibrated.items()}
 
     @property
+    def sensors(self) -> frozenset[str]:
+        """Ids of all sensors that sat on the aircraft, fixed ones too."""
+        sides = (one for recorded in self.sessions for one in recorded.said(Sides))
+        return frozenset(seat.sensor for one in sides for seat in one.sides.values()) | set(self.calibrated)
+
+    @property
     def datum(self) -> Flat | None:
         """The datum in use, at the end of the visit."""
         return next((one.told.datum for one in reversed(self.sessions) if one.told.datum), None)

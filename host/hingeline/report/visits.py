@@ -46,7 +46,7 @@ class Session:
     @property
     def date(self) -> str:
         """Date and time as in the folder's name, local time of the day; its beginning is the day."""
-        return self.folder.name
+        return printable(self.folder.name)
 
     @property
     def day(self) -> str:

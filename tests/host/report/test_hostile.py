@@ -37,6 +37,7 @@ def events(name):
         "value": 0.5,
         "unit": "deg",
         "standard_uncertainty": 0.1,
+        "interval_95": [0.3, 0.7],
         "limit": 0.2,
         "inside": False,
         "candidates": [name],
