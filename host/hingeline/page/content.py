@@ -1,0 +1,47 @@
+"""What a browser gets: the page, once, and then a picture ten times a second."""
+
+from __future__ import annotations
+
+import json
+from importlib.resources import files
+
+from hingeline.advice.verdict import UNITS
+from hingeline.view.live import detail
+from hingeline.view.picture import Picture
+
+
+def page(nonce: str, presses: bool) -> bytes:
+    """Return the page; its style and program run under this nonce alone.
+
+    Parameters
+    ----------
+    presses
+        Whether it has keys to press.
+    """
+    text = (files("hingeline.page") / "page.html").read_text("utf-8")
+    return text.replace("NONCE", nonce).replace("PRESSES", "true" if presses else "false").encode()
+
+
+def message(picture: Picture) -> bytes:
+    """Return a picture as a server-sent event."""
+    unit = picture.unit
+    fields = {
+        "asked": picture.asked,
+        "gaps": [
+            {
+                "what": gap.what,
+                "number": gap.to_go.number(unit).replace("-", "\N{MINUS SIGN}"),
+                "unit": UNITS[gap.to_go.unit_of(unit)].strip(),
+                "word": gap.word,
+                "detail": detail(gap, picture),
+            }
+            for gap in picture.gaps
+        ],
+        "sensors": [one.text for one in picture.sensors],
+        "alarms": [one.text for one in picture.alarms],
+        "problem": picture.problem,
+        "last": picture.told[-1] if picture.told else "",
+        "taken": f"{picture.captured} taken"
+        + (f", {picture.taken_back} taken back" if picture.taken_back else ""),
+    }
+    return f"data: {json.dumps(fields, allow_nan=False)}\n\n".encode()

@@ -1,0 +1,81 @@
+"""Keys as they are pressed: of a keyboard, a foot switch or a clicker, without Enter."""
+
+from __future__ import annotations
+
+import os
+import sys
+import threading
+from collections.abc import Callable
+from typing import Literal
+
+Key = Literal["units", "back", "quit", "confirm"]
+KEYS: dict[str, Key] = {"u": "units", "b": "back", "\x7f": "back", "\b": "back", "q": "quit"}
+"""Every other key confirms: who presses a pedal does not choose which."""
+_WAKE_S = 0.2
+
+
+class Keyboard:
+    """Calls `pressed` for each key while its `with` lasts; the terminal is as it was after it.
+
+    Parameters
+    ----------
+    pressed
+        Called in a thread of its own.
+    """
+
+    def __init__(self, pressed: Callable[[Key], None]) -> None:
+        self._pressed = pressed
+        self._over = threading.Event()
+        self._thread = threading.Thread(target=self._listen, name="keys", daemon=True)
+
+    def __enter__(self) -> Keyboard:
+        self._restore = _one_by_one()
+        self._thread.start()
+        return self
+
+    def __exit__(self, *exception: object) -> None:
+        self._over.set()
+        self._thread.join()
+        self._restore()
+
+    def _listen(self) -> None:
+        while not self._over.is_set():
+            text = _read()
+            if text is None:
+                return
+            if text:
+                self._pressed(KEYS.get(text.lower(), "confirm"))
+
+
+if sys.platform == "win32":
+    import msvcrt
+    import time
+
+    def _one_by_one() -> Callable[[], None]:
+        return lambda: None
+
+    def _read() -> str | None:
+        if msvcrt.kbhit():
+            return msvcrt.getwch()
+        time.sleep(_WAKE_S / 4)
+        return ""
+
+else:
+    import select
+    import termios
+    import tty
+
+    def _one_by_one() -> Callable[[], None]:
+        """Have the terminal hand over each key at once and show none; return how to undo it."""
+        descriptor = sys.stdin.fileno()
+        before = termios.tcgetattr(descriptor)
+        tty.setcbreak(descriptor)
+        return lambda: termios.tcsetattr(descriptor, termios.TCSADRAIN, before)
+
+    def _read() -> str | None:
+        """Return what one press sent, an arrow's several bytes together; empty for none, None after the last."""
+        descriptor = sys.stdin.fileno()
+        ready, _, _ = select.select([descriptor], [], [], _WAKE_S)
+        if not ready:
+            return ""
+        return os.read(descriptor, 64).decode(errors="replace") or None
