@@ -6,7 +6,7 @@ from time import sleep_ms, ticks_add, ticks_diff, ticks_ms
 
 from machine import unique_id
 
-from hingeline_firmware import config, pins, probe
+from hingeline_firmware import config, pins, probe, wifi
 from hingeline_firmware.console import Console
 from hingeline_firmware.requests import Requests, describe
 from hingeline_firmware.store import StoreError
@@ -24,6 +24,7 @@ class Board:
     def __init__(self, console):
         self._console = console
         self._trouble = []
+        self.uid = hexlify(unique_id()).decode()
         self.uptime_s = 0
         self._second_ms = ticks_ms()
         try:
@@ -42,6 +43,22 @@ class Board:
         self.streamer = Streamer(console, self._config["lines_hz"], self._config["readings"])
         self.requests = Requests(self, self.streamer, console)
         self.find_sensors()
+        self.gate = None
+        try:
+            self.open_gate()
+        except (ImportError, OSError, StoreError) as error:
+            self._trouble.append(("store", "Wi-Fi: %s; it stays off" % describe(error)))
+
+    def open_gate(self):
+        """Serve over Wi-Fi where the store says, if it does. Raises `StoreError`, and what `Gate` raises."""
+        if self.gate is not None:
+            self.gate.close()
+            self.gate = None
+        settings = wifi.load()
+        if settings is not None:
+            from hingeline_firmware.gate import Gate  # much memory, for those alone who use it
+
+            self.gate = Gate(settings, self, self.streamer)
 
     def find_sensors(self):
         """Ask every place again for a chip."""
@@ -49,22 +66,21 @@ class Board:
         i2cs = self._i2cs
         self.streamer.sensors = probe.found(i2cs) if rows is None else probe.configured(rows, i2cs)
 
-    def introduce(self, request):
-        """Send who this board is, its sensors, and what is wrong with it or them."""
+    def introduce(self, request, console):
+        """Tell a host who this board is, its sensors, and what is wrong with it or them."""
         sensors = self.streamer.sensors
-        uid = hexlify(unique_id()).decode()
-        self._send(messages.Board(request, PROTOCOL, VERSION, self._name, uid, len(sensors)))
+        _tell(console, messages.Board(request, PROTOCOL, VERSION, self._name, self.uid, len(sensors)))
         for sensor in sensors:
-            self._send(sensor.introduce(request))
+            _tell(console, sensor.introduce(request))
             if sensor.trouble:
-                self._send(messages.Err(0, "chip", sensor.trouble))
+                _tell(console, messages.Err(0, "chip", sensor.trouble))
         for code, text in self._trouble:
-            self._send(messages.Err(0, code, text))
+            _tell(console, messages.Err(0, code, text))
 
     def announce(self):
         """Introduce unasked."""
-        self.introduce(0)
-        self._send(messages.Ok(0))
+        self.introduce(0, self._console)
+        _tell(self._console, messages.Ok(0))
 
     def step(self):
         """Take the next readings, or rest; then answer a request if one has come."""
@@ -75,6 +91,8 @@ class Board:
         line = self._console.line()
         if line:
             self.requests.answer(line)
+        if self.gate is not None:
+            self.gate.step()
         self._count_seconds()
 
     def _count_seconds(self):
@@ -85,11 +103,12 @@ class Board:
 
     def fail(self, error):
         """Tell of an error that nothing here expected; the board goes on."""
-        self._send(messages.Err(0, "internal", describe(error)))
+        _tell(self._console, messages.Err(0, "internal", describe(error)))
         sleep_ms(_AFTER_ERROR_MS)
 
-    def _send(self, message):
-        self._console.send(messages.pack(message))
+
+def _tell(console, message):
+    console.send(messages.pack(message))
 
 
 def run():

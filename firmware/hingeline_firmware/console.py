@@ -10,7 +10,7 @@ _LINE_FEED = 0x0A
 
 
 class Console:
-    """Standard input and output as lines.
+    """A host's end of a wire as lines: standard input and output, unless other streams are given.
 
     Attributes
     ----------
@@ -18,13 +18,15 @@ class Console:
         Lines lost because nobody read the output.
     """
 
-    def __init__(self):
-        # CPython buffers below `buffer`, where poll can't see it.
-        self._in = getattr(sys.stdin.buffer, "raw", sys.stdin.buffer)
-        self._out = getattr(sys.stdout.buffer, "raw", sys.stdout.buffer)
-        self._readable = _poll(sys.stdin, select.POLLIN)
-        self._writable = _poll(sys.stdout, select.POLLOUT)
-        self._tells_writable = _any(self._writable, select.POLLOUT)
+    HEEDS_CTRL_C = True
+    """Whether Ctrl-C ends the program."""
+
+    def __init__(self, source=sys.stdin, sink=sys.stdout):
+        self._in = _bytes_of(source)
+        self._out = _bytes_of(sink)
+        self._readable = poll_of(source, select.POLLIN)
+        self._writable = poll_of(sink, select.POLLOUT)
+        self._tells_writable = any_ready(self._writable, select.POLLOUT)
         self._byte = bytearray(1)
         self._line = bytearray(LINE_LIMIT)
         self._length = 0
@@ -41,9 +43,11 @@ class Console:
         KeyboardInterrupt
             Ctrl-C, where the port hands it over as a byte.
         """
-        while _any(self._readable, select.POLLIN) and self._in.readinto(self._byte):
+        for _ in range(LINE_LIMIT):  # whoever sends bytes without end must not keep the board
+            if not (any_ready(self._readable, select.POLLIN) and self._take()):
+                break
             byte = self._byte[0]
-            if byte == _CTRL_C:
+            if byte == _CTRL_C and self.HEEDS_CTRL_C:
                 raise KeyboardInterrupt
             if byte == _LINE_FEED:
                 line = bytes(self._line[: self._length])
@@ -54,9 +58,13 @@ class Console:
                 self._length += 1
         return None
 
+    def _take(self):
+        """Read one byte; return how many came, None for none yet."""
+        return self._in.readinto(self._byte)
+
     def send(self, line):
         """Write a line, or lose it whole if nobody reads; return whether it went out."""
-        if self._tells_writable and not _any(self._writable, select.POLLOUT):
+        if self._tells_writable and not any_ready(self._writable, select.POLLOUT):
             self.dropped += 1
             return False
         if self._torn:
@@ -66,14 +74,22 @@ class Console:
         return not self._torn
 
 
-def _poll(stream, events):
+def _bytes_of(stream):
+    # CPython buffers below `buffer`, where poll can't see it.
+    stream = getattr(stream, "buffer", stream)
+    return getattr(stream, "raw", stream)
+
+
+def poll_of(stream, events):
+    """Return what `any_ready` asks for events of one stream."""
     poll = select.poll()
     poll.register(stream, events)
     # MicroPython's ipoll makes nothing on the heap; CPython has poll alone.
     return getattr(poll, "ipoll", poll.poll)
 
 
-def _any(poll, wanted):
+def any_ready(poll, wanted):
+    """Return whether one of the wanted events is there, without waiting."""
     for _, events in poll(0):
         if events & wanted:
             return True

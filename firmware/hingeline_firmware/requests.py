@@ -3,7 +3,7 @@
 import gc
 from binascii import crc32
 
-from hingeline_firmware import config, store
+from hingeline_firmware import config, store, wifi
 from hingeline_firmware.registers import SetupError
 from hingeline_protocol import PROTOCOL, messages
 from hingeline_protocol.line import LineError, unseal
@@ -20,12 +20,16 @@ def describe(error):
 
 
 class Requests:
-    """Answers the host's lines: details of a request, then one `ok` or `err`."""
+    """Answers one host's lines: details of a request, then one `ok` or `err`.
 
-    def __init__(self, board, streamer, console):
+    A host with a `login` has to prove that it knows the key before anything else; one without is on the cable.
+    """
+
+    def __init__(self, board, streamer, console, login=None):
         self._board = board
         self._streamer = streamer
         self._console = console
+        self._login = login
         self._incoming = None
         self._answers = {
             messages.Hello: self._hello,
@@ -36,6 +40,10 @@ class Requests:
             messages.SelfTest: self._self_test,
             messages.Put: self._put,
             messages.Get: self._get,
+            messages.Wifi: self._wifi,
+            messages.Address: self._address,
+            messages.Challenge: self._challenge,
+            messages.Login: self._prove,
         }
 
     def answer(self, raw):
@@ -52,6 +60,7 @@ class Requests:
         if type(message) not in self._answers:
             return None  # the board's own words come back: an echo must not be answered
         try:
+            self._check_login(message)
             self._answers[type(message)](message)
         except Refusal as refusal:
             code, text = refusal.args
@@ -66,12 +75,22 @@ class Requests:
     def _hello(self, hello):
         if not self._streamer.running:
             self._board.find_sensors()
-        self._board.introduce(hello.request)
+        self._board.introduce(hello.request, self._console)
         if not hello.lowest <= PROTOCOL <= hello.highest:
             text = "the board speaks protocol %d, the host %d to %d: update the older of them"
             raise Refusal("version", text % (PROTOCOL, hello.lowest, hello.highest))
 
+    def _check_login(self, message):
+        if self._login is None or self._login.passed or type(message) in (messages.Challenge, messages.Login):
+            return
+        raise Refusal("login", "this host has not proved that it knows the key: challenge, then login")
+
+    def _check_stream(self):
+        if self._streamer.running and self._streamer.console is not self._console:
+            raise Refusal("busy", "another host measures")
+
     def _rate(self, rate):
+        self._check_stream()
         try:
             config.check_rate(rate.lines_hz, rate.readings)
         except config.ConfigError as error:
@@ -79,9 +98,12 @@ class Requests:
         self._streamer.set_rate(rate.lines_hz, rate.readings)
 
     def _start(self, _):
+        self._check_stream()
+        self._streamer.console = self._console
         self._streamer.start()
 
     def _stop(self, _):
+        self._check_stream()
         self._streamer.stop()
 
     def _status(self, status):
@@ -168,6 +190,43 @@ class Requests:
         data = content[get.piece * PIECE_BYTES : (get.piece + 1) * PIECE_BYTES]
         crc = "%08X" % crc32(content)
         self._send(messages.Piece(get.request, get.sensor, get.piece, pieces, crc, data))
+
+    def _wifi(self, told):
+        self._check_cable()
+        if self._streamer.running:
+            raise Refusal("busy", "the stream runs: stop it first")
+        if not wifi.there():
+            raise Refusal("unsupported", "this board has no Wi-Fi")
+        try:
+            wifi.save(told.port, told.name, told.password, told.key)
+        except wifi.WifiError as error:
+            raise Refusal("range", error.args[0]) from error
+        except (OSError, store.StoreError) as error:
+            raise Refusal("store", str(error)) from error
+        self._board.open_gate()
+
+    def _address(self, request):
+        gate = self._board.gate
+        address, port = (wifi.NOT_JOINED, 0) if gate is None else (gate.station.address(), gate.port)
+        self._send(messages.Reachable(request.request, address, port))
+
+    def _check_cable(self):
+        if self._login is not None:
+            raise Refusal("cable", "over the cable only")
+
+    def _challenge(self, request):
+        self._check_guest()
+        self._send(messages.Nonce(request.request, self._board.uid, self._login.challenge()))
+
+    def _prove(self, login):
+        self._check_guest()
+        self._login.prove(login.proof)
+        if self._login.failed:
+            raise Refusal("login", "the key is another one, or the challenge was used")
+
+    def _check_guest(self):
+        if self._login is None:
+            raise Refusal("cable", "the cable needs no key")
 
     def _sensor(self, number):
         for sensor in self._streamer.sensors:

@@ -17,12 +17,14 @@ class Streamer:
     ----------
     running
         Whether lines are sent.
+    console
+        Where they are sent: to the host that started them.
     lines, late
         Lines sent, and readings left out because the board was busy, since it started.
     """
 
     def __init__(self, console, lines_hz, readings):
-        self._console = console
+        self.console = console
         self.sensors = []
         self.running = False
         self.lines = 0
@@ -85,7 +87,7 @@ class Streamer:
                 self._report(sensor.read_temperature())
         for sensor in self.sensors:
             if sensor.readings:
-                self.lines += self._console.send(seal(sensor.line_body()))
+                self.lines += self.console.send(seal(sensor.line_body()))
             sensor.next_line()
         self._taken = 0
         self._until_collect -= len(self.sensors)
@@ -95,4 +97,4 @@ class Streamer:
 
     def _report(self, fault):
         if fault is not None:
-            self._console.send(pack(fault))
+            self.console.send(pack(fault))

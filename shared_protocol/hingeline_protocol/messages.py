@@ -31,6 +31,10 @@ Status = namedtuple("Status", "request")
 SelfTest = namedtuple("SelfTest", "request sensor")
 Put = namedtuple("Put", "request sensor piece pieces crc data")
 Get = namedtuple("Get", "request sensor piece")
+Wifi = namedtuple("Wifi", "request port name password key")
+Address = namedtuple("Address", "request")
+Challenge = namedtuple("Challenge", "request")
+Login = namedtuple("Login", "request proof")
 
 # Board to host, in answer: any number of details, then exactly one Ok or Err.
 Board = namedtuple("Board", "request protocol firmware board uid sensors")
@@ -40,6 +44,8 @@ Sensor = namedtuple(
 State = namedtuple("State", "request streaming lines_hz readings uptime_s lines late dropped heap")
 Tested = namedtuple("Tested", "request sensor x y z x_trim y_trim z_trim")
 Piece = namedtuple("Piece", "request sensor piece pieces crc data")
+Reachable = namedtuple("Reachable", "request address port")
+Nonce = namedtuple("Nonce", "request uid nonce")
 Ok = namedtuple("Ok", "request")
 Err = namedtuple("Err", "request code text")
 
@@ -57,11 +63,17 @@ TABLE = {
     "selftest": (SelfTest, "ii"),
     "put": (Put, "iiiiwh"),
     "get": (Get, "iii"),
+    "wifi": (Wifi, "iihhh"),
+    "address": (Address, "i"),
+    "challenge": (Challenge, "i"),
+    "login": (Login, "ih"),
     "board": (Board, "iiwwwi"),
     "sensor": (Sensor, "iiwiiiiiww"),
     "state": (State, "iiiiiiiii"),
     "tested": (Tested, "iiiiiiii"),
     "piece": (Piece, "iiiiwh"),
+    "reachable": (Reachable, "iwi"),
+    "nonce": (Nonce, "iwh"),
     "ok": (Ok, "i"),
     "err": (Err, "iwt"),
     "s": (Sample, "iiiiiiii"),

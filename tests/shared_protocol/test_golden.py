@@ -68,7 +68,8 @@ def test_the_golden_lines_show_every_message():
 
 
 def test_requests_come_from_the_host_and_answers_from_the_board():
-    requests = ("hello", "rate", "start", "stop", "status", "selftest", "put", "get")
+    requests = ["hello", "rate", "start", "stop", "status", "selftest", "put", "get"]
+    requests += ["wifi", "address", "challenge", "login"]
     for speaker, line in conversations():
         assert (unseal(line).split(b" ")[0].decode() in requests) == (speaker == ">"), line
 

@@ -1,0 +1,109 @@
+"""The Wi-Fi that the board joins: `wifi` in the store, as told over the cable; nothing of it is ever sent back."""
+
+import json
+from binascii import hexlify, unhexlify
+from time import ticks_diff, ticks_ms
+
+from hingeline_firmware import store
+
+TYPE_CHECKING = False  # MicroPython has no typing
+if TYPE_CHECKING:
+    from typing import Any
+
+FILE = "wifi"
+NOT_JOINED = "0.0.0.0"
+KEY_BYTES = 16
+NAME_BYTES = 32
+"""Most bytes of a network's name: IEEE 802.11, SSID element."""
+PASSWORD_BYTES = (8, 63)
+"""Least and most of a password: IEEE 802.11i, annex H.4.1; none for an open network."""
+_REJOIN_MS = 20000
+
+
+class WifiError(Exception):
+    """What the board is told of a network can't be."""
+
+
+def there():
+    """Return whether this board has Wi-Fi."""
+    try:
+        import network
+    except ImportError:
+        return False
+    return hasattr(network, "WLAN")
+
+
+def save(port, name, password, key):
+    """Keep where to serve; port 0 is nowhere.
+
+    Raises
+    ------
+    WifiError, store.StoreError
+        Something is too short or too long; it does not read back.
+    """
+    shortest, longest = PASSWORD_BYTES
+    sound = (
+        1 <= port <= 65535
+        and 1 <= len(name) <= NAME_BYTES
+        and (not password or shortest <= len(password) <= longest)
+        and len(key) == KEY_BYTES
+    )
+    if not sound and (port or name or password or key):
+        text = "port 1 to 65535, name 1 to %d bytes, password none or %d to %d, key %d; or nothing at all"
+        raise WifiError(text % (NAME_BYTES, shortest, longest, KEY_BYTES))
+    told = {"port": port, "name": _text(name), "password": _text(password), "key": _text(key)}
+    store.save(FILE, json.dumps(told).encode())
+
+
+def load():
+    """Return {port, name, password, key}, None if the board is to serve nowhere. Raises `store.StoreError`."""
+    content = store.load(FILE)
+    if content is None:
+        return None
+    told: "dict[str, Any]" = json.loads(content)
+    for secret in ("name", "password", "key"):
+        told[secret] = unhexlify(told[secret])
+    return told if told["port"] else None
+
+
+def _text(data):
+    return hexlify(data).decode()
+
+
+class Station:
+    """The board on its network, joined again whenever it was lost.
+
+    Raises
+    ------
+    ImportError, OSError
+        This board has no Wi-Fi, or it does not come up.
+    """
+
+    def __init__(self, name, password):
+        import network
+
+        self._wlan = network.WLAN(network.STA_IF)
+        self._wlan.active(True)
+        self._name = name.decode()
+        self._password = password.decode()
+        self._join()
+
+    def _join(self):
+        self._tried_ms = ticks_ms()
+        self._wlan.connect(self._name, self._password)
+
+    def step(self):
+        """Join again if the network has been lost for a while."""
+        if ticks_diff(ticks_ms(), self._tried_ms) > _REJOIN_MS:
+            self._tried_ms = ticks_ms()
+            if not self._wlan.isconnected():
+                self._wlan.disconnect()
+                self._join()
+
+    def address(self):
+        """Return the board's address there, `NOT_JOINED` before it has one."""
+        return self._wlan.ifconfig()[0]
+
+    def close(self):
+        """Leave the network."""
+        self._wlan.active(False)

@@ -1,0 +1,324 @@
+"""Hosts over TCP, through the real firmware on MicroPython and real connections: one, with the key, and nobody else."""
+
+import hmac
+import itertools
+import json
+import socket
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+from tests.firmware.conftest import PATIENCE_S, Wire
+
+from hingeline_firmware.login import hmac_sha256  # on CPython: it needs nothing of a board
+from hingeline_protocol.line import LINE_LIMIT, unseal
+from hingeline_protocol.messages import (
+    Address,
+    Challenge,
+    Err,
+    Hello,
+    Login,
+    Nonce,
+    Ok,
+    Rate,
+    Reachable,
+    Sample,
+    Start,
+    State,
+    Status,
+    Stop,
+    Wifi,
+    pack,
+    parse,
+)
+
+KEY = bytes(range(0x40, 0x50))
+NAME, PASSWORD = b"hangar", b"correct horse"
+SENSORS = """
+[[boards.sensors]]
+name = "left"
+chip = "mpu6050"
+"""
+ROOT = Path(__file__).parents[2]
+SHADOWS = ROOT / "host" / "hingeline" / "virtual" / "board"
+MICROPYTHON = Path(sys.executable).with_name("micropython")
+
+
+class Caught(Wire):
+    """A wire over TCP whose every byte received is kept."""
+
+    def __init__(self, port):
+        super().__init__(f"socket://127.0.0.1:{port}")
+        self.caught = b""
+        read = self.port.read
+
+        def keeping(count):
+            data = read(count)
+            self.caught += data
+            return data
+
+        self.port.read = keeping
+
+    def log_in(self, key=KEY):
+        """Return the answers to a login."""
+        nonce = self.ask(Challenge)[0]
+        assert isinstance(nonce, Nonce)
+        return self.ask(Login, hmac.digest(key, nonce.nonce, "sha256"))
+
+    def hangs_up(self):
+        """Return whether the board closes the connection."""
+        end = time.monotonic() + PATIENCE_S
+        try:
+            while time.monotonic() < end:
+                self.port.read(4096)
+        except OSError:  # pyserial's word for a hang-up
+            return True
+        return False
+
+
+@pytest.fixture(scope="session")
+def free_port_of():
+    """A function that returns a TCP port which nobody has."""
+
+    def find():
+        with socket.create_server(("127.0.0.1", 0)) as server:
+            return server.getsockname()[1]
+
+    return find
+
+
+@pytest.fixture(scope="module")
+def free_port(free_port_of):
+    return free_port_of()
+
+
+@pytest.fixture(scope="module")
+def cable(connected, free_port):
+    """The cable to a board that serves at `free_port`."""
+    with connected(SENSORS, head="speed = 1", board='uid = "a1"') as (_, wire):
+        assert isinstance(wire.ask(Wifi, free_port, NAME, PASSWORD, KEY)[-1], Ok)
+        yield wire
+
+
+@pytest.fixture
+def guest(cable, free_port):
+    """A host over TCP, not logged in."""
+    cable.ask(Stop)
+    with Caught(free_port) as wire:
+        yield wire
+    # A board notices the hang-up at its next step: the cable's answer comes after it.
+    cable.ask(Status)
+    cable.ask(Status)
+
+
+def codes(answers):
+    return [answer.code for answer in answers if isinstance(answer, Err)]
+
+
+# RFC 4231, test cases 1 to 4: those whose keys are no longer than a block.
+@pytest.mark.parametrize(
+    ("key", "message", "digest"),
+    [
+        (b"\x0b" * 20, b"Hi There", "b0344c61d8db38535ca8afceaf0bf12b881dc200c9833da726e9376c2e32cff7"),
+        (
+            b"Jefe",
+            b"what do ya want for nothing?",
+            "5bdcc146bf60754e6a042426089575c75a003f089d2739839dec58b964ec3843",
+        ),
+        (b"\xaa" * 20, b"\xdd" * 50, "773ea91e36800e46854db8ebd09181a72959098b3ef8c122d9635514ced565fe"),
+        (
+            bytes(range(1, 26)),
+            b"\xcd" * 50,
+            "82558a389a443c0ea4cc819899f2083a85f0faa3e578f8077a2e3ff46729665b",
+        ),
+    ],
+)
+def test_the_proof_is_that_of_the_standard(key, message, digest):
+    assert hmac_sha256(key, message).hex() == digest
+    told = subprocess.run(
+        [
+            MICROPYTHON,
+            "-c",
+            "from hingeline_firmware.login import hmac_sha256; from binascii import unhexlify as u; "
+            f"print(hmac_sha256(u('{key.hex()}'), u('{message.hex()}')).hex())",
+        ],
+        env={"MICROPYPATH": f"{ROOT / 'firmware'}:{ROOT / 'shared_protocol'}:.frozen"},
+        capture_output=True,
+        check=True,
+    )
+    assert told.stdout.decode().strip() == digest
+
+
+def test_the_example_of_the_protocol_proves_its_key():
+    page = (ROOT / "shared_protocol" / "PROTOCOL.md").read_text(encoding="utf-8")
+    lines = [row[2:].encode() for row in page.splitlines() if row.startswith(("> ", "< "))]
+    told = [parse(unseal(line)) for line in lines]
+    keys = [message.key for message in told if isinstance(message, Wifi) and message.key]
+    nonces = [message.nonce for message in told if isinstance(message, Nonce)]
+    proofs = [message.proof for message in told if isinstance(message, Login)]
+    assert [hmac.digest(keys[0], nonces[0], "sha256")] == proofs
+    assert f"the key is `{keys[0].hex()}`" in page
+
+
+def test_it_is_off_until_the_cable_says_where(connected, free_port_of):
+    port = free_port_of()
+    with connected(SENSORS, head="speed = 1") as (_, wire):
+        assert wire.ask(Address)[0][1:] == ("0.0.0.0", 0)
+        with pytest.raises(OSError, match="refused"):
+            socket.create_connection(("127.0.0.1", port))
+        wire.ask(Wifi, port, NAME, PASSWORD, KEY)
+        assert wire.ask(Address)[0][1:] == ("127.0.0.1", port)
+        socket.create_connection(("127.0.0.1", port)).close()
+        wire.ask(Wifi, 0, b"", b"", b"")
+        assert wire.ask(Address)[0][1:] == ("0.0.0.0", 0)
+        with pytest.raises(OSError, match="refused"):
+            socket.create_connection(("127.0.0.1", port))
+
+
+@pytest.mark.parametrize(
+    "fields",
+    [
+        (0, NAME, PASSWORD, KEY),
+        (65536, NAME, PASSWORD, KEY),
+        (8000, b"", PASSWORD, KEY),
+        (8000, b"n" * 33, PASSWORD, KEY),
+        (8000, NAME, b"seven77", KEY),
+        (8000, NAME, PASSWORD, b""),
+        (8000, NAME, PASSWORD, KEY[1:]),
+    ],
+)
+def test_what_can_not_be_a_network_is_refused_and_the_former_stays(cable, free_port, fields):
+    assert codes(cable.ask(Wifi, *fields)) == ["range"]
+    assert cable.ask(Address)[0].port == free_port
+
+
+def test_the_longest_names_fit_a_line():
+    assert len(pack(Wifi(65535, 65535, b"n" * 32, b"p" * 63, KEY))) <= LINE_LIMIT
+
+
+def test_with_the_key_it_is_as_over_the_cable(cable, guest):
+    assert isinstance(guest.log_in()[-1], Ok)
+    board, sensor, _ = guest.ask(Hello, 1, 1)
+    assert (board.uid, sensor.chip) == ("a1", "mpu6050")
+    guest.ask(Rate, 50, 4)
+    guest.ask(Start)
+    samples = guest.take(Sample, 100)
+    assert {(b.sequence - a.sequence) % 65536 for a, b in itertools.pairwise(samples[1:])} == {1}
+    assert guest.unsound == []
+    assert not [message for message in cable.log if isinstance(message, Sample)], (
+        "the stream goes to who started it"
+    )
+
+
+def test_another_host_can_not_disturb_who_measures(cable, guest):
+    guest.log_in()
+    guest.ask(Start)
+    assert [
+        codes(cable.ask(request, *fields)) for request, *fields in ((Start,), (Stop,), (Rate, 50, 4))
+    ] == [["busy"]] * 3
+    assert isinstance(cable.ask(Status)[0], State)
+    guest.take(Sample, 10)
+    guest.port.close()
+    cable.until(lambda answers: isinstance(answers[-1], Ok), Start)
+    cable.take(Sample, 10)
+    cable.ask(Stop)
+
+
+@pytest.mark.parametrize(
+    ("request_", "fields"),
+    [(Hello, (1, 1)), (Start, ()), (Status, ()), (Wifi, (1, NAME, b"", KEY)), (Address, ())],
+)
+def test_before_the_login_nothing_is_granted(guest, request_, fields):
+    (answer,) = guest.ask(request_, *fields)
+    assert answer.code == "login"
+
+
+def test_a_wrong_key_is_refused_and_hung_up(guest):
+    (answer,) = guest.log_in(KEY[::-1])
+    assert answer.code == "login"
+    assert guest.hangs_up()
+
+
+def test_a_challenge_can_be_met_once(guest):
+    nonce = guest.ask(Challenge)[0].nonce
+    proof = hmac.digest(KEY, nonce, "sha256")
+    assert isinstance(guest.ask(Login, proof)[-1], Ok)
+    assert codes(guest.ask(Login, proof)) == ["login"]
+    assert guest.hangs_up()
+
+
+def test_no_two_challenges_are_alike(guest):
+    assert len({guest.ask(Challenge)[0].nonce for _ in range(20)}) == 20
+
+
+def test_a_second_host_is_told_and_hung_up_the_first_goes_on(guest, free_port):
+    guest.log_in()
+    guest.ask(Start)
+    with Caught(free_port) as second:
+        told = second.next(lambda message: isinstance(message, Err))
+        assert (told.request, told.code) == (0, "busy")
+        assert second.hangs_up()
+    guest.take(Sample, 20)
+
+
+def test_who_falls_silent_makes_room(free_port_of):
+    told = json.loads(
+        subprocess.run(
+            [MICROPYTHON, Path(__file__).with_name("silence.py"), str(free_port_of())],
+            env={"MICROPYPATH": f"{ROOT / 'firmware'}:{ROOT / 'shared_protocol'}:{SHADOWS}:.frozen"},
+            capture_output=True,
+            check=True,
+        ).stdout
+    )
+    assert told["stranger"] == [True, False]
+    assert told["idle"] == [True, False]
+    assert told["stalled"] == [True, False, False], "and its stream ends"
+    assert told["busy"] is True
+
+
+def test_settings_come_from_the_cable_alone_and_nothing_secret_is_on_the_network(cable, guest, free_port):
+    guest.log_in()
+    guest.ask(Hello, 1, 1)
+    assert codes(guest.ask(Wifi, 0, b"", b"", b"")) == ["cable"]
+    assert guest.ask(Address)[0] == Reachable(guest.log[-2].request, "127.0.0.1", free_port)
+    guest.ask(Start)
+    guest.take(Sample, 20)
+    # What this host sent is a proof, and `hello`, `wifi` without content, `address`, `start`: no secret of its own.
+    for secret in (KEY, PASSWORD, NAME):
+        assert secret not in guest.caught
+        assert secret.hex().encode() not in guest.caught
+    assert codes(cable.ask(Challenge)) == ["cable"], "the cable needs no login"
+
+
+def test_ctrl_c_over_the_network_ends_nothing(guest):
+    guest.port.write(b"\x03\n")
+    assert isinstance(guest.log_in()[-1], Ok)
+    assert isinstance(guest.ask(Status)[0], State)
+
+
+def test_bytes_without_end_do_not_keep_the_board(cable, guest):
+    guest.port.write(b"x" * 20000)
+    assert isinstance(cable.ask(Status)[0], State)
+
+
+def test_it_serves_again_after_a_restart(connected, free_port_of):
+    port = free_port_of()
+    with connected(SENSORS, head="speed = 1") as (bench, wire):
+        wire.ask(Wifi, port, NAME, PASSWORD, KEY)
+        bench.do("reset", board="one")
+        wire.next(lambda message: isinstance(message, Ok) and message.request == 0)
+        with Caught(port) as guest:
+            assert isinstance(guest.log_in()[-1], Ok)
+
+
+def test_a_board_without_wifi_knows_it():
+    """MicroPython's unix port has no module `network`."""
+    told = subprocess.run(
+        [MICROPYTHON, "-c", "from hingeline_firmware import wifi; print(wifi.there())"],
+        env={"MICROPYPATH": f"{ROOT / 'firmware'}:{ROOT / 'shared_protocol'}:.frozen"},
+        capture_output=True,
+        check=True,
+    )
+    assert told.stdout.strip() == b"False"
