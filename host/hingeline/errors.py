@@ -17,8 +17,9 @@
     ├── NoBoard             3    no port, or nothing there
     │   └── BoardLost       3    it was there and fell silent, was pulled or was reset
     ├── PortUnavailable     4
-    │   ├── PortBusy        4    another program holds the port
-    │   └── PortForbidden   4    the user may not open it
+    │   ├── PortBusy        4    another program or host holds the port
+    │   ├── PortForbidden   4    the user may not open it
+    │   └── WrongKey        4    a board on the network does not let this computer in
     ├── WrongFirmware       5    something answers, but it isn't the firmware of a hingeline board
     │   └── ProtocolMismatch 5   it is, and no protocol version is common to both
     ├── OutOfTolerance      6    measured, and outside the tolerance that was set
@@ -145,11 +146,15 @@ class PortUnavailable(HingelineError):
 
 
 class PortBusy(PortUnavailable):
-    """Another program holds the port."""
+    """Another program holds the port, or another host the board behind it."""
 
 
 class PortForbidden(PortUnavailable):
     """The user may not open the port; the cure names the group and the command."""
+
+
+class WrongKey(PortUnavailable):
+    """A board on the network asks for a key that this computer doesn't have."""
 
 
 class WrongFirmware(HingelineError):

@@ -19,6 +19,7 @@ COMMANDS = {
     "doctor": ("doctor:doctor", "Look for what is wrong between this computer and the sensors."),
     "warm-up": ("standing:warm_up", "Wait until the sensors are warm; tell their drift."),
     "noise": ("standing:noise", "Measure each sensor's noise, and the best averaging time."),
+    "wifi": ("wifi:wifi", "Let a board join a Wi-Fi network and be reached there."),
     "calibrate": ("calibrate:calibrate", "Calibrate sensors on a flat table, face by face."),
     "calibration": ("calibration:calibration", "What is kept of each sensor: history, copies, export."),
     "wiggle": ("wiggle:wiggle", "Which sensor is which: wiggle it, and left and right are remembered."),

@@ -11,27 +11,33 @@ from hingeline.errors import BoardLost, BoardRefused, DamagedFile, UsageProblem
 from hingeline.link import complaints
 from hingeline.link.conversation import Conversation, Deliver
 from hingeline.link.decoder import Line
+from hingeline.link.login import log_in
 from hingeline.samples import Counts, SensorInfo
 from hingeline_protocol import PROTOCOL
 from hingeline_protocol.messages import (
     PIECE_BYTES,
     STORED_BYTES,
+    Address,
     Board,
     Get,
     Hello,
     Piece,
     Put,
     Rate,
+    Reachable,
     SelfTest,
     Start,
     State,
     Status,
     Stop,
     Tested,
+    Wifi,
 )
 
 INTRODUCTION_S = (0.4, 0.8, 1.6)
 """Patience with each `hello`: opening a port restarts some boards, and a start takes a second or two."""
+WIFI_S = (5.0,)
+"""Switching a radio takes a second."""
 SELF_TEST_S = (3.0, 3.0)
 """A self-test waits for the chip to settle, off and on."""
 
@@ -59,6 +65,8 @@ class BoardLink:
     ------
     NoBoard, PortBusy, PortForbidden, UsageProblem
         The port can't be had, or nothing answers there.
+    WrongKey
+        A board on the network does not let this computer in.
     WrongFirmware, ProtocolMismatch
         What answers is no board, or speaks no protocol of this host.
     """
@@ -69,7 +77,7 @@ class BoardLink:
         self._talk = Conversation(port, deliver, self._turn)
         try:
             self.board = self._introduction()
-            self._talk.ask(Stop)
+            self._come_to_rest()
         except BaseException:
             self._talk.close()
             raise
@@ -118,6 +126,14 @@ class BoardLink:
     def self_test(self, sensor: int) -> Any:
         """Return the `messages.Tested` of the sensor with that index on the board."""
         return self._talk.ask(SelfTest, sensor, wants=Tested, patience_s=SELF_TEST_S)[0]
+
+    def serve_wifi(self, port: int, name: bytes, password: bytes, key: bytes) -> None:
+        """Let the board join a network and serve there at a TCP port; nowhere if all are empty and 0. Cable only."""
+        self._talk.ask(Wifi, port, name, password, key, patience_s=WIFI_S)
+
+    def reachable(self) -> Any:
+        """Return the board's `messages.Reachable`: where it serves on the network."""
+        return self._talk.ask(Address, wants=Reachable)[0]
 
     def store_calibration(self, sensor: int, data: bytes) -> None:
         """Keep `data` on the board for that sensor, and read it back.
@@ -190,7 +206,26 @@ class BoardLink:
     def _piece(self, sensor: int, index: int) -> Any:
         return self._talk.ask(Get, sensor, index, wants=Piece)[0]
 
+    def _come_to_rest(self) -> None:
+        """End a stream that this host left running."""
+        try:
+            self._talk.ask(Stop)
+        except BoardRefused as refusal:
+            if refusal.code != "busy":
+                raise
+            raise complaints.held(self.port, "another host measures") from refusal
+
     def _introduction(self) -> Any:
+        """Return the board's `messages.Board`, once it has let this host in."""
+        try:
+            return self._introduced()
+        except BoardRefused as refusal:
+            if refusal.code != "login":
+                raise
+        log_in(self.port, self._talk)
+        return self._introduced()
+
+    def _introduced(self) -> Any:
         """Return the board's `messages.Board`, all its sensors being introduced too."""
         try:
             for limit_s in INTRODUCTION_S:

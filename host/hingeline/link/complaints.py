@@ -4,7 +4,15 @@ from __future__ import annotations
 
 from typing import Any
 
-from hingeline.errors import BoardLost, BoardRefused, HingelineError, NoBoard, ProtocolMismatch, WrongFirmware
+from hingeline.errors import (
+    BoardLost,
+    BoardRefused,
+    HingelineError,
+    NoBoard,
+    PortBusy,
+    ProtocolMismatch,
+    WrongFirmware,
+)
 from hingeline_protocol import PROTOCOL
 from hingeline_protocol.messages import VERBS
 
@@ -16,7 +24,8 @@ CURES = {
     "busy": "Wait until the board has done what it does, then try again",
     "store": "The board's file system is full or damaged: `mpremote fs ls` shows it; then `hingeline install`",
     "empty": "Store a calibration on the board first",
-    "unsupported": "This chip can't do it: go on without",
+    "unsupported": "This chip or board can't do it: go on without",
+    "cable": "Connect the board by its cable and ask it there",
     "range": "Ask for what the board offers",
 }
 """By the code of an `err`; the other codes tell of two programs that do not fit."""
@@ -61,6 +70,13 @@ def refusal(port: str, message: Any, answer: Any) -> BoardRefused:
         f"{port} refused `{VERBS[message]}`: {answer.text} ({answer.code})",
         CURES.get(answer.code, UPDATE_BOARD),
         answer.code,
+    )
+
+
+def held(port: str, text: str) -> PortBusy:
+    """Return the error for a board that serves another host."""
+    return PortBusy(
+        f"{port} is held by another host; the board says {text!r}", "Let that one finish, then try again"
     )
 
 

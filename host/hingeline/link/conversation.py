@@ -8,7 +8,7 @@ from queue import Empty, SimpleQueue
 from time import monotonic, monotonic_ns
 from typing import Any
 
-from hingeline.errors import BoardLost, HingelineError
+from hingeline.errors import BoardLost, HingelineError, PortBusy
 from hingeline.link import complaints
 from hingeline.link.decoder import Decoder, Line, Splitter
 from hingeline.link.merge import Arrived
@@ -59,6 +59,7 @@ class Conversation:
         self._answers: SimpleQueue[Any] = SimpleQueue()
         self._request = 0
         self._lost: BoardLost | None = None
+        self._turned_away: PortBusy | None = None
         self._closing = False
         self._asking = threading.Lock()
         self._sending = threading.Lock()
@@ -77,6 +78,8 @@ class Conversation:
             The board answered `err`.
         BoardLost
             The board did not answer, or is gone.
+        PortBusy
+            It serves another host.
         """
         for limit_s in patience_s:
             answer = self.ask_once(message, *fields, limit_s=limit_s)
@@ -119,7 +122,7 @@ class Conversation:
 
     def _send(self, message: Any) -> None:
         if self._lost is not None:
-            raise self._lost
+            raise self._turned_away or self._lost
         try:
             with self._sending:
                 self._channel.write(pack(message))
@@ -135,7 +138,7 @@ class Conversation:
             except Empty:
                 return []
             if isinstance(message, BoardLost):
-                raise message
+                raise self._turned_away or message
             if message.request == request:
                 answer.append(message)
                 if isinstance(message, Ok | Err):
@@ -178,6 +181,8 @@ class Conversation:
         if isinstance(told, Sample | SensorFault):
             if self.streaming:
                 self._deliver(Arrived(line.arrival_ns, self.port, told))
+        elif isinstance(told, Err) and told.request == 0 and told.code == "busy":
+            self._turned_away = complaints.held(self.port, told.text)  # and the board hangs up
         elif told is not None and told.request != PULSE:
             self._answers.put(told)
         if self.streaming and self.decoder.counts.resets > resets:

@@ -71,7 +71,10 @@ class Channel:
 
     def close(self) -> None:
         """Free the port; nothing may be reading it."""
+        link = getattr(self._connection, "_socket", None)
         self._connection.close()
+        if link is not None:  # pyserial leaves a socket open whose far end has hung up
+            link.close()
 
 
 class DescriptorChannel(Channel):

@@ -1,0 +1,97 @@
+"""`hingeline wifi`: a board that works without a cable to the computer."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import click
+
+from hingeline.cli.screen import Screen, command, port_option
+
+if TYPE_CHECKING:
+    from hingeline.link.board import BoardLink
+
+TCP_PORT = 8771
+JOIN_S = 30.0
+PASSWORD_VARIABLE = "HINGELINE_WIFI_PASSWORD"
+
+
+@click.command()
+@click.argument("network", required=False)
+@click.option(
+    "--off", is_flag=True, help="No network any more; the board forgets it, its password and the key."
+)
+@click.option("--tcp-port", type=click.IntRange(1, 65535), default=TCP_PORT, show_default=True)
+@port_option
+@command
+def wifi(*, screen: Screen, ports: tuple[str, ...], network: str | None, off: bool, tcp_port: int) -> int:
+    """Let a board on its cable join a Wi-Fi NETWORK, and be reached there from now on.
+
+    The password is asked for, or taken from HINGELINE_WIFI_PASSWORD; empty for an open network. The board gets a new
+    key, which this computer keeps: without it nobody is let in. What is measured crosses the network unencrypted: use
+    a network of your own.
+
+    \b
+    Examples:
+      hingeline wifi workshop
+      hingeline watch --port socket://192.168.1.20:8771
+      hingeline wifi --off
+    """
+    import secrets
+
+    from hingeline.errors import UsageProblem
+    from hingeline.link.fleet import Fleet
+    from hingeline.link.login import KEY_BYTES, keep_key
+
+    if off == (network is not None):
+        raise UsageProblem(
+            "Expected either the name of a network or --off", "`hingeline wifi --help` has examples"
+        )
+    with Fleet(ports) as fleet:
+        if len(fleet.boards) != 1:
+            raise UsageProblem(
+                f"{len(fleet.boards)} boards are plugged in, expected one", "Name its port with --port"
+            )
+        (link,) = fleet.boards
+        if network is None:
+            link.serve_wifi(0, b"", b"", b"")
+            screen.data(f"{link.port} is on no network any more", port=None)
+            return 0
+        password = _password(screen)
+        key = secrets.token_bytes(KEY_BYTES)
+        link.serve_wifi(tcp_port, network.encode(), password.encode(), key)
+        keep_key(link.board.uid, key)
+        port = f"socket://{_address(link, screen)}:{tcp_port}"
+        screen.data(f"The board serves at {port}", port=port)
+    return 0
+
+
+def _password(screen: Screen) -> str:
+    """Return the network's password, empty where it has none."""
+    import os
+
+    given = os.environ.get(PASSWORD_VARIABLE)
+    if given is not None or not screen.asks:
+        return given or ""
+    entered: str = click.prompt(
+        "Password of the network", hide_input=True, default="", show_default=False, err=True
+    )
+    return entered
+
+
+def _address(link: BoardLink, screen: Screen) -> str:
+    """Return the board's address once it has joined."""
+    from time import monotonic, sleep
+
+    from hingeline.errors import NoBoard
+
+    screen.say("Waiting for the board to join the network.")
+    deadline_s = monotonic() + JOIN_S
+    while (address := link.reachable().address) == "0.0.0.0":
+        if monotonic() > deadline_s:
+            raise NoBoard(
+                f"The board did not join the network within {JOIN_S:.0f} s",
+                "Check name and password, and that the network has 2.4 GHz; then repeat the command",
+            )
+        sleep(0.5)
+    return str(address)
