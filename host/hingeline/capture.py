@@ -46,6 +46,8 @@ class Capture:
         How long a rest must last.
     told
         Called with everything seen, in its order.
+    took
+        Called when a rest was found: nobody listens until the next is asked for.
 
     Attributes
     ----------
@@ -62,6 +64,7 @@ class Capture:
         *,
         hold_s: float = HOLD_S,
         told: Callable[[Seen], None] = lambda seen: None,
+        took: Callable[[], None] = lambda: None,
     ) -> None:
         self.hold_s = hold_s
         self._events = iter(source)
@@ -71,7 +74,7 @@ class Capture:
         self._latest: dict[str, tuple[Sample, float]] = {}
         self._frozen: frozenset[str] = frozenset()
         self.confirmed = False
-        self._told = told
+        self._told, self._took = told, took
 
     def rest(
         self, *, all_moved: bool = False, patience_s: float = PATIENCE_S, standing_s: float | None = None
@@ -103,6 +106,7 @@ class Capture:
             stood = self.confirmed or (standing_s is not None and waited_s > standing_s)
             if (rests := self._rests()) and (stood or self._fresh(rests, all_moved)):
                 self._taken = {name: window.start_s for name, window in rests.items()}
+                self._took()
                 return rests
             if waited_s > patience_s:
                 raise self._out_of_patience(patience_s)

@@ -12,6 +12,8 @@ from hingeline.samples import Sample
 
 TIMES = 3.0
 """The one wiggled turns at least so many times as far as any other that moves: common practice, no source."""
+RETURNED_DEG = 1.0
+"""What was wiggled and let go comes back as near as this, its play included: common practice, no source."""
 
 
 class Wiggles:
@@ -26,7 +28,14 @@ class Wiggles:
     ------
     HingelineError
         See `Capture.rest`.
+
+    Attributes
+    ----------
+    strayed_deg
+        How far from where it was before the last wiggle a sensor came to rest, at most.
     """
+
+    strayed_deg = 0.0
 
     def __init__(self, capture: Callable[[Callable[[Seen], None]], Capture]) -> None:
         self._turned_deg: dict[str, float] = {}
@@ -38,6 +47,9 @@ class Wiggles:
         """Return the sensor wiggled before all rest again, None if several were. Raises as the class."""
         before, self._turned_deg = self._rests, dict.fromkeys(self._rests, 0.0)
         self._rests = self._capture.rest()
+        self.strayed_deg = max(
+            _angle_deg(before[name].mean_counts, self._rests[name].mean_counts) for name in before
+        )
         moved = [name for name in before if before[name].start_s != self._rests[name].start_s]
         most, *others = sorted(moved, key=lambda name: -self._turned_deg[name])
         alone = all(self._turned_deg[most] > TIMES * self._turned_deg[name] for name in others)

@@ -90,6 +90,9 @@ def take_sides(here: Visit, sheet: Sheet, surface: str, *, see: bool = False) ->
     )
     told = {one.side: {"sensor": one.sensor_id, "hinge": one.hinge.direction} for one in taken}
     here.record("sides", surface=surface, sides=told)
+    here.seats = {one.sensor_id: one.side for one in taken}
+    if fixed is not None:
+        here.seats = {**here.seats, fixed.sensor_id: "fixed"}
     return taken
 
 
@@ -141,6 +144,21 @@ def _seen(here: Visit, surface: str, sides: dict[Side, str]) -> dict[Side, str]:
         sides = {"left": sides["right"], "right": sides["left"]}
     remember(here.store, sides, here.started)
     return sides
+
+
+def await_wiggle(here: Visit, surface: str, sides: tuple[Instrument, ...]) -> None:
+    """Wait until the sensors are on a surface: no key tells it, a wiggle does that ends where it began."""
+    from hingeline.pipeline import sensors_of
+    from hingeline.wiggle import RETURNED_DEG, Wiggles
+
+    wiggled = sides[0]
+    side = "" if len(sides) == 1 else f" {wiggled.side.upper()}"
+    here.ask(
+        f"{surface}: tape the sensors on, sticks centred; then wiggle the{side} surface with a finger, and hands off."
+    )
+    wiggles = Wiggles(partial(here.capture, sensors_of(sides)))
+    while wiggles.next() != wiggled.sensor_id or wiggles.strayed_deg > RETURNED_DEG:
+        here.screen.say(f"Waiting for a wiggle of the{side} surface alone.")
 
 
 def moved_text(moved_deg: float | None) -> str:

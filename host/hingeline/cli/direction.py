@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -35,7 +35,7 @@ def direction(
     surface: str | None,
     ports: tuple[str, ...],
     replay: Path | None,
-    **named: str | None,
+    **named: Any,
 ) -> int:
     """Check which way SURFACE, or every surface, goes when its stick is moved; say each direction aloud.
 

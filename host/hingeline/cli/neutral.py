@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -16,10 +16,14 @@ from hingeline.cli.aircraft import (
     side_options,
     take_sides,
 )
+from hingeline.cli.live import LiveOptions, live_options
 from hingeline.cli.screen import Screen, command, port_option
 
 if TYPE_CHECKING:
     from hingeline.checks.neutral import NeutralReading
+    from hingeline.cli.visit import Visit
+    from hingeline.pipeline import Instrument
+    from hingeline.rig.sheet import Sheet
 
 
 @click.command()
@@ -29,15 +33,17 @@ if TYPE_CHECKING:
 @side_options
 @fixed_option
 @replay_option
+@live_options
 @command
 def neutral(
     *,
     screen: Screen,
+    live: LiveOptions,
     rig: Path,
     surface: str,
     ports: tuple[str, ...],
     replay: Path | None,
-    **named: str | None,
+    **named: Any,
 ) -> int:
     """Match the neutrals of SURFACE, left with right, and tell what to turn.
 
@@ -50,31 +56,51 @@ def neutral(
     Example:
       hingeline neutral lantern.rig.toml flap
     """
-    from hingeline.checks.neutral import NeutralCheck, needs_faired
     from hingeline.cli.visit import visit
     from hingeline.errors import OutOfTolerance
-    from hingeline.pipeline import sensors_of
     from hingeline.rig import load_sheet
 
     sheet = load_sheet(rig)
     sheet.surface(surface)
-    with visit(screen, ports, sheet.aircraft, "neutral", replay, surface=surface, **named) as here:
+    with visit(screen, ports, sheet.aircraft, "neutral", replay, live=live, surface=surface, **named) as here:
         screen.say(CAUTION)
-        sides = take_sides(here, sheet, surface, see=True)
-        datum, capture, faired = here.datum(), here.capture(sensors_of(sides)), None
-        if needs_faired(sheet, surface):
-            screen.say(f"{surface}: hold it faired with the fixed part, and still.")
-            faired = capture.rest()
-        check = NeutralCheck(sheet, surface, sides, datum, faired)
-        screen.say(f"{surface}: sticks centred, hands off, both sensors at the same distance from the root.")
-        while True:
-            reading = check.read(capture.rest())
-            here.record("neutral", surface=surface, **reading.to_dict())
-            if reading.inside or not here.asks:
-                break
-            screen.say(_text(reading))
+        reading = _matched(here, sheet, surface, take_sides(here, sheet, surface, see=True))
     screen.data(f"{surface}, neutral\n{_text(reading)}", surface=surface, **reading.to_dict())
     return 0 if reading.inside else OutOfTolerance.exit_status
+
+
+def _matched(here: Visit, sheet: Sheet, surface: str, sides: tuple[Instrument, ...]) -> NeutralReading:
+    """Return the first reading that is inside; where nobody is asked, the first."""
+    from hingeline.capture import Rests, TakenBack
+    from hingeline.checks.neutral import NeutralCheck, needs_faired
+    from hingeline.pipeline import sensors_of
+
+    datum, capture, faired = here.datum(), here.capture(sensors_of(sides)), None
+    if needs_faired(sheet, surface):
+        here.ask(f"{surface}: hold it faired with the fixed part, and still.")
+        faired = capture.rest()
+        here.stage.took()
+    check = NeutralCheck(sheet, surface, sides, datum, faired)
+    here.ask(f"{surface}: sticks centred, hands off, both sensors at the same distance from the root.")
+    here.stage.judging(check.moments)
+    here.takes_back = True
+    taken: list[Rests] = []
+    while True:
+        try:
+            taken.append(capture.rest())
+        except TakenBack:
+            taken = taken[:-1]
+            check = NeutralCheck(sheet, surface, sides, datum, faired)
+            for rests in taken:
+                check.read(rests)
+            here.screen.say("Taken back.")
+            continue
+        here.stage.took()
+        reading = check.read(taken[-1])
+        here.record("neutral", surface=surface, **reading.to_dict())
+        if reading.inside or not here.asks:
+            return reading
+        here.screen.say(_text(reading))
 
 
 def _text(reading: NeutralReading) -> str:

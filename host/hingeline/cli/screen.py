@@ -7,7 +7,7 @@ import json
 import shutil
 import sys
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 import click
@@ -18,7 +18,7 @@ from hingeline_calibration.errors import BadRecord, CalibrationError
 SCHEMA_VERSION = 1
 
 
-@dataclass(frozen=True)
+@dataclass
 class Screen:
     """Where a command speaks.
 
@@ -28,19 +28,38 @@ class Screen:
         Data is printed as JSON, one object a line.
     asks
         The user may be asked for a key; never true where standard input is no terminal.
+    overheard
+        Is told of everything said.
     """
 
     as_json: bool
     asks: bool
+    overheard: Callable[[str], None] | None = None
+    _held: list[str] | None = field(default=None, init=False)
 
     def say(self, text: str) -> None:
         """Talk: one line that stays."""
+        if self.overheard is not None:
+            self.overheard(text)
+        if self._held is not None:
+            self._held.append(text)
+            return
         self.passing("")
         click.echo(text, err=True)
 
+    def hold(self) -> None:
+        """Keep what is said until `release`: something else has the terminal now."""
+        self._held = []
+
+    def release(self) -> None:
+        """Say what was kept."""
+        held, self._held = self._held or [], None
+        for text in held:
+            click.echo(text, err=True)
+
     def passing(self, text: str) -> None:
         """Talk that the next line replaces; shown on a terminal only."""
-        if sys.stderr.isatty():
+        if sys.stderr.isatty() and self._held is None:
             width = shutil.get_terminal_size().columns
             click.echo(f"\r\x1b[K{text[: width - 1]}", err=True, nl=False)
 

@@ -10,6 +10,7 @@ import click
 
 from hingeline.cli.aircraft import (
     CAUTION,
+    await_wiggle,
     fixed_option,
     judgement_text,
     moved_text,
@@ -17,6 +18,7 @@ from hingeline.cli.aircraft import (
     side_options,
     take_sides,
 )
+from hingeline.cli.live import LiveOptions, live_options
 from hingeline.cli.screen import Screen, command, port_option
 
 if TYPE_CHECKING:
@@ -25,6 +27,7 @@ if TYPE_CHECKING:
     from hingeline.checks.summary import Summary
     from hingeline.checks.throws import ThrowReading
     from hingeline.cli.visit import Visit
+    from hingeline.pipeline import Instrument
     from hingeline.rig.sheet import Sheet
 
 
@@ -42,10 +45,12 @@ if TYPE_CHECKING:
     help="How often the positions of each mode are gone through: with more, how well they repeat is told.",
 )
 @replay_option
+@live_options
 @command
 def throws(
     *,
     screen: Screen,
+    live: LiveOptions,
     rig: Path,
     surface: str | None,
     ports: tuple[str, ...],
@@ -62,6 +67,7 @@ def throws(
     Examples:
       hingeline throws lantern.rig.toml
       hingeline throws lantern.rig.toml elevator --json
+      hingeline throws lantern.rig.toml --hold 1.5 --page-on 192.168.1.20
     """
     from hingeline.cli.visit import visit
     from hingeline.errors import OutOfTolerance
@@ -72,12 +78,14 @@ def throws(
     for name in names:
         sheet.surface(name)
     found: dict[str, Throws] = {}
-    with visit(screen, ports, sheet.aircraft, "throws", replay, surface=surface, **choices) as here:
+    with visit(
+        screen, ports, sheet.aircraft, "throws", replay, live=live, surface=surface, **choices
+    ) as here:
         screen.say(CAUTION)
         for name in names:
             if len(names) > 1:
                 here.pause(f"Tape the sensors on the {name}, then press")
-            found[name] = _surface(here, sheet, name)
+            found[name] = _surface(here, sheet, name, moved=name != names[0])
     inside = all(reading.inside for one in found.values() for reading in one.readings)
     screen.data(
         "\n".join(one.text(name) for name, one in found.items()),
@@ -105,24 +113,45 @@ class Throws:
         return "\n".join(parts)
 
 
-def _surface(here: Visit, sheet: Sheet, surface: str) -> Throws:
+def _surface(here: Visit, sheet: Sheet, surface: str, *, moved: bool) -> Throws:
+    from hingeline.capture import TakenBack
     from hingeline.checks.summary import summarise
-    from hingeline.checks.throws import ThrowsCheck
     from hingeline.checks.trim import chain_of
+
+    sides = take_sides(here, sheet, surface, see=True)
+    if moved and not here.asks:
+        await_wiggle(here, surface, sides)
+    here.takes_back = True
+    while True:
+        try:
+            readings, mountings = _measured(here, sheet, surface, sides)
+            break
+        except TakenBack:
+            here.screen.say("Taken back: neutral again.")
+    here.takes_back = False
+    summary = summarise(readings, chain_of(sheet.surface(surface).linkage))
+    return Throws(readings, summary, mountings)
+
+
+def _measured(
+    here: Visit, sheet: Sheet, surface: str, sides: tuple[Instrument, ...]
+) -> tuple[list[ThrowReading], tuple[Mounting, ...]]:
+    """Return the readings of a surface from a neutral that is taken first. Raises `TakenBack` if that was no good."""
+    from hingeline.checks.throws import ThrowsCheck
     from hingeline.pipeline import sensors_of
 
-    screen = here.screen
-    sides = take_sides(here, sheet, surface, see=True)
-    capture = here.capture(sensors_of(sides))
-    screen.say(f"{surface}: sticks centred, hands off.")
+    screen, capture = here.screen, here.capture(sensors_of(sides))
+    here.ask(f"{surface}: sticks centred, hands off.")
     check = ThrowsCheck(sheet, surface, sides, capture.rest())
+    here.stage.took()
     screen.say("Neutral taken.")
 
     def ask(position: Position) -> None:
         way = "sticks centred, hands off" if not position.targets else "all the way, and hold"
-        screen.say(f"{surface}: {position.name}, {way}.")
+        here.stage.judging(lambda rests: check.moments(position, rests))
+        here.ask(f"{surface}: {position.name}, {way}.")
 
-    readings = []
+    readings: dict[tuple[str, str, int], ThrowReading] = {}
     for reading in check.run(
         capture,
         ask,
@@ -130,10 +159,10 @@ def _surface(here: Visit, sheet: Sheet, surface: str) -> Throws:
         here.choices["cycles"],
     ):
         here.record("throw", surface=surface, **reading.to_dict())
+        here.stage.took()
         screen.say(_text(surface, reading))
-        readings.append(reading)
-    summary = summarise(readings, chain_of(sheet.surface(surface).linkage))
-    return Throws(readings, summary, check.mountings())
+        readings[reading.position.mode, reading.position.command, reading.cycle] = reading
+    return list(readings.values()), check.mountings()
 
 
 def _text(surface: str, reading: ThrowReading) -> str:

@@ -6,13 +6,15 @@ command, what was loaded from the store, and where the user was waited for.
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from hingeline.capture import HOLD_S, Capture, Seen
+from hingeline.capture import HOLD_S, Capture, Seen, TakenBack
+from hingeline.cli.live import Bench, LiveOptions, stopped, views
 from hingeline.cli.screen import Screen
 from hingeline.errors import UsageProblem
 from hingeline.keeping import agree
@@ -25,6 +27,8 @@ from hingeline.recording import Happening, Recorder, new_session, read
 from hingeline.samples import Sample, SensorFault, SensorInfo
 from hingeline.session_store import RecordedStore, WitnessedStore
 from hingeline.store import Store
+from hingeline.view.keys import Key
+from hingeline.view.stage import Stage
 from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.datum import Datum
 
@@ -32,6 +36,8 @@ LIVE_S = 0.1
 """Time between two updates of the live line."""
 RESUMED = "resumed"
 """The kind of event after which the user, who was waited for, goes on."""
+KEY = "key"
+"""The kind of event of a key that changed what is measured: with `after_s`, the time of the event it came after."""
 
 UNCALIBRATED = ("calibrate", "noise", "wiggle")
 """Commands that do without calibrations."""
@@ -60,6 +66,14 @@ class Visit:
         Whether the user is asked for keys.
     choices
         What the command was told: of a replay, as it was recorded.
+    bench
+        The keys that are pressed, and what shows.
+    stage
+        What is shown.
+    seats
+        By sensor id, where each sits.
+    takes_back
+        Whether the last rest can be taken back: `capture` then raises `TakenBack`.
     """
 
     store: Store
@@ -69,12 +83,17 @@ class Visit:
     started: str
     asks: bool
     choices: Mapping[str, Any]
+    bench: Bench
+    stage: Stage
     _wait: Callable[[str], None]
+    seats: Mapping[str, str] = field(default_factory=dict)
+    takes_back: bool = False
     describe: Describe = lambda samples, moving: "moving" if moving else "still"
     _samples: dict[str, Sample] = field(default_factory=dict)
     _shown_s: float = 0.0
     _heeded: dict[str, Calibration] = field(default_factory=dict)
     _warned: set[str] = field(default_factory=set)
+    _replayed: deque[tuple[float, Key]] = field(default_factory=deque)
 
     @property
     def sensors(self) -> Mapping[str, SensorInfo]:
@@ -84,7 +103,13 @@ class Visit:
     def pause(self, text: str) -> None:
         """Wait for the Enter key, where the user may be asked; what the sensors said until then is dropped."""
         if self.asks:
+            self.stage.rest_ears()
             self._wait(text)
+
+    def ask(self, text: str) -> None:
+        """Say what the user is to do now."""
+        self.stage.ask(text)
+        self.screen.say(text)
 
     def caution(self, text: str) -> None:
         """Say what a user should know before trusting a reading, and record it."""
@@ -112,15 +137,47 @@ class Visit:
         watch: Callable[[Seen], None] = lambda seen: None,
         hold_s: float = HOLD_S,
     ) -> Capture:
-        """Return the capture of rests of some sensors, each held for `hold_s`; `watch` is told everything too."""
+        """Return the capture of rests of some sensors; `watch` is told everything too.
+
+        Each rest is held for `hold_s`, unless the command was told how long. A key may end the waiting with
+        `TakenBack` or `Interrupted`.
+        """
 
         def told(seen: Seen) -> None:
             watch(seen)
             self._told(seen, sensor_ids)
+            for key in self._keys(seen.event.time_s):
+                self._follow(key, capture)
 
-        return Capture(self.source, sensor_ids, hold_s=hold_s, told=told)
+        self.stage.seat({name: self.seats.get(name, name) for name in sensor_ids})
+        hold_s = self.choices.get("hold_s") or hold_s
+        capture = Capture(self.source, sensor_ids, hold_s=hold_s, told=told, took=self.stage.rest_ears)
+        return capture
+
+    def _keys(self, time_s: float) -> Iterator[Key]:
+        """Yield the keys pressed up to the event of a time, and record those that change what is measured."""
+        while self._replayed and self._replayed[0][0] <= time_s:
+            yield self._replayed.popleft()[1]
+        while not self.bench.pressed.empty():
+            key = self.bench.pressed.get()
+            if key in ("confirm", "back"):
+                self.record(KEY, key=key, after_s=time_s)
+            yield key
+
+    def _follow(self, key: Key, capture: Capture) -> None:
+        if key == "units":
+            self.stage.swap_units()
+        elif key == "confirm":
+            capture.confirm()
+        elif key == "quit":
+            raise stopped()
+        elif self.takes_back:
+            self.stage.took_back()
+            raise TakenBack
 
     def _told(self, seen: Seen, sensor_ids: Collection[str]) -> None:
+        self.stage.saw(seen)
+        self.bench.check()
         event = seen.event
         if isinstance(event, SensorFault) and event.sensor_id in sensor_ids:
             self._samples.pop(event.sensor_id, None)
@@ -149,12 +206,15 @@ def visit(
     aircraft: str,
     command: str,
     replay: Path | None = None,
+    *,
+    live: LiveOptions | None = None,
     **choices: Any,
 ) -> Iterator[Visit]:
     """Open the boards, let them stream and record every line while the context lasts; or open the session `replay`.
 
-    `choices` are what the command was told that decides how it goes: recorded live, taken from the recording of a
-    replay. Unless the command does without calibrations, the copies of boards and store have to agree.
+    `live` tells how what is measured is shown. `choices` are what the command was told that decides how it goes:
+    recorded live, taken from the recording of a replay. Unless the command does without calibrations, the copies of
+    boards and store have to agree.
 
     Raises
     ------
@@ -176,19 +236,35 @@ def visit(
             screen.say(f"Recording in {folder}")
             try:
                 fleet.record(recorder.line)
-                fleet.start()
-                yield _live(screen, fleet, recorder, choices)
+                stage = Stage()
+                with views(screen, stage, live) as bench:
+                    fleet.start()
+                    yield _live(screen, fleet, recorder, choices, bench=bench, stage=stage)
             finally:
                 fleet.record_no_more()
 
 
-def _live(screen: Screen, fleet: Fleet, recorder: Recorder, choices: Mapping[str, Any]) -> Visit:
+def _live(
+    screen: Screen,
+    fleet: Fleet,
+    recorder: Recorder,
+    choices: Mapping[str, Any],
+    *,
+    bench: Bench,
+    stage: Stage,
+) -> Visit:
     def wait(text: str) -> None:
-        screen.enter(text)
+        if bench.keys:
+            screen.say(f"{text} any key")
+            bench.wait(stage.swap_units)
+        else:
+            screen.enter(text)
         fleet.mark(lambda: recorder.event(RESUMED))
 
     store = WitnessedStore(recorder)
-    return Visit(store, fleet, screen, recorder.event, recorder.started, screen.asks, choices, wait)
+    return Visit(
+        store, fleet, screen, recorder.event, recorder.started, screen.asks, choices, bench, stage, wait
+    )
 
 
 def _recorded(screen: Screen, folder: Path, aircraft: str, command: str, choices: Mapping[str, Any]) -> Visit:
@@ -222,7 +298,10 @@ def _recorded(screen: Screen, folder: Path, aircraft: str, command: str, choices
         session["started"],
         session["asks"],
         session["choices"],
+        Bench(),
+        Stage(),
         wait,
+        _replayed=deque((one.fields["after_s"], one.fields["key"]) for one in happenings if one.kind == KEY),
     )
 
 

@@ -130,6 +130,12 @@ class Rested:
     from_above_deg: Numbers = ()
     from_below_deg: Numbers = ()
 
+    @property
+    def rows(self) -> dict[str, Numbers]:
+        """The rests by words for what was done before, where there are any."""
+        ways = {"from above": self.from_above_deg, "from below": self.from_below_deg}
+        return {label: values for label, values in {**self.readings_deg, **ways}.items() if values}
+
 
 @dataclass(frozen=True)
 class Found:
@@ -148,7 +154,7 @@ class Found:
     def rested(self) -> dict[str, Rested]:
         """By side, where it came to rest."""
         sides = {"left": self.left, "right": self.right, "middle": self.middle}
-        return {side: rested for side, rested in sides.items() if rested is not None}
+        return {side: rested for side, rested in sides.items() if rested is not None and rested.rows}
 
 
 @dataclass(frozen=True)

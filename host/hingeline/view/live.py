@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from rich.align import Align
 from rich.console import Console, ConsoleDimensions, Group, RenderableType
@@ -34,12 +34,12 @@ class LiveScreen:
     keys
         Whether keys are heard.
     code
-        What the phone page is reached by, as a text drawn of blocks; shown until a phone has come.
+        Returns what the phone page is reached by, as a text drawn of blocks; empty once a phone has come.
     """
 
-    def __init__(self, console: Console, keys: bool, code: str = "") -> None:
+    def __init__(self, console: Console, keys: bool, code: Callable[[], str] = str) -> None:
         self.console = console
-        self.code = code
+        self._code = code
         self._keys = keys
         self._live = Live(
             console=console, screen=True, auto_refresh=False, redirect_stderr=False, redirect_stdout=False
@@ -54,7 +54,7 @@ class LiveScreen:
 
     def show(self, picture: Picture) -> None:
         """Show a picture."""
-        self._live.update(layout(picture, self.console.size, self._keys, self.code), refresh=True)
+        self._live.update(layout(picture, self.console.size, self._keys, self._code()), refresh=True)
 
 
 def layout(picture: Picture, size: ConsoleDimensions, keys: bool, code: str = "") -> RenderableType:
@@ -65,11 +65,11 @@ def layout(picture: Picture, size: ConsoleDimensions, keys: bool, code: str = ""
     if picture.problem:
         parts.append(Text(picture.problem, style="bold", overflow="fold"))
     below = _below(picture, keys)
+    if code:
+        return Group(*parts, Text(code, style="black on white", no_wrap=True), *below)
     if picture.gaps:
         room = size.height - len(below) - 6
         parts.append(_sides(picture, size.width, room))
-    elif code:
-        parts.append(Text(code, no_wrap=True))
     else:
         parts += [Text(line, style="dim") for line in picture.told[:-1]]
     return Group(*parts, Text(), *below)

@@ -85,7 +85,6 @@ class Stage:
         """Say what the person is to do now."""
         with self._lock:
             self._asked = text
-            self._told.append(text)
 
     def tell(self, text: str) -> None:
         """Say something."""
