@@ -85,31 +85,8 @@ def _course(name: str, both: list[Course]) -> Plot:
 def _found(name: str, check: str, surface: str, found: Found) -> Iterator[Plot]:
     if found.steps:
         yield _tracking(name, surface, found)
-    rows = [
-        (f"{side}, {label}", values, SIDES[side])
-        for side, rested in found.rested.items()
-        for label, values in (
-            *rested.readings_deg.items(),
-            ("from above", rested.from_above_deg),
-            ("from below", rested.from_below_deg),
-        )
-        if values
-    ]
-    if rows:
-
-        def draw(axes: Axes) -> None:
-            dots(axes, rows)
-            zero(axes, upright=True)
-            axes.set_xlabel("deflection in °, up +")
-
-        words = {
-            "play": "Where the trailing edge rested. The gap between the two rows let go is the play; what pushing "
-            "adds is what bends.",
-            "centring": "Where it came to rest at neutral. The gap between above and below is the hysteresis; how far "
-            "each row spreads is how well it repeats.",
-        }
-        title = f"{surface}: {check}"
-        yield plot(name, title, words.get(check, ""), draw, _FRAME_IN + _ROW_IN * len(rows))
+    if found.rested:
+        yield _rested(name, check, surface, found)
     if found.each_second_deg:
 
         def creep(axes: Axes) -> None:
@@ -123,6 +100,30 @@ def _found(name: str, check: str, surface: str, found: Found) -> Iterator[Plot]:
             legend(axes)
 
         yield plot(name, f"{surface}: {check}", "Mean of each second while the position was held.", creep)
+
+
+_RESTED = {
+    "play": "Where the trailing edge rested. The gap between the two rows let go is the play; what pushing adds is "
+    "what bends.",
+    "centring": "Where it came to rest at neutral. The gap between above and below is the hysteresis; how far each row "
+    "spreads is how well it repeats.",
+}
+
+
+def _rested(name: str, check: str, surface: str, found: Found) -> Plot:
+    rows = [
+        (f"{side}, {label}", values, SIDES[side])
+        for side, rested in found.rested.items()
+        for label, values in rested.rows.items()
+    ]
+
+    def draw(axes: Axes) -> None:
+        dots(axes, rows)
+        zero(axes, upright=True)
+        axes.set_xlabel("deflection in °, up +")
+
+    height_in = _FRAME_IN + _ROW_IN * len(rows)
+    return plot(name, f"{surface}: {check}", _RESTED.get(check, ""), draw, height_in)
 
 
 def _tracking(name: str, surface: str, found: Found) -> Plot:
@@ -186,16 +187,18 @@ def _lengths(everything: list[Course]) -> Iterator[Plot]:
     )
 
 
-def _budget(results: Results) -> Iterator[Plot]:
+def _least_certain(results: Results) -> dict[str, tuple[str, Judged]]:
+    """Return the least certain neutral and throw, as they were left, with words for where."""
     worst: dict[str, tuple[str, Judged]] = {}
-    for row in results.rows:
-        judged = row.left
-        kind = "neutral" if row.position == "neutral" else "throw"
-        if judged.measured.budget_deg and (
-            kind not in worst
-            or judged.measured.standard_uncertainty_deg > worst[kind][1].measured.standard_uncertainty_deg
-        ):
-            worst[kind] = (f"{row.surface}, {row.position}, {judged.what}", judged)
+    for row in sorted(results.rows, key=lambda row: row.left.measured.standard_uncertainty_deg):
+        if row.left.measured.budget_deg:
+            kind = "neutral" if row.position == "neutral" else "throw"
+            worst[kind] = (f"{row.surface}, {row.position}, {row.left.what}", row.left)
+    return worst
+
+
+def _budget(results: Results) -> Iterator[Plot]:
+    worst = _least_certain(results)
     if not worst:
         return
     largest: dict[str, float] = {}
@@ -231,7 +234,8 @@ def _budget(results: Results) -> Iterator[Plot]:
     yield plot(
         "budget",
         "Where the uncertainty comes from",
-        f"The least certain readings, source by source. {told}. Sources add as squares; ± is {COVERAGE_FACTOR} times that.",
+        f"The least certain readings, source by source. {told}. They add as squares; ± is {COVERAGE_FACTOR} times the "
+        "sum.",
         draw,
         _FRAME_IN + _ROW_IN * len(sources),
     )
