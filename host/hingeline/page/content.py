@@ -9,6 +9,8 @@ from hingeline.advice.verdict import UNITS
 from hingeline.view.live import detail
 from hingeline.view.picture import Picture
 
+MINUS = "\N{MINUS SIGN}"
+
 
 def page(nonce: str, presses: bool) -> bytes:
     """Return the page; its style and program run under this nonce alone.
@@ -30,10 +32,10 @@ def message(picture: Picture) -> bytes:
         "gaps": [
             {
                 "what": gap.what,
-                "number": gap.to_go.number(unit).replace("-", "\N{MINUS SIGN}"),
+                "number": gap.to_go.number(unit).replace("-", MINUS),
                 "unit": UNITS[gap.to_go.unit_of(unit)].strip(),
                 "word": gap.word,
-                "detail": detail(gap, picture),
+                "detail": detail(gap, picture).replace("-", MINUS),
             }
             for gap in picture.gaps
         ],

@@ -70,7 +70,8 @@ class Recorded:
 
 def recorded(session: Session) -> Recorded:
     """Read a session. Raises `DamagedFile`, `NewerFile`, `StoreError` as `recording.read`."""
-    told, moments = Told(), []
+    told = Told()
+    moments: list[Moment] = []
     decoders: dict[str, Decoder] = {}
     samples: dict[str, list[Sample]] = {}
     faults: Counter[str] = Counter()
@@ -82,11 +83,23 @@ def recorded(session: Session) -> Recorded:
                 samples.setdefault(event.sensor_id, []).append(event)
             elif isinstance(event, SensorFault) and event.code == "lost":
                 faults[event.sensor_id] += 1
+        elif record.kind == "key" and record.fields.get("key") == "back":
+            _take_back(moments)
         elif (said := told.take(record)) is not None:
             moments.append(Moment(said, {name: len(some) for name, some in samples.items()}))
     counts = [decoder.counts for decoder in decoders.values()]
     bad, lost = sum(one.bad for one in counts), sum(sum(one.lost.values()) for one in counts)
     return Recorded(session, tuple(moments), told, samples, bad, lost, faults)
+
+
+def _take_back(moments: list[Moment]) -> None:
+    """Drop the last reading, unless it is of another surface."""
+    for place in reversed(range(len(moments))):
+        if isinstance(moments[place].said, Sides):
+            return
+        if isinstance(moments[place].said, Reading):
+            del moments[place]
+            return
 
 
 @dataclass(frozen=True)

@@ -43,7 +43,8 @@ class Size:
         if of == "in" and abs(value) < 0.9995:
             text = f"{value:+.3f}".replace("0.", ".", 1)
         else:
-            text = f"{value:+.{1 if abs(value) >= 9.995 else 2}f}"
+            decimals = 2 if abs(value) < 9.995 else 1 if abs(value) < 99.95 else 0
+            text = f"{value:+.{decimals}f}"
         return text.replace("-", "+") if float(text) == 0 else text
 
     def text(self, unit: Unit) -> str:
