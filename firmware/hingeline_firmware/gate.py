@@ -105,6 +105,7 @@ class Gate:
         self._server.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         self._server.bind(socket.getaddrinfo("0.0.0.0", self.port)[0][-1])
         self._server.listen(1)
+        self._server.setblocking(False)
         self._knocks = poll_of(self._server, select.POLLIN)
 
     def step(self):
@@ -128,7 +129,11 @@ class Gate:
         self.station.close()
 
     def _receive(self):
-        guest = Guest(self._server.accept()[0], Login(self._key))
+        try:
+            connection = self._server.accept()[0]
+        except OSError:
+            return  # it has hung up before it was let in
+        guest = Guest(connection, Login(self._key))
         if self._guest is None:
             self._guest = guest
             self._requests = Requests(self._board, self._streamer, guest, guest.login)

@@ -39,7 +39,7 @@ def save(port, name, password, key):
     Raises
     ------
     WifiError, store.StoreError
-        Something is too short or too long; it does not read back.
+        Something is too short or too long or no text; it does not read back.
     """
     shortest, longest = PASSWORD_BYTES
     sound = (
@@ -51,6 +51,11 @@ def save(port, name, password, key):
     if not sound and (port or name or password or key):
         text = "port 1 to 65535, name 1 to %d bytes, password none or %d to %d, key %d; or nothing at all"
         raise WifiError(text % (NAME_BYTES, shortest, longest, KEY_BYTES))
+    try:
+        name.decode()
+        password.decode()
+    except ValueError as error:
+        raise WifiError("name and password: expected UTF-8") from error
     told = {"port": port, "name": _text(name), "password": _text(password), "key": _text(key)}
     store.save(FILE, json.dumps(told).encode())
 

@@ -185,6 +185,7 @@ def test_it_is_off_until_the_cable_says_where(connected, free_port_of):
         (8000, b"", PASSWORD, KEY),
         (8000, b"n" * 33, PASSWORD, KEY),
         (8000, NAME, b"seven77", KEY),
+        (8000, b"\xff\xfe", PASSWORD, KEY),
         (8000, NAME, PASSWORD, b""),
         (8000, NAME, PASSWORD, KEY[1:]),
     ],
