@@ -41,7 +41,7 @@ def wifi(*, screen: Screen, ports: tuple[str, ...], network: str | None, off: bo
 
     from hingeline.errors import UsageProblem
     from hingeline.link.fleet import Fleet
-    from hingeline.link.login import KEY_BYTES, keep_key
+    from hingeline.link.login import KEY_BYTES, KEY_VARIABLE, keep_key
 
     if off == (network is not None):
         raise UsageProblem(
@@ -60,8 +60,9 @@ def wifi(*, screen: Screen, ports: tuple[str, ...], network: str | None, off: bo
         password = _password(screen)
         key = secrets.token_bytes(KEY_BYTES)
         link.serve_wifi(tcp_port, network.encode(), password.encode(), key)
-        keep_key(link.board.uid, key)
+        kept = keep_key(link.board.uid, key)
         port = f"socket://{_address(link, screen)}:{tcp_port}"
+        screen.say(f"Its key is kept in {kept}; another computer needs it in {KEY_VARIABLE}.")
         screen.data(f"The board serves at {port}", port=port)
     return 0
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hmac
 import os
+from pathlib import Path
 from typing import Any
 
 from hingeline.errors import BoardRefused, NotStored, UsageProblem, WrongKey
@@ -19,9 +20,11 @@ PATIENCE_S = (5.0,)
 _NEW_KEY = "Connect the board by its cable and give it a new key: `hingeline wifi NETWORK`"
 
 
-def keep_key(uid: str, key: bytes) -> None:
-    """Keep the key of a board in the store, readable for its owner alone. Raises `StoreError`."""
-    Store().save("settings", _setting(uid), {"key": key.hex()}).path.chmod(0o600)
+def keep_key(uid: str, key: bytes) -> Path:
+    """Keep the key of a board in the store, readable for its owner alone; return where. Raises `StoreError`."""
+    path = Store().save("settings", _setting(uid), {"key": key.hex()}).path
+    path.chmod(0o600)
+    return path
 
 
 def known_key(uid: str) -> bytes | None:
