@@ -4,7 +4,7 @@ PORTS := rp2 esp32
 FIRMWARE_MYPY = MYPYPATH=.venv/stubs/$$port $(BIN)/mypy --config-file firmware/mypy.ini \
 	--custom-typeshed-dir .venv/stubs/$$port --cache-dir .mypy_cache/$$port
 
-.PHONY: demo test lint bench schematics carrier clean
+.PHONY: demo test soak lint bench schematics carrier clean
 
 demo: .venv/installed
 	$(BIN)/hingeline demo
@@ -15,6 +15,10 @@ test: .venv/installed
 # pages in a real browser: needs chromium on the path (Debian: apt install chromium); pictures go to build/look
 look: .venv/installed
 	$(BIN)/pytest -m browser
+
+# a day of the usual stream, every line looked at; half a gigabyte in the temporary folder
+soak: .venv/installed
+	$(BIN)/pytest -m soak
 
 lint: .venv/installed .venv/stubs
 	$(BIN)/ruff check .

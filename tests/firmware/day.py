@@ -1,7 +1,8 @@
-"""Runs on MicroPython: a day of streaming at two lines a second, on a clock that jumps where the firmware sleeps.
+"""Runs on MicroPython: a day of streaming on a clock that jumps where the firmware sleeps.
 
-The lines go to standard output. A JSON object on standard error tells the heap in use after the first hour and at the
-end, and what the streamer counted. The 30-bit ticks wrap some eighty times, the sequence twice.
+Arguments: lines a second, readings a line, sensors. The lines go to standard output. A JSON object on standard error
+tells the heap in use after the first hour and at the end, and what the streamer counted. The 30-bit ticks wrap some
+eighty times; the sequence twice, at two lines a second.
 """
 
 import gc
@@ -63,8 +64,9 @@ def used():
 
 start_us = Clock.now_us
 console = Console()
-streamer = Streamer(console, 2, 1)
-streamer.sensors = [Sensor(0, 0x68, Mpu6050, Bus())]
+lines_hz, readings, sensors = [int(argument) for argument in sys.argv[1:]]
+streamer = Streamer(console, lines_hz, readings)
+streamer.sensors = [Sensor(bus, 0x68, Mpu6050, Bus()) for bus in range(sensors)]
 streamer.start()
 while Clock.now_us < start_us + HOUR_US:
     streamer.step()
