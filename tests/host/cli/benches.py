@@ -36,7 +36,7 @@ warming_s = 15
 
 FAULTY = """
 seed = 6
-speed = 5
+speed = 2
 [[boards]]
 name = "bench"
 pins = "pico"
@@ -76,4 +76,4 @@ def eight() -> str:
         for address in (0x68, 0x69)
     )
     boards = "".join(f'[[boards]]\nname = "{name}"\n{sensors.format(board=name)}' for name in ("one", "two"))
-    return f"seed = 8\nspeed = 3\n{boards}"
+    return f"seed = 8\nspeed = 1.5\n{boards}"

@@ -1,6 +1,7 @@
 """`hingeline calibrate` on the virtual bench: the truths of the scenario found, and what is wrong named."""
 
 import json
+import re
 
 import numpy as np
 import pytest
@@ -43,9 +44,9 @@ def best(person: Person):
 def test_eighteen_rests_find_the_chip_and_the_carrier(at):
     person = at(benches.ONE)
     outcome = person.lay(*best(person), options=("--json",))
+    assert outcome.status == 0, outcome.stderr
     (record,) = outcome.data["calibrations"]
     found = Calibration.from_dict(record)
-    assert outcome.status == 0
     assert len(found.placements) == 18
     assert not found.poor
     assert not found.priors_decide
@@ -81,7 +82,7 @@ def test_a_moved_rest_is_asked_for_again(at):
     steps += [("-y at 0°, 11 of 12", person.on_face("-y", 180))]
     outcome = person.run("calibrate", "--leaned", "0", asked=tuple(steps))
     assert outcome.status == 0, outcome.stderr
-    assert outcome.stderr.count("by the others 0.4") == 2
+    assert len(re.findall(r"tilt seen by face -y is 1\.\d\d°, by the others 0\.[34]", outcome.stderr)) == 2
 
 
 def test_the_same_face_thrice_is_not_taken(at):
@@ -107,7 +108,7 @@ def test_faulty_sensors_are_left_out_each_with_its_reason(at):
     outcome = person.lay(*faces(person, 0), options=("--turns", "1", "--leaned", "0"))
     assert outcome.status == 7
     assert "axis x reads 2.00 g, the end of its range" in outcome.stderr
-    assert "axis y reads -0.000 g in every position" in outcome.stderr.replace("reads 0.0", "reads -0.0")
+    assert re.search(r"axis y or z reads -?0\.00\d g in every position", outcome.stderr), outcome.stderr
     assert "|gravity| of 0.50 g at 16384 counts per g" in outcome.stderr
     assert len(Store(person.home).keys("calibration")) == 1
     assert "kept on this computer and on its board" in outcome.stdout
