@@ -57,7 +57,9 @@ def save(port, name, password, key):
     except ValueError as error:
         raise WifiError("name and password: expected UTF-8") from error
     told = {"port": port, "name": _text(name), "password": _text(password), "key": _text(key)}
-    store.save(FILE, json.dumps(told).encode())
+    # The store keeps the former copy: what is to be forgotten is overwritten in both.
+    for _ in range(1 if port else 2):
+        store.save(FILE, json.dumps(told).encode())
 
 
 def load():

@@ -314,6 +314,21 @@ def test_it_serves_again_after_a_restart(connected, free_port_of):
             assert isinstance(guest.log_in()[-1], Ok)
 
 
+def test_what_is_forgotten_is_on_the_board_no_more(tmp_path):
+    def run(*fields):
+        subprocess.run(
+            [MICROPYTHON, "-c", f"from hingeline_firmware import wifi; wifi.save{fields}"],
+            env={"MICROPYPATH": f"{ROOT / 'firmware'}:{ROOT / 'shared_protocol'}:.frozen"},
+            cwd=tmp_path,
+            check=True,
+        )
+        return b"".join(path.read_bytes() for path in tmp_path.iterdir())
+
+    assert KEY.hex().encode() in run(8000, NAME, PASSWORD, KEY)
+    kept = run(0, b"", b"", b"")
+    assert not [secret for secret in (KEY, NAME, PASSWORD) if secret.hex().encode() in kept]
+
+
 def test_a_board_without_wifi_knows_it():
     """MicroPython's unix port has no module `network`."""
     told = subprocess.run(
