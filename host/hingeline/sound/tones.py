@@ -80,9 +80,9 @@ class Voice:
 
     def render(self, frames: int) -> Floats:
         """Return the next (frames, 2) samples, left and right."""
-        self._notice()
         parts, left = [], frames
         while left > 0:
+            self._notice()
             hz, pan, most = self._tone()
             count = min(left, most)
             parts.append(self._wave(hz, pan, count))

@@ -153,11 +153,12 @@ class Stage:
             return shown
         try:
             moments = tuple(judge({name: _window(samples) for name, samples in latest.items()}))
+            gaps = tuple(_gap(moment) for moment in moments)
         except (HingelineError, CalibrationError) as error:
             return replace(shown, problem=str(error))
         if not self._unit_chosen:
             self._unit = _common_unit(moments)
-        return replace(shown, gaps=tuple(_gap(moment) for moment in moments), unit=self._unit)
+        return replace(shown, gaps=gaps, unit=self._unit)
 
     def _state(self, name: str, heard: _Heard) -> SensorState:
         age_s = self._now_s() - heard.at_s

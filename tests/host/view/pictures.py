@@ -1,0 +1,34 @@
+"""Pictures to be shown: invented, with the truths written out."""
+
+from hingeline.view.picture import Gap, Picture, SensorState, Size
+
+
+def gap(what="left", word="ADD", deg=1.63, mm=1.36, tolerances=3.0) -> Gap:
+    """Return the gap of a side that is wanted at -24.5° or -20.4 mm."""
+    return Gap(
+        what,
+        word,
+        Size(deg, mm),
+        Size(-24.5 + deg, -20.4 + mm),
+        Size(-24.5, -20.4),
+        Size(0.07, 0.06),
+        tolerances,
+    )
+
+
+def sensor(side="left", condition="live", age_s=0.02, temperature_c=24.3) -> SensorState:
+    """Return the state of a sensor."""
+    return SensorState(side, f"00abcd-{side}", condition, age_s, temperature_c)
+
+
+SENSORS = (sensor(), sensor("right"))
+
+
+def picture(*gaps: Gap, sensors=SENSORS, unit="mm", **fields) -> Picture:
+    """Return a picture of a flap that is to go down."""
+    return Picture("flap: down (normal), all the way, and hold.", gaps, tuple(sensors), unit, **fields)
+
+
+BOTH = picture(gap("left", "EASE", -1.9, -1.55), gap("right"), captured=2, told=("Neutral taken.", "Taken."))
+MATCH = picture(gap("left", "HOLD", 0.08, 0.06, 0.2), gap("right", "HOLD", -0.1, -0.08, 0.4))
+LOST = picture(sensors=(sensor(condition="lost", age_s=0.42), sensor("right")))
