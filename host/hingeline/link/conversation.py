@@ -19,7 +19,10 @@ from hingeline_protocol.messages import Err, Ok, Status, pack
 ANSWER_S = (0.4, 0.4, 0.4)
 """Patience with each try of a request."""
 QUIET_S = 0.2
-"""While it streams, a board silent for this is asked for its status; silent for as long again, it is lost."""
+"""While it streams, a board that is silent for this is asked for its status."""
+SILENCES, SILENCES_TCP = 10, 2
+"""Asked in vain so often, it is lost. The system tells at once when a device is pulled out; that the far end of a
+TCP connection is gone, silence alone may tell."""
 IDLE_S = 0.5
 HEARD_BYTES = 200
 PULSE = 65535
@@ -148,21 +151,21 @@ class Conversation:
 
     def _read(self) -> None:
         splitter = Splitter()
-        quiet = False
+        silences, most = 0, SILENCES_TCP if self.port.startswith("socket://") else SILENCES
         while not self._closing and self._lost is None:
             try:
                 data = self._channel.read(QUIET_S if self.streaming else IDLE_S)
                 if data:
-                    quiet = False
+                    silences = 0
                     self.heard += data[: HEARD_BYTES - len(self.heard)]
                     arrival_ns = monotonic_ns()
                     for raw in splitter.cut(data):
                         with self._turn:
                             self._take(Line(self.port, arrival_ns, raw))
-                elif self.streaming and quiet:
+                elif self.streaming and silences == most - 1:
                     self.lose(f"{self.port} fell silent")
                 elif self.streaming:
-                    quiet = True
+                    silences += 1
                     self._send(Status(PULSE))
             except BoardLost:
                 return

@@ -135,7 +135,7 @@ def test_a_pulled_board_is_told_at_once_and_the_session_is_kept(own_fleet, own_b
         own_fleet.start()
 
 
-def test_a_silent_board_is_lost_within_half_a_second(cable, tmp_path):
+def test_a_silent_board_is_lost_within_three_seconds(cable, tmp_path):
     folder = new_session(tmp_path, "Heron")
     with Fleet([cable.name]) as fleet, Recorder(folder) as recorder:
         fleet.record(recorder.line)
@@ -144,7 +144,7 @@ def test_a_silent_board_is_lost_within_half_a_second(cable, tmp_path):
         cable.spoil = lambda line: b""
         gone = until(fleet, BoardGone)[-1]
     last_s = [line.arrival_ns for line in lines(folder)][-1] * 1e-9
-    assert gone.time_s - last_s < 0.5
+    assert gone.time_s - last_s < 3
     assert "fell silent" in str(gone.error)
 
 
