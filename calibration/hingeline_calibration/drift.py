@@ -8,7 +8,6 @@ from datetime import datetime
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.optimize import least_squares
 
 from hingeline_calibration.arrays import Array
 from hingeline_calibration.calibration import Calibration, Tempco
@@ -99,6 +98,8 @@ def warm_up(times_s: ArrayLike, temperatures_c: ArrayLike) -> WarmUp:
     def misses(unknowns: Array) -> Array:
         final, rise, log_constant = unknowns
         return np.asarray(final - rise * np.exp(-times / np.exp(log_constant)) - temperatures)
+
+    from scipy.optimize import least_squares  # takes a fifth of a second to import, and few need it
 
     first = [temperatures[-1], temperatures[-1] - temperatures[0], np.log(times[-1] / 3)]
     final, rise, log_constant = least_squares(misses, first, x_scale="jac").x

@@ -167,6 +167,11 @@ class StillWatch:
         """Whether the sensor is not known to be still now."""
         return not self._still
 
+    @property
+    def still_since_s(self) -> float | None:
+        """Start of the stretch that `window` gives, None while moving."""
+        return self._start_s if self._still else None
+
     def push(self, time_s: float, counts: Sequence[float], temperature_c: float | None) -> None:
         """Take one line: board time, counts per reading on three axes, chip temperature."""
         if self._lines and time_s - self._lines[-1][0] > _GAP_S:

@@ -104,10 +104,11 @@ class Capture:
             started_s = event.time_s if started_s is None else started_s
             waited_s = event.time_s - started_s
             stood = self.confirmed or (standing_s is not None and waited_s > standing_s)
-            if (rests := self._rests()) and (stood or self._fresh(rests, all_moved)):
-                self._taken = {name: window.start_s for name, window in rests.items()}
+            if (since := self._still_since()) and (stood or self._fresh(since, all_moved)):
+                self._taken = since
                 self._took()
-                return rests
+                windows = {name: watch.window() for name, watch in self._watches.items()}
+                return {name: window for name, window in windows.items() if window is not None}
             if waited_s > patience_s:
                 raise self._out_of_patience(patience_s)
         raise _ended()
@@ -161,14 +162,16 @@ class Capture:
         stands = sample.time_s - since_s >= FROZEN_S
         self._frozen = (self._frozen.union if stands else self._frozen.difference)({sample.sensor_id})
 
-    def _rests(self) -> Rests | None:
-        if self._lost or self._frozen or any(watch.moving for watch in self._watches.values()):
+    def _still_since(self) -> dict[str, float] | None:
+        """Return since when each sensor is still, None unless all are."""
+        if self._lost or self._frozen:
             return None
-        windows = {name: watch.window() for name, watch in self._watches.items()}
-        return {name: window for name, window in windows.items() if window is not None}
+        since = {name: watch.still_since_s for name, watch in self._watches.items()}
+        known = {name: start_s for name, start_s in since.items() if start_s is not None}
+        return known if len(known) == len(since) else None
 
-    def _fresh(self, rests: Rests, all_moved: bool) -> bool:
-        moved = [window.start_s != self._taken.get(name) for name, window in rests.items()]
+    def _fresh(self, since: dict[str, float], all_moved: bool) -> bool:
+        moved = [start_s != self._taken.get(name) for name, start_s in since.items()]
         return all(moved) if all_moved else any(moved)
 
     def _out_of_patience(self, patience_s: float) -> BoardLost | NotMeasurable:

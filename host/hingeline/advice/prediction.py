@@ -7,8 +7,6 @@ from dataclasses import dataclass, replace
 from itertools import product
 from math import sqrt
 
-from scipy.optimize import minimize_scalar
-
 from hingeline.advice.linkage import Linkage
 from hingeline.advice.verdict import amount
 from hingeline.errors import LinkageBinds
@@ -198,6 +196,8 @@ def _fit(name: str, linkage: Linkage, readings: Sequence[tuple[float, float]]) -
 
     step = cause.range_of(linkage) / _GRID
     coarse = step * min(range(-_GRID, _GRID + 1), key=lambda index: miss_deg(index * step))
+    from scipy.optimize import minimize_scalar  # takes a fifth of a second to import, and few need it
+
     fine = minimize_scalar(
         miss_deg, bounds=(coarse - step, coarse + step), method="bounded", options={"xatol": 1e-6}
     )
