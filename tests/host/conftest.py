@@ -4,6 +4,7 @@ import shutil
 from pathlib import Path
 
 import pytest
+from filelock import FileLock
 from tests.host.person import Person
 
 from hingeline.demo.job import SCENARIO, SHEET
@@ -14,9 +15,19 @@ from hingeline.virtual.client import VirtualBench
 
 
 @pytest.fixture(scope="session")
-def calibrated_home(tmp_path_factory) -> Path:
-    """A store with calibrations, datum and sides of the demonstration's sensors, the same in every bench of it."""
-    home = tmp_path_factory.mktemp("home")
+def calibrated_home(tmp_path_factory, worker_id) -> Path:
+    """A store with calibrations, datum and sides of the demonstration's sensors, the same in every bench of it.
+
+    The first worker that needs it makes it for all.
+    """
+    if worker_id == "master":
+        return _calibrated(tmp_path_factory.mktemp("home"))
+    home = tmp_path_factory.getbasetemp().parent / "home"
+    with FileLock(f"{home}.lock"):
+        return home if home.exists() else _calibrated(home)
+
+
+def _calibrated(home: Path) -> Path:
     with VirtualBench(SCENARIO) as bench:
         person = Person(bench, home)
         assert person.calibrate().status == 0
