@@ -23,6 +23,7 @@ EVERY_S = 0.1
 MOST_CLIENTS = 40
 PATIENCE_S = 5.0
 """A client that neither sends nor takes anything for so long is let go."""
+_WAKE_S = 0.05
 LONGEST_PATH, LONGEST_BODY = 200, 16
 ALLOW = {"": "GET", "events": "GET", "press": "POST"}
 PRESSED: dict[bytes, Key] = {b"units": "units", b"back": "back", b"confirm": "confirm"}
@@ -67,7 +68,9 @@ class Page:
         self._server = _open(checked(address), self)
         self.netloc = netloc(address, self._server.server_address[1])
         self.url = f"http://{self.netloc}/{self.key}/"
-        self._thread = threading.Thread(target=self._server.serve_forever, name="page", daemon=True)
+        self._thread = threading.Thread(
+            target=self._server.serve_forever, args=(_WAKE_S,), name="page", daemon=True
+        )
 
     def __enter__(self) -> Page:
         self._thread.start()
