@@ -102,7 +102,7 @@ def test_wrong_counts_per_g(bench) -> None:
 
 
 def test_unknown_chip() -> None:
-    with pytest.raises(CalibrationError, match="chip 'abc', expected one of mpu6050, .*lis3dh"):
+    with pytest.raises(CalibrationError, match=r"chip 'abc', expected one of mpu6050, .*lis3dh"):
         chip_facts("abc")
 
 
