@@ -4,7 +4,7 @@ PORTS := rp2 esp32
 FIRMWARE_MYPY = MYPYPATH=.venv/stubs/$$port $(BIN)/mypy --config-file firmware/mypy.ini \
 	--custom-typeshed-dir .venv/stubs/$$port --cache-dir .mypy_cache/$$port
 
-.PHONY: demo test soak lint bench schematics carrier clean
+.PHONY: demo test look soak lint bench schematics carrier clean
 
 demo: .venv/installed
 	$(BIN)/hingeline demo
@@ -45,6 +45,7 @@ carrier: .venv/installed
 
 # Apart from the packages: MicroPython's stubs would shadow those of CPython's library.
 .venv/stubs: .venv/installed
+	rm -rf $@
 	for port in $(PORTS); do $(BIN)/pip install --quiet --target $@/$$port micropython-$$port-stubs || exit 1; done
 	touch $@
 
