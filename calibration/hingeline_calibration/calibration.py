@@ -16,6 +16,9 @@ from hingeline_calibration.still import Window
 
 FORMAT = 1
 """Version of `Calibration.to_dict`."""
+UNKNOWN_WARMER_C = 5.0
+"""Standard deviation of how much warmer than when calibrated a chip is whose temperature nobody knows; common practice,
+no source."""
 _KIND = "calibration"
 
 
@@ -133,8 +136,13 @@ class Calibration:
         return gravity_slope(self.matrix_counts_per_g, gravity.vector_g)
 
     def tempco_slope(self, gravity: Gravity) -> Array:
-        """(3, 3) change of a gravity for a change of the temperature coefficient, per count per °C."""
-        return -np.linalg.inv(self.matrix_counts_per_g) * self._warmer_c(gravity.temperature_c)
+        """(3, 3) change of a gravity for a change of the temperature coefficient, per count per °C.
+
+        Where a temperature is unknown, for a chip that is warmer by `UNKNOWN_WARMER_C`: alike in all readings.
+        """
+        known = gravity.temperature_c is not None and self.temperature_c is not None
+        warmer_c = self._warmer_c(gravity.temperature_c) if known else UNKNOWN_WARMER_C
+        return -np.linalg.inv(self.matrix_counts_per_g) * warmer_c
 
     def with_tempco(self, tempco: Tempco) -> Calibration:
         """The same calibration with a measured temperature coefficient."""

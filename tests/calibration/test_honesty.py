@@ -6,6 +6,8 @@ bench figures in simulate.py.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -122,3 +124,28 @@ def test_six_rests_state_the_shear_they_cannot_see() -> None:
     )
     assert np.std(six) > 2 * np.std(twelve)
     assert np.mean(np.abs(six) < COVERAGE_FACTOR * stated) >= 0.93
+
+
+def test_a_chip_without_thermometer_states_what_its_warmth_may_do() -> None:
+    """ADXL345 5 °C (1 sd) off its calibration's temperature, which nobody knows: errors are of the size stated.
+
+    Intervals hold fewer than 95 %: a rectangular coefficient times a Gaussian temperature has longer tails.
+    """
+    rng = np.random.default_rng(6)
+    count = 400
+    benches = sim.draw(rng, count, "adxl345")
+    rests = sim.rests_of(benches, rng, sim.POSES["12+6"])
+    true_deg = rng.uniform(-45, 45, count)
+    neutral = np.tile(sim.Z, (count, 1))
+    ups = np.stack([neutral, sim.deflected(np.tile(sim.X, (count, 1)), neutral, true_deg)], axis=1)
+    shown = sim.windows(benches, rng, ups, seconds=0.5, warmer_c=5.0 * rng.standard_normal((count, 1)))
+    axis = HingeAxis(yaw_sd_deg=0.0, elevation_sd_deg=0.0)
+    errors, stated = np.zeros(count), np.zeros(count)
+    for b in range(count):
+        blind = [replace(rest, window=replace(rest.window, temperature_c=None)) for rest in rests[b]]
+        calibration = sim.calibrated(benches, blind)
+        readings = [calibration.gravity(replace(window, temperature_c=None)) for window in shown[b]]
+        seen = deflection(*readings, calibration, axis)
+        errors[b], stated[b] = seen.deflection_deg - true_deg[b], seen.standard_uncertainty_deg
+    assert np.sqrt(np.mean(errors**2)) == pytest.approx(np.sqrt(np.mean(stated**2)), rel=0.15)
+    assert np.mean(np.abs(errors) < COVERAGE_FACTOR * stated) >= 0.90
