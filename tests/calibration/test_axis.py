@@ -13,7 +13,6 @@ from . import simulate as sim
 
 NOISE_G = 1e-3
 POSES = 21
-RAISED_DEG = 0.0
 
 
 def sweep(rng: np.random.Generator, most_deg: float, hinge: np.ndarray, neutral: np.ndarray) -> list[Gravity]:
@@ -31,7 +30,7 @@ def test_published_deviations(most_deg: float, yaw_deg: float, free_deg: float, 
     """Sweep ±A, 21 poses, 1 mg: what many sweeps scatter, and what each states of itself."""
     rng = np.random.default_rng(1)
     for level, elevation_deg in ((True, level_deg), (False, free_deg)):
-        found = [axis_from_sweep(sweep(rng, most_deg, sim.X, sim.Z), level_hinge=level) for _ in range(400)]
+        found = [axis_from_sweep(sweep(rng, most_deg, sim.X, sim.Z), level_hinge=level) for _ in range(500)]
         directions = np.array([axis.direction for axis in found])
         yaws = np.degrees(np.arctan2(directions[:, 1], directions[:, 0]))
         elevations = np.degrees(np.arcsin(directions[:, 2]))
