@@ -1,1 +1,1 @@
-"""Ratios of speed and accuracy to other programs, measured in one run: `python -m tests.bench`."""
+"""Speed, memory and accuracy beside other ways, measured in one run: `python -m tests.bench`."""

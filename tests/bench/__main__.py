@@ -1,5 +1,7 @@
 """Prints every table."""
 
-from tests.bench import calibration
+from tests.bench import calibration, line
 
+line.table()
+print()
 calibration.table()
