@@ -7,7 +7,7 @@ import pytest
 
 from hingeline.cli import COMMANDS
 
-HEAVY = ("numpy", "scipy", "pydantic", "serial", "tomlkit", "jinja2", "matplotlib")
+HEAVY = ("numpy", "scipy", "pydantic", "serial", "tomlkit", "jinja2", "matplotlib", "rich", "segno")
 
 
 @pytest.mark.parametrize("arguments", [["--version"], ["--help"], *([name, "--help"] for name in COMMANDS)])

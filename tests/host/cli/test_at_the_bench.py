@@ -1,0 +1,224 @@
+"""Screen, keys, page and no hands at all: the commands as they are used at the bench, before real firmware."""
+
+import http.client
+import os
+import pty
+import re
+import subprocess
+import sys
+import threading
+from pathlib import Path
+from urllib.parse import urlsplit
+
+import pytest
+from tests.host.person import Outcome, Person
+
+from hingeline.link.replay import Replay
+from hingeline.recording import Happening, lines, read
+from hingeline.report.events import Reading
+from hingeline.report.results import recorded
+from hingeline.report.visits import session
+
+PHONES = 20
+
+
+def folder_of(told: str) -> Path:
+    return Path(re.search(r"Recording in (\S*)", told)[1])
+
+
+def throws(person: Person, surface: str):
+    return (
+        (rf"{surface}: up \(normal\), all the way", person.stick(f"{surface} up")),
+        (rf"{surface}: down \(normal\), all the way", person.stick(f"{surface} down")),
+        (rf"{surface}: neutral \(normal\)", person.stick("neutral")),
+    )
+
+
+class Terminal:
+    """A command at a terminal that it reads keys from and shows its screen on; data go to a pipe."""
+
+    def __init__(self, person: Person, *arguments: str, **environment: str):
+        self._near, far = pty.openpty()
+        self._command = subprocess.Popen(
+            [sys.executable, "-m", "hingeline", *arguments, "--port", *person.bench.ports.values()],
+            stdin=far,
+            stdout=subprocess.PIPE,
+            stderr=far,
+            env={**os.environ, "HINGELINE_HOME": str(person.home), "TERM": "xterm-256color", **environment},
+        )
+        os.close(far)
+        self.told, self._read = "", 0
+
+    def until(self, pattern: str) -> None:
+        """Wait until it has shown something that it had not when this was last called."""
+        while not (found := re.search(pattern, self.told[self._read :])):
+            self.told += os.read(self._near, 65536).decode(errors="replace")
+        self._read += found.end()
+
+    def press(self, key: str) -> None:
+        """Press a key."""
+        os.write(self._near, key.encode())
+
+    def end(self) -> Outcome:
+        """Wait until the command has ended."""
+        try:
+            while some := os.read(self._near, 65536):
+                self.told += some.decode(errors="replace")
+        except OSError:  # Linux tells the end of a terminal so
+            pass
+        stdout = self._command.stdout.read().decode()
+        self._command.stdout.close()
+        os.close(self._near)
+        return Outcome(self._command.wait(), stdout, self.told)
+
+
+def test_the_large_screen_its_keys_and_the_terminal_after_it(person, sheet):
+    person.tape("flap")
+    terminal = Terminal(person, "throws", sheet, "flap", "--quiet")
+    terminal.until(r"up \(normal\), all the way")
+    terminal.until("████")
+    terminal.press("u")
+    terminal.until("mm to go")
+    person.bench.do("stick", position="flap up")
+    terminal.until(r"down \(normal\), all the way")
+    terminal.press("b")
+    terminal.until("1 taken back")
+    terminal.press("q")
+    outcome = terminal.end()
+    assert outcome.status == 130
+    assert outcome.stderr.count("\x1b[?1049h") == outcome.stderr.count("\x1b[?1049l") == 1
+    left = outcome.stderr.split("\x1b[?1049l")[1]
+    assert "left" in left
+    assert "Stopped at a key" in left
+    assert "\x1b[38;2" not in left
+
+
+def test_no_colour_where_none_is_wanted(person, sheet):
+    person.tape("flap")
+    terminal = Terminal(person, "throws", sheet, "flap", "--quiet", NO_COLOR="1")
+    terminal.until("████")
+    terminal.press("q")
+    assert not re.search(r"\x1b\[[\d;]*\b(38|48);", terminal.end().stderr)
+
+
+@pytest.mark.parametrize(("options", "term"), [(("--plain",), "xterm-256color"), ((), "dumb")])
+def test_lines_where_the_large_screen_is_not_wanted(person, sheet, options, term):
+    person.tape("flap")
+    terminal = Terminal(person, "throws", sheet, "flap", "--quiet", *options, TERM=term)
+    terminal.until(r"left: ADD \+5\.\d\d° to go, now .* wanted \+5\.00°; right: ADD .*; left sensor")
+    terminal.press("q")
+    assert "\x1b[" not in terminal.end().stderr.replace("\x1b[K", "")
+
+
+def test_a_rest_taken_back_and_one_confirmed_play_again(person, sheet, tmp_path):
+    """The flap is read halfway by mistake; and a throw that the servo does not make is confirmed by a pedal."""
+    person.tape("flap")
+    arguments = ("throws", sheet, "flap", "--json")
+    terminal = Terminal(person, *arguments, "--plain", "--quiet")
+    terminal.until(r"up \(normal\), all the way")
+    person.bench.do("deflect", surface=["flap left", "flap right"], deflection_deg=2.5)
+    terminal.until(r"down \(normal\), all the way")
+    terminal.press("b")
+    terminal.until(r"up \(normal\), all the way")
+    person.bench.do("stick", position="flap up")
+    terminal.until(r"down \(normal\), all the way")
+    terminal.press(" ")
+    terminal.until(r"neutral \(normal\), sticks centred")
+    person.bench.do("stick", position="neutral")
+    outcome = terminal.end()
+    assert outcome.status == 6
+    up, down, _ = outcome.data["surfaces"]["flap"]
+    assert up["judgements"][0]["measured"]["deg"] == pytest.approx(5.9, abs=0.3)  # the scenario's, not 2.5
+    assert down["judgements"][0]["measured"]["deg"] == pytest.approx(5.9, abs=0.3)  # it had not moved
+    folder = folder_of(outcome.stderr)
+    keys = [one.fields["key"] for one in read(folder) if isinstance(one, Happening) and one.kind == "key"]
+    assert keys == ["back", "confirm"]
+    assert len(recorded(session(folder)).said(Reading)) == 3  # the one taken back is in no report
+    again = Person(person.bench, tmp_path / "empty").run(*arguments, "--replay", str(folder))
+    assert (again.status, again.stdout) == (outcome.status, outcome.stdout)
+
+
+def test_a_sheet_without_a_key_from_start_to_report(person, sheet, tmp_path):
+    def move_over():
+        person.bench.do("wait", for_s=3)
+        person.tape("elevator")
+        person.bench.do("wait", for_s=3)
+        for deflection_deg in (8, 0):
+            person.bench.do("deflect", surface="elevator left", deflection_deg=deflection_deg)
+
+    person.tape("flap")
+    outcome = person.run(
+        "throws",
+        sheet,
+        "--json",
+        "--hold",
+        "0.9",
+        asked=(
+            *throws(person, "flap"),
+            (r"elevator: tape the sensors on.*wiggle the LEFT", move_over),
+            *throws(person, "elevator"),
+        ),
+    )
+    assert outcome.status == 6
+    assert list(outcome.data["surfaces"]) == ["flap", "elevator"]
+    up = outcome.data["surfaces"]["elevator"][0]["judgements"]
+    assert [one["measured"]["deg"] for one in up[:2]] == pytest.approx(
+        [13.5, 11.2], abs=0.3
+    )  # the scenario's
+    made = subprocess.run(
+        [sys.executable, "-m", "hingeline", "report", str(folder_of(outcome.stderr)), "-o", "sheet.html"],
+        cwd=tmp_path,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert made.returncode == 0, made.stderr
+    assert "elevator" in (tmp_path / "sheet.html").read_text()
+
+
+def test_a_lost_sensor_is_an_alarm_at_once(person, sheet):
+    person.tape("flap")
+    outcome = person.run(
+        "throws",
+        sheet,
+        "flap",
+        asked=(
+            (r"left: ADD", lambda: person.bench.do("fault", sensor="left", kind="absent")),
+            (r"ALARM: left sensor lost", lambda: person.bench.do("mend", sensor="left")),
+            (r"left: ADD", person.stick("flap up")),
+            *throws(person, "flap")[1:],
+        ),
+    )
+    assert outcome.status == 6
+
+
+def test_twenty_phones_cost_no_line(person, sheet):
+    pictures = []
+
+    def listen(url):
+        connection = http.client.HTTPConnection(url.netloc, timeout=30)
+        connection.request("GET", url.path + "events")
+        count = sum(1 for line in connection.getresponse() if line.startswith(b"data: "))
+        connection.close()
+        pictures.append(count)
+
+    person.tape("flap")
+    told, phones, waiting = "", [], list(throws(person, "flap"))
+    with person.start("throws", sheet, "flap", "--page", "--hold", "3") as command:
+        for line in command.stderr:
+            told += line
+            if found := re.match("Page: (.*)", line):
+                url = urlsplit(found[1])
+                phones = [threading.Thread(target=listen, args=(url,)) for _ in range(PHONES)]
+                for phone in phones:
+                    phone.start()
+            if waiting and re.search(waiting[0][0], line):
+                waiting.pop(0)[1]()
+    for phone in phones:
+        phone.join()
+    assert command.returncode == 6
+    assert min(pictures) > 5
+    replay = Replay(lines(folder_of(told)))
+    assert sum(1 for _ in replay) > 300
+    for counts in replay.counts.values():
+        assert (sum(counts.lost.values()), counts.bad, counts.repeated) == (0, 0, 0)
