@@ -11,7 +11,6 @@ from hingeline.lines import Lines, Track, track
 from hingeline.pipeline import Instrument
 from hingeline_calibration.hinge import Deflection, difference
 
-HELD_S = 60.0
 DROOP_DEG = 0.5
 """Of a flap at full deflection, held for a minute: common practice, no source."""
 AWAY_DEG = 3.0

@@ -7,7 +7,6 @@ from binascii import unhexlify
 
 import wire
 
-PWRON_RESET = 1
 _ETIMEDOUT = 110
 _TRANSACTION_COST_US = 60
 
@@ -52,11 +51,6 @@ class I2C:
 def unique_id():
     """The id that the scenario gives this board."""
     return unhexlify(os.getenv("HINGELINE_UID"))
-
-
-def reset_cause():
-    """Always power-on."""
-    return PWRON_RESET
 
 
 def reset():
