@@ -28,7 +28,7 @@ def table() -> None:
     """Print heap and speed of both."""
     told = costs()
     print(
-        f"a sample line on MicroPython, words of {told['bits']} bits; ours with its readings, f-strings without"
+        f"a sample line on MicroPython, words of {told['bits']} bits; our heap with the readings, time without"
     )
     print(f"{'':>10} {'heap, bytes':>12} {'lines/s':>9}")
     for name, prefix in (("ours", ""), ("f-strings", "f_string_")):
