@@ -56,9 +56,9 @@ class Adxl355:
     def temperature_cc(self):
         """Return the chip's temperature in hundredths of a degree Celsius."""
         registers, word = self._registers, self._word
-        registers.read_into(_TEMP2, word)
+        registers.fill(_TEMP2, word)
         if registers.get(_TEMP2) != word[0]:  # the two bytes are not held together: a new one came in between
-            registers.read_into(_TEMP2, word)
+            registers.fill(_TEMP2, word)
         raw = big16(word, 0) & 0x0FFF
         return 2500 + (1885 - raw) * 2000 // 181  # 25 + (1885 - raw) / 9.05
 

@@ -61,7 +61,7 @@ class Icm42688:
 
     def temperature_cc(self):
         """Return the chip's temperature in hundredths of a degree Celsius."""
-        self._registers.read_into(_TEMP_DATA, self._word)
+        self._registers.fill(_TEMP_DATA, self._word)
         return big16(self._word, 0) * 10000 // 13248 + 2500  # raw / 132.48 + 25
 
     def self_test(self):

@@ -52,7 +52,7 @@ class Lis3dh:
 
     def temperature_cc(self):
         """Return hundredths of a degree above an unknown temperature: this chip tells changes only."""
-        self._registers.read_into(_OUT_ADC3 | _AUTO_INCREMENT, self._word)
+        self._registers.fill(_OUT_ADC3 | _AUTO_INCREMENT, self._word)
         return little16(self._word, 0) * 100 >> 8
 
     def self_test(self):

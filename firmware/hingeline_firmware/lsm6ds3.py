@@ -53,7 +53,7 @@ class Lsm6ds3:
 
     def temperature_cc(self):
         """Return the chip's temperature in hundredths of a degree Celsius."""
-        self._registers.read_into(_OUT_TEMP, self._word)
+        self._registers.fill(_OUT_TEMP, self._word)
         raw = little16(self._word, 0)
         return raw * 100 // (16 if self.name == "lsm6ds3" else 256) + 2500
 

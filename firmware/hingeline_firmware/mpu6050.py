@@ -64,7 +64,7 @@ class Mpu6050:
 
     def temperature_cc(self):
         """Return the chip's temperature in hundredths of a degree Celsius."""
-        self._registers.read_into(_TEMP_OUT, self._word)
+        self._registers.fill(_TEMP_OUT, self._word)
         raw = big16(self._word, 0)
         if self.name == "mpu6050":
             return raw * 10 // 34 + 3653  # raw / 340 + 36.53

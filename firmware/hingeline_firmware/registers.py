@@ -24,9 +24,13 @@ class Registers:
         self._i2c.readfrom_mem_into(self._address, register, self._one)
         return self._one[0]
 
+    def fill(self, register, block):
+        """Fill `block` from `register` on, with whatever is there: a temperature may be a word of ones."""
+        self._i2c.readfrom_mem_into(self._address, register, block)
+
     def read_into(self, register, block):
         """Fill `block` from `register` on. Refuse a block of ones: no chip drives the bus."""
-        self._i2c.readfrom_mem_into(self._address, register, block)
+        self.fill(register, block)
         for byte in block:
             if byte != 0xFF:
                 return

@@ -92,6 +92,25 @@ def test_temperatures(group):
         assert line.temperature_cc == pytest.approx(expected, abs=10), chip
 
 
+@pytest.mark.parametrize(
+    ("chip", "ambient_c"),
+    [
+        ("mpu6050", 36.53 - 1 / 340),
+        ("mpu6500", 21 - 1 / 333.87),
+        ("lsm6ds3", 25 - 1 / 16),
+        ("lsm6dsox", 25 - 1 / 256),
+        ("icm42688", 25 - 1 / 132.48),
+    ],
+)
+def test_a_temperature_of_minus_one_count_is_no_dead_bus(connected, chip, ambient_c):
+    """All its bits are ones, as on a bus that nothing drives."""
+    with connected(scenario([chip]), f"speed = 0\n[room]\nambient_c = {ambient_c}") as (_, wire):
+        wire.ask(Start)
+        samples = wire.take(Sample, 120)  # the temperature is read about once in 50
+    assert {sample.temperature_cc for sample in samples} <= {int(100 * ambient_c), int(100 * ambient_c) + 1}
+    assert not [message for message in wire.log if isinstance(message, Fault)]
+
+
 def test_self_test_moves_the_mass_and_leaves_the_chip_as_it_was(group):
     chips, bench, wire = group
     bench.do("place", sensor="all", face="+z")
