@@ -58,8 +58,8 @@ class Screen:
             click.echo(text, err=True)
 
     def passing(self, text: str) -> None:
-        """Talk that the next line replaces; shown on a terminal only."""
-        if sys.stderr.isatty() and self._held is None:
+        """Talk that the next line replaces; shown on a terminal only, where nothing else shows what passes."""
+        if sys.stderr.isatty() and self._held is None and self.overheard is None:
             width = shutil.get_terminal_size().columns
             click.echo(f"\r\x1b[K{text[: width - 1]}", err=True, nl=False)
 

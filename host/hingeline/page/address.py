@@ -34,14 +34,14 @@ def netloc(address: str, port: int) -> str:
 
 
 def code(url: str) -> str:
-    """Return a URL as QR code of half blocks, dark where the terminal's letters are not."""
+    """Return a URL as QR code of half blocks: a block is light, to be drawn in white on black."""
     import segno
 
     rows = [
         [not dark for dark in row] for row in segno.make(url, error="l", micro=False).matrix_iter(border=2)
     ]
     if len(rows) % 2:
-        rows.append([False] * len(rows[0]))
+        rows.append([True] * len(rows[0]))
     blocks = {(True, True): "█", (True, False): "▀", (False, True): "▄", (False, False): " "}
     text = io.StringIO()
     for upper, lower in zip(rows[::2], rows[1::2], strict=True):

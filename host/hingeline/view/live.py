@@ -66,7 +66,7 @@ def layout(picture: Picture, size: ConsoleDimensions, keys: bool, code: str = ""
         parts.append(Text(picture.problem, style="bold", overflow="fold"))
     below = _below(picture, keys)
     if code:
-        return Group(*parts, Text(code, style="black on white", no_wrap=True), *below)
+        return Group(*parts, Text(code, style="#ffffff on #000000", no_wrap=True), *below)
     if picture.gaps:
         room = size.height - len(below) - 6
         parts.append(_sides(picture, size.width, room))

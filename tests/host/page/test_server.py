@@ -232,3 +232,5 @@ def test_the_code_fits_a_terminal():
     assert len(drawn) <= 18
     assert {len(line) for line in drawn} == {len(drawn[0])}
     assert len(drawn[0]) < 60
+    assert set(drawn[0] + drawn[-1]) == {"█"}  # the quiet zone of ISO/IEC 18004 is light
+    assert drawn[1].startswith("██ ")  # and a finder's corner, after two modules of it, dark
