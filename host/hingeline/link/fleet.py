@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from queue import Empty, SimpleQueue
 
-from hingeline.errors import HingelineError, NoBoard
+from hingeline.errors import HingelineError, NoBoard, UsageProblem
 from hingeline.link.board import BoardLink
 from hingeline.link.decoder import Line
 from hingeline.link.merge import Arrived, Mark, Ordered
@@ -43,6 +43,8 @@ class Fleet:
     ------
     NoBoard
         No board was found.
+    UsageProblem
+        Two ports lead to sensors of one id.
     HingelineError
         What keeps a named port from being used (see `BoardLink`).
     """
@@ -65,6 +67,11 @@ class Fleet:
             raise next(iter(self.passed_over.values()))
         if not self.boards:
             raise NoBoard("No USB serial port was found", "Plug a board in, or name its port with --port")
+        try:
+            self._refuse_twins()
+        except UsageProblem:
+            self.close()
+            raise
 
     def __enter__(self) -> Fleet:
         return self
@@ -157,6 +164,19 @@ class Fleet:
             if isinstance(arrived, Arrived) and isinstance(arrived.event, BoardGone):
                 self._live.discard(arrived.port)
             yield arrived
+
+    def _refuse_twins(self) -> None:
+        """Raise `UsageProblem` where two ports lead to sensors of one id: their samples would be mixed."""
+        ports: dict[str, str] = {}
+        for link in self.boards:
+            for info in link.sensors:
+                if info.sensor_id in ports:
+                    raise UsageProblem(
+                        f"{ports[info.sensor_id]} and {link.port} both lead to a sensor {info.sensor_id}",
+                        "Name one of the two ports with --port: it is one board reached twice, or two boards whose "
+                        "microcontrollers tell the same id, which can't be used together",
+                    )
+                ports[info.sensor_id] = link.port
 
     def _open(self, ports: Sequence[str]) -> list[BoardLink | HingelineError]:
         """Open all ports at once: a silent one takes its time."""

@@ -252,6 +252,14 @@ def test_two_boards_are_one_source_and_one_lost_leaves_the_other(two_boards):
         list(fleet)
 
 
+def test_two_boards_of_one_id_are_not_mixed(bench, tcp_bench):
+    named = [bench.ports["alpha"], tcp_bench.ports["alpha"]]
+    with pytest.raises(UsageProblem, match=f"{named[0]} and {named[1]} both lead to a sensor a1-{LEFT}"):
+        Fleet(named)
+    with Fleet(named[:1]) as fleet:
+        assert tuple(fleet.sensors) == ALPHA
+
+
 def test_a_recording_of_two_boards_has_their_events_in_one_order_and_what_was_dropped_stays_so(
     two_boards, tmp_path
 ):
