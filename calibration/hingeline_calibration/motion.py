@@ -16,12 +16,6 @@ HEADING_SD_DEG = 3.0
 _EDGE = HingeAxis()
 
 
-def motion_deg(first: Gravity, now: Gravity) -> float:
-    """How far a fixed sensor has tilted from one reading to another; a turn about the plumb line can't be seen."""
-    across = np.linalg.norm(np.cross(first.vector_g, now.vector_g))
-    return math.degrees(math.atan2(float(across), float(first.vector_g @ now.vector_g)))
-
-
 def without_motion(
     now: Gravity, fixed_first: Gravity, fixed_now: Gravity, hinge: HingeAxis, heading_deg: float
 ) -> Gravity:

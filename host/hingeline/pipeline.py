@@ -18,7 +18,7 @@ from hingeline_calibration.datum import Datum
 from hingeline_calibration.drift import cautions
 from hingeline_calibration.gravity import Gravity
 from hingeline_calibration.hinge import Deflection, HingeAxis, deflection, refuse_vertical
-from hingeline_calibration.motion import motion_deg, without_motion
+from hingeline_calibration.motion import without_motion
 
 DATUM = "bench"
 """The key under which the store keeps the datum of all sensors."""
@@ -34,17 +34,9 @@ class FixedPart:
 
     def taken_out(self, now: Gravity, rests: Rests, hinge: HingeAxis, heading_deg: float) -> Gravity:
         """Return a gravity as it would be, had the model not moved since the first rest."""
-        first, fixed = self._gravities(rests)
-        return without_motion(now, first, fixed, hinge, heading_deg)
-
-    def moved_deg(self, rests: Rests) -> float:
-        """Return how far the model has tilted since the first rest."""
-        return motion_deg(*self._gravities(rests))
-
-    def _gravities(self, rests: Rests) -> tuple[Gravity, Gravity]:
-        now = self.calibration.gravity(rests[self.sensor_id])
-        self._first = self._first or now
-        return self._first, now
+        fixed = self.calibration.gravity(rests[self.sensor_id])
+        self._first = self._first or fixed
+        return without_motion(now, self._first, fixed, hinge, heading_deg)
 
 
 @dataclass(frozen=True)
