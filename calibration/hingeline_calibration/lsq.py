@@ -6,7 +6,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.linalg import solve_triangular
 
 from hingeline_calibration.arrays import Array
 from hingeline_calibration.errors import CalibrationError
@@ -70,12 +69,12 @@ def fit_linear(design: ArrayLike, observed: ArrayLike, deviations: ArrayLike | N
     q, r = np.linalg.qr(rows / lengths)
     if np.abs(np.diag(r)).min() < 1e-13:
         raise _dependent()
-    scaled = solve_triangular(r, q.T @ target)
-    scaled += solve_triangular(r, q.T @ (target - (rows / lengths) @ scaled))
+    scaled = np.linalg.solve(r, q.T @ target)
+    scaled += np.linalg.solve(r, q.T @ (target - (rows / lengths) @ scaled))
     residual = target - rows @ (scaled / lengths)
     freedom = residual.size - lengths.size
     variance = float(residual @ residual) / freedom if freedom else 0.0
-    inverse = solve_triangular(r, np.eye(lengths.size)) / lengths[:, None]
+    inverse = np.linalg.solve(r, np.eye(lengths.size)) / lengths[:, None]
     size = variance if deviations is None else 1.0
     return LinearFit(scaled / lengths, size * inverse @ inverse.T, float(np.sqrt(variance)))
 

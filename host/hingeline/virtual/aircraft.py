@@ -6,9 +6,9 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.spatial.transform import Rotation
 
 from hingeline.virtual.carrier import STANDARD_GRAVITY_M_S2, Floats, Pose
+from hingeline.virtual.rotation import Rotation
 from hingeline.virtual.surface import SurfaceState
 from hingeline.virtual.truths import Surface
 

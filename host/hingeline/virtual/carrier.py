@@ -8,7 +8,8 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.spatial.transform import Rotation
+
+from hingeline.virtual.rotation import Rotation
 
 Floats = NDArray[np.float64]
 UP: Floats = np.array([0.0, 0.0, 1.0])

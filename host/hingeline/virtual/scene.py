@@ -9,12 +9,12 @@ from typing import Any
 from zlib import crc32
 
 import numpy as np
-from scipy.spatial.transform import Rotation
 
 from hingeline.errors import ScenarioError
 from hingeline.virtual import commands
 from hingeline.virtual.aircraft import Taped, body_rotation, mounting
 from hingeline.virtual.carrier import UP, Carried, Floats, InHand, Pose, Resting, Shaking, on_face, with_up
+from hingeline.virtual.rotation import Rotation
 from hingeline.virtual.surface import FORGET_S, SurfaceState
 from hingeline.virtual.truths import Scenario
 

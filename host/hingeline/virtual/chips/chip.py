@@ -12,9 +12,9 @@ from zlib import crc32
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.spatial.transform import Rotation
 
 from hingeline.virtual.chips.noise import Noise
+from hingeline.virtual.rotation import Rotation
 from hingeline.virtual.truths import Sensor
 
 REFERENCE_C = 25.0
