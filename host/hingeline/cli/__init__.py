@@ -26,6 +26,7 @@ COMMANDS = {
     "datum": ("datum:datum", "Lay all sensors on one flat: their common reference."),
     "closure": ("datum:closure", "Lay the sensors on the flat again: does the datum still hold?"),
     "rig": ("rig:rig", "Write, check and show a rigging sheet."),
+    "linkage": ("linkage:linkage", "What a linkage gives, and which holes serve best."),
     "hinge": ("hinge:hinge", "Find the hinge line of a surface in its sensors, from a sweep."),
     "neutral": ("neutral:neutral", "Match the neutrals of a surface, left with right."),
     "throws": ("throws:throws", "Check every throw against the rigging sheet."),
@@ -49,7 +50,7 @@ A first visit, in order:
   hingeline calibrate                    eighteen rests on a flat table, once
   hingeline wiggle                       which sensor is left, which right
   hingeline datum                        all sensors on one flat, each visit
-  hingeline rig new lantern.rig.toml       then fill in the manual's figures
+  hingeline rig new lantern.rig.toml     then fill in the manual's figures
   hingeline neutral lantern.rig.toml flap
   hingeline throws lantern.rig.toml
   hingeline report "Moss Lantern"        the sheet to keep

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from hingeline.cli.screen import Screen, command, port_option
+from hingeline.cli.screen import Screen, command, counted, port_option
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -56,6 +56,15 @@ TABLE_MM, CARRIER_MM = 300.0, 100.0
     show_default=True,
     help="Flatness of the table, DIN 876.",
 )
+@click.option(
+    "--off-level",
+    "tilt_deg",
+    type=click.FloatRange(0.01, 3),
+    default=0.25,
+    show_default=True,
+    metavar="DEG",
+    help="Tilt of the table, standard deviation each way; only six rests without leaned ones depend on it.",
+)
 @click.option("--accept", is_flag=True, help="Keep a poor calibration, marked as poor.")
 @command
 def calibrate(
@@ -67,6 +76,7 @@ def calibrate(
     leaned: str,
     squareness_deg: float,
     grade: str,
+    tilt_deg: float,
     accept: bool,
 ) -> int:
     """Calibrate sensors, all at once, side by side on a flat table.
@@ -87,7 +97,11 @@ def calibrate(
     from hingeline.sides import find, usable
     from hingeline_calibration.priors import Priors, flatness_deg
 
-    priors = Priors(squareness_deg=squareness_deg, flatness_deg=flatness_deg(grade, TABLE_MM, CARRIER_MM))
+    priors = Priors(
+        table_tilt_deg=tilt_deg,
+        squareness_deg=squareness_deg,
+        flatness_deg=flatness_deg(grade, TABLE_MM, CARRIER_MM),
+    )
     with visit(screen, ports, "calibration", "calibrate") as here:
         working = usable(here.sensors)
         chosen = [find(name, working) for name in sensors] or list(working)
@@ -109,7 +123,7 @@ def _take_rests(here: Visit, taking: Taking, sensor_ids: list[str]) -> None:
     screen = here.screen
     wanted = taking.outlook(sensor_ids[0]).wanted
     screen.say(
-        f"{wanted} rests for each of {len(sensor_ids)} sensor(s). Lay every carrier on a face and let go."
+        f"{wanted} rests for each of {counted(len(sensor_ids), 'sensor')}. Lay every carrier on a face and let go."
     )
     here.describe = lambda samples, moving: f"{len(moving)} moving" if moving else "still: lift the next one"
     for taken in taking.run(here.capture(sensor_ids, taking.saw, REST_S), lambda taking: None):

@@ -76,7 +76,8 @@ class Rotation:
 
     def as_matrix(self) -> Floats:
         """The matrix (3, 3) that does the same."""
-        return np.array([self.apply(unit) for unit in np.eye(3)]).T
+        matrix: Floats = np.array([self.apply(unit) for unit in np.eye(3)]).T
+        return matrix
 
     def as_rotvec(self) -> Floats:
         """The axis times the angle in rad, at most half a turn."""

@@ -1,0 +1,110 @@
+"""`hingeline linkage`: what a linkage gives before anything is measured, and which holes serve best."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from hingeline.cli.screen import Screen, command
+
+if TYPE_CHECKING:
+    from hingeline.advice.linkage import Linkage
+    from hingeline.advice.prediction import Holes
+    from hingeline.rig.sheet import Sheet
+
+BEST = 5
+"""As many pairs of holes are shown."""
+
+
+@click.command()
+@click.argument("rig", type=click.Path(path_type=Path))
+@click.argument("surface")
+@click.option(
+    "--servo-travel",
+    "servo_travel_deg",
+    type=click.FloatRange(5, 90),
+    default=45.0,
+    show_default=True,
+    metavar="DEG",
+    help="What the servo turns either way at 100 %.",
+)
+@click.option(
+    "--arm-hole", "arm_holes_mm", type=float, multiple=True, metavar="MM", help="A hole of the arm; repeat."
+)
+@click.option(
+    "--horn-hole",
+    "horn_holes_mm",
+    type=float,
+    multiple=True,
+    metavar="MM",
+    help="A hole of the horn; repeat.",
+)
+@command
+def linkage(
+    *,
+    screen: Screen,
+    rig: Path,
+    surface: str,
+    servo_travel_deg: float,
+    arm_holes_mm: tuple[float, ...],
+    horn_holes_mm: tuple[float, ...],
+) -> int:
+    """What the linkage of SURFACE gives at full servo travel, and which holes use that travel best.
+
+    From the sheet's linkage: arm, horn, rod and the side of the horn; nothing is measured. The holes you name are
+    tried with each other for the largest throws of the sheet; the pair that uses most of the servo's travel comes
+    first, as it gives the finest steps and the least play.
+
+    \b
+    Example:
+      hingeline linkage lantern.rig.toml flap --arm-hole 8 --arm-hole 10 --horn-hole 12 --horn-hole 15
+    """
+    from hingeline.advice.prediction import best_holes, predict
+    from hingeline.rig import load_sheet
+
+    sheet = load_sheet(rig)
+    chain = _chain(sheet, surface)
+    throws = predict(chain, servo_travel_deg)
+    wanted = [target.deflection_deg for target in sheet.targets(surface)]
+    up_deg, down_deg = max([0.0, *wanted]), min([0.0, *wanted])
+    holes = best_holes(
+        chain,
+        arm_holes_mm or (chain.arm_mm,),
+        horn_holes_mm or (chain.horn_mm,),
+        up_deg=up_deg,
+        down_deg=down_deg,
+        servo_travel_deg=servo_travel_deg,
+    )[:BEST]
+    screen.data(
+        f"{surface}: arm {chain.arm_mm:g} mm, horn {chain.horn_mm:g} mm, servo ±{servo_travel_deg:g}°: "
+        f"{throws.text()}\n" + _text(holes, up_deg, down_deg),
+        surface=surface,
+        throws={**asdict(throws), "differential_percent": throws.differential_percent},
+        wanted_deg={"up": up_deg, "down": down_deg},
+        holes=[asdict(one) for one in holes],
+    )
+    return 0
+
+
+def _chain(sheet: Sheet, surface: str) -> Linkage:
+    from hingeline.checks.trim import chain_of
+    from hingeline.errors import SheetError
+
+    chain = chain_of(sheet.surface(surface).linkage)
+    if chain is None:
+        raise SheetError(
+            f"surface.{surface}: the linkage is not described, expected arm, horn, rod and horn_side",
+            f"Measure them and fill in [surface.{surface}.linkage]",
+        )
+    return chain
+
+
+def _text(holes: tuple[Holes, ...], up_deg: float, down_deg: float) -> str:
+    wanted = f"the sheet's largest throws, {up_deg:+.1f}° and {down_deg:+.1f}°"
+    if not holes:
+        return f"No pair of holes reaches {wanted}: a longer arm or a shorter horn is needed."
+    rows: list[Any] = [f"  {one.text()}" for one in holes]
+    return "\n".join([f"For {wanted}, the best first:", *rows])

@@ -1,0 +1,63 @@
+"""What a linkage gives, told before anything is measured."""
+
+import json
+
+import pytest
+from click.testing import CliRunner
+
+from hingeline.cli.linkage import linkage
+
+SHEET = """
+schema_version = 1
+aircraft = "Plumb Line"
+modes = ["normal"]
+[surface.aileron]
+chord = "40 mm"
+throws.normal = { up = "20 deg", down = "20 deg" }
+"""
+CHAIN = """
+[surface.aileron.linkage]
+thread = "M2"
+arm = "10 mm"
+horn = "12 mm"
+rod = "80 mm"
+horn_side = "bottom"
+"""
+
+
+@pytest.fixture
+def rig(tmp_path):
+    """A sheet with its linkage."""
+    path = tmp_path / "plumb.rig.toml"
+    path.write_text(SHEET + CHAIN)
+    return str(path)
+
+
+def test_throws_are_those_of_the_table(rig):
+    outcome = CliRunner().invoke(linkage, [rig, "aileron", "--json"], standalone_mode=False)
+    told = json.loads(outcome.output)
+    # Arm 10, horn 12, rod 80, square: ±45° of the servo give 36.1185/-36.0897° (check value, reproduced by
+    # intersecting circles); which of them is up depends on the side of the horn.
+    throws = sorted((told["throws"]["up_deg"], -told["throws"]["down_deg"]))
+    assert [round(value, 4) for value in throws] == [36.0897, 36.1185]
+
+
+def test_the_pair_that_uses_most_of_the_travel_comes_first(rig):
+    holes = ["--arm-hole", "6", "--arm-hole", "10", "--horn-hole", "12", "--horn-hole", "20"]
+    outcome = CliRunner().invoke(linkage, [rig, "aileron", *holes, "--json"], standalone_mode=False)
+    found = [(one["arm_mm"], one["horn_mm"]) for one in json.loads(outcome.output)["holes"]]
+    # long-rod limit, servo = asin(horn/arm sin 20°): 43.2° of 45° for 6/12 and 10/20, 24.2° for 10/12; 6/20 binds
+    assert found == [(10.0, 20.0), (6.0, 12.0), (10.0, 12.0)]
+
+
+def test_no_pair_reaches(rig):
+    outcome = CliRunner().invoke(linkage, [rig, "aileron", "--arm-hole", "3"], standalone_mode=False)
+    assert "a longer arm or a shorter horn" in outcome.output
+
+
+def test_a_linkage_that_is_not_described(tmp_path):
+    path = tmp_path / "plumb.rig.toml"
+    path.write_text(SHEET)
+    outcome = CliRunner().invoke(linkage, [str(path), "aileron"], standalone_mode=False)
+    assert outcome.return_value == 2
+    assert "surface.aileron.linkage" in outcome.output
