@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from hingeline.cli.screen import Screen, command, port_option
+from hingeline.cli.screen import Screen, command, counted, port_option
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -45,7 +45,8 @@ def datum(*, screen: Screen, ports: tuple[str, ...], reversal: bool) -> int:
         here.record("datum", taken=taken.to_dict())
     tilt = "" if taken.table_tilt_deg is None else f" The flat is {taken.table_tilt_deg:.2f}° off level."
     screen.data(
-        f"Datum of {len(taken.gravity)} sensor(s) kept, until one is warmed, knocked or calibrated again.{tilt}\n"
+        f"Datum of {counted(len(taken.gravity), 'sensor')} kept, until one is warmed, knocked or calibrated again."
+        f"{tilt}\n"
         "After measuring, `hingeline closure` tells whether it still holds.",
         datum=taken.to_dict(),
     )
@@ -107,7 +108,7 @@ def _lay(here: Visit, calibrations: Mapping[str, Calibration], reversal: bool) -
     """Return the rest on the flat and, for a reversal, the one turned."""
     screen, capture = here.screen, here.capture(tuple(calibrations), hold_s=REST_S)
     screen.say(
-        f"Lay all {len(calibrations)} sensor(s) on one flat, edges parallel, arrows the same way; let go."
+        f"Lay {counted(len(calibrations), 'sensor')} on one flat, edges parallel, arrows the same way; let go."
     )
     rests = capture.rest()
     if not reversal:

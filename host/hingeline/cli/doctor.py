@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from hingeline.cli.screen import Screen, command, port_option
+from hingeline.cli.screen import Screen, command, counted, port_option
 
 if TYPE_CHECKING:
     from hingeline.doctor.finding import Finding
@@ -33,7 +33,7 @@ def doctor(*, screen: Screen, ports: tuple[str, ...]) -> int:
     screen.say("Listening for a few seconds: leave the sensors still.")
     found = examine(ports)
     troubles = [one for one in found if one.exit_status]
-    total = f"{len(troubles)} trouble(s), marked !" if troubles else "Nothing is wrong."
+    total = f"{counted(len(troubles), 'trouble')}, marked !" if troubles else "Nothing is wrong."
     screen.data(f"{_text(found)}\n{total}", findings=[asdict(one) for one in found], troubles=len(troubles))
     return troubles[0].exit_status if troubles else 0
 

@@ -6,9 +6,10 @@ import functools
 import json
 import shutil
 import sys
+import textwrap
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, TextIO
 
 import click
 
@@ -45,7 +46,7 @@ class Screen:
             self._held.append(text)
             return
         self.passing("")
-        click.echo(text, err=True)
+        click.echo(folded(text, sys.stderr), err=True)
 
     def hold(self) -> None:
         """Keep what is said until `release`: something else has the terminal now."""
@@ -55,7 +56,7 @@ class Screen:
         """Say what was kept."""
         held, self._held = self._held or [], None
         for text in held:
-            click.echo(text, err=True)
+            click.echo(folded(text, sys.stderr), err=True)
 
     def passing(self, text: str) -> None:
         """Talk that the next line replaces; shown on a terminal only, where nothing else shows what passes."""
@@ -69,12 +70,32 @@ class Screen:
         if self.as_json:
             click.echo(json.dumps({"schema_version": SCHEMA_VERSION, **fields}, allow_nan=False))
         else:
-            click.echo(text)
+            click.echo(folded(text, sys.stdout))
 
     def enter(self, text: str) -> None:
         """Wait for the Enter key, where the user may be asked."""
         if self.asks:
             click.prompt(text, default="", show_default=False, prompt_suffix=" [Enter] ", err=True)
+
+
+def folded(text: str, stream: TextIO) -> str:
+    """Return a text with its long lines broken between words, for a terminal; for a pipe as it is."""
+    if not stream.isatty():
+        return text
+    width = shutil.get_terminal_size().columns
+    return "\n".join(_fold(line, width) for line in text.split("\n"))
+
+
+def _fold(line: str, width: int) -> str:
+    deeper = " " * (len(line) - len(line.lstrip()) + 2)
+    return textwrap.fill(
+        line, width, subsequent_indent=deeper, break_long_words=False, break_on_hyphens=False
+    )
+
+
+def counted(count: int, noun: str) -> str:
+    """Return how many there are of something: `1 sensor`, `2 sensors`."""
+    return f"{count} {noun}{'s' if count != 1 else ''}"
 
 
 def command(function: Callable[..., Any]) -> Callable[..., Any]:
@@ -92,7 +113,7 @@ def command(function: Callable[..., Any]) -> Callable[..., Any]:
             screen.passing("")
             if as_json:
                 screen.data("", error=problem.message, cure=problem.cure, exit_status=status)
-            click.echo(f"hingeline: {problem}", err=True)
+            click.echo(folded(f"hingeline: {problem}", sys.stderr), err=True)
             return status
 
     return run

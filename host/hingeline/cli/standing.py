@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from hingeline.cli.screen import Screen, command, port_option
+from hingeline.cli.screen import Screen, command, counted, port_option
 
 if TYPE_CHECKING:
     from hingeline.cli.visit import Visit
@@ -92,7 +92,7 @@ def _stand(here: Visit, for_s: float) -> list[Standing]:
     from hingeline.standing import stand
 
     names = usable(here.sensors)
-    here.screen.say(f"Leave all {len(names)} sensor(s) untouched for {_time_text(for_s)}.")
+    here.screen.say(f"Leave {counted(len(names), 'sensor')} untouched for {_time_text(for_s)}.")
     minute = 0
 
     def told(passed_s: float, sample: Sample) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Callable, Sequence
 
 from rich.align import Align
@@ -20,6 +21,8 @@ _STYLES = {"ADD": f"bold {ORANGE}", "EASE": f"bold {BLUE}", "HOLD": "bold"}
 _WIDEST = "+00.0"
 _DOTS = ((8, 4), (6, 3), (4, 2), (3, 2), (2, 1), (1, 1))
 """Columns and rows of a dot, the largest first; a column is about half as wide as a row is high."""
+_OTHER_ROWS = 8
+"""All but sensors and sides, with some to spare for what takes a second row."""
 KEYS = "[u] units  [b] take back  [q] quit  [other] take it now"
 NO_KEYS = "no keys needed: stillness takes each reading"
 
@@ -64,24 +67,25 @@ def layout(picture: Picture, size: ConsoleDimensions, keys: bool, code: str = ""
         parts += [Text(f"! {one.text} !".upper(), style=f"bold reverse {ORANGE}") for one in picture.alarms]
     if picture.problem:
         parts.append(Text(picture.problem, style="bold", overflow="fold"))
-    below = _below(picture, keys)
+    below = _below(picture, keys, size.width)
     if code:
         return Group(*parts, Text(code, style="#ffffff on #000000", no_wrap=True), *below)
     if picture.gaps:
-        room = size.height - len(below) - 6
+        room = size.height - len(picture.sensors) - _OTHER_ROWS
         parts.append(_sides(picture, size.width, room))
     else:
         parts += [Text(line, style="dim") for line in picture.told[:-1]]
     return Group(*parts, Text(), *below)
 
 
-def _below(picture: Picture, keys: bool) -> list[RenderableType]:
+def _below(picture: Picture, keys: bool, columns: int) -> list[RenderableType]:
     sensors = [
         Text(_sensor(one), style="" if one not in picture.alarms else "bold") for one in picture.sensors
     ]
-    last = Text(picture.told[-1] if picture.told else "", overflow="ellipsis", no_wrap=True)
+    said = picture.told[-1].strip() if picture.told else ""
+    last = [Text(line) for line in textwrap.wrap(said, columns, max_lines=2, placeholder=" …") or [""]]
     taken = f"{picture.captured} taken" + (f", {picture.taken_back} taken back" if picture.taken_back else "")
-    return [*sensors, last, Text(f"{taken}  {KEYS if keys else NO_KEYS}", style="dim", overflow="fold")]
+    return [*sensors, *last, Text(f"{taken}  {KEYS if keys else NO_KEYS}", style="dim", overflow="fold")]
 
 
 def _sensor(one: SensorState) -> str:

@@ -23,7 +23,7 @@ PHONES = 20
 
 
 def folder_of(told: str) -> Path:
-    return Path(re.search(r"Recording in (\S*)", told)[1])
+    return Path(re.search(r"Recording in\s+(\S*)", told)[1])
 
 
 def throws(person: Person, surface: str):

@@ -112,7 +112,7 @@ def test_for_a_reader_things_have_headings_and_troubles_a_mark(bench):
         "! mpu6050 on bus 0 at 0x68 answers as a chip that is not known (bus 0 address"
     )
     assert "try another module" in lines[at + 2]
-    assert lines[-1] == "1 trouble(s), marked !"
+    assert lines[-1] == "1 trouble, marked !"
     assert done.returncode == 7
 
 

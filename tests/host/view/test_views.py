@@ -95,6 +95,17 @@ def test_all_fits_the_terminal(columns, rows):
     assert max(line.count("█") for line in lines) >= columns // 4  # large
 
 
+def test_long_advice_is_shown_to_its_end():
+    advice = (
+        f"{'':13}right side: turn the clevis 2 half turns: trailing edge down 1.9°; 0.10° remains. "
+        "If it gets worse, turn the other way: 4 half turns back"
+    )
+    shown = picture(gap("right", "EASE", -1.8, -1.5), told=(advice,))
+    lines = re.sub(r"\x1b\[[\d;]*m", "", on_screen(shown)).splitlines()
+    assert len(lines) <= 24
+    assert " ".join(advice.split()) in " ".join(" ".join(lines).split())
+
+
 def test_without_colour_nothing_is_lost():
     coloured, bare = on_screen(BOTH), on_screen(BOTH, no_color=True)
     plain = re.sub(r"\x1b\[[\d;]*m", "", bare)

@@ -1,0 +1,35 @@
+"""What is said on a terminal: no word is cut at its edge."""
+
+import os
+
+import pytest
+
+from hingeline.cli.screen import counted, folded
+
+LONG = (
+    "e66166d8e325-104: +y at 180°, 7 of 18; a 45° deflection would be known to ±0.40°; still wanted: 2 × -y, +z, "
+    "2 × -z, 6 × leaned; most is won by: prop it between -y up and +z up, at any slope from 30 to 60° (±0.14°)"
+)
+
+
+@pytest.mark.parametrize("columns", [40, 80, 100])
+def test_long_lines_break_between_words(columns, monkeypatch):
+    monkeypatch.setenv("COLUMNS", str(columns))
+    master, slave = os.openpty()
+    with os.fdopen(master), os.fdopen(slave, "w") as terminal:
+        text = folded(f"flap\n  {LONG}\n\nend", terminal)
+    lines = text.split("\n")
+    assert max(map(len, lines)) <= columns
+    assert text.split() == f"flap {LONG} end".split()
+    assert lines[1].startswith("  e66")
+    assert all(line.startswith("    ") for line in lines[2:-2])
+    assert lines[-2:] == ["", "end"]
+
+
+def test_a_pipe_gets_lines_whole():
+    with open(os.devnull, "w") as pipe:
+        assert folded(LONG, pipe) == LONG
+
+
+def test_one_and_many():
+    assert [counted(count, "sensor") for count in (1, 2)] == ["1 sensor", "2 sensors"]
