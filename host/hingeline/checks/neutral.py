@@ -150,6 +150,8 @@ class NeutralCheck:
         verdict = judge_match(left.deflection_deg, right.deflection_deg, tolerance_deg, MOVED)
         from_left = replace(apart, deflection_deg=-apart.deflection_deg)
         advice = self._advice("left - right", from_left, 0.0, tolerance_deg)
+        if advice.text:
+            advice = replace(advice, text=f"{MOVED} side: {advice.text}")
         effect = effect_text(self._sheet, self._surface, apart.deflection_deg)
         return Judgement("left - right", apart, None, 0.0, tolerance_deg, verdict, advice, effect)
 

@@ -104,7 +104,7 @@ def _rows(surface: str, reading: DirectionReading) -> list[str]:
     told = reading.to_dict()
     rows = [
         f"{surface}, {told['command']}: {side} went {one['went']} ({one['deg']:+.1f}°), expected {one['expected']}: "
-        f"{'right' if one['right_way'] else 'WRONG WAY'}"
+        f"{'as it must' if one['right_way'] else 'WRONG WAY'}"
         for side, one in told["sides"].items()
     ]
     return [*rows, *(f"    candidate: {cause}" for cause in told["candidates"])]

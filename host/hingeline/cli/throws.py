@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
+from textwrap import indent
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -167,5 +168,5 @@ def _measured(
 
 def _text(surface: str, reading: ThrowReading) -> str:
     rows = [f"{surface}, {reading.position.name}"]
-    rows += [f"  {judgement_text(one)}" for one in reading.judgements]
+    rows += [indent(judgement_text(one), "  ") for one in reading.judgements]
     return "\n".join(rows + ([f"  {moved_text(reading.moved_deg)}"] if reading.moved_deg is not None else []))
