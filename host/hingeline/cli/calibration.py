@@ -34,6 +34,8 @@ def list_(*, screen: Screen) -> int:
         for entry in store.history("calibration", sensor_id):
             one = _kept(store, sensor_id, entry.number)
             screen.data(_row(one, entry.number), number=entry.number, calibration=one.to_dict())
+    if not store.keys("calibration"):
+        screen.say("None is kept. Calibrate a sensor: `hingeline calibrate`.")
     return 0
 
 

@@ -8,6 +8,7 @@ import select
 import sys
 from dataclasses import dataclass
 from pathlib import Path
+from urllib.parse import urlsplit
 
 import serial
 from serial.tools import list_ports
@@ -119,6 +120,8 @@ def open_port(port: str) -> Channel:
         `port` is no device and no `socket://host:port`.
     """
     try:
+        if port.startswith("socket://") and urlsplit(port).port is None:
+            raise ValueError("it names no host:port")
         connection = serial.serial_for_url(port, baudrate=BAUD, write_timeout=WRITE_LIMIT_S, exclusive=True)
     except ValueError as error:
         raise UsageProblem(

@@ -43,6 +43,12 @@ def test_what_is_no_port(port):
         open_port(port)
 
 
+def test_an_address_without_a_port_is_told_as_such():
+    with pytest.raises(UsageProblem, match="'socket://bench' is no port: it names no host:port") as error:
+        open_port("socket://bench")
+    assert error.value.exit_status == 2
+
+
 def test_a_file_that_is_no_serial_port(tmp_path):
     path = tmp_path / "file"
     path.write_text("")
