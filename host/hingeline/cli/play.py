@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
@@ -73,6 +74,7 @@ def _side(here: Visit, sheet: Sheet, surface: str, one: Instrument, limit: Measu
                 moved.append(rests[one.sensor_id].start_s != before)
             check.take(step, one.gravity(rests))
         if not any(moved):
-            here.screen.say(f"{place}: nothing moved while it was to be pushed.")
-            break
+            note = f"{one.side}: nothing moved while it was to be pushed; was it this side that you pushed?"
+            found = check.found()
+            return replace(found, notes=(note, *found.notes))
     return check.found()
