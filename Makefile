@@ -4,13 +4,17 @@ PORTS := rp2 esp32
 FIRMWARE_MYPY = MYPYPATH=.venv/stubs/$$port $(BIN)/mypy --config-file firmware/mypy.ini \
 	--custom-typeshed-dir .venv/stubs/$$port --cache-dir .mypy_cache/$$port
 
-.PHONY: demo test look soak lint bench schematics carrier clean
+.PHONY: demo test long look soak lint bench schematics carrier clean
 
 demo: .venv/installed
 	$(BIN)/hingeline demo
 
 test: .venv/installed
 	$(BIN)/pytest -n 4
+
+# what takes more than its share of five minutes: install, doctor, screen and keys, many sensors, warming up
+long: .venv/installed
+	$(BIN)/pytest -n 4 -m long
 
 # pages in a real browser: needs chromium on the path (Debian: apt install chromium); pictures go to build/look
 look: .venv/installed

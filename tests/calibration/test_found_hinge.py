@@ -76,6 +76,7 @@ def test_yaw_dihedral_and_sweep_together() -> None:
     assert np.sqrt(np.mean(about_edge**2)) > 1, "without the hinge found it is off"
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("most_deg", [8, 20])
 def test_a_short_sweep_states_what_it_can_not_tell(most_deg: float) -> None:
     """The carrier lies flat on the skin: the elevation is the skin's where the cone is too short to tell it."""

@@ -54,6 +54,7 @@ def hand(time_s: np.ndarray) -> np.ndarray:
     return tremor + 0.02 * np.sin(2 * np.pi * np.outer(time_s, [0.4, 0.5, 0.3]))
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("noise_g", [NOISY_G, QUIET_G], ids=["noisy", "quiet"])
 @pytest.mark.parametrize("correlation", [0.0, 0.5], ids=["white", "filtered"])
 def test_a_sensor_at_rest_stays_still_for_ten_minutes(noise_g: float, correlation: float) -> None:

@@ -18,7 +18,8 @@ SETTLING_S = 0.1
 
 
 @pytest.mark.parametrize(
-    ("lines_hz", "readings", "sensors"), [(2, 1, 1), pytest.param(50, 4, 2, marks=pytest.mark.soak)]
+    ("lines_hz", "readings", "sensors"),
+    [pytest.param(2, 1, 1, marks=pytest.mark.long), pytest.param(50, 4, 2, marks=pytest.mark.soak)],
 )
 def test_a_day_over_all_wraps_loses_and_doubles_nothing(tmp_path, lines_hz, readings, sensors):
     lines = Counter()

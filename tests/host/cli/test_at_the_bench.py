@@ -19,6 +19,8 @@ from hingeline.report.events import Reading
 from hingeline.report.results import recorded
 from hingeline.report.visits import session
 
+pytestmark = pytest.mark.long
+
 PHONES = 20
 
 

@@ -62,6 +62,7 @@ def test_eighteen_rests_find_the_chip_and_the_carrier(at):
     assert "most is won by" in outcome.stderr
 
 
+@pytest.mark.long
 def test_any_order_and_a_face_turned_on_its_spot(at):
     person = at(benches.ONE)
     layings = [person.on_face(face, yaw_deg) for face in reversed(FACES) for yaw_deg in (0, 180)]
@@ -85,6 +86,7 @@ def test_a_moved_rest_is_asked_for_again(at):
     assert len(re.findall(r"tilt seen by face -y is 1\.\d\d°, by the others 0\.[34]", outcome.stderr)) == 2
 
 
+@pytest.mark.long
 def test_the_same_face_thrice_is_not_taken(at):
     person = at(benches.ONE)
     outcome = person.run(
@@ -103,6 +105,7 @@ def test_the_same_face_thrice_is_not_taken(at):
     assert outcome.status == 0, outcome.stderr
 
 
+@pytest.mark.long
 def test_faulty_sensors_are_left_out_each_with_its_reason(at):
     person = at(benches.FAULTY)
     outcome = person.lay(*faces(person, 0), options=("--turns", "1", "--leaned", "0"))
@@ -130,6 +133,7 @@ def test_a_poor_calibration_is_refused_or_marked(at):
     assert "is poor: scale of axis x" in outcome.stderr
 
 
+@pytest.mark.long
 def test_eight_sensors_on_two_boards_at_once(at):
     person = at(benches.eight())
     outcome = person.lay(*faces(person, 0), options=("--turns", "1", "--leaned", "0"))

@@ -86,6 +86,7 @@ def test_closure_tells_how_far_a_datum_has_gone(warming):
     assert re.search(r"°C warmer than when calibrated: up to \d\.\d+° \(1 sd\); warm up", outcome.stderr)
 
 
+@pytest.mark.long
 def test_warming_up_is_told_and_its_coefficient_kept(warming):
     """0.3 and 0.4 mg/°C across gravity; a time constant of 15 s: the scenario's.
 
@@ -120,6 +121,7 @@ def test_an_old_datum_is_told(person, sheet):
     assert "the datum is older than the calibration" in outcome.stderr
 
 
+@pytest.mark.long
 def test_noise_beside_the_datasheet(tmp_path):
     """The scenario's chip has the datasheet's 400 µg/√Hz before it is sampled, which folds what is above half the rate.
 

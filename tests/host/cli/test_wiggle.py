@@ -8,6 +8,8 @@ from hingeline.sides import remembered
 from hingeline.store import Store
 from hingeline.virtual.client import VirtualBench
 
+pytestmark = pytest.mark.long
+
 
 @pytest.fixture(scope="module")
 def anybody(tmp_path_factory):

@@ -19,6 +19,8 @@ from hingeline.virtual.client import VirtualBench
 from hingeline_protocol.line import unseal
 from hingeline_protocol.messages import pack, parse
 
+pytestmark = pytest.mark.long
+
 SCENARIO = """
 seed = 4
 speed = 5

@@ -21,6 +21,8 @@ from hingeline.install.survey import OLDEST, Survey, check_room, check_runs
 from hingeline.install.wiring import pin_maps, wiring_table
 from hingeline.link import board
 
+pytestmark = pytest.mark.long
+
 ROOT = Path(__file__).parents[3]
 SOURCES = {"hingeline_firmware": ROOT / "firmware", "hingeline_protocol": ROOT / "shared_protocol"}
 OWN = {
