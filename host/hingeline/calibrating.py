@@ -31,6 +31,8 @@ LEANED_OF = {"0": (), "3": LEANED[::2], "6": LEANED}
 """By their number, the leaned rests; three tell the shear of each pair of axes once."""
 BEST = (*FACES_AT["2"], *LEANED_OF["6"])
 """The rests that are recommended."""
+PATIENCE_S = 900.0
+"""Finding something to lean a carrier on takes its time."""
 
 
 @dataclass(frozen=True)
@@ -138,7 +140,7 @@ class Taking:
         self._hold_s = capture.hold_s
         while len(self.results) < len(self._sensors):
             ask(self)
-            yield from self.take(capture.rest())
+            yield from self.take(capture.rest(patience_s=PATIENCE_S))
             for name, result in self.results.items():
                 if isinstance(result, UnusableWindow):
                     capture.leave_out(name)

@@ -186,10 +186,14 @@ class Capture:
                 "Check its supply and wires, pull the cable and plug it in again; then start again",
             )
         restless = [name for name, watch in self._watches.items() if watch.moving]
-        seen = f"sensor {', '.join(restless)} still moves" if restless else "nothing moved"
+        if not restless:
+            return NotMeasurable(
+                f"No new rest in {patience_s:.0f} s: nothing moved",
+                "Start again, and move to what it asks for; then hold still",
+            )
         return NotMeasurable(
-            f"No new rest in {patience_s:.0f} s: {seen}",
-            "Hold the surface still for a second, off fans and shaking benches; then start again",
+            f"No new rest in {patience_s:.0f} s: sensor {', '.join(restless)} still moves",
+            "Hold still for a second, off fans and shaking benches; then start again",
         )
 
 

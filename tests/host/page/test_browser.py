@@ -1,5 +1,6 @@
 """The page in Chromium on a phone's screen: what it shows, that nothing is cut off, and that it comes back."""
 
+import shutil
 import threading
 from contextlib import contextmanager
 
@@ -7,10 +8,13 @@ import numpy as np
 import pytest
 from matplotlib.image import imread
 from tests.host.page.browser import SCREEN, Browser
-from tests.host.page.conftest import CHROMIUM
 from tests.host.view.pictures import BOTH, LOST, MATCH, gap, picture
 
 from hingeline.page.server import Page
+
+pytestmark = pytest.mark.browser
+
+CHROMIUM = shutil.which("chromium") or "chromium"
 
 LONG = picture(
     gap("left", "EASE", -12.3, -123.4),
