@@ -10,11 +10,11 @@ demo: .venv/installed
 	$(BIN)/hingeline demo
 
 test: .venv/installed
-	$(BIN)/pytest -n 4
+	$(BIN)/pytest -n 5 --dist worksteal
 
 # what takes more than its share of five minutes: install, doctor, screen and keys, many sensors, warming up
 long: .venv/installed
-	$(BIN)/pytest -n 4 -m long
+	$(BIN)/pytest -n 4 --dist worksteal -m long
 
 # pages in a real browser: needs chromium on the path (Debian: apt install chromium); pictures go to build/look
 look: .venv/installed

@@ -34,6 +34,8 @@ from hingeline_protocol.messages import (
     parse,
 )
 
+pytestmark = pytest.mark.long
+
 KEY = bytes(range(0x40, 0x50))
 NAME, PASSWORD = b"hangar", b"correct horse"
 SENSORS = """

@@ -14,6 +14,8 @@ from hingeline.link.login import KEY_VARIABLE, keep_key
 from hingeline.samples import Sample
 from hingeline.store import Store
 
+pytestmark = pytest.mark.long
+
 UID = "c0ffee01"
 BOARD = f"""
 seed = 5

@@ -16,6 +16,8 @@ from hingeline.report.events import Reading
 from hingeline.report.page import NOT_A_CLEARANCE, report_page, signed, value, wanted
 from hingeline.report.plots import plots
 
+pytestmark = pytest.mark.long
+
 
 @pytest.fixture(scope="module")
 def page(now) -> Page:
