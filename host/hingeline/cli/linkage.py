@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import asdict
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
@@ -106,5 +106,4 @@ def _text(holes: tuple[Holes, ...], up_deg: float, down_deg: float) -> str:
     wanted = f"the sheet's largest throws, {up_deg:+.1f}° and {down_deg:+.1f}°"
     if not holes:
         return f"No pair of holes reaches {wanted}: a longer arm or a shorter horn is needed."
-    rows: list[Any] = [f"  {one.text()}" for one in holes]
-    return "\n".join([f"For {wanted}, the best first:", *rows])
+    return "\n".join([f"For {wanted}, the best first:", *(f"  {one.text()}" for one in holes)])
