@@ -8,6 +8,9 @@ A folder holds one file, `session.log`, a record a line::
 `L`: a received line, after the host's monotonic time in ns of its arrival and its port, percent-encoded.
 `E`: an event, in JSON. A record is appended by one write, so a kill leaves at most the last one torn; it is
 dropped on reading. The first event tells the date and the format.
+
+A forgotten session does not fill the disk: it takes `MOST_BYTES` at most, and of the room there is when it begins
+no more than half.
 """
 
 from __future__ import annotations
@@ -15,6 +18,7 @@ from __future__ import annotations
 import json
 import mmap
 import os
+import shutil
 import threading
 from collections.abc import Iterator
 from datetime import datetime, timezone
@@ -30,6 +34,8 @@ from hingeline.link.decoder import Line
 
 FORMAT = 1
 FILE = "session.log"
+MOST_BYTES = 4_000_000_000
+"""More than a day of the usual stream of eight sensors; FAT32 keeps no file of 2³² bytes."""
 
 
 class Happening(NamedTuple):
@@ -87,6 +93,7 @@ class Recorder:
             self._bytes = _whole_bytes(self._descriptor)
             os.ftruncate(self._descriptor, self._bytes)
             sync_folder(folder)
+            self._most_bytes = min(MOST_BYTES, self._bytes + shutil.disk_usage(folder).free // 2)
         except OSError as error:
             raise unwritable(self.path, error) from error
         self.started = datetime.now(timezone.utc).isoformat(timespec="seconds")
@@ -104,7 +111,7 @@ class Recorder:
         Raises
         ------
         StoreError
-            The disk is full; what was recorded before is whole.
+            The disk is full, or the session is as long as one may be; what was recorded before is whole.
         """
         port = quote(line.port, safe="/:").encode()
         self._append(b"L %d %s %s\n" % (line.arrival_ns, port, line.raw.rstrip(b"\r\n")))
@@ -131,6 +138,12 @@ class Recorder:
     def _append(self, record: bytes) -> None:
         """Write a record; one that does not fit is taken back."""
         with self._lock:
+            if self._bytes + len(record) > self._most_bytes:
+                raise StoreError(
+                    f"{self.path} has grown to {self._bytes / 1e9:.1f} GB: of a session no more is kept, "
+                    "nor more than half of the room on the disk",
+                    "Start again: that begins another session; make room where the disk is nearly full",
+                )
             try:
                 rest = record
                 while rest:

@@ -2,6 +2,7 @@
 
 import os
 import resource
+import shutil
 import signal
 import subprocess
 import sys
@@ -161,6 +162,30 @@ def test_a_full_disk_is_told_and_what_was_recorded_is_whole(folder):
         recorder.event("full")
     assert taken
     assert [record.arrival_ns for record in lines(folder)] == taken
+
+
+def test_a_forgotten_session_does_not_grow_without_end(folder, monkeypatch):
+    monkeypatch.setattr("hingeline.recording.MOST_BYTES", 10_000)
+    taken = []
+    with Recorder(folder) as recorder:
+        with pytest.raises(StoreError, match="no more is kept"):
+            for number in range(1000):
+                recorder.line(Line("COM7", number, b"x" * 90))
+                taken.append(number)
+        assert (folder / FILE).stat().st_size <= 10_000
+    assert [record.arrival_ns for record in lines(folder)] == taken
+    assert len(taken) > 50
+
+
+def test_a_session_leaves_half_of_a_small_disk(folder, monkeypatch):
+    """The room on the disk is the system's word: a disk that has so little left is what is put in its place."""
+    monkeypatch.setattr(
+        "shutil.disk_usage", lambda path: shutil._ntuple_diskusage(10**9, 10**9 - 20_000, 20_000)
+    )
+    with Recorder(folder) as recorder, pytest.raises(StoreError, match="no more is kept"):
+        for number in range(1000):
+            recorder.line(Line("COM7", number, b"x" * 90))
+    assert 9_000 < (folder / FILE).stat().st_size <= 10_000
 
 
 def test_a_damaged_record_is_named(folder):

@@ -254,6 +254,7 @@ def _live(
     stage: Stage,
 ) -> Visit:
     def wait(text: str) -> None:
+        fleet.unheard()
         if bench.keys:
             screen.say(f"{text} any key")
             bench.wait(stage.swap_units)

@@ -50,8 +50,9 @@ class Fleet:
     """
 
     def __init__(self, ports: Sequence[str] = ()) -> None:
-        self._arrived: SimpleQueue[Arrived | Mark | HingelineError | None] = SimpleQueue()
+        self._arrived: SimpleQueue[Sequence[Arrived] | Mark | HingelineError | None] = SimpleQueue()
         self._turn = threading.Lock()
+        self._heard = True
         self._events = Ordered(self._arrivals())
         asked = tuple(ports) or tuple(candidate.port for candidate in discover())
         opened = self._open(asked)
@@ -105,8 +106,8 @@ class Fleet:
             "Plug its board in; `hingeline boards` lists what is there",
         )
 
-    def record(self, write: Callable[[Line], None]) -> None:
-        """Let `write` have every line from now on, introductions first, in the order of the events."""
+    def record(self, write: Tap) -> None:
+        """Let `write` have all lines from now on, introductions first, in the order of the events."""
         for link in self.boards:
             link.tap(write)
 
@@ -115,11 +116,16 @@ class Fleet:
         for link in self.boards:
             link.untap()
 
+    def unheard(self) -> None:
+        """Keep nothing that comes before the next `mark`, which drops it: a user may be waited for all night."""
+        self._heard = False
+
     def mark(self, note: Callable[[], None]) -> None:
         """Call `note` between two lines and drop all that came before it; a recording is to mark its place there."""
         with self._turn:
             note()
             self._arrived.put(Mark())
+            self._heard = True
         self._events.skip()
 
     def start(self, lines_hz: int = LINES_HZ, readings: int = READINGS) -> None:
@@ -150,6 +156,11 @@ class Fleet:
 
     def __iter__(self) -> Iterator[Event]:
         return self._events
+
+    def _deliver(self, arrived: Sequence[Arrived] | HingelineError) -> None:
+        gone = isinstance(arrived, HingelineError) or isinstance(arrived[-1].event, BoardGone)
+        if self._heard or gone:
+            self._arrived.put(arrived)
 
     def _arrivals(self) -> Iterator[Arrived | Mark]:
         while self._live:
@@ -183,7 +194,7 @@ class Fleet:
 
         def attempt(port: str) -> BoardLink | HingelineError:
             try:
-                return BoardLink(port, self._arrived.put, self._turn)
+                return BoardLink(port, self._deliver, self._turn)
             except HingelineError as error:
                 return error
 

@@ -284,6 +284,20 @@ def test_a_recording_of_two_boards_has_their_events_in_one_order_and_what_was_dr
     assert after[0].time_s > seen[-1].time_s
 
 
+def test_a_user_may_be_waited_for_all_night(own_fleet):
+    """What nobody will look at is not kept; what comes after the mark is."""
+    own_fleet.start()
+    seen = take(own_fleet, 10)
+    own_fleet.unheard()
+    counts = own_fleet.boards[0].counts
+    kept, until = own_fleet._arrived.qsize(), counts.lines + 200
+    while counts.lines < until:
+        own_fleet.boards[0].status()
+    assert own_fleet._arrived.qsize() <= kept
+    own_fleet.mark(lambda: None)
+    assert take(own_fleet, 10)[0].time_s > seen[-1].time_s
+
+
 def test_boards_are_found_among_the_ports(bench, pty_end, monkeypatch):
     board, stranger, builtin = (
         ListPortInfo(name) for name in (bench.ports["alpha"], pty_end[1], "/dev/ttyS0")
