@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from binascii import crc32
 from collections import deque
+from collections.abc import Iterator
 from typing import Any, NamedTuple
 
 from hingeline.link.clock import BoardClock
@@ -33,19 +34,27 @@ class Line(NamedTuple):
 
 
 class Splitter:
-    """Cuts received bytes into lines; what is too long to be a line is cut too, for the decoder to count."""
+    """Cuts received bytes into lines, the same however the bytes come.
+
+    What is too long to be a line is cut into pieces as long as no line may be, for the decoder to count.
+    """
 
     def __init__(self) -> None:
         self._rest = b""
 
     def cut(self, data: bytes) -> list[bytes]:
         """Return the lines that `data` completes."""
-        *lines, rest = (self._rest + data).split(b"\n")
-        if len(rest) > LINE_LIMIT:
-            lines.append(rest)
-            rest = b""
-        self._rest = rest
+        *lines, self._rest = (self._rest + data).split(b"\n")
+        if len(self._rest) > LINE_LIMIT or any(len(line) > LINE_LIMIT for line in lines):
+            *lines, self._rest = (piece for line in (*lines, self._rest) for piece in _pieces(line))
         return lines
+
+
+def _pieces(line: bytes) -> Iterator[bytes]:
+    while len(line) > LINE_LIMIT:
+        yield line[: LINE_LIMIT + 1]
+        line = line[LINE_LIMIT + 1 :]
+    yield line
 
 
 def sample_fields(raw: bytes) -> tuple[int, ...] | None:
@@ -54,7 +63,7 @@ def sample_fields(raw: bytes) -> tuple[int, ...] | None:
     The same as `parse(unseal(raw))` of what a board sends, without the table: this runs for every line.
     """
     body, _, mark = raw.rpartition(b"*")
-    if len(raw) > LINE_LIMIT or mark.rstrip(b"\r\n") != b"%08X" % crc32(body):
+    if len(body) > LINE_LIMIT - 10 or mark.rstrip(b"\r\n") != b"%08X" % crc32(body):
         return None
     try:
         verb, sensor, sequence, ticks_us, readings, x, y, z, temperature_cc = body.split(b" ")
