@@ -31,6 +31,7 @@ class Requests:
         self._console = console
         self._login = login
         self._incoming = None
+        self._kept = None
         self._answers = {
             messages.Hello: self._hello,
             messages.Rate: self._rate,
@@ -147,6 +148,8 @@ class Requests:
                 )
             self._incoming = [put.sensor, put.pieces, put.crc, []]
         incoming = self._incoming
+        if incoming is None and (put.sensor, put.piece, put.pieces, put.crc) == self._kept:
+            return  # the last piece, repeated because our answer got lost
         if incoming is None or incoming[:3] != [put.sensor, put.pieces, put.crc]:
             raise Refusal("piece", "piece %d without its piece 0: begin again" % put.piece)
         pieces = incoming[3]
@@ -165,6 +168,7 @@ class Requests:
         if last:
             self._incoming = None
             self._keep(put, b"".join(pieces))
+            self._kept = (put.sensor, put.piece, put.pieces, put.crc)
 
     def _keep(self, put, content):
         if put.crc != "%08X" % crc32(content):
