@@ -5,6 +5,7 @@ A command's module is imported when it is called, and it imports the numerical s
 """
 
 import importlib
+import os
 import sys
 
 import click
@@ -13,6 +14,7 @@ from hingeline import __version__
 
 # name: (module and attribute, what `hingeline --help` says), in the order of the job
 COMMANDS = {
+    "here": ("here:here", "Where you are and the next step, as `hingeline` alone tells it."),
     "demo": ("demo:demo", "The whole job on two invented sensors and an invented glider."),
     "install": ("install:install", "Put the firmware on a board, or bring it up to date."),
     "boards": ("boards:boards", "What is plugged in: boards, sensors, calibrations."),
@@ -22,7 +24,7 @@ COMMANDS = {
     "wifi": ("wifi:wifi", "Let a board join a Wi-Fi network and be reached there."),
     "calibrate": ("calibrate:calibrate", "Calibrate sensors on a flat table, face by face."),
     "calibration": ("calibration:calibration", "What is kept of each sensor: history, copies, export."),
-    "wiggle": ("wiggle:wiggle", "Which sensor is which: wiggle it, and left and right are remembered."),
+    "wiggle": ("wiggle:wiggle", "Tell which sensor is left, which right, by wiggling it."),
     "datum": ("datum:datum", "Lay all sensors on one flat: their common reference."),
     "closure": ("datum:closure", "Lay the sensors on the flat again: does the datum still hold?"),
     "rig": ("rig:rig", "Write, check and show a rigging sheet."),
@@ -40,25 +42,16 @@ COMMANDS = {
     "sessions": ("sessions:sessions", "What was recorded, by aircraft and date."),
     "watch": ("watch:watch", "Show what every sensor reads, live."),
     "virtual": ("virtual:virtual", "Sensors, table and aircraft without hardware."),
+    "completion": ("completion:completion", "Let the Tab key complete what you type, in your shell."),
 }
 
-EPILOG = """\b
-A first visit, in order:
-  hingeline demo                         see the whole job done, no hardware
-  hingeline install                      the firmware onto the board, once
-  hingeline boards                       are the sensors there?
-  hingeline calibrate                    eighteen rests on a flat table, once
-  hingeline wiggle                       which sensor is left, which right
-  hingeline datum                        all sensors on one flat, each visit
-  hingeline rig new lantern.rig.toml     then fill in the manual's figures
-  hingeline neutral lantern.rig.toml flap
-  hingeline throws lantern.rig.toml
-  hingeline report "Moss Lantern"        the sheet to keep
+PIPE_CLOSED = 141
+"""What a shell gives for a program that ends by SIGPIPE."""
 
-\b
+EPILOG = """\b
 Exit status: 0 done and within tolerance, 2 usage or a file to mend, 3 no board
 or lost, 4 port busy or forbidden, 5 wrong firmware or protocol, 6 measured and
-out of tolerance, 7 not measurable, 130 interrupted."""
+out of tolerance, 7 not measurable, 130 interrupted, 141 the pipe was closed."""
 
 
 class _Commands(click.Group):
@@ -77,14 +70,39 @@ class _Commands(click.Group):
             formatter.write_dl([(name, text) for name, (_, text) in COMMANDS.items()])
 
 
-@click.command(cls=_Commands, epilog=EPILOG, context_settings={"help_option_names": ["-h", "--help"]})
+@click.command(
+    cls=_Commands,
+    epilog=EPILOG,
+    context_settings={"help_option_names": ["-h", "--help"]},
+    invoke_without_command=True,
+)
 @click.version_option(__version__, prog_name="hingeline")
-def cli() -> None:
-    """Set up the control surfaces of a model aircraft with angle sensors you build yourself.
+@click.pass_context
+def cli(context: click.Context) -> object:
+    """Set up the control surfaces of a model aircraft, by sensors you build.
+
+    \b
+    Examples, a first visit in order:
+      hingeline                              where you are, and the next step
+      hingeline demo                         see the whole job done, no hardware
+      hingeline install                      the firmware onto the board, once
+      hingeline boards                       are the sensors there?
+      hingeline calibrate                    eighteen rests on a flat table, once
+      hingeline wiggle                       which sensor is left, which right
+      hingeline datum                        all sensors on one flat, each visit
+      hingeline rig new lantern.rig.toml     then fill in the manual's figures
+      hingeline neutral lantern.rig.toml flap
+      hingeline throws lantern.rig.toml
+      hingeline report "Moss Lantern"        the sheet to keep
 
     Match left and right neutrals, then check each throw against the rigging sheet, in mm at the chord or degrees.
     Propeller off or motor disconnected before anything moves.
     """
+    if context.invoked_subcommand is not None:
+        return None
+    here = cli.get_command(context, "here")
+    assert here is not None
+    return context.invoke(here)
 
 
 def main() -> None:
@@ -97,4 +115,8 @@ def main() -> None:
     except (click.Abort, KeyboardInterrupt):
         click.echo("Interrupted.", err=True)
         sys.exit(130)
+    except BrokenPipeError:
+        # the reader of a pipe has read enough; what is buffered still must not meet the closed pipe at exit
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        sys.exit(PIPE_CLOSED)
     sys.exit(status or 0)

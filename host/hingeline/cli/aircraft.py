@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from hingeline.cli.completing import sensors
+
 if TYPE_CHECKING:
     from hingeline.checks.judgement import Judgement
     from hingeline.cli.visit import Visit
@@ -29,6 +31,7 @@ def side_options(function: Callable[..., Any]) -> Callable[..., Any]:
         function = click.option(
             f"--{side}",
             metavar="SENSOR",
+            shell_complete=sensors,
             help=f"Sensor on the {side}, as seen from behind. Default: as `hingeline wiggle` found.",
         )(function)
     return function
@@ -49,6 +52,7 @@ def fixed_option(function: Callable[..., Any]) -> Callable[..., Any]:
     return click.option(
         "--fixed",
         metavar="SENSOR",
+        shell_complete=sensors,
         help="A further sensor, taped on a fixed part with its edge square to the centre line and its arrow aft: it "
         "takes the model's own motion out.",
     )(function)

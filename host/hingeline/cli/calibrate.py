@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from hingeline.cli.completing import sensors as kept_sensors
 from hingeline.cli.screen import Screen, command, counted, port_option
 
 if TYPE_CHECKING:
@@ -23,7 +24,7 @@ TABLE_MM, CARRIER_MM = 300.0, 100.0
 
 
 @click.command()
-@click.argument("sensors", nargs=-1, metavar="[SENSOR]...")
+@click.argument("sensors", nargs=-1, metavar="[SENSOR]...", shell_complete=kept_sensors)
 @port_option
 @click.option(
     "--turns",
@@ -81,16 +82,16 @@ def calibrate(
 ) -> int:
     """Calibrate sensors, all at once, side by side on a flat table.
 
+    \b
+    Examples:
+      hingeline calibrate                       every sensor, 18 rests: the best
+      hingeline calibrate --leaned 0            12 rests, for machined carriers
+      hingeline calibrate --turns 1 --leaned 0  6 rests: quick, less certain
+
     Lay each carrier on each of its six faces, once more on each turned end for end, and prop it six ways between
     two faces; in any order. Stillness takes each rest: no key is needed. Warm the sensors up for 15 minutes first.
     Kept on this computer and on the board. Exit status 7 when a sensor can't be calibrated well; then it keeps the
     calibration it had.
-
-    \b
-    Examples:
-      hingeline calibrate                       every sensor, 18 rests: the best there is
-      hingeline calibrate --leaned 0            twelve rests, for carriers cut square on a machine
-      hingeline calibrate --turns 1 --leaned 0  six rests: quicker, and much less certain
     """
     from hingeline.calibrating import FACES_AT, LEANED_OF, Taking
     from hingeline.cli.visit import visit

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from hingeline.cli.completing import sensors
 from hingeline.cli.screen import Screen, command, port_option
 
 if TYPE_CHECKING:
@@ -19,6 +20,12 @@ if TYPE_CHECKING:
 def calibration() -> None:
     """What is kept of each sensor: history, copies, one readable file to carry.
 
+    \b
+    Examples:
+      hingeline calibration list
+      hingeline calibration show e66166d8e325-104
+      hingeline calibration export 104 left-sensor.json
+
     SENSOR is a sensor id, or a beginning or end that fits one alone.
     """
 
@@ -26,7 +33,12 @@ def calibration() -> None:
 @calibration.command("list")
 @command
 def list_(*, screen: Screen) -> int:
-    """List every calibration that this computer keeps, the one in use last."""
+    """List every calibration kept here, the one in use last.
+
+    \b
+    Example:
+      hingeline calibration list
+    """
     from hingeline.store import Store
 
     store = Store()
@@ -40,11 +52,19 @@ def list_(*, screen: Screen) -> int:
 
 
 @calibration.command()
-@click.argument("sensor")
+@click.argument("sensor", shell_complete=sensors)
 @click.option("--number", type=click.IntRange(1), help="One of the history. Default: the one in use.")
 @command
 def show(*, screen: Screen, sensor: str, number: int | None) -> int:
-    """Show the calibration of SENSOR: parameters, how certain, and what decides that."""
+    """Show the calibration of SENSOR, and how certain it is.
+
+    \b
+    Examples:
+      hingeline calibration show e66166d8e325-104
+      hingeline calibration show 104 --number 2
+
+    Parameters, how certain each is, and what decides that.
+    """
     from hingeline.store import Store
 
     store = Store()
@@ -54,12 +74,19 @@ def show(*, screen: Screen, sensor: str, number: int | None) -> int:
 
 
 @calibration.command()
-@click.argument("sensor")
+@click.argument("sensor", shell_complete=sensors)
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option("--number", type=click.IntRange(1), help="One of the history. Default: the one in use.")
 @command
 def export(*, screen: Screen, sensor: str, file: Path, number: int | None) -> int:
-    """Write the calibration of SENSOR to FILE: readable, with a checksum."""
+    """Write the calibration of SENSOR to FILE, to carry or to keep.
+
+    \b
+    Example:
+      hingeline calibration export 104 left-sensor.json
+
+    Readable, with a checksum.
+    """
     from hingeline.files import write_whole
     from hingeline.sealed import seal
     from hingeline.store import Store
@@ -79,7 +106,14 @@ def export(*, screen: Screen, sensor: str, file: Path, number: int | None) -> in
 @click.argument("file", type=click.Path(path_type=Path))
 @command
 def import_(*, screen: Screen, file: Path) -> int:
-    """Take the calibration in FILE into use on this computer; the one before stays in the history."""
+    """Take the calibration in FILE into use on this computer.
+
+    \b
+    Example:
+      hingeline calibration import left-sensor.json
+
+    The one before stays in the history.
+    """
     from hingeline.errors import NotStored, StoreError
     from hingeline.sealed import unseal
     from hingeline.store import Store
@@ -98,11 +132,18 @@ def import_(*, screen: Screen, file: Path) -> int:
 
 
 @calibration.command()
-@click.argument("sensor")
+@click.argument("sensor", shell_complete=sensors)
 @click.argument("number", type=click.IntRange(1))
 @command
 def restore(*, screen: Screen, sensor: str, number: int) -> int:
-    """Take calibration NUMBER of SENSOR's history into use again on this computer."""
+    """Take an earlier calibration of SENSOR into use again.
+
+    \b
+    Example:
+      hingeline calibration restore 104 2
+
+    NUMBER is the one that `hingeline calibration list` tells. It holds on this computer.
+    """
     from hingeline.store import Store
 
     store = Store()
@@ -110,7 +151,7 @@ def restore(*, screen: Screen, sensor: str, number: int) -> int:
 
 
 @calibration.command()
-@click.argument("sensor")
+@click.argument("sensor", shell_complete=sensors)
 @click.option(
     "--from",
     "place",
@@ -121,7 +162,15 @@ def restore(*, screen: Screen, sensor: str, number: int) -> int:
 @port_option
 @command
 def choose(*, screen: Screen, sensor: str, place: Place, ports: tuple[str, ...]) -> int:
-    """Let one copy of SENSOR's calibration hold, on its board and on this computer."""
+    """Settle which copy of SENSOR's calibration holds.
+
+    \b
+    Examples:
+      hingeline calibration choose 104 --from board
+      hingeline calibration choose 104 --from host
+
+    Its board and this computer, the host, keep the same from then on.
+    """
     from hingeline.keeping import choose as hold
     from hingeline.link.fleet import Fleet
     from hingeline.sides import find, usable

@@ -24,14 +24,14 @@ if TYPE_CHECKING:
 @limit_option("by the sheet's profile, 0.2 or 0.5 deg", "0.3 deg")
 @surface_command
 def centring(*, screen: Screen, times: int, limit: str | None, **common: Any) -> int:
-    """Come to neutral from above five times and from below five times: how far apart SURFACE rests.
-
-    The spread is how it repeats, the gap between both ways is hysteresis. Move the stick away, let it come back,
-    leave it for a second. Exit status 0 within the limit, 6 beyond.
+    """Come to neutral from above and from below: how far apart SURFACE rests.
 
     \b
     Example:
       hingeline centring lantern.rig.toml elevator
+
+    Five times each. The spread is how it repeats, the gap between both ways is hysteresis. Move the stick away, let
+    it come back, leave it for a second. Exit status 0 within the limit, 6 beyond.
     """
     measure = partial(_measure, limit_deg=read_limit_deg(limit))
     return examine(screen, "centring", measure, times=times, **common)

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from hingeline.cli.completing import visits
 from hingeline.cli.screen import Screen, command
 
 if TYPE_CHECKING:
@@ -16,22 +17,22 @@ _UNITS = {"deg": "°", "mm": " mm", "ratio": ""}
 
 
 @click.command()
-@click.argument("old")
-@click.argument("new")
+@click.argument("old", shell_complete=visits)
+@click.argument("new", shell_complete=visits)
 @click.option(
     "-o", "output", type=click.Path(path_type=Path), metavar="FILE", help="The same as a page, HTML."
 )
 @command
 def compare(*, screen: Screen, old: str, new: str, output: Path | None) -> int:
-    """Tell what moved from one visit to another, beyond what both are uncertain by: throws, neutrals, play.
-
-    OLD and NEW are named as for `hingeline report`: a folder, AIRCRAFT@DATE, or AIRCRAFT for the latest visit. Exit
-    status 0, whether anything moved or not.
+    """Tell what moved from one visit to another, beyond the uncertainty.
 
     \b
     Examples:
       hingeline compare "Moss Lantern@2025" "Moss Lantern"
-      hingeline compare "Moss Lantern@2025-04-02" "Moss Lantern" -o lantern-moved.html
+      hingeline compare "Moss Lantern@2025-04" "Moss Lantern" -o moved.html
+
+    Throws, neutrals, play. OLD and NEW are named as for `hingeline report`: a folder, AIRCRAFT@DATE, or AIRCRAFT
+    for the latest visit. Exit status 0, whether anything moved or not.
     """
     from hingeline.report.compare import compare as comparing
     from hingeline.report.results import results

@@ -28,13 +28,13 @@ REST_S = 2.0
 def datum(*, screen: Screen, ports: tuple[str, ...], reversal: bool) -> int:
     """Lay all sensors on one flat: the reference that neutrals are compared from.
 
-    Bases down, long edges parallel, all arrows the same way. Do it at every visit, when the sensors are warm.
-    For matching left with right once is enough; for angles against level turn them too, or use a level flat.
-
     \b
     Examples:
       hingeline datum
       hingeline datum --reversal
+
+    Bases down, long edges parallel, all arrows the same way. Do it at every visit, when the sensors are warm.
+    For matching left with right once is enough; for angles against level turn them too, or use a level flat.
     """
     from hingeline.cli.visit import visit
     from hingeline.pipeline import take_datum
@@ -57,14 +57,14 @@ def datum(*, screen: Screen, ports: tuple[str, ...], reversal: bool) -> int:
 @port_option
 @command
 def closure(*, screen: Screen, ports: tuple[str, ...]) -> int:
-    """Lay all sensors on the flat once more, after measuring: does the datum still hold?
-
-    On the same spots, the same way round; after a reversal, turned again too. How far each angle has gone is told, and
-    kept with the datum: it enters the uncertainty of every angle from it.
+    """Lay all sensors on the flat once more: does the datum still hold?
 
     \b
     Example:
       hingeline closure
+
+    After measuring, on the same spots, the same way round; after a reversal, turned again too. How far each angle
+    has gone is told, and kept with the datum: it enters the uncertainty of every angle from it.
     """
     from hingeline.cli.visit import visit
     from hingeline.errors import NotMeasurable

@@ -10,10 +10,15 @@ from hingeline.cli.screen import Screen, command
 @click.command()
 @command
 def demo(*, screen: Screen) -> int:
-    """The whole job on two invented sensors and an invented glider, truth beside measurement at each step.
+    """Do the whole job on two invented sensors and an invented glider.
 
-    Two sensors as bad as their datasheet allows run the real firmware; nothing is plugged in and nothing kept.
-    Exit status 0 only if the stated interval of every measured value holds the truth.
+    \b
+    Example:
+      hingeline demo
+
+    Truth beside measurement at each step. Two sensors as bad as their datasheet allows run the real firmware;
+    nothing is plugged in and nothing kept. Exit status 0 only if the stated interval of every measured value holds
+    the truth.
     """
     import tempfile
     from pathlib import Path

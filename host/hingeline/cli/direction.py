@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from hingeline.cli.aircraft import CAUTION, replay_option, side_options, take_sides
+from hingeline.cli.completing import sheet_argument, surface_argument
 from hingeline.cli.screen import Screen, command, port_option
 
 if TYPE_CHECKING:
@@ -22,8 +23,8 @@ PILOT = (
 
 
 @click.command()
-@click.argument("rig", type=click.Path(path_type=Path))
-@click.argument("surface", required=False)
+@sheet_argument
+@surface_argument(required=False)
 @port_option
 @side_options
 @replay_option
@@ -37,14 +38,14 @@ def direction(
     replay: Path | None,
     **named: Any,
 ) -> int:
-    """Check which way SURFACE, or every surface, goes when its stick is moved; say each direction aloud.
-
-    Stand behind the model. It replaces no pilot's check. Exit status 0 when everything goes the right way, 6 when
-    something does not.
+    """Check which way SURFACE, or every surface, goes with its stick.
 
     \b
     Example:
       hingeline direction lantern.rig.toml aileron
+
+    Say each direction aloud. Stand behind the model. It replaces no pilot's check. Exit status 0 when everything
+    goes the right way, 6 when something does not.
     """
     from hingeline.cli.visit import visit
     from hingeline.rig import load_sheet

@@ -18,15 +18,15 @@ if TYPE_CHECKING:
 @port_option
 @command
 def doctor(*, screen: Screen, ports: tuple[str, ...]) -> int:
-    """Look for what is wrong between this computer and the sensors: lay them on a table, let go, wait ten seconds.
-
-    Versions, ports and permissions, firmware, chips and their self-test, lines lost on the cable, rate, temperature,
-    noise. Exit status 0 if nothing is wrong, else that of the first trouble: 3 no board, 4 port busy or forbidden,
-    5 firmware, 7 a sensor.
+    """Look for what is wrong between this computer and the sensors.
 
     \b
     Example:
       hingeline doctor --json
+
+    Lay them on a table, let go, wait ten seconds. Versions, ports and permissions, firmware, chips and their
+    self-test, lines lost on the cable, rate, temperature, noise. Exit status 0 if nothing is wrong, else that of
+    the first trouble: 3 no board, 4 port busy or forbidden, 5 firmware, 7 a sensor.
     """
     from hingeline.doctor.examination import examine
 

@@ -26,13 +26,13 @@ _TOLD_S = 15.0
 @limit_option("0.5 deg", "0.3 deg")
 @surface_command
 def droop(*, screen: Screen, for_s: float, limit: str | None, **common: Any) -> int:
-    """Hold SURFACE at full deflection for a minute: how far each side creeps, and left from right.
-
-    Exit status 0 within the limit, 6 beyond.
+    """Hold SURFACE at full deflection for a minute: how far each side creeps.
 
     \b
     Example:
       hingeline droop lantern.rig.toml flap
+
+    Left from right is told too. Exit status 0 within the limit, 6 beyond.
     """
     measure = partial(_measure, limit_deg=read_limit_deg(limit))
     return examine(screen, "droop", measure, for_s=for_s, **common)

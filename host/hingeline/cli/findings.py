@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from hingeline.cli.aircraft import CAUTION, replay_option, side_options, take_sides
+from hingeline.cli.completing import sheet_argument, surface_argument
 from hingeline.cli.screen import Screen, command, port_option
 
 if TYPE_CHECKING:
@@ -25,9 +26,7 @@ _UNITS = {"deg": "°", "mm": " mm", "ratio": ""}
 
 def surface_command(function: Callable[..., Any]) -> Callable[..., Any]:
     """Give a command RIG and SURFACE, and what every command has that measures on one: what `examine` takes."""
-    rig = click.argument("rig", type=click.Path(path_type=Path))
-    surface = click.argument("surface")
-    for give in (command, replay_option, side_options, port_option, surface, rig):
+    for give in (command, replay_option, side_options, port_option, surface_argument(), sheet_argument):
         function = give(function)
     return function
 

@@ -8,12 +8,13 @@ from typing import Any
 import click
 
 from hingeline.cli.aircraft import CAUTION, replay_option, side_options, take_sides
+from hingeline.cli.completing import sheet_argument, surface_argument
 from hingeline.cli.screen import Screen, command, port_option
 
 
 @click.command()
-@click.argument("rig", type=click.Path(path_type=Path))
-@click.argument("surface")
+@sheet_argument
+@surface_argument()
 @port_option
 @side_options
 @replay_option
@@ -27,16 +28,16 @@ def hinge(
     replay: Path | None,
     **named: Any,
 ) -> int:
-    """Find the hinge line of SURFACE in its sensors, where their edges can't be laid along it.
-
-    Sweep the surface slowly over its whole travel and back, a few times: with the stick, or by hand with the
-    linkage off. It tells how far each sensor's edge is off the hinge line. `hingeline neutral` and `hingeline
-    throws` then measure about the hinge that was found, for the rest of this visit; after taping a sensor anew,
-    find it again. Without this, the hinge runs along the carrier's edge.
+    """Find the hinge line of SURFACE in its sensors, from a sweep.
 
     \b
     Example:
       hingeline hinge lantern.rig.toml flap
+
+    Where their edges can't be laid along it: sweep the surface slowly over its whole travel and back, a few times:
+    with the stick, or by hand with the linkage off. It tells how far each sensor's edge is off the hinge line.
+    `hingeline neutral` and `hingeline throws` then measure about the hinge that was found, for the rest of this
+    visit; after taping a sensor anew, find it again. Without this, the hinge runs along the carrier's edge.
     """
     from hingeline.checks.hinge import HingeCheck
     from hingeline.cli.visit import visit

@@ -24,12 +24,12 @@ if TYPE_CHECKING:
 def install(*, screen: Screen, ports: tuple[str, ...], board: str | None) -> int:
     """Put the firmware on a board that runs MicroPython, or bring it up to date.
 
-    Only what differs is copied, every file is read back, configuration and calibrations on the board stay. If it is
-    interrupted, repeat it. Then it tells what answers on each bus, and how to wire a sensor where nothing does.
-
     \b
     Example:
       hingeline install --port /dev/ttyACM0
+
+    Only what differs is copied, every file is read back, configuration and calibrations on the board stay. If it is
+    interrupted, repeat it. Then it tells what answers on each bus, and how to wire a sensor where nothing does.
     """
     from hingeline.errors import UsageProblem
     from hingeline.install.installing import find_port, install, introduced

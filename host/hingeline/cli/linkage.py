@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from hingeline.cli.completing import sheet_argument, surface_argument
 from hingeline.cli.screen import Screen, command
 
 if TYPE_CHECKING:
@@ -20,8 +21,8 @@ BEST = 5
 
 
 @click.command()
-@click.argument("rig", type=click.Path(path_type=Path))
-@click.argument("surface")
+@sheet_argument
+@surface_argument()
 @click.option(
     "--servo-travel",
     "servo_travel_deg",
@@ -52,15 +53,15 @@ def linkage(
     arm_holes_mm: tuple[float, ...],
     horn_holes_mm: tuple[float, ...],
 ) -> int:
-    """What the linkage of SURFACE gives at full servo travel, and which holes use that travel best.
-
-    From the sheet's linkage: arm, horn, rod and the side of the horn; nothing is measured. The holes you name are
-    tried with each other for the largest throws of the sheet; the pair that uses most of the servo's travel comes
-    first, as it gives the finest steps and the least play.
+    """Tell what the linkage of SURFACE gives, and which holes serve best.
 
     \b
     Example:
-      hingeline linkage lantern.rig.toml flap --arm-hole 8 --arm-hole 10 --horn-hole 12 --horn-hole 15
+      hingeline linkage lantern.rig.toml flap --arm-hole 8 --horn-hole 12 --horn-hole 15
+
+    At full servo travel, from the sheet's linkage: arm, horn, rod and the side of the horn; nothing is measured.
+    The holes you name are tried with each other for the largest throws of the sheet; the pair that uses most of the
+    servo's travel comes first, as it gives the finest steps and the least play.
     """
     from hingeline.advice.prediction import best_holes, predict
     from hingeline.rig import load_sheet

@@ -16,6 +16,7 @@ from hingeline.cli.aircraft import (
     side_options,
     take_sides,
 )
+from hingeline.cli.completing import sheet_argument, surface_argument
 from hingeline.cli.live import LiveOptions, live_options
 from hingeline.cli.screen import Screen, command, port_option
 
@@ -27,8 +28,8 @@ if TYPE_CHECKING:
 
 
 @click.command()
-@click.argument("rig", type=click.Path(path_type=Path))
-@click.argument("surface")
+@sheet_argument
+@surface_argument()
 @port_option
 @side_options
 @fixed_option
@@ -47,14 +48,14 @@ def neutral(
 ) -> int:
     """Match the neutrals of SURFACE, left with right, and tell what to turn.
 
+    \b
+    Example:
+      hingeline neutral lantern.rig.toml flap
+
     Both sensors at the same distance from the root: skins slope, and surfaces taper. Bring one side to the
     manual's mark by eye; the other is matched to it. Where the sheet counts the neutral from the faired position,
     that is held first. Measures again after each change until it says HOLD; with --no-input once. Exit status 0
     within the tolerance, 6 outside.
-
-    \b
-    Example:
-      hingeline neutral lantern.rig.toml flap
     """
     from hingeline.cli.visit import visit
     from hingeline.errors import OutOfTolerance

@@ -35,15 +35,16 @@ _WORDS = {
 @limit_option("by the sheet's profile, 0.5 or 1 mm", "0.5 mm")
 @surface_command
 def play(*, screen: Screen, cycles: int, limit: str | None, **common: Any) -> int:
-    """Find the play of SURFACE: light finger pressure up, let go, down, let go, five times on each side.
-
-    Servo powered, sticks centred. Stillness takes each rest. The rests after letting go tell play and friction; the
-    pushed ones add what bends. Exit status 0 within the limit, 6 beyond.
+    """Find the play of SURFACE by pushing it with a finger.
 
     \b
     Examples:
       hingeline play lantern.rig.toml flap
       hingeline play lantern.rig.toml elevator --limit "0.4 deg"
+
+    Lightly up, let go, down, let go, five times on each side. Servo powered, sticks centred. Stillness takes each
+    rest. The rests after letting go tell play and friction; the pushed ones add what bends. Exit status 0 within
+    the limit, 6 beyond.
     """
     return examine(screen, "play", partial(_measure, limit=read_limit(limit)), cycles=cycles, **common)
 

@@ -6,25 +6,26 @@ from pathlib import Path
 
 import click
 
+from hingeline.cli.completing import visits
 from hingeline.cli.screen import Screen, command
 
 
 @click.command()
-@click.argument("session")
+@click.argument("session", shell_complete=visits)
 @click.option("-o", "output", type=click.Path(path_type=Path), metavar="FILE", help="The page, HTML.")
 @click.option("--pdf", type=click.Path(path_type=Path), metavar="FILE", help="The same as PDF, A4.")
 @command
 def report(*, screen: Screen, session: str, output: Path | None, pdf: Path | None) -> int:
-    """Write the record of a visit: one page to keep, with limits, readings, verdicts and plots.
-
-    SESSION is an aircraft, for all sessions of its latest day; or AIRCRAFT@DATE; or the folder of one session. What
-    was measured again fills the column after adjustment; the rest of it is yours to fill in, and to sign. Chromium
-    or WeasyPrint on the path makes the PDF.
+    """Write the record of a visit: one page to keep.
 
     \b
     Examples:
       hingeline report "Moss Lantern"
-      hingeline report "Moss Lantern@2026-05-17" -o lantern.html --pdf lantern.pdf
+      hingeline report "Moss Lantern@2026-05" -o lantern.html --pdf lantern.pdf
+
+    Limits, readings, verdicts and plots. SESSION is an aircraft, for all sessions of its latest day; or
+    AIRCRAFT@DATE; or the folder of one session. What was measured again fills the column after adjustment; the rest
+    of it is yours to fill in, and to sign. Chromium or WeasyPrint on the path makes the PDF.
     """
     from hingeline.report.page import report_page
     from hingeline.report.paper import default_name, write_page, write_pdf

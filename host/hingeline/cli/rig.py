@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import click
 
+from hingeline.cli.completing import sheets
 from hingeline.cli.screen import Screen, command
 from hingeline.rig.templates import TEMPLATES
 
@@ -14,15 +16,38 @@ _SHEET = click.Path(path_type=Path)
 
 @click.group()
 def rig() -> None:
-    """Write, check and show a rigging sheet: surfaces, chords, throws and tolerances of one aircraft."""
+    """Write, check, show and change the rigging sheet of an aircraft.
+
+    \b
+    Examples:
+      hingeline rig new lantern.rig.toml --template glider
+      hingeline rig check lantern.rig.toml
+      hingeline rig show lantern.rig.toml
+      hingeline rig set lantern.rig.toml surface.flap.chord "48 mm"
+
+    It holds surfaces, chords, throws and tolerances.
+    """
 
 
 @rig.command()
 @click.argument("file", type=_SHEET)
-@click.option("--template", type=click.Choice(TEMPLATES), default="trainer", show_default=True)
+@click.option(
+    "--template",
+    type=click.Choice(TEMPLATES),
+    default="trainer",
+    show_default=True,
+    help="A sheet to begin with.",
+)
 @command
 def new(file: Path, template: str, screen: Screen) -> None:
-    """Write a new sheet to FILE (*.rig.toml), to be filled in with the manual's figures."""
+    """Write a new sheet to FILE (*.rig.toml).
+
+    \b
+    Example:
+      hingeline rig new lantern.rig.toml --template glider
+
+    To be filled in with the figures of your manual; those of the template are only examples.
+    """
     from hingeline.rig.templates import new_sheet
 
     new_sheet(file, template)
@@ -31,10 +56,15 @@ def new(file: Path, template: str, screen: Screen) -> None:
 
 
 @rig.command()
-@click.argument("file", type=_SHEET)
+@click.argument("file", type=_SHEET, shell_complete=sheets)
 @command
 def check(file: Path, screen: Screen) -> int:
-    """Tell everything there is to mend in FILE, or that it is right."""
+    """Tell everything there is to mend in FILE, or that it is right.
+
+    \b
+    Example:
+      hingeline rig check lantern.rig.toml
+    """
     from hingeline.errors import SheetError
     from hingeline.rig import load_sheet
 
@@ -62,10 +92,17 @@ def check(file: Path, screen: Screen) -> int:
 
 
 @rig.command()
-@click.argument("file", type=_SHEET)
+@click.argument("file", type=_SHEET, shell_complete=sheets)
 @command
 def show(file: Path, screen: Screen) -> None:
-    """Show FILE as a table: every target in degrees, and in mm where there is a chord."""
+    """Show FILE as a table: every target in degrees and mm.
+
+    \b
+    Example:
+      hingeline rig show lantern.rig.toml
+
+    In mm where the sheet gives a chord.
+    """
     from hingeline.rig import load_sheet
     from hingeline.rig.show import sheet_data, sheet_text
 
@@ -73,13 +110,28 @@ def show(file: Path, screen: Screen) -> None:
     screen.data(sheet_text(sheet), **sheet_data(sheet))
 
 
-@rig.command(name="set")
-@click.argument("file", type=_SHEET)
+class _TakesNegative(click.Command):
+    """Takes an argument that begins with a minus and a digit for a value, not for options."""
+
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        values = [one for one in args if re.match(r"-[.\d]", one)]
+        if values and "--" not in args:
+            args = [*(one for one in args if one not in values), "--", *values]
+        return super().parse_args(ctx, args)
+
+
+@rig.command(name="set", cls=_TakesNegative)
+@click.argument("file", type=_SHEET, shell_complete=sheets)
 @click.argument("key")
 @click.argument("value")
 @command
 def set_key(file: Path, key: str, value: str, screen: Screen) -> None:
     """Set KEY of FILE to VALUE; comments and layout stay.
+
+    \b
+    Examples:
+      hingeline rig set lantern.rig.toml surface.flap.chord "48 mm"
+      hingeline rig set lantern.rig.toml surface.flap.neutral.level "-1.5 deg"
 
     KEY is dotted, such as surface.flap.chord. VALUE is text, such as "48 mm", or a TOML list.
     """

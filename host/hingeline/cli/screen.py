@@ -13,6 +13,7 @@ from typing import Any, TextIO
 
 import click
 
+from hingeline.cli.completing import ports as found_ports
 from hingeline.errors import HingelineError, NotMeasurable, StoreError
 from hingeline_calibration.errors import BadRecord, CalibrationError
 
@@ -133,5 +134,6 @@ def port_option(function: Callable[..., Any]) -> Callable[..., Any]:
         "ports",
         multiple=True,
         metavar="PORT",
+        shell_complete=found_ports,
         help="A device, a pty or socket://host:port; repeat for several boards. Default: every board that is found.",
     )(function)

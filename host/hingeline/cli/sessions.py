@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import click
 
+from hingeline.cli.completing import aircraft as recorded_aircraft
 from hingeline.cli.screen import Screen, command
 
 
 @click.command()
-@click.argument("aircraft", required=False)
+@click.argument("aircraft", required=False, shell_complete=recorded_aircraft)
 @command
 def sessions(*, screen: Screen, aircraft: str | None) -> int:
     """List the recorded sessions by aircraft and date, all or those of AIRCRAFT.

@@ -32,13 +32,14 @@ WARM_C = 0.3
 )
 @command
 def noise(*, screen: Screen, ports: tuple[str, ...], for_s: float) -> int:
-    """Measure the noise of every sensor: Allan deviation, best averaging time, and what the datasheet lets expect.
-
-    Lay them where nobody bumps them, off fans. Longer averages than the best gather drift instead of losing noise.
+    """Measure the noise of every sensor, and the best averaging time.
 
     \b
     Example:
       hingeline noise --for 600
+
+    Allan deviation, beside what the datasheet lets expect. Lay them where nobody bumps them, off fans. Longer
+    averages than the best gather drift instead of losing noise.
     """
     from hingeline.cli.visit import visit
 
@@ -63,15 +64,15 @@ def noise(*, screen: Screen, ports: tuple[str, ...], for_s: float) -> int:
 )
 @command
 def warm_up(*, screen: Screen, ports: tuple[str, ...], minutes: float, tempco: bool) -> int:
-    """Wait until the sensors are warm, and tell how far each has drifted on the way.
-
-    Plug them in cold, lay them where nobody bumps them, and leave them. With --tempco the drift is taken out of later
-    measurements.
+    """Wait until the sensors are warm, and tell how far each has drifted.
 
     \b
     Examples:
       hingeline warm-up
       hingeline warm-up --minutes 30 --tempco
+
+    Plug them in cold, lay them where nobody bumps them, and leave them. With --tempco the drift is taken out of later
+    measurements.
     """
     from hingeline.cli.visit import visit
 

@@ -34,16 +34,16 @@ _WAYS = {"none": (), "one-way": ("one way",), "both-ways": ("one way", "the othe
 )
 @surface_command
 def sweep(*, screen: Screen, sweeps: int, points: str, **common: Any) -> int:
-    """Sweep SURFACE slowly from end to end: tracking of left against right all along, both ways.
-
-    No stick signal is needed. Some ten seconds each way; what moves too fast is left out. Also told: hysteresis of
-    one side against the other, and a side that stands at its end while the other goes on. Exit status 0 within the
-    sheet's tolerance for left against right, 6 beyond.
+    """Sweep SURFACE from end to end: left against right all along, both ways.
 
     \b
     Examples:
       hingeline sweep lantern.rig.toml aileron
       hingeline sweep lantern.rig.toml elevator --points both-ways
+
+    Slowly. No stick signal is needed. Some ten seconds each way; what moves too fast is left out. Also told:
+    hysteresis of one side against the other, and a side that stands at its end while the other goes on. Exit status
+    0 within the sheet's tolerance for left against right, 6 beyond.
     """
     return examine(screen, "sweep", _measure, sweeps=sweeps, points=points, **common)
 

@@ -19,6 +19,7 @@ from hingeline.cli.aircraft import (
     side_options,
     take_sides,
 )
+from hingeline.cli.completing import sheet_argument, surface_argument
 from hingeline.cli.live import LiveOptions, live_options
 from hingeline.cli.screen import Screen, command, port_option
 
@@ -33,8 +34,8 @@ if TYPE_CHECKING:
 
 
 @click.command()
-@click.argument("rig", type=click.Path(path_type=Path))
-@click.argument("surface", required=False)
+@sheet_argument
+@surface_argument(required=False)
 @port_option
 @side_options
 @fixed_option
@@ -60,15 +61,15 @@ def throws(
 ) -> int:
     """Check every throw of SURFACE, or of all surfaces, against the rigging sheet.
 
-    Hold the stick still at each position it asks for; stillness takes the reading. After all positions of a mode
-    it goes back to neutral, where the surface must return to. End points are told as if they stood at 100 % now.
-    Exit status 0 when everything is within the tolerance you set, 6 when something is not.
-
     \b
     Examples:
       hingeline throws lantern.rig.toml
       hingeline throws lantern.rig.toml elevator --json
       hingeline throws lantern.rig.toml --hold 1.5 --page-on 192.168.1.20
+
+    Hold the stick still at each position it asks for; stillness takes the reading. After all positions of a mode
+    it goes back to neutral, where the surface must return to. End points are told as if they stood at 100 % now.
+    Exit status 0 when everything is within the tolerance you set, 6 when something is not.
     """
     from hingeline.cli.visit import visit
     from hingeline.errors import OutOfTolerance

@@ -24,7 +24,11 @@ if TYPE_CHECKING:
 @click.option("--tcp", is_flag=True, help="Offer TCP ports (socket://) instead of pseudo-terminals.")
 @command
 def virtual(screen: Screen, scenario: Path, stay: bool, tcp: bool) -> int:
-    """Sensors, table and aircraft without hardware.
+    """Offer sensors, table and aircraft without hardware.
+
+    \b
+    Example:
+      hingeline virtual bench.toml --stay
 
     Runs the boards of SCENARIO and prints their ports, as JSON lines. Commands are JSON lines on standard
     input, such as {"do": "place", "sensor": "all", "face": "+z"}; each is answered when all has settled.

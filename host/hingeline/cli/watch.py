@@ -20,13 +20,14 @@ UPDATE_S = 0.5
 @click.option("--for", "for_s", type=click.FloatRange(min=0), metavar="SECONDS", help="Stop after so long.")
 @command
 def watch(*, screen: Screen, ports: tuple[str, ...], for_s: float | None) -> int:
-    """Show what every sensor reads, twice a second, until Ctrl-C: up vector, tilt of the lid, temperature.
-
-    Not calibrated: the chip's nominal sensitivity. It shows whether a sensor lives and which is which.
+    """Show what every sensor reads, live, until Ctrl-C.
 
     \b
     Example:
       hingeline watch --json --for 5
+
+    Twice a second: up vector, tilt of the lid, temperature. Not calibrated: the chip's nominal sensitivity. It
+    shows whether a sensor lives and which is which.
     """
     from hingeline.link.fleet import Fleet
 

@@ -21,21 +21,23 @@ PASSWORD_VARIABLE = "HINGELINE_WIFI_PASSWORD"
 @click.option(
     "--off", is_flag=True, help="No network any more; the board forgets it, its password and the key."
 )
-@click.option("--tcp-port", type=click.IntRange(1, 65535), default=TCP_PORT, show_default=True)
+@click.option(
+    "--tcp-port", type=click.IntRange(1, 65535), default=TCP_PORT, show_default=True, help="Where it serves."
+)
 @port_option
 @command
 def wifi(*, screen: Screen, ports: tuple[str, ...], network: str | None, off: bool, tcp_port: int) -> int:
-    """Let a board on its cable join a Wi-Fi NETWORK, and be reached there from now on.
-
-    The password is asked for, or taken from HINGELINE_WIFI_PASSWORD; empty for an open network. The board gets a new
-    key, which this computer keeps: without it nobody is let in. What is measured crosses the network unencrypted: use
-    a network of your own.
+    """Let a board on its cable join a Wi-Fi NETWORK, to be reached there.
 
     \b
     Examples:
       hingeline wifi workshop
       hingeline watch --port socket://192.168.1.20:8771
       hingeline wifi --off
+
+    The password is asked for, or taken from HINGELINE_WIFI_PASSWORD; empty for an open network. The board gets a new
+    key, which this computer keeps: without it nobody is let in. What is measured crosses the network unencrypted: use
+    a network of your own.
     """
     import secrets
 

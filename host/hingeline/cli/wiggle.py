@@ -21,12 +21,12 @@ if TYPE_CHECKING:
 def wiggle(*, screen: Screen, ports: tuple[str, ...]) -> int:
     """Find out which sensor is which by wiggling it, and remember left and right.
 
-    On the table or on the aircraft: wiggle the left one, then, where there are more than two, the right one. Every
-    command takes the sides from then on, until you wiggle again or name others with --left and --right.
-
     \b
     Example:
       hingeline wiggle
+
+    On the table or on the aircraft: wiggle the left one, then, where there are more than two, the right one. Every
+    command takes the sides from then on, until you wiggle again or name others with --left and --right.
     """
     from hingeline.cli.visit import visit
     from hingeline.rig.kinds import BOTH

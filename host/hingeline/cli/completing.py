@@ -1,0 +1,84 @@
+"""What the Tab key offers: rigging sheets, their surfaces, aircraft and visits, sensors, ports.
+
+Each function is a `shell_complete` of click. What can't be read offers nothing: the command itself tells why.
+"""
+
+from __future__ import annotations
+
+import glob
+from collections.abc import Callable, Iterable
+from pathlib import Path
+from typing import Any
+
+import click
+from click.shell_completion import CompletionItem
+
+SHEETS = "*.rig.toml"
+
+
+def sheets(context: click.Context, parameter: click.Parameter, incomplete: str) -> list[CompletionItem]:
+    """Return the rigging sheets, or where there is none, what the shell finds."""
+    found = sorted(glob.glob(glob.escape(incomplete) + SHEETS))
+    return [CompletionItem(path) for path in found] or [CompletionItem(incomplete, type="file")]
+
+
+def surfaces(context: click.Context, parameter: click.Parameter, incomplete: str) -> list[CompletionItem]:
+    """Return the surfaces of the sheet that was given before, right in all else or not."""
+    from hingeline.errors import SheetError
+    from hingeline.toml_models import parse_document, read_text
+
+    path = context.params.get("rig")
+    if path is None:
+        return []
+    try:
+        document = parse_document(read_text(path, SheetError), str(path), SheetError)
+    except SheetError:
+        return []
+    table = document.get("surface")
+    return _fitting(table if isinstance(table, dict) else (), incomplete)
+
+
+def aircraft(context: click.Context, parameter: click.Parameter, incomplete: str) -> list[CompletionItem]:
+    """Return the aircraft of which sessions were recorded, as their folders are called: no name needs a quote."""
+    from hingeline.store import default_root
+
+    return _fitting((path.name for path in (default_root() / "sessions").glob("*")), incomplete)
+
+
+def visits(context: click.Context, parameter: click.Parameter, incomplete: str) -> list[CompletionItem]:
+    """Return the aircraft, and each with every day of which there is a session."""
+    from hingeline.store import default_root
+
+    days = {f"{path.parent.name}@{path.name[:10]}" for path in (default_root() / "sessions").glob("*/*")}
+    return aircraft(context, parameter, incomplete) + _fitting(days, incomplete)
+
+
+def sensors(context: click.Context, parameter: click.Parameter, incomplete: str) -> list[CompletionItem]:
+    """Return the sensors that are calibrated."""
+    from hingeline.store import Store
+
+    return _fitting(Store().keys("calibration"), incomplete)
+
+
+def ports(context: click.Context, parameter: click.Parameter, incomplete: str) -> list[CompletionItem]:
+    """Return the USB serial ports."""
+    from hingeline.link.ports import discover
+
+    return [
+        CompletionItem(one.port, help=one.device.what if one.device else one.description)
+        for one in discover()
+        if one.port.startswith(incomplete)
+    ]
+
+
+def _fitting(names: Iterable[str], incomplete: str) -> list[CompletionItem]:
+    return [CompletionItem(name) for name in sorted(names) if name.startswith(incomplete)]
+
+
+sheet_argument = click.argument("rig", type=click.Path(path_type=Path), shell_complete=sheets)
+"""RIG, a rigging sheet."""
+
+
+def surface_argument(*, required: bool = True) -> Callable[[Any], Any]:
+    """Give a command SURFACE, a surface of the sheet before it."""
+    return click.argument("surface", required=required, shell_complete=surfaces)

@@ -1,0 +1,99 @@
+"""`hingeline here`, and `hingeline` alone: where one is, and the next sensible step."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import click
+
+from hingeline.cli.screen import Screen, command, port_option
+
+if TYPE_CHECKING:
+    from hingeline.whereabouts import Whereabouts
+
+NAMED = 3
+"""So many sheets are named; a folder may hold a whole club's."""
+
+
+@click.command()
+@port_option
+@command
+def here(*, screen: Screen, ports: tuple[str, ...]) -> int:
+    """Tell where you are in the job, and the next step. `hingeline` alone does the same.
+
+    \b
+    Examples:
+      hingeline
+      hingeline here --port /dev/ttyACM0
+
+    It asks the boards at the ports, looks at what this computer keeps, and at the rigging sheets of this folder.
+    """
+    from pathlib import Path
+
+    from hingeline.next_step import next_step
+    from hingeline.store import Store, now_text
+    from hingeline.whereabouts import look
+
+    found = look(ports, Path(), Store(), now_text(), screen.say)
+    command, why = next_step(found)
+    rows = {
+        "boards": _boards(found),
+        "sensors": _sensors(found),
+        "sides": ", ".join(f"{side} {name}" for side, name in found.sides.items()) or "not known",
+        "datum": _datum(found),
+        "sheets": _sheets(found),
+        "visit": _visit(found),
+    }
+    text = "\n".join(f"{name.capitalize():<9}{row}" for name, row in rows.items())
+    screen.data(f"{text}\n\nNext: {why}\n  {command}", **rows, next=command, why=why)
+    return 0
+
+
+def _boards(found: Whereabouts) -> str:
+    if found.plugged.trouble is not None:
+        return found.plugged.trouble.message
+    return ", ".join(found.plugged.boards) or "none plugged in"
+
+
+def _sensors(found: Whereabouts) -> str:
+    plugged = found.plugged
+    if not plugged.sensors:
+        days = sorted(date[:10] for date in found.calibrated.values())
+        return f"{len(days)} calibrated, the last on {days[-1]}" if days else "none calibrated"
+    silent = [one.sensor_id for one in plugged.sensors if one.state != "ok"]
+    raw = [name for name in plugged.working if name not in found.calibrated]
+    parts = [f"{len(plugged.sensors)} plugged in"]
+    parts += [f"not working: {', '.join(silent)}"] if silent else []
+    parts += [f"not calibrated: {', '.join(raw)}"] if raw else ["calibrated"] if plugged.working else []
+    return ", ".join(parts)
+
+
+def _datum(found: Whereabouts) -> str:
+    if found.flat is None:
+        return "none"
+    if found.fresh or not found.plugged.working:
+        return f"of {found.flat.date[:10]}{', closed' if found.flat.closed else ''}"
+    return f"of {found.flat.date[:10]}: another visit, other sensors, or older than a calibration"
+
+
+def _sheets(found: Whereabouts) -> str:
+    from hingeline.report.visits import printable
+    from hingeline.rig.sheet import Sheet
+
+    named = [
+        f"{path.name} ({one.aircraft if isinstance(one, Sheet) else 'to mend'})"
+        for path, one in found.sheets.items()
+    ]
+    more = [f"{len(named) - NAMED} more"] if len(named) > NAMED else []
+    return printable(", ".join(named[:NAMED] + more)) or "none in this folder"
+
+
+def _visit(found: Whereabouts) -> str:
+    visit = found.visit
+    if visit is None:
+        return "none recorded"
+    text = f"{visit.aircraft} on {visit.day}: {', '.join(visit.commands)}"
+    if found.sheet is None or found.sheet[1].aircraft != visit.aircraft:
+        return text
+    lacks = ", ".join(f"{command} {surface}" for command, surface in visit.lacks(found.sheet[1]))
+    return f"{text}; not yet within tolerance: {lacks}" if lacks else f"{text}; all within tolerance"

@@ -1,0 +1,262 @@
+"""Where one is in the job: what the ports, the store and the rigging sheets of a folder tell."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import NamedTuple
+
+from hingeline.checks.positions import positions
+from hingeline.errors import HingelineError, NotStored, SheetError
+from hingeline.keeping import KIND, agree
+from hingeline.link.fleet import Fleet
+from hingeline.link.ports import discover
+from hingeline.pipeline import DATUM
+from hingeline.recording import Happening, read
+from hingeline.report.events import Reading, Told
+from hingeline.report.visits import Session, sessions
+from hingeline.rig import load_sheet
+from hingeline.rig.kinds import BOTH, Side
+from hingeline.rig.sheet import Sheet
+from hingeline.samples import SensorInfo
+from hingeline.sides import remembered
+from hingeline.store import Store, same_visit
+
+SHEETS = "*.rig.toml"
+ON_THE_TABLE = ("calibrate", "closure", "datum", "noise", "warm-up", "wiggle")
+"""Commands whose sessions are of no aircraft."""
+
+
+class Measure(NamedTuple):
+    """Something a sheet asks for: a command on a surface."""
+
+    command: str
+    surface: str
+
+
+@dataclass(frozen=True)
+class Plugged:
+    """What is at the ports.
+
+    Attributes
+    ----------
+    boards
+        Words for each board that answered.
+    sensors
+        Theirs.
+    trouble
+        Why none of the ports that are there has a board to work with.
+    """
+
+    boards: tuple[str, ...] = ()
+    sensors: tuple[SensorInfo, ...] = ()
+    trouble: HingelineError | None = None
+
+    @property
+    def working(self) -> tuple[str, ...]:
+        """Ids of the sensors that work."""
+        return tuple(one.sensor_id for one in self.sensors if one.state == "ok")
+
+
+@dataclass(frozen=True)
+class Flat:
+    """The datum that is kept: when it was taken, of which sensors, and whether a closure has followed."""
+
+    date: str
+    sensors: frozenset[str]
+    closed: bool
+
+
+@dataclass(frozen=True)
+class Visited:
+    """The last visit to an aircraft.
+
+    Attributes
+    ----------
+    aircraft, day, started
+        Which, and when; `started` of its last session, UTC, ISO 8601.
+    commands
+        What was done, each once.
+    readings
+        By surface, mode and command, whether the last reading was within the tolerance; a neutral has no mode.
+    """
+
+    aircraft: str
+    day: str
+    started: str
+    commands: tuple[str, ...]
+    readings: Mapping[tuple[str, str, str], bool]
+
+    def lacks(self, sheet: Sheet) -> tuple[Measure, ...]:
+        """Return what the sheet asks for and was not brought within the tolerance."""
+        return tuple(
+            measure
+            for measure in asked(sheet)
+            if not all(self.readings.get(one) for one in _readings(sheet, measure))
+        )
+
+
+@dataclass(frozen=True)
+class Whereabouts:
+    """What is known.
+
+    Attributes
+    ----------
+    now
+        Date and time, UTC, ISO 8601.
+    plugged
+        What is at the ports.
+    calibrated
+        By sensor id, date and time of the calibration in use.
+    sides
+        By side, the sensor that was last seen there.
+    flat
+        The datum, None where none is kept.
+    sheets
+        By path, the sheets of the folder, or what is to be mended in them; that of the last visit's aircraft first.
+    visit
+        The last one to an aircraft whose sheet is here, else to any.
+    """
+
+    now: str
+    plugged: Plugged
+    calibrated: Mapping[str, str]
+    sides: Mapping[Side, str]
+    flat: Flat | None
+    sheets: Mapping[Path, Sheet | SheetError]
+    visit: Visited | None
+
+    @property
+    def fresh(self) -> bool:
+        """Whether the datum is of this visit, of every sensor that works, and older than no calibration."""
+        flat, working = self.flat, self.plugged.working
+        return (
+            flat is not None
+            and same_visit(flat.date, self.now)
+            and flat.sensors.issuperset(working)
+            and all(self.calibrated.get(name, "") <= flat.date for name in working)
+        )
+
+    @property
+    def goes_on(self) -> bool:
+        """Whether the last visit is still going on."""
+        return self.visit is not None and same_visit(self.visit.started, self.now)
+
+    @property
+    def sheet(self) -> tuple[Path, Sheet] | None:
+        """The first sheet that is right."""
+        return next(((path, one) for path, one in self.sheets.items() if isinstance(one, Sheet)), None)
+
+
+def look(
+    ports: Sequence[str], folder: Path, store: Store, now: str, say: Callable[[str], None]
+) -> Whereabouts:
+    """Return where one is.
+
+    Parameters
+    ----------
+    ports
+        To ask for boards; the USB serial ports where none is named.
+    folder
+        Of the rigging sheets.
+    now
+        Date and time, UTC, ISO 8601.
+    say
+        Told of what a board brought, see `keeping.agree`.
+
+    Raises
+    ------
+    DamagedFile, NewerFile, StoreError
+        What the store keeps can't be read.
+    """
+    plugged = _plugged(ports, store, say)
+    sheets = {path: _sheet(path) for path in sorted(folder.glob(SHEETS))}
+    here = [one.aircraft for one in sheets.values() if isinstance(one, Sheet)]
+    flown = [one for one in sessions(store.root) if isinstance(one, Session)]
+    flown = [one for one in flown if one.command not in ON_THE_TABLE]
+    visit = _visited([one for one in flown if one.aircraft in here] or flown)
+    return Whereabouts(
+        now,
+        plugged,
+        {name: store.load(KIND, name)["date"] for name in store.keys(KIND)},
+        remembered(store),
+        _flat(store),
+        dict(sorted(sheets.items(), key=lambda item: not _of(item[1], visit))),
+        visit,
+    )
+
+
+def asked(sheet: Sheet) -> Iterator[Measure]:
+    """Yield what a sheet asks for, surface by surface as the sensors are taped on."""
+    for name, surface in sheet.surfaces.items():
+        if len(surface.sides) == len(BOTH):
+            yield Measure("neutral", name)
+        if sheet.targets(name):
+            yield Measure("throws", name)
+
+
+def _readings(sheet: Sheet, measure: Measure) -> Iterator[tuple[str, str, str]]:
+    """Yield surface, mode and command of the readings that make a measure."""
+    if measure.command == "neutral":
+        yield measure.surface, "", "neutral"
+    else:
+        for one in positions(sheet, measure.surface):
+            yield measure.surface, one.mode, one.command
+
+
+def _plugged(ports: Sequence[str], store: Store, say: Callable[[str], None]) -> Plugged:
+    if not (ports or discover()):
+        return Plugged()
+    try:
+        with Fleet(ports) as fleet:
+            agree(store, fleet, say)
+            return Plugged(
+                tuple(f"{link.board.board} at {link.port}" for link in fleet.boards),
+                tuple(fleet.sensors.values()),
+            )
+    except HingelineError as trouble:
+        return Plugged(trouble=trouble)
+
+
+def _flat(store: Store) -> Flat | None:
+    try:
+        kept = store.load("datum", DATUM)
+    except NotStored:
+        return None
+    return Flat(kept["date"], frozenset(kept["gravity"]), bool(kept["misclosure_deg"]))
+
+
+def _sheet(path: Path) -> Sheet | SheetError:
+    try:
+        return load_sheet(path)
+    except SheetError as problem:
+        return problem
+
+
+def _of(sheet: Sheet | SheetError, visit: Visited | None) -> bool:
+    return isinstance(sheet, Sheet) and visit is not None and sheet.aircraft == visit.aircraft
+
+
+def _visited(flown: Sequence[Session]) -> Visited | None:
+    """Return the last visit: all sessions of the day and the aircraft of the last one."""
+    if not flown:
+        return None
+    last = max(flown, key=lambda one: one.started)
+    visit = [one for one in flown if (one.aircraft, one.day) == (last.aircraft, last.day)]
+    readings = {
+        (said.surface, said.mode, said.command): all(one.inside for one in said.judgements)
+        for session in visit
+        for said in _said(session)
+    }
+    commands = tuple(dict.fromkeys(one.command for one in visit))
+    return Visited(last.aircraft, last.day, last.started, commands, readings)
+
+
+def _said(session: Session) -> Iterator[Reading]:
+    """Yield the readings of a session, in their order."""
+    told = Told()
+    for record in read(session.folder):
+        said = told.take(record) if isinstance(record, Happening) else None
+        if isinstance(said, Reading):
+            yield said
