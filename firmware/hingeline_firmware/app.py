@@ -11,6 +11,7 @@ from hingeline_firmware.console import Console
 from hingeline_firmware.requests import Requests, describe
 from hingeline_firmware.store import StoreError
 from hingeline_firmware.streamer import Streamer
+from hingeline_firmware.watchdog import Watchdog, reset_cause
 from hingeline_protocol import PROTOCOL, messages
 
 VERSION = "0.1.0"
@@ -19,7 +20,13 @@ _AFTER_ERROR_MS = 200
 
 
 class Board:
-    """This board: its configuration, its sensors, its introduction."""
+    """This board: its configuration, its sensors, its introduction.
+
+    Attributes
+    ----------
+    watchdog
+        Fed whenever something was done that came to its end.
+    """
 
     def __init__(self, console):
         self._console = console
@@ -39,6 +46,7 @@ class Board:
                 ("range", "no pin map for %s: configure board" % sys.implementation._machine)
             )
         self._name = pin_map["name"]
+        self.watchdog = Watchdog(self._config["watchdog"])
         self._i2cs = probe.open_buses(self._config["buses"] or pin_map["buses"])
         self.streamer = Streamer(console, self._config["lines_hz"], self._config["readings"])
         self.requests = Requests(self, self.streamer, console)
@@ -70,6 +78,8 @@ class Board:
         """Tell a host who this board is, its sensors, and what is wrong with it or them."""
         sensors = self.streamer.sensors
         _tell(console, messages.Board(request, PROTOCOL, VERSION, self._name, self.uid, len(sensors)))
+        name, watchdog = self._config["name"], self.watchdog.state
+        _tell(console, messages.About(request, reset_cause(), watchdog, name))
         for sensor in sensors:
             _tell(console, sensor.introduce(request))
             if sensor.trouble:
@@ -88,11 +98,14 @@ class Board:
             self.streamer.step()
         else:
             sleep_ms(_IDLE_MS)
+        self.watchdog.feed()
         line = self._console.line()
         if line:
             self.requests.answer(line)
+            self.watchdog.feed()
         if self.gate is not None:
             self.gate.step()
+            self.watchdog.feed()
         self._count_seconds()
 
     def _count_seconds(self):
@@ -113,6 +126,7 @@ def _tell(console, message):
 
 def run():
     """Serve the host until Ctrl-C."""
+    board: "Board | None" = None
     try:
         board = Board(Console())
         board.announce()
@@ -122,4 +136,5 @@ def run():
             except Exception as error:
                 board.fail(error)
     except KeyboardInterrupt:
-        return
+        if board is not None:
+            board.watchdog.leave()

@@ -1,23 +1,34 @@
 """What the board was told to be: `config` in the store, a JSON object. All keys may be left out.
 
+name       what its owner calls it: up to 32 printable ASCII characters
 board      name of a pin map, where the microcontroller alone doesn't tell it
 buses      [{"id": 0, "sda": 4, "scl": 5}, ...], in place of the pin map's
 sensors    [{"chip": "mpu6050", "bus": 0, "address": 104}, ...]: only these are sought, and missed when absent
 lines_hz   sample lines a second of each sensor
 readings   readings summed in a line
+watchdog   true: a program that hangs while it streams restarts the board; see watchdog.py for what that costs
 """
 
 import json
 
 from hingeline_firmware import store
 from hingeline_firmware.chips import CHIPS
+from hingeline_protocol.messages import NAME_LIMIT
 
 TYPE_CHECKING = False  # MicroPython has no typing
 if TYPE_CHECKING:
     from typing import Any
 
 FILE = "config"
-DEFAULTS = {"board": None, "buses": None, "sensors": None, "lines_hz": 50, "readings": 4}
+DEFAULTS = {
+    "name": "",
+    "board": None,
+    "buses": None,
+    "sensors": None,
+    "lines_hz": 50,
+    "readings": 4,
+    "watchdog": False,
+}
 READINGS_HZ_LIMIT = 200
 """The slowest chip's rate: reading faster finds no new measurements."""
 
@@ -35,12 +46,30 @@ def load():
         It is damaged, or says what no board can do.
     """
     content = store.load(FILE)
-    told = {} if content is None else _parse(content)
+    return _checked({} if content is None else _parse(content))
+
+
+def change(changes):
+    """Keep these values, and the rest as it is. Raises as `load`, and nothing is changed then."""
+    config = load()
+    config.update(changes)
+    _checked(config)
+    told = {key: config[key] for key in config if config[key] != DEFAULTS[key]}
+    store.save(FILE, json.dumps(told).encode())
+
+
+def _checked(told):
+    """Return what is told, defaults filled in."""
     for key in told:
         if key not in DEFAULTS:
             raise ConfigError("%s: expected one of %s" % (key, " ".join(sorted(DEFAULTS))))
     config: "dict[str, Any]" = dict(DEFAULTS)
     config.update(told)
+    name = config["name"]
+    if not (isinstance(name, str) and len(name) <= NAME_LIMIT and all(" " <= one <= "~" for one in name)):
+        raise ConfigError("name: expected a text of at most %d printable ASCII characters" % NAME_LIMIT)
+    if not isinstance(config["watchdog"], bool):
+        raise ConfigError("watchdog: expected true or false")
     if not isinstance(config["board"], (str, type(None))):
         raise ConfigError("board: expected a text")
     _check_rows(config, "buses", ("id", "scl", "sda"))

@@ -100,6 +100,7 @@ class Requests:
 
     def _start(self, _):
         self._check_stream()
+        self._board.watchdog.arm()
         self._streamer.console = self._console
         self._streamer.start()
 
@@ -118,6 +119,8 @@ class Requests:
                 self._board.uptime_s,
                 streamer.lines,
                 streamer.late,
+                streamer.jitter.mean_us,
+                streamer.jitter.worst_us,
                 self._console.dropped,
                 getattr(gc, "mem_free", int)(),
             )

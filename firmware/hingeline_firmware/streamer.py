@@ -3,6 +3,7 @@
 import gc
 from time import sleep_us, ticks_add, ticks_diff, ticks_us
 
+from hingeline_firmware.jitter import Jitter
 from hingeline_protocol.line import seal
 from hingeline_protocol.messages import pack
 
@@ -21,6 +22,8 @@ class Streamer:
         Where they are sent: to the host that started them.
     lines, late
         Lines sent, and readings left out because the board was busy, since it started.
+    jitter
+        How unevenly lines begin, since the stream was started.
     """
 
     def __init__(self, console, lines_hz, readings):
@@ -29,6 +32,7 @@ class Streamer:
         self.running = False
         self.lines = 0
         self.late = 0
+        self.jitter = Jitter()
         self._deadline_us = ticks_us()
         self._taken = 0
         self._until_temperature = 0
@@ -49,6 +53,7 @@ class Streamer:
         self._deadline_us = ticks_us()
         self._taken = 0
         self._until_temperature = 0
+        self.jitter.begin()
         for sensor in self.sensors:
             sensor.next_line(0)
 
@@ -63,6 +68,8 @@ class Streamer:
             sleep_us(ahead_us)
         elif -ahead_us > self._period_us:
             self._skip(-ahead_us // self._period_us)
+        if not self._taken:
+            self.jitter.note(ticks_diff(ticks_us(), self._deadline_us))
         for sensor in self.sensors:
             self._report(sensor.read())
         self._deadline_us = ticks_add(self._deadline_us, self._period_us)

@@ -15,6 +15,8 @@ STORED_BYTES = 8192
 """Most bytes of a stored calibration."""
 TEXT_LIMIT = 200
 """Most characters of an `err` text: the line stays within LINE_LIMIT."""
+NAME_LIMIT = 32
+"""Most characters of the name that a board is given."""
 SEQUENCE_PERIOD = 1 << 16
 """A sensor's sequence number counts its lines modulo this."""
 TICKS_PERIOD_US = 1 << 30
@@ -38,10 +40,13 @@ Login = namedtuple("Login", "request proof")
 
 # Board to host, in answer: any number of details, then exactly one Ok or Err.
 Board = namedtuple("Board", "request protocol firmware board uid sensors")
+About = namedtuple("About", "request reset watchdog name")
 Sensor = namedtuple(
     "Sensor", "request sensor chip bus address counts_per_g rate_hz filter_hz thermometer state"
 )
-State = namedtuple("State", "request streaming lines_hz readings uptime_s lines late dropped heap")
+State = namedtuple(
+    "State", "request streaming lines_hz readings uptime_s lines late jitter_us jitter_worst_us dropped heap"
+)
 Tested = namedtuple("Tested", "request sensor x y z x_trim y_trim z_trim")
 Piece = namedtuple("Piece", "request sensor piece pieces crc data")
 Reachable = namedtuple("Reachable", "request address port")
@@ -68,8 +73,9 @@ TABLE = {
     "challenge": (Challenge, "i"),
     "login": (Login, "ih"),
     "board": (Board, "iiwwwi"),
+    "about": (About, "iwwt"),
     "sensor": (Sensor, "iiwiiiiiww"),
-    "state": (State, "iiiiiiiii"),
+    "state": (State, "iiiiiiiiiii"),
     "tested": (Tested, "iiiiiiii"),
     "piece": (Piece, "iiiiwh"),
     "reachable": (Reachable, "iwi"),

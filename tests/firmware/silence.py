@@ -43,6 +43,7 @@ from hingeline_firmware.console import Console  # noqa: E402
 from hingeline_firmware.gate import Gate  # noqa: E402
 from hingeline_firmware.login import hmac_sha256  # noqa: E402
 from hingeline_firmware.streamer import Streamer  # noqa: E402
+from hingeline_firmware.watchdog import Watchdog  # noqa: E402
 from hingeline_protocol import messages  # noqa: E402
 from hingeline_protocol.line import unseal  # noqa: E402
 
@@ -54,6 +55,7 @@ class Board:
     """What requests ask of the board."""
 
     uid = "a1"
+    watchdog = Watchdog(False)
 
 
 class Host:

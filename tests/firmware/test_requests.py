@@ -93,7 +93,7 @@ def test_refusals_name_their_reason(wire):
 
 
 def test_a_host_of_other_protocols_hears_both_versions(wire):
-    board, _, refused = wire.ask(Hello, 2, 3)
+    board, *_, refused = wire.ask(Hello, 2, 3)
     assert board.protocol == 1
     assert refused.code == "version"
     assert "1" in refused.text
@@ -158,7 +158,7 @@ def test_a_missing_sensor_is_found_by_the_next_hello(one):
 def test_a_stranger_at_the_address_is_told_with_its_identity(one):
     bench, wire = one
     bench.do("fault", sensor="left", kind="identity")
-    wire.until(lambda answers: answers[1].state == "identity", Hello, 1, 1)
+    wire.until(lambda answers: answers[2].state == "identity", Hello, 1, 1)
     told = next(m for m in wire.log if isinstance(m, Err) and m.code == "chip")
     assert told.text.startswith("bus 0 address 0x68: register 0x75: wanted 0x68 or ")
     assert told.text.endswith("got 0xA5")

@@ -77,12 +77,15 @@ def test_damage_without_a_sound_copy_is_told_and_can_be_saved_over(board_files):
     [
         (b"{", "not JSON"),
         (b"[1]", "expected an object"),
-        (b'{"bord": "pico"}', "bord: expected one of board buses lines_hz readings sensors"),
+        (b'{"bord": "pico"}', "bord: expected one of board buses lines_hz name readings sensors watchdog"),
         (b'{"sensors": [{"chip": "mpu9", "bus": 0, "address": 104}]}', "chip mpu9: expected one of adxl345"),
         (b'{"sensors": [{"chip": "mpu6050", "bus": 0}]}', "sensors: expected chip, bus, address in each"),
         (b'{"lines_hz": 100, "readings": 4}', "100 lines/s of 4 readings"),
         (b'{"lines_hz": "fast"}', "lines_hz: expected a whole number"),
         (b'{"board": 5}', "board: expected a text"),
+        (b'{"name": "' + b"x" * 33 + b'"}', "name: expected a text of at most 32 printable ASCII characters"),
+        (b'{"name": "caf\\u00e9"}', "name: expected a text of at most 32"),
+        (b'{"watchdog": "yes"}', "watchdog: expected true or false"),
         (b'{"buses": {"id": 0}}', "buses: expected a list"),
         (b'{"buses": [{"id": 0, "sda": 4}]}', "buses: expected id, scl, sda"),
     ],
@@ -92,6 +95,15 @@ def test_a_configuration_that_no_board_can_follow_is_told(content, told):
     with pytest.raises(config.ConfigError) as raised:
         config.load()
     assert told in str(raised.value)
+
+
+def test_a_change_of_the_configuration_keeps_the_rest_and_refuses_what_no_board_can_follow():
+    store.save(config.FILE, b'{"board": "esp32", "lines_hz": 100, "readings": 2}')
+    config.change({"name": "left wing", "lines_hz": 50, "readings": 4})
+    assert json.loads(store.load(config.FILE)) == {"board": "esp32", "name": "left wing"}
+    with pytest.raises(config.ConfigError, match="name: expected a text"):
+        config.change({"name": "x" * 33})
+    assert json.loads(store.load(config.FILE)) == {"board": "esp32", "name": "left wing"}
 
 
 def test_a_configuration_fills_in_what_it_leaves_out():

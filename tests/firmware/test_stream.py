@@ -51,8 +51,9 @@ def of(sensor: int, samples: list[Sample]) -> list[Sample]:
 
 def test_a_board_introduces_its_sensors(two):
     _, wire = two
-    board, *sensors, last = wire.ask(Hello, 1, 1)
+    board, about, *sensors, last = wire.ask(Hello, 1, 1)
     assert (board.protocol, board.board, board.sensors) == (1, "pico", 2)
+    assert about[1:] == ("power", "off", "one")
     assert [(s.sensor, s.chip, s.bus, s.address, s.state) for s in sensors] == [
         (LEFT, "mpu6050", 0, 0x68, "ok"),
         (RIGHT, "lis3dh", 1, 0x18, "ok"),

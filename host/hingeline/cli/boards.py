@@ -35,6 +35,8 @@ def _board(link: Any, store: Any) -> dict[str, Any]:
     return {
         "port": link.port,
         "board": link.board.board,
+        "name": link.about.name,
+        "watchdog": link.about.watchdog,
         "uid": link.board.uid,
         "firmware": link.board.firmware,
         "protocol": link.board.protocol,
@@ -51,9 +53,11 @@ def _calibrated(store: Any, sensor_id: str) -> str | None:
 
 
 def _text(board: dict[str, Any]) -> str:
+    from hingeline.install.report import called
+
     lines = [
-        f"{board['board']} at {board['port']}  uid {board['uid']}  firmware {board['firmware']}, "
-        f"protocol {board['protocol']}"
+        f"{called(board['board'], board['name'])} at {board['port']}  uid {board['uid']}  "
+        f"firmware {board['firmware']}, protocol {board['protocol']}"
     ]
     for sensor in board["sensors"]:
         calibrated = f"calibrated {sensor['calibrated']}" if sensor["calibrated"] else "not calibrated"

@@ -20,13 +20,21 @@ if TYPE_CHECKING:
     metavar="NAME",
     help="Pin map to keep in the board's configuration. Default: the one of its microcontroller.",
 )
+@click.option("--name", metavar="TEXT", help="What to call the board: up to 32 characters of ASCII.")
+@click.option(
+    "--watchdog/--no-watchdog",
+    default=None,
+    help="Whether a board that hangs while it streams restarts itself; off unless told. Ctrl-C restarts it too then.",
+)
 @command
-def install(*, screen: Screen, ports: tuple[str, ...], board: str | None) -> int:
+def install(
+    *, screen: Screen, ports: tuple[str, ...], board: str | None, name: str | None, watchdog: bool | None
+) -> int:
     """Put the firmware on a board that runs MicroPython, or bring it up to date.
 
     \b
     Example:
-      hingeline install --port /dev/ttyACM0
+      hingeline install --port /dev/ttyACM0 --name "left wing"
 
     Only what differs is copied, every file is read back, configuration and calibrations on the board stay. If it is
     interrupted, repeat it. Then it tells what answers on each bus, and how to wire a sensor where nothing does.
@@ -35,11 +43,19 @@ def install(*, screen: Screen, ports: tuple[str, ...], board: str | None) -> int
     from hingeline.install.installing import find_port, install, introduced
     from hingeline.install.report import report, report_text
     from hingeline.install.wiring import pin_maps
+    from hingeline_protocol.messages import NAME_LIMIT
 
     if board is not None and board not in pin_maps():
         raise UsageProblem(f"There is no pin map {board!r}", f"Choose one of {', '.join(pin_maps())}")
+    if name is not None and not (len(name) <= NAME_LIMIT and name.isascii() and (name + "_").isprintable()):
+        raise UsageProblem(
+            f"The name {name!r} can't be on the wire",
+            f"Give it at most {NAME_LIMIT} letters, digits, blanks and signs of ASCII",
+        )
+    told = {"board": board, "name": name, "watchdog": watchdog}
+    changes = {key: value for key, value in told.items() if value is not None}
     for port in ports or (find_port(),):
-        done = install(port, screen.say, board)
+        done = install(port, screen.say, changes)
         screen.say("Installed; waiting for the board to start.")
         link = introduced(port)
         try:

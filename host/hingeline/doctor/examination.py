@@ -13,7 +13,7 @@ from hingeline.doctor.listening import listen
 from hingeline.doctor.selftest import judge
 from hingeline.errors import BoardRefused, HingelineError, NoBoard, WrongFirmware
 from hingeline.install.payload import firmware_version
-from hingeline.install.report import NO_PIN_MAP
+from hingeline.install.report import NO_PIN_MAP, called
 from hingeline.install.wiring import pin_maps
 from hingeline.link.board import BoardLink
 from hingeline.link.fleet import Fleet
@@ -106,7 +106,9 @@ def _permission(port: str) -> list[Finding]:
 
 def _board(link: BoardLink) -> list[Finding]:
     uid, board = link.board.uid, link.board
-    found = [Finding(uid, f"{board.board} with firmware {board.firmware}, protocol {board.protocol}")]
+    name = called(board.board, link.about.name)
+    found = [Finding(uid, f"{name} with firmware {board.firmware}, protocol {board.protocol}")]
+    found += _watchdog(link)
     if board.firmware != firmware_version():
         found.append(
             Finding(
@@ -125,6 +127,23 @@ def _board(link: BoardLink) -> list[Finding]:
         cure = "Check the wires of each module: `hingeline install` shows the wiring table of this board"
         found.append(Finding(uid, "no sensor answers on any bus", cure, NOT_MEASURABLE))
     return found + [_sensor(link, info) for info in link.sensors]
+
+
+def _watchdog(link: BoardLink) -> list[Finding]:
+    """Tell of a watchdog that is on, and of a restart that may be its doing."""
+    uid, about = link.board.uid, link.about
+    found = []
+    if about.watchdog != "off":
+        cure = f"To leave it off: `hingeline install --port {link.port} --no-watchdog`"
+        text = "its watchdog restarts it when it hangs while it streams; Ctrl-C restarts it too, once it has streamed"
+        found.append(Finding(uid, text, cure))
+    if about.reset == "watchdog":
+        cure = (
+            "Where nobody pressed Ctrl-C or installed: its program hung or kept failing. Shorten leads, look for a "
+            "loose wire and a weak supply"
+        )
+        found.append(Finding(uid, "its last reset was by its watchdog", cure))
+    return found
 
 
 def _place(info: SensorInfo) -> str:

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 
 from hingeline.doctor.finding import NOT_MEASURABLE, Finding
+from hingeline.link.board import BoardLink
 from hingeline.link.fleet import LINES_HZ, Fleet
 from hingeline.samples import BoardGone, Sample, SensorInfo
 from hingeline_calibration.chips import CHIPS
@@ -59,6 +61,8 @@ def listen(fleet: Fleet, sensors: Sequence[SensorInfo]) -> list[Finding]:
         It was pulled or reset meanwhile.
     """
     heard = {info.sensor_id: Heard() for info in sensors}
+    (link,) = fleet.boards
+    late_before = link.status().late
     fleet.start()
     began_s: float | None = None
     for event in fleet:
@@ -70,7 +74,8 @@ def listen(fleet: Fleet, sensors: Sequence[SensorInfo]) -> list[Finding]:
         if isinstance(event, Sample) and event.sensor_id in heard:
             heard[event.sensor_id].samples.append(event)
     fleet.stop()
-    findings = [_losses(fleet)]
+    state = link.status()
+    findings = [_losses(link), _timing(link.board.uid, state, state.late - late_before)]
     for info in sensors:
         one = heard[info.sensor_id]
         findings += [_rate(info, one), _temperature(info, one.window), _noise(info, one.window)]
@@ -89,8 +94,22 @@ def noise_ug_per_rthz(window: Window, counts_per_g: float) -> tuple[float, float
     return x, y, z
 
 
-def _losses(fleet: Fleet) -> Finding:
-    (link,) = fleet.boards
+def _timing(uid: str, state: Any, left_out: int) -> Finding:
+    """Tell how evenly the board itself takes its readings, whatever the cable and this computer do."""
+    text = (
+        f"its lines begin {state.jitter_us / 1000:.2f} ms off their beat on average, "
+        f"{state.jitter_worst_us / 1000:.2f} ms at worst; {left_out} readings left out because it was busy"
+    )
+    figures: dict[str, float | list[float]] = {
+        "jitter_us": state.jitter_us,
+        "jitter_worst_us": state.jitter_worst_us,
+        "left_out": left_out,
+    }
+    cure = "Shorten leads and mend a bus that hangs; let fewer sensors share a board" if left_out else ""
+    return Finding(uid, text, cure, figures=figures)
+
+
+def _losses(link: BoardLink) -> Finding:
     counts = link.counts
     lost = sum(counts.lost.values())
     figures: dict[str, float | list[float]] = {"lines": counts.lines, "bad": counts.bad, "lost": lost}

@@ -5,7 +5,7 @@ Interrupted anywhere, the board starts to its prompt and not to a mix of two ver
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from time import monotonic, sleep
 from typing import Any
@@ -22,13 +22,7 @@ BOOT_S = 20.0
 """A board compiles its files at each start: seconds on a real one."""
 _LOOK_S = 0.2
 KEPT_MAIN = "main-before-hingeline.py"
-CHOOSE_PIN_MAP = """import json
-from hingeline_firmware import config, store
-told = config.load()
-told["board"] = {name!r}
-told = {{key: told[key] for key in told if told[key] != config.DEFAULTS[key]}}
-store.save(config.FILE, json.dumps(told).encode())
-"""
+CONFIGURE = "from hingeline_firmware import config\nconfig.change({changes!r})"
 """Runs on the board: the rest of its configuration stays."""
 
 TRY_TO_START = "from hingeline_firmware import app, console\napp.Board(console.Console())"
@@ -73,15 +67,15 @@ def find_port() -> str:
     return chosen[0].port
 
 
-def install(port: str, say: Callable[[str], None], pin_map: str | None = None) -> Done:
+def install(port: str, say: Callable[[str], None], changes: Mapping[str, str | bool]) -> Done:
     """Put the firmware on the board at `port` and restart it.
 
     Parameters
     ----------
     say
         Told what is done, step by step.
-    pin_map
-        Keep this one in the board's configuration; None leaves the configuration alone.
+    changes
+        Keys of the board's configuration that get new values; the others stay.
 
     Raises
     ------
@@ -107,8 +101,8 @@ def install(port: str, say: Callable[[str], None], pin_map: str | None = None) -
             _clear_the_way(remote, found, stale)
             _put(remote, {path: content for path, content in differing.items() if path != MAIN})
             _put(remote, {MAIN: payload()[MAIN]})
-        if pin_map is not None:
-            remote.execute(CHOOSE_PIN_MAP.format(name=pin_map))
+        if changes:
+            remote.execute(CONFIGURE.format(changes=dict(changes)))
     except RemoteFailure as failure:
         raise BoardLost(
             f"{port} broke off while hingeline was put on it: {failure}",

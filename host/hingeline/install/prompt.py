@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from time import monotonic
+from time import monotonic, sleep
 
+from hingeline.errors import NoBoard, PortForbidden
 from hingeline.link.ports import Channel, open_port
 
 PROMPT_S = 6.0
 """Opening a port restarts some boards: then it takes a second or two until a prompt can answer."""
 _TRY_S = 1.0
+_LOOK_S = 0.2
 _TO_RAW_PROMPT = b"\r\x03\x03\r\x01"
 """Ctrl-C stops a program, twice for one that catches the first; Ctrl-A asks for the raw prompt, which names itself."""
 _TO_PROMPT = b"\r\x02"
@@ -25,17 +27,28 @@ def answers(port: str) -> tuple[bool, bytes]:
     NoBoard, PortBusy, PortForbidden, UsageProblem
         The port can't be had.
     """
-    channel = open_port(port)
+    deadline_s = monotonic() + PROMPT_S
+    there, heard = _ask(open_port(port), deadline_s)
+    while not there and monotonic() < deadline_s:
+        sleep(_LOOK_S)
+        try:
+            there, heard = _ask(open_port(port), deadline_s)
+        except (NoBoard, PortForbidden):
+            continue  # Ctrl-C has restarted it, and its port is not back yet, or not yet everybody's
+    return there, heard
+
+
+def _ask(channel: Channel, deadline_s: float) -> tuple[bool, bytes]:
+    """Ask for the prompt until it answers, the port goes away, or time is over; what was heard comes along."""
+    heard = b""
     try:
-        heard = b""
-        deadline_s = monotonic() + PROMPT_S
         while _NAMES_ITSELF not in heard and monotonic() < deadline_s:
             channel.write(_TO_RAW_PROMPT)
             heard += _hear(channel)
         channel.write(_TO_PROMPT)
         return _NAMES_ITSELF in heard, heard
     except OSError:
-        return False, b""  # takes no bytes, or was pulled: nobody answers
+        return False, heard  # takes no bytes, was pulled, or restarts because its watchdog was armed
     finally:
         channel.close()
 

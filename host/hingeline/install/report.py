@@ -18,11 +18,18 @@ NO_PIN_MAP = (
 )
 
 
+def called(board: str, name: str) -> str:
+    """Return how a board is called, which may have no name of its own."""
+    return f'{board} "{name}"' if name else board
+
+
 def report(link: BoardLink) -> dict[str, Any]:
     """Return what is on each bus of a board, and what the board complains of."""
     return {
         "port": link.port,
         "board": link.board.board,
+        "name": link.about.name,
+        "watchdog": link.about.watchdog,
         "uid": link.board.uid,
         "firmware": link.board.firmware,
         "sensors": [asdict(info) for info in link.sensors],
@@ -32,7 +39,8 @@ def report(link: BoardLink) -> dict[str, Any]:
 
 def report_text(link: BoardLink) -> str:
     """Return the same for a reader, with the wiring table where nothing answers."""
-    lines = [f"{link.board.board} at {link.port}, firmware {link.board.firmware}, uid {link.board.uid}"]
+    name, board = called(link.board.board, link.about.name), link.board
+    lines = [f"{name} at {link.port}, firmware {board.firmware}, uid {board.uid}"]
     lines += [f"  {notice}" for notice in dict.fromkeys(link.notices)]
     pin_map = pin_maps().get(link.board.board)
     if pin_map is None:

@@ -26,6 +26,7 @@ from hingeline_protocol.messages import (
     Rate,
     Reachable,
     SelfTest,
+    Sensor,
     Start,
     State,
     Status,
@@ -86,6 +87,11 @@ class BoardLink:
     def sensors(self) -> tuple[SensorInfo, ...]:
         """The sensors of the board, in its order."""
         return tuple(info for _, info in sorted(self._talk.decoder.sensors.items()))
+
+    @property
+    def about(self) -> Any:
+        """What the board told of itself besides (`messages.About`): its name, its watchdog, why it started."""
+        return self._talk.decoder.about
 
     @property
     def counts(self) -> Counts:
@@ -230,7 +236,7 @@ class BoardLink:
         try:
             for limit_s in INTRODUCTION_S:
                 answer = self._talk.ask_once(Hello, PROTOCOL, PROTOCOL, limit_s=limit_s)
-                if answer and isinstance(answer[0], Board) and len(answer) == 1 + answer[0].sensors:
+                if answer and _whole(answer):
                     break
             else:
                 raise complaints.stranger(self.port, self._talk.heard)
@@ -241,6 +247,12 @@ class BoardLink:
         if answer[0].protocol != PROTOCOL:
             raise complaints.other_version(self.port, answer[0])
         return answer[0]
+
+
+def _whole(introduction: list[Any]) -> bool:
+    """Return whether a board is there and every sensor that it speaks of."""
+    board = introduction[0]
+    return isinstance(board, Board) and board.sensors == sum(isinstance(one, Sensor) for one in introduction)
 
 
 def _mark(data: bytes) -> str:

@@ -13,6 +13,7 @@ from hingeline_protocol.line import LINE_LIMIT, LineError, unseal
 from hingeline_protocol.messages import (
     NO_TEMPERATURE_CC,
     SEQUENCE_PERIOD,
+    About,
     Board,
     Err,
     Fault,
@@ -90,6 +91,8 @@ class Decoder:
     ----------
     board
         The board's introduction, None before it.
+    about
+        What else the board told of itself (`messages.About`).
     sensors
         Its sensors by their index on the board.
     counts
@@ -101,6 +104,7 @@ class Decoder:
     def __init__(self, port: str) -> None:
         self.port = port
         self.board: Any = None
+        self.about: Any = About(0, "unknown", "off", "")
         self.sensors: dict[int, SensorInfo] = {}
         self.counts = Counts()
         self.notices: deque[str] = deque(maxlen=16)
@@ -128,6 +132,8 @@ class Decoder:
             return None
         if isinstance(message, Fault):
             return self._fault(message, line.arrival_ns)
+        if isinstance(message, About):
+            self.about = message
         if isinstance(message, Board | Sensor):
             self._introduce(message)
         if isinstance(message, Err) and message.request == 0 and message.code != "checksum":

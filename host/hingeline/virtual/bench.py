@@ -20,7 +20,7 @@ from typing import Any
 from hingeline.errors import ScenarioError
 from hingeline.virtual import commands
 from hingeline.virtual.agenda import Agenda, Task, parse_command, parse_line
-from hingeline.virtual.board.wire import RESET_STATUS
+from hingeline.virtual.board.wire import POWER_ON, RESET, RESET_STATUS, WATCHDOG
 from hingeline.virtual.clock import Clock
 from hingeline.virtual.link import BoardLink, first_word
 from hingeline.virtual.port import Port, PtyPort, TcpPort
@@ -101,7 +101,8 @@ class Bench:
             A board's program ended before it began.
         """
         for board in self._boards.values():
-            self._start(board, board.plug)
+            board.plug()
+            self._start(board, POWER_ON)
         while len(self._links) < len(self._boards):
             self._serve(_CHECK_S)
             for board in self._boards.values():
@@ -134,7 +135,10 @@ class Bench:
             limits.append(self._agenda.next_us)
         self._clock.advance(wall_s, min(limits, default=math.inf))
         for link in self._links.values():
-            link.wake(self._clock.now_us)
+            link.wake(self._clock.now_us, wall_s)
+        for board, link in list(self._links.items()):
+            if link.bitten(self._clock.now_us, wall_s):
+                self._restart(board, WATCHDOG)
 
     def _patience_s(self) -> float | None:
         due_us = [link.asleep_until_us for link in self._links.values() if link.asleep_until_us is not None]
@@ -149,10 +153,10 @@ class Bench:
 
     # Boards: their programs start, report, ask and end.
 
-    def _start(self, board: VirtualBoard, start: Callable[[tuple[str, int], int], None]) -> None:
+    def _start(self, board: VirtualBoard, cause: int) -> None:
         number = next(self._numbers)
         self._expected[number] = board
-        start(self._server.getsockname(), number)
+        board.start(self._server.getsockname(), number, cause)
 
     def _accept(self) -> None:
         connection, _ = self._server.accept()
@@ -186,10 +190,15 @@ class Bench:
     def _end(self, board: VirtualBoard) -> None:
         status = board.finish()
         if status == RESET_STATUS:
-            self._start(board, board.start)
+            self._start(board, RESET)
         else:
             self._emit("ended", board=board.truth.name, status=status)
             self._agenda.release(board.truth.name, self._clock.now_us)
+
+    def _restart(self, board: VirtualBoard, cause: int) -> None:
+        self._forget(board)
+        board.stop()
+        self._start(board, cause)
 
     def _notice_ended(self) -> None:
         """End programs that went before they reported."""
@@ -260,13 +269,13 @@ class Bench:
                 ("unplugged", "Plug it first") if board.port is None else ("plugged", "Unplug it first")
             )
             raise ScenarioError(f"board `{board.truth.name}` is {seen}", cure)
-        self._forget(board)
         if isinstance(task.command, commands.Unplug):
+            self._forget(board)
             board.unplug()
             return
         task.settled_us = math.inf
         if isinstance(task.command, commands.Reset):
-            board.stop()
-            self._start(board, board.start)
+            self._restart(board, RESET)
         else:
-            self._start(board, board.plug)
+            board.plug()
+            self._start(board, POWER_ON)

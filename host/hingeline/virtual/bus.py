@@ -22,6 +22,10 @@ class BusError(Exception):
         self.number = number
 
 
+class BusBlocks(Exception):
+    """A transaction that never ends."""
+
+
 class Slot:
     """One chip where it hangs, with the faults it has from some scene time on."""
 
@@ -66,6 +70,8 @@ class Buses:
         ------
         BusError
             Nothing acknowledges, the chip breaks off, or the bus hangs.
+        BusBlocks
+            It does not end.
         """
         return self._at(bus, address, time_s).chip.read(register, length, time_s)
 
@@ -81,6 +87,9 @@ class Buses:
         asked = self._slots.get((bus, address))
         if asked is None or "absent" in asked.faults:
             raise BusError(NO_ACKNOWLEDGE)
+        if "block" in asked.faults:
+            asked.faults.remove("block")
+            raise BusBlocks
         if "nack" in asked.faults:
             asked.faults.remove("nack")
             raise BusError(NO_ACKNOWLEDGE)

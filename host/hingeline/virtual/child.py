@@ -23,16 +23,17 @@ def micropython() -> str | None:
 
 
 def install(folder: Path, board: Board) -> None:
-    """Put into `folder` what installing puts on a board, and a configuration that names its pin map."""
+    """Put into `folder` what installing puts on a board, and a configuration of its name, its pin map, its watchdog."""
     for path, content in payload().items():
         (folder / path).parent.mkdir(parents=True, exist_ok=True)
         (folder / path).write_bytes(content)
-    rest = b"1\n" + json.dumps({"board": board.pins}).encode()
+    told = {"name": board.name, "board": board.pins, "watchdog": board.watchdog}
+    rest = b"1\n" + json.dumps(told).encode()
     (folder / "hingeline-config.0").write_bytes(b"%08X " % crc32(rest) + rest)
 
 
 def spawn(
-    folder: Path, board: Board, port: Port, bench: tuple[str, int], number: int
+    folder: Path, board: Board, port: Port, bench: tuple[str, int], number: int, *, cause: int
 ) -> subprocess.Popen[bytes]:
     """Start a board's process in its folder.
 
@@ -42,6 +43,8 @@ def spawn(
         Host and TCP port at which the bench takes transactions.
     number
         What the process calls itself there.
+    cause
+        Why the board starts: one of board/wire.py's.
     """
     interpreter = None if port.console is None else micropython()
     path = "MICROPYPATH" if interpreter else "PYTHONPATH"
@@ -59,6 +62,7 @@ def spawn(
             "PYTHONDONTWRITEBYTECODE": "1",
             "HINGELINE_BENCH": f"{bench[0]}:{bench[1]}",
             "HINGELINE_BOARD": str(number),
+            "HINGELINE_RESET_CAUSE": str(cause),
             "HINGELINE_UID": board.uid,
             "HINGELINE_FIRST_TICKS_US": str(board.first_ticks_us),
         },

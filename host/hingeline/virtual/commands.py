@@ -7,12 +7,13 @@ from typing import Annotated, Literal
 from pydantic import Field, StringConstraints, TypeAdapter, model_validator
 
 from hingeline.toml_models import TomlModel
+from hingeline_protocol.messages import NAME_LIMIT
 
 Name = Annotated[str, StringConstraints(pattern=r"^[a-z0-9][a-z0-9 _-]*$", max_length=40)]
 """A name in a scenario: lower-case letters, digits, blanks, `-`, `_`."""
 
-BoardName = Annotated[str, StringConstraints(pattern=r"^[a-z0-9][a-z0-9_-]*$", max_length=40)]
-"""A name that is also a file's: without blanks."""
+BoardName = Annotated[str, StringConstraints(pattern=r"^[a-z0-9][a-z0-9_-]*$", max_length=NAME_LIMIT)]
+"""A name that is also a file's, and the one that the board is given: without blanks."""
 
 Vector = tuple[float, float, float]
 """One number each for x, y and z."""
@@ -21,7 +22,7 @@ ALL = "all"
 """In place of a name: every one there is."""
 
 Face = Literal["+x", "-x", "+y", "-y", "+z", "-z"]
-FaultKind = Literal["absent", "stuck", "frozen", "nack", "reset", "identity"]
+FaultKind = Literal["absent", "stuck", "frozen", "nack", "reset", "identity", "block"]
 
 
 class _Command(TomlModel):
@@ -143,7 +144,8 @@ class Fault(_WithSensors):
     do: Literal["fault"]
     kind: FaultKind = Field(
         description="`absent` no acknowledge; `stuck` its bus hangs; `frozen` its data stand still; `nack` "
-        "it breaks off its next transfer; `reset` its registers fall back; `identity` it says it is another"
+        "it breaks off its next transfer; `reset` its registers fall back; `identity` it says it is another; "
+        "`block` its next transfer never ends, and the board's program hangs in it"
     )
 
 

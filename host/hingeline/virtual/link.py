@@ -9,12 +9,14 @@ from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from hingeline.virtual.board import wire
-from hingeline.virtual.bus import BusError, Buses
+from hingeline.virtual.bus import BusBlocks, BusError, Buses
 
 _REQUEST = struct.Struct("<BBBBIq")
 _ANSWER = struct.Struct("<IIq")
 SLACK_US = 20_000
 """How far the scene may run ahead of a board that is at work."""
+_AWAKE_US = 1_000_000
+"""A board that sleeps while the scene hurries is awake for so long before its watchdog bites."""
 _STALLED_S = 1.0
 """A board that is silent for this long by the wall clock stands still; the scene goes on without it."""
 
@@ -36,7 +38,13 @@ def first_word(connection: socket.socket) -> int | None:
 
 @dataclass
 class BoardLink:
-    """One board's running program, from its first word to its end. Times are of the scene, in µs."""
+    """One board's running program, from its first word to its end. Times are of the scene, in µs.
+
+    Attributes
+    ----------
+    bites_us
+        When its watchdog bites unless it is fed before; infinite until it is armed.
+    """
 
     connection: socket.socket
     buses: Buses
@@ -44,6 +52,7 @@ class BoardLink:
     clock_us: int = 0
     asleep_until_us: int | None = None
     heard_s: float = 0.0
+    bites_us: float = math.inf
     _received: bytearray = field(default_factory=bytearray)
 
     def start(self, now_us: int, wall_s: float) -> None:
@@ -55,17 +64,27 @@ class BoardLink:
     def limit_us(self, wall_s: float, free: bool) -> float:
         """Return how far the scene may go before this board has done its part.
 
-        A sleeping board limits the scene only where nothing else paces it (`free`).
+        A sleeping board limits the scene only where nothing else paces it (`free`), or where it would wake too late
+        to feed its watchdog.
         """
         if self.asleep_until_us is not None:
-            return self.asleep_until_us if free else math.inf
-        return math.inf if wall_s - self.heard_s > _STALLED_S else self.clock_us + SLACK_US
+            return self.asleep_until_us if free else max(self.asleep_until_us, self.bites_us - _AWAKE_US)
+        return self.bites_us if self._stalled(wall_s) else self.clock_us + SLACK_US
 
-    def wake(self, now_us: int) -> None:
+    def wake(self, now_us: int, wall_s: float) -> None:
         """Let the board go on if its sleep is over."""
         if self.asleep_until_us is not None and self.asleep_until_us <= now_us:
             self.asleep_until_us = None
+            self.heard_s = wall_s
             self._answer(now_us)
+
+    def bitten(self, now_us: int, wall_s: float) -> bool:
+        """Return whether its watchdog bites: by the board's time, or the scene's where it stands still."""
+        stands_still = self.asleep_until_us is None and self._stalled(wall_s)
+        return self.bites_us <= (now_us if stands_still else self.clock_us)
+
+    def _stalled(self, wall_s: float) -> bool:
+        return wall_s - self.heard_s > _STALLED_S
 
     def serve(self, now_us: int, wall_s: float) -> bool:
         """Receive and carry out what the board asks; return whether it is still there."""
@@ -95,7 +114,11 @@ class BoardLink:
         operation, bus, address, register, length, data = request
         if operation == wire.SLEEP:
             self.asleep_until_us = self.clock_us
-            self.wake(now_us)
+            self.wake(now_us, self.heard_s)
+            return
+        if operation == wire.FEED:
+            if self.clock_us < self.bites_us:
+                self.bites_us = self.clock_us + 1000 * length
             return
         read = b""
         try:
@@ -105,6 +128,8 @@ class BoardLink:
                 self.buses.write(bus, address, register, data, self.clock_us / 1e6)
         except BusError as error:
             self._answer(now_us, error.number)
+        except BusBlocks:
+            return  # who is not answered waits
         else:
             self._answer(now_us, 0, read)
 

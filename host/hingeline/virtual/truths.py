@@ -94,7 +94,7 @@ class Sensor(TomlModel):
 class Board(TomlModel):
     """A microcontroller board."""
 
-    name: BoardName = Field(description="what commands and its port call it")
+    name: BoardName = Field(description="what commands, its port and itself call it")
     pins: Name = Field(default="pico", description="its pin map in the firmware")
     uid: Annotated[str, StringConstraints(pattern=r"^([0-9a-f]{2}){1,16}$")] = Field(
         default="00", description="its unique id in hex; default: made from its name"
@@ -105,6 +105,7 @@ class Board(TomlModel):
         lt=1 << 30,
         description="what its microsecond counter shows at power-on; it wraps at 2**30",
     )
+    watchdog: bool = Field(default=False, description="its configuration asks for the watchdog")
     sensors: list[Sensor] = Field(min_length=1, max_length=4, description="its sensors")
 
     @model_validator(mode="before")

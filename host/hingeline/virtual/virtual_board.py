@@ -48,16 +48,15 @@ class VirtualBoard:
         sensors = [sensor.model_dump(include=keys) for sensor in self.truth.sensors]
         return {"board": self.truth.name, "port": self.port, "uid": self.truth.uid, "sensors": sensors}
 
-    def plug(self, bench: tuple[str, int], number: int) -> None:
-        """Power it from a cable; its program reports to the `bench` under this number."""
+    def plug(self) -> None:
+        """Power it from a cable."""
         self.buses.power_on()
         self._port = self._cable()
-        self.start(bench, number)
 
-    def start(self, bench: tuple[str, int], number: int) -> None:
-        """Start its program, on the cable it has."""
+    def start(self, bench: tuple[str, int], number: int, cause: int) -> None:
+        """Start its program, on the cable it has; it reports to the `bench` under this number."""
         assert self._port is not None
-        self._process = spawn(self._files, self.truth, self._port, bench, number)
+        self._process = spawn(self._files, self.truth, self._port, bench, number, cause=cause)
 
     def finish(self) -> int:
         """Let a program that has taken its leave end, and return its exit status."""

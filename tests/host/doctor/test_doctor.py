@@ -95,6 +95,7 @@ def test_nothing_is_wrong(bench):
     status, found = doctor(bench.ports["alpha"])
     assert (status, troubles(found)) == (0, [])
     assert figure(found, "a1", "lost") == figure(found, "a1", "bad") == 0
+    assert 0 <= figure(found, "a1", "jitter_us") <= figure(found, "a1", "jitter_worst_us") < 5000, "a period"
     for sensor, density_ug in ((LEFT, 400), (RIGHT, 220)):  # datasheets: see calibration/chips.py
         assert figure(found, sensor, "rate_hz") == pytest.approx(50, rel=0.03)
         assert figure(found, sensor, "noise_ug_per_rthz") == pytest.approx([density_ug] * 3, rel=0.6)
@@ -102,6 +103,22 @@ def test_nothing_is_wrong(bench):
     # The bench's LIS3DH answers its self-test with 0.4 g.
     assert figure(found, RIGHT, "self_test_mg") == pytest.approx([400] * 3, abs=5)
     assert f"with firmware {firmware_version()}" in found[0]["text"]
+    assert any(one["text"].startswith('pico "alpha" with firmware ') for one in found)
+    assert not any("watchdog" in one["text"] for one in found)
+
+
+def test_a_watchdog_and_what_it_did_are_told(tmp_path):
+    (tmp_path / "scenario.toml").write_text(SCENARIO.format(left="").replace('"a1"', '"a1"\nwatchdog = true'))
+    with VirtualBench(tmp_path / "scenario.toml") as bench:
+        assert doctor(bench.ports["alpha"])[0] == 0  # its stream arms it
+        bench.do("fault", sensor="left", kind="block")
+        bench.do("wait", for_s=20)
+        status, found = doctor(bench.ports["alpha"])
+    assert status == 0
+    (does, did) = [one for one in found if "watchdog" in one["text"]]
+    assert does["text"].startswith("its watchdog restarts it when it hangs")
+    assert "--no-watchdog" in does["cure"]
+    assert did["text"] == "its last reset was by its watchdog"
 
 
 def test_for_a_reader_things_have_headings_and_troubles_a_mark(bench):

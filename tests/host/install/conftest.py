@@ -16,12 +16,19 @@ from hingeline.virtual.child import micropython
 
 BOOT = "try:\n import main\nexcept ImportError:\n pass"
 MACHINE = """
+import os
 class Pin:
     def __init__(self, number): pass
 class I2C:
     def __init__(self, bus, **settings): pass
     def readfrom_mem_into(self, address, register, buffer): raise OSError(5)
     def writeto_mem(self, address, register, data): raise OSError(5)
+class WDT:
+    def __init__(self, timeout): pass
+    def feed(self): pass
+PWRON_RESET = 1
+def reset_cause(): return PWRON_RESET
+def reset(): os.system("kill -9 $PPID")  # the shell's parent is this program
 def unique_id(): return b"\\xff" * 8
 """
 

@@ -71,6 +71,13 @@ def old_version(unix_board):
     return OWN
 
 
+def stream_once(port):
+    """Let a board stream, which arms its watchdog."""
+    link = board.BoardLink(port, print)
+    link.start(50, 4)
+    link.close()
+
+
 def test_a_new_board_gets_every_file_starts_and_tells_how_to_wire_what_is_missing(unix_board):
     done = install(unix_board.port, "--board", "pico")
     assert done.returncode == 0, done.stderr
@@ -116,6 +123,36 @@ def test_an_installation_cut_short_never_starts_a_mix_and_a_repetition_repairs_i
     done = install(unix_board.port)
     assert done.returncode == 0, done.stderr
     assert hashes(unix_board.tree) == hashes({**wanted(), **kept})
+
+
+def test_a_name_and_a_watchdog_are_kept_over_an_update_which_an_armed_one_does_not_break_off(unix_board):
+    done = install(unix_board.port, "--board", "pico", "--name", "left wing", "--watchdog")
+    assert 'pico "left wing" at ' in done.stdout, done.stderr
+    hold(
+        unix_board,
+        {"lib/hingeline_firmware/streamer.py": wanted()["lib/hingeline_firmware/streamer.py"] + b"\n"},
+    )
+    stream_once(unix_board.port)
+    link = board.BoardLink(unix_board.port, print)
+    assert link.about.watchdog == "armed"
+    link.close()
+    starts = unix_board.starts
+    told = json.loads(install(unix_board.port, "--json").stdout)
+    assert told["copied"] == ["lib/hingeline_firmware/streamer.py"]
+    assert (told["name"], told["watchdog"]) == ("left wing", "ready")
+    assert unix_board.starts == starts + 2, (
+        "Ctrl-C restarted it before its prompt was used, and the end of the work"
+    )
+    assert hashes(wanted()).items() <= hashes(unix_board.tree).items()
+    again = install(unix_board.port, "--no-watchdog", "--json").stdout
+    assert json.loads(again)["watchdog"] == "off"
+
+
+@pytest.mark.parametrize("name", ["x" * 33, "café", "a\tb"])
+def test_a_name_that_no_board_can_have_is_told(name):
+    done = install("/dev/none", "--name", name)
+    assert done.returncode == 2
+    assert "can't be on the wire" in done.stderr
 
 
 def test_a_program_of_the_user_is_kept_under_another_name(unix_board):

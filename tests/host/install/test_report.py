@@ -31,7 +31,7 @@ def test_each_bus_is_told_with_its_pins_and_what_answers(bench):
     bench.do("fault", sensor="clone", kind="identity")
     link = introduced(bench.ports["alpha"])
     lines = report_text(link).splitlines()
-    assert lines[0].startswith("pico at ")
+    assert lines[0].startswith('pico "alpha" at ')
     assert lines[0].endswith("uid a1")
     assert lines[1].startswith("  bus 0 address 0x18: register 0x0F: wanted 0x33, got ")
     assert lines[2:] == [
@@ -39,4 +39,5 @@ def test_each_bus_is_told_with_its_pins_and_what_answers(bench):
         "  bus 1, SDA GP6 (pin 9), SCL GP7 (pin 10): nothing answers",
     ]
     assert [sensor["state"] for sensor in report(link)["sensors"]] == ["identity", "ok"]
+    assert (report(link)["name"], report(link)["watchdog"]) == ("alpha", "off")
     link.close()

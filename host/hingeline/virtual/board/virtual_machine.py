@@ -10,6 +10,8 @@ import wire
 _ETIMEDOUT = 110
 _TRANSACTION_COST_US = 60
 
+PWRON_RESET, HARD_RESET, WDT_RESET = wire.POWER_ON, wire.RESET, wire.WATCHDOG
+
 
 class Pin:
     """A pin's number; nothing hangs on it but a bus."""
@@ -48,9 +50,26 @@ class I2C:
         raise error
 
 
+class WDT:
+    """A watchdog, which the bench keeps: it can't be stopped, and bites a program that hangs."""
+
+    def __init__(self, id=0, timeout=5000):
+        self._timeout_ms = timeout
+        self.feed()
+
+    def feed(self):
+        """Be quiet for another `timeout` ms."""
+        wire.feed(self._timeout_ms)
+
+
 def unique_id():
     """The id that the scenario gives this board."""
     return unhexlify(os.getenv("HINGELINE_UID"))
+
+
+def reset_cause():
+    """Why this board has started."""
+    return int(os.getenv("HINGELINE_RESET_CAUSE"))
 
 
 def reset():

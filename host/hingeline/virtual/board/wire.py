@@ -3,7 +3,8 @@
 
 A request is 16 bytes, numbers little-endian: operation, bus, address, register, length (4 bytes), the board's
 clock in µs (8 bytes); a WRITE goes on with `length` bytes. The answer is 16 bytes: errno (4), length (4), the
-bench's clock in µs (8); a READ's answer goes on with `length` bytes. Reading makes nothing on the heap, so
+bench's clock in µs (8); a READ's answer goes on with `length` bytes; FEED, whose length is the watchdog's time in ms,
+has no answer. Reading makes nothing on the heap, so
 that the firmware's own use of it can be measured.
 
 The board's clock is virtual: work costs a fixed time, and a sleeper ahead of the bench's clock waits for it.
@@ -16,8 +17,11 @@ START = 0
 READ = 1
 WRITE = 2
 SLEEP = 3
+FEED = 4
 RESET_STATUS = 64
 """Exit status by which a board's program asks to be started again."""
+POWER_ON, RESET, WATCHDOG = 1, 2, 3
+"""Why a board starts."""
 HEADER = 16
 LONGEST = 256
 STALL_US = 250000
@@ -76,8 +80,12 @@ def write(bus, address, register, data):
     _ask(WRITE, bus, address, register, len(data))
 
 
-def _ask(operation, bus, address, register, length):
-    global clock_us, _bench_us  # noqa: PLW0603
+def feed(time_ms):
+    """Let the watchdog, armed by the first of these, wait for so long."""
+    _tell(FEED, 0, 0, 0, time_ms)
+
+
+def _tell(operation, bus, address, register, length):
     _request[0] = operation
     _request[1] = bus
     _request[2] = address
@@ -85,6 +93,11 @@ def _ask(operation, bus, address, register, length):
     _put(4, 4, length)
     _put(8, 8, clock_us)
     _stream.write(memoryview(_request)[: HEADER + length] if operation == WRITE else _header)
+
+
+def _ask(operation, bus, address, register, length):
+    global clock_us, _bench_us  # noqa: PLW0603
+    _tell(operation, bus, address, register, length)
     _fill(_answer)
     _bench_us = _get(8, 7)
     if operation == SLEEP and _bench_us - clock_us > STALL_US:
