@@ -15,10 +15,10 @@ import serial
 
 from hingeline.virtual.client import VirtualBench
 from hingeline_protocol.line import LineError, unseal
-from hingeline_protocol.messages import Err, MessageError, Ok, pack, parse
+from hingeline_protocol.messages import TICKS_PERIOD_US, Err, MessageError, Ok, pack, parse
 
 PATIENCE_S = 20.0
-"""Wall time after which a message that should have come is given up."""
+"""Wall time after which a message that should have come is given up, unless told."""
 
 
 class Wire:
@@ -32,8 +32,9 @@ class Wire:
         Every line received that is no message: a prompt, a traceback, what is torn.
     """
 
-    def __init__(self, port: str) -> None:
+    def __init__(self, port: str, patience_s: float = PATIENCE_S) -> None:
         self.port = serial.serial_for_url(port, timeout=0.2)
+        self._patience_s = patience_s
         self.log: list[Any] = []
         self.unsound: list[bytes] = []
         self._requests = itertools.count(1)
@@ -61,7 +62,7 @@ class Wire:
 
     def next(self, wanted: Callable[[Any], bool]) -> Any:
         """Return the next message that is wanted; those before it are in `log`."""
-        end = time.monotonic() + PATIENCE_S
+        end = time.monotonic() + self._patience_s
         while time.monotonic() < end:
             while self._waiting:
                 message = self._waiting.popleft()
@@ -72,7 +73,7 @@ class Wire:
 
     def until(self, wanted: Callable[[list[Any]], bool], message: type[Any], *fields: Any) -> list[Any]:
         """Repeat a request until its answers are wanted: a board may lag behind the scene."""
-        end = time.monotonic() + PATIENCE_S
+        end = time.monotonic() + self._patience_s
         while not wanted(answers := self.ask(message, *fields)):
             assert time.monotonic() < end, f"never wanted: {answers}"
         return answers
@@ -95,6 +96,19 @@ class Wire:
         else:
             self.log.append(message)
             self._waiting.append(message)
+
+
+def of(sensor: int, samples: list[Any]) -> list[Any]:
+    """Return the samples of one sensor."""
+    return [sample for sample in samples if sample.sensor == sensor]
+
+
+def gaps(samples: list[Any], line_us: int) -> tuple[list[int], list[float]]:
+    """Return the steps of the sequence from line to line, and how far each is off the time that passed, in lines."""
+    pairs = list(itertools.pairwise(samples))
+    lines = [(b.sequence - a.sequence) % 65536 for a, b in pairs]
+    passed_us = [(b.ticks_us - a.ticks_us) % TICKS_PERIOD_US for a, b in pairs]
+    return lines, [step - us / line_us for step, us in zip(lines, passed_us, strict=True)]
 
 
 Setup = tuple[VirtualBench, Wire]

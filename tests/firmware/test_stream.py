@@ -1,13 +1,24 @@
-"""Streaming, and what breaks it: two sensors on real MicroPython, each on a bus of its own."""
+"""Streaming, and what holds it up: two sensors on real MicroPython, each on a bus of its own."""
 
 import itertools
 
 import pytest
+from tests.firmware.conftest import gaps, of
 
-from hingeline_protocol.messages import Err, Fault, Hello, Ok, Rate, Sample, Start, State, Status, Stop
+from hingeline_protocol.messages import (
+    TICKS_PERIOD_US,
+    Err,
+    Hello,
+    Ok,
+    Rate,
+    Sample,
+    Start,
+    State,
+    Status,
+    Stop,
+)
 
 LEFT, RIGHT = 104, 128 + 24
-TICKS_PERIOD_US = 1 << 30
 SENSORS = """
 [[boards.sensors]]
 name = "left"
@@ -45,10 +56,6 @@ def two(shared):
     return shared
 
 
-def of(sensor: int, samples: list[Sample]) -> list[Sample]:
-    return [sample for sample in samples if sample.sensor == sensor]
-
-
 def test_a_board_introduces_its_sensors(two):
     _, wire = two
     board, about, *sensors, last = wire.ask(Hello, 1, 1)
@@ -59,14 +66,6 @@ def test_a_board_introduces_its_sensors(two):
         (RIGHT, "lis3dh", 1, 0x18, "ok"),
     ]
     assert isinstance(last, Ok)
-
-
-def gaps(samples: list[Sample], line_us: int) -> tuple[list[int], list[float]]:
-    """Return the steps of the sequence from line to line, and how far each is off the time that passed, in lines."""
-    pairs = list(itertools.pairwise(samples))
-    lines = [(b.sequence - a.sequence) % 65536 for a, b in pairs]
-    passed_us = [(b.ticks_us - a.ticks_us) % TICKS_PERIOD_US for a, b in pairs]
-    return lines, [step - us / line_us for step, us in zip(lines, passed_us, strict=True)]
 
 
 @pytest.mark.parametrize(("lines_hz", "readings"), [(50, 4), (100, 2), (25, 8), (200, 1)])
@@ -110,56 +109,6 @@ def test_sums_are_sums_of_one_g(two):
         readings = sum(sample.readings for sample in own)
         assert sum(s.z for s in own) / readings == pytest.approx(counts_per_g, rel=0.002)
         assert sum(s.x for s in own) / readings == pytest.approx(0, abs=0.002 * counts_per_g)
-
-
-@pytest.mark.parametrize("kind", ["absent", "stuck", "frozen", "identity"])
-def test_a_chip_that_fails_is_told_and_its_lines_are_missing_until_it_is_back(two, kind):
-    bench, wire = two
-    wire.ask(Start)
-    wire.take(Sample, 20)
-    answer = bench.begin("fault", sensor="left", kind=kind)
-    if kind == "identity":  # what a running chip says of itself is asked only when it is set up again
-        bench.answer(answer)
-        answer = bench.begin("fault", sensor="left", kind="reset")
-    lost = wire.next(lambda m: isinstance(m, Fault))
-    bench.answer(answer)
-    first = len(wire.log)
-    wire.take(Sample, 60)
-    assert (lost.sensor, lost.code) == (LEFT, "lost")
-    assert lost.number == {"absent": 5, "stuck": 110, "frozen": 0, "identity": 0}[kind]
-    assert not [m for m in wire.log[first:] if isinstance(m, Sample) and m.sensor == LEFT]
-
-    answer = bench.begin("mend", sensor="left")
-    back = wire.next(lambda m: isinstance(m, Fault))
-    bench.answer(answer)
-    assert (back.sensor, back.code) == (LEFT, "back")
-    samples = wire.take(Sample, 40)
-    again = of(LEFT, samples)[0]
-    assert again.sequence == back.sequence
-    # The gap in the sequence is the time that is missing, at 50 lines a second.
-    last = of(LEFT, [m for m in wire.log[: wire.log.index(lost)] if isinstance(m, Sample)])[-1]
-    missing_us = (again.ticks_us - last.ticks_us) % TICKS_PERIOD_US
-    assert (again.sequence - last.sequence) % 65536 == pytest.approx(missing_us / 20_000, abs=1)
-
-    lines, off = gaps(of(RIGHT, [m for m in wire.log if isinstance(m, Sample)])[1:], 20_000)
-    assert set(lines) == {1}, "the other sensor is not disturbed"
-    assert max(map(abs, off)) < 0.3
-
-
-@pytest.mark.parametrize(("kind", "number"), [("nack", 5), ("reset", 0)])
-def test_a_chip_that_stumbles_is_set_up_again(two, kind, number):
-    bench, wire = two
-    bench.do("place", sensor="all", face="-y")
-    wire.ask(Start)
-    wire.take(Sample, 20)
-    answer = bench.begin("fault", sensor="right", kind=kind)
-    lost, back = wire.take(Fault, 2)
-    bench.answer(answer)
-    assert (lost.sensor, lost.code, lost.number) == (RIGHT, "lost", number)
-    assert (back.sensor, back.code) == (RIGHT, "back")
-    assert 0.2e6 < (back.ticks_us - lost.ticks_us) % TICKS_PERIOD_US < 0.7e6
-    own = of(RIGHT, wire.take(Sample, 100))
-    assert sum(s.y for s in own) / sum(s.readings for s in own) == pytest.approx(-16000, rel=0.002)
 
 
 def test_an_output_that_nobody_reads_loses_lines_and_counts_them(two):

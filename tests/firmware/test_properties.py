@@ -1,0 +1,136 @@
+"""Whatever a board is told, over the wire or in its configuration: it answers once, and it goes on."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from tests.shared_protocol.test_both_ends import KINDS
+from tests.spoilt import FEW, JSON, spoilt_bytes, spoilt_json
+
+from hingeline_firmware import config, store
+from hingeline_firmware.chips import CHIPS
+from hingeline_protocol import messages
+from hingeline_protocol.line import LineError, seal, unseal
+from hingeline_protocol.messages import Err, MessageError, Ok, State, Status, pack, parse
+
+ONE = """
+[[boards.sensors]]
+name = "left"
+chip = "mpu6050"
+"""
+REQUESTS = tuple(
+    one for one in messages.TABLE if one in "hello rate start stop status selftest put get address challenge login".split()
+)
+WHOLE = {
+    "name": "hangar", "board": "pico", "buses": [{"id": 0, "sda": 4, "scl": 5}],
+    "sensors": [{"chip": "mpu6050", "bus": 0, "address": 104}], "lines_hz": 50, "readings": 4, "watchdog": False,
+}  # fmt: skip
+small = st.integers(-2, 300)
+asked = st.sampled_from(REQUESTS).flatmap(
+    lambda verb: st.tuples(
+        *[small | KINDS["i"] if kind == "i" else KINDS[kind] for kind in messages.TABLE[verb][1]]
+    ).map(lambda fields: messages.TABLE[verb][0](*fields))
+)
+
+
+@pytest.fixture(scope="module")
+def wire(connected):
+    """The wire to a board of one MPU-6050."""
+    with connected(ONE, head="speed = 50") as (_, wire):
+        yield wire
+
+
+def expected(raw):
+    """Return the request number that one final answer must carry, None if the line is to be passed over."""
+    try:
+        message = parse(unseal(raw))
+    except LineError:
+        return 0
+    except MessageError as error:
+        return error.args[1]
+    return message.request if messages.VERBS[type(message)] in REQUESTS else None
+
+
+def answers_once(wire, raw):
+    wire.port.write(b"\n" + raw.rstrip(b"\n") + b"\n")
+    seen = len(wire.log)
+    *_, last = wire.ask(Status)
+    assert isinstance(last, Ok)
+    told = [one for one in wire.log[seen:-1] if isinstance(one, Ok | Err) and not (isinstance(one, Err) and one.code == "chip" and one.request == 0)]
+    assert all(one.code != "internal" for one in told if isinstance(one, Err)), told
+    wanted = expected(raw)
+    assert [one.request for one in told] == ([] if wanted is None or not raw.rstrip(b"\n") else [wanted]), (raw, told)
+
+
+@FEW
+@given(asked.map(pack) | asked.map(pack).flatmap(spoilt_bytes) | st.binary(max_size=280) | st.binary(max_size=240).map(seal))
+def test_every_line_is_answered_once_and_the_board_goes_on(wire, raw):
+    if b"\x03" not in raw and b"\n" not in raw.rstrip(b"\n") and not raw.startswith((b"wifi", b"name")):
+        answers_once(wire, raw)
+
+
+@pytest.fixture(scope="module", autouse=True)
+def board_files(tmp_path_factory):
+    """An empty folder that plays the board's."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.chdir(tmp_path_factory.mktemp("board"))
+        yield
+
+
+lines_hz = st.integers(1, 200)
+configurations = st.fixed_dictionaries(
+    {},
+    optional={
+        "name": st.text(st.characters(min_codepoint=0x20, max_codepoint=0x7E), max_size=messages.NAME_LIMIT),
+        "board": st.none() | st.text(max_size=9),
+        "buses": st.none() | st.lists(st.fixed_dictionaries(dict.fromkeys(("id", "sda", "scl"), st.integers(0, 127)))),
+        "sensors": st.none() | st.lists(
+            st.fixed_dictionaries(
+                {"chip": st.sampled_from(sorted(CHIPS)), "bus": st.integers(0, 127), "address": st.integers(0, 127)}
+            )
+        ),
+        "watchdog": st.booleans(),
+    },
+)
+
+
+@given(configurations, lines_hz.flatmap(lambda hz: st.tuples(st.just(hz), st.integers(1, 200 // hz))))
+def test_a_configuration_comes_back_as_it_was(told, rate):
+    told = {**told, "lines_hz": rate[0], "readings": rate[1]}
+    store.save(config.FILE, json.dumps(told).encode())
+    assert config.load() == {**config.DEFAULTS, **told}
+
+
+@given(spoilt_json(WHOLE).map(json.dumps).map(str.encode) | JSON.map(json.dumps).map(str.encode) | st.binary(max_size=80))
+def test_any_other_is_refused_or_has_its_form(content):
+    store.save(config.FILE, content)
+    try:
+        told = config.load()
+    except config.ConfigError:
+        return
+    assert set(told) == set(config.DEFAULTS)
+    for row in [*(told["buses"] or ()), *(told["sensors"] or ())]:
+        assert all(isinstance(value, int) for key, value in row.items() if key != "chip")
+
+
+@pytest.mark.parametrize("content", ["[" * 50_000, '{"sensors": [{"chip": [], "bus": 0, "address": 1}]}'])
+def test_a_hostile_configuration_is_refused(content):
+    store.save(config.FILE, content.encode())
+    with pytest.raises(config.ConfigError):
+        config.load()
+
+
+def test_a_sensor_on_a_bus_that_is_not_there_is_told_and_the_board_starts(connected):
+    with connected(ONE) as (bench, wire):
+        files = Path(bench.ports["one"]).parent / "one.files"
+        told = {"board": "pico", "sensors": [{"chip": "mpu6050", "bus": 9, "address": 104}]}
+        (files / "hingeline-config.1").write_bytes(store.pack(9, json.dumps(told).encode()))
+        bench.do("reset", board="one")
+        wire.next(lambda m: isinstance(m, Ok) and m.request == 0)
+        assert ("range", "sensors: no bus 9 here for mpu6050") in [
+            (one.code, one.text) for one in wire.log if isinstance(one, Err)
+        ]
