@@ -4,7 +4,7 @@ PORTS := rp2 esp32
 FIRMWARE_MYPY = MYPYPATH=.venv/stubs/$$port $(BIN)/mypy --config-file firmware/mypy.ini \
 	--custom-typeshed-dir .venv/stubs/$$port --cache-dir .mypy_cache/$$port
 
-.PHONY: demo test long look soak lint bench schematics carrier clean
+.PHONY: demo test long look pico soak lint bench schematics manual carrier clean
 
 demo: .venv/installed
 	$(BIN)/hingeline demo
@@ -20,6 +20,11 @@ long: .venv/installed
 look: .venv/installed
 	$(BIN)/pytest -m browser
 
+# on an emulated Pico: MicroPython's image for it is fetched, or PICO_IMAGE=... names a file or another version
+pico: .venv/installed
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --editable '.[emulated]'
+	$(BIN)/pytest -m emulated
+
 # a day of the usual stream, every line looked at; half a gigabyte in the temporary folder
 soak: .venv/installed
 	$(BIN)/pytest -m soak
@@ -29,6 +34,7 @@ lint: .venv/installed .venv/stubs
 	$(BIN)/ruff format --check .
 	$(BIN)/mypy
 	MYPYPATH=schematics $(BIN)/mypy schematics/*.py schematics/carrier/*.py
+	$(BIN)/mypy docs/manual.py
 	for port in $(PORTS); do $(FIRMWARE_MYPY) || exit 1; done
 
 bench: .venv/installed
@@ -37,6 +43,9 @@ bench: .venv/installed
 schematics: .venv/installed
 	$(BIN)/python schematics/draw.py
 	$(BIN)/python schematics/carrier/template.py
+
+manual: .venv/installed
+	$(BIN)/python docs/manual.py
 
 # Needs OpenSCAD; the rendered parts are kept, so that nothing else does.
 carrier: .venv/installed

@@ -49,9 +49,10 @@ PIPE_CLOSED = 141
 """What a shell gives for a program that ends by SIGPIPE."""
 
 EPILOG = """\b
-Exit status: 0 done and within tolerance, 2 usage or a file to mend, 3 no board
-or lost, 4 port busy or forbidden, 5 wrong firmware or protocol, 6 measured and
-out of tolerance, 7 not measurable, 130 interrupted, 141 the pipe was closed."""
+Exit status: 0 done and within tolerance, 2 usage or a file to mend, 3 no
+board or lost, 4 port busy or forbidden, 5 wrong firmware or protocol,
+6 measured and out of tolerance, 7 not measurable, 130 interrupted,
+141 the reader of its output ended."""
 
 
 class _Commands(click.Group):
@@ -83,17 +84,17 @@ def cli(context: click.Context) -> object:
 
     \b
     Examples, a first visit in order:
-      hingeline                              where you are, and the next step
-      hingeline demo                         see the whole job done, no hardware
-      hingeline install                      the firmware onto the board, once
-      hingeline boards                       are the sensors there?
-      hingeline calibrate                    eighteen rests on a flat table, once
-      hingeline wiggle                       which sensor is left, which right
-      hingeline datum                        all sensors on one flat, each visit
-      hingeline rig new lantern.rig.toml     then fill in the manual's figures
+      hingeline                           where you are, and the next step
+      hingeline demo                      see the whole job done, no hardware
+      hingeline install                   the firmware onto the board, once
+      hingeline boards                    are the sensors there?
+      hingeline calibrate                 eighteen rests on a flat table, once
+      hingeline wiggle                    which sensor is left, which right
+      hingeline datum                     all sensors on one flat, each visit
+      hingeline rig new lantern.rig.toml  then fill in the manual's figures
       hingeline neutral lantern.rig.toml flap
       hingeline throws lantern.rig.toml
-      hingeline report "Moss Lantern"        the sheet to keep
+      hingeline report "Moss Lantern"     the sheet to keep
 
     Match left and right neutrals, then check each throw against the rigging sheet, in mm at the chord or degrees.
     Propeller off or motor disconnected before anything moves.

@@ -84,7 +84,7 @@ def calibrate(
 
     \b
     Examples:
-      hingeline calibrate                       every sensor, 18 rests: the best
+      hingeline calibrate                       18 rests: the best
       hingeline calibrate --leaned 0            12 rests, for machined carriers
       hingeline calibrate --turns 1 --leaned 0  6 rests: quick, less certain
 

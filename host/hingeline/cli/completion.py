@@ -10,15 +10,16 @@ SHELLS = ("bash", "zsh", "fish")
 @click.command()
 @click.argument("shell", type=click.Choice(SHELLS))
 def completion(shell: str) -> None:
-    """Print what lets the Tab key complete commands, options, rigging sheets and surfaces in SHELL.
+    """Print what lets the Tab key complete what you type in SHELL.
 
     \b
-    Examples:
-      eval "$(hingeline completion bash)"       as a line of ~/.bashrc
-      eval "$(hingeline completion zsh)"        of ~/.zshrc, after compinit
-      hingeline completion fish | source        of ~/.config/fish/config.fish
+    Examples, each once, for terminals opened from then on:
+      hingeline completion bash >> ~/.bashrc
+      hingeline completion zsh >> ~/.zshrc
+      hingeline completion fish > ~/.config/fish/completions/hingeline.fish
 
-    It works in terminals that are opened from then on.
+    Commands, options, rigging sheets and their surfaces, aircraft, sensors and ports are completed. In zsh, its own
+    completion must be on: a line `autoload -Uz compinit && compinit` stands before.
     """
     from click.shell_completion import get_completion_class
 

@@ -21,7 +21,13 @@ _TOLD_S = 15.0
 
 @click.command()
 @click.option(
-    "--for", "for_s", type=click.FloatRange(10, 600), default=60.0, show_default=True, metavar="SECONDS"
+    "--for",
+    "for_s",
+    type=click.FloatRange(10, 600),
+    default=60.0,
+    show_default=True,
+    metavar="SECONDS",
+    help="How long it is held.",
 )
 @limit_option("0.5 deg", "0.3 deg")
 @surface_command

@@ -19,14 +19,15 @@ NAMED = 3
 @port_option
 @command
 def here(*, screen: Screen, ports: tuple[str, ...]) -> int:
-    """Tell where you are in the job, and the next step. `hingeline` alone does the same.
+    """Tell where you are in the job, and what comes next.
 
     \b
     Examples:
       hingeline
       hingeline here --port /dev/ttyACM0
 
-    It asks the boards at the ports, looks at what this computer keeps, and at the rigging sheets of this folder.
+    `hingeline` alone does the same. It asks the boards at the ports, and looks at what this computer keeps and at the
+    rigging sheets of this folder.
     """
     from pathlib import Path
 

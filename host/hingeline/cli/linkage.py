@@ -57,7 +57,7 @@ def linkage(
 
     \b
     Example:
-      hingeline linkage lantern.rig.toml flap --arm-hole 8 --horn-hole 12 --horn-hole 15
+      hingeline linkage lantern.rig.toml flap --arm-hole 8 --horn-hole 12
 
     At full servo travel, from the sheet's linkage: arm, horn, rod and the side of the horn; nothing is measured.
     The holes you name are tried with each other for the largest throws of the sheet; the pair that uses most of the

@@ -1,0 +1,71 @@
+"""Every help begins with what to type, fits a terminal of 80 columns, and is cut nowhere."""
+
+import re
+import shlex
+from collections.abc import Iterator
+
+import click
+import pytest
+
+from hingeline.cli import cli
+
+COLUMNS = 80
+TOP = click.Context(cli, info_name="hingeline")
+
+
+def commands(context: click.Context = TOP) -> Iterator[click.Context]:
+    """Yield the context of every command, whatever its depth."""
+    yield context
+    if isinstance(context.command, click.Group):
+        for name in context.command.list_commands(context):
+            command = context.command.get_command(context, name)
+            yield from commands(click.Context(command, context, info_name=name))
+
+
+def help_of(context: click.Context) -> list[str]:
+    return context.command.get_help(context).splitlines()
+
+
+def examples(context: click.Context) -> list[str]:
+    """Return the commands of the examples, without what is said of them or where their output goes."""
+    lines = help_of(context)
+    first = next(number for number, line in enumerate(lines) if line.startswith("  Example"))
+    block = lines[first + 1 : lines.index("", first)]
+    return [re.split(r"\s{2,}|\s+>", line.strip())[0] for line in block]
+
+
+CONTEXTS = {context.command_path: context for context in commands()}
+EXAMPLES = [(path, line) for path, context in CONTEXTS.items() for line in examples(context)]
+
+
+@pytest.mark.parametrize("path", CONTEXTS)
+def test_help_begins_with_a_line_and_examples_and_fits(path, monkeypatch):
+    monkeypatch.setenv("COLUMNS", str(COLUMNS))
+    lines = help_of(CONTEXTS[path])
+    assert lines[0].startswith("Usage:")
+    below = lines[lines.index("") :]
+    assert below[1].endswith((".", "?")), "the summary is one line"
+    assert (below[0], below[2]) == ("", "")
+    assert below[3].startswith("  Example")
+    assert max(map(len, lines)) <= COLUMNS
+    assert not [line for line in lines if line.endswith("...") and not line.startswith("Usage:")]
+
+
+@pytest.mark.parametrize("path", CONTEXTS)
+def test_every_option_tells_what_it_does(path):
+    options = [one for one in CONTEXTS[path].command.params if isinstance(one, click.Option)]
+    assert not [one.opts for one in options if not one.help]
+
+
+@pytest.mark.parametrize(("path", "line"), EXAMPLES)
+def test_an_example_is_understood(path, line):
+    """By the parser of the very command, types and choices too."""
+    program, *words = shlex.split(line)
+    assert program == "hingeline"
+    command, context = cli, TOP
+    while isinstance(command, click.Group) and words:
+        name = words.pop(0)
+        command = command.get_command(context, name)
+        assert command is not None, name
+        context = click.Context(command, context, info_name=name)
+    command.make_context(command.name, words, parent=context.parent)
