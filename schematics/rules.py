@@ -1,4 +1,4 @@
-"""What a build must keep, so that its wires work: pins, addresses, pull-ups, leads, supply."""
+"""What a build must keep, so that its wires work: pins, addresses, pull-ups, leads, supply, signal levels."""
 
 from __future__ import annotations
 
@@ -8,6 +8,10 @@ from collections import Counter
 from wiring import Build, Module
 
 SUPPLY_V = 3.3
+PIN_V = SUPPLY_V + 0.3
+"""Most that a pin of a board bears: RP2040 and ESP32 datasheets, absolute maximum ratings (from memory)."""
+HIGH_V = 0.7 * SUPPLY_V
+"""Lowest level that is read as a high: UM10204, table 10, VIH."""
 LOW_V = 0.4
 """Highest level of a low, at SINK_MA: NXP UM10204, table 10, VOL1 and IOL."""
 SINK_MA = 3.0
@@ -65,7 +69,22 @@ def _modules(build: Build) -> list[str]:
         low_v, high_v = module.supply_v
         if not low_v <= SUPPLY_V <= high_v:
             problems.append(f"{module.label}: supply {SUPPLY_V} V, its chip takes {low_v} to {high_v} V")
+        problems += _level(module)
     return problems
+
+
+def _level(module: Module) -> list[str]:
+    """Look at the level of a module's lines as it has them, behind its own level shifter if it has one."""
+    found = f"{module.label}: its SDA and SCL are pulled up to {module.signal_v} V"
+    if module.signal_v > PIN_V:
+        return [
+            f"{found}, a pin of the board bears {PIN_V:.1f} V: feed it from 3V3, or put a level shifter between"
+        ]
+    if module.signal_v < HIGH_V:
+        return [
+            f"{found}, expected at least {HIGH_V:.2f} V: take a module for 3.3 V, or put a level shifter between"
+        ]
+    return []
 
 
 def _bus(bus: int, modules: list[Module]) -> list[str]:

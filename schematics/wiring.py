@@ -11,6 +11,10 @@ HERE = Path(__file__).parent
 PIN_MAPS = HERE.parent / "firmware" / "hingeline_firmware" / "pinmaps"
 
 
+RAILS_V = {"3V3": 3.3, "5V": 5.0}
+"""The supplies that boards have. A module on the second one shows `rules.py` what is wrong with it."""
+
+
 @dataclass(frozen=True)
 class Pin:
     """One end of a wire.
@@ -32,7 +36,13 @@ class Pin:
 
 @dataclass(frozen=True)
 class Module:
-    """A sensor module in a build."""
+    """A sensor module in a build.
+
+    Parameters
+    ----------
+    signal_v
+        What its pull-ups pull SDA and SCL up to: those on the board's side, where it has a level shifter.
+    """
 
     label: str
     title: str
@@ -42,6 +52,7 @@ class Module:
     lead_m: float
     pull_up_ohm: float
     supply_v: tuple[float, float]
+    signal_v: float
     pins: tuple[Pin, ...]
 
 
@@ -102,8 +113,15 @@ def _module(sensor: dict[str, Any], part: dict[str, Any]) -> Module:
         lead_m=sensor["lead_m"],
         pull_up_ohm=part["pull_up_ohm"],
         supply_v=tuple(part["supply_v"]),
+        signal_v=_signal_v(part),
         pins=tuple(Pin(label, "", nets.get(net, net)) for label, net in part["pins"].items()),
     )
+
+
+def _signal_v(part: dict[str, Any]) -> float:
+    """Return the level of a module's lines: its regulator's, or the one that its first pin, the supply, is wired to."""
+    told: float | str = part["pulled_up_to"]
+    return RAILS_V[next(iter(part["pins"].values()))] if isinstance(told, str) else told
 
 
 def _read(path: Path) -> Any:

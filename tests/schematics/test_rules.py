@@ -46,6 +46,10 @@ def test_two_modules_of_one_address_are_named(build):
     [
         ({"lead_m": 0.8}, "left: lead of 0.8 m, expected at most 0.5 m"),
         ({"supply_v": (4.5, 5.5)}, "left: supply 3.3 V, its chip takes 4.5 to 5.5 V"),
+        # 3.3 V + 0.3 V: absolute maximum ratings of RP2040 and ESP32, from memory.
+        ({"signal_v": 5.0}, "left: its SDA and SCL are pulled up to 5.0 V, a pin of the board bears 3.6 V"),
+        # 0.7 · 3.3 V: UM10204, table 10, VIH.
+        ({"signal_v": 1.8}, "left: its SDA and SCL are pulled up to 1.8 V, expected at least 2.31 V"),
         # Rp(min) = (3.3 V - 0.4 V) / 3 mA = 967 Ω: NXP UM10204, section 7.1.
         ({"pull_up_ohm": 900.0}, "bus 0: pull-ups of 900 Ω in parallel, expected at least 967 Ω"),
         # 0.8473 · 47 kΩ · 60 pF: UM10204, equation 3.
@@ -55,6 +59,21 @@ def test_two_modules_of_one_address_are_named(build):
 def test_a_module_that_breaks_a_rule_is_named(build, changes, told):
     (problem,) = rules.check(with_module(build, 0, **changes))
     assert told in problem
+
+
+@pytest.mark.parametrize(
+    ("pulled_up_to", "bad"),
+    # pull-ups, or the level shifter's, on the supply pin; behind a regulator; a level shifter with its own supply
+    [("supply", True), (3.3, False), (5.0, True)],
+)
+def test_a_module_fed_with_5_v_is_named_where_its_lines_follow(pulled_up_to, bad):
+    parts = {part["chip"]: part for part in wiring.modules()}
+    part = parts["mpu6050"]
+    parts["mpu6050"] = {**part, "pins": {**part["pins"], "VCC": "5V"}, "pulled_up_to": pulled_up_to}
+    left = {"label": "left", "chip": "mpu6050", "bus": 0, "address": 104, "lead_m": 0.4}
+    told = rules.check(wiring.build({"name": "five", "board": "pico", "sensors": [left]}, parts))
+    assert "five: 5V is on no pin of the board, expected one" in told
+    assert any("pulled up to 5.0 V" in one for one in told) is bad
 
 
 def test_a_bus_with_too_long_leads_is_named(build):
