@@ -20,6 +20,8 @@ LEAST_SPAN_C = 3.0
 """Least span of temperatures for a coefficient; common practice, no source."""
 OLD_DATUM_H = 12.0
 """A datum older than this is called old; common practice, no source."""
+AHEAD_H = 0.25
+"""A date further ahead of the clock than this tells that the clock was set back; common practice, no source."""
 TELLING_DEG = 0.05
 """Temperature's share of an uncertainty from which on a caution is given; common practice, no source."""
 
@@ -106,6 +108,21 @@ def warm_up(times_s: ArrayLike, temperatures_c: ArrayLike) -> WarmUp:
     return WarmUp(float(final), float(rise), float(np.exp(log_constant)))
 
 
+def dated_ahead(what: str, date: str, now: str) -> tuple[str, ...]:
+    """What to say of something that bears a later date than the time now, both ISO 8601; nothing where it doesn't."""
+    ahead_h = -_age_h(date, now)
+    if ahead_h <= AHEAD_H:
+        return ()
+    return (
+        f"the {what} is dated {date}, {ahead_h:.1f} hours after now by this computer's clock, which was set back: its "
+        "age is unknown; set the clock right, and take it again if in doubt",
+    )
+
+
+def _age_h(date: str, now: str) -> float:
+    return (datetime.fromisoformat(now) - datetime.fromisoformat(date)).total_seconds() / 3600
+
+
 def cautions(
     calibration: Calibration, temperature_c: float | None, datum: Datum | None = None, now: str | None = None
 ) -> tuple[str, ...]:
@@ -130,7 +147,8 @@ def cautions(
                 f"calibrated: up to {tilt_deg:.2f}° (1 sd); warm up and take datum and neutral again, or calibrate warm"
             )
     if datum is not None and now is not None:
-        age_h = (datetime.fromisoformat(now) - datetime.fromisoformat(datum.date)).total_seconds() / 3600
+        age_h = _age_h(datum.date, now)
         if age_h > OLD_DATUM_H:
             said.append(f"the datum is {age_h:.0f} hours old; lay the sensors on the flat and take it again")
+        said += dated_ahead("datum", datum.date, now)
     return tuple(said)

@@ -9,7 +9,7 @@
     │   │   └── ScenarioError 2  a scenario of the virtual bench
     │   ├── LinkageBinds    2    a linkage of the given lengths can't reach the position asked of it
     │   └── StoreError      2    the folder of calibrations and sessions can't be read or written
-    │       ├── StoreLocked 2    another process writes it now
+    │       ├── StoreLocked 4    another process writes it now
     │       ├── NotStored   2    nothing of that kind is kept for that sensor
     │       ├── DamagedFile 2    a file was edited or is torn: it isn't used
     │       ├── NewerFile   2    a file that a later hingeline wrote
@@ -111,6 +111,8 @@ class StoreError(UsageProblem):
 
 class StoreLocked(StoreError):
     """Another process writes the store now; it is named."""
+
+    exit_status = 4
 
 
 class NotStored(StoreError):

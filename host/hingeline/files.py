@@ -5,30 +5,46 @@ from __future__ import annotations
 import errno
 import os
 import re
+import stat
 from pathlib import Path
 
 from hingeline.errors import StoreError
+from hingeline.system_words import in_words
 
 FULL = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG) if hasattr(errno, "EDQUOT") else (errno.ENOSPC, errno.EFBIG)
 FORBIDDEN = (errno.EACCES, errno.EPERM, errno.EROFS)
 NAME_LIMIT = 80
+ANOTHER_HOME = "name another folder with HINGELINE_HOME"
 
 
-def write_whole(path: Path, content: bytes) -> None:
-    """Replace the file at `path` by `content`, on the disk when this returns.
+def write_whole(path: Path, content: bytes, *, mode: int = 0o666, elsewhere: str = ANOTHER_HOME) -> None:
+    """Replace the file at `path` by `content`, on the disk when this returns; a link leads to the file it names.
 
-    One writer of a file at a time; what a killed one left beside it, the next replaces.
+    One writer of a file at a time; what a killed one left beside it, the next replaces. What is no file, such as
+    `/dev/stdout`, is written as it stands.
+
+    Parameters
+    ----------
+    mode
+        Permissions of a file that was not there, less the user's mask; one that was there keeps its own.
+    elsewhere
+        What else the user could do if it can't be written there, as an instruction.
 
     Raises
     ------
     StoreError
         It can't be written; what was there before is untouched.
     """
+    path = path.resolve()
     fresh = path.with_name(f".{path.name}.new")
     try:
-        make_folder(path.parent)
+        if path.exists() and not path.is_file():
+            path.write_bytes(content)
+            return
         try:
-            with open(fresh, "wb") as file:
+            with open(fresh, "wb", opener=lambda name, flags: os.open(name, flags, mode)) as file:
+                if path.exists():
+                    fresh.chmod(stat.S_IMODE(path.stat().st_mode))
                 file.write(content)
                 file.flush()
                 os.fsync(file.fileno())
@@ -38,7 +54,13 @@ def write_whole(path: Path, content: bytes) -> None:
             raise
         sync_folder(path.parent)
     except OSError as error:
-        raise unwritable(path, error) from error
+        raise unwritable(path, error, elsewhere) from error
+
+
+def sweep(folder: Path) -> None:
+    """Take away what killed writers left in a folder; nobody may be writing there."""
+    for left in folder.glob(".*.new"):
+        left.unlink()
 
 
 def make_folder(folder: Path) -> None:
@@ -59,16 +81,19 @@ def sync_folder(folder: Path) -> None:
             os.close(descriptor)
 
 
-def unwritable(path: Path, error: OSError) -> StoreError:
-    """Return the error for a file that the system does not let be written."""
+def unwritable(path: Path, error: OSError, elsewhere: str = ANOTHER_HOME) -> StoreError:
+    """Return the error for a file that the system does not let be written; `elsewhere` as in `write_whole`."""
     if error.errno in FULL:
         return StoreError(f"{path} was not written: the disk is full", "Free some space and do it again")
     if error.errno in FORBIDDEN:
         return StoreError(
-            f"{path} was not written: its folder is read-only for you",
-            "Make it writable, or name another folder with HINGELINE_HOME",
+            f"{path} was not written: its folder is read-only for you", f"Make it writable, or {elsewhere}"
         )
-    return StoreError(f"{path} was not written: {error.strerror}", "Name another folder with HINGELINE_HOME")
+    if error.errno == errno.ENOENT:
+        return StoreError(
+            f"{path} was not written: its folder is not there", f"Make the folder, or {elsewhere}"
+        )
+    return StoreError(f"{path} was not written: {in_words(error)}", elsewhere[0].upper() + elsewhere[1:])
 
 
 def safe_name(text: str) -> str:

@@ -22,15 +22,28 @@ def keep(store: Store, fleet: Fleet, calibration: Calibration) -> str:
     Raises
     ------
     StoreError
-        This computer can't keep it; then the board is not given it either.
+        This computer can't keep it; the board was given it all the same, and the cure says whether it has it.
     """
-    payload = calibration.to_dict()
-    store.save(KIND, calibration.sensor_id, payload)
-    link, index = fleet.locate(calibration.sensor_id)
+    payload, sensor_id = calibration.to_dict(), calibration.sensor_id
+    link, index = fleet.locate(sensor_id)
+    unkept: StoreError | None = None
     try:
-        link.store_calibration(index, _packed(calibration.sensor_id, payload))
+        store.save(KIND, sensor_id, payload)
+    except StoreError as problem:
+        unkept = problem
+    try:
+        link.store_calibration(index, _packed(sensor_id, payload))
     except (BoardRefused, StoreError) as problem:
+        if unkept is not None:
+            raise StoreError(
+                f"{unkept.message}; nor on the board: {problem.message}", f"{unkept.cure}: calibrate it again"
+            ) from unkept
         return f"kept on this computer; not on the board: {problem}"
+    if unkept is not None:
+        raise StoreError(
+            f"{unkept.message}; its board keeps it",
+            f"{unkept.cure}; then `hingeline calibration choose {sensor_id} --from board` keeps it here too",
+        ) from unkept
     return "kept on this computer and on its board"
 
 

@@ -15,7 +15,7 @@ from hingeline.samples import SensorInfo
 from hingeline.store import Store, now_text
 from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.datum import Datum
-from hingeline_calibration.drift import cautions
+from hingeline_calibration.drift import cautions, dated_ahead
 from hingeline_calibration.gravity import Gravity
 from hingeline_calibration.hinge import Deflection, HingeAxis, deflection, refuse_vertical
 from hingeline_calibration.motion import without_motion
@@ -141,6 +141,11 @@ def poor_cautions(calibration: Calibration) -> tuple[str, ...]:
     return (f"the calibration of sensor {calibration.sensor_id} is poor: {'; '.join(calibration.poor)}",)
 
 
+def date_cautions(calibration: Calibration, now: str) -> tuple[str, ...]:
+    """Return what is to be said of a calibration that is dated after the time `now`, ISO 8601."""
+    return dated_ahead(f"calibration of sensor {calibration.sensor_id}", calibration.date, now)
+
+
 def temperature_cautions(calibration: Calibration, temperature_c: float | None) -> tuple[str, ...]:
     """Return what is to be said of a sensor that is not at the temperature of its calibration."""
     return cautions(calibration, temperature_c)
@@ -159,10 +164,8 @@ def datum_cautions(datum: Datum, calibrations: Iterable[Calibration], now: str) 
     return tuple(said)
 
 
-def take_datum(
-    store: Store, calibrations: Mapping[str, Calibration], rests: Rests, turned: Rests | None = None
-) -> Datum:
-    """Return the datum of all sensors on one flat, and keep it.
+def take_datum(calibrations: Mapping[str, Calibration], rests: Rests, turned: Rests | None = None) -> Datum:
+    """Return the datum of all sensors on one flat.
 
     Parameters
     ----------
@@ -171,39 +174,31 @@ def take_datum(
 
     Raises
     ------
-    StoreError
-        It can't be kept.
     WrongPlacement
         A sensor does not lie on its base, or was not turned.
     """
-    datum = _laid(calibrations, rests, turned)
-    store.save("datum", DATUM, datum.to_dict())
-    return datum
 
-
-def close_datum(
-    store: Store,
-    datum: Datum,
-    calibrations: Mapping[str, Calibration],
-    rests: Rests,
-    turned: Rests | None = None,
-) -> Datum:
-    """Return the datum with its misclosure, the sensors laid on the flat as they were for it, and keep it.
-
-    Parameters and errors as `take_datum`.
-    """
-    closed = datum.close(_laid(calibrations, rests, turned).gravity, calibrations)
-    store.save("datum", DATUM, closed.to_dict())
-    return closed
-
-
-def _laid(calibrations: Mapping[str, Calibration], rests: Rests, turned: Rests | None) -> Datum:
     def gravity(laid: Rests) -> dict[str, Gravity]:
         return {name: calibration.gravity(laid[name]) for name, calibration in calibrations.items()}
 
     if turned is None:
         return Datum.take(gravity(rests), now_text())
     return Datum.take_reversed(gravity(rests), gravity(turned), now_text())
+
+
+def close_datum(
+    datum: Datum, calibrations: Mapping[str, Calibration], rests: Rests, turned: Rests | None = None
+) -> Datum:
+    """Return the datum with its misclosure, the sensors laid on the flat as they were for it.
+
+    Parameters and errors as `take_datum`.
+    """
+    return datum.close(take_datum(calibrations, rests, turned).gravity, calibrations)
+
+
+def keep_datum(store: Store, datum: Datum) -> None:
+    """Keep a datum. Raises `StoreError`."""
+    store.save("datum", DATUM, datum.to_dict())
 
 
 def datum_of(store: Store) -> Datum:

@@ -31,8 +31,10 @@ def seal(kind: str, key: str, payload: dict[str, Any], *, indent: int | None = N
     return (json.dumps(sealed, indent=indent, separators=separators, allow_nan=False) + "\n").encode()
 
 
-def unseal(data: bytes, place: Path | str, kind: str, key: str | None = None) -> dict[str, Any]:
-    """Return the payload of a sealed form, of any key where none is given.
+def unseal(
+    data: bytes, place: Path | str, kind: str, key: str | None = None, cure: str | None = None
+) -> dict[str, Any]:
+    """Return the payload of a sealed form, of any key where none is given; `cure` is for one that can't be used.
 
     Raises
     ------
@@ -46,7 +48,7 @@ def unseal(data: bytes, place: Path | str, kind: str, key: str | None = None) ->
         form, digest = content["format"], content.pop("sha256", None)
         sound = digest == _digest(content) and isinstance(content["payload"], dict)
     except (ValueError, LookupError, TypeError, AttributeError, RecursionError) as error:
-        raise DamagedFile(f"{place} is torn: it is no file of hingeline", _another(kind)) from error
+        raise DamagedFile(f"{place} is torn: it is no file of hingeline", cure or _another(kind)) from error
     if isinstance(form, int) and form > FORMAT:
         raise NewerFile(
             f"{place} has format {form}, and this hingeline {__version__} knows up to {FORMAT}",
@@ -54,12 +56,12 @@ def unseal(data: bytes, place: Path | str, kind: str, key: str | None = None) ->
         )
     if not sound:
         raise DamagedFile(
-            f"{place} was edited since hingeline wrote it: its checksum differs", _another(kind)
+            f"{place} was edited since hingeline wrote it: its checksum differs", cure or _another(kind)
         )
     if content["kind"] != kind or key not in (None, content["key"]):
         raise DamagedFile(
             f"{place} holds the {content['kind']} of {content['key']}, not the {kind} of {key or 'a sensor'}",
-            "Move it back to where it belongs",
+            cure or "Move it back to where it belongs",
         )
     payload: dict[str, Any] = content["payload"]
     return payload

@@ -27,8 +27,9 @@ import platformdirs
 
 from hingeline import __version__
 from hingeline.errors import NotStored, StoreError, StoreLocked
-from hingeline.files import make_folder, safe_name, unwritable, write_whole
+from hingeline.files import make_folder, safe_name, sweep, unwritable, write_whole
 from hingeline.sealed import HOW_TO_GET, seal, unseal
+from hingeline.system_words import in_words
 
 VISIT = timedelta(hours=12)
 """What is found on an aircraft holds for one visit: by then the sensors have been taken off."""
@@ -78,8 +79,8 @@ class Store:
     def __init__(self, root: Path | None = None) -> None:
         self.root = default_root() if root is None else root
 
-    def save(self, kind: str, key: str, payload: dict[str, Any]) -> Entry:
-        """Keep `payload`, which JSON can hold, as the current one.
+    def save(self, kind: str, key: str, payload: dict[str, Any], *, mode: int = 0o666) -> Entry:
+        """Keep `payload`, which JSON can hold, as the current one; `mode` as for `files.write_whole`.
 
         Raises
         ------
@@ -92,9 +93,15 @@ class Store:
             number = max((entry.number for entry in self.history(kind, key)), default=0) + 1
             now = datetime.now(timezone.utc).replace(microsecond=0)
             day = now.date().isoformat()
-            path = self._folder(kind, key) / f"{safe_name(kind)}-{number:04d}-{day}.json"
+            folder = self._folder(kind, key)
+            path = folder / f"{safe_name(kind)}-{number:04d}-{day}.json"
             stamp = {"number": number, "saved": now.isoformat(), "hingeline": __version__}
-            write_whole(path, seal(kind, key, payload, indent=1, **stamp))
+            try:
+                make_folder(folder)
+                sweep(folder)
+            except OSError as error:
+                raise unwritable(path, error) from error
+            write_whole(path, seal(kind, key, payload, indent=1, **stamp), mode=mode)
             return Entry(number, day, path)
 
     def load(self, kind: str, key: str, number: int | None = None) -> dict[str, Any]:
@@ -119,7 +126,7 @@ class Store:
         try:
             return unseal(path.read_bytes(), path, kind, key)
         except OSError as error:
-            raise StoreError(f"{path} can't be read: {error.strerror}", "Make it readable") from error
+            raise StoreError(f"{path} can't be read: {in_words(error)}", "Make it readable") from error
 
     def keys(self, kind: str) -> tuple[str, ...]:
         """Return every key of which something was saved."""
@@ -135,7 +142,7 @@ class Store:
         except FileNotFoundError:
             return ()
         except OSError as error:
-            raise StoreError(f"{folder} can't be read: {error.strerror}", "Make it readable") from error
+            raise StoreError(f"{folder} can't be read: {in_words(error)}", "Make it readable") from error
         found = [match for name in names if (match := pattern.fullmatch(name))]
         entries = (Entry(int(match[1]), match[2], folder / match[0]) for match in found)
         return tuple(sorted(entries, key=lambda entry: entry.number))
@@ -165,9 +172,12 @@ class Store:
                         f"{self.root} is held by {holder}", "Let it finish or end it, then try again"
                     )
                 sleep(0.02)
-            os.ftruncate(descriptor, 0)
             command = " ".join([Path(sys.argv[0]).name, *sys.argv[1:]])
-            os.write(descriptor, f"process {os.getpid()} ({command})".encode())
+            try:
+                os.ftruncate(descriptor, 0)
+                os.write(descriptor, f"process {os.getpid()} ({command})".encode())
+            except OSError as error:
+                raise unwritable(path, error) from error
             yield
         finally:
             os.close(descriptor)

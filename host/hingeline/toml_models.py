@@ -15,7 +15,9 @@ from pydantic import BaseModel, ConfigDict, ValidationError
 from pydantic_core import ErrorDetails
 from tomlkit.exceptions import ParseError, TOMLKitError
 
+from hingeline import __version__
 from hingeline.errors import FileToMend, Misfit
+from hingeline.system_words import in_words
 from hingeline.toml_lines import Key, KeyLines
 
 
@@ -64,7 +66,7 @@ def read_text(path: Path, error: type[FileToMend]) -> str:
         return path.read_bytes().decode("utf-8-sig")
     except OSError as problem:
         raise error(
-            f"{brief(path)}: {problem.strerror}", "Give the path of a file that you may read"
+            f"{brief(path)} can't be read: {in_words(problem)}", "Give the path of a file that you may read"
         ) from problem
     except UnicodeDecodeError as problem:
         line = problem.object.count(b"\n", 0, problem.start) + 1
@@ -80,6 +82,8 @@ def parse(
 ) -> Model:
     """Return TOML text as a `model`; `name` stands for the file in messages. Raises as `load`."""
     data = parse_document(text, name, error).unwrap()
+    if newer := _newer(data, model):
+        raise _to_mend(name, text, [newer], error)
     try:
         value = model.model_validate(data)
     except ValidationError as problem:
@@ -136,6 +140,18 @@ def dotted(key: Key) -> str:
         for part in key
     )
     return "".join(parts).removeprefix(".")
+
+
+def _newer(data: dict[str, Any], model: type[BaseModel]) -> Finding | None:
+    """Return what to say of a file of a later format than this hingeline knows: of its other keys nothing is known."""
+    field = model.model_fields.get("schema_version")
+    known, version = get_args(field.annotation) if field else (), data.get("schema_version")
+    if not known or type(version) is not int or version <= max(known):
+        return None
+    seen = f"{version}, and this hingeline {__version__} knows up to {max(known)}"
+    return Finding(
+        ("schema_version",), seen, "", "Bring hingeline up to date: `pip install --upgrade hingeline`"
+    )
 
 
 def _finding(detail: ErrorDetails, model: type[BaseModel], data: Any) -> Finding:

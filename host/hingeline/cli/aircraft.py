@@ -146,7 +146,7 @@ def _seen(here: Visit, surface: str, sides: dict[Side, str]) -> dict[Side, str]:
     if left != sides["left"]:
         here.screen.say(f"Left and right were swapped: sensor {left} moved, so it is the left one.")
         sides = {"left": sides["right"], "right": sides["left"]}
-    remember(here.store, sides, here.started)
+    here.keep(lambda: remember(here.store, sides, here.started))
     return sides
 
 

@@ -148,12 +148,13 @@ def _keep(
     here: Visit, results: Iterable[Calibration | CalibrationError], accept: bool
 ) -> tuple[list[tuple[Calibration, str]], list[CalibrationError]]:
     """Keep what may be kept; return each with where it is, and why the others are refused."""
+    from hingeline.errors import StoreError
     from hingeline.keeping import keep
     from hingeline.link.fleet import Fleet
     from hingeline_calibration.acceptance import Verdict
     from hingeline_calibration.errors import CalibrationError
 
-    kept, refused = [], []
+    screen, kept, refused = here.screen, [], []
     for result in results:
         try:
             if isinstance(result, CalibrationError):
@@ -164,7 +165,12 @@ def _keep(
             refused.append(problem)
         else:
             assert isinstance(here.source, Fleet)
-            kept.append((result, keep(here.store, here.source, result)))
+            try:
+                where = keep(here.store, here.source, result)
+            except StoreError as problem:
+                where = f"not kept on this computer: {problem.message}"
+                screen.owe(problem)
+            kept.append((result, where))
             here.record("calibration", sensor_id=result.sensor_id, poor=list(result.poor))
     return kept, refused
 

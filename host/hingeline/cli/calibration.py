@@ -93,7 +93,8 @@ def export(*, screen: Screen, sensor: str, file: Path, number: int | None) -> in
 
     store = Store()
     one = _kept(store, _sensor(store, sensor), number)
-    write_whole(file, seal("calibration", one.sensor_id, one.to_dict(), indent=1))
+    content = seal("calibration", one.sensor_id, one.to_dict(), indent=1)
+    write_whole(file, content, elsewhere="name another file")
     screen.data(
         f"Calibration of {one.sensor_id} of {one.date} written to {file}.",
         sensor_id=one.sensor_id,
@@ -117,17 +118,17 @@ def import_(*, screen: Screen, file: Path) -> int:
     from hingeline.errors import NotStored, StoreError
     from hingeline.sealed import unseal
     from hingeline.store import Store
+    from hingeline.system_words import in_words
     from hingeline_calibration.calibration import Calibration
 
+    cure = "Name a file that `hingeline calibration export` wrote, as it wrote it"
     try:
         data = file.read_bytes()
     except FileNotFoundError as error:
-        raise NotStored(
-            f"There is no file {file}", "Name one that `hingeline calibration export` wrote"
-        ) from error
+        raise NotStored(f"There is no file {file}", cure) from error
     except OSError as error:
-        raise StoreError(f"{file} can't be read: {error.strerror}", "Make it readable") from error
-    one = Calibration.from_dict(unseal(data, file, "calibration"))
+        raise StoreError(f"{file} can't be read: {in_words(error)}", "Make it readable") from error
+    one = Calibration.from_dict(unseal(data, file, "calibration", cure=cure))
     return _take_into_use(screen, Store(), one)
 
 

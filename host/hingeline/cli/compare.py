@@ -40,7 +40,7 @@ def compare(*, screen: Screen, old: str, new: str, output: Path | None) -> int:
     from hingeline.store import default_root
 
     root = default_root()
-    comparison = comparing(results(find(root, old)), results(find(root, new)))
+    comparison = comparing(*(results(find(root, name, screen.say)) for name in (old, new)))
     if output is not None:
         from hingeline.report.page import compare_page
         from hingeline.report.paper import write_page

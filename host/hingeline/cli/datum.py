@@ -37,16 +37,17 @@ def datum(*, screen: Screen, ports: tuple[str, ...], reversal: bool) -> int:
     For matching left with right once is enough; for angles against level turn them too, or use a level flat.
     """
     from hingeline.cli.visit import visit
-    from hingeline.pipeline import take_datum
+    from hingeline.pipeline import keep_datum, take_datum
 
     with visit(screen, ports, "datum", "datum") as here:
         calibrations = _calibrations(here)
-        taken = take_datum(here.store, calibrations, *_lay(here, calibrations, reversal))
+        taken = take_datum(calibrations, *_lay(here, calibrations, reversal))
+        kept = here.keep(lambda: keep_datum(here.store, taken))
         here.record("datum", taken=taken.to_dict())
+    until = "kept, until one is warmed, knocked or calibrated again" if kept else "taken, and not kept"
     tilt = "" if taken.table_tilt_deg is None else f" The flat is {taken.table_tilt_deg:.2f}° off level."
     screen.data(
-        f"Datum of {counted(len(taken.gravity), 'sensor')} kept, until one is warmed, knocked or calibrated again."
-        f"{tilt}\n"
+        f"Datum of {counted(len(taken.gravity), 'sensor')} {until}.{tilt}\n"
         "After measuring, `hingeline closure` tells whether it still holds.",
         datum=taken.to_dict(),
     )
@@ -68,7 +69,7 @@ def closure(*, screen: Screen, ports: tuple[str, ...]) -> int:
     """
     from hingeline.cli.visit import visit
     from hingeline.errors import NotMeasurable
-    from hingeline.pipeline import close_datum
+    from hingeline.pipeline import close_datum, keep_datum
 
     with visit(screen, ports, "datum", "closure") as here:
         found = _calibrations(here)
@@ -80,7 +81,8 @@ def closure(*, screen: Screen, ports: tuple[str, ...]) -> int:
                 "Plug in the sensors it was taken with, or take it anew: `hingeline datum`",
             )
         laid = _lay(here, calibrations, datum.table_tilt_deg is not None)
-        closed = close_datum(here.store, datum, calibrations, *laid)
+        closed = close_datum(datum, calibrations, *laid)
+        here.keep(lambda: keep_datum(here.store, closed))
         here.record("closure", misclosure_deg=dict(closed.misclosure_deg))
     screen.data(
         "\n".join(

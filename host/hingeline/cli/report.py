@@ -33,7 +33,7 @@ def report(*, screen: Screen, session: str, output: Path | None, pdf: Path | Non
     from hingeline.report.visits import find
     from hingeline.store import default_root
 
-    visit = results(find(default_root(), session))
+    visit = results(find(default_root(), session, screen.say))
     page = report_page(visit)
     path = output or default_name(visit.aircraft, visit.day)
     write_page(path, page)

@@ -19,16 +19,15 @@ def sessions(*, screen: Screen, aircraft: str | None) -> int:
       hingeline sessions
       hingeline sessions "Moss Lantern"
     """
-    from hingeline.errors import HingelineError
     from hingeline.files import safe_name
-    from hingeline.report.visits import printable
+    from hingeline.report.visits import Unreadable, printable
     from hingeline.report.visits import sessions as recorded
     from hingeline.store import default_root
 
     listed = []
     for one in recorded(default_root()):
-        if isinstance(one, HingelineError):
-            screen.say(printable(f"Left out: {one}"))
+        if isinstance(one, Unreadable):
+            screen.say(printable(f"Left out: {one.problem}"))
         elif aircraft is None or one.folder.parent.name.casefold() == safe_name(aircraft).casefold():
             listed.append(one)
     rows, last = [], ""

@@ -10,20 +10,28 @@ from collections import deque
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 from hingeline.capture import HOLD_S, Capture, Seen, TakenBack
 from hingeline.cli.live import Bench, LiveOptions, stopped, views
 from hingeline.cli.screen import Screen
-from hingeline.errors import UsageProblem
+from hingeline.errors import StoreError, UsageProblem
+from hingeline.journal import Journal
 from hingeline.keeping import agree
 from hingeline.link.decoder import Line
 from hingeline.link.fleet import Fleet
 from hingeline.link.merge import Mark
 from hingeline.link.replay import Replay
-from hingeline.pipeline import datum_cautions, datum_of, poor_cautions, temperature_cautions
-from hingeline.recording import Happening, Recorder, new_session, read
+from hingeline.pipeline import (
+    date_cautions,
+    datum_cautions,
+    datum_of,
+    poor_cautions,
+    temperature_cautions,
+)
+from hingeline.recording import Happening, Recorder, new_session, next_number, read
 from hingeline.samples import Sample, SensorFault, SensorInfo
 from hingeline.session_store import RecordedStore, WitnessedStore
 from hingeline.store import Store
@@ -116,12 +124,21 @@ class Visit:
         self.screen.say(f"Caution: {text}")
         self.record("caution", text=text)
 
+    def keep(self, save: Callable[[], object]) -> bool:
+        """Return whether a save was done; what forbids it is told at the end, after all that was measured."""
+        try:
+            save()
+        except StoreError as problem:
+            self.screen.owe(problem)
+            return False
+        return True
+
     def heed(self, calibrations: Iterable[Calibration]) -> None:
         """Caution of the calibrations in use: of poor ones now, of their temperature once a sample leaves it."""
         for calibration in calibrations:
             if calibration.sensor_id not in self._heeded:
                 self._heeded[calibration.sensor_id] = calibration
-                for text in poor_cautions(calibration):
+                for text in (*poor_cautions(calibration), *date_cautions(calibration, self.started)):
                     self.caution(text)
 
     def datum(self) -> Datum:
@@ -230,24 +247,29 @@ def visit(
         if command not in UNCALIBRATED:
             agree(Store(), fleet, screen.say)
         folder = new_session(Store().root, aircraft)
-        with Recorder(
-            folder, command=command, aircraft=aircraft, asks=screen.asks, choices=choices
-        ) as recorder:
+        told = {"command": command, "aircraft": aircraft, "asks": screen.asks, "choices": choices}
+        with Recorder(folder, number=next_number(folder), **told) as recorder:
             screen.say(f"Recording in {folder}")
+            journal = Journal(recorder, partial(_unrecorded, screen))
             try:
-                fleet.record(recorder.line)
+                fleet.record(journal.lines)
                 stage = Stage()
                 with views(screen, stage, live) as bench:
                     fleet.start()
-                    yield _live(screen, fleet, recorder, choices, bench=bench, stage=stage)
+                    yield _live(screen, fleet, journal, choices, bench=bench, stage=stage)
             finally:
                 fleet.record_no_more()
+
+
+def _unrecorded(screen: Screen, problem: StoreError) -> None:
+    screen.owe(problem)
+    screen.say(f"Not recorded from here on: {problem} What is measured is shown all the same.")
 
 
 def _live(
     screen: Screen,
     fleet: Fleet,
-    recorder: Recorder,
+    journal: Journal,
     choices: Mapping[str, Any],
     *,
     bench: Bench,
@@ -260,11 +282,11 @@ def _live(
             bench.wait(stage.swap_units)
         else:
             screen.enter(text)
-        fleet.mark(lambda: recorder.event(RESUMED))
+        fleet.mark(lambda: journal.event(RESUMED))
 
-    store = WitnessedStore(recorder)
+    store = WitnessedStore(journal)
     return Visit(
-        store, fleet, screen, recorder.event, recorder.started, screen.asks, choices, bench, stage, wait
+        store, fleet, screen, journal.event, journal.started, screen.asks, choices, bench, stage, wait
     )
 
 

@@ -34,7 +34,7 @@ def wiggle(*, screen: Screen, ports: tuple[str, ...]) -> int:
 
     with visit(screen, ports, "wiggle", "wiggle") as here:
         sides = _sides(here)
-        remember(here.store, sides, here.started)
+        here.keep(lambda: remember(here.store, sides, here.started))
         here.record("wiggle", sides=sides)
         infos = {side: here.sensors[sides[side]] for side in BOTH}
     text = "\n".join(

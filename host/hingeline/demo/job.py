@@ -19,7 +19,7 @@ from hingeline.demo.ledger import Ledger, Row
 from hingeline.errors import NotMeasurable
 from hingeline.keeping import keep
 from hingeline.link.fleet import Fleet
-from hingeline.pipeline import Instrument, instruments, take_datum
+from hingeline.pipeline import Instrument, instruments, keep_datum, take_datum
 from hingeline.rig import load_sheet
 from hingeline.rig.kinds import BOTH
 from hingeline.store import Store
@@ -117,7 +117,8 @@ class Job:
         self._say("\nDatum: both sensors on one flat, edges parallel.")
         truth = self._bench.do("place", sensor="all", face="+z")
         self._fleet.mark(lambda: None)
-        datum = take_datum(self._store, calibrations, self._capture().rest())
+        datum = take_datum(calibrations, self._capture().rest())
+        keep_datum(self._store, datum)
         for (side, sensor_id), seen in zip(self._sides.items(), truth["sensors"], strict=True):
             self._compare_flat(side, calibrations[sensor_id], datum, seen["up"])
         return datum

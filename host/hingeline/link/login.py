@@ -22,9 +22,7 @@ _NEW_KEY = "Connect the board by its cable and give it a new key: `hingeline wif
 
 def keep_key(uid: str, key: bytes) -> Path:
     """Keep the key of a board in the store, readable for its owner alone; return where. Raises `StoreError`."""
-    path = Store().save("settings", _setting(uid), {"key": key.hex()}).path
-    path.chmod(0o600)
-    return path
+    return Store().save("settings", _setting(uid), {"key": key.hex()}, mode=0o600).path
 
 
 def known_key(uid: str) -> bytes | None:

@@ -16,6 +16,7 @@ from typing import Any, NamedTuple
 from hingeline.errors import UsageProblem
 from hingeline.page.address import checked, netloc
 from hingeline.page.content import message, page
+from hingeline.system_words import in_words
 from hingeline.view.keys import Key
 from hingeline.view.picture import Picture
 
@@ -133,7 +134,7 @@ def _open(address: str, page: Page) -> _Server:
         return _Server(address, page)
     except OSError as error:
         raise UsageProblem(
-            f"The page can't be offered on {address}: {error.strerror}",
+            f"The page can't be offered on {address}: {in_words(error)}",
             "Give an address that this computer has in the local network, or leave --page-on out",
         ) from error
 

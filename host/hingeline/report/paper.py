@@ -10,7 +10,8 @@ import tempfile
 from pathlib import Path
 
 from hingeline.errors import UsageProblem
-from hingeline.files import safe_name
+from hingeline.files import safe_name, unwritable, write_whole
+from hingeline.system_words import in_words
 
 A4 = b"<style>@page { size: A4 }</style>"
 _BROWSER = (
@@ -35,19 +36,8 @@ def default_name(aircraft: str, *words: str) -> Path:
 
 
 def write_page(path: Path, page: bytes) -> None:
-    """Write a page.
-
-    Raises
-    ------
-    UsageProblem
-        It can't be written.
-    """
-    try:
-        path.write_bytes(page)
-    except OSError as error:
-        raise UsageProblem(
-            f"{path} was not written: {error.strerror}", "Name another file with -o"
-        ) from error
+    """Write a page. Raises `StoreError` where it can't be written."""
+    write_whole(path, page, elsewhere="name another file")
 
 
 def write_pdf(path: Path, page: bytes) -> None:
@@ -57,8 +47,19 @@ def write_pdf(path: Path, page: bytes) -> None:
     ------
     UsageProblem
         No renderer is installed, or it failed.
+    StoreError
+        It can't be written.
     """
     name, program = find_renderer()
+    try:
+        content = _rendered(name, program, page)
+    except OSError as error:
+        raise unwritable(path, error, "name a folder for what passes with TMPDIR") from error
+    write_page(path, content)
+
+
+def _rendered(name: str, program: str, page: bytes) -> bytes:
+    """Return the PDF that a program makes of a page."""
     with tempfile.TemporaryDirectory() as folder:
         html, pdf = Path(folder) / "page.html", Path(folder) / "page.pdf"
         html.write_bytes(page.replace(b"</head>", A4 + b"</head>", 1))
@@ -73,7 +74,7 @@ def write_pdf(path: Path, page: bytes) -> None:
             raise UsageProblem(
                 f"{name} made no PDF of the page", "Open the page in your browser and print it to a file"
             )
-        write_page(path, pdf.read_bytes())
+        return pdf.read_bytes()
 
 
 def find_renderer() -> tuple[str, str]:
@@ -91,10 +92,13 @@ def _run(name: str, command: list[str]) -> None:
     try:
         subprocess.run(command, capture_output=True, check=True, timeout=PATIENCE_S)
     except (OSError, subprocess.SubprocessError) as error:
-        told = getattr(error, "stderr", None) or str(error).encode()
-        last = told.decode(errors="replace").strip().splitlines()[-1:]
+        if isinstance(error, OSError):
+            last = in_words(error)
+        else:
+            told = getattr(error, "stderr", None) or str(error).encode()
+            last = "".join(told.decode(errors="replace").strip().splitlines()[-1:])
         raise UsageProblem(
-            f"{name} made no PDF: {''.join(last)}", "Open the page in your browser and print it to a file"
+            f"{name} made no PDF: {last}", "Open the page in your browser and print it to a file"
         ) from error
 
 

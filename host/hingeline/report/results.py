@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import groupby
+from itertools import groupby, pairwise
 from typing import NamedTuple, TypeVar
 
 from hingeline.errors import UsageProblem
@@ -62,6 +62,11 @@ class Recorded:
     bad: int
     lost: int
     faults: Counter[str]
+
+    @property
+    def measured(self) -> bool:
+        """Whether anything was measured on the aircraft."""
+        return any(isinstance(moment.said, Reading | Found | Direction) for moment in self.moments)
 
     def said(self, kind: type[_Said]) -> tuple[_Said, ...]:
         """Return all that was said of one kind."""
@@ -228,13 +233,26 @@ class Results:
             said.append(f"{bad} damaged lines and {lost} missing ones on the cables; no figure rests on them")
         if self.rows and not any(recorded.said(Sides) for recorded in self.sessions):
             said.append("no session tells which sensor sat on which side: deflection over time is left out")
+        said += _set_back(self.sessions)
         skipped = sum((recorded.told.skipped for recorded in self.sessions), Counter[str]())
         said += [f"left out of this report: {times} events {why}" for why, times in skipped.items()]
         return tuple(dict.fromkeys(said))
 
 
+def _set_back(sessions: tuple[Recorded, ...]) -> list[str]:
+    """Return which sessions bear an earlier date than the one recorded before them."""
+    return [
+        f"{now.session.command} of {now.session.started} was recorded after {before.session.command} of "
+        f"{before.session.started}: the computer's clock was set back, the order here is that of recording"
+        for before, now in pairwise(sessions)
+        if now.session.started < before.session.started
+    ]
+
+
 def results(visit: tuple[Session, ...]) -> Results:
     """Read a visit.
+
+    Sessions in which nothing was measured are no part of its results.
 
     Raises
     ------
@@ -243,8 +261,8 @@ def results(visit: tuple[Session, ...]) -> Results:
     UsageProblem
         Nothing was measured on an aircraft.
     """
-    read_in = Results(tuple(recorded(one) for one in visit))
-    if not (read_in.rows or read_in.found or read_in.directions):
+    read_in = Results(tuple(one for one in map(recorded, visit) if one.measured))
+    if not read_in.sessions:
         first = visit[0]
         raise UsageProblem(
             f"The visit of {first.day or first.started} to {first.aircraft} holds no reading: "

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
-from hingeline.errors import DamagedFile, HingelineError, NotStored
+from hingeline.errors import DamagedFile, HingelineError, NotStored, StoreError
 from hingeline.files import safe_name
 from hingeline.recording import FILE, Happening, read
 
+RESULTS = ("neutral", "throw", "sweep", "play", "centring", "droop", "direction")
+"""Kinds of events that a report is made of."""
 _DATED = re.compile(r"(?P<aircraft>.+)@(?P<date>\d{4}(-\d\d){0,2}(_[\d_-]+)?)")
 
 
@@ -34,6 +36,8 @@ class Session:
         Date and time, UTC, ISO 8601. Printable.
     tool_version
         Of the hingeline that recorded it. Printable.
+    number
+        Counts the sessions of an aircraft: it orders them, a clock may be set back. 0 of those before there was one.
     """
 
     folder: Path
@@ -42,6 +46,7 @@ class Session:
     surface: str
     started: str
     tool_version: str
+    number: int = 0
 
     @property
     def date(self) -> str:
@@ -71,9 +76,11 @@ def session(folder: Path) -> Session:
     Raises
     ------
     NotStored, DamagedFile, NewerFile
-        See `recording.read`; a session without its first event is damaged.
+        See `recording.read`; a session without its first event is damaged, one without any record holds nothing.
     """
     first = next(read(folder), None)
+    if first is None:
+        raise NotStored(f"Nothing was recorded in {folder}", "Give the folder of another session")
     if not isinstance(first, Happening) or first.kind != "session":
         raise DamagedFile(
             f"{folder / FILE} does not begin with the event of a session",
@@ -85,19 +92,39 @@ def session(folder: Path) -> Session:
     aircraft, command, started, version = (
         printable(str(fields.get(name, ""))) for name in ("aircraft", "command", "started", "hingeline")
     )
-    return Session(folder, aircraft, command, printable(str(surface or "")), started, version)
+    number = fields.get("number")
+    number = number if isinstance(number, int) else 0
+    return Session(folder, aircraft, command, printable(str(surface or "")), started, version, number)
 
 
-def sessions(root: Path) -> Iterator[Session | HingelineError]:
-    """Yield every session of a store by aircraft and date; for one that can't be read, why."""
-    for path in sorted((root / "sessions").glob(f"*/*/{FILE}")):
+class Unreadable(NamedTuple):
+    """A session that can't be read, and why."""
+
+    folder: Path
+    problem: HingelineError
+
+
+def sessions(root: Path) -> tuple[Session | Unreadable, ...]:
+    """Return every session of a store by aircraft, in the order in which they were recorded.
+
+    What was ended before anything was recorded is none.
+    """
+    found: list[Session | Unreadable] = []
+    for path in (root / "sessions").glob(f"*/*/{FILE}"):
         try:
-            yield session(path.parent)
-        except HingelineError as problem:
-            yield problem
+            found.append(session(path.parent))
+        except NotStored:
+            continue
+        except StoreError as problem:
+            found.append(Unreadable(path.parent, problem))
+    return tuple(sorted(found, key=_place))
 
 
-def find(root: Path, name: str) -> tuple[Session, ...]:
+def _place(one: Session | Unreadable) -> tuple[str, int, str]:
+    return one.folder.parent.name, one.number if isinstance(one, Session) else 0, one.folder.name
+
+
+def find(root: Path, name: str, left_out: Callable[[str], None] = lambda why: None) -> tuple[Session, ...]:
     """Return the visit that a user means, its sessions in their order.
 
     Parameters
@@ -106,7 +133,10 @@ def find(root: Path, name: str) -> tuple[Session, ...]:
         Of the store.
     name
         The folder of a session, for this one alone; or an aircraft, for its latest visit; or `AIRCRAFT@DATE` with a
-        date that may be cut short from its end: `@2026` is the latest visit of that year.
+        date that may be cut short from its end: `@2026` is the latest visit of that year. A visit at which nothing was
+        measured is passed over where there is one with results.
+    left_out
+        Is told of each session of the aircraft that can't be read.
 
     Raises
     ------
@@ -119,14 +149,27 @@ def find(root: Path, name: str) -> tuple[Session, ...]:
         return (session(Path(name)),)
     dated = _DATED.fullmatch(name)
     aircraft, date = (dated["aircraft"], dated["date"]) if dated else (name, "")
-    everything = [one for one in sessions(root) if isinstance(one, Session)]
     wanted = safe_name(aircraft).casefold()
+    everything = []
+    for one in sessions(root):
+        if isinstance(one, Session):
+            everything.append(one)
+        elif one.folder.parent.name.casefold() == wanted and one.folder.name.startswith(date):
+            left_out(f"Left out: {printable(str(one.problem))}")
     of_aircraft = [one for one in everything if one.folder.parent.name.casefold() == wanted]
     fitting = [one for one in of_aircraft if one.date.startswith(date)]
     if not fitting:
         raise _nothing(root, name, everything, of_aircraft)
-    day = max(one.day for one in fitting)
-    return tuple(sorted((one for one in fitting if one.day == day), key=lambda one: one.started))
+    days = list(dict.fromkeys(one.day for one in reversed(fitting)))
+    visits = [tuple(one for one in fitting if one.day == day) for day in days]
+    return next((visit for visit in visits if any(map(_has_results, visit))), visits[0])
+
+
+def _has_results(one: Session) -> bool:
+    try:
+        return any(isinstance(record, Happening) and record.kind in RESULTS for record in read(one.folder))
+    except StoreError:  # told where it is read for its results
+        return True
 
 
 def _nothing(root: Path, name: str, everything: list[Session], of_aircraft: list[Session]) -> NotStored:

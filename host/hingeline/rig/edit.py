@@ -25,10 +25,15 @@ def edit_sheet(path: Path, key: Key, value: Any) -> None:
         The sheet can't be read or written, or would have something to mend; nothing is written then.
     """
     text = edited(read_text(path, SheetError), str(path), key, value)
+    write_sheet(path, text.encode())
+
+
+def write_sheet(path: Path, content: bytes) -> None:
+    """Write a sheet, whole or not at all. Raises `SheetError` where it can't be written."""
     try:
-        write_whole(path.resolve(), text.encode())
+        write_whole(path, content, elsewhere="name another file")
     except StoreError as problem:
-        raise SheetError(problem.message, "Make the file and its folder writable") from problem
+        raise SheetError(problem.message, problem.cure) from problem
 
 
 def key_and_value(key: str, value: str) -> tuple[Key, Any]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from importlib.resources import files
 from pathlib import Path
 
@@ -25,7 +26,7 @@ def new_sheet(path: Path, template: str) -> None:
     SheetError
         There is a file already, its name is no `*.rig.toml` or names no aircraft, or it can't be written.
     """
-    from hingeline.rig.edit import edited
+    from hingeline.rig.edit import edited, write_sheet
     from hingeline.toml_models import brief
 
     aircraft = path.name.removesuffix(SUFFIX)
@@ -35,14 +36,6 @@ def new_sheet(path: Path, template: str) -> None:
             f"Name it {path.name.split('.')[0] or 'aircraft'}{SUFFIX}",
         )
     content = edited(template_text(template), str(path), ("aircraft",), aircraft).encode()
-    try:
-        with path.open("xb") as file:
-            file.write(content)
-    except FileExistsError as problem:
-        raise SheetError(
-            f"{brief(path)} is there already and isn't overwritten", "Choose another name"
-        ) from problem
-    except OSError as problem:
-        raise SheetError(
-            f"{brief(path)}: {problem.strerror}", "Choose a folder that you may write to"
-        ) from problem
+    if os.path.lexists(path):
+        raise SheetError(f"{brief(path)} is there already and isn't overwritten", "Choose another name")
+    write_sheet(path, content)

@@ -82,6 +82,18 @@ def test_a_datum_is_no_calibration(home, alone, tmp_path):
     status, _, stderr = alone("calibration", "import", file)
     assert status == 2
     assert "holds the datum of bench" in stderr
+    assert "Name a file that `hingeline calibration export` wrote" in stderr
+
+
+@pytest.mark.parametrize("content", [b"", b"chord = 3\n", b"\xff\xd8", b"{}"])
+def test_a_file_that_is_none_of_ours_is_not_imported(alone, tmp_path, content):
+    """The cure is another file: neither to calibrate, nor to take this one away."""
+    file = tmp_path / "other.json"
+    file.write_bytes(content)
+    status, _, stderr = alone("calibration", "import", file)
+    assert status == 2
+    assert "Name a file that `hingeline calibration export` wrote" in stderr
+    assert "take the file away" not in stderr
 
 
 def test_the_board_carries_it_to_another_computer_and_no_copy_wins_unasked(tmp_path):

@@ -52,14 +52,14 @@ def test_an_address_without_a_port_is_told_as_such():
 def test_a_file_that_is_no_serial_port(tmp_path):
     path = tmp_path / "file"
     path.write_text("")
-    with pytest.raises(NoBoard, match="can't be opened as a serial port"):
+    with pytest.raises(NoBoard, match=r"can't be opened as a serial port \(it is no such device\)"):
         open_port(str(path))
 
 
 def test_a_tcp_port_where_nobody_listens():
     with socket.create_server(("127.0.0.1", 0)) as server:
         port = "socket://{}:{}".format(*server.getsockname())
-    with pytest.raises(NoBoard, match=f"Nothing answers at {port}"):
+    with pytest.raises(NoBoard, match=rf"Nothing answers at {port} \(nothing listens there\)"):
         open_port(port)
 
 
@@ -77,7 +77,9 @@ def test_a_port_that_another_process_holds_names_it(pty_end):
     with subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE) as holder:
         try:
             assert holder.stdout.readline() == b"held\n"
-            with pytest.raises(PortBusy, match=rf"is held by python\S* \(process {holder.pid}\)") as error:
+            with pytest.raises(
+                PortBusy, match=rf"is held by `python\S* -c .*` \(process {holder.pid}\)"
+            ) as error:
                 open_port(pty_end[1])
         finally:
             holder.kill()

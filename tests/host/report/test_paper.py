@@ -3,7 +3,7 @@
 import pytest
 from tests.host.report.conftest import run
 
-from hingeline.errors import UsageProblem
+from hingeline.errors import StoreError
 from hingeline.report.paper import write_page
 
 
@@ -26,6 +26,5 @@ def test_no_renderer_is_told_with_the_cure(tmp_path, monkeypatch):
 
 
 def test_a_page_that_can_t_be_written(tmp_path):
-    with pytest.raises(UsageProblem, match="was not written") as problem:
+    with pytest.raises(StoreError, match=r"its folder is not there. Make the folder, or name another file"):
         write_page(tmp_path / "no folder" / "page.html", b"")
-    assert "-o" in problem.value.cure

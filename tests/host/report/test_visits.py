@@ -107,3 +107,69 @@ def test_a_folder_that_is_no_session():
 def test_a_visit_without_a_reading_is_refused(made):
     with pytest.raises(UsageProblem, match="holds no reading: throws"):
         made()
+
+
+def recorded_anew(home, name, **fields):
+    """Put one of the sessions into a store once more, as if recorded at another time."""
+    source = (FOLDERS / "2026-05-17_10-03-20" / FILE).read_bytes()
+    first, rest = source.split(b"\n", 1)
+    head, event = first.split(b" {", 1)
+    told = {**json.loads(b"{" + event), **fields}
+    path = home / "sessions" / "Moss-Lantern" / name / FILE
+    path.parent.mkdir(parents=True)
+    path.write_bytes(head + b" " + json.dumps(told).encode() + b"\n" + rest)
+    return path
+
+
+def test_a_command_that_measured_nothing_is_no_part_of_a_visit_and_no_visit(tmp_path):
+    """Its session stays and is listed."""
+    shutil.copytree(DATA, tmp_path, dirs_exist_ok=True)
+    source = FOLDERS / "2026-05-17_10-22-34" / FILE
+    failed = b"".join(source.read_bytes().splitlines(keepends=True)[:1])
+    for name in ("2026-05-17_11-00-00", "2026-06-01_09-00-00"):
+        path = tmp_path / "sessions" / "Moss-Lantern" / name / FILE
+        path.parent.mkdir()
+        path.write_bytes(failed.replace(b'"sweep"', b'"droop"'))
+    visit = results(find(tmp_path, "Moss Lantern"))
+    assert visit.day == "2026-05-17"
+    assert len(visit.sessions) == 7
+    assert "droop" not in {one.session.command for one in visit.sessions}
+    assert "2026-06-01_09-00-00  droop" in run("sessions", home=tmp_path).stdout
+
+
+def test_a_session_killed_before_its_first_record_is_none(tmp_path):
+    shutil.copytree(DATA, tmp_path, dirs_exist_ok=True)
+    for name, content in (("2026-06-01_09-00-00", b""), ("2026-06-01_09-00-01", b"E 41 {")):
+        path = tmp_path / "sessions" / "Moss-Lantern" / name / FILE
+        path.parent.mkdir()
+        path.write_bytes(content)
+    assert run("sessions", home=tmp_path) == run("sessions")
+    assert find(tmp_path, "Moss Lantern")[0].day == "2026-05-17"
+
+
+def test_a_clock_set_back_changes_no_order_and_is_told(tmp_path):
+    """The later session bears the earlier date; what was left is what was measured last."""
+    recorded_anew(tmp_path, "2026-05-17_12-00-00", number=1, started="2026-05-17T10:00:00+00:00")
+    recorded_anew(tmp_path, "2026-05-17_11-00-00", number=2, started="2026-05-17T09:00:00+00:00")
+    found = find(tmp_path, "Moss Lantern")
+    assert [one.number for one in found] == [1, 2]
+    assert "the computer's clock was set back" in " ".join(results(found).cautions)
+    listed = json.loads(run("sessions", "--json", home=tmp_path).stdout)["sessions"]
+    assert [one["started"][11:13] for one in listed] == ["10", "09"]
+
+
+def test_a_clock_set_back_by_a_year_leaves_the_last_visit_the_last(tmp_path):
+    recorded_anew(tmp_path, "2027-05-17_12-00-00", number=1, started="2027-05-17T10:00:00+00:00")
+    recorded_anew(tmp_path, "2026-05-17_12-00-00", number=2, started="2026-05-17T10:00:00+00:00")
+    assert [one.day for one in find(tmp_path, "Moss Lantern")] == ["2026-05-17"]
+
+
+def test_a_session_that_is_left_out_of_a_report_is_told(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    shutil.copytree(DATA, tmp_path, dirs_exist_ok=True)
+    spoilt = tmp_path / "sessions" / "Moss-Lantern" / "2026-05-17_10-22-34" / FILE
+    spoilt.write_bytes(b"no record\n" + spoilt.read_bytes())
+    outcome = run("report", "Moss Lantern", home=tmp_path)
+    assert outcome.status == 0
+    assert "Left out: " in outcome.stderr
+    assert "2026-05-17_10-22-34/session.log, line 1 is no record" in outcome.stderr

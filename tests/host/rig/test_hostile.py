@@ -71,7 +71,7 @@ def test_what_is_no_toml_is_told_with_its_line(text, line):
 
 @pytest.mark.parametrize(
     ("content", "told"),
-    [(b'schema_version = 1\naircraft = "\xff"\n', "other.rig.toml:2: not UTF-8"), (None, "No such file")],
+    [(b'schema_version = 1\naircraft = "\xff"\n', "other.rig.toml:2: not UTF-8"), (None, "it is not there")],
 )
 def test_a_file_that_cant_be_read_is_told(tmp_path, content, told):
     path = tmp_path / "other.rig.toml"

@@ -99,5 +99,5 @@ def test_a_second_board_with_the_same_uid_is_told(tmp_path):
 
 
 def test_a_file_that_is_not_there_is_told(tmp_path):
-    with pytest.raises(ScenarioError, match="No such file"):
+    with pytest.raises(ScenarioError, match="it is not there"):
         load_scenario(tmp_path / "none.toml")

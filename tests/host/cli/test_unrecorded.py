@@ -1,0 +1,68 @@
+"""A disk that fills up in the middle of a command: what is measured is shown all the same, and the loss is told.
+
+A limit on the size of files stands for the full disk: the same write fails, with EFBIG for ENOSPC.
+"""
+
+import resource
+import subprocess
+from dataclasses import dataclass
+
+import pytest
+from tests.host.person import Person
+
+from hingeline.recording import read
+from hingeline.report.visits import sessions
+from hingeline.store import Store
+
+
+@dataclass(frozen=True)
+class Cramped(Person):
+    """Somebody whose disk takes no file of more than some bytes."""
+
+    most_bytes: int = 0
+
+    def start(self, *arguments: str) -> subprocess.Popen:
+        """Start as everybody does, with the limit set for the command alone."""
+        limits = resource.getrlimit(resource.RLIMIT_FSIZE)
+        resource.setrlimit(resource.RLIMIT_FSIZE, (self.most_bytes, limits[1]))
+        try:
+            return super().start(*arguments)
+        finally:
+            resource.setrlimit(resource.RLIMIT_FSIZE, limits)
+
+
+def test_a_session_that_can_t_go_on_ends_no_measurement(person):
+    before = len(Store(person.home).history("datum", "bench"))
+    outcome = Cramped(person.bench, person.home, 20_000).take_datum()
+    assert outcome.status == 2
+    assert "Datum of 2 sensors kept" in outcome.stdout
+    assert "Not recorded from here on: " in outcome.stderr
+    assert outcome.stderr.rstrip().endswith("the disk is full. Free some space and do it again.")
+    assert len(Store(person.home).history("datum", "bench")) == before + 1
+    last = sessions(person.home)[-1]
+    assert len(list(read(last.folder))) > 20
+
+
+def test_a_datum_that_can_t_be_kept_is_told_and_the_former_one_holds(person):
+    before = Store(person.home).load("datum", "bench")
+    outcome = Cramped(person.bench, person.home, 1_000).take_datum("--json")
+    assert outcome.status == 2
+    assert "the disk is full" in outcome.stderr
+    assert '"gravity"' in outcome.stdout
+    assert Store(person.home).load("datum", "bench") == before
+
+
+@pytest.mark.long
+def test_a_calibration_that_this_computer_can_t_keep_is_on_its_board(person):
+    former = {
+        name: Store(person.home).load("calibration", name) for name in Store(person.home).keys("calibration")
+    }
+    outcome = Cramped(person.bench, person.home, 5_000).calibrate()
+    assert outcome.status == 2
+    assert outcome.stdout.count("residual") == 2
+    assert outcome.stderr.count("its board keeps it") >= 1
+    for name, payload in former.items():
+        assert Store(person.home).load("calibration", name) == payload
+        assert person.run("calibration", "choose", name, "--from", "board").status == 0
+        assert Store(person.home).load("calibration", name)["date"] > payload["date"]
+    assert person.take_datum().status == 0
