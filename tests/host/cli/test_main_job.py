@@ -26,7 +26,7 @@ def test_boards_names_what_answers(person):
     outcome = person.run("boards", "--json")
     (board,) = outcome.data["boards"]
     assert outcome.status == 0
-    assert board["board"] == "pico"
+    assert (board["board"], board["name"], board["watchdog"]) == ("pico", "bench", "off")
     assert [(one["chip"], one["address"], one["state"]) for one in board["sensors"]] == [
         ("mpu6050", 0x68, "ok"),
         ("mpu6050", 0x69, "ok"),
