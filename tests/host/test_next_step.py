@@ -1,0 +1,130 @@
+"""Where one is, and the next step, from an empty store to the sheet that is kept."""
+
+import shutil
+from datetime import datetime, timedelta
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from hingeline.cli import cli
+from hingeline.demo.job import SHEET
+from hingeline.errors import CopiesDiffer, NoBoard, PortBusy, WrongFirmware
+from hingeline.link import ports
+from hingeline.next_step import next_step
+from hingeline.recording import Recorder, new_session
+from hingeline.rig import load_sheet
+from hingeline.store import Store, now_text
+from hingeline.whereabouts import Measure, Plugged, Visited, Whereabouts, asked, look
+
+TERMINAL_ROWS = 12
+NOTHING = Whereabouts(now_text(), Plugged(), {}, {}, None, {}, None)
+FLAP = (("neutral", "", "neutral"), ("throw", "normal", "up"), ("throw", "normal", "down"))
+
+
+@pytest.mark.parametrize(
+    ("trouble", "command"),
+    [
+        (WrongFirmware("It says 'MicroPython'", "Press its reset button"), "hingeline install"),
+        (PortBusy("held by another program", "Close that program"), "hingeline doctor"),
+        (NoBoard("opens, but nothing answers", "Press its reset button"), "hingeline doctor"),
+        (CopiesDiffer("two copies", "Choose one of them"), "hingeline calibration list"),
+    ],
+)
+def test_what_keeps_a_board_from_working_comes_first(trouble, command):
+    step = next_step(Whereabouts(now_text(), Plugged(trouble=trouble), {}, {}, None, {}, None))
+    assert step == (command, f"{trouble.cure}.")
+
+
+def test_without_a_board():
+    now = now_text()
+    visit = Visited("Moss Lantern", now[:10], now, ("throws",), {})
+    known = Whereabouts(now, Plugged(), {"e6-0": now}, {}, None, {}, None)
+    over = Whereabouts(now, Plugged(), {"e6-0": now}, {}, None, {}, visit)
+    assert next_step(NOTHING).command == "hingeline demo"
+    assert next_step(known).command == "hingeline boards"
+    assert next_step(over).command == "hingeline report 'Moss Lantern'"
+
+
+def test_what_a_sheet_asks_for():
+    """As the sheet has it: two surfaces, left and right, with throws each."""
+    assert list(asked(load_sheet(SHEET))) == [
+        Measure("neutral", "flap"),
+        Measure("throws", "flap"),
+        Measure("neutral", "elevator"),
+        Measure("throws", "elevator"),
+    ]
+
+
+def record(home: Path, *readings: tuple[str, str, str], surface: str, inside: bool = True) -> None:
+    """Record a session with these readings of a surface, as the commands do."""
+    judgement = {
+        "what": "left",
+        "measured": {"deg": 5.0, "standard_uncertainty_deg": 0.05, "interval_95_deg": [4.9, 5.1]},
+        "unit": "deg",
+        "wanted": 5.0,
+        "tolerance": 0.5,
+        "gap": 0.0,
+        "verdict": "HOLD",
+        "inside": inside,
+    }
+    aircraft = "Moss Lantern"
+    with Recorder(
+        new_session(home, aircraft), command="throws", aircraft=aircraft, choices={"surface": surface}
+    ) as recorder:
+        for kind, mode, command in readings:
+            recorder.event(kind, surface=surface, mode=mode, command=command, judgements=[judgement])
+
+
+def test_from_the_plug_to_the_sheet_that_is_kept(person, tmp_path, monkeypatch):
+    """On real firmware, step by step; what a step would have kept or taken away is put there by hand."""
+    store, folder, now = Store(person.home), tmp_path / "bench", now_text()
+    folder.mkdir()
+    monkeypatch.chdir(folder)
+    plugged = tuple(person.bench.ports.values())
+    tomorrow = (datetime.fromisoformat(now) + timedelta(hours=20)).isoformat()
+
+    def command(when: str = now) -> str:
+        return next_step(look(plugged, folder, store, when, print)).command.removeprefix("hingeline ")
+
+    def cli_says(*options: str) -> str:
+        words = ["here", *(word for port in plugged for word in ("--port", port)), *options]
+        return CliRunner(env={"HINGELINE_HOME": str(person.home)}).invoke(cli, words).stdout
+
+    assert command() == "rig new lantern.rig.toml"
+    sheet = folder / "lantern.rig.toml"
+    sheet.write_text("schema_version = 1\n")
+    assert command() == "rig check lantern.rig.toml"
+    shutil.copy(SHEET, sheet)
+    assert command() == "neutral lantern.rig.toml flap"
+    record(person.home, *FLAP[:1], surface="flap")
+    assert command() == "throws lantern.rig.toml flap"
+    record(person.home, *FLAP[1:], surface="flap", inside=False)
+    assert command() == "throws lantern.rig.toml flap"
+    record(person.home, *FLAP[1:], surface="flap")
+    assert command() == "neutral lantern.rig.toml elevator"
+    told = cli_says()
+    assert "not yet within tolerance: neutral elevator, throws elevator" in told
+    assert len(told.splitlines()) <= TERMINAL_ROWS
+    assert '"next": "hingeline neutral lantern.rig.toml elevator"' in cli_says("--json")
+    record(person.home, *FLAP, surface="elevator")
+    assert command() == "closure"
+    datum = store.load("datum", "bench")
+    store.save("datum", "bench", {**datum, "misclosure_deg": dict.fromkeys(datum["gravity"], 0.01)})
+    assert command() == "report 'Moss Lantern'"
+    assert command(tomorrow) == "datum"
+    shutil.rmtree(person.home / "settings")
+    assert command() == "wiggle"
+    shutil.rmtree(person.home / "calibration")
+    assert command() == "calibrate"
+
+
+def test_alone_it_tells_the_same(tmp_path, monkeypatch):
+    monkeypatch.setattr(ports.list_ports, "comports", list)
+    monkeypatch.chdir(tmp_path)
+    told = CliRunner(env={"HINGELINE_HOME": str(tmp_path)}).invoke(
+        cli, [], standalone_mode=False, catch_exceptions=False
+    )
+    assert told.return_value == 0
+    assert len(told.stdout.splitlines()) <= TERMINAL_ROWS
+    assert told.stdout.endswith("\n  hingeline demo\n")
