@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -114,6 +115,12 @@ class Calibration:
         """(3,) b at a chip temperature. Raises as `gravity`."""
         return np.asarray(self.bias_counts + self.tempco.counts_per_c * self._warmer_c(temperature_c))
 
+    @cached_property
+    def inverse_g_per_count(self) -> Array:
+        """(3, 3) inverse of S."""
+        inverse: Array = np.linalg.inv(self.matrix_counts_per_g)
+        return inverse
+
     def gravity(self, window: Window) -> Gravity:
         """Gravity in the carrier frame from a still window.
 
@@ -122,7 +129,7 @@ class Calibration:
         MissingTemperature
             The temperature coefficient was measured and the window has no temperature.
         """
-        inverse = np.linalg.inv(self.matrix_counts_per_g)
+        inverse = self.inverse_g_per_count
         return Gravity(
             vector_g=inverse @ (window.mean_counts - self.bias_counts_at(window.temperature_c)),
             covariance_g2=inverse @ window.covariance_counts2 @ inverse.T,
@@ -133,7 +140,7 @@ class Calibration:
 
     def parameter_slope(self, gravity: Gravity) -> Array:
         """(3, 12) change of a gravity for a change of (S row by row, b)."""
-        return gravity_slope(self.matrix_counts_per_g, gravity.vector_g)
+        return gravity_slope(self.inverse_g_per_count, gravity.vector_g)
 
     def tempco_slope(self, gravity: Gravity) -> Array:
         """(3, 3) change of a gravity for a change of the temperature coefficient, per count per °C.
@@ -142,7 +149,7 @@ class Calibration:
         """
         known = gravity.temperature_c is not None and self.temperature_c is not None
         warmer_c = self._warmer_c(gravity.temperature_c) if known else UNKNOWN_WARMER_C
-        return -np.linalg.inv(self.matrix_counts_per_g) * warmer_c
+        return -self.inverse_g_per_count * warmer_c
 
     def with_tempco(self, tempco: Tempco) -> Calibration:
         """The same calibration with a measured temperature coefficient."""
@@ -208,11 +215,10 @@ class Calibration:
         return read_record(record, _KIND, FORMAT, _from_fields)
 
 
-def gravity_slope(matrix_counts_per_g: Array, vector_g: Array) -> Array:
+def gravity_slope(inverse_g_per_count: Array, vector_g: Array) -> Array:
     """(3, 12) change of a gravity vector for a change of (S row by row, b): dg = -S⁻¹ (dS g + db)."""
-    inverse = np.linalg.inv(matrix_counts_per_g)
-    by_matrix = (inverse[:, :, None] * vector_g[None, None, :]).reshape(3, 9)
-    return -np.concatenate([by_matrix, inverse], axis=1)
+    by_matrix = (inverse_g_per_count[:, :, None] * vector_g[None, None, :]).reshape(3, 9)
+    return -np.concatenate([by_matrix, inverse_g_per_count], axis=1)
 
 
 def _from_fields(fields: dict[str, object]) -> Calibration:

@@ -191,7 +191,7 @@ def _expected_deg(
     except MissingDirections:
         return float("inf")
     level, turned = face_up("+z"), _turned(_TELLING_TURN_DEG)
-    slope = error_of_turn(np.array([1.0, 0.0, 0.0]), level, turned, np.eye(3) * counts_per_g)
+    slope = error_of_turn(np.array([1.0, 0.0, 0.0]), level, turned, np.eye(3) / counts_per_g)
     return float(
         np.degrees(
             Budget.of((n, np.sqrt(slope @ p @ slope)) for n, p in found.parts.items()).standard_uncertainty

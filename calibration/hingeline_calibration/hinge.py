@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from hingeline_calibration.arrays import Array
+from hingeline_calibration.arrays import Array, cross
 from hingeline_calibration.budget import COVERAGE_FACTOR, Budget
 from hingeline_calibration.calibration import Calibration, gravity_slope
 from hingeline_calibration.errors import HingeVertical
@@ -112,7 +112,7 @@ def angle_about(hinge: ArrayLike, start: ArrayLike, end: ArrayLike) -> float:
     δ = atan2(h·(u × u0), u·u0 - (h·u)(h·u0)), u0 the start, u the end (DEVELOPERS.md).
     """
     h, u0, u = (np.asarray(value, float) for value in (hinge, start, end))
-    return math.atan2(float(h @ np.cross(u, u0)), float(u @ u0 - (h @ u) * (h @ u0)))
+    return math.atan2(float(h @ cross(u, u0)), float(u @ u0 - (h @ u) * (h @ u0)))
 
 
 def streamwise_deg(deflection_deg: float, sweep_deg: float) -> float:
@@ -167,18 +167,18 @@ def difference(left: Deflection, right: Deflection, shared: str | None = None) -
     )
 
 
-def error_of_turn(hinge: Array, start: Array, end: Array, matrix_counts_per_g: Array) -> Array:
+def error_of_turn(hinge: Array, start: Array, end: Array, inverse_g_per_count: Array) -> Array:
     """(12,) change of `angle_about`, in rad, for a change of a calibration's (S row by row, b)."""
     return np.asarray(
-        _slope(hinge, start) @ gravity_slope(matrix_counts_per_g, start)
-        - _slope(hinge, end) @ gravity_slope(matrix_counts_per_g, end)
+        _slope(hinge, start) @ gravity_slope(inverse_g_per_count, start)
+        - _slope(hinge, end) @ gravity_slope(inverse_g_per_count, end)
     )
 
 
 def _sources(h: Array, neutral: Gravity, now: Gravity, calibration: Calibration) -> list[tuple[str, float]]:
     pairs = ((_slope(h, neutral.vector_g), neutral), (-_slope(h, now.vector_g), now))
     noise = sum(float(slope @ gravity.covariance_g2 @ slope) for slope, gravity in pairs)
-    common = error_of_turn(h, neutral.vector_g, now.vector_g, calibration.matrix_counts_per_g)
+    common = error_of_turn(h, neutral.vector_g, now.vector_g, calibration.inverse_g_per_count)
     by_tempco = sum(slope @ calibration.tempco_slope(gravity) for slope, gravity in pairs)
     return [
         ("noise", math.sqrt(noise)),
@@ -190,7 +190,7 @@ def _sources(h: Array, neutral: Gravity, now: Gravity, calibration: Calibration)
 def _slope(h: Array, u: Array) -> Array:
     """(3,) change of the angle of u about h, in rad, for a change of u."""
     across = u - (h @ u) * h
-    slope: Array = np.cross(h, across) / (across @ across)
+    slope: Array = cross(h, across) / (across @ across)
     return slope
 
 
@@ -209,18 +209,18 @@ def _axis_uncertainty(axis: HingeAxis, start: Array, turn: float) -> float:
     hinges = (h + by_yaw[:, None, None] * yaw + by_elevation[None, :, None] * elevation).reshape(-1, 3)
     hinges /= np.linalg.norm(hinges, axis=1, keepdims=True)
     along = (hinges @ start)[:, None] * hinges
-    ends = along + math.cos(turn) * (start - along) - math.sin(turn) * np.cross(hinges, start)
+    ends = along + math.cos(turn) * (start - along) - math.sin(turn) * cross(hinges, start)
     cosines = ends @ start - (ends @ h) * (h @ start)
-    errors = np.remainder(np.arctan2(np.cross(ends, start) @ h, cosines) - turn + math.pi, math.tau) - math.pi
+    errors = np.remainder(np.arctan2(cross(ends, start) @ h, cosines) - turn + math.pi, math.tau) - math.pi
     return math.sqrt(float(np.outer(_WEIGHTS, _WEIGHTS).ravel() @ errors**2))
 
 
 def across(h: Array) -> tuple[Array, Array]:
     """Unit directions (3,) in which an axis moves for a yaw about the carrier's z and for an elevation."""
     up = np.array([0.0, 0.0, 1.0]) if abs(h[2]) < 0.99 else np.array([0.0, 1.0, 0.0])
-    yaw = np.cross(up, h)
+    yaw = cross(up, h)
     yaw = yaw / np.linalg.norm(yaw)
-    return yaw, np.cross(h, yaw)
+    return yaw, cross(h, yaw)
 
 
 def refuse_vertical(axis: HingeAxis, gravity: Gravity) -> None:

@@ -126,13 +126,12 @@ def track(instrument: Instrument, neutral: Window, samples: tuple[Sample, ...]) 
     counts = np.array([sample.counts for sample in samples])
     known = [sample.temperature_c for sample in samples if sample.temperature_c is not None]
     temperature_c = sum(known) / len(known) if known else None
-    inverse = np.linalg.inv(calibration.matrix_counts_per_g)
     at_rest = calibration.gravity(neutral)
     return Track(
         instrument=instrument,
         neutral=at_rest,
         time_s=np.array([sample.time_s for sample in samples]),
-        gravity_g=(counts - calibration.bias_counts_at(temperature_c)) @ inverse.T,
+        gravity_g=(counts - calibration.bias_counts_at(temperature_c)) @ calibration.inverse_g_per_count.T,
         line_covariance_g2=at_rest.covariance_g2 * neutral.readings,
         temperature_c=temperature_c,
     )
