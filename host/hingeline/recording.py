@@ -6,7 +6,7 @@ A folder holds one file, `session.log`, a record a line::
     L 812345699123456 /dev/ttyACM0 board 1 1 0.1.0 pico e6614103e7 2*4D1F60A2
 
 `L`: a received line, after the host's monotonic time in ns of its arrival and its port, percent-encoded.
-`E`: an event, in JSON. A record is appended by one write, so a kill leaves at most the last one torn; it is
+`E`: an event, in JSON. Records are appended by one write, so a kill leaves at most the last one torn; it is
 dropped on reading. The first event tells the date and the format.
 
 A forgotten session does not fill the disk: it takes `MOST_BYTES` at most, and of the room there is when it begins
@@ -20,8 +20,9 @@ import mmap
 import os
 import shutil
 import threading
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import datetime, timezone
+from functools import cache
 from pathlib import Path
 from time import monotonic_ns
 from typing import Any, NamedTuple
@@ -31,9 +32,12 @@ from hingeline import __version__
 from hingeline.errors import DamagedFile, NewerFile, NotStored, StoreError
 from hingeline.files import make_folder, safe_name, sync_folder, unwritable
 from hingeline.link.decoder import Line
+from hingeline.system_words import in_words
 
 FORMAT = 1
 FILE = "session.log"
+_TIME_DIGITS = 19
+"""Of the host's monotonic clock in ns, which counts in 63 bits."""
 MOST_BYTES = 4_000_000_000
 """More than a day of the usual stream of eight sensors; FAT32 keeps no file of 2³² bytes."""
 
@@ -71,6 +75,23 @@ def new_session(root: Path, aircraft: str) -> Path:
     raise StoreError(f"{above} holds a thousand sessions of this second", "Wait a second")
 
 
+def next_number(folder: Path) -> int:
+    """Return the number of a session that begins in `folder`: one more than any beside it.
+
+    It orders the sessions of an aircraft, not their dates: a clock may be set back.
+    """
+    return 1 + max((_number(path.parent) for path in folder.parent.glob(f"*/{FILE}")), default=0)
+
+
+def _number(folder: Path) -> int:
+    try:
+        first = next(read(folder), None)
+    except StoreError:  # told where sessions are listed
+        return 0
+    number = first.fields.get("number") if isinstance(first, Happening) else None
+    return number if isinstance(number, int) else 0
+
+
 class Recorder:
     """Appends to the session in `folder`; one that was cut off goes on after its last whole record.
 
@@ -105,16 +126,20 @@ class Recorder:
     def __exit__(self, *exception: object) -> None:
         self.close()
 
-    def line(self, line: Line) -> None:
-        """Append a received line.
+    def lines(self, received: Iterable[Line]) -> None:
+        """Append received lines.
 
         Raises
         ------
         StoreError
             The disk is full, or the session is as long as one may be; what was recorded before is whole.
         """
-        port = quote(line.port, safe="/:").encode()
-        self._append(b"L %d %s %s\n" % (line.arrival_ns, port, line.raw.rstrip(b"\r\n")))
+        self._append(
+            b"".join(
+                b"L %d %s %s\n" % (line.arrival_ns, _quoted(line.port), line.raw.rstrip(b"\r\n"))
+                for line in received
+            )
+        )
 
     def event(self, kind: str, **fields: Any) -> None:
         """Append an event with fields that JSON can hold, and bring all so far to the disk.
@@ -122,7 +147,7 @@ class Recorder:
         Raises
         ------
         StoreError
-            As `line`.
+            As `lines`.
         """
         text = json.dumps({"kind": kind, **fields}, allow_nan=False)
         self._append(b"E %d %s\n" % (monotonic_ns(), text.encode()))
@@ -136,7 +161,7 @@ class Recorder:
             os.close(self._descriptor)
 
     def _append(self, record: bytes) -> None:
-        """Write a record; one that does not fit is taken back."""
+        """Write records; those that do not fit are taken back."""
         with self._lock:
             if self._bytes + len(record) > self._most_bytes:
                 raise StoreError(
@@ -181,7 +206,7 @@ def read(folder: Path) -> Iterator[Line | Happening]:
     except FileNotFoundError as error:
         raise NotStored(f"There is no session in {folder}", "Give the folder of a session") from error
     except OSError as error:
-        raise StoreError(f"{path} can't be read: {error.strerror}", "Make it readable") from error
+        raise StoreError(f"{path} can't be read: {in_words(error)}", "Make it readable") from error
 
 
 def lines(folder: Path) -> Iterator[Line]:
@@ -189,16 +214,21 @@ def lines(folder: Path) -> Iterator[Line]:
     return (record for record in read(folder) if isinstance(record, Line))
 
 
+@cache
+def _quoted(port: str) -> bytes:
+    return quote(port, safe="/:").encode()
+
+
 def _parse(record: bytes, place: str) -> Line | Happening:
     try:
         letter, time_ns, rest = record.split(b" ", 2)
         if letter == b"L":
             port, raw = rest.split(b" ", 1)
-            return Line(unquote(port.decode("ascii")), int(time_ns), raw)
+            return Line(unquote(port.decode("ascii")), _time_ns(time_ns), raw)
         fields = json.loads(rest)
-        happening = Happening(int(time_ns), fields.pop("kind"), fields)
+        happening = Happening(_time_ns(time_ns), fields.pop("kind"), fields)
         form = fields["format"] if happening.kind == "session" else FORMAT
-        if letter != b"E" or not isinstance(form, int):
+        if letter != b"E" or not isinstance(happening.kind, str) or not isinstance(form, int):
             raise ValueError(record)
     except (ValueError, LookupError, TypeError, AttributeError, RecursionError) as error:
         raise DamagedFile(
@@ -210,6 +240,12 @@ def _parse(record: bytes, place: str) -> Line | Happening:
             "Bring hingeline up to date: `pip install --upgrade hingeline`",
         )
     return happening
+
+
+def _time_ns(digits: bytes) -> int:
+    if len(digits) > _TIME_DIGITS:
+        raise ValueError(digits)
+    return int(digits)
 
 
 def _whole_bytes(descriptor: int) -> int:

@@ -66,5 +66,6 @@ def _hear(channel: Channel) -> bytes:
     heard = b""
     deadline_s = monotonic() + _TRY_S
     while _NAMES_ITSELF not in heard and (left_s := deadline_s - monotonic()) > 0:
-        heard += channel.read(left_s)
+        if channel.wait(left_s):
+            heard += channel.read()
     return heard

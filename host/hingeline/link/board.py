@@ -4,13 +4,11 @@ from __future__ import annotations
 
 import threading
 from binascii import crc32
-from collections.abc import Callable
 from typing import Any
 
-from hingeline.errors import BoardLost, BoardRefused, DamagedFile, UsageProblem
+from hingeline.errors import BoardLost, BoardRefused, DamagedFile, HingelineError, UsageProblem
 from hingeline.link import complaints
-from hingeline.link.conversation import Conversation, Deliver
-from hingeline.link.decoder import Line
+from hingeline.link.conversation import Conversation, Deliver, Tap
 from hingeline.link.login import log_in
 from hingeline.samples import Counts, SensorInfo
 from hingeline_protocol import PROTOCOL
@@ -35,7 +33,7 @@ from hingeline_protocol.messages import (
     Wifi,
 )
 
-INTRODUCTION_S = (0.4, 0.8, 1.6)
+INTRODUCTION_S = (0.4, 0.4, 0.8, 1.6)
 """Patience with each `hello`: opening a port restarts some boards, and a start takes a second or two."""
 WIFI_S = (5.0,)
 """Switching a radio takes a second."""
@@ -51,7 +49,8 @@ class BoardLink:
     port
         A device, a pty or `socket://host:port`.
     deliver
-        Called in the reading thread with each event, the last of which is a `BoardGone` if the board is lost.
+        Called in the reading thread with the events of each read, the very last of which is a `BoardGone` if the board
+        is lost.
     turn
         See `Conversation`.
 
@@ -103,8 +102,8 @@ class BoardLink:
         """What the board last said unasked: what is wrong with it or a sensor."""
         return tuple(self._talk.decoder.notices)
 
-    def tap(self, record: Callable[[Line], None]) -> None:
-        """Let `record` have every line from now on, the first of which introduce the board once more."""
+    def tap(self, record: Tap) -> None:
+        """Let `record` have all lines from now on, the first of which introduce the board once more."""
         with self._turn:
             self._talk.tap = record
         self.board = self._introduction()
@@ -119,9 +118,11 @@ class BoardLink:
         self._talk.ask(Rate, lines_hz, readings)
         self._talk.streaming = True
         self._talk.ask(Start)
+        self._talk.due = True
 
     def stop(self) -> None:
         """End the stream; what was sent before has been delivered when this returns."""
+        self._talk.due = False
         self._talk.ask(Stop)
         self._talk.streaming = False
 
@@ -239,7 +240,7 @@ class BoardLink:
                 if answer and _whole(answer):
                     break
             else:
-                raise complaints.stranger(self.port, self._talk.heard)
+                raise self._not_introduced()
         except BoardRefused as refusal:
             if refusal.code == "version":
                 raise complaints.refused_version(self.port, refusal.message) from refusal
@@ -247,6 +248,15 @@ class BoardLink:
         if answer[0].protocol != PROTOCOL:
             raise complaints.other_version(self.port, answer[0])
         return answer[0]
+
+    def _not_introduced(self) -> HingelineError:
+        heard = self._talk.decoder
+        if heard.board is None:
+            return complaints.stranger(self.port, self._talk.heard)
+        return self._talk.lose(
+            f"The board at {self.port} never introduced itself whole: {heard.counts.bad} of {heard.counts.lines} "
+            "lines came damaged"
+        )
 
 
 def _whole(introduction: list[Any]) -> bool:

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from queue import Empty, SimpleQueue
-from time import monotonic, monotonic_ns
+from time import monotonic, monotonic_ns, sleep
 from typing import Any
 
 from hingeline.errors import BoardLost, HingelineError, PortBusy
@@ -14,21 +14,26 @@ from hingeline.link.decoder import Decoder, Line, Splitter
 from hingeline.link.merge import Arrived
 from hingeline.link.ports import open_port
 from hingeline.samples import BoardGone, Sample, SensorFault
-from hingeline_protocol.messages import Err, Ok, Status, pack
+from hingeline.system_words import in_words
+from hingeline_protocol.messages import Err, Ok, State, Status, pack
 
-ANSWER_S = (0.4, 0.4, 0.4)
-"""Patience with each try of a request."""
+ANSWER_S = (0.4,) * 5
+"""Patience with each try of a request; in all as long as with a board that is to stream."""
 QUIET_S = 0.2
 """While it streams, a board that is silent for this is asked for its status."""
 SILENCES, SILENCES_TCP = 10, 2
 """Asked in vain so often, it is lost. The system tells at once when a device is pulled out; that the far end of a
 TCP connection is gone, silence alone may tell."""
 IDLE_S = 0.5
+BURST_S = 0.005
+"""The sensors of a board are read together and their lines come together: what follows the first is awaited so long,
+for one wake-up to take all."""
 HEARD_BYTES = 200
 PULSE = 65535
 """The request number of those that nobody waits for."""
 
-Deliver = Callable[[Arrived | HingelineError], None]
+Deliver = Callable[[Sequence[Arrived] | HingelineError], None]
+Tap = Callable[[Sequence[Line]], None]
 
 
 class Conversation:
@@ -41,14 +46,17 @@ class Conversation:
     heard
         The first bytes received, for telling what a stranger is.
     streaming
-        Lines are due: silence means that the board is lost.
+        Events are delivered.
+    due
+        Lines are due: silence means that the board is lost, and one that says it does not stream has restarted.
     tap
-        Called with each line before it is delivered. What it raises is delivered, and it is called no more.
+        Called with the lines of each read before they are delivered. What it raises is delivered, and it is called no
+        more.
 
     Parameters
     ----------
     turn
-        Held while a line is tapped and delivered: with one lock for several boards, both happen in one order.
+        Held while lines are tapped and delivered: with one lock for several boards, both happen in one order.
     """
 
     def __init__(self, port: str, deliver: Deliver, turn: threading.Lock) -> None:
@@ -56,7 +64,8 @@ class Conversation:
         self.decoder = Decoder(port)
         self.heard = b""
         self.streaming = False
-        self.tap: Callable[[Line], None] | None = None
+        self.due = False
+        self.tap: Tap | None = None
         self._deliver = deliver
         self._turn = turn
         self._answers: SimpleQueue[Any] = SimpleQueue()
@@ -113,7 +122,7 @@ class Conversation:
         if self.decoder.sensors:
             ids = tuple(info.sensor_id for info in self.decoder.sensors.values())
             now_ns = monotonic_ns()
-            self._deliver(Arrived(now_ns, self.port, BoardGone(ids, now_ns * 1e-9, self._lost)))
+            self._deliver([Arrived(now_ns, self.port, BoardGone(ids, now_ns * 1e-9, self._lost))])
         return self._lost
 
     def close(self) -> None:
@@ -128,9 +137,9 @@ class Conversation:
             raise self._turned_away or self._lost
         try:
             with self._sending:
-                self._channel.write(pack(message))
+                self._channel.write(b"\n" + pack(message))  # whatever fragment came before, it has ended
         except OSError as error:
-            raise self.lose(f"{self.port} takes no more bytes ({error})", error) from error
+            raise self.lose(f"{self.port} takes no more bytes ({in_words(error)})", error) from error
 
     def _answer(self, request: int, deadline_s: float) -> list[Any]:
         """Return the messages that answer `request`, the last being its end; empty if it never came."""
@@ -154,39 +163,54 @@ class Conversation:
         silences, most = 0, SILENCES_TCP if self.port.startswith("socket://") else SILENCES
         while not self._closing and self._lost is None:
             try:
-                data = self._channel.read(QUIET_S if self.streaming else IDLE_S)
-                if data:
+                if self._channel.wait(QUIET_S if self.due else IDLE_S):
                     silences = 0
-                    self.heard += data[: HEARD_BYTES - len(self.heard)]
-                    arrival_ns = monotonic_ns()
-                    for raw in splitter.cut(data):
-                        with self._turn:
-                            self._take(Line(self.port, arrival_ns, raw))
-                elif self.streaming and silences == most - 1:
+                    self._receive(splitter)
+                elif self.due and silences == most - 1:
                     self.lose(f"{self.port} fell silent")
-                elif self.streaming:
+                elif self.due:
                     silences += 1
                     self._send(Status(PULSE))
             except BoardLost:
                 return
             except OSError as error:
-                self.lose(f"{self.port} was pulled out ({error})", error)
+                self.lose(f"{self.port} was pulled out ({in_words(error)})", error)
 
-    def _take(self, line: Line) -> None:
-        if self.tap is not None:
+    def _receive(self, splitter: Splitter) -> None:
+        """Take what arrives now."""
+        arrival_ns = monotonic_ns()
+        if self.streaming:
+            sleep(BURST_S)
+        data = self._channel.read()
+        self.heard += data[: HEARD_BYTES - len(self.heard)]
+        lines = [Line(self.port, arrival_ns, raw) for raw in splitter.cut(data)]
+        with self._turn:
+            self._take(lines)
+
+    def _take(self, lines: Sequence[Line]) -> None:
+        if self.tap is not None and lines:
             try:
-                self.tap(line)
+                self.tap(lines)
             except HingelineError as error:
                 self.tap = None
                 self._deliver(error)
         resets = self.decoder.counts.resets
-        told = self.decoder.decode(line)
-        if isinstance(told, Sample | SensorFault):
-            if self.streaming:
-                self._deliver(Arrived(line.arrival_ns, self.port, told))
-        elif isinstance(told, Err) and told.request == 0 and told.code == "busy":
-            self._turned_away = complaints.held(self.port, told.text)  # and the board hangs up
-        elif told is not None and told.request != PULSE:
-            self._answers.put(told)
-        if self.streaming and self.decoder.counts.resets > resets:
+        events: list[Arrived] = []
+        answers = []
+        stands_still = False
+        for line in lines:
+            told = self.decoder.decode(line)
+            if isinstance(told, Sample | SensorFault):
+                events.append(Arrived(line.arrival_ns, self.port, told))
+            elif isinstance(told, Err) and told.request == 0 and told.code == "busy":
+                self._turned_away = complaints.held(self.port, told.text)  # and the board hangs up
+            elif told is not None and told.request != PULSE:
+                answers.append(told)
+            elif isinstance(told, State):
+                stands_still = not told.streaming
+        if self.streaming and events:
+            self._deliver(events)
+        for answer in answers:  # who has one may rely on what came before it
+            self._answers.put(answer)
+        if (self.streaming and self.decoder.counts.resets > resets) or (self.due and stands_still):
             self.lose(f"{self.port} restarted")

@@ -9,7 +9,7 @@ from queue import Empty, SimpleQueue
 
 from hingeline.errors import HingelineError, NoBoard, UsageProblem
 from hingeline.link.board import BoardLink
-from hingeline.link.decoder import Line
+from hingeline.link.conversation import Tap
 from hingeline.link.merge import Arrived, Mark, Ordered
 from hingeline.link.ports import discover
 from hingeline.samples import BoardGone, Counts, Event, SensorInfo
@@ -172,9 +172,12 @@ class Fleet:
                 break
             if isinstance(arrived, HingelineError):
                 raise arrived
-            if isinstance(arrived, Arrived) and isinstance(arrived.event, BoardGone):
-                self._live.discard(arrived.port)
-            yield arrived
+            if isinstance(arrived, Mark):
+                yield arrived
+                continue
+            if isinstance(arrived[-1].event, BoardGone):
+                self._live.discard(arrived[-1].port)
+            yield from arrived
 
     def _refuse_twins(self) -> None:
         """Raise `UsageProblem` where two ports lead to sensors of one id: their samples would be mixed."""

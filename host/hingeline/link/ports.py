@@ -16,12 +16,14 @@ from serial.tools import list_ports
 from hingeline.errors import HingelineError, NoBoard, PortBusy, PortForbidden, UsageProblem
 from hingeline.link.permission import permission
 from hingeline.link.usb import DEVICES, VENDORS, Device
+from hingeline.system_words import in_words
 
 BAUD = 115200
 """For UART bridges; USB and TCP have no rate."""
 WRITE_LIMIT_S = 0.3
 """A board that takes no bytes for so long hangs."""
 READ_BYTES = 65536
+COMMAND_LETTERS = 80
 
 
 @dataclass(frozen=True)
@@ -54,16 +56,25 @@ class Channel:
 
     def __init__(self, connection: serial.SerialBase) -> None:
         self._connection = connection
+        self._first = b""
 
-    def read(self, timeout_s: float) -> bytes:
-        """Return what has arrived, waiting for `timeout_s` at most; empty if nothing has."""
+    def wait(self, timeout_s: float) -> bool:
+        """Return whether something has arrived, or arrives within `timeout_s`."""
         self._connection.timeout = timeout_s
-        first: bytes = self._connection.read(1)
-        return first + self._connection.read(self._connection.in_waiting) if first else b""
+        self._first = self._connection.read(1)
+        return bool(self._first)
+
+    def read(self) -> bytes:
+        """Return all that has arrived, once `wait` has returned that something has."""
+        rest: bytes = self._connection.read(self._connection.in_waiting)
+        return self._first + rest
 
     def write(self, data: bytes) -> None:
         """Send all of `data`."""
-        self._connection.write(data)
+        try:
+            self._connection.write(data)
+        except serial.SerialTimeoutException as error:
+            raise TimeoutError(errno.ETIMEDOUT, "write") from error
 
     def wake(self) -> None:
         """Let a `read` that waits in another thread return."""
@@ -86,10 +97,11 @@ class DescriptorChannel(Channel):
         self._descriptor: int = connection.fileno()
         self._woken, self._waker = os.pipe()
 
-    def read(self, timeout_s: float) -> bytes:
+    def wait(self, timeout_s: float) -> bool:
         ready, _, _ = select.select([self._descriptor, self._woken], [], [], timeout_s)
-        if self._descriptor not in ready:
-            return b""
+        return self._descriptor in ready
+
+    def read(self) -> bytes:
         try:
             data = os.read(self._descriptor, READ_BYTES)
         except BlockingIOError:
@@ -146,10 +158,11 @@ def _refusal(port: str, error: OSError) -> HingelineError:
         return NoBoard(f"There is no {port}", "Plug the board in; `hingeline boards` lists what is there")
     if port.startswith("socket://"):
         return NoBoard(
-            f"Nothing answers at {port} ({error})", "Start what serves it, and check host and port"
+            f"Nothing answers at {port} ({in_words(error)})", "Start what serves it, and check host and port"
         )
     return NoBoard(
-        f"{port} can't be opened as a serial port ({error})", "`hingeline boards` lists what is there"
+        f"{port} can't be opened as a serial port ({in_words(error)})",
+        "`hingeline boards` lists what is there",
     )
 
 
@@ -162,7 +175,17 @@ def holding(port: str) -> list[str]:
             continue
         try:
             if any(os.path.realpath(link) == device for link in (process / "fd").iterdir()):
-                found.append(f"{(process / 'comm').read_text().strip()} (process {process.name})")
+                found.append(f"`{_command(process)}` (process {process.name})")
         except OSError:  # it ended meanwhile, or is another user's
             continue
     return found
+
+
+def _command(process: Path) -> str:
+    """Return the command of a process as its user typed it, without folders; cut where it is long."""
+    words = (process / "cmdline").read_text(errors="replace").rstrip("\0").split("\0")
+    if Path(words[0]).name.startswith("python") and len(words) > 1 and not words[1].startswith("-"):
+        words = words[1:]
+    text = " ".join([Path(words[0]).name, *words[1:]])
+    shown = "".join(letter if letter.isprintable() else " " for letter in text)
+    return shown if len(shown) <= COMMAND_LETTERS else f"{shown[:COMMAND_LETTERS]}…"

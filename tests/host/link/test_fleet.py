@@ -116,7 +116,7 @@ def test_status_and_self_test_are_answered(fleet):
 def test_a_pulled_board_is_told_at_once_and_the_session_is_kept(own_fleet, own_bench, tmp_path):
     folder = new_session(tmp_path, "Heron")
     with Recorder(folder) as recorder:
-        own_fleet.record(recorder.line)
+        own_fleet.record(recorder.lines)
         own_fleet.start()
         seen = take(own_fleet, 20)
         pulled_s = monotonic()
@@ -138,7 +138,7 @@ def test_a_pulled_board_is_told_at_once_and_the_session_is_kept(own_fleet, own_b
 def test_a_silent_board_is_lost_within_three_seconds(cable, tmp_path):
     folder = new_session(tmp_path, "Heron")
     with Fleet([cable.name]) as fleet, Recorder(folder) as recorder:
-        fleet.record(recorder.line)
+        fleet.record(recorder.lines)
         fleet.start()
         take(fleet, 20)
         cable.spoil = lambda line: b""
@@ -265,7 +265,7 @@ def test_a_recording_of_two_boards_has_their_events_in_one_order_and_what_was_dr
 ):
     folder = new_session(tmp_path, "Heron")
     with Fleet(list(two_boards.ports.values())) as fleet, Recorder(folder) as recorder:
-        fleet.record(recorder.line)
+        fleet.record(recorder.lines)
         fleet.start()
         seen = take(fleet, 100)
         while fleet.counts[fleet.boards[1].port].lines < 200:
@@ -338,7 +338,7 @@ def test_where_ports_have_no_descriptor(own_bench, monkeypatch):
 def test_a_full_disk_while_recording_reaches_the_measurement(fleet):
     room = iter(range(20))
 
-    def write(line):
+    def write(lines):
         if next(room, None) is None:
             raise StoreError("The disk is full", "Free some space")
 
