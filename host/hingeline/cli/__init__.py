@@ -5,7 +5,6 @@ A command's module is imported when it is called, and it imports the numerical s
 """
 
 import importlib
-import os
 import sys
 
 import click
@@ -44,9 +43,6 @@ COMMANDS = {
     "virtual": ("virtual:virtual", "Sensors, table and aircraft without hardware."),
     "completion": ("completion:completion", "Let the Tab key complete what you type, in your shell."),
 }
-
-PIPE_CLOSED = 141
-"""What a shell gives for a program that ends by SIGPIPE."""
 
 EPILOG = """\b
 Exit status: 0 done and within tolerance, 2 usage or a file to mend, 3 no
@@ -116,8 +112,4 @@ def main() -> None:
     except (click.Abort, KeyboardInterrupt):
         click.echo("Interrupted.", err=True)
         sys.exit(130)
-    except BrokenPipeError:
-        # the reader of a pipe has read enough; what is buffered still must not meet the closed pipe at exit
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        sys.exit(PIPE_CLOSED)
     sys.exit(status or 0)

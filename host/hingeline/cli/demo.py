@@ -29,7 +29,7 @@ def demo(*, screen: Screen) -> int:
     from hingeline.store import Store
     from hingeline.virtual.client import VirtualBench
 
-    say = screen.say if screen.as_json else click.echo
+    say = screen.say if screen.as_json else screen.data
     with (
         tempfile.TemporaryDirectory() as folder,
         VirtualBench(SCENARIO) as bench,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import functools
 import json
+import os
 import shutil
 import sys
 import textwrap
@@ -18,6 +19,8 @@ from hingeline.errors import HingelineError, NotMeasurable, StoreError
 from hingeline_calibration.errors import BadRecord, CalibrationError
 
 SCHEMA_VERSION = 1
+PIPE_CLOSED = 141
+"""What a shell gives for a program that the end of its reader ended: 128 + SIGPIPE."""
 
 
 @dataclass
@@ -116,8 +119,19 @@ def command(function: Callable[..., Any]) -> Callable[..., Any]:
                 screen.data("", error=problem.message, cure=problem.cure, exit_status=status)
             click.echo(folded(f"hingeline: {problem}", sys.stderr), err=True)
             return status
+        except BrokenPipeError:
+            _fall_silent()
+            return PIPE_CLOSED
 
     return run
+
+
+def _fall_silent() -> None:
+    """Let what is still to be written go nowhere: whoever read it has read enough, as `head` does."""
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    for stream in (sys.stdout, sys.stderr):
+        os.dup2(nowhere, stream.fileno())
+    os.close(nowhere)
 
 
 def _exit_status(problem: HingelineError | CalibrationError) -> int:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from itertools import islice
 from pathlib import Path
 from typing import Any
 
@@ -15,7 +16,7 @@ from hingeline.checks.judgement import Judgement
 from hingeline.checks.neutral import NeutralCheck
 from hingeline.checks.positions import NEUTRAL, Position
 from hingeline.checks.throws import ThrowsCheck
-from hingeline.demo.ledger import Ledger, Row
+from hingeline.demo.ledger import Ledger, Row, signed
 from hingeline.errors import NotMeasurable
 from hingeline.keeping import keep
 from hingeline.link.fleet import Fleet
@@ -37,6 +38,7 @@ SCENARIO, SHEET = HERE / "glider.toml", HERE / "glider.rig.toml"
 SQUARENESS_DEG = 0.05
 """The carriers of the scenario, cut square on a machine."""
 ROUNDS = 4
+RESTS_A_LINE = 6
 HOLD_S = 1.5
 """Longer than at the bench: a demonstration is in no hurry."""
 REACH = 4.2
@@ -87,8 +89,10 @@ class Job:
             f"Calibration: {taking.outlook(first).wanted} rests of both sensors, each face once and once turned end "
             "for end, then propped six ways."
         )
-        taken = [one.name for one in taking.run(self._capture(taking.saw), self._lay_next)]
-        self._say(f"  taken: {', '.join(taken[::2])}")
+        running = taking.run(self._capture(taking.saw), self._lay_next)
+        names = (one.name for one in running if one.sensor_id == first)
+        while some := list(islice(names, RESTS_A_LINE)):
+            self._say(f"  taken: {', '.join(some)}")
         found = {}
         for side, sensor_id in self._sides.items():
             found[sensor_id] = _good(taking.results[sensor_id])
@@ -133,9 +137,7 @@ class Job:
                 math.degrees(value)
                 for value in (true_up[index], gravity.vector_g[index], math.sqrt(covariance[index, index]))
             )
-            self.ledger.enter(
-                Row(f"{side} sensor, lean of the flat toward {axis}", "°", truth, measured, REACH * sd)
-            )
+            self.ledger.enter(Row(f"{side} sensor, flat leans to {axis}", "°", truth, measured, REACH * sd))
 
     def _match(self, surface: str, sides: tuple[Instrument, ...], datum: Datum) -> None:
         check, capture = NeutralCheck(self._sheet, surface, sides, datum), self._capture()
@@ -201,7 +203,7 @@ class Job:
         unit = "°" if judgement.verdict.unit == "deg" else " mm"
         advice = f": {judgement.advice.text}" if judgement.advice.text else ""
         self._say(
-            f"      {judgement.what}: {judgement.verdict.word} {judgement.verdict.gap:+.2f}{unit}{advice}"
+            f"      {judgement.what}: {judgement.verdict.word} {signed(judgement.verdict.gap)}{unit}{advice}"
         )
 
 

@@ -7,6 +7,11 @@ from dataclasses import dataclass
 from typing import Any
 
 
+def signed(value: float) -> str:
+    """Return a value to two places, with its sign; nothing is plus nothing."""
+    return f"{round(value, 2) + 0.0:+.2f}"
+
+
 @dataclass(frozen=True)
 class Row:
     """A true value, what was measured, and how far its stated interval reaches to either side."""
@@ -26,8 +31,8 @@ class Row:
         """Return the row as a line."""
         told = "agrees" if self.agrees else "DISAGREES"
         return (
-            f"    {self.what:<38} true {self.truth:+8.2f}  measured {self.measured:+8.2f} ±{self.reach:.2f} "
-            f"{self.unit:<4} {told}"
+            f"    {self.what:<31} true {signed(self.truth):>6} measured {signed(self.measured):>6} "
+            f"±{self.reach:.2f} {self.unit:<2} {told}"
         )
 
     def to_dict(self) -> dict[str, Any]:

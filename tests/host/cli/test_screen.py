@@ -1,10 +1,13 @@
 """What is said on a terminal: no word is cut at its edge."""
 
 import os
+import subprocess
+import sys
 
 import pytest
 
 from hingeline.cli.screen import counted, folded
+from hingeline.demo.job import SHEET
 
 LONG = (
     "e66166d8e325-104: +y at 180°, 7 of 18; a 45° deflection would be known to ±0.40°; still wanted: 2 × -y, +z, "
@@ -33,3 +36,17 @@ def test_a_pipe_gets_lines_whole():
 
 def test_one_and_many():
     assert [counted(count, "sensor") for count in (1, 2)] == ["1 sensor", "2 sensors"]
+
+
+def test_a_reader_that_has_read_enough_ends_a_command_quietly():
+    """As a shell tells of SIGPIPE: 128 + 13."""
+    read_end, write_end = os.pipe()
+    os.close(read_end)
+    with os.fdopen(write_end, "w") as closed:
+        done = subprocess.run(
+            [sys.executable, "-m", "hingeline", "rig", "show", str(SHEET)],
+            stdout=closed,
+            stderr=subprocess.PIPE,
+            check=False,
+        )
+    assert (done.returncode, done.stderr) == (141, b"")
