@@ -72,7 +72,7 @@ class FastBoard:
     def listen(self) -> None:
         """Take what the host asks, and answer."""
         *requests, self._heard = (self._heard + os.read(self.near, 4096)).split(b"\n")
-        for line in requests:
+        for line in filter(None, requests):  # an empty one ends what a host before may have left
             self.unsent += b"".join(map(pack, self._answer(parse(unseal(line)))))
 
     def _answer(self, request) -> list:

@@ -42,12 +42,13 @@ class Run:
 
     def __enter__(self) -> "Run":
         self._boards = [FastBoard(number) for number in range(BOARDS)]
+        self._talk = (self._home / "talk").open("w+b")
         ports = [board.port for board in self._boards]
         self.host = subprocess.Popen(
             [sys.executable, "-m", "tests.host.long_run", str(self._seconds * SAMPLES_S), *ports],
             env={**os.environ, "HINGELINE_HOME": str(self._home)},
             stdout=subprocess.PIPE,
-            stderr=subprocess.DEVNULL,
+            stderr=self._talk,
             bufsize=0,
         )
         return self
@@ -56,8 +57,14 @@ class Run:
         self.host.kill()
         self.host.wait()
         self.host.stdout.close()
+        self._talk.close()
         for board in self._boards:
             board.close()
+
+    @property
+    def talk(self) -> str:
+        """What the host has said last."""
+        return (self._home / "talk").read_text()[-2000:]
 
     @property
     def session(self):
@@ -112,6 +119,7 @@ def test_nothing_is_lost_memory_stands_still_and_the_session_is_read_while_it_gr
         first_memory = run.told[2]
         so_far = pool.submit(content, run.session)
         run.until(seconds)
+        assert run.told[0] == seconds * SAMPLES_S, run.talk
         size_bytes = (run.session / FILE).stat().st_size
         count, steps = so_far.result()
         assert steps == {1}
