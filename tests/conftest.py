@@ -1,6 +1,19 @@
-"""What all tests share: generated examples are the same in every run, and nobody times them."""
+"""What all tests share: generated examples are the same in every run, and nobody times them.
 
-from hypothesis import settings
+`--hypothesis-profile thorough` draws a hundred times as many, by `--hypothesis-seed`; `make fuzz` does.
+"""
 
-settings.register_profile("repeatable", derandomize=True, deadline=None)
+from hypothesis import HealthCheck, settings
+
+settings.register_profile(
+    "repeatable", derandomize=True, deadline=None, suppress_health_check=[HealthCheck.too_slow]
+)
+settings.register_profile(
+    "thorough",
+    max_examples=10_000,
+    deadline=None,
+    database=None,
+    print_blob=True,
+    suppress_health_check=list(HealthCheck),
+)
 settings.load_profile("repeatable")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
@@ -12,7 +12,16 @@ from hingeline_calibration.arrays import Array
 from hingeline_calibration.chips import chip_facts
 from hingeline_calibration.errors import MissingTemperature
 from hingeline_calibration.gravity import Gravity
-from hingeline_calibration.records import array_of, read_record
+from hingeline_calibration.records import (
+    array_of,
+    date_of,
+    number_of,
+    number_or_none,
+    read_record,
+    rows_of,
+    table_of,
+    text_of,
+)
 from hingeline_calibration.still import Window
 
 FORMAT = 1
@@ -21,6 +30,10 @@ UNKNOWN_WARMER_C = 5.0
 """Standard deviation of how much warmer than when calibrated a chip is whose temperature nobody knows; common practice,
 no source."""
 _KIND = "calibration"
+_WORST_CONDITION = 100.0
+"""Of S: three axes that are nearly square to each other and of like scale have about 1."""
+_ROUNDING = 12 * 5e-6
+"""Covariances (12, 12) are kept to six digits: so much of the greatest variance the least may come out below zero."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -222,27 +235,55 @@ def gravity_slope(inverse_g_per_count: Array, vector_g: Array) -> Array:
 
 
 def _from_fields(fields: dict[str, object]) -> Calibration:
-    tempco = dict(fields.pop("tempco"))  # type: ignore[call-overload]
-    parts = dict(fields.pop("covariance_parts"))  # type: ignore[call-overload]
-    by_face = {name: dict(fields.pop(name)) for name in ("table_tilt_deg", "squareness_deg")}  # type: ignore[call-overload]
-    return Calibration(
-        matrix_counts_per_g=array_of(fields.pop("matrix_counts_per_g"), 3, 3),
-        bias_counts=array_of(fields.pop("bias_counts"), 3),
-        covariance_parts={name: _symmetric(values) for name, values in parts.items()},
-        tempco=Tempco(
-            array_of(tempco["counts_per_c"], 3),
-            array_of(tempco["deviation_counts_per_c"], 3),
-            tempco["measured"] is True,
-        ),
-        placements=tuple((face, yaw) for face, yaw in fields.pop("placements")),  # type: ignore[attr-defined]
-        priors_decide=tuple(fields.pop("priors_decide")),  # type: ignore[arg-type]
-        poor=tuple(fields.pop("poor")),  # type: ignore[arg-type]
-        **{name: {face: tuple(values) for face, values in faces.items()} for name, faces in by_face.items()},  # type: ignore[arg-type]
-        **fields,  # type: ignore[arg-type]
-    )
+    read: dict[str, Callable[[object], object]] = {
+        "sensor_id": text_of,
+        "chip": text_of,
+        "counts_per_g": lambda value: number_of(value, 1.0),
+        "matrix_counts_per_g": _invertible,
+        "bias_counts": lambda value: array_of(value, 3),
+        "covariance_parts": lambda value: table_of(value, _symmetric),
+        "temperature_c": number_or_none,
+        "tempco": _tempco,
+        "date": date_of,
+        "placements": lambda value: rows_of(value, _placement),
+        "residual_mg": number_of,
+        "noise_mg": number_of,
+        "table_tilt_deg": _by_face,
+        "squareness_deg": _by_face,
+        "priors_decide": lambda value: rows_of(value, text_of),
+        "tool_version": text_of,
+        "poor": lambda value: rows_of(value, text_of),
+    }
+    return Calibration(**{name: read[name](value) for name, value in fields.items()})  # type: ignore[arg-type]
+
+
+def _invertible(value: object) -> Array:
+    matrix = array_of(value, 3, 3)
+    if not np.linalg.cond(matrix) < _WORST_CONDITION:
+        raise ValueError("a matrix that gives no gravity")
+    return matrix
+
+
+def _tempco(value: object) -> Tempco:
+    fields = table_of(value, lambda field: field)
+    deviation = array_of(fields["deviation_counts_per_c"], 3)
+    return Tempco(array_of(fields["counts_per_c"], 3), deviation, fields["measured"] is True)
+
+
+def _placement(value: object) -> tuple[str | None, float | None]:
+    face, yaw_deg = rows_of(value, lambda part: part)
+    return None if face is None else text_of(face), number_or_none(yaw_deg)
+
+
+def _by_face(value: object) -> dict[str, tuple[float, float, float, float]]:
+    return table_of(value, lambda row: (*array_of(row, 4).tolist(),))
 
 
 def _symmetric(upper: object) -> Array:
     matrix = np.zeros((12, 12))
     matrix[np.triu_indices(12)] = array_of(upper, 78)
-    return np.asarray(matrix + np.triu(matrix, 1).T)
+    whole = np.asarray(matrix + np.triu(matrix, 1).T)
+    variances = np.linalg.eigvalsh(whole)
+    if variances[0] < -_ROUNDING * variances[-1]:
+        raise ValueError("a covariance with negative variances")
+    return whole

@@ -15,7 +15,7 @@ from hingeline_calibration.errors import OtherSensor, WrongPlacement
 from hingeline_calibration.gravity import Gravity
 from hingeline_calibration.hinge import Deflection, HingeAxis, deflection, difference
 from hingeline_calibration.priors import Priors
-from hingeline_calibration.records import read_record
+from hingeline_calibration.records import date_of, number_of, number_or_none, read_record, table_of
 
 FORMAT = 1
 """Version of `Datum.to_dict`."""
@@ -169,8 +169,14 @@ class Datum:
         """
 
         def build(fields: dict[str, object]) -> Datum:
-            gravity = dict(fields.pop("gravity"))  # type: ignore[call-overload]
-            return cls(gravity={name: Gravity.from_dict(value) for name, value in gravity.items()}, **fields)  # type: ignore[arg-type]
+            return cls(
+                table_of(fields["gravity"], Gravity.from_dict),
+                number_of(fields["level_sd_deg"], 0.0),
+                number_of(fields["laying_sd_deg"], 0.0),
+                number_or_none(fields["table_tilt_deg"]),
+                date_of(fields["date"]),
+                table_of(fields["misclosure_deg"], number_of),
+            )
 
         return read_record(record, _KIND, FORMAT, build)
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from hingeline_calibration.arrays import Array
+from hingeline_calibration.records import array_of, number_of, number_or_none, table_of
 
 
 @dataclass(frozen=True, eq=False)
@@ -42,9 +43,16 @@ class Gravity:
         }
 
     @classmethod
-    def from_dict(cls, record: dict[str, object]) -> Gravity:
-        """The gravity that `to_dict` wrote."""
-        fields = dict(record)
-        vector = np.array(fields.pop("vector_g"), float)
-        covariance = np.array(fields.pop("covariance_g2"), float)
-        return cls(vector_g=vector, covariance_g2=covariance, **fields)  # type: ignore[arg-type]
+    def from_dict(cls, record: object) -> Gravity:
+        """The gravity that `to_dict` wrote. Raises `KeyError` or `ValueError` where it is none."""
+        fields = table_of(record, lambda field: field)
+        vector_g = array_of(fields["vector_g"], 3)
+        if not 0.5 < np.linalg.norm(vector_g) < 2.0:
+            raise ValueError(f"{vector_g} g, expected about 1 g")
+        return cls(
+            vector_g,
+            array_of(fields["covariance_g2"], 3, 3),
+            number_or_none(fields["temperature_c"]),
+            number_of(fields["time_s"]),
+            number_of(fields["duration_s"], 0.0),
+        )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from datetime import datetime
 from typing import TypeVar
 
 import numpy as np
@@ -11,6 +12,8 @@ from numpy.typing import NDArray
 from hingeline_calibration.errors import BadRecord, NewerRecord
 
 _T = TypeVar("_T")
+_LARGEST = 1e15
+"""No count, angle or covariance here comes near it; squared and summed it is finite."""
 
 
 def read_record(
@@ -25,6 +28,8 @@ def read_record(
     BadRecord
         Another kind, a missing key or a value of another type or shape.
     """
+    if not isinstance(record, Mapping):
+        raise BadRecord(f"{record!r:.60}, expected a {kind}", "Name the right file")
     fields = dict(record)
     found, version = fields.pop("kind", None), fields.pop("format", None)
     if found != kind or not isinstance(version, int):
@@ -38,21 +43,62 @@ def read_record(
         )
     try:
         return build(fields)
-    except (KeyError, TypeError, ValueError) as error:
+    except (KeyError, TypeError, ValueError, OverflowError, RecursionError) as error:
         raise BadRecord(
-            f"a {kind} that can't be read: {error!r}", "Restore it from the history, or measure again"
+            f"a {kind} that can't be read: {error!r:.200}", "Restore it from the history, or measure again"
         ) from error
 
 
 def array_of(value: object, *shape: int) -> NDArray[np.float64]:
-    """An array of a shape, all finite.
+    """An array of a shape, all of a size that can be squared and summed.
 
     Raises
     ------
     ValueError
-        Another shape, or not all finite numbers.
+        Another shape, or not all such numbers.
     """
-    array = np.array(value, float)
-    if array.shape != shape or not np.isfinite(array).all():
-        raise ValueError(f"shape {array.shape} or values, expected finite {shape}")
-    return array
+    array = np.array(value)
+    if array.dtype.kind not in "if" or array.shape != shape or not (np.abs(array) <= _LARGEST).all():
+        raise ValueError(f"shape {array.shape} or values, expected {shape} of at most {_LARGEST:g}")
+    return array.astype(float)
+
+
+def number_of(value: object, least: float = -_LARGEST) -> float:
+    """A number from `least` up. Raises `ValueError` for anything else."""
+    if isinstance(value, bool) or not isinstance(value, int | float) or not least <= value <= _LARGEST:
+        raise ValueError(f"{value!r}, expected a number from {least:g} to {_LARGEST:g}")
+    return value
+
+
+def number_or_none(value: object) -> float | None:
+    """A number, or None where there is none. Raises as `number_of`."""
+    return None if value is None else number_of(value)
+
+
+def text_of(value: object) -> str:
+    """A text. Raises `ValueError` for anything else."""
+    if not isinstance(value, str):
+        raise ValueError(f"{value!r}, expected a text")
+    return value
+
+
+def date_of(value: object) -> str:
+    """A date and time with its offset from UTC, in ISO 8601. Raises `ValueError` for anything else."""
+    text = text_of(value)
+    if datetime.fromisoformat(text).tzinfo is None:
+        raise ValueError(f"{text!r}, expected a date with its offset from UTC")
+    return text
+
+
+def rows_of(value: object, of: Callable[[object], _T]) -> tuple[_T, ...]:
+    """Each of a list. Raises `ValueError` where it is none, and as `of`."""
+    if not isinstance(value, list | tuple):
+        raise ValueError(f"{value!r}, expected a list")
+    return tuple(of(one) for one in value)
+
+
+def table_of(value: object, of: Callable[[object], _T]) -> dict[str, _T]:
+    """The values of a table by their names. Raises `ValueError` where it is none, and as `of`."""
+    if not isinstance(value, Mapping):
+        raise ValueError(f"{value!r}, expected a table")
+    return {text_of(name): of(one) for name, one in value.items()}
