@@ -47,7 +47,7 @@ class Board:
             )
         self._name = pin_map["name"]
         self.watchdog = Watchdog(self._config["watchdog"])
-        self._i2cs = probe.open_buses(self._config["buses"] or pin_map["buses"])
+        self._open_buses(self._config["buses"] or pin_map["buses"])
         self.streamer = Streamer(console, self._config["lines_hz"], self._config["readings"])
         self.requests = Requests(self, self.streamer, console)
         self.find_sensors()
@@ -56,6 +56,17 @@ class Board:
             self.open_gate()
         except (ImportError, OSError, StoreError) as error:
             self._trouble.append(("store", "Wi-Fi: %s; it stays off" % describe(error)))
+
+    def _open_buses(self, buses):
+        """Open the buses that this microcontroller has, and tell of sensors on others."""
+        self._i2cs = {}
+        try:
+            self._i2cs = probe.open_buses(buses)
+        except (ValueError, OSError) as error:
+            self._trouble.append(("range", "buses: %s; none is used" % describe(error)))
+        for row in self._config["sensors"] or ():
+            if row["bus"] not in self._i2cs:
+                self._trouble.append(("range", "sensors: no bus %d here for %s" % (row["bus"], row["chip"])))
 
     def open_gate(self):
         """Serve over Wi-Fi where the store says, if it does. Raises `StoreError`, and what `Gate` raises."""

@@ -75,7 +75,7 @@ def _checked(told):
     _check_rows(config, "buses", ("id", "scl", "sda"))
     _check_rows(config, "sensors", ("chip", "bus", "address"))
     for sensor in config["sensors"] or ():
-        if sensor["chip"] not in CHIPS:
+        if not isinstance(sensor["chip"], str) or sensor["chip"] not in CHIPS:
             raise ConfigError("chip %s: expected one of %s" % (sensor["chip"], " ".join(sorted(CHIPS))))
     for key in ("lines_hz", "readings"):
         if not isinstance(config[key], int):
@@ -100,7 +100,7 @@ def check_rate(lines_hz, readings):
 def _parse(content):
     try:
         told = json.loads(content)
-    except ValueError as error:
+    except (ValueError, RuntimeError) as error:  # the latter where it is nested too deeply
         raise ConfigError("not JSON") from error
     if not isinstance(told, dict):
         raise ConfigError("expected an object")
@@ -116,3 +116,6 @@ def _check_rows(config, key, columns):
     for row in rows:
         if not isinstance(row, dict) or set(row) != set(columns):
             raise ConfigError("%s: expected %s in each" % (key, ", ".join(columns)))
+        for column in columns:
+            if column != "chip" and not (isinstance(row[column], int) and 0 <= row[column] < 128):
+                raise ConfigError("%s: %s: expected a whole number from 0 to 127" % (key, column))

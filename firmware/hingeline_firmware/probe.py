@@ -20,8 +20,12 @@ def open_buses(buses):
 
 
 def configured(rows, i2cs):
-    """Return the sensors that the configuration names, present or not."""
-    return [Sensor(row["bus"], row["address"], CHIPS[row["chip"]], i2cs[row["bus"]]) for row in rows]
+    """Return the sensors that the configuration names on these buses, present or not."""
+    return [
+        Sensor(row["bus"], row["address"], CHIPS[row["chip"]], i2cs[row["bus"]])
+        for row in rows
+        if row["bus"] in i2cs
+    ]
 
 
 def found(i2cs):
