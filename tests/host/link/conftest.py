@@ -1,14 +1,12 @@
-"""Real boards to link to: the firmware on the virtual bench, and a cable between that spoils what it carries."""
+"""Real boards to link to: the firmware on the virtual bench, by a cable of `tests.faults` where it is to be spoilt."""
 
 import os
 import pty
-import select
-import threading
 import tty
-from collections.abc import Callable
 from contextlib import ExitStack
 
 import pytest
+from tests.faults.cable import Cable
 
 from hingeline.link.fleet import Fleet
 from hingeline.virtual.client import VirtualBench
@@ -90,50 +88,6 @@ def own_fleet(own_bench):
     """The one board of `own_bench`, introduced."""
     with Fleet([own_bench.ports["alpha"]]) as fleet:
         yield fleet
-
-
-class Cable:
-    """A pty that leads to a port, and does to each line from the board what `spoil` says.
-
-    Attributes
-    ----------
-    name
-        The port to open.
-    spoil
-        Takes a line, line feed included, and returns the bytes to hand on.
-    """
-
-    def __init__(self, port: str, spoil: Callable[[bytes], bytes] = lambda line: line) -> None:
-        self.spoil = spoil
-        self._board = os.open(port, os.O_RDWR | os.O_NOCTTY)
-        self._near, self._far = pty.openpty()
-        tty.setraw(self._board)
-        tty.setraw(self._far)
-        self.name = os.ttyname(self._far)
-        self._end, self._ender = os.pipe()
-        self._thread = threading.Thread(target=self._relay)
-        self._thread.start()
-
-    def __enter__(self) -> "Cable":
-        return self
-
-    def __exit__(self, *exception: object) -> None:
-        os.write(self._ender, b"e")
-        self._thread.join()
-        for descriptor in (self._board, self._near, self._far, self._end, self._ender):
-            os.close(descriptor)
-
-    def _relay(self) -> None:
-        rest = b""
-        while True:
-            ready, _, _ = select.select([self._board, self._near, self._end], [], [])
-            if self._end in ready:
-                return
-            if self._near in ready:
-                os.write(self._board, os.read(self._near, 4096))
-            if self._board in ready:
-                *lines, rest = (rest + os.read(self._board, 4096)).split(b"\n")
-                os.write(self._near, b"".join(self.spoil(line + b"\n") for line in lines))
 
 
 @pytest.fixture

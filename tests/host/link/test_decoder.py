@@ -148,25 +148,6 @@ def test_huge_numbers_are_no_samples(sensor, digits):
     assert sample_fields(seal(b"s 0 1 2 4 %s 5 6 7" % (b"9" * digits))) is None
 
 
-def test_corrupted_lines_pass_no_more_often_than_the_checksum_allows(decoder):
-    """One flipped bit, a lost, a doubled or a swapped byte: CRC-32 finds every burst of up to 32 bits.
-
-    Bursts: Peterson & Brown, "Cyclic Codes for Error Detection", 1961 (memory).
-    """
-    rng = random.Random(20260517)
-    raw = messages.pack(sample(4711)).rstrip(b"\n")
-    for _ in range(20_000):
-        at, bit = rng.randrange(len(raw)), 1 << rng.randrange(8)
-        for damaged in (
-            raw[:at] + bytes([raw[at] ^ bit]) + raw[at + 1 :],
-            raw[:at] + raw[at + 1 :],
-            raw[:at] + raw[at : at + 1] + raw[at:],
-            raw[:at] + raw[at + 1 : at + 2] + raw[at : at + 1] + raw[at + 2 :],
-        ):
-            if damaged != raw:
-                assert sample_fields(damaged) is None, damaged
-
-
 def test_the_direct_way_takes_nothing_that_the_protocol_refuses_as_a_line():
     rng = random.Random(7)
     raw = messages.pack(sample(4711))
@@ -181,15 +162,16 @@ def test_the_direct_way_takes_nothing_that_the_protocol_refuses_as_a_line():
                 messages.parse(unseal(bytes(damaged)))
 
 
-@given(st.lists(st.binary(max_size=60).filter(lambda line: b"\n" not in line)), st.randoms())
-def test_lines_are_cut_the_same_however_the_bytes_come(lines, rng):
-    data = b"".join(line + b"\n" for line in lines)
-    splitter, cut, at = Splitter(), [], 0
-    while at < len(data):
-        step = rng.randrange(1, 40)
-        cut += splitter.cut(data[at : at + step])
-        at += step
-    assert cut == lines
+@given(st.binary(max_size=40) | st.integers(200, 800).map(lambda size: b"x" * size + b"\n"), st.data())
+def test_bytes_are_cut_the_same_however_they_come(part, draw):
+    data = part * 3 + b"\nend\n"
+    splitter, cut, rest = Splitter(), [], data
+    while rest:
+        size = draw.draw(st.integers(1, len(rest)))
+        cut += splitter.cut(rest[:size])
+        rest = rest[size:]
+    assert cut == Splitter().cut(data)
+    assert b"".join(cut) == data.replace(b"\n", b"")
 
 
 def test_endless_bytes_without_a_line_feed_do_not_pile_up():
