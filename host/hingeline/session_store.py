@@ -7,7 +7,8 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
-from hingeline.errors import NotStored
+from hingeline.errors import DamagedFile, NotStored
+from hingeline.journal import Journal
 from hingeline.recording import Happening, Recorder
 from hingeline.store import Entry, Store
 
@@ -18,7 +19,7 @@ LOADED = "loaded"
 class WitnessedStore(Store):
     """A store whose every load is recorded: the calibrations, the datum and the settings that were used."""
 
-    def __init__(self, recorder: Recorder, root: Path | None = None) -> None:
+    def __init__(self, recorder: Recorder | Journal, root: Path | None = None) -> None:
         super().__init__(root)
         self._recorder = recorder
 
@@ -40,6 +41,11 @@ class RecordedStore(Store):
     ----------
     folder, happenings
         The session and its events.
+
+    Raises
+    ------
+    DamagedFile
+        An event of a load is none.
     """
 
     def __init__(self, folder: Path, happenings: Iterable[Happening]) -> None:
@@ -47,7 +53,13 @@ class RecordedStore(Store):
         self._payloads: dict[tuple[str, str], deque[dict[str, Any] | None]] = defaultdict(deque)
         for one in happenings:
             if one.kind == LOADED:
-                self._payloads[one.fields["what"], one.fields["key"]].append(one.fields["payload"])
+                what, key, payload = (one.fields.get(name) for name in ("what", "key", "payload"))
+                if not (isinstance(what, str) and isinstance(key, str) and isinstance(payload, dict | None)):
+                    raise DamagedFile(
+                        f"{folder} tells what was loaded in another form than hingeline writes",
+                        "Replay a session as it was recorded",
+                    )
+                self._payloads[what, key].append(payload)
 
     def load(self, kind: str, key: str, number: int | None = None) -> dict[str, Any]:
         """Return what the next load of the visit returned.
@@ -65,6 +77,6 @@ class RecordedStore(Store):
             )
         return payload
 
-    def save(self, kind: str, key: str, payload: dict[str, Any]) -> Entry:
+    def save(self, kind: str, key: str, payload: dict[str, Any], *, mode: int = 0o666) -> Entry:
         """Leave the store as it is."""
         return Entry(0, "", self.root)

@@ -170,7 +170,7 @@ def recorded_until_refused(folder):
 
     def fill(recorder):
         while True:
-            recorder.line(Line("COM7", len(taken), b"x" * 90))
+            recorder.lines([Line("COM7", len(taken), b"x" * 90)])
             taken.append(len(taken))
 
     with Recorder(folder) as recorder, pytest.raises(StoreError, match="no more is kept"):

@@ -40,17 +40,47 @@ class Screen:
     as_json: bool
     asks: bool
     overheard: Callable[[str], None] | None = None
-    _held: list[str] | None = field(default=None, init=False)
+    _held: list[tuple[str, TextIO]] | None = field(default=None, init=False)
+    _owed: HingelineError | None = field(default=None, init=False)
 
     def say(self, text: str) -> None:
         """Talk: one line that stays."""
         if self.overheard is not None:
             self.overheard(text)
         if self._held is not None:
-            self._held.append(text)
+            self._held.append((text, sys.stderr))
             return
         self.passing("")
         click.echo(folded(text, sys.stderr), err=True)
+
+    def owe(self, problem: HingelineError) -> None:
+        """End the command with this problem once all that was measured is told; the last one owed is told."""
+        self._owed = problem
+
+    def settle(self) -> None:
+        """Raise what is owed, if anything is."""
+        if self._owed is not None:
+            raise self._owed
+
+    def part(self, text: str) -> None:
+        """Data that come bit by bit: `text` for a reader now, its fields with the `data` at the end.
+
+        Where the data go elsewhere than to the terminal, or wait for the end, it is talk too.
+        """
+        if self.as_json:
+            self.say(text)
+            return
+        if not sys.stdout.isatty():
+            self.say(text)
+            click.echo(text)
+            return
+        if self.overheard is not None:
+            self.overheard(text)
+        if self._held is not None:
+            self._held.append((text, sys.stdout))
+            return
+        self.passing("")
+        click.echo(folded(text, sys.stdout))
 
     def hold(self) -> None:
         """Keep what is said until `release`: something else has the terminal now."""
@@ -59,8 +89,8 @@ class Screen:
     def release(self) -> None:
         """Say what was kept."""
         held, self._held = self._held or [], None
-        for text in held:
-            click.echo(folded(text, sys.stderr), err=True)
+        for text, stream in held:
+            click.echo(folded(text, stream), stream)
 
     def passing(self, text: str) -> None:
         """Talk that the next line replaces; shown on a terminal only, where nothing else shows what passes."""
@@ -73,7 +103,7 @@ class Screen:
         self.passing("")
         if self.as_json:
             click.echo(json.dumps({"schema_version": SCHEMA_VERSION, **fields}, allow_nan=False))
-        else:
+        elif text:
             click.echo(folded(text, sys.stdout))
 
     def enter(self, text: str) -> None:
@@ -111,7 +141,9 @@ def command(function: Callable[..., Any]) -> Callable[..., Any]:
     def run(*arguments: Any, as_json: bool, no_input: bool, **options: Any) -> Any:
         screen = Screen(as_json, asks=not no_input and sys.stdin.isatty())
         try:
-            return function(*arguments, screen=screen, **options)
+            status = function(*arguments, screen=screen, **options)
+            screen.settle()
+            return status
         except (HingelineError, CalibrationError) as problem:
             status = _exit_status(problem)
             screen.passing("")

@@ -94,20 +94,24 @@ def _stand(here: Visit, for_s: float) -> list[Standing]:
 
     names = usable(here.sensors)
     here.screen.say(f"Leave {counted(len(names), 'sensor')} untouched for {_time_text(for_s)}.")
-    minute = 0
+    warmth: dict[str, str] = {}
+    second = 0
 
     def told(passed_s: float, sample: Sample) -> None:
-        nonlocal minute
-        warmth = "" if sample.temperature_c is None else f", {sample.sensor_id} {sample.temperature_c:.1f} °C"
-        here.screen.passing(f"{_time_text(for_s - passed_s)} to go{warmth}")
-        if passed_s >= 60 * (minute + 1):
-            minute += 1
-            here.screen.say(f"{_time_text(for_s - passed_s)} to go{warmth}")
+        nonlocal second
+        if sample.temperature_c is not None:
+            warmth[sample.sensor_id] = f"{sample.sensor_id} {sample.temperature_c:.1f} °C"
+        if passed_s < second + 1:
+            return
+        second = int(passed_s)
+        show = here.screen.passing if second % 60 else here.screen.say
+        show(", ".join([f"{_time_text(for_s - second)} to go", *warmth.values()]))
 
     return list(stand(here.source, names, for_s, told).values())
 
 
 def _keep_tempco(here: Visit, one: Standing) -> str:
+    from hingeline.errors import StoreError
     from hingeline.keeping import keep
     from hingeline.link.fleet import Fleet
     from hingeline.pipeline import calibration_of
@@ -115,7 +119,12 @@ def _keep_tempco(here: Visit, one: Standing) -> str:
 
     assert isinstance(here.source, Fleet)
     found = calibration_of(here.store, one.info).with_tempco(fit_tempco(one.windows))
-    return f"{found.sensor_id}: temperature coefficient {keep(here.store, here.source, found)}."
+    try:
+        where = keep(here.store, here.source, found)
+    except StoreError as problem:
+        where = f"not kept on this computer: {problem.message}"
+        here.screen.owe(problem)
+    return f"{found.sensor_id}: temperature coefficient {where}."
 
 
 def _noise_fields(one: Standing) -> dict[str, Any]:
