@@ -1,10 +1,11 @@
 PYTHON ?= python3
 BIN := .venv/bin
 PORTS := rp2 esp32
+SEED ?= 1
 FIRMWARE_MYPY = MYPYPATH=.venv/stubs/$$port $(BIN)/mypy --config-file firmware/mypy.ini \
 	--custom-typeshed-dir .venv/stubs/$$port --cache-dir .mypy_cache/$$port
 
-.PHONY: demo test long look pico soak lint bench schematics manual carrier clean
+.PHONY: demo test long look pico soak fuzz lint bench schematics manual carrier clean
 
 demo: .venv/installed
 	$(BIN)/hingeline demo
@@ -28,6 +29,10 @@ pico: .venv/installed
 # a day of the usual stream, every line looked at; half a gigabyte in the temporary folder
 soak: .venv/installed
 	$(BIN)/pytest -m soak
+
+# every property with a hundred times the examples, other ones for another SEED
+fuzz: .venv/installed
+	$(BIN)/pytest -n 2 -m hypothesis --hypothesis-profile thorough --hypothesis-seed $(SEED)
 
 lint: .venv/installed .venv/stubs
 	$(BIN)/ruff check .
