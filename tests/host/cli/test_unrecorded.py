@@ -43,6 +43,7 @@ def test_a_session_that_can_t_go_on_ends_no_measurement(person):
     assert len(list(read(last.folder))) > 20
 
 
+@pytest.mark.long
 def test_a_datum_that_can_t_be_kept_is_told_and_the_former_one_holds(person):
     before = Store(person.home).load("datum", "bench")
     outcome = Cramped(person.bench, person.home, 1_000).take_datum("--json")
