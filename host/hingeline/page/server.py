@@ -8,6 +8,7 @@ import socket
 import sys
 import threading
 from collections.abc import Callable, Mapping
+from contextlib import suppress
 from http import HTTPStatus
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from time import monotonic
@@ -23,7 +24,7 @@ from hingeline.view.picture import Picture
 EVERY_S = 0.1
 MOST_CLIENTS = 40
 PATIENCE_S = 5.0
-"""A client that neither sends nor takes anything for so long is let go."""
+"""A client that takes nothing for so long, or has not sent its whole request by then, is let go."""
 _WAKE_S = 0.05
 LONGEST_PATH, LONGEST_BODY = 200, 16
 ALLOW = {"": "GET", "events": "GET", "press": "POST"}
@@ -110,10 +111,12 @@ class _Server(ThreadingHTTPServer):
         self.address_family = socket.AF_INET6 if ":" in address else socket.AF_INET
         self.page = page
         self._places = threading.BoundedSemaphore(MOST_CLIENTS)
+        self._asking: dict[socket.socket, float] = {}
         super().__init__((address, 0), _Handler)
 
     def process_request(self, request: Any, client_address: Any) -> None:
         if self._places.acquire(blocking=False):
+            self._asking[request] = monotonic() + PATIENCE_S
             super().process_request(request, client_address)
         else:
             self.shutdown_request(request)
@@ -122,7 +125,20 @@ class _Server(ThreadingHTTPServer):
         try:
             super().process_request_thread(request, client_address)
         finally:
+            self.has_asked(request)
             self._places.release()
+
+    def has_asked(self, request: socket.socket) -> None:
+        """Wait no more for the rest of a request: it has come."""
+        self._asking.pop(request, None)
+
+    def service_actions(self) -> None:
+        """Hang up on who takes too long to ask: one byte now and then must not hold a place."""
+        for request, due_s in tuple(self._asking.items()):
+            if monotonic() > due_s:
+                self.has_asked(request)
+                with suppress(OSError):  # it has hung up itself
+                    request.shutdown(socket.SHUT_RDWR)
 
     def handle_error(self, request: Any, client_address: Any) -> None:
         if not isinstance(sys.exc_info()[1], OSError):  # a phone that went away is no error
@@ -155,6 +171,13 @@ class _Handler(BaseHTTPRequestHandler):
 
     do_HEAD = do_PUT = do_PATCH = do_DELETE = do_OPTIONS = do_TRACE = _do_other
 
+    def parse_request(self) -> bool:
+        """As the library's; what follows is answered at once."""
+        sound = super().parse_request()
+        if self.command != "POST":
+            self.server.has_asked(self.connection)
+        return sound
+
     def _answer(self, answers: Mapping[str, Callable[[], None]]) -> None:
         key, _, where = self.path.removeprefix("/").partition("/")
         objection = self._objection(key, where)
@@ -182,7 +205,7 @@ class _Handler(BaseHTTPRequestHandler):
 
     def _body_length(self) -> float:
         told = self.headers.get("Content-Length", "0")
-        return int(told) if told.isdecimal() and told.isascii() else float("inf")
+        return float(told) if told.isdecimal() and told.isascii() else float("inf")
 
     def _page(self) -> None:
         nonce = secrets.token_urlsafe(12)

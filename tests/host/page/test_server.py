@@ -10,6 +10,7 @@ import pytest
 from tests.host.view.pictures import BOTH, LOST, MATCH
 
 from hingeline.errors import UsageProblem
+from hingeline.page import server
 from hingeline.page.address import checked, code
 from hingeline.page.server import MOST_CLIENTS, Page
 
@@ -103,8 +104,8 @@ def test_a_picture_comes_whole(page, client, picture):
     connection.close()
     assert answer.headers["Content-Type"] == "text/event-stream"
     assert fields["asked"] == picture.asked
-    assert [(one["what"], one["word"]) for one in fields["gaps"]] == [
-        (one.what, one.word) for one in picture.gaps
+    assert [(one["head"], one["word"]) for one in fields["sides"]] == [
+        (f"{one.what}, mm to go", one.word) for one in picture.gaps
     ]
     assert fields["sensors"] == [one.text for one in picture.sensors]
     assert fields["alarms"] == [one.text for one in picture.alarms]
@@ -176,6 +177,33 @@ def test_oversized_requests_are_refused(client, pressed):
     assert not pressed
 
 
+def test_a_length_of_thousands_of_digits_is_refused_and_says_nothing_on_the_terminal(client, capfd):
+    assert client.status("POST", client.root + "press", **client.own, **{"Content-Length": "9" * 5000}) == 413
+    assert capfd.readouterr() == ("", "")
+
+
+@pytest.mark.parametrize(
+    "head", [b"", b"GET / HTTP/1.1\r\nHost: ", b"POST / HTTP/1.1\r\nContent-Length: 9\r\n\r\n"]
+)
+def test_who_asks_byte_by_byte_is_let_go(monkeypatch, head):
+    monkeypatch.setattr(server, "PATIENCE_S", 0.3)
+    with Page("127.0.0.1") as page, socket.create_connection(page._server.server_address) as stranger:
+        stranger.settimeout(0.05)
+        stranger.sendall(head)
+        assert any(hung_up(stranger) for _ in range(200))
+
+
+def hung_up(stranger: socket.socket) -> bool:
+    """Send one more byte, and return whether the server has hung up."""
+    try:
+        stranger.sendall(b"x")
+        return not stranger.recv(4096)
+    except TimeoutError:
+        return False
+    except ConnectionError:
+        return True
+
+
 def test_keys_are_pressed(client, pressed):
     for key in ("confirm", "back", "units"):
         assert client.status("POST", client.root + "press", key, **client.own) == 204
@@ -194,7 +222,7 @@ def test_only_so_many_clients(page, client):
     over = threading.Event()
     thread = show_until(page, over, BOTH)
     streams = [client.events() for _ in range(MOST_CLIENTS)]
-    assert all(told(answer)["gaps"] for _, answer in streams)
+    assert all(told(answer)["sides"] for _, answer in streams)
     with pytest.raises((http.client.HTTPException, ConnectionError)):
         client.ask("GET", client.root)
     for connection, answer in streams:
