@@ -62,6 +62,16 @@ class _Commands(click.Group):
         command: click.Command = getattr(importlib.import_module(f"hingeline.cli.{module}"), attribute)
         return command
 
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        if args[0] not in COMMANDS and not args[0].startswith("-") and not ctx.resilient_parsing:
+            from difflib import get_close_matches
+
+            near = " or ".join(get_close_matches(args[0], COMMANDS)) or "one that `hingeline --help` lists"
+            ctx.fail(f"There is no command {args[0]!r}. Try {near}.")
+        return super().resolve_command(ctx, args)
+
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         with formatter.section("Commands"):
             formatter.write_dl([(name, text) for name, (_, text) in COMMANDS.items()])

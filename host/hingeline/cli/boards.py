@@ -25,7 +25,7 @@ def boards(*, screen: Screen, ports: tuple[str, ...]) -> int:
 
     with Fleet(ports) as fleet:
         for port, error in fleet.passed_over.items():
-            screen.say(f"No board at {port}: {error.message}.")
+            screen.say(f"No board at {port}: {error}")
         found = [_board(link, Store()) for link in fleet.boards]
     screen.data("\n".join(_text(board) for board in found), boards=found)
     return 0
@@ -62,8 +62,8 @@ def _text(board: dict[str, Any]) -> str:
     for sensor in board["sensors"]:
         calibrated = f"calibrated {sensor['calibrated']}" if sensor["calibrated"] else "not calibrated"
         lines.append(
-            f"  {sensor['sensor_id']}  {sensor['chip']} on bus {sensor['bus']} at 0x{sensor['address']:02X}  "
-            f"{sensor['counts_per_g']} counts/g, {sensor['rate_hz']} Hz, filter {sensor['filter_hz']} Hz  "
-            f"{sensor['state']}, {calibrated}"
+            f"  {sensor['sensor_id']}  {sensor['chip']}  {sensor['state']}, {calibrated}\n"
+            f"    bus {sensor['bus']} at 0x{sensor['address']:02X}, {sensor['counts_per_g']} counts/g, "
+            f"{sensor['rate_hz']} Hz, filter {sensor['filter_hz']} Hz"
         )
     return "\n".join(lines)

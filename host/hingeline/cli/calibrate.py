@@ -126,7 +126,9 @@ def _take_rests(here: Visit, taking: Taking, sensor_ids: list[str]) -> None:
     screen.say(
         f"{wanted} rests for each of {counted(len(sensor_ids), 'sensor')}. Lay every carrier on a face and let go."
     )
-    here.describe = lambda samples, moving: f"{len(moving)} moving" if moving else "still: lift the next one"
+    here.describe = lambda samples, moving: (
+        f"{counted(len(moving), 'sensor')} moving" if moving else "still: lift the next one"
+    )
     for taken in taking.run(here.capture(sensor_ids, taking.saw, REST_S), lambda taking: None):
         here.record("rest", **vars(taken))
         screen.say(_taken_text(taken, taking.outlook(taken.sensor_id)))

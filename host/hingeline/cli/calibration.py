@@ -220,7 +220,7 @@ def _row(one: Calibration, number: int) -> str:
     warmth = "" if one.temperature_c is None else f"  {one.temperature_c:.1f} °C"
     poor = f"  POOR: {'; '.join(one.poor)}" if one.poor else ""
     return (
-        f"{one.sensor_id}  number {number}  {one.date}  {one.chip}  {len(one.placements)} rests{warmth}  "
+        f"{one.sensor_id}  number {number}  {one.date[:10]}  {len(one.placements)} rests{warmth}  "
         f"residual {one.residual_mg:.2f} mg{poor}"
     )
 

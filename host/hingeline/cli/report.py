@@ -33,12 +33,14 @@ def report(*, screen: Screen, session: str, output: Path | None, pdf: Path | Non
     from hingeline.report.visits import find
     from hingeline.store import default_root
 
+    screen.passing("Reading the sessions and drawing the plots ...")
     visit = results(find(default_root(), session, screen.say))
     page = report_page(visit)
     path = output or default_name(visit.aircraft, visit.day)
     write_page(path, page)
     screen.say("One file, to be opened in any browser; printed, it fits A4 and Letter.")
     if pdf is not None:
+        screen.passing("Making the PDF ...")
         write_pdf(pdf, page)
     written = [str(one) for one in (path, pdf) if one is not None]
     screen.data(

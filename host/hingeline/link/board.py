@@ -162,7 +162,8 @@ class BoardLink:
             self._talk.ask(Put, sensor, index, len(pieces), _mark(data), piece)
         if self.fetch_calibration(sensor) != data:
             raise DamagedFile(
-                f"{self.port} keeps another calibration than it was given", "Store it once more"
+                f"{self.port} keeps another calibration than it was given",
+                "Store it once more: `hingeline calibration choose SENSOR --from host`",
             )
 
     def keeps_calibration(self, sensor: int, data: bytes) -> bool | None:
@@ -187,7 +188,7 @@ class BoardLink:
         if any(piece.crc != _mark(data) for piece in pieces):
             raise DamagedFile(
                 f"The calibration that {self.port} keeps for its sensor {sensor} is damaged",
-                "Store it on the board again",
+                "Give it this computer's: `hingeline calibration choose SENSOR --from host`",
             )
         return data
 

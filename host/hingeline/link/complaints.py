@@ -23,10 +23,10 @@ CURES = {
     "chip": "Check the sensor's four wires and try again",
     "busy": "Wait until the board has done what it does, then try again",
     "store": "The board's file system is full or damaged: `mpremote fs ls` shows it; then `hingeline install`",
-    "empty": "Store a calibration on the board first",
+    "empty": "Give the board this computer's calibration: `hingeline calibration choose SENSOR --from host`",
     "unsupported": "This chip or board can't do it: go on without",
     "cable": "Connect the board by its cable and ask it there",
-    "range": "Ask for what the board offers",
+    "range": "Ask for less: PROTOCOL.md tells what a board takes",
 }
 """By the code of an `err`; the other codes tell of two programs that do not fit."""
 
@@ -35,7 +35,9 @@ def stranger(port: str, heard: bytes) -> HingelineError:
     """Return the error for a port where no board introduced itself."""
     if not heard:
         return NoBoard(
-            f"{port} opens, but nothing answers there", "Press the board's reset button, or try another port"
+            f"{port} opens, but nothing answers there",
+            f"Press the board's reset button, or try another port; a board without the firmware gets it by "
+            f"`hingeline install --port {port}`",
         )
     return WrongFirmware(
         f"What answers at {port} is no hingeline board; it says {printable(heard)!r}",

@@ -27,4 +27,4 @@ def test_an_unknown_command_is_a_usage_error():
         [sys.executable, "-m", "hingeline", "trows"], capture_output=True, text=True, check=False
     )
     assert outcome.returncode == 2
-    assert "trows" in outcome.stderr
+    assert "'trows'. Try throws." in outcome.stderr
