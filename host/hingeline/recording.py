@@ -38,6 +38,8 @@ FORMAT = 1
 FILE = "session.log"
 _TIME_DIGITS = 19
 """Of the host's monotonic clock in ns, which counts in 63 bits."""
+MOST_RECORD_BYTES = 1_000_000
+"""No record is so long: what another program wrote is not read to its end in search of one."""
 MOST_BYTES = 4_000_000_000
 """More than a day of the usual stream of eight sensors; FAT32 keeps no file of 2³² bytes."""
 
@@ -200,7 +202,10 @@ def read(folder: Path) -> Iterator[Line | Happening]:
     path = folder / FILE
     try:
         with open(path, "rb") as file:
-            for number, record in enumerate(file, 1):
+            records = iter(lambda: file.readline(MOST_RECORD_BYTES), b"")
+            for number, record in enumerate(records, 1):
+                if len(record) == MOST_RECORD_BYTES:
+                    raise _no_record(f"{path}, line {number}")
                 if record.endswith(b"\n"):
                     yield _parse(record[:-1], f"{path}, line {number}")
     except FileNotFoundError as error:
@@ -231,15 +236,17 @@ def _parse(record: bytes, place: str) -> Line | Happening:
         if letter != b"E" or not isinstance(happening.kind, str) or not isinstance(form, int):
             raise ValueError(record)
     except (ValueError, LookupError, TypeError, AttributeError, RecursionError) as error:
-        raise DamagedFile(
-            f"{place} is no record of a session", "Take the line out, and say so in its report"
-        ) from error
+        raise _no_record(place) from error
     if form > FORMAT:
         raise NewerFile(
             f"{place}: the session has format {form}, and this hingeline {__version__} knows up to {FORMAT}",
             "Bring hingeline up to date: `pip install --upgrade hingeline`",
         )
     return happening
+
+
+def _no_record(place: str) -> DamagedFile:
+    return DamagedFile(f"{place} is no record of a session", "Take the line out, and say so in its report")
 
 
 def _time_ns(digits: bytes) -> int:

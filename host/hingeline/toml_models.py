@@ -20,6 +20,9 @@ from hingeline.errors import FileToMend, Misfit
 from hingeline.system_words import in_words
 from hingeline.toml_lines import Key, KeyLines
 
+MOST_BYTES = 200_000
+"""No file of a person is longer; whoever sends a longer one must not keep this computer busy."""
+
 
 class TomlModel(BaseModel):
     """A frozen table of a file; a key that is not in it is an error."""
@@ -63,7 +66,11 @@ def load(
 def read_text(path: Path, error: type[FileToMend]) -> str:
     """Return the text of a file, its line ends as they are. Raises as `load`."""
     try:
-        return path.read_bytes().decode("utf-8-sig")
+        with open(path, "rb") as file:
+            content = file.read(MOST_BYTES + 1)
+        if len(content) > MOST_BYTES:
+            raise error(f"{brief(path)} is longer than {MOST_BYTES} bytes", "Give the file that you wrote")
+        return content.decode("utf-8-sig")
     except OSError as problem:
         raise error(
             f"{brief(path)} can't be read: {in_words(problem)}", "Give the path of a file that you may read"
