@@ -12,6 +12,7 @@ import math
 from collections import deque
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import takewhile
 from statistics import NormalDist
 
 import numpy as np
@@ -219,7 +220,8 @@ class StillWatch:
         if len(self._blocks) < 3:
             return
         last_s = self._lines[-1][0]
-        recent = [block for block in self._blocks if last_s - block.time_s < max(self._hold_s, 3 * _BLOCK_S)]
+        since_s = last_s - max(self._hold_s, 3 * _BLOCK_S)
+        recent = list(takewhile(lambda block: block.time_s > since_s, reversed(self._blocks)))
         if self._agitated(recent):
             self._needed_s = self._hold_s
             self._begin(1)
@@ -250,7 +252,7 @@ class StillWatch:
     def _drifts(self) -> bool:
         """Whether the means of the stretch's blocks have a slope."""
         times = np.array([block.time_s for block in self._blocks])
-        means = np.array([block.mean for block in self._blocks])
+        means = np.concatenate([block.mean for block in self._blocks]).reshape(-1, 3)
         times -= times.mean()
         slope = times @ means / (times @ times)
         return bool(np.any(np.abs(slope) > _SIGMAS * np.sqrt(_SLACK * self._noise.mean / (times @ times))))
