@@ -21,6 +21,8 @@ from hingeline.link.ports import discover
 BOOT_S = 20.0
 """A board compiles its files at each start: seconds on a real one."""
 _LOOK_S = 0.2
+TELLING_SHARE = 0.1
+"""Once so much is copied, the time left can be told."""
 KEPT_MAIN = "main-before-hingeline.py"
 CONFIGURE = "from hingeline_firmware import config\nconfig.change({changes!r})"
 """Runs on the board: the rest of its configuration stays."""
@@ -67,13 +69,15 @@ def find_port() -> str:
     return chosen[0].port
 
 
-def install(port: str, say: Callable[[str], None], changes: Mapping[str, str | bool]) -> Done:
+def install(
+    port: str, say: Callable[[str], None], passing: Callable[[str], None], changes: Mapping[str, str | bool]
+) -> Done:
     """Put the firmware on the board at `port` and restart it.
 
     Parameters
     ----------
-    say
-        Told what is done, step by step.
+    say, passing
+        Told what is done, step by step, and what passes meanwhile.
     changes
         Keys of the board's configuration that get new values; the others stay.
 
@@ -99,8 +103,8 @@ def install(port: str, say: Callable[[str], None], changes: Mapping[str, str | b
             size = sum(map(len, differing.values()))
             say(f"Copying {len(differing)} file(s), {size / 1000:.0f} kB; removing {len(stale)}.")
             _clear_the_way(remote, found, stale)
-            _put(remote, {path: content for path, content in differing.items() if path != MAIN})
-            _put(remote, {MAIN: payload()[MAIN]})
+            _put(remote, {path: content for path, content in differing.items() if path != MAIN}, passing)
+            _put(remote, {MAIN: payload()[MAIN]}, passing)
         if changes:
             remote.execute(CONFIGURE.format(changes=dict(changes)))
     except RemoteFailure as failure:
@@ -160,11 +164,22 @@ def _clear_the_way(remote: Remote, found: Survey, stale: tuple[str, ...]) -> Non
         remote.remove([*ours, *stale])
 
 
-def _put(remote: Remote, contents: dict[str, bytes]) -> None:
-    """Copy files and read them back."""
+def _put(remote: Remote, contents: dict[str, bytes], passing: Callable[[str], None]) -> None:
+    """Copy files, telling the time left by the bytes so far, and read them back."""
     if not contents:
         return
-    remote.put(contents)
+    started_s, total, copied = 0.0, sum(map(len, contents.values())), 0
+
+    def told(path: str) -> None:
+        nonlocal started_s, copied
+        started_s = started_s or monotonic()
+        left_s = (monotonic() - started_s) * (total / copied - 1) if copied else 0.0
+        left = f", {left_s:.0f} s to go" if copied > TELLING_SHARE * total else ""
+        passing(f"{path}{left}")
+        copied += len(contents[path])
+
+    remote.put(contents, told)
+    passing("Reading back ...")
     wrong = sorted(set(contents) & set(take(remote).differing))
     if wrong:
         raise RemoteFailure(f"{len(wrong)} file(s), first {wrong[0]}, do not read back as they were sent")

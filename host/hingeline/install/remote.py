@@ -5,8 +5,9 @@ from __future__ import annotations
 import subprocess
 import sys
 import tempfile
-from collections.abc import Collection, Mapping
+from collections.abc import Callable, Collection, Mapping
 from pathlib import Path, PurePosixPath
+from threading import Timer
 
 RUN_S = 120.0
 COPY_S = 600.0
@@ -43,8 +44,17 @@ class Remote:
         """Run a piece of code on the board and return what it printed. Raises `RemoteFailure`."""
         return self._mpremote("exec", code, limit_s=RUN_S)
 
-    def put(self, contents: Mapping[str, bytes]) -> None:
-        """Write files by their path on the board; folders are made. Raises `RemoteFailure`."""
+    def put(self, contents: Mapping[str, bytes], told: Callable[[str], None]) -> None:
+        """Write files by their path on the board, and tell each path as its turn comes; folders are made.
+
+        Raises `RemoteFailure`.
+        """
+
+        def heard(line: str) -> None:
+            verb, _, place = line.strip().partition(" :")
+            if verb.startswith("cp ") and place in contents:
+                told(place)
+
         folders = sorted({str(parent) for path in contents for parent in PurePosixPath(path).parents} - {"."})
         self.execute(MAKE_FOLDERS.format(folders=folders))
         with tempfile.TemporaryDirectory() as folder:
@@ -53,7 +63,7 @@ class Remote:
                 staged = Path(folder) / str(number)
                 staged.write_bytes(content)
                 commands += ["+", "fs", "cp", str(staged), f":{path}"]
-            self._mpremote(*commands[1:], limit_s=COPY_S)
+            self._mpremote(*commands[1:], limit_s=COPY_S, heard=heard)
 
     def remove(self, paths: Collection[str]) -> None:
         """Delete files. Raises `RemoteFailure`."""
@@ -63,20 +73,28 @@ class Remote:
         """Give a file another name. Raises `RemoteFailure`."""
         self.execute(f"import os\nos.rename({path!r}, {to!r})")
 
-    def _mpremote(self, *command: str, limit_s: float) -> str:
-        line = [sys.executable, "-m", "mpremote", "connect", self.port, "resume", *command]
-        try:
-            done = subprocess.run(
-                line,
-                check=False,
-                stdin=subprocess.DEVNULL,
-                stdout=subprocess.PIPE,
-                stderr=subprocess.STDOUT,
-                timeout=limit_s,
-            )
-        except subprocess.TimeoutExpired as late:
-            raise RemoteFailure(f"no end after {limit_s:.0f} s") from late
-        said = done.stdout.decode(errors="replace").replace("\r\n", "\n")
-        if done.returncode != 0:
+    def _mpremote(
+        self, *command: str, limit_s: float, heard: Callable[[str], None] = lambda line: None
+    ) -> str:
+        """Run mpremote and return what it said; `heard` has each line as it comes."""
+        line = [sys.executable, "-u", "-m", "mpremote", "connect", self.port, "resume", *command]
+        lines: list[str] = []
+        with subprocess.Popen(
+            line, stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.STDOUT
+        ) as running:
+            assert running.stdout is not None
+            late = Timer(limit_s, running.kill)
+            late.start()
+            try:
+                for raw in running.stdout:
+                    lines.append(raw.decode(errors="replace").replace("\r\n", "\n"))
+                    heard(lines[-1])
+            finally:
+                timely = late.is_alive()
+                late.cancel()
+        said = "".join(lines)
+        if not timely:
+            raise RemoteFailure(f"no end after {limit_s:.0f} s")
+        if running.returncode != 0:
             raise RemoteFailure(said.strip().rpartition("\n")[2][-_WORDS_SHOWN:])
         return said

@@ -15,8 +15,9 @@ import pytest
 import serial
 
 from hingeline.errors import UsageProblem, WrongFirmware
-from hingeline.install import installing
+from hingeline.install import installing, remote
 from hingeline.install.payload import firmware_version, payload
+from hingeline.install.remote import Remote, RemoteFailure
 from hingeline.install.survey import OLDEST, Survey, check_room, check_runs
 from hingeline.install.wiring import pin_maps, wiring_table
 from hingeline.link import board
@@ -91,6 +92,20 @@ def test_a_new_board_gets_every_file_starts_and_tells_how_to_wire_what_is_missin
     again = json.loads(install(unix_board.port, "--json").stdout)
     assert (again["copied"], again["removed"], again["unchanged"]) == ([], [], len(wanted()))
     assert (again["board"], again["sensors"], unix_board.starts) == ("pico", [], 3)
+
+
+def test_each_file_is_told_as_its_turn_comes(unix_board):
+    contents = {"lib/mine/one.py": b"pass\n", "two.txt": b"2"}
+    told: list[str] = []
+    Remote(unix_board.port).put(contents, told.append)
+    assert told == list(contents)
+    assert contents.items() <= unix_board.tree.items()
+
+
+def test_a_board_that_comes_to_no_end_is_left(unix_board, monkeypatch):
+    monkeypatch.setattr(remote, "RUN_S", 2.0)
+    with pytest.raises(RemoteFailure, match="no end after 2 s"):
+        Remote(unix_board.port).execute("while True: pass")
 
 
 def test_an_update_copies_what_differs_removes_what_is_stale_and_keeps_the_rest(unix_board):
