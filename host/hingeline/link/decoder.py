@@ -64,7 +64,8 @@ def sample_fields(raw: bytes) -> tuple[int, ...] | None:
     The same as `parse(unseal(raw))` of what a board sends, without the table: this runs for every line.
     """
     body, _, mark = raw.rpartition(b"*")
-    if len(body) > LINE_LIMIT - 10 or mark.rstrip(b"\r\n") != b"%08X" % crc32(body):
+    expected = b"%08X" % crc32(body)
+    if (mark != expected and mark.rstrip(b"\r\n") != expected) or len(body) > LINE_LIMIT - 10:
         return None
     try:
         verb, sensor, sequence, ticks_us, readings, x, y, z, temperature_cc = body.split(b" ")
