@@ -5,7 +5,7 @@ SEED ?= 1
 FIRMWARE_MYPY = MYPYPATH=.venv/stubs/$$port $(BIN)/mypy --config-file firmware/mypy.ini \
 	--custom-typeshed-dir .venv/stubs/$$port --cache-dir .mypy_cache/$$port
 
-.PHONY: demo test long look pico soak fuzz lint bench schematics manual carrier clean
+.PHONY: demo test long look pico soak fuzz mutants lint audit bench schematics manual carrier clean
 
 demo: .venv/installed
 	$(BIN)/hingeline demo
@@ -26,7 +26,7 @@ pico: .venv/installed
 	$(BIN)/python -m pip install --quiet --disable-pip-version-check --editable '.[emulated]'
 	$(BIN)/pytest -m emulated
 
-# a day of the usual stream, every line looked at; half a gigabyte in the temporary folder
+# a day of the usual stream in firmware and host, every line looked at; three gigabytes in the temporary folder
 soak: .venv/installed
 	$(BIN)/pytest -m soak
 
@@ -34,7 +34,12 @@ soak: .venv/installed
 fuzz: .venv/installed
 	$(BIN)/pytest -n 2 -m hypothesis --hypothesis-profile thorough --hypothesis-seed $(SEED)
 
+# breaks key lines one by one and looks which test notices; writes docs/mutants.md
+mutants: .venv/installed
+	$(BIN)/python -m tests.mutation
+
 lint: .venv/installed .venv/stubs
+	$(BIN)/python -m pip check --disable-pip-version-check
 	$(BIN)/ruff check .
 	$(BIN)/ruff format --check .
 	$(BIN)/mypy
@@ -42,7 +47,16 @@ lint: .venv/installed .venv/stubs
 	$(BIN)/mypy docs/manual.py
 	for port in $(PORTS); do $(FIRMWARE_MYPY) || exit 1; done
 
+# holes that are known in what is installed: asks PyPI's database, and fails where that can't be asked
+audit: .venv/installed
+	mkdir -p build
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --target .venv/audit --upgrade 'pip-audit>=2.7,<3'
+	$(BIN)/python -m pip freeze --exclude-editable > build/installed.txt
+	PYTHONPATH=.venv/audit $(BIN)/python -m pip_audit --strict --no-deps --disable-pip --requirement build/installed.txt
+
+# one table, on the terminal and in docs/benchmarks.md; some minutes, of a machine that does nothing else (Linux)
 bench: .venv/installed
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --editable '.[bench]'
 	$(BIN)/python -m tests.bench
 
 schematics: .venv/installed

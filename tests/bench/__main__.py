@@ -1,7 +1,76 @@
-"""Prints every table."""
+"""Prints the table, and writes it to docs/benchmarks.md."""
 
-from tests.bench import calibration, line
+from __future__ import annotations
 
-line.table()
-print()
-calibration.table()
+import os
+import platform
+from datetime import date
+from pathlib import Path
+
+import numpy as np
+from tests.bench import calibration, decoding, growth, line, start, stream, tilt
+from tests.bench.rows import Row
+
+PAGE = Path(__file__).parents[2] / "docs" / "benchmarks.md"
+MODULES = (decoding, line, stream, start, growth, calibration, tilt)
+HEADS = ("what", "ours", "", "peer", "theirs", "ratio", "±", "target", "met")
+
+
+def main() -> None:
+    """Measure all."""
+    cells = [_cells(row) for module in MODULES for row in module.rows()]
+    widths = [max(map(len, column)) for column in zip(HEADS, *cells, strict=True)]
+    for row in (HEADS, *cells):
+        print("  ".join(word.ljust(width) for word, width in zip(row, widths, strict=True)).rstrip())
+    PAGE.write_text(_page(cells))
+
+
+def _cells(row: Row) -> tuple[str, ...]:
+    told = {True: "yes", False: "no", None: ""}[row.met]
+    return (
+        row.what,
+        _number(row.ours),
+        row.unit,
+        row.peer,
+        _number(row.theirs),
+        _number(row.ratio),
+        "" if row.spread is None else f"{100 * row.spread:.0f} %",
+        _target(row),
+        told,
+    )
+
+
+def _target(row: Row) -> str:
+    bounds = (("≥", row.at_least), ("≤", row.at_most))
+    return ", ".join(f"{sign} {_number(bound)}" for sign, bound in bounds if bound is not None)
+
+
+def _number(value: float | None) -> str:
+    """Three digits."""
+    if value is None:
+        return ""
+    return f"{value:.0f}" if abs(value) >= 1000 else f"{float(f'{value:.3g}'):g}"
+
+
+def _page(cells: list[tuple[str, ...]]) -> str:
+    table = [HEADS, ("---",) * len(HEADS), *cells]
+    machine = f"{platform.system()} {platform.machine()}, {os.cpu_count()} cores, CPython {platform.python_version()}"
+    return f"""# Benchmarks
+
+Made by `make bench` on {date.today().isoformat()}: {machine}, numpy {np.__version__}.
+Every ratio is ours to theirs, within one run, both in turn; figures are medians, ± is half of the interquartile range
+of what the target is of. A target is of the ratio where there is a peer, else of our figure.
+
+- **decoding**: from the bytes of a line, as received, to eight integers, the checksum verified. pynmea2 verifies its
+  own, of eight bits; COBS with `struct` is what a binary protocol would give.
+- **throws, share of a core**: of the command itself, on a terminal; boards are played by `tests/bench/feeder.py` behind
+  pseudo-terminals, since the firmware would run on the same machine.
+- **from a board's write to the picture**: the boards' ticks are this machine's clock.
+- **rms errors**: over {calibration.BENCHES} simulated benches whose errors are drawn within the datasheet's.
+
+{chr(10).join("| " + " | ".join(row) + " |" for row in table)}
+"""
+
+
+if __name__ == "__main__":
+    main()

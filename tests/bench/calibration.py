@@ -6,14 +6,13 @@ documented way in.
 
 from __future__ import annotations
 
-import gc
-from collections.abc import Callable
 from functools import partial
-from time import perf_counter
 
 import numpy as np
 import pandas as pd
 from imucal import FerrarisCalibration, ferraris_regions_from_df
+from tests.bench.rows import Row
+from tests.bench.timing import times
 from tests.calibration import simulate as sim
 
 from hingeline_calibration.arrays import Array
@@ -22,7 +21,7 @@ from hingeline_calibration.priors import Priors
 
 GROUPS = ("scale", "shear", "rotation", "bias")
 BENCHES = 100
-TIMED = 100
+TIMED = 30
 LINES = 50
 PRIORS = Priors(squareness_deg=0.2)
 PLACEMENTS = {
@@ -58,24 +57,10 @@ def reference(recording: pd.DataFrame) -> tuple[Array, Array]:
     return found.K_a @ found.R_a, found.b_a
 
 
-def least_ms(*calls: Callable[[], object]) -> list[float]:
-    """Least time of each call, taken in turn so that both meet the same machine."""
-    times: list[list[float]] = [[] for _ in calls]
-    gc.disable()
-    for _ in range(TIMED):
-        for call, taken in zip(calls, times, strict=True):
-            began = perf_counter()
-            call()
-            taken.append(perf_counter() - began)
-    gc.enable()
-    return [1e3 * min(taken) for taken in times]
-
-
-def table() -> None:
-    """Print the ratios, ours to imucal's."""
+def rows() -> list[Row]:
+    """Return fit times, and root mean square errors over many benches."""
     rng = np.random.default_rng(1)
-    print("calibration beside imucal on the same counts, ours / imucal: up to 1 ours is no worse")
-    print(f"{'rests':>5} {'time':>7} " + " ".join(f"{name:>9}" for name in GROUPS) + "   of rms errors")
+    told = []
     for count, poses in PLACEMENTS.items():
         benches = sim.draw(rng, BENCHES)
         rests = sim.rests_of(benches, rng, poses)
@@ -83,13 +68,30 @@ def table() -> None:
         fits = [sim.calibrated(benches, row, PRIORS) for row in rests]
         ours = errors(benches, [(one.matrix_counts_per_g, one.bias_counts) for one in fits])
         theirs = errors(benches, [reference(recording) for recording in recordings])
-        time_ms = least_ms(
-            partial(sim.calibrated, benches, rests[0], PRIORS), partial(reference, recordings[0])
+        told.append(
+            times(
+                f"calibration of {count} rests, fit",
+                "ms",
+                1e3,
+                partial(sim.calibrated, benches, rests[0], PRIORS),
+                peer="imucal",
+                theirs=partial(reference, recordings[0]),
+                at_most=1.0,
+                repetitions=TIMED,
+            )
         )
-        print(
-            f"{count:5} {time_ms[0] / time_ms[1]:7.2f} "
-            + " ".join(f"{ours[name] / theirs[name]:9.3f}" for name in GROUPS)
-        )
+        told += [
+            Row(
+                f"calibration of {count} rests, rms error of {name}",
+                1e3 * ours[name],
+                "mg" if name == "bias" else "1e-3",
+                "imucal",
+                1e3 * theirs[name],
+                at_most=1.0,
+            )
+            for name in GROUPS
+        ]
+    return told
 
 
 def errors(benches: sim.Benches, found: list[tuple[Array, Array]]) -> dict[str, float]:

@@ -7,6 +7,8 @@ import subprocess
 import sys
 from pathlib import Path
 
+from tests.bench.rows import Row
+
 ROOT = Path(__file__).parents[2]
 
 
@@ -24,12 +26,25 @@ def costs() -> dict[str, float]:
     return told
 
 
-def table() -> None:
-    """Print heap and speed of both."""
+def rows() -> list[Row]:
+    """Return heap and speed of both; our heap is with the readings of the line, the time without."""
     told = costs()
-    print(
-        f"a sample line on MicroPython, words of {told['bits']} bits; our heap with the readings, time without"
-    )
-    print(f"{'':>10} {'heap, bytes':>12} {'lines/s':>9}")
-    for name, prefix in (("ours", ""), ("f-strings", "f_string_")):
-        print(f"{name:>10} {told[prefix + 'heap_bytes']:12.0f} {1e6 / told[prefix + 'line_us']:9.0f}")
+    words = f"MicroPython, words of {told['bits']:.0f} bits"
+    return [
+        Row(
+            f"firmware, heap of a line: {words}",
+            told["heap_bytes"],
+            "bytes",
+            "f-strings",
+            told["f_string_heap_bytes"],
+            at_most=1.0,
+        ),
+        Row(
+            f"firmware, lines: {words}",
+            1e6 / told["line_us"],
+            "lines/s",
+            "f-strings",
+            1e6 / told["f_string_line_us"],
+            at_least=1.0,
+        ),
+    ]

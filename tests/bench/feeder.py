@@ -1,0 +1,129 @@
+"""Boards that say what they are told to, behind pseudo-terminals: `python -m tests.bench.feeder SENSORS LINES_HZ`.
+
+The firmware, run on this machine, would take the time of the host that is measured beside it. These write as it does:
+four sensors a board, their lines in one burst at each deadline, a write each, whatever rate the host asks for; with
+LINES_HZ 0 as fast as the host takes them. Their ticks are this machine's monotonic clock, so that who reads a line
+knows when it was written; as fast as possible, they are 10 ms a line.
+
+JSON lines on standard output: the ports, then when a stream was first asked for. They end with standard input.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import pty
+import random
+import select
+import sys
+import tty
+from time import monotonic_ns
+
+from hingeline_protocol.line import LineError, seal, unseal
+from hingeline_protocol.messages import (
+    SAMPLE_FORMAT,
+    SEQUENCE_PERIOD,
+    TICKS_PERIOD_US,
+    Board,
+    Err,
+    Get,
+    Hello,
+    Ok,
+    Sensor,
+    Start,
+    Stop,
+    pack,
+    parse,
+)
+
+SENSORS_A_BOARD = 4
+READINGS = 2
+COUNTS_PER_G, NOISE_COUNTS = 16384, 40.0
+FAST_US = 10_000
+
+
+class Talker:
+    """One board and the pseudo-terminal before it."""
+
+    def __init__(self, uid: str, sensors: int, noise: random.Random) -> None:
+        self.descriptor, self._far = pty.openpty()
+        tty.setraw(self._far)
+        self.port = os.ttyname(self._far)
+        self.streaming = False
+        self._uid, self._sensors, self._noise = uid, sensors, noise
+        self._sequence = 0
+
+    def hear(self) -> None:
+        """Answer what has come: requests are short, a read holds whole ones."""
+        for raw in os.read(self.descriptor, 4096).splitlines():
+            try:
+                message = parse(unseal(raw))
+            except LineError:
+                continue
+            self.streaming = isinstance(message, Start) or (
+                self.streaming and not isinstance(message, Stop | Hello)
+            )
+            os.write(self.descriptor, b"".join(map(pack, self._answer(message))))
+
+    def _answer(self, message: tuple[int, ...]) -> list[tuple[object, ...]]:
+        request = message[0]
+        if isinstance(message, Get):
+            return [Err(request, "empty", "nothing is kept")]
+        if isinstance(message, Hello):
+            sensors = [
+                Sensor(request, i, "mpu6050", 0, 0x68, COUNTS_PER_G, 200, 94, "absolute", "ok")
+                for i in range(self._sensors)
+            ]
+            return [Board(request, 1, "0.1.0", "pico", self._uid, self._sensors), *sensors, Ok(request)]
+        return [Ok(request)]
+
+    def burst(self, ticks_us: int) -> None:
+        """Write a line of each sensor: at rest, base down."""
+        for index in range(self._sensors):
+            x, y, z = (round(self._noise.gauss(0, NOISE_COUNTS)) for _ in range(3))
+            fields = (
+                index,
+                self._sequence,
+                ticks_us % TICKS_PERIOD_US,
+                READINGS,
+                x,
+                y,
+                READINGS * COUNTS_PER_G + z,
+                2512,
+            )
+            os.write(self.descriptor, seal(SAMPLE_FORMAT % fields))
+        self._sequence = (self._sequence + 1) % SEQUENCE_PERIOD
+
+
+def feed(sensors: int, lines_hz: int) -> None:
+    """Talk until standard input ends."""
+    noise = random.Random(sensors)
+    boards = [
+        Talker(f"b{at:02x}", min(SENSORS_A_BOARD, sensors - at), noise)
+        for at in range(0, sensors, SENSORS_A_BOARD)
+    ]
+    ports = {board.descriptor: board for board in boards}
+    print(json.dumps({"ports": [board.port for board in boards]}), flush=True)
+    period_ns = 1_000_000_000 // lines_hz if lines_hz else 0
+    deadline_ns, fast_us, told = monotonic_ns(), 0, False
+    while True:
+        wait_s = max(0.0, (deadline_ns - monotonic_ns()) * 1e-9)
+        ready, _, _ = select.select([sys.stdin, *ports], [], [], wait_s)
+        if sys.stdin in ready:
+            return
+        for descriptor in ready:
+            ports[descriptor].hear()
+        streaming = [board for board in boards if board.streaming]
+        if streaming and not told:
+            told = True
+            print(json.dumps({"started_ns": monotonic_ns()}), flush=True)
+        if monotonic_ns() < deadline_ns:
+            continue
+        deadline_ns += period_ns or 1_000_000 * (not streaming)
+        fast_us += FAST_US
+        for board in streaming:
+            board.burst(monotonic_ns() // 1000 if lines_hz else fast_us)
+
+
+if __name__ == "__main__":
+    feed(*map(int, sys.argv[1:]))

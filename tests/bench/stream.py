@@ -1,0 +1,166 @@
+"""From the port to the verdict: what a host does with eight sensors at 100 lines a second each, and how fast."""
+
+from __future__ import annotations
+
+import fcntl
+import json
+import os
+import pty
+import struct
+import subprocess
+import sys
+import tempfile
+import termios
+import threading
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import numpy as np
+from tests.bench.rows import Row
+from tests.bench.sensors import keep
+from tests.bench.timing import spread
+
+from hingeline.demo.job import SHEET
+
+SENSORS, LINES_HZ = 8, 100
+STARTS = 5
+WARM_S, SHARE_S, SHARES = 2.0, 3.0, 5
+LATENCY_S, FLAT_OUT_S = 10, 60
+ROWS_COLUMNS = (40, 120)
+THROWS = ("throws", str(SHEET), "flap", "--quiet", "--no-input")
+
+
+class Boards:
+    """`tests.bench.feeder` at work."""
+
+    def __init__(self, lines_hz: int) -> None:
+        self._process = subprocess.Popen(
+            [sys.executable, "-m", "tests.bench.feeder", str(SENSORS), str(lines_hz)],
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+        )
+        self.ports: list[str] = self._told()["ports"]
+
+    def __enter__(self) -> Boards:
+        return self
+
+    def __exit__(self, *exception: object) -> None:
+        self._process.terminate()
+        self._process.communicate()
+
+    def started_s(self) -> float:
+        """Wait until a stream was asked for, and return when that was."""
+        return float(self._told()["started_ns"]) * 1e-9
+
+    def _told(self) -> dict[str, object]:
+        assert self._process.stdout is not None
+        told: dict[str, object] = json.loads(self._process.stdout.readline())
+        return told
+
+
+@contextmanager
+def throws(boards: Boards, *options: str) -> Iterator[subprocess.Popen[bytes]]:
+    """Run `hingeline throws` on a terminal that is read."""
+    near, far = pty.openpty()
+    fcntl.ioctl(far, termios.TIOCSWINSZ, struct.pack("HHHH", *ROWS_COLUMNS, 0, 0))
+    with tempfile.TemporaryDirectory() as home:
+        keep(Path(home), ("b00-0", "b00-1"))
+        named = [word for port in boards.ports for word in ("--port", port)]
+        command = subprocess.Popen(
+            [sys.executable, "-m", "hingeline", *THROWS, *options, *named],
+            stdin=subprocess.DEVNULL,
+            stdout=subprocess.DEVNULL,
+            stderr=far,
+            env={**os.environ, "HINGELINE_HOME": home, "TERM": "xterm-256color"},
+        )
+        os.close(far)
+        reader = threading.Thread(target=_drain, args=(near,))
+        reader.start()
+        try:
+            yield command
+        finally:
+            command.terminate()
+            command.wait()
+            reader.join()
+            os.close(near)
+
+
+def _drain(descriptor: int) -> None:
+    try:
+        while os.read(descriptor, 65536):
+            pass
+    except OSError:  # the command has ended
+        return
+
+
+def _cpu_s(process: int) -> float:
+    """Return the processor time of a process so far, user and system (Linux)."""
+    fields = Path(f"/proc/{process}/stat").read_text().rpartition(")")[2].split()
+    return (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
+
+
+def rows() -> list[Row]:
+    """Return all rows."""
+    return [*shares(), *latencies(), flat_out(), start()]
+
+
+def shares() -> list[Row]:
+    """Return the share of a core that `throws` takes, on the large screen and in lines."""
+    told = []
+    for what, options in (("in lines", ["--plain"]), ("large screen", [])):
+        seen = []
+        with Boards(LINES_HZ) as boards, throws(boards, *options) as command:
+            boards.started_s()
+            time.sleep(WARM_S)
+            for _ in range(SHARES):
+                began_s, used_s = time.monotonic(), _cpu_s(command.pid)
+                time.sleep(SHARE_S)
+                seen.append(100 * (_cpu_s(command.pid) - used_s) / (time.monotonic() - began_s))
+        name = f"throws, {SENSORS} sensors at {LINES_HZ} lines/s: share of a core, {what}"
+        told.append(Row(name, float(np.median(seen)), "%", at_most=3.0, spread=spread(seen)))
+    return told
+
+
+def latencies() -> list[Row]:
+    """Return how long after a board wrote a sample a picture with it was made."""
+    with Boards(LINES_HZ) as boards:
+        ages_ms = watched(boards, LATENCY_S)["ages_ms"]
+    name = "from a board's write to the picture"
+    return [
+        Row(f"{name}, {word}", float(np.quantile(ages_ms, share)), "ms", at_most=100.0)
+        for word, share in (("median", 0.5), ("99 of 100", 0.99))
+    ]
+
+
+def flat_out() -> Row:
+    """Return how many samples a second of processor time go from the port to the verdict."""
+    with Boards(0) as boards:
+        told = watched(boards, FLAT_OUT_S)
+    name = f"from port to verdict, {SENSORS} sensors, of one core"
+    return Row(name, told["samples"] / told["cpu_s"], "samples/s", at_least=SENSORS * LINES_HZ / 0.03)
+
+
+def watched(boards: Boards, for_s: float) -> dict[str, float]:
+    """Return what `tests.bench.watcher` tells."""
+    run = subprocess.run(
+        [sys.executable, "-m", "tests.bench.watcher", str(for_s), *boards.ports],
+        stdout=subprocess.PIPE,
+        check=True,
+    )
+    told: dict[str, float] = json.loads(run.stdout)
+    return told
+
+
+def start() -> Row:
+    """Return the time from calling `throws` to the start of the stream."""
+    seen = []
+    for _ in range(STARTS):
+        with Boards(LINES_HZ) as boards:
+            began_s = time.monotonic()
+            with throws(boards):
+                seen.append(boards.started_s() - began_s)
+    return Row(
+        "throws, from the call to the stream's start", float(np.median(seen)), "s", spread=spread(seen)
+    )
