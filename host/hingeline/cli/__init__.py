@@ -46,9 +46,9 @@ COMMANDS = {
 
 EPILOG = """\b
 Exit status: 0 done and within tolerance, 2 usage or a file to mend, 3 no
-board or lost, 4 port busy or forbidden, 5 wrong firmware or protocol,
-6 measured and out of tolerance, 7 not measurable, 130 interrupted,
-141 the reader of its output ended."""
+board or lost, 4 port busy or forbidden, or another hingeline is saving,
+5 wrong firmware or protocol, 6 measured and out of tolerance, 7 not
+measurable, 130 interrupted, 141 the reader of its output ended."""
 
 
 class _Commands(click.Group):
