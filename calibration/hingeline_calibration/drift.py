@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from hingeline_calibration.arrays import Array
+from hingeline_calibration.budget import COVERAGE_FACTOR
 from hingeline_calibration.calibration import Calibration, Tempco
 from hingeline_calibration.datum import Datum
 from hingeline_calibration.errors import CalibrationError, MissingTemperature
@@ -142,9 +143,11 @@ def cautions(
             calibration.tempco.deviation_counts_per_c.max() / calibration.counts_per_g
         ) * abs(away_c)
         if tilt_deg > TELLING_DEG:
+            reach_deg = COVERAGE_FACTOR * tilt_deg
             said.append(
                 f"{calibration.sensor_id} is {abs(away_c):.1f} °C {'warmer' if away_c > 0 else 'colder'} than when "
-                f"calibrated: up to {tilt_deg:.2f}° (1 sd); warm up and take datum and neutral again, or calibrate warm"
+                f"calibrated: uncertain by ±{reach_deg:.2f}°; warm up and take datum and neutral again, or "
+                "calibrate warm"
             )
     if datum is not None and now is not None:
         age_h = _age_h(datum.date, now)

@@ -55,6 +55,8 @@ class Capture:
         As given.
     confirmed
         Whether the user had the last rest taken, by `confirm`.
+    moved
+        Whether any sensor had moved before the last rest.
     """
 
     def __init__(
@@ -73,7 +75,7 @@ class Capture:
         self._lost: set[str] = set()
         self._latest: dict[str, tuple[Sample, float]] = {}
         self._frozen: frozenset[str] = frozenset()
-        self.confirmed = False
+        self.confirmed = self.moved = False
         self._told, self._took = told, took
 
     def rest(
@@ -105,7 +107,7 @@ class Capture:
             waited_s = event.time_s - started_s
             stood = self.confirmed or (standing_s is not None and waited_s > standing_s)
             if (since := self._still_since()) and (stood or self._fresh(since, all_moved)):
-                self._taken = since
+                self.moved, self._taken = self._fresh(since, all_moved=False), since
                 self._took()
                 windows = {name: watch.window() for name, watch in self._watches.items()}
                 return {name: window for name, window in windows.items() if window is not None}

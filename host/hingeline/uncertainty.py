@@ -24,6 +24,8 @@ CURES = {
     "datum closure": "take datum and reading again",
 }
 """By source, what makes it less."""
+GOOD_DEG = 0.1
+"""So well a calibration alone serves every tolerance of the sheet's profiles: common practice, no source."""
 TELLING = 1 / 3
 """Of the greatest source: lesser ones are not named. Common practice, no source."""
 SHARE = 1 / 3
@@ -35,15 +37,19 @@ def telling(budget: Budget, tolerance: float) -> bool:
     return COVERAGE_FACTOR * budget.standard_uncertainty > SHARE * tolerance
 
 
-def budget_text(budget: Budget, unit: str = "°") -> str:
-    """Return the sources that matter with their standard uncertainties, and the cure of the greatest."""
+def budget_text(budget: Budget, unit: str = "°", *, enough: float = 0.0) -> str:
+    """Return the sources that matter with their standard uncertainties, and the cure of the greatest.
+
+    Where the 95 % uncertainty is at most `enough`, nothing is to be cured.
+    """
     rows = budget.rows
     if not rows:
         return "nothing is left to chance"
     named = [row for row in rows if row.standard_uncertainty >= TELLING * rows[0].standard_uncertainty]
     sources = ", ".join(f"{row.source} {row.standard_uncertainty:.3f}{unit}" for row in named)
     cure = CURES.get(rows[0].source)
-    return f"{sources}: {cure}" if cure else sources
+    wanted = cure and COVERAGE_FACTOR * budget.standard_uncertainty > enough
+    return f"{sources}: {cure}" if wanted else sources
 
 
 def telling_budget(calibration: Calibration) -> Budget:

@@ -49,20 +49,27 @@ class CentringCheck:
         self._neutral = {one.side: one.at_neutral(neutral) for one in sides}
         self._limit_deg = limit_deg
         self._taken: dict[tuple[Side, From], list[Gravity]] = defaultdict(list)
+        self._returns: list[dict[Side, From]] = []
 
     def take(self, rests: Rests, lines: Lines) -> bool:
         """Take a rest, and the lines since the last one that was taken; return whether it is a return to neutral."""
         now = {one.side: one.gravity(rests) for one in self._sides}
-        ways: dict[Side, From | None] = {one.side: self._way(one, lines) for one in self._sides}
+        seen = {one.side: self._way(one, lines) for one in self._sides}
+        ways = {side: way for side, way in seen.items() if way is not None}
         angles = [
             one.deflection(self._neutral[one.side], now[one.side]).deflection_deg for one in self._sides
         ]
-        if max(map(abs, angles)) > AWAY_DEG or not any(ways.values()):
+        if max(map(abs, angles)) > AWAY_DEG or not ways:
             return False
         for side, way in ways.items():
-            if way is not None:
-                self._taken[side, way].append(now[side])
+            self._taken[side, way].append(now[side])
+        self._returns.append(ways)
         return True
+
+    def forget_last(self) -> None:
+        """Take the last return back; there must be one."""
+        for side, way in self._returns.pop().items():
+            self._taken[side, way].pop()
 
     @property
     def least(self) -> int:

@@ -1,11 +1,15 @@
-"""Where a side is at this moment beside where it belongs: what is shown while a rest is waited for, and not kept."""
+"""Where a side is at this moment, beside where it belongs: what is shown while a rest is waited for, and not kept."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from hingeline.advice.verdict import Verdict
+from hingeline.capture import Rests
 from hingeline.checks.judgement import Judge, wanted
+from hingeline.pipeline import Instrument
+from hingeline.rig.sheet import Sheet
 from hingeline.rig.targets import NeutralTarget, Target
 from hingeline_calibration.hinge import Deflection
 
@@ -44,3 +48,35 @@ def beside(target: Target | NeutralTarget, now: Deflection, judge: Judge) -> Mom
     _, _, tolerance, verdict = wanted(target, now, judge)
     wanted_deg = target.deflection_deg or 0.0
     return Moment(target.side, verdict, tolerance, now, wanted_deg, target.chord_mm, target.convention)
+
+
+@dataclass(frozen=True)
+class Passing:
+    """A passing angle of which nothing is wanted; otherwise as a `Moment`."""
+
+    what: str
+    now: Deflection
+    chord_mm: float | None
+    convention: str
+
+
+def passing(
+    sheet: Sheet, surface: str, sides: tuple[Instrument, ...], neutral: Rests
+) -> Callable[[Rests], tuple[Passing, ...]]:
+    """Return what tells how far each side of a surface is from its rest at neutral. It raises `HingeVertical`."""
+    given = sheet.surface(surface)
+    convention = given.convention or sheet.convention
+    at_neutral = {one.side: one.gravity(neutral) for one in sides}
+
+    def now(rests: Rests) -> tuple[Passing, ...]:
+        return tuple(
+            Passing(
+                one.side,
+                one.deflection(at_neutral[one.side], one.gravity(rests)),
+                given.chord_mm,
+                convention,
+            )
+            for one in sides
+        )
+
+    return now

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
-from dataclasses import asdict, dataclass, field
+from collections.abc import Collection, Sequence
+from dataclasses import asdict, dataclass, field, replace
 from statistics import fmean
 from typing import Any
 
@@ -14,9 +14,14 @@ from hingeline.checks.positions import NEUTRAL
 from hingeline.checks.throws import ThrowReading
 from hingeline.errors import LinkageBinds
 from hingeline.rig.kinds import Side
+from hingeline.rig.sheet import Surface
+from hingeline.rig.targets import function_of
 
 UNINTENDED_PERCENT = 5.0
 """More differential than this beyond what is wanted is told: common practice, no source."""
+
+_EVEN_PERCENT = 0.05
+"""Throws that differ by less are written alike: mm and degrees round differently."""
 
 
 @dataclass(frozen=True)
@@ -40,13 +45,20 @@ class Repeatability:
 
 @dataclass(frozen=True)
 class Differential:
-    """By how much the throw down falls short of the throw up, beside what the sheet wants."""
+    """By how much the throw down falls short of the throw up, beside what the sheet wants.
+
+    Attributes
+    ----------
+    given
+        Whether the sheet gives it as such; two throws that differ are each told for themselves.
+    """
 
     mode: str
     function: str
     side: Side
     percent: float
     wanted_percent: float
+    given: bool = False
     causes: tuple[str, ...] = field(default=())
 
     @property
@@ -54,10 +66,21 @@ class Differential:
         """Whether it is further from what is wanted than `UNINTENDED_PERCENT`."""
         return abs(self.percent - self.wanted_percent) > UNINTENDED_PERCENT
 
+    @property
+    def even(self) -> bool:
+        """Whether the sheet wants as much down as up."""
+        return abs(self.wanted_percent) < _EVEN_PERCENT
+
     def text(self) -> str:
-        """Return it in words."""
-        what = " ".join(word for word in (self.side, self.function) if word)
-        words = f"{what} ({self.mode}): differential {self.percent:.0f} %, wanted {self.wanted_percent:.0f} %"
+        """Return it in words; empty where the sheet gives none, and none is unintended."""
+        what = f"{' '.join(word for word in (self.side, self.function) if word)} ({self.mode})"
+        if self.given:
+            words = f"{what}: differential {self.percent:.0f} %, wanted {self.wanted_percent:.0f} %"
+        elif self.even and self.unintended:
+            less = "less" if self.percent > 0 else "more"
+            words = f"{what}: {abs(self.percent):.0f} % {less} down than up, wanted alike"
+        else:
+            return ""
         return "; ".join((words, *(f"at equal end points {cause}" for cause in self.causes)))
 
 
@@ -71,15 +94,27 @@ class Summary:
     def text(self) -> str:
         """Return it in words, a line each; of one cycle, no repeatability."""
         rows = [one.text() for one in self.repeatability] + [one.text() for one in self.differential]
-        return "\n".join(rows)
+        return "\n".join(row for row in rows if row)
 
     def to_dict(self) -> dict[str, Any]:
         """Return plain values for JSON."""
         return asdict(self)
 
 
-def summarise(readings: Sequence[ThrowReading], linkage: Linkage | None) -> Summary:
-    """Return what the readings of one surface say together; causes are candidates, found on the linkage as meant."""
+def summarise(
+    readings: Sequence[ThrowReading], linkage: Linkage | None, given: Collection[tuple[str, str]] = ()
+) -> Summary:
+    """Return what the readings of one surface say together.
+
+    Parameters
+    ----------
+    readings
+        Of all positions.
+    linkage
+        As it is meant: causes are candidates, found on it.
+    given
+        Mode and function of each differential that the sheet gives.
+    """
     by_place: defaultdict[tuple[str, str, Side], list[float]] = defaultdict(list)
     by_target: defaultdict[tuple[str, str, Side], list[float]] = defaultdict(list)
     wanted: dict[tuple[str, str, Side], float] = {}
@@ -99,14 +134,25 @@ def summarise(readings: Sequence[ThrowReading], linkage: Linkage | None) -> Summ
             for key, values in by_place.items()
             if len(values) > 1
         ),
-        tuple(_differentials(means, wanted, linkage)),
+        tuple(_differentials(means, wanted, linkage, given)),
     )
+
+
+def given_differentials(surface: Surface) -> set[tuple[str, str]]:
+    """Return mode and function of each differential that the sheet gives for a surface."""
+    return {
+        (mode, function_of(table))
+        for table, travels in surface.travels().items()
+        for mode, travel in travels.items()
+        if travel.differential_percent is not None
+    }
 
 
 def _differentials(
     means: dict[tuple[str, str, Side], float],
     wanted: dict[tuple[str, str, Side], float],
     linkage: Linkage | None,
+    given: Collection[tuple[str, str]],
 ) -> list[Differential]:
     found = []
     for (mode, command, side), up_deg in means.items():
@@ -115,9 +161,11 @@ def _differentials(
         if direction != "up" or down not in means or not up_deg:
             continue
         intended = _percent(wanted[mode, command, side], wanted[down])
-        one = Differential(mode, function, side, _percent(up_deg, means[down]), intended)
-        causes = _causes(linkage, up_deg, means[down]) if one.unintended and not intended else ()
-        found.append(Differential(mode, function, side, one.percent, intended, causes))
+        one = Differential(
+            mode, function, side, _percent(up_deg, means[down]), intended, (mode, function) in given
+        )
+        causes = _causes(linkage, up_deg, means[down]) if one.unintended and one.even else ()
+        found.append(replace(one, causes=causes))
     return found
 
 

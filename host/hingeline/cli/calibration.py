@@ -116,14 +116,15 @@ def import_(*, screen: Screen, file: Path) -> int:
     The one before stays in the history.
     """
     from hingeline.errors import NotStored, StoreError
-    from hingeline.sealed import unseal
+    from hingeline.sealed import MOST_BYTES, unseal
     from hingeline.store import Store
     from hingeline.system_words import in_words
     from hingeline_calibration.calibration import Calibration
 
     cure = "Name a file that `hingeline calibration export` wrote, as it wrote it"
     try:
-        data = file.read_bytes()
+        with open(file, "rb") as opened:
+            data = opened.read(MOST_BYTES + 1)
     except FileNotFoundError as error:
         raise NotStored(f"There is no file {file}", cure) from error
     except OSError as error:
@@ -248,7 +249,7 @@ def calibration_text(one: Calibration) -> str:
 
 def _findings(one: Calibration) -> list[str]:
     """Return what the fit found of table, carrier and temperature, and what it leaves uncertain."""
-    from hingeline.uncertainty import budget_text, table_tilt_deg, telling_budget, worst_square
+    from hingeline.uncertainty import GOOD_DEG, budget_text, table_tilt_deg, telling_budget, worst_square
 
     rows = []
     tilt_deg = table_tilt_deg(one)
@@ -262,6 +263,7 @@ def _findings(one: Calibration) -> list[str]:
         rows.append(f"bias changes by {', '.join(f'{value:+.2f}' for value in per_c)} mg/°C (x, y, z)")
     budget = telling_budget(one)
     rows.append(
-        f"a 45° deflection to ±{2 * budget.standard_uncertainty:.2f}° by this alone: {budget_text(budget)}"
+        f"a 45° deflection to ±{2 * budget.standard_uncertainty:.2f}° by this alone: "
+        f"{budget_text(budget, enough=GOOD_DEG)}"
     )
     return rows

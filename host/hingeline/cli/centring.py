@@ -40,22 +40,34 @@ def centring(*, screen: Screen, times: int, limit: str | None, **common: Any) ->
 def _measure(
     here: Visit, sheet: Sheet, surface: str, sides: tuple[Instrument, ...], limit_deg: float | None
 ) -> Found:
+    from hingeline.capture import TakenBack
     from hingeline.checks.centring import CENTRING_DEG, WAYS, CentringCheck
+    from hingeline.checks.moment import passing
     from hingeline.lines import Lines
 
     ids = [one.sensor_id for one in sides]
     lines = Lines(ids)
     capture = here.capture(ids, lines.saw)
-    here.screen.say(f"{surface}: sticks centred, hands off.")
-    check = CentringCheck(sides, capture.rest(), limit_deg or CENTRING_DEG[sheet.tolerances.profile])
+    here.ask(f"{surface}: sticks centred, hands off.")
+    neutral = capture.rest()
+    here.stage.took()
+    here.stage.judging(passing(sheet, surface, sides, neutral))
+    check = CentringCheck(sides, neutral, limit_deg or CENTRING_DEG[sheet.tolerances.profile])
     wanted, first = here.choices["times"], sides[0].side
     while check.least < wanted:
         above, below = (check.returns(first, way) for way in WAYS)
-        here.screen.say(
+        here.ask(
             f"{surface}: {'up' if above <= below else 'down'} with the {first} side, let it come back, leave it; "
             f"{above} of {wanted} from above, {below} from below."
         )
-        while not check.take(capture.rest(), lines):
-            pass
+        here.takes_back = bool(above or below)
+        try:
+            while not check.take(capture.rest(), lines):
+                pass
+        except TakenBack:
+            check.forget_last()
+            here.screen.say("Taken back.")
+        else:
+            here.stage.took()
         lines.forget()
     return check.found()

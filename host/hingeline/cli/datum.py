@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from hingeline.capture import Rests
     from hingeline.cli.visit import Visit
     from hingeline_calibration.calibration import Calibration
+    from hingeline_calibration.datum import Datum
 
 REST_S = 2.0
 """Longer than for a reading: the noise of the datum is in every angle from it."""
@@ -48,6 +49,7 @@ def datum(*, screen: Screen, ports: tuple[str, ...], reversal: bool) -> int:
     tilt = "" if taken.table_tilt_deg is None else f" The flat is {taken.table_tilt_deg:.2f}° off level."
     screen.data(
         f"Datum of {counted(len(taken.gravity), 'sensor')} {until}.{tilt}\n"
+        f"{_known_text(taken, calibrations)}\n"
         "After measuring, `hingeline closure` tells whether it still holds.",
         datum=taken.to_dict(),
     )
@@ -86,7 +88,8 @@ def closure(*, screen: Screen, ports: tuple[str, ...]) -> int:
         here.record("closure", misclosure_deg=dict(closed.misclosure_deg))
     screen.data(
         "\n".join(
-            f"{name}  gone by {gone_deg:+.3f}° since the datum{_gone_text(gone_deg)}"
+            f"{name}  gone by {gone_deg:+.3f}° ±{_reach_deg(datum, found[name], layings=2):.3f} since the datum"
+            f"{_gone_text(gone_deg)}"
             for name, gone_deg in closed.misclosure_deg.items()
         ),
         misclosure_deg=dict(closed.misclosure_deg),
@@ -117,6 +120,36 @@ def _lay(here: Visit, calibrations: Mapping[str, Calibration], reversal: bool) -
         return rests, None
     screen.say("Turn each end for end on its spot, so that every arrow points the other way; let go.")
     return rests, capture.rest(all_moved=True)
+
+
+def _known_text(datum: Datum, calibrations: Mapping[str, Calibration]) -> str:
+    """Return how well each sensor was laid down."""
+    rows = []
+    for name, calibration in calibrations.items():
+        alone = f"±{_reach_deg(datum, calibration):.2f}° against the others"
+        rows.append(f"  {name}  {alone}, ±{_reach_deg(datum, calibration, level=True):.2f}° against level")
+    return "\n".join(rows)
+
+
+def _reach_deg(datum: Datum, calibration: Calibration, *, layings: int = 1, level: bool = False) -> float:
+    """Return half the 95 % interval of the angle of a sensor that lies on the datum's flat.
+
+    Parameters
+    ----------
+    layings
+        How often it was laid there: once, or to compare two of them.
+    level
+        Whether the angle is one against level.
+    """
+    from hingeline_calibration.budget import COVERAGE_FACTOR, Budget
+    from hingeline_calibration.datum import LEVEL
+
+    name = calibration.sensor_id
+    sources = dict(datum.angle(name, datum.gravity[name], calibration).budget.items())
+    sources["datum"] *= layings**0.5
+    if not level:
+        sources.pop(LEVEL, None)
+    return COVERAGE_FACTOR * Budget.of(sources.items()).standard_uncertainty
 
 
 def _gone_text(gone_deg: float) -> str:

@@ -9,9 +9,12 @@ import click
 
 from hingeline.cli.aircraft import CAUTION, replay_option, side_options, take_sides
 from hingeline.cli.completing import sheet_argument, surface_argument
+from hingeline.cli.findings import one_by_one
+from hingeline.cli.live import LiveOptions, live_options
 from hingeline.cli.screen import Screen, command, port_option
 
 if TYPE_CHECKING:
+    from hingeline.capture import Rests
     from hingeline.checks.direction import DirectionReading
     from hingeline.cli.visit import Visit
     from hingeline.rig.sheet import Sheet
@@ -28,10 +31,12 @@ PILOT = (
 @port_option
 @side_options
 @replay_option
+@live_options
 @command
 def direction(
     *,
     screen: Screen,
+    live: LiveOptions,
     rig: Path,
     surface: str | None,
     ports: tuple[str, ...],
@@ -55,7 +60,9 @@ def direction(
         sheet.surface(surface)
     names = [surface] if surface else list(sheet.surfaces)
     found: dict[str, list[DirectionReading]] = {}
-    with visit(screen, ports, sheet.aircraft, "direction", replay, surface=surface, **named) as here:
+    with visit(
+        screen, ports, sheet.aircraft, "direction", replay, live=live, surface=surface, **named
+    ) as here:
         screen.say(CAUTION)
         for name in names:
             if len(names) > 1:
@@ -66,24 +73,32 @@ def direction(
 
 def _surface(here: Visit, sheet: Sheet, surface: str) -> list[DirectionReading]:
     from hingeline.checks.direction import DirectionCheck
+    from hingeline.checks.moment import passing
 
-    screen = here.screen
     sides = take_sides(here, sheet, surface)
     capture = here.capture([one.sensor_id for one in sides])
-    screen.say(f"{surface}: sticks centred, hands off.")
-    check = DirectionCheck(sheet.surface(surface), sides, capture.rest())
-    readings: list[DirectionReading] = []
-    for wanted in check.commands:
-        if readings:
-            screen.say(f"{surface}: back to neutral.")
+    here.ask(f"{surface}: sticks centred, hands off.")
+    neutral = capture.rest()
+    here.stage.took()
+    here.stage.judging(passing(sheet, surface, sides, neutral))
+    check = DirectionCheck(sheet.surface(surface), sides, neutral)
+
+    def ask(number: int) -> Rests:
+        if number:
+            here.ask(f"{surface}: back to neutral.")
             while check.away(capture.rest()):
                 pass
-        screen.say(f'{surface}: {wanted.stick}, all the way, hold, and say aloud "{wanted.said}".')
-        while not check.away(rests := capture.rest()):
-            screen.say("Still near neutral: all the way, and hold.")
-        readings.append(check.read(wanted, rests))
-        here.record("direction", surface=surface, **readings[-1].to_dict())
-        screen.say("\n".join(_rows(surface, readings[-1])))
+        wanted = check.commands[number]
+        here.ask(f'{surface}: {wanted.stick}, all the way, hold, and say aloud "{wanted.said}".')
+        while not check.away(rests := capture.rest()) and not capture.confirmed:
+            here.screen.say("Still near neutral: all the way, and hold.")
+        here.screen.part("\n".join(_rows(surface, check.read(wanted, rests))))
+        return rests
+
+    taken = one_by_one(here, ask, len(check.commands))
+    readings = [check.read(*one) for one in zip(check.commands, taken, strict=True)]
+    for reading in readings:
+        here.record("direction", surface=surface, **reading.to_dict())
     return readings
 
 
@@ -91,9 +106,8 @@ def _conclude(screen: Screen, found: dict[str, list[DirectionReading]]) -> int:
     from hingeline.errors import OutOfTolerance
 
     inside = all(reading.inside for readings in found.values() for reading in readings)
-    rows = [row for name, readings in found.items() for reading in readings for row in _rows(name, reading)]
     screen.data(
-        "\n".join([*rows, PILOT]),
+        PILOT,
         surfaces={name: [reading.to_dict() for reading in readings] for name, readings in found.items()},
         note=PILOT,
         inside=inside,

@@ -48,20 +48,28 @@ def _measure(
     here: Visit, sheet: Sheet, surface: str, sides: tuple[Instrument, ...], limit_deg: float | None
 ) -> Found:
     from hingeline.checks.droop import DROOP_DEG, DroopCheck
+    from hingeline.checks.moment import passing
     from hingeline.lines import Lines
 
     ids = [one.sensor_id for one in sides]
     lines = Lines(ids)
     capture = here.capture(ids, lines.saw)
-    here.screen.say(f"{surface}: at neutral, hands off.")
-    check = DroopCheck(sides, capture.rest(), limit_deg or DROOP_DEG)
-    here.screen.say(f"{surface}: full deflection, and leave it there.")
+    here.ask(f"{surface}: at neutral, hands off.")
+    neutral = capture.rest()
+    here.stage.took()
+    here.stage.judging(passing(sheet, surface, sides, neutral))
+    check = DroopCheck(sides, neutral, limit_deg or DROOP_DEG)
+    here.ask(f"{surface}: full deflection, and leave it there.")
     while not check.held(start := capture.rest()):
         here.screen.say("Still near neutral: go all the way and leave it there.")
+    here.stage.took()
     lines.forget()
     left_s = here.choices["for_s"]
+    here.screen.say(f"Holding: {left_s:.0f} s to go.")
     while left_s > 0:
-        here.screen.say(f"Holding: {left_s:.0f} s to go.")
-        capture.listen(min(left_s, _TOLD_S))
-        left_s -= _TOLD_S
+        here.stage.ask(f"{surface}: leave it there, {left_s:.0f} s to go.")
+        capture.listen(min(left_s, 1.0))
+        left_s -= 1.0
+        if left_s > 0 and left_s % _TOLD_S < 1.0:
+            here.screen.say(f"Holding: {left_s:.0f} s to go.")
     return check.found(start, lines)

@@ -10,9 +10,11 @@ import click
 
 from hingeline.cli.aircraft import CAUTION, replay_option, side_options, take_sides
 from hingeline.cli.completing import sheet_argument, surface_argument
+from hingeline.cli.live import LiveOptions, live_options
 from hingeline.cli.screen import Screen, command, port_option
 
 if TYPE_CHECKING:
+    from hingeline.capture import Rests
     from hingeline.checks.finding import Finding, Found
     from hingeline.cli.visit import Visit
     from hingeline.pipeline import Instrument
@@ -26,7 +28,8 @@ _UNITS = {"deg": "°", "mm": " mm", "ratio": ""}
 
 def surface_command(function: Callable[..., Any]) -> Callable[..., Any]:
     """Give a command RIG and SURFACE, and what every command has that measures on one: what `examine` takes."""
-    for give in (command, replay_option, side_options, port_option, surface_argument(), sheet_argument):
+    arguments = (surface_argument(), sheet_argument)
+    for give in (command, live_options, replay_option, side_options, port_option, *arguments):
         function = give(function)
     return function
 
@@ -36,6 +39,7 @@ def examine(
     name: str,
     measure: Measuring,
     *,
+    live: LiveOptions,
     rig: Path,
     surface: str,
     ports: tuple[str, ...],
@@ -54,11 +58,29 @@ def examine(
 
     sheet = load_sheet(rig)
     sheet.surface(surface)
-    with visit(screen, ports, sheet.aircraft, name, replay, surface=surface, **choices) as here:
+    with visit(screen, ports, sheet.aircraft, name, replay, live=live, surface=surface, **choices) as here:
         screen.say(CAUTION)
         found = measure(here, sheet, surface, take_sides(here, sheet, surface))
         here.record(name, surface=surface, **found.to_dict())
     return _conclude(screen, f"{surface}, {name}", surface, found)
+
+
+def one_by_one(here: Visit, ask: Callable[[int], Rests], wanted: int) -> list[Rests]:
+    """Return so many rests; `ask` asks for the one of a number, from 0, and returns it. The last can be taken back."""
+    from hingeline.capture import TakenBack
+
+    taken: list[Rests] = []
+    while len(taken) < wanted:
+        here.takes_back = bool(taken)
+        try:
+            taken.append(ask(len(taken)))
+        except TakenBack:
+            taken.pop()
+            here.screen.say("Taken back.")
+        else:
+            here.stage.took()
+    here.takes_back = False
+    return taken
 
 
 def limit_option(default: str, example: str) -> Callable[[Callable[..., Any]], Callable[..., Any]]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -9,6 +10,7 @@ import click
 
 from hingeline.cli.aircraft import CAUTION, replay_option, side_options, take_sides
 from hingeline.cli.completing import sheet_argument, surface_argument
+from hingeline.cli.live import LiveOptions, live_options
 from hingeline.cli.screen import Screen, command, port_option
 
 
@@ -18,10 +20,12 @@ from hingeline.cli.screen import Screen, command, port_option
 @port_option
 @side_options
 @replay_option
+@live_options
 @command
 def hinge(
     *,
     screen: Screen,
+    live: LiveOptions,
     rig: Path,
     surface: str,
     ports: tuple[str, ...],
@@ -40,6 +44,7 @@ def hinge(
     visit; after taping a sensor anew, find it again. Without this, the hinge runs along the carrier's edge.
     """
     from hingeline.checks.hinge import HingeCheck
+    from hingeline.checks.moment import passing
     from hingeline.cli.visit import visit
     from hingeline.hinges import keep, place_of
     from hingeline.pipeline import sensors_of
@@ -47,24 +52,29 @@ def hinge(
 
     sheet = load_sheet(rig)
     sheet.surface(surface)
-    with visit(screen, ports, sheet.aircraft, "hinge", replay, surface=surface, **named) as here:
+    with visit(screen, ports, sheet.aircraft, "hinge", replay, live=live, surface=surface, **named) as here:
         screen.say(CAUTION)
         sides = take_sides(here, sheet, surface, see=True)
-        screen.say(f"{surface}: sticks centred, hands off.")
-        check = HingeCheck(sides, here.capture(sensors_of(sides)).rest())
+        here.ask(f"{surface}: sticks centred, hands off.")
+        neutral = here.capture(sensors_of(sides)).rest()
+        here.stage.took()
+        check = HingeCheck(sides, neutral)
         capture = here.capture(sensors_of(sides), check.lines.saw)
-        found = None
-        while found is None:
-            screen.say(
-                f"{surface}: sweep it slowly over its whole travel and back, a few times; then let go."
-            )
+        here.stage.judging(passing(sheet, surface, sides, neutral))
+        here.ask(f"{surface}: sweep it slowly over its whole travel and back, twice; then let go.")
+        capture.rest(all_moved=True)
+        while (found := check.mountings()) is None:
+            here.ask(f"{surface}: not yet known well enough; sweep it further and more slowly, then let go.")
             capture.rest(all_moved=True)
-            found = check.mountings()
+        here.stage.took()
+        kept = True
         for one in found:
             here.record("hinge", surface=surface, **one.to_dict())
-            keep(here.store, place_of(sheet.aircraft, surface, one.side), one, here.started)
+            place = place_of(sheet.aircraft, surface, one.side)
+            kept = here.keep(partial(keep, here.store, place, one, here.started)) and kept
+    said = " and kept for this visit" if kept else ", and not kept"
     screen.data(
-        "\n".join([f"{surface}, hinge: found and kept for this visit", *(f"  {one.text}" for one in found)]),
+        "\n".join([f"{surface}, hinge: found{said}", *(f"  {one.text}" for one in found)]),
         surface=surface,
         mountings=[one.to_dict() for one in found],
     )

@@ -124,31 +124,32 @@ class Bench:
 
 @contextmanager
 def views(screen: Screen, stage: Stage, live: LiveOptions | None) -> Iterator[Bench]:
-    """Show a stage as the options ask, hear keys, and give the terminal back.
+    """Show a stage as the options ask, hear keys, and give the terminal back; without options, say what is wrong.
 
     Raises
     ------
     UsageProblem
         See `Page` and `Speech`.
     """
+    from hingeline.view.showing import Showing
+
     bench = Bench()
-    if live is None:
-        yield bench
-        return
     with ExitStack() as open_things:
+        if live is None:
+            bench.showing = open_things.enter_context(Showing(stage, [_lines(screen.say)]))
+            yield bench
+            return
         found = list(_further(screen, live, bench, open_things))
         terminal = sys.stderr.isatty()
         bench.keys = screen.asks and terminal
         if terminal and not live.plain and os.environ.get("TERM") != "dumb":
             found.append(_large(screen, bench, found, open_things))
         else:
-            found.append(_lines())
+            found.append(_lines(lambda line: click.echo(line, err=True)))
         if bench.keys:
             from hingeline.view.keys import Keyboard
 
             open_things.enter_context(Keyboard(bench.pressed.put))
-        from hingeline.view.showing import Showing
-
         screen.overheard = stage.tell
         open_things.callback(setattr, screen, "overheard", None)
         bench.showing = open_things.enter_context(Showing(stage, found))
@@ -194,9 +195,9 @@ def _large(screen: Screen, bench: Bench, others: list[View], open_things: ExitSt
     return open_things.enter_context(shown)
 
 
-def _lines() -> View:
+def _lines(say: Callable[[str], None]) -> View:
     from time import monotonic
 
     from hingeline.view.plain import PlainLines
 
-    return PlainLines(lambda line: click.echo(line, err=True), monotonic)
+    return PlainLines(say, monotonic)

@@ -84,9 +84,9 @@ def _matched(here: Visit, sheet: Sheet, surface: str, sides: tuple[Instrument, .
     check = NeutralCheck(sheet, surface, sides, datum, faired)
     here.ask(f"{surface}: sticks centred, hands off, both sensors at the same distance from the root.")
     here.stage.judging(check.moments)
-    here.takes_back = True
     taken: list[Rests] = []
     while True:
+        here.takes_back = bool(taken)
         try:
             taken.append(capture.rest())
         except TakenBack:

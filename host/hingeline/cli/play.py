@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from hingeline.cli.findings import examine, limit_option, read_limit, surface_command
+from hingeline.cli.findings import examine, limit_option, one_by_one, read_limit, surface_command
 from hingeline.cli.screen import Screen
 
 if TYPE_CHECKING:
+    from hingeline.capture import Capture, Rests
     from hingeline.checks.finding import Found
+    from hingeline.checks.play import Step
     from hingeline.cli.visit import Visit
     from hingeline.pipeline import Instrument
     from hingeline.rig.quantities import Measure
@@ -44,7 +45,7 @@ def play(*, screen: Screen, cycles: int, limit: str | None, **common: Any) -> in
 
     Lightly up, let go, down, let go, five times on each side. Servo powered, sticks centred. Stillness takes each
     rest. The rests after letting go tell play and friction; the pushed ones add what bends. Exit status 0 within
-    the limit, 6 beyond.
+    the limit, 6 beyond, 7 where no push is seen.
     """
     return examine(screen, "play", partial(_measure, limit=read_limit(limit)), cycles=cycles, **common)
 
@@ -58,24 +59,54 @@ def _measure(
 
 
 def _side(here: Visit, sheet: Sheet, surface: str, one: Instrument, limit: Measure | None) -> Found:
+    from hingeline.checks.finding import Found
+    from hingeline.checks.moment import passing
     from hingeline.checks.play import STEPS, PlayCheck
+    from hingeline.errors import NotMeasurable
 
     place = f"{surface} {one.side}"
     capture = here.capture([one.sensor_id])
-    here.screen.say(f"{place}: servo powered, sticks centred, hands off.")
-    rests = capture.rest()
-    check = PlayCheck(sheet, surface, one, one.at_neutral(rests), limit)
-    for cycle in range(1, here.choices["cycles"] + 1):
-        moved = [False]
-        for step in STEPS:
-            if step.startswith("pushed") or moved[-1]:
-                before = rests[one.sensor_id].start_s
-                here.screen.say(f"{place}, {cycle}: {_WORDS[step]}.")
-                rests = capture.rest(standing_s=STANDING_S)
-                moved.append(rests[one.sensor_id].start_s != before)
-            check.take(step, one.gravity(rests))
-        if not any(moved):
-            note = f"{one.side}: nothing moved while it was to be pushed; was it this side that you pushed?"
-            found = check.found()
-            return replace(found, notes=(note, *found.notes))
+    here.ask(f"{place}: servo powered, sticks centred, hands off.")
+    neutral = capture.rest()
+    here.stage.took()
+    here.stage.judging(passing(sheet, surface, (one,), neutral))
+    steps = [(cycle, step) for cycle in range(1, here.choices["cycles"] + 1) for step in STEPS]
+
+    def ask(number: int) -> Rests:
+        cycle, step = steps[number]
+        return _rest(here, capture, f"{place}, {cycle}", step)
+
+    try:
+        taken = one_by_one(here, ask, len(steps))
+    except NotMeasurable as problem:
+        here.screen.owe(problem)
+        return Found((), (f"{one.side}: not measured. {problem}",), {})
+    check = PlayCheck(sheet, surface, one, one.at_neutral(neutral), limit)
+    for (_, step), rests in zip(steps, taken, strict=True):
+        check.take(step, one.gravity(rests))
     return check.found()
+
+
+def _rest(here: Visit, capture: Capture, place: str, step: Step) -> Rests:
+    """Return the rest of a step.
+
+    Who lets go may move nothing; a push shows, however tight the surface, unless the user confirms it at a key.
+
+    Raises
+    ------
+    NotMeasurable
+        No push was seen.
+    """
+    from hingeline.errors import NotMeasurable
+
+    pushes = step.startswith("pushed")
+    for words in (_WORDS[step], f"nothing moved; {_WORDS[step]}"):
+        here.ask(f"{place}: {words}.")
+        rests = capture.rest(standing_s=STANDING_S)
+        if capture.moved or capture.confirmed or not pushes:
+            return rests
+    raise NotMeasurable(
+        f"{place}: no push was seen in {2 * STANDING_S:.0f} s, and what nobody pushes shows no play",
+        "Start again and push the side that is asked for; where even a firm push moves nothing, press a key "
+        "while you push",
+    )

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from hingeline.cli.findings import examine, surface_command
+from hingeline.cli.findings import examine, one_by_one, surface_command
 from hingeline.cli.screen import Screen
 
 if TYPE_CHECKING:
@@ -51,6 +51,7 @@ def sweep(*, screen: Screen, sweeps: int, points: str, **common: Any) -> int:
 def _measure(here: Visit, sheet: Sheet, surface: str, sides: tuple[Instrument, ...]) -> Found:
     from hingeline.checks.centring import CENTRING_DEG
     from hingeline.checks.finding import joined
+    from hingeline.checks.moment import passing
     from hingeline.checks.points import PointsCheck
     from hingeline.checks.sweep import SweepCheck
     from hingeline.lines import Lines
@@ -58,8 +59,10 @@ def _measure(here: Visit, sheet: Sheet, surface: str, sides: tuple[Instrument, .
     ids = [one.sensor_id for one in sides]
     lines = Lines(ids)
     capture = here.capture(ids, lines.saw)
-    here.screen.say(f"{surface}: sticks centred, hands off.")
+    here.ask(f"{surface}: sticks centred, hands off.")
     neutral = capture.rest()
+    here.stage.took()
+    here.stage.judging(passing(sheet, surface, sides, neutral))
     parts = []
     if ways := _WAYS[here.choices["points"]]:
         check = PointsCheck(sides, neutral, CENTRING_DEG[sheet.tolerances.profile])
@@ -71,20 +74,29 @@ def _measure(here: Visit, sheet: Sheet, surface: str, sides: tuple[Instrument, .
 def _points(here: Visit, surface: str, capture: Capture, way: str) -> list[Rests]:
     from hingeline.checks.points import POINTS
 
-    rests = []
-    for point in POINTS:
-        here.screen.say(f"{surface}, {way}: {point}, and hold.")
-        rests.append(capture.rest(all_moved=True))
-    return rests
+    def ask(number: int) -> Rests:
+        here.ask(f"{surface}, {way}: {POINTS[number]}, and hold.")
+        return capture.rest(all_moved=True)
+
+    return one_by_one(here, ask, len(POINTS))
 
 
 def _swept(here: Visit, surface: str, check: SweepCheck, capture: Capture, lines: Lines) -> Found:
-    wanted = 2 * here.choices["sweeps"]
-    here.screen.say(f"{surface}: sweep slowly from end to end, {wanted} strokes; then leave it alone.")
+    from hingeline.capture import TakenBack
+
+    wanted, strokes = 2 * here.choices["sweeps"], 0
     lines.forget()
-    while True:
-        capture.rest()
-        strokes = check.strokes(lines)
-        if strokes >= wanted:
-            return check.found(lines)
-        here.screen.say(f"{strokes} of {wanted} strokes.")
+    while strokes < wanted:
+        done = f"{strokes} of {wanted} strokes done" if strokes else f"{wanted} strokes"
+        here.ask(f"{surface}: sweep slowly from end to end, {done}; then leave it alone.")
+        here.takes_back = bool(strokes)
+        try:
+            capture.rest()
+        except TakenBack:
+            lines.forget()
+            here.screen.say("Taken back: the sweep begins anew.")
+            strokes = 0
+        else:
+            strokes = check.strokes(lines)
+    here.stage.took()
+    return check.found(lines)

@@ -90,7 +90,7 @@ def throws(
             found[name] = _surface(here, sheet, name, moved=name != names[0])
     inside = all(reading.inside for one in found.values() for reading in one.readings)
     screen.data(
-        "\n".join(one.text(name) for name, one in found.items()),
+        "\n".join(text for one in found.values() if (text := one.text())),
         surfaces={name: [reading.to_dict() for reading in one.readings] for name, one in found.items()},
         summaries={name: one.summary.to_dict() for name, one in found.items()},
         mountings={name: [mounting.to_dict() for mounting in one.mountings] for name, one in found.items()},
@@ -107,31 +107,31 @@ class Throws:
     summary: Summary
     mountings: tuple[Mounting, ...]
 
-    def text(self, surface: str) -> str:
-        """Return it for a reader."""
-        parts = [_text(surface, reading) for reading in self.readings]
-        parts += [text for text in (self.summary.text(),) if text]
+    def text(self) -> str:
+        """Return for a reader what the readings, which were shown one by one, say together."""
+        parts = [text for text in (self.summary.text(),) if text]
         parts += [f"{one.text}: find it with `hingeline hinge`" for one in self.mountings if one.beyond]
         return "\n".join(parts)
 
 
 def _surface(here: Visit, sheet: Sheet, surface: str, *, moved: bool) -> Throws:
     from hingeline.capture import TakenBack
-    from hingeline.checks.summary import summarise
+    from hingeline.checks.summary import given_differentials, summarise
     from hingeline.checks.trim import chain_of
 
     sides = take_sides(here, sheet, surface, see=True)
     if moved and not here.asks:
         await_wiggle(here, surface, sides)
-    here.takes_back = True
     while True:
         try:
             readings, mountings = _measured(here, sheet, surface, sides)
             break
         except TakenBack:
+            here.takes_back = False
             here.screen.say("Taken back: neutral again.")
     here.takes_back = False
-    summary = summarise(readings, chain_of(sheet.surface(surface).linkage))
+    given = sheet.surface(surface)
+    summary = summarise(readings, chain_of(given.linkage), given_differentials(given))
     return Throws(readings, summary, mountings)
 
 
@@ -146,6 +146,7 @@ def _measured(
     here.ask(f"{surface}: sticks centred, hands off.")
     check = ThrowsCheck(sheet, surface, sides, capture.rest())
     here.stage.took()
+    here.takes_back = True
     screen.say("Neutral taken.")
 
     def ask(position: Position) -> None:
@@ -162,7 +163,7 @@ def _measured(
     ):
         here.record("throw", surface=surface, **reading.to_dict())
         here.stage.took()
-        screen.say(_text(surface, reading))
+        screen.part(_text(surface, reading))
         readings[reading.position.mode, reading.position.command, reading.cycle] = reading
     return list(readings.values()), check.mountings()
 

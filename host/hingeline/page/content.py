@@ -5,9 +5,8 @@ from __future__ import annotations
 import json
 from importlib.resources import files
 
-from hingeline.advice.verdict import UNITS
-from hingeline.view.live import detail
-from hingeline.view.picture import Picture
+from hingeline.view.live import detail, heading, number_of
+from hingeline.view.picture import Gap, Picture
 
 MINUS = "\N{MINUS SIGN}"
 
@@ -29,15 +28,14 @@ def message(picture: Picture) -> bytes:
     unit = picture.unit
     fields = {
         "asked": picture.asked,
-        "gaps": [
+        "sides": [
             {
-                "what": gap.what,
-                "number": gap.to_go.number(unit).replace("-", MINUS),
-                "unit": UNITS[gap.to_go.unit_of(unit)].strip(),
-                "word": gap.word,
-                "detail": detail(gap, picture).replace("-", MINUS),
+                "head": heading(one, picture),
+                "number": number_of(one).number(unit).replace("-", MINUS),
+                "word": one.word if isinstance(one, Gap) else "",
+                "detail": detail(one, picture).replace("-", MINUS),
             }
-            for gap in picture.gaps
+            for one in picture.sides
         ],
         "sensors": [one.text for one in picture.sensors],
         "alarms": [one.text for one in picture.alarms],

@@ -107,16 +107,20 @@ def targets(sheet: Sheet, surfaces: tuple[str, ...], modes: tuple[str, ...]) -> 
                 )
 
 
+def function_of(table: str) -> str:
+    """Return the function of a table of throws, such as "elevator"; of `throws` it has no name."""
+    return "" if table == "throws" else table.removeprefix("as_")
+
+
 def _positions(
     sheet: Sheet, surfaces: tuple[str, ...], mode: str
 ) -> Iterator[tuple[str, str, Measure, tuple[ToleranceName, ToleranceName]]]:
     """Yield surface, command, position, and the names of its tolerance and of its left-right tolerance."""
     for name in surfaces:
         for table, travels in sheet.surface(name).travels().items():
-            function = "" if table == "throws" else table.removeprefix("as_") + " "
             if mode in travels:
                 for direction, position in travels[mode].signed().items():
-                    yield name, function + direction, position, ("throw", "match")
+                    yield name, f"{function_of(table)} {direction}".strip(), position, ("throw", "match")
     for command, positions in sheet.presets.get(mode, {}).items():
         for name in surfaces:
             if name in positions:

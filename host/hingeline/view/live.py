@@ -13,7 +13,7 @@ from rich.text import Text
 
 from hingeline.advice.verdict import UNITS
 from hingeline.view.digits import ROWS, Dot, draw, width
-from hingeline.view.picture import Gap, Picture, SensorState
+from hingeline.view.picture import Gap, Picture, Place, SensorState, Size
 
 BLUE, ORANGE = "#0072B2", "#D55E00"
 """Okabe-Ito: told apart by everybody; here with the sign, never instead of it."""
@@ -70,7 +70,7 @@ def layout(picture: Picture, size: ConsoleDimensions, keys: bool, code: str = ""
     below = _below(picture, keys, size.width)
     if code:
         return Group(*parts, Text(code, style="#ffffff on #000000", no_wrap=True), *below)
-    if picture.gaps:
+    if picture.sides:
         room = size.height - len(picture.sensors) - _OTHER_ROWS
         parts.append(_sides(picture, size.width, room))
     else:
@@ -82,44 +82,59 @@ def _below(picture: Picture, keys: bool, columns: int) -> list[RenderableType]:
     sensors = [
         Text(_sensor(one), style="" if one not in picture.alarms else "bold") for one in picture.sensors
     ]
-    said = picture.told[-1].strip() if picture.told else ""
+    told = (line.strip() for line in reversed(picture.told))
+    said = next((line for line in told if line != picture.asked), "")
     last = [Text(line) for line in textwrap.wrap(said, columns, max_lines=2, placeholder=" …") or [""]]
     taken = f"{picture.captured} taken" + (f", {picture.taken_back} taken back" if picture.taken_back else "")
     return [*sensors, *last, Text(f"{taken}  {KEYS if keys else NO_KEYS}", style="dim", overflow="fold")]
 
 
 def _sensor(one: SensorState) -> str:
-    return f"{one.text}  ({one.sensor_id})"
+    return one.text if one.side == one.sensor_id else f"{one.text}  ({one.sensor_id})"
 
 
 def _sides(picture: Picture, columns: int, rows: int) -> Table:
     """Return the sides next to each other, as large as they fit."""
-    share = columns // len(picture.gaps)
-    fitting = (dot for dot in _DOTS if width(_WIDEST, dot) <= share - 2 and 2 * ROWS * dot[1] + 4 <= rows)
+    lines = 2 if picture.gaps else 1
+    share = columns // len(picture.sides)
+    fitting = (dot for dot in _DOTS if width(_WIDEST, dot) <= share - 2 and lines * ROWS * dot[1] + 4 <= rows)
     dot = next(fitting, _DOTS[-1])
     table = Table.grid(expand=True)
-    for _ in picture.gaps:
+    for _ in picture.sides:
         table.add_column(ratio=1)
-    table.add_row(*(_side(picture, gap, dot) for gap in picture.gaps))
+    table.add_row(*(_side(one, picture, dot) for one in picture.sides))
     return table
 
 
-def _side(picture: Picture, gap: Gap, dot: Dot) -> Group:
-    style, unit = _STYLES[gap.word], picture.unit
-    head = f"{gap.what}, {UNITS[gap.to_go.unit_of(unit)].strip()} to go"
+def _side(one: Gap | Place, picture: Picture, dot: Dot) -> Group:
+    style = _STYLES[one.word] if isinstance(one, Gap) else "bold"
+    word = (Text(), _block(draw(one.word, dot), style)) if isinstance(one, Gap) else ()
     return Group(
-        Align.center(Text(head, style="bold")),
-        _block(draw(gap.to_go.number(unit), dot), style),
-        Text(),
-        _block(draw(gap.word, dot), style),
-        Align.center(Text(detail(gap, picture))),
+        Align.center(Text(heading(one, picture), style="bold")),
+        _block(draw(number_of(one).number(picture.unit), dot), style),
+        *word,
+        Align.center(Text(detail(one, picture))),
     )
 
 
-def detail(gap: Gap, picture: Picture) -> str:
+def number_of(one: Gap | Place) -> Size:
+    """Return the number of a side that is shown large."""
+    return one.to_go if isinstance(one, Gap) else one.now
+
+
+def heading(one: Gap | Place, picture: Picture) -> str:
+    """Return what that number is, and its unit."""
+    unit = UNITS[number_of(one).unit_of(picture.unit)].strip()
+    return f"{one.what}, {unit} {'to go' if isinstance(one, Gap) else 'from neutral'}"
+
+
+def detail(one: Gap | Place, picture: Picture) -> str:
     """Return where the side is, how well that is known, and where it belongs."""
     unit = picture.unit
-    return f"now {gap.now.text(unit)} ±{gap.reach.number(unit).lstrip('+')}, wanted {gap.wanted.text(unit)}"
+    reach = f"±{one.reach.number(unit).lstrip('+')}"
+    if isinstance(one, Place):
+        return reach
+    return f"now {one.now.text(unit)} {reach}, wanted {one.wanted.text(unit)}"
 
 
 def _block(lines: Sequence[str], style: str) -> Align:

@@ -82,13 +82,32 @@ class Gap:
 
 
 @dataclass(frozen=True)
+class Place:
+    """Where one side is now, where nothing is wanted of it.
+
+    Attributes
+    ----------
+    what
+        "left", "right" or "middle".
+    now
+        From neutral, trailing edge up positive.
+    reach
+        Half the width of the 95 % interval of `now`.
+    """
+
+    what: str
+    now: Size
+    reach: Size
+
+
+@dataclass(frozen=True)
 class SensorState:
     """What a sensor does.
 
     Attributes
     ----------
     side, sensor_id
-        Where it sits, and which it is.
+        Where it sits, its id again where it has no seat; and which it is.
     condition
         "live": still; "moving"; "frozen": it repeats one reading; "lost": it doesn't answer, or has not been heard
         for `STALE_S`; "waiting": nobody listens just now.
@@ -109,7 +128,12 @@ class SensorState:
         """Its state in words."""
         age = f" for {self.age_s:.1f} s" if self.condition == "lost" else ""
         warmth = "" if self.temperature_c is None else f", {self.temperature_c:.1f} °C"
-        return f"{self.side} sensor {self.condition}{age}{warmth}"
+        return f"{self.name} {self.condition}{age}{warmth}"
+
+    @property
+    def name(self) -> str:
+        """What it is called."""
+        return f"sensor {self.sensor_id}" if self.side == self.sensor_id else f"{self.side} sensor"
 
 
 @dataclass(frozen=True)
@@ -120,8 +144,9 @@ class Picture:
     ----------
     asked
         What the person is asked to do next.
-    gaps
-        A side whose sensor is not live has none.
+    gaps, places
+        Of the sides of which something is wanted, and of those of which nothing is; while a sensor is not live,
+        there are none.
     sensors
         All of the measurement.
     unit
@@ -139,10 +164,16 @@ class Picture:
     gaps: tuple[Gap, ...]
     sensors: tuple[SensorState, ...]
     unit: Unit = "deg"
+    places: tuple[Place, ...] = ()
     captured: int = 0
     taken_back: int = 0
     told: tuple[str, ...] = ()
     problem: str = ""
+
+    @property
+    def sides(self) -> tuple[Gap | Place, ...]:
+        """What has a number."""
+        return (*self.gaps, *self.places)
 
     @property
     def alarms(self) -> tuple[SensorState, ...]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from hingeline.view.picture import Gap, Picture
+from hingeline.view.picture import Gap, Picture, Place
 
 EVERY_S = 2.0
 """A number that changes is said again after so long: common practice, no source."""
@@ -49,14 +49,19 @@ def spoken(picture: Picture) -> str:
         return "; ".join(f"ALARM: {one.text}" for one in picture.alarms)
     if picture.problem:
         return picture.problem
-    if not picture.gaps:
+    if not picture.sides:
         return ""
-    return "; ".join([*(_side(gap, picture) for gap in picture.gaps), *(one.text for one in picture.sensors)])
+    return "; ".join(
+        [*(_side(one, picture) for one in picture.sides), *(one.text for one in picture.sensors)]
+    )
 
 
-def _side(gap: Gap, picture: Picture) -> str:
+def _side(one: Gap | Place, picture: Picture) -> str:
     unit = picture.unit
+    reach = f"±{one.reach.number(unit).lstrip('+')}"
+    if isinstance(one, Place):
+        return f"{one.what}: {one.now.text(unit)} {reach} from neutral"
     return (
-        f"{gap.what}: {gap.word} {gap.to_go.text(unit)} to go, now {gap.now.text(unit)} "
-        f"±{gap.reach.number(unit).lstrip('+')}, wanted {gap.wanted.text(unit)}"
+        f"{one.what}: {one.word} {one.to_go.text(unit)} to go, now {one.now.text(unit)} {reach}, "
+        f"wanted {one.wanted.text(unit)}"
     )

@@ -11,7 +11,7 @@ from math import copysign
 from time import monotonic
 
 from hingeline.capture import Rests, Seen
-from hingeline.checks.moment import Moment
+from hingeline.checks.moment import Moment, Passing
 from hingeline.errors import HingelineError
 from hingeline.samples import BoardGone, Sample, SensorFault
 from hingeline.view.picture import (
@@ -20,6 +20,7 @@ from hingeline.view.picture import (
     Condition,
     Gap,
     Picture,
+    Place,
     SensorState,
     Size,
     Unit,
@@ -33,7 +34,7 @@ STILL_S, MOVING_S = 0.5, 0.1
 chip (400 µg/√Hz / √(2 · 0.5 s) = 0.023°); on the move it must not lag."""
 TOLD_LINES = 6
 
-Judge = Callable[[Rests], Iterable[Moment]]
+Judge = Callable[[Rests], Iterable[Moment | Passing]]
 
 
 @dataclass
@@ -153,12 +154,13 @@ class Stage:
             return shown
         try:
             moments = tuple(judge({name: _window(samples) for name, samples in latest.items()}))
-            gaps = tuple(_gap(moment) for moment in moments)
+            gaps = tuple(_gap(moment) for moment in moments if isinstance(moment, Moment))
+            places = tuple(_place(moment) for moment in moments if isinstance(moment, Passing))
         except (HingelineError, CalibrationError) as error:
             return replace(shown, problem=str(error))
         if not self._unit_chosen:
             self._unit = _common_unit(moments)
-        return replace(shown, gaps=gaps, unit=self._unit)
+        return replace(shown, gaps=gaps, places=places, unit=self._unit)
 
     def _state(self, name: str, heard: _Heard) -> SensorState:
         age_s = self._now_s() - heard.at_s
@@ -190,26 +192,34 @@ def _window(samples: tuple[Sample, ...]) -> Window:
 
 
 def _gap(moment: Moment) -> Gap:
-    def size(deg: float) -> Size:
-        if moment.chord_mm is None:
-            return Size(deg)
-        return Size(deg, travel_mm(deg, moment.chord_mm, moment.convention))
-
-    now, wanted = size(moment.now.deflection_deg), size(moment.wanted_deg)
+    now, wanted = _size(moment, moment.now.deflection_deg), _size(moment, moment.wanted_deg)
     way = copysign(1.0, wanted.deg) if moment.verdict.of == "throw" else 1.0
     to_go = Size(
         way * (wanted.deg - now.deg),
         None if now.mm is None or wanted.mm is None else way * (wanted.mm - now.mm),
     )
-    low, high = (size(deg) for deg in moment.now.interval_deg)
-    reach = Size(
+    tolerances = abs(moment.verdict.gap) / moment.tolerance
+    return Gap(moment.what, moment.verdict.word, to_go, now, wanted, _reach(moment), tolerances)
+
+
+def _place(moment: Passing) -> Place:
+    return Place(moment.what, _size(moment, moment.now.deflection_deg), _reach(moment))
+
+
+def _size(moment: Moment | Passing, deg: float) -> Size:
+    if moment.chord_mm is None:
+        return Size(deg)
+    return Size(deg, travel_mm(deg, moment.chord_mm, moment.convention))
+
+
+def _reach(moment: Moment | Passing) -> Size:
+    low, high = (_size(moment, deg) for deg in moment.now.interval_deg)
+    return Size(
         (high.deg - low.deg) / 2, None if low.mm is None or high.mm is None else (high.mm - low.mm) / 2
     )
-    tolerances = abs(moment.verdict.gap) / moment.tolerance
-    return Gap(moment.what, moment.verdict.word, to_go, now, wanted, reach, tolerances)
 
 
-def _common_unit(moments: Iterable[Moment]) -> Unit:
+def _common_unit(moments: Iterable[Moment | Passing]) -> Unit:
     """Return the unit of the rigging sheet, where all sides have the same."""
-    units = {moment.verdict.unit for moment in moments}
+    units = {moment.verdict.unit if isinstance(moment, Moment) else "deg" for moment in moments}
     return "mm" if units == {"mm"} else "deg"

@@ -91,6 +91,9 @@ def test_a_return_counts_by_where_it_came_from(bench):
         assert come_back(10.0, 0.15)
         assert come_back(-10.0, -0.15)
     assert check.least == 5
+    check.forget_last()
+    assert (check.returns("left", "above"), check.returns("left", "below")) == (5, 4)
+    assert come_back(-10.0, -0.15)
     found = {one.what: one for one in check.found().findings}
     assert found["left, hysteresis"].value == pytest.approx(0.3, abs=0.05)
     assert not found["left, hysteresis"].inside

@@ -7,7 +7,7 @@ import pytest
 from hingeline.advice.linkage import Linkage
 from hingeline.checks.positions import NEUTRAL, Position, positions
 from hingeline.checks.shift import common_shift
-from hingeline.checks.summary import summarise
+from hingeline.checks.summary import given_differentials, summarise
 from hingeline.checks.throws import ThrowReading
 from hingeline.rig import load_sheet
 from hingeline_calibration.budget import Budget
@@ -57,6 +57,30 @@ def test_what_the_sheet_wants_uneven_has_no_candidates(ends):
     assert not even.unintended
     assert even.causes == ()
     assert found.repeatability == ()
+
+
+@pytest.mark.parametrize(
+    ("throws", "told"),
+    [
+        ('up = "34 deg", down = "34 deg"', "middle (normal): 12 % less down than up, wanted alike"),
+        ('up = "34 deg", down = "12 deg"', ""),
+        ('up = "34 deg", differential = "40 %"', "middle (normal): differential 12 %, wanted 40 %"),
+    ],
+)
+def test_a_differential_is_told_where_the_sheet_gives_one_or_wants_none(tmp_path, throws, told):
+    """34° up and 29.92° down are 12 %; two throws that differ are each told for themselves."""
+    path = tmp_path / "given.rig.toml"
+    path.write_text(
+        'schema_version = 1\naircraft = "Given"\nmodes = ["normal"]\n'
+        f"[surface.elevator]\nthrows.normal = {{ {throws} }}\n"
+    )
+    sheet = load_sheet(path)
+    readings = [
+        reading(one, deg) for one, deg in zip(positions(sheet, "elevator"), (34.0, -29.92), strict=True)
+    ]
+    found = summarise(readings, None, given_differentials(sheet.surface("elevator")))
+    assert found.text() == told
+    assert found.differential[0].percent == pytest.approx(12, abs=0.01)
 
 
 def test_repeatability_goes_from_the_least_to_the_greatest(ends):

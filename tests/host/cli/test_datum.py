@@ -83,7 +83,7 @@ def test_closure_tells_how_far_a_datum_has_gone(warming):
     assert outcome.status == 0
     assert abs(gone[1]) == pytest.approx(np.degrees(0.4e-3 * 38), abs=0.1)
     assert dict([gone]) == Store(warming.home).load("datum", "bench")["misclosure_deg"]
-    assert re.search(r"°C warmer than when calibrated: up to \d\.\d+° \(1 sd\); warm up", outcome.stderr)
+    assert re.search(r"°C warmer than when calibrated: uncertain by ±\d\.\d+°; warm up", outcome.stderr)
 
 
 @pytest.mark.long

@@ -3,6 +3,7 @@
 What is looked for and what is acceptable is common practice, no source.
 """
 
+import json
 import os
 import re
 import subprocess
@@ -28,6 +29,7 @@ positions = { up = 12.0, down = -12.0 }
 name = "elevator right"
 side = "right"
 skin_slope_deg = -3
+compliance_deg = 0.25
 positions = { up = 12.0, down = -12.0 }
 
 [[surfaces]]
@@ -104,23 +106,24 @@ def values(outcome: Outcome) -> dict[str, dict]:
     return {finding["what"]: finding for finding in outcome.data["findings"]}
 
 
-def test_play_is_read_and_none_is_none(person, sheet, tmp_path):
-    def push(side: str, toward: str):
+def pushes(person: Person, side: str, cycles: int):
+    """Return what is done to one side of the elevator that many times: pushed up, let go, pushed down, let go."""
+
+    def push(toward: str):
         return lambda: person.bench.do("push", surface=f"elevator {side}", toward=toward)
 
-    left = [
-        (rf"elevator left, {cycle}: {words}", push("left", toward))
-        for cycle in range(1, 4)
-        for words, toward in (
-            ("push its", "up"),
-            ("let go", "free"),
-            ("push it down", "down"),
-            ("let go", "free"),
-        )
-    ]
+    steps = (("push its", "up"), ("let go", "free"), ("push it down", "down"), ("let go", "free"))
+    return tuple(
+        (rf"elevator {side}, {cycle}: {words}", push(toward))
+        for cycle in range(1, cycles + 1)
+        for words, toward in steps
+    )
+
+
+def test_play_is_read_and_none_is_none(person, sheet, tmp_path):
     person.tape("elevator")
     arguments = ("play", sheet, "elevator", "--limit", "0.5 deg", "--cycles", "3", "--json")
-    outcome = person.run(*arguments, asked=tuple(left))
+    outcome = person.run(*arguments, asked=(*pushes(person, "left", 3), *pushes(person, "right", 3)))
     found = values(outcome)
     assert outcome.status == 6
     assert found["left, play"]["value"] == pytest.approx(0.57, abs=0.1)  # 0.5 mm at 50 mm
@@ -133,6 +136,21 @@ def test_play_is_read_and_none_is_none(person, sheet, tmp_path):
     pushed_deg = (sum(readings["pushed up"]) - sum(readings["pushed down"])) / 3
     assert pushed_deg == pytest.approx(0.57 + 2 * 0.25, abs=0.1)
     assert replayed(person, tmp_path, outcome, *arguments).stdout == outcome.stdout
+
+
+def test_a_surface_that_nobody_pushed_has_no_play_to_tell(person, sheet, tmp_path):
+    """What was read of the other side before is told all the same."""
+    person.tape("elevator")
+    arguments = ("play", sheet, "elevator", "--cycles", "1", "--json")
+    outcome = person.run(*arguments, asked=pushes(person, "left", 1))
+    told, problem = (json.loads(line) for line in outcome.stdout.splitlines())
+    assert outcome.status == problem["exit_status"] == 7
+    assert [one["what"] for one in told["findings"]] == ["left, play"]
+    assert "elevator right, 1: nothing moved; push" in outcome.stderr
+    assert "no push was seen" in problem["error"]
+    assert any("right: not measured" in note for note in told["notes"])
+    again = replayed(person, tmp_path, outcome, *arguments)
+    assert (again.status, again.stdout) == (7, outcome.stdout)
 
 
 def test_hysteresis_at_neutral_is_recovered(person, sheet, tmp_path):

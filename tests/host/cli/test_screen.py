@@ -6,7 +6,7 @@ import sys
 
 import pytest
 
-from hingeline.cli.screen import counted, folded
+from hingeline.cli.screen import Screen, counted, folded
 from hingeline.demo.job import SHEET
 
 LONG = (
@@ -32,6 +32,31 @@ def test_long_lines_break_between_words(columns, monkeypatch):
 def test_a_pipe_gets_lines_whole():
     with open(os.devnull, "w") as pipe:
         assert folded(LONG, pipe) == LONG
+
+
+@pytest.mark.parametrize(("as_json", "on_stdout"), [(False, "a reading\n"), (True, "")])
+def test_data_that_come_bit_by_bit_are_talk_too_where_they_go_elsewhere(as_json, on_stdout, capsys):
+    screen = Screen(as_json, asks=False)
+    screen.part("a reading")
+    assert capsys.readouterr() == (on_stdout, "a reading\n")
+
+
+def test_on_a_terminal_data_that_come_bit_by_bit_are_shown_once(monkeypatch):
+    near, far = os.openpty()
+    with os.fdopen(far, "w") as terminal:
+        monkeypatch.setattr(sys, "stdout", terminal)
+        monkeypatch.setattr(sys, "stderr", terminal)
+        heard = []
+        screen = Screen(as_json=False, asks=False, overheard=heard.append)
+        screen.hold()
+        screen.part("a reading")
+        screen.release()
+        screen.data("")
+        terminal.flush()
+        shown = os.read(near, 1024).decode()
+    os.close(near)
+    assert shown.count("a reading") == 1
+    assert heard == ["a reading"]
 
 
 def test_one_and_many():

@@ -1,6 +1,6 @@
 """Pictures to be shown: invented, with the truths written out."""
 
-from hingeline.view.picture import Gap, Picture, SensorState, Size
+from hingeline.view.picture import Gap, Picture, Place, SensorState, Size
 
 
 def gap(what="left", word="ADD", deg=1.63, mm=1.36, tolerances=3.0) -> Gap:
@@ -31,4 +31,13 @@ def picture(*gaps: Gap, sensors=SENSORS, unit="mm", **fields) -> Picture:
 
 BOTH = picture(gap("left", "EASE", -1.9, -1.55), gap("right"), captured=2, told=("Neutral taken.", "Taken."))
 MATCH = picture(gap("left", "HOLD", 0.08, 0.06, 0.2), gap("right", "HOLD", -0.1, -0.08, 0.4))
+PUSHED = Picture(
+    "flap left, 1: push it down, lightly, and hold.",
+    (),
+    (sensor(),),
+    "mm",
+    (Place("left", Size(-0.42, -0.35), Size(0.05, 0.04)),),
+    captured=3,
+    told=("Taken back.", "flap left, 1: push it down, lightly, and hold."),
+)
 LOST = picture(sensors=(sensor(condition="lost", age_s=0.42), sensor("right")))

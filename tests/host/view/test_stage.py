@@ -5,7 +5,7 @@ import pytest
 
 from hingeline.advice.verdict import judge_throw
 from hingeline.capture import Seen
-from hingeline.checks.moment import Moment
+from hingeline.checks.moment import Moment, Passing
 from hingeline.errors import NotMeasurable
 from hingeline.samples import Sample, SensorFault
 from hingeline.view.picture import STALE_S
@@ -129,6 +129,19 @@ def test_a_gap_is_along_the_throw_in_degrees_and_mm():
     assert gap.wanted.mm == pytest.approx(-25.882, abs=5e-4)  # tip to tip, shared check values
     assert gap.to_go.mm == pytest.approx(25.882 - 2 * 50 * np.sin(np.radians(14)), abs=5e-4)
     assert gap.reach.deg == pytest.approx(2 * 0.01, rel=0.02)  # 95 %
+
+
+def test_where_nothing_is_wanted_there_is_a_place_and_no_gap():
+    angle = Deflection(-28.0, Budget.of([("noise", 0.01)]))
+    bench = Bench(lambda rests: [Passing("left", angle, 50.0, "ruler")])
+    bench.lines(30)
+    shown = bench.stage.picture()
+    (place,) = shown.places
+    assert (shown.gaps, shown.unit) == ((), "deg")
+    assert place.now.mm == pytest.approx(-2 * 50 * np.sin(np.radians(14)), abs=5e-4)  # tip to tip
+    assert place.reach.deg == pytest.approx(2 * 0.01, rel=0.02)  # 95 %
+    bench.now_s += STALE_S + 0.01
+    assert bench.stage.picture().sides == ()
 
 
 def moment(now_deg, *, wanted_deg, chord_mm, unit="deg"):

@@ -5,12 +5,12 @@ import re
 
 import pytest
 from rich.console import Console
-from tests.host.view.pictures import BOTH, LOST, MATCH, gap, picture, sensor
+from tests.host.view.pictures import BOTH, LOST, MATCH, PUSHED, gap, picture, sensor
 from tests.host.wcag import contrast
 
 from hingeline.view.digits import _FONT, ROWS, draw, width
 from hingeline.view.live import BLUE, ORANGE, layout
-from hingeline.view.picture import Size
+from hingeline.view.picture import SensorState, Size
 from hingeline.view.plain import EVERY_S, PlainLines, spoken
 
 TOLD = {
@@ -104,6 +104,24 @@ def test_long_advice_is_shown_to_its_end():
     lines = re.sub(r"\x1b\[[\d;]*m", "", on_screen(shown)).splitlines()
     assert len(lines) <= 24
     assert " ".join(advice.split()) in " ".join(" ".join(lines).split())
+
+
+def test_where_nothing_is_wanted_the_place_is_large():
+    """No word and no gap: nothing is judged before it is measured."""
+    lines = re.sub(r"\x1b\[[\d;]*m", "", on_screen(PUSHED)).splitlines()
+    assert any(line.count("█") >= 80 // 5 for line in lines)
+    text = "\n".join(lines)
+    for part in ("left, mm from neutral", "±0.04", "left sensor live", "3 taken"):
+        assert part in text
+    assert text.count("push it down") == 1
+    assert "Taken back." in text
+    assert spoken(PUSHED) == "left: -0.35 mm ±0.04 from neutral; left sensor live, 24.3 °C"
+
+
+def test_a_sensor_without_a_seat_is_called_by_its_id():
+    shown = picture(sensors=(SensorState("00abcd-104", "00abcd-104", "lost", 0.42, None),))
+    assert spoken(shown) == "ALARM: sensor 00abcd-104 lost for 0.4 s"
+    assert on_screen(shown).count("00abcd-104") == 1  # its state; the alarm is in capitals
 
 
 def test_without_colour_nothing_is_lost():
