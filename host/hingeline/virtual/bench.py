@@ -251,11 +251,10 @@ class Bench:
     def _carry_out(self, task: Task) -> None:
         command, began_s = task.command, task.began_us / 1e6
         task.settled_us = task.began_us
-        if isinstance(command, commands.Fault | commands.Mend):
-            fault = command.kind if isinstance(command, commands.Fault) else "none"
+        if isinstance(command, commands.Fault | commands.Spoil | commands.Mend):
             slots = {name: slot for board in self._boards.values() for name, slot in board.slots.items()}
             for name in names(command.sensor, slots, "sensor"):
-                slots[name].change(began_s, fault)
+                slots[name].change(began_s, command)
         elif isinstance(command, commands.Unplug | commands.Plug | commands.Reset):
             (name,) = names(command.board, self._boards, "board")
             self._switch(self._boards[name], task)

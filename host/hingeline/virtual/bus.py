@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Literal
-
 from hingeline.virtual.chips.chip import Chip
-from hingeline.virtual.commands import FaultKind
+from hingeline.virtual.commands import Fault, Mend, Spoil
 
 NO_ACKNOWLEDGE = 5
 """EIO on every MicroPython."""
@@ -31,24 +29,29 @@ class Slot:
 
     def __init__(self, chip: Chip) -> None:
         self.chip = chip
-        self._coming: list[tuple[float, FaultKind | Literal["none"]]] = []
+        self._coming: list[tuple[float, Fault | Spoil | Mend]] = []
         self.faults: set[str] = set()
 
-    def change(self, at_s: float, fault: FaultKind | Literal["none"]) -> None:
-        """Give the chip a fault, or take all away, from a scene time on."""
-        self._coming.append((at_s, fault))
+    def change(self, at_s: float, command: Fault | Spoil | Mend) -> None:
+        """Give the chip a fault, change what is true of it, or take all that away, from a scene time on."""
+        self._coming.append((at_s, command))
 
     def meet(self, time_s: float) -> None:
         """Let what was to come until a scene time happen."""
         while self._coming and self._coming[0][0] <= time_s:
-            _, fault = self._coming.pop(0)
-            if fault == "reset" or (fault == "none" and "absent" in self.faults):
-                self.chip.power_on()
-            if fault == "none":
+            at_s, command = self._coming.pop(0)
+            if isinstance(command, Spoil):
+                self.chip.spoil(command, at_s)
+            elif isinstance(command, Mend):
+                if "absent" in self.faults:
+                    self.chip.power_on()
                 self.faults.clear()
-            elif fault != "reset":
-                self.faults.add(fault)
-            self.chip.frozen = "frozen" in self.faults
+                self.chip.restore()
+            elif command.kind == "reset":
+                self.chip.power_on()
+            else:
+                self.faults.add(command.kind)
+            self.chip.frozen, self.chip.zero = "frozen" in self.faults, "zero" in self.faults
             self.chip.wrong_identity = _WRONG_IDENTITY if "identity" in self.faults else None
 
 

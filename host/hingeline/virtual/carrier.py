@@ -119,6 +119,23 @@ class Carried(Pose):
         return max(self.start_s + self.over_s, self.after.settled_s())
 
 
+@dataclass(frozen=True)
+class Slipped(Pose):
+    """Turned from where it would be."""
+
+    pose: Pose
+    turn: Rotation
+
+    def rotation(self, time_s: float) -> Rotation:
+        return self.pose.rotation(time_s) * self.turn
+
+    def acceleration_g(self, time_s: float) -> Floats:
+        return self.pose.acceleration_g(time_s)
+
+    def settled_s(self) -> float:
+        return self.pose.settled_s()
+
+
 def _arch(share: float) -> float:
     """Return a smooth bump: 0 at both ends, 1 in the middle."""
     return math.sin(math.pi * share) ** 2

@@ -22,7 +22,7 @@ ALL = "all"
 """In place of a name: every one there is."""
 
 Face = Literal["+x", "-x", "+y", "-y", "+z", "-z"]
-FaultKind = Literal["absent", "stuck", "frozen", "nack", "reset", "identity", "block"]
+FaultKind = Literal["absent", "stuck", "frozen", "zero", "nack", "reset", "identity", "block"]
 
 
 class _Command(TomlModel):
@@ -79,6 +79,16 @@ class Tape(_WithSensors):
     upside_down: bool = Field(default=False, description="the lid to the skin")
     yaw_deg: float | None = Field(
         default=None, description="turn on the skin; default: the surface's `mounting_yaw_deg`"
+    )
+
+
+class Knock(_WithSensors):
+    """Knock carriers: they shake for a fifth of a second, and slip."""
+
+    do: Literal["knock"]
+    slip_deg: Vector = Field(
+        default=(0.0, 0.0, 0.0),
+        description="how they end up turned from where they were: rotation vector in the carrier's axes",
     )
 
 
@@ -143,14 +153,28 @@ class Fault(_WithSensors):
 
     do: Literal["fault"]
     kind: FaultKind = Field(
-        description="`absent` no acknowledge; `stuck` its bus hangs; `frozen` its data stand still; `nack` "
-        "it breaks off its next transfer; `reset` its registers fall back; `identity` it says it is another; "
-        "`block` its next transfer never ends, and the board's program hangs in it"
+        description="`absent` no acknowledge; `stuck` its bus hangs; `frozen` its data stand still; `zero` its "
+        "data read as zeros; `nack` it breaks off its next transfer; `reset` its registers fall back; `identity` it "
+        "says it is another; `block` its next transfer never ends, and the board's program hangs in it"
+    )
+
+
+class Spoil(_WithSensors):
+    """Change what is true of a chip, from now on; what was changed before stays."""
+
+    do: Literal["spoil"]
+    bias_mg: Vector = Field(default=(0.0, 0.0, 0.0), description="added to what x, y, z show")
+    drift_mg_s: Vector = Field(default=(0.0, 0.0, 0.0), description="added to that each second")
+    scale_percent: Vector = Field(
+        default=(0.0, 0.0, 0.0), description="how much more x, y, z read than before"
+    )
+    turn_deg: Vector = Field(
+        default=(0.0, 0.0, 0.0), description="the module turns in its carrier: rotation vector"
     )
 
 
 class Mend(_WithSensors):
-    """Take a chip's faults away."""
+    """Take a chip's faults away, and all that spoiled it."""
 
     do: Literal["mend"]
 
@@ -195,6 +219,7 @@ Command = Annotated[
     | Lean
     | Hold
     | Tape
+    | Knock
     | Deflect
     | Stick
     | Adjust
@@ -202,6 +227,7 @@ Command = Annotated[
     | Attitude
     | Warm
     | Fault
+    | Spoil
     | Mend
     | Unplug
     | Plug

@@ -13,12 +13,24 @@ import numpy as np
 from hingeline.errors import ScenarioError
 from hingeline.virtual import commands
 from hingeline.virtual.aircraft import Taped, body_rotation, mounting
-from hingeline.virtual.carrier import UP, Carried, Floats, InHand, Pose, Resting, Shaking, on_face, with_up
+from hingeline.virtual.carrier import (
+    UP,
+    Carried,
+    Floats,
+    InHand,
+    Pose,
+    Resting,
+    Shaking,
+    Slipped,
+    on_face,
+    with_up,
+)
 from hingeline.virtual.rotation import Rotation
 from hingeline.virtual.surface import FORGET_S, SurfaceState
 from hingeline.virtual.truths import Scenario
 
 _BODY_TURN_S = 1.0
+_KNOCK_S = 0.2
 
 
 class Body(Pose):
@@ -85,6 +97,7 @@ class Scene:
             commands.Lean: self._lean,
             commands.Hold: self._hold,
             commands.Tape: self._tape,
+            commands.Knock: self._knock,
             commands.Deflect: self._deflect,
             commands.Stick: self._stick,
             commands.Adjust: self._adjust,
@@ -171,6 +184,15 @@ class Scene:
         carrier.pose = Carried(before, pose, at_s, over_s, shaking)
         carrier.where = where
         return at_s + over_s
+
+    def _knock(self, command: commands.Knock, at_s: float) -> float:
+        slip = Rotation.from_rotvec(command.slip_deg, degrees=True)
+        for name in names(command.sensor, self._carriers, "sensor"):
+            carrier = self._carriers[name]
+            carrier.moves += 1
+            shaking = Shaking(self._random(name, "knock", carrier.moves))
+            carrier.pose = Carried(carrier.pose, Slipped(carrier.pose, slip), at_s, _KNOCK_S, shaking)
+        return at_s + _KNOCK_S
 
     def _place(self, command: commands.Place, at_s: float) -> float:
         for name in names(command.sensor, self._carriers, "sensor"):

@@ -73,6 +73,12 @@ class Sensor(TomlModel):
     noise_ug: Vector | None = Field(
         default=None, description="noise density of x, y, z in µg/√Hz; default: the chip's datasheet"
     )
+    clock_percent: float = Field(
+        default=0.0,
+        ge=-20,
+        le=20,
+        description="how much too fast its own clock runs, which paces its samples",
+    )
     tempco_mg_c: Vector = Field(default=(0.0, 0.0, 0.0), description="change of the bias of x, y, z in mg/°C")
     self_heating_c: float = Field(
         default=0.0, ge=0, le=20, description="how much warmer than the room it gets in use"

@@ -11,6 +11,7 @@ import pytest
 
 from hingeline.virtual.bus import HANGS, NO_ACKNOWLEDGE, BusError, Buses, Slot
 from hingeline.virtual.chips import CHIPS
+from hingeline.virtual.commands import Fault, Mend, Spoil
 from hingeline.virtual.truths import Sensor
 
 
@@ -218,6 +219,28 @@ def test_a_chip_turned_in_its_carrier_sees_the_carriers_up_in_its_own_axes(name)
     np.testing.assert_allclose(driver.counts(1.0) / FACTS[name].counts_per_g, [1, 0, 0], atol=1e-3)
 
 
+def test_a_chip_is_otherwise_once_spoilt_and_as_before_once_restored():
+    """Turned by 90° about z, then 2 % more along x; 10 mg along y at once, and 3 mg/s along z from 1 s on."""
+    driver = Driver("mpu6050", Around(np.array([0.3, 0.5, 0.7])), noise_ug=(0, 0, 0)).set_up()
+    before = driver.counts(0.5)
+    driver.chip.spoil(
+        Spoil(
+            do="spoil", sensor="s", turn_deg=(0, 0, 90), scale_percent=(2, 0, 0), bias_mg=(0, 10, 0),
+            drift_mg_s=(0, 0, 3),
+        ),
+        since_s=1.0,
+    )  # fmt: skip
+    np.testing.assert_allclose(driver.counts(3.0) / 16384, [0.51, -0.29, 0.706], atol=1e-4)
+    driver.chip.restore()
+    np.testing.assert_array_equal(driver.counts(4.0), before)
+
+
+def test_a_clock_that_runs_fast_paces_its_samples():
+    driver = Driver("mpu6050", clock_percent=2).set_up()
+    np.testing.assert_array_equal(driver.counts(50.1 / 102), driver.counts(50.9 / 102))
+    assert (driver.counts(51.1 / 102) != driver.counts(52.1 / 102)).any()
+
+
 @CHIP
 def test_it_saturates_at_its_range(name):
     driver = Driver(name, Around(np.array([9.0, -9.0, 0.0])), noise_ug=(0, 0, 0)).set_up()
@@ -346,6 +369,10 @@ def read(board, time_s, *, bus=0, address=0x68, register=0x3B, length=6):
     return board.read(bus, address, register, length, time_s)
 
 
+def fault(kind):
+    return Fault(do="fault", sensor="all", kind=kind)
+
+
 def test_nobody_answers_at_an_empty_address():
     board, _ = buses()
     with pytest.raises(BusError) as caught:
@@ -355,18 +382,18 @@ def test_nobody_answers_at_an_empty_address():
 
 def test_an_absent_chip_comes_back_as_after_power_on():
     board, slots = buses()
-    slots[0x68].change(1.0, "absent")
+    slots[0x68].change(1.0, fault("absent"))
     assert read(board, 0.99) != bytes(6)
     with pytest.raises(BusError):
         read(board, 1.0)
     assert read(board, 1.0, address=0x69) != bytes(6)
-    slots[0x68].change(2.0, "none")
+    slots[0x68].change(2.0, Mend(do="mend", sensor="all"))
     assert read(board, 2.0, register=0x6B, length=1) == b"\x40"
 
 
 def test_a_stuck_chip_hangs_its_bus_alone():
     board, slots = buses()
-    slots[0x68].change(1.0, "stuck")
+    slots[0x68].change(1.0, fault("stuck"))
     with pytest.raises(BusError) as caught:
         read(board, 1.5, address=0x69)
     assert caught.value.number == HANGS
@@ -375,7 +402,7 @@ def test_a_stuck_chip_hangs_its_bus_alone():
 
 def test_a_transfer_is_broken_off_once():
     board, slots = buses()
-    slots[0x68].change(1.0, "nack")
+    slots[0x68].change(1.0, fault("nack"))
     with pytest.raises(BusError):
         read(board, 1.5)
     assert len(read(board, 1.6)) == 6
@@ -384,15 +411,23 @@ def test_a_transfer_is_broken_off_once():
 def test_frozen_data_stand_still_until_mended():
     board, slots = buses()
     before = read(board, 0.99)
-    slots[0x68].change(1.0, "frozen")
+    slots[0x68].change(1.0, fault("frozen"))
     assert read(board, 1.5) == read(board, 2.5) == before
-    slots[0x68].change(3.0, "none")
+    slots[0x68].change(3.0, Mend(do="mend", sensor="all"))
     assert read(board, 3.5) != before
 
 
 def test_a_reset_chip_sleeps_and_a_false_identity_is_told():
     board, slots = buses()
-    slots[0x68].change(1.0, "reset")
+    slots[0x68].change(1.0, fault("reset"))
     assert read(board, 1.5, register=0x6B, length=1) == b"\x40"
-    slots[0x69].change(1.0, "identity")
+    slots[0x69].change(1.0, fault("identity"))
     assert read(board, 1.5, address=0x69, register=0x75, length=1) != b"\x68"
+
+
+def test_zeros_are_read_until_mended():
+    board, slots = buses()
+    slots[0x68].change(1.0, fault("zero"))
+    assert read(board, 0.99) != bytes(6) == read(board, 1.5)
+    slots[0x68].change(3.0, Mend(do="mend", sensor="all"))
+    assert read(board, 3.5) != bytes(6)

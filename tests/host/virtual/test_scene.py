@@ -209,3 +209,18 @@ def test_a_chip_follows_the_room_with_its_time_constant():
 def test_what_is_not_there_is_told_with_what_is(told):
     with pytest.raises(ScenarioError, match=r"there is no|no surface has"):
         done(scene(), told)
+
+
+@pytest.mark.parametrize(
+    "where", [{"do": "place", "face": "+z"}, {"do": "tape", "surface": "flap"}], ids=["table", "surface"]
+)
+def test_a_knocked_carrier_shakes_and_has_slipped(where):
+    # A turn by 2° about its own x, which is level here, leans the carrier's y up by as much.
+    world = scene(surfaces=[{"name": "flap", "side": "left"}])
+    knocked_s = done(world, {**where, "sensor": "s"}) + 1.0
+    before = up(world, knocked_s)
+    world.do(COMMAND.validate_python({"do": "knock", "sensor": "s", "slip_deg": [2, 0, 0]}), knocked_s)
+    np.testing.assert_array_equal(up(world, knocked_s), before)
+    assert np.linalg.norm(up(world, knocked_s + 0.1) - before) > 0.01
+    expected = [0.0, math.sin(math.radians(2)), math.cos(math.radians(2))]
+    np.testing.assert_allclose(up(world, knocked_s + 0.21), expected, atol=1e-12)

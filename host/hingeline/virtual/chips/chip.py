@@ -1,6 +1,7 @@
 """A chip as its bus sees it: registers, and a sampler behind them.
 
-Sample k is taken at the scene time k / rate: same scenario, settings and scene time give the same counts.
+Sample k is taken at the scene time k / rate by the chip's own clock: same scenario, settings and scene time give the
+same counts.
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from hingeline.virtual.chips.noise import Noise
+from hingeline.virtual.commands import Spoil
 from hingeline.virtual.rotation import Rotation
 from hingeline.virtual.truths import Sensor
 
@@ -71,18 +73,32 @@ class Chip(ABC):
         self._truth = truth
         self._scene = scene
         self._seed = (seed, crc32(truth.name.encode()))
-        scale, cross = np.array(truth.scale_percent), truth.cross_axis_percent
-        off = np.array([[0.0, cross[0], cross[1]], [cross[2], 0.0, cross[3]], [cross[4], cross[5], 0.0]])
-        turn = Rotation.from_rotvec(truth.chip_turn_deg, degrees=True).inv().as_matrix()
-        self._matrix: Floats = (np.eye(3) + (np.diag(scale) + off) / 100) @ turn
-        self._bias_g = np.array(truth.bias_mg) / 1000
         self._tempco_g_c = np.array(truth.tempco_mg_c) / 1000
         self._density_g = np.array(truth.noise_ug or self.NOISE_UG) / 1e6
         self.frozen = False
         """A fault: its data stand still."""
+        self.zero = False
+        """A fault: its data read as zeros."""
         self.wrong_identity: int | None = None
         """A fault: its who-am-i reads as this."""
+        self.restore()
         self.power_on()
+
+    def restore(self) -> None:
+        """Be as the scenario says."""
+        scale, cross = np.array(self._truth.scale_percent), self._truth.cross_axis_percent
+        off = np.array([[0.0, cross[0], cross[1]], [cross[2], 0.0, cross[3]], [cross[4], cross[5], 0.0]])
+        turn = Rotation.from_rotvec(self._truth.chip_turn_deg, degrees=True).inv().as_matrix()
+        self._matrix: Floats = (np.eye(3) + (np.diag(scale) + off) / 100) @ turn
+        self._bias_g: Floats = np.array(self._truth.bias_mg) / 1000
+        self._drifts: list[tuple[float, Floats]] = []
+
+    def spoil(self, by: Spoil, since_s: float) -> None:
+        """Be otherwise from a scene time on."""
+        turn = Rotation.from_rotvec(by.turn_deg, degrees=True).inv().as_matrix()
+        self._matrix = (1 + np.array(by.scale_percent) / 100)[:, None] * self._matrix @ turn
+        self._bias_g = self._bias_g + np.array(by.bias_mg) / 1000
+        self._drifts.append((since_s, np.array(by.drift_mg_s) / 1000))
 
     def power_on(self) -> None:
         """Fall back to the values after power-on; nothing is sampled until registers are set."""
@@ -125,7 +141,7 @@ class Chip(ABC):
             return
         self._sampling = sampling
         if sampling is not None:
-            self._last = int(time_s * sampling.rate_hz)
+            self._last = int(time_s * self._rate_hz(sampling))
             seed = (*self._seed, round(sampling.rate_hz * 1000), round(sampling.filter_hz * 1000))
             self._noise = Noise(self._density_g, sampling.filter_hz, sampling.rate_hz, seed)
 
@@ -133,18 +149,26 @@ class Chip(ABC):
         sampling = self._sampling
         if sampling is None or self._noise is None or self.frozen:
             return
-        index = int(time_s * sampling.rate_hz)
+        index = int(time_s * self._rate_hz(sampling))
         if index <= self._last:
             return
         self._last = index
-        sampled_s = index / sampling.rate_hz
+        sampled_s = index / self._rate_hz(sampling)
         temperature_c = self._scene.temperature_c(self._truth.name, sampled_s)
         shown_g = self._matrix @ self._scene.force_g(self._truth.name, sampled_s)
         shown_g += self._bias_g + self._tempco_g_c * (temperature_c - REFERENCE_C)
         shown_g += self._noise.at(index) + sampling.self_test_g
+        for since_s, drift_g_s in self._drifts:
+            shown_g += drift_g_s * (sampled_s - since_s)
+        if self.zero:
+            shown_g[:] = 0.0
         limit = round(sampling.range_g * sampling.counts_per_g)
         exact = (shown_g * sampling.counts_per_g).tolist()
         self._latch([min(max(round(value), -limit), limit - 1) for value in exact], temperature_c)
+
+    def _rate_hz(self, sampling: Sampling) -> float:
+        """Return how often it samples, by its own clock."""
+        return sampling.rate_hz * (1 + self._truth.clock_percent / 100)
 
     def _written(self, register: int, value: int) -> None:  # noqa: B027
         """Do what a write does beyond being remembered."""
