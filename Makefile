@@ -30,7 +30,7 @@ pico: .venv/installed
 soak: .venv/installed
 	$(BIN)/pytest -m soak
 
-# every property with a hundred times the examples, other ones for another SEED
+# every property with twenty times the examples, other ones for another SEED
 fuzz: .venv/installed
 	$(BIN)/pytest -n 2 -m hypothesis --hypothesis-profile thorough --hypothesis-seed $(SEED)
 
