@@ -14,15 +14,24 @@ from tests.bench.rows import Row
 PAGE = Path(__file__).parents[2] / "docs" / "benchmarks.md"
 MODULES = (decoding, line, stream, start, growth, calibration, tilt)
 HEADS = ("what", "ours", "", "peer", "theirs", "ratio", "±", "target", "met")
+WIDTHS = (66, 7, 9, 28, 7, 6, 4, 8, 3)
 
 
 def main() -> None:
-    """Measure all."""
-    cells = [_cells(row) for module in MODULES for row in module.rows()]
-    widths = [max(map(len, column)) for column in zip(HEADS, *cells, strict=True)]
-    for row in (HEADS, *cells):
-        print("  ".join(word.ljust(width) for word, width in zip(row, widths, strict=True)).rstrip())
+    """Measure all, each row told as soon as it is known."""
+    _tell(HEADS)
+    cells = []
+    for module in MODULES:
+        for row in module.rows():
+            cells.append(_cells(row))
+            _tell(cells[-1])
     PAGE.write_text(_page(cells))
+
+
+def _tell(words: tuple[str, ...]) -> None:
+    print(
+        "  ".join(word.ljust(width) for word, width in zip(words, WIDTHS, strict=True)).rstrip(), flush=True
+    )
 
 
 def _cells(row: Row) -> tuple[str, ...]:
@@ -58,8 +67,9 @@ def _page(cells: list[tuple[str, ...]]) -> str:
     return f"""# Benchmarks
 
 Made by `make bench` on {date.today().isoformat()}: {machine}, numpy {np.__version__}.
-Every ratio is ours to theirs, within one run, both in turn; figures are medians, ± is half of the interquartile range
-of what the target is of. A target is of the ratio where there is a peer, else of our figure.
+Every ratio is ours to theirs, within one run, both in turn; times are of the processor, those of starts of the clock
+on the wall. Figures are medians, ± is half of the interquartile range of what the target is of. A target is of the
+ratio where there is a peer, else of our figure.
 
 - **decoding**: from the bytes of a line, as received, to eight integers, the checksum verified. pynmea2 verifies its
   own, of eight bits; COBS with `struct` is what a binary protocol would give.

@@ -5,6 +5,7 @@ from __future__ import annotations
 import subprocess
 import sys
 from pathlib import Path
+from time import perf_counter
 
 from tests.bench.rows import Row
 from tests.bench.timing import times
@@ -28,5 +29,6 @@ def rows() -> list[Row]:
             theirs=lambda: run(sys.executable, "-c", "import click"),
             at_most=1.5,
             repetitions=REPETITIONS,
+            clock=perf_counter,
         )
     ]

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import gc
 from collections.abc import Callable
-from time import perf_counter
+from time import process_time
 
 import numpy as np
 from tests.bench.rows import Row
 
 Action = Callable[[], object]
+Clock = Callable[[], float]
 
 
-def in_turn(actions: tuple[Action, ...], repetitions: int) -> list[list[float]]:
+def in_turn(actions: tuple[Action, ...], repetitions: int, clock: Clock) -> list[list[float]]:
     """Return the times in seconds of each action, one after the other, again and again; once before untimed."""
     for action in actions:
         action()
@@ -21,9 +22,9 @@ def in_turn(actions: tuple[Action, ...], repetitions: int) -> list[list[float]]:
     gc.disable()
     for _ in range(repetitions):
         for action, taken in zip(actions, times, strict=True):
-            began = perf_counter()
+            began = clock()
             action()
-            taken.append(perf_counter() - began)
+            taken.append(clock() - began)
     gc.enable()
     return times
 
@@ -45,7 +46,7 @@ def rates(
     repetitions: int,
 ) -> list[Row]:
     """Return a row a peer: how many of `count` things a second, the median."""
-    mine, *others = in_turn((ours, *peers.values()), repetitions)
+    mine, *others = in_turn((ours, *peers.values()), repetitions, process_time)
     return [
         Row(
             what,
@@ -70,9 +71,10 @@ def times(
     theirs: Action,
     at_most: float,
     repetitions: int,
+    clock: Clock = process_time,
 ) -> Row:
     """Return the row of two times, the medians, `per_s` units a second."""
-    mine, other = in_turn((ours, theirs), repetitions)
+    mine, other = in_turn((ours, theirs), repetitions, clock)
     return Row(
         what,
         float(np.median(mine)) * per_s,
