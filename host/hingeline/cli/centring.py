@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Callable
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
@@ -11,10 +13,39 @@ from hingeline.cli.findings import examine, limit_option, read_limit_deg, surfac
 from hingeline.cli.screen import Screen
 
 if TYPE_CHECKING:
+    from hingeline.capture import Seen
     from hingeline.checks.finding import Found
     from hingeline.cli.visit import Visit
     from hingeline.pipeline import Instrument
     from hingeline.rig.sheet import Sheet
+
+RESTLESS_S = 8.0
+"""Who moves on for so long leaves the surface too short at neutral; common practice, no source."""
+
+
+class Restless:
+    """Says so, once, where what comes and goes never rests.
+
+    Parameters
+    ----------
+    say
+        Takes the words.
+    """
+
+    def __init__(self, say: Callable[[str], None]) -> None:
+        self._say = say
+        self._since_s: float | None = None
+
+    def saw(self, seen: Seen) -> None:
+        """Take one event."""
+        time_s = seen.event.time_s
+        if not seen.moving:
+            self._since_s = None
+        elif self._since_s is None:
+            self._since_s = time_s
+        elif time_s - self._since_s > RESTLESS_S:
+            self._say("No rest yet: leave it alone for a second each time, or say how long with --hold.")
+            self._since_s = math.inf
 
 
 @click.command()
@@ -47,7 +78,13 @@ def _measure(
 
     ids = [one.sensor_id for one in sides]
     lines = Lines(ids)
-    capture = here.capture(ids, lines.saw)
+    restless = Restless(here.screen.say)
+
+    def saw(seen: Seen) -> None:
+        lines.saw(seen)
+        restless.saw(seen)
+
+    capture = here.capture(ids, saw)
     here.ask(f"{surface}: sticks centred, hands off.")
     neutral = capture.rest()
     here.stage.took()
@@ -57,8 +94,8 @@ def _measure(
     while check.least < wanted:
         above, below = (check.returns(first, way) for way in WAYS)
         here.ask(
-            f"{surface}: {'up' if above <= below else 'down'} with the {first} side, let it come back, leave it; "
-            f"{above} of {wanted} from above, {below} from below."
+            f"{surface}: {'up' if above <= below else 'down'} with the {first} side, let it come back, leave it a "
+            f"second; {above} of {wanted} from above, {below} from below."
         )
         here.takes_back = bool(above or below)
         try:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
@@ -65,11 +66,11 @@ def _measure(
     here.stage.took()
     lines.forget()
     left_s = here.choices["for_s"]
-    here.screen.say(f"Holding: {left_s:.0f} s to go.")
+    said_s = math.inf
     while left_s > 0:
-        here.stage.ask(f"{surface}: leave it there, {left_s:.0f} s to go.")
+        due = said_s - left_s >= _TOLD_S
+        said_s = left_s if due else said_s
+        (here.ask if due else here.stage.ask)(f"{surface}: holding, {left_s:.0f} s to go.")
         capture.listen(min(left_s, 1.0))
         left_s -= 1.0
-        if left_s > 0 and left_s % _TOLD_S < 1.0:
-            here.screen.say(f"Holding: {left_s:.0f} s to go.")
     return check.found(start, lines)

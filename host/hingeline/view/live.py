@@ -82,8 +82,7 @@ def _below(picture: Picture, keys: bool, columns: int) -> list[RenderableType]:
     sensors = [
         Text(_sensor(one), style="" if one not in picture.alarms else "bold") for one in picture.sensors
     ]
-    told = (line.strip() for line in reversed(picture.told))
-    said = next((line for line in told if line != picture.asked), "")
+    said = picture.told[-1].strip() if picture.told else ""
     last = [Text(line) for line in textwrap.wrap(said, columns, max_lines=2, placeholder=" …") or [""]]
     taken = f"{picture.captured} taken" + (f", {picture.taken_back} taken back" if picture.taken_back else "")
     return [*sensors, *last, Text(f"{taken}  {KEYS if keys else NO_KEYS}", style="dim", overflow="fold")]

@@ -88,9 +88,9 @@ class Stage:
             self._asked = text
 
     def tell(self, text: str) -> None:
-        """Say something."""
+        """Say something; what is asked is not said twice."""
         with self._lock:
-            self._told.extend(line for line in text.splitlines() if line.strip())
+            self._told.extend(line for line in text.splitlines() if line.strip() not in ("", self._asked))
 
     def took(self) -> None:
         """A rest was taken."""

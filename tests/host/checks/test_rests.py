@@ -9,10 +9,12 @@ from hingeline.capture import Seen
 from hingeline.checks.centring import CentringCheck
 from hingeline.checks.droop import DroopCheck
 from hingeline.checks.play import STEPS, PlayCheck
+from hingeline.cli.centring import RESTLESS_S, Restless
 from hingeline.errors import NotMeasurable
 from hingeline.lines import Lines
 from hingeline.rig import load_sheet
 from hingeline.rig.quantities import Measure
+from hingeline.samples import Sample
 
 SHEET = """
 schema_version = 1
@@ -99,6 +101,23 @@ def test_a_return_counts_by_where_it_came_from(bench):
     assert not found["left, hysteresis"].inside
     assert found["right, hysteresis"].inside
     assert found["left, spread at neutral"].inside
+
+
+def test_who_never_leaves_it_alone_is_told_once():
+    """Moves that follow each other every 0.6 s leave no rest of 0.7 s."""
+    said = []
+    restless = Restless(said.append)
+
+    def see(until_s: float, moving: frozenset[str], from_s: float = 0.0) -> None:
+        for time_s in np.arange(from_s, until_s, 0.02):
+            restless.saw(Seen(Sample("s", float(time_s), (0.0, 0.0, 1.0), 4, None, 0), moving))
+
+    see(RESTLESS_S - 1, frozenset("s"))
+    see(RESTLESS_S, frozenset(), RESTLESS_S - 1)
+    assert said == []
+    see(3 * RESTLESS_S, frozenset("s"), RESTLESS_S)
+    assert len(said) == 1
+    assert "--hold" in said[0]
 
 
 def droop_of(bench, left_deg: np.ndarray):

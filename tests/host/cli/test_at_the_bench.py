@@ -133,9 +133,59 @@ def test_a_rest_taken_back_and_one_confirmed_play_again(person, sheet, tmp_path)
     assert up["judgements"][0]["measured"]["deg"] == pytest.approx(5.9, abs=0.3)  # the scenario's, not 2.5
     assert down["judgements"][0]["measured"]["deg"] == pytest.approx(5.9, abs=0.3)  # it had not moved
     folder = folder_of(outcome.stderr)
-    keys = [one.fields["key"] for one in read(folder) if isinstance(one, Happening) and one.kind == "key"]
-    assert keys == ["back", "confirm"]
+    assert keys_of(folder) == ["back", "confirm"]
     assert len(recorded(session(folder)).said(Reading)) == 3  # the one taken back is in no report
+    again = Person(person.bench, tmp_path / "empty").run(*arguments, "--replay", str(folder))
+    assert (again.status, again.stdout) == (outcome.status, outcome.stdout)
+
+
+def keys_of(folder: Path) -> list[str]:
+    return [one.fields["key"] for one in read(folder) if isinstance(one, Happening) and one.kind == "key"]
+
+
+def test_a_neutral_taken_back_is_read_again(person, sheet, tmp_path):
+    """The clevis is turned half as far as it must be, read by mistake, then turned as far as it must be."""
+    person.tape("flap")
+    arguments = ("neutral", sheet, "flap", "--json")
+    terminal = Terminal(person, *arguments, "--plain", "--quiet")
+    for half in (1, 2):
+        terminal.until(r"left - right .* EASE")
+        if half == 2:
+            terminal.press("b")
+            terminal.until("Taken back")
+        person.bench.do("adjust", surface="flap right", neutral_by_deg=-0.9)
+    outcome = terminal.end()
+    assert outcome.status == 0
+    (match,) = outcome.data["judgements"]
+    assert match["measured"]["deg"] == pytest.approx(0, abs=0.2)  # 1.8° in the scenario, less twice 0.9°
+    folder = folder_of(outcome.stderr)
+    assert keys_of(folder) == ["back"]
+    assert len(recorded(session(folder)).said(Reading)) == 2  # the one taken back is in no report
+    again = Person(person.bench, tmp_path / "empty").run(*arguments, "--replay", str(folder))
+    assert (again.status, again.stdout) == (outcome.status, outcome.stdout)
+
+
+def test_who_pushes_what_gives_nowhere_says_so_at_a_key(person, sheet, tmp_path):
+    """The demonstration's flaps neither bend nor play; one push is taken back and done again."""
+    person.tape("flap")
+    arguments = ("play", sheet, "flap", "--cycles", "1", "--json")
+    terminal = Terminal(person, *arguments, "--plain", "--quiet")
+    steps = ("push its trailing edge up", "let go", "push it down", "let go")
+    for side in ("left", "right"):
+        for words in steps:
+            terminal.until(f"flap {side}, 1: {words}")
+            if (side, words) == ("right", "push it down"):
+                terminal.press("b")
+                terminal.until("Taken back")
+                terminal.until(f"flap {side}, 1: let go")
+                terminal.press(" ")
+                terminal.until(f"flap {side}, 1: {words}")
+            terminal.press(" ")
+    outcome = terminal.end()
+    assert outcome.status == 0
+    assert [abs(one["value"]) < 0.1 for one in outcome.data["findings"]] == [True, True]
+    folder = folder_of(outcome.stderr)
+    assert keys_of(folder) == ["confirm"] * 6 + ["back"] + ["confirm"] * 3
     again = Person(person.bench, tmp_path / "empty").run(*arguments, "--replay", str(folder))
     assert (again.status, again.stdout) == (outcome.status, outcome.stdout)
 
@@ -192,6 +242,22 @@ def test_a_lost_sensor_is_an_alarm_at_once(person, sheet):
         ),
     )
     assert outcome.status == 6
+
+
+def test_a_lost_sensor_is_an_alarm_where_there_is_no_screen_too(person):
+    def mend() -> None:
+        person.bench.do("mend", sensor="left")
+        person.bench.do("place", sensor="all", face="+z")
+
+    person.bench.do("hold", sensor="all")
+    outcome = person.run(
+        "datum",
+        asked=(
+            ("Lay 2 sensors", lambda: person.bench.do("fault", sensor="left", kind="absent")),
+            (r"ALARM: sensor \S+-104 lost", mend),
+        ),
+    )
+    assert outcome.status == 0, outcome.stderr
 
 
 def test_twenty_phones_cost_no_line(person, sheet):

@@ -181,7 +181,7 @@ def test_droop_is_found_on_the_side_that_has_it(person, sheet, tmp_path):
     person.tape("flap")
     arguments = ("droop", sheet, "flap", "--for", "20", "--json")
     outcome = person.run(
-        *arguments, asked=((r"full deflection", person.stick("down")), (r"Holding: 20", creep))
+        *arguments, asked=((r"full deflection", person.stick("down")), ("holding, 20", creep))
     )
     found = values(outcome)
     assert outcome.status == 6

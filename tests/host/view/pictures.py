@@ -38,6 +38,6 @@ PUSHED = Picture(
     "mm",
     (Place("left", Size(-0.42, -0.35), Size(0.05, 0.04)),),
     captured=3,
-    told=("Taken back.", "flap left, 1: push it down, lightly, and hold."),
+    told=("Taken back.",),
 )
 LOST = picture(sensors=(sensor(condition="lost", age_s=0.42), sensor("right")))

@@ -161,6 +161,15 @@ def test_units_are_those_of_the_sheet_until_they_are_swapped():
     assert units == ["mm", "in", "deg", "mm"]
 
 
+def test_what_is_asked_is_not_among_what_was_said():
+    stage = Bench().stage
+    for text in ("flap: up, and hold.", "flap: down, and hold."):
+        stage.ask(text)
+        stage.tell(text)
+    stage.tell("Not there yet.")
+    assert stage.picture().told == ("Not there yet.",)
+
+
 def test_what_can_t_be_judged_is_said():
     def judge(rests):
         raise NotMeasurable("The left sensor is upside down", "Turn it")

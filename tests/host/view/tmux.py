@@ -1,0 +1,73 @@
+"""A command in a real terminal emulator, tmux, of any size; what it shows is captured with its colours."""
+
+from __future__ import annotations
+
+import os
+import re
+import shlex
+import subprocess
+from collections.abc import Mapping
+from pathlib import Path
+
+_HOME = b"\x1b[H"
+"""With it each picture of the large screen begins."""
+
+
+class Tmux:
+    """A command in a terminal of its own, while its `with` lasts.
+
+    Parameters
+    ----------
+    folder
+        Where the server's socket and the copy of the terminal's output are.
+    arguments
+        The command.
+    size
+        Columns and rows.
+    environment
+        What it finds beside ours.
+    """
+
+    def __init__(
+        self, folder: Path, arguments: list[str], size: tuple[int, int], environment: Mapping[str, str]
+    ) -> None:
+        self._socket, pipe = folder / "tmux", folder / "output"
+        os.mkfifo(pipe)
+        columns, rows = map(str, size)
+        given = [f"{name}={value}" for name, value in environment.items()]
+        command = shlex.join(["env", *given, *arguments])
+        start = ["new-session", "-d", "-x", columns, "-y", rows, f"read begin; exec {command}"]
+        self._do("-f", os.devnull, *start, ";", "set", "-g", "window-size", "manual", ";", "set", "status", "off")
+        self._do("resize-window", "-x", columns, "-y", rows)
+        self._do("pipe-pane", f"cat > {shlex.quote(str(pipe))}")
+        self._output = os.open(pipe, os.O_RDONLY)
+        self.press("Enter")
+
+    def __enter__(self) -> Tmux:
+        return self
+
+    def __exit__(self, *exception: object) -> None:
+        self._do("kill-server")
+        os.close(self._output)
+
+    def until(self, pattern: str) -> str:
+        """Wait until the terminal shows something; return the screen, with its colours."""
+        while not re.search(pattern, screen := self._do("capture-pane", "-p"), re.DOTALL):
+            assert os.read(self._output, 65536), f"never showed {pattern}:\n{screen}"
+        return self._do("capture-pane", "-p", "-e")
+
+    def resize(self, columns: int, rows: int) -> None:
+        """Give the terminal another size, and wait until the screen was drawn anew."""
+        self._do("resize-window", "-x", str(columns), "-y", str(rows))
+        drawn = 0
+        while drawn < 3:
+            drawn += os.read(self._output, 65536).count(_HOME)
+
+    def press(self, key: str) -> None:
+        """Press a key."""
+        self._do("send-keys", key)
+
+    def _do(self, *arguments: str) -> str:
+        return subprocess.run(
+            ["tmux", "-S", str(self._socket), *arguments], capture_output=True, text=True, check=True
+        ).stdout
