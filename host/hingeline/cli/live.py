@@ -19,6 +19,7 @@ from hingeline.errors import Interrupted
 if TYPE_CHECKING:
     from hingeline.page.server import Page
     from hingeline.view.keys import Key
+    from hingeline.view.picture import Picture
     from hingeline.view.showing import Showing, View
     from hingeline.view.stage import Stage
 
@@ -131,12 +132,14 @@ def views(screen: Screen, stage: Stage, live: LiveOptions | None) -> Iterator[Be
     UsageProblem
         See `Page` and `Speech`.
     """
+    from hingeline.view.keys import LEGEND, NO_KEYS
+    from hingeline.view.plain import spoken, wrong
     from hingeline.view.showing import Showing
 
     bench = Bench()
     with ExitStack() as open_things:
         if live is None:
-            bench.showing = open_things.enter_context(Showing(stage, [_lines(screen.say)]))
+            bench.showing = open_things.enter_context(Showing(stage, [_lines(screen.say, wrong)]))
             yield bench
             return
         found = list(_further(screen, live, bench, open_things))
@@ -145,7 +148,8 @@ def views(screen: Screen, stage: Stage, live: LiveOptions | None) -> Iterator[Be
         if terminal and not live.plain and os.environ.get("TERM") != "dumb":
             found.append(_large(screen, bench, found, open_things))
         else:
-            found.append(_lines(lambda line: click.echo(line, err=True)))
+            screen.say(f"Keys: {LEGEND}" if bench.keys else NO_KEYS.capitalize())
+            found.append(_lines(lambda line: click.echo(line, err=True), spoken))
         if bench.keys:
             from hingeline.view.keys import Keyboard
 
@@ -195,9 +199,9 @@ def _large(screen: Screen, bench: Bench, others: list[View], open_things: ExitSt
     return open_things.enter_context(shown)
 
 
-def _lines(say: Callable[[str], None]) -> View:
+def _lines(say: Callable[[str], None], tell: Callable[[Picture], str]) -> View:
     from time import monotonic
 
     from hingeline.view.plain import PlainLines
 
-    return PlainLines(say, monotonic)
+    return PlainLines(say, monotonic, tell)

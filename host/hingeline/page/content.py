@@ -41,7 +41,6 @@ def message(picture: Picture) -> bytes:
         "alarms": [one.text for one in picture.alarms],
         "problem": picture.problem,
         "last": picture.told[-1] if picture.told else "",
-        "taken": f"{picture.captured} taken"
-        + (f", {picture.taken_back} taken back" if picture.taken_back else ""),
+        "taken": picture.taken,
     }
     return f"data: {json.dumps(fields, allow_nan=False)}\n\n".encode()

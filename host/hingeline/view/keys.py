@@ -11,6 +11,8 @@ from typing import Literal
 Key = Literal["units", "back", "quit", "confirm"]
 KEYS: dict[str, Key] = {"u": "units", "b": "back", "\x7f": "back", "\b": "back", "q": "quit"}
 """Every other key confirms: who presses a pedal does not choose which."""
+LEGEND = "[u] units  [b] take back  [q] quit  [other] take it now"
+NO_KEYS = "no keys needed: stillness takes each reading"
 _WAKE_S = 0.2
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Callable, Sequence
+from itertools import product
 
 from rich.align import Align
 from rich.console import Console, ConsoleDimensions, Group, RenderableType
@@ -13,18 +14,19 @@ from rich.text import Text
 
 from hingeline.advice.verdict import UNITS
 from hingeline.view.digits import ROWS, Dot, draw, width
+from hingeline.view.keys import LEGEND, NO_KEYS
 from hingeline.view.picture import Gap, Picture, Place, SensorState, Size
 
 BLUE, ORANGE = "#0072B2", "#D55E00"
 """Okabe-Ito: told apart by everybody; here with the sign, never instead of it."""
+ALARM = f"bold #000000 on {ORANGE}"
 _STYLES = {"ADD": f"bold {ORANGE}", "EASE": f"bold {BLUE}", "HOLD": "bold"}
 _WIDEST = "+00.0"
-_DOTS = ((8, 4), (6, 3), (4, 2), (3, 2), (2, 1), (1, 1))
+_DOTS: tuple[Dot, ...] = ((8, 4), (6, 3), (4, 2), (3, 2), (2, 1), (1, 1))
 """Columns and rows of a dot, the largest first; a column is about half as wide as a row is high."""
-_OTHER_ROWS = 8
-"""All but sensors and sides, with some to spare for what takes a second row."""
-KEYS = "[u] units  [b] take back  [q] quit  [other] take it now"
-NO_KEYS = "no keys needed: stillness takes each reading"
+_PLAIN: Dot = (0, 0)
+"""Of a word in the terminal's own letters."""
+_SAID_ROWS = 2
 
 
 class LiveScreen:
@@ -33,7 +35,8 @@ class LiveScreen:
     Parameters
     ----------
     console
-        Of the terminal.
+        Of the terminal. Where it has but the sixteen colours that its user chose, it gets none: who knows what they
+        look like.
     keys
         Whether keys are heard.
     code
@@ -42,6 +45,7 @@ class LiveScreen:
 
     def __init__(self, console: Console, keys: bool, code: Callable[[], str] = str) -> None:
         self.console = console
+        console.no_color |= console.color_system not in ("256", "truecolor")
         self._code = code
         self._keys = keys
         self._live = Live(
@@ -61,31 +65,38 @@ class LiveScreen:
 
 
 def layout(picture: Picture, size: ConsoleDimensions, keys: bool, code: str = "") -> RenderableType:
-    """Return a picture laid out for a terminal of that size."""
-    parts: list[RenderableType] = [Text(picture.asked, style="bold reverse", overflow="fold"), Text()]
-    if picture.alarms:
-        parts += [Text(f"! {one.text} !".upper(), style=f"bold reverse {ORANGE}") for one in picture.alarms]
-    if picture.problem:
-        parts.append(Text(picture.problem, style="bold", overflow="fold"))
-    below = _below(picture, keys, size.width)
+    """Return a picture laid out for a terminal: what is asked, numbers as large as they fit, sensors and keys."""
+    columns, rows = size
+    above = _folded(picture.asked, columns, "bold reverse")
+    for one in picture.alarms:
+        above += _folded(f"! {one.text} !".upper(), columns, ALARM)
+    above += [*_folded(picture.problem, columns, "bold"), Text()]
+    below = _below(picture, keys, columns)
+    room = rows - len(above) - len(below)
     if code:
-        return Group(*parts, Text(code, style="#ffffff on #000000", no_wrap=True), *below)
+        return Group(*above, Text(code, style="#ffffff on #000000", no_wrap=True), *below)
     if picture.sides:
-        room = size.height - len(picture.sensors) - _OTHER_ROWS
-        parts.append(_sides(picture, size.width, room))
-    else:
-        parts += [Text(line, style="dim") for line in picture.told[:-1]]
-    return Group(*parts, Text(), *below)
+        return Group(*above, _sides(picture, columns, room), *below)
+    told = [line for text in picture.told[:-1] for line in _folded(text, columns)]
+    return Group(*above, *told[max(len(told) - room, 0) :], *below)
 
 
-def _below(picture: Picture, keys: bool, columns: int) -> list[RenderableType]:
+def _folded(text: str, columns: int, style: str = "") -> list[Text]:
+    """Return the lines of a text; with a style they are as broad as the terminal."""
+    lines = textwrap.wrap(text, columns)
+    return [Text(line.ljust(columns if style else 0), style=style, no_wrap=True) for line in lines]
+
+
+def _below(picture: Picture, keys: bool, columns: int) -> list[Text]:
     sensors = [
-        Text(_sensor(one), style="" if one not in picture.alarms else "bold") for one in picture.sensors
+        line
+        for one in picture.sensors
+        for line in _folded(_sensor(one), columns, "bold" if one in picture.alarms else "")
     ]
-    said = picture.told[-1].strip() if picture.told else ""
-    last = [Text(line) for line in textwrap.wrap(said, columns, max_lines=2, placeholder=" …") or [""]]
-    taken = f"{picture.captured} taken" + (f", {picture.taken_back} taken back" if picture.taken_back else "")
-    return [*sensors, *last, Text(f"{taken}  {KEYS if keys else NO_KEYS}", style="dim", overflow="fold")]
+    said = _folded(picture.told[-1].strip() if picture.told else "", columns)
+    spare = [Text()] * (_SAID_ROWS - len(said))
+    keys_told = _folded(f"{picture.taken}  {LEGEND if keys else NO_KEYS}", columns)
+    return [Text(), *sensors, *said, *spare, *keys_told]
 
 
 def _sensor(one: SensorState) -> str:
@@ -94,26 +105,49 @@ def _sensor(one: SensorState) -> str:
 
 def _sides(picture: Picture, columns: int, rows: int) -> Table:
     """Return the sides next to each other, as large as they fit."""
-    lines = 2 if picture.gaps else 1
-    share = columns // len(picture.sides)
-    fitting = (dot for dot in _DOTS if width(_WIDEST, dot) <= share - 2 and lines * ROWS * dot[1] + 4 <= rows)
-    dot = next(fitting, _DOTS[-1])
+    share = columns // len(picture.sides) - 2
     table = Table.grid(expand=True)
     for _ in picture.sides:
         table.add_column(ratio=1)
-    table.add_row(*(_side(one, picture, dot) for one in picture.sides))
+    of_each = [_detail_lines(one, picture, share) for one in picture.sides]
+    rows -= 1 + max(map(len, of_each))
+    number, word = _dots(share, rows, bool(picture.gaps))
+    table.add_row(
+        *(_side(one, picture, number, word, lines) for one, lines in zip(picture.sides, of_each, strict=True))
+    )
     return table
 
 
-def _side(one: Gap | Place, picture: Picture, dot: Dot) -> Group:
-    style = _STYLES[one.word] if isinstance(one, Gap) else "bold"
-    word = (Text(), _block(draw(one.word, dot), style)) if isinstance(one, Gap) else ()
-    return Group(
-        Align.center(Text(heading(one, picture), style="bold")),
-        _block(draw(number_of(one).number(picture.unit), dot), style),
-        *word,
-        Align.center(Text(detail(one, picture))),
+def _dots(columns: int, rows: int, worded: bool) -> tuple[Dot, Dot]:
+    """Return the dots of number and word, the largest that fit; a word that is large goes before a larger number."""
+    pairs = [*(product(_DOTS, _DOTS) if worded else ()), *product(_DOTS, [_PLAIN])]
+    fitting = (
+        (number, word)
+        for number, word in pairs
+        if word <= number and width(_WIDEST, number) <= columns and ROWS * (number[1] + word[1]) < rows
     )
+    return next(fitting, (_DOTS[-1], _PLAIN))
+
+
+def _side(one: Gap | Place, picture: Picture, number: Dot, word: Dot, details: Sequence[str]) -> Group:
+    style = _STYLES[one.word] if isinstance(one, Gap) else "bold"
+    said: list[RenderableType] = []
+    if isinstance(one, Gap):
+        large = word != _PLAIN
+        said = (
+            [Text(), _block(draw(one.word, word), style)] if large else [_block([one.word], "bold reverse")]
+        )
+    return Group(
+        _block([heading(one, picture)], "bold"),
+        _block(draw(number_of(one).number(picture.unit), number), style),
+        *said,
+        _block(details, ""),
+    )
+
+
+def _detail_lines(one: Gap | Place, picture: Picture, columns: int) -> list[str]:
+    text = detail(one, picture)
+    return [text] if len(text) <= columns else text.split(", ")
 
 
 def number_of(one: Gap | Place) -> Size:

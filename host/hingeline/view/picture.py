@@ -176,6 +176,12 @@ class Picture:
         return (*self.gaps, *self.places)
 
     @property
+    def taken(self) -> str:
+        """How many rests were taken, in words."""
+        back = f", {self.taken_back} taken back" if self.taken_back else ""
+        return f"{self.captured} taken{back}"
+
+    @property
     def alarms(self) -> tuple[SensorState, ...]:
         """The sensors that do not measure."""
         return tuple(one for one in self.sensors if one.condition in ALARMING)

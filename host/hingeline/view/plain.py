@@ -1,4 +1,5 @@
-"""Line by line: for pipes, plain terminals and screen readers. It says all that the live screen shows."""
+"""Line by line: for pipes, plain terminals and screen readers. With what a command asks and tells, it says all that
+the live screen shows."""
 
 from __future__ import annotations
 
@@ -19,12 +20,16 @@ class PlainLines:
         Takes a line.
     now_s
         A monotonic clock.
+    tell
+        Returns what is worth saying of a picture.
     """
 
-    def __init__(self, say: Callable[[str], None], now_s: Callable[[], float]) -> None:
-        self._say, self._now_s = say, now_s
+    def __init__(
+        self, say: Callable[[str], None], now_s: Callable[[], float], tell: Callable[[Picture], str]
+    ) -> None:
+        self._say, self._now_s, self._tell = say, now_s, tell
         self._key: object = None
-        self._line = ""
+        self._news: object = None
         self._at_s = float("-inf")
 
     def show(self, picture: Picture) -> None:
@@ -35,25 +40,28 @@ class PlainLines:
             picture.unit,
             picture.problem,
         )
-        line = spoken(picture)
+        line = self._tell(picture)
+        numbered = picture.sides or picture.alarms or picture.problem
+        news = line if numbered else tuple((one.side, one.condition) for one in picture.sensors)
         due = self._now_s() - self._at_s >= EVERY_S
-        if line and line != self._line and (key != self._key or due):
+        if line and news != self._news and (key != self._key or due):
             self._say(line)
-            self._line, self._at_s = line, self._now_s()
+            self._news, self._at_s = news, self._now_s()
         self._key = key
 
 
+def wrong(picture: Picture) -> str:
+    """Return what is wrong in one line; empty where nothing is."""
+    return "; ".join([*(f"ALARM: {one.text}" for one in picture.alarms), *filter(None, [picture.problem])])
+
+
 def spoken(picture: Picture) -> str:
-    """Return a picture in one line; empty where there is nothing to say yet."""
-    if picture.alarms:
-        return "; ".join(f"ALARM: {one.text}" for one in picture.alarms)
-    if picture.problem:
-        return picture.problem
-    if not picture.sides:
+    """Return a picture in one line, what is wrong first; empty where nobody listens."""
+    if all(one.condition == "waiting" for one in picture.sensors):
         return ""
-    return "; ".join(
-        [*(_side(one, picture) for one in picture.sides), *(one.text for one in picture.sensors)]
-    )
+    sides = (_side(one, picture) for one in picture.sides)
+    others = (one.text for one in picture.sensors if one not in picture.alarms)
+    return "; ".join(filter(None, [wrong(picture), *sides, *others, picture.taken]))
 
 
 def _side(one: Gap | Place, picture: Picture) -> str:

@@ -2,16 +2,19 @@
 
 import io
 import re
+from dataclasses import fields, is_dataclass, replace
 
 import pytest
+from rich.color import Color, ColorSystem
 from rich.console import Console
 from tests.host.view.pictures import BOTH, LOST, MATCH, PUSHED, gap, picture, sensor
 from tests.host.wcag import contrast
 
 from hingeline.view.digits import _FONT, ROWS, draw, width
-from hingeline.view.live import BLUE, ORANGE, layout
+from hingeline.view.keys import LEGEND
+from hingeline.view.live import ALARM, BLUE, ORANGE, LiveScreen, layout
 from hingeline.view.picture import SensorState, Size
-from hingeline.view.plain import EVERY_S, PlainLines, spoken
+from hingeline.view.plain import EVERY_S, PlainLines, spoken, wrong
 
 TOLD = {
     "asked": ["flap: down (normal), all the way, and hold."],
@@ -26,11 +29,10 @@ def console(columns=80, rows=24, **options) -> Console:
     return Console(
         file=io.StringIO(),
         force_terminal=True,
-        color_system="truecolor",
         width=columns,
         height=rows,
         record=True,
-        **{"no_color": False, **options},
+        **{"color_system": "truecolor", "no_color": False, **options},
     )
 
 
@@ -38,6 +40,11 @@ def on_screen(shown, columns=80, rows=24, **options) -> str:
     terminal = console(columns, rows, **options)
     terminal.print(layout(shown, terminal.size, keys=True))
     return terminal.file.getvalue()
+
+
+def bare(text: str) -> str:
+    """Return a text without its colours."""
+    return re.sub(r"\x1b\[[\d;]*m", "", text)
 
 
 def read_large(text: str) -> str:
@@ -86,51 +93,96 @@ def test_a_number_has_sign_and_unit(size, unit, text):
     assert size.text(unit) == text
 
 
-@pytest.mark.parametrize(("columns", "rows"), [(80, 24), (132, 43), (200, 60), (40, 24)])
+@pytest.mark.parametrize(("columns", "rows"), [(80, 24), (132, 43), (200, 60), (100, 30), (60, 20), (40, 24)])
 def test_all_fits_the_terminal(columns, rows):
-    lines = re.sub(r"\x1b\[[\d;]*m", "", on_screen(BOTH, columns, rows)).splitlines()
+    lines = bare(on_screen(BOTH, columns, rows)).splitlines()
     assert len(lines) <= rows
     assert max(map(len, lines)) <= columns
     assert "…" not in "".join(lines)
     assert max(line.count("█") for line in lines) >= columns // 4  # large
 
 
-def test_long_advice_is_shown_to_its_end():
+@pytest.mark.parametrize(("columns", "rows"), [(80, 24), (100, 30), (60, 20)])
+@pytest.mark.parametrize("alarmed", [False, True])
+def test_the_longest_is_shown_to_its_end(columns, rows, alarmed):
     advice = (
         f"{'':13}right side: turn the clevis 2 half turns: trailing edge down 1.9°; 0.10° remains. "
         "If it gets worse, turn the other way: 4 half turns back"
     )
-    shown = picture(gap("right", "EASE", -1.8, -1.5), told=(advice,))
-    lines = re.sub(r"\x1b\[[\d;]*m", "", on_screen(shown)).splitlines()
-    assert len(lines) <= 24
-    assert " ".join(advice.split()) in " ".join(" ".join(lines).split())
+    shown = picture(*(() if alarmed else BOTH.gaps), told=(advice,), captured=12, taken_back=3)
+    if alarmed:
+        shown = replace(shown, sensors=LOST.sensors)
+    lines = bare(on_screen(shown, columns, rows)).splitlines()
+    assert len(lines) <= rows
+    for text in (shown.asked, advice, "12 taken, 3 taken back", LEGEND):
+        assert " ".join(text.split()) in " ".join(" ".join(lines).split())
+
+
+def test_a_larger_terminal_has_larger_numbers():
+    """Down to the smallest the word is as large as the number, until there is no room for it."""
+    heights = [on_screen(BOTH, columns, rows).count("█") for columns, rows in ((60, 20), (80, 24), (132, 43))]
+    assert heights == sorted(heights)
+    assert "ADD" in bare(on_screen(BOTH, 60, 20))
 
 
 def test_where_nothing_is_wanted_the_place_is_large():
     """No word and no gap: nothing is judged before it is measured."""
-    lines = re.sub(r"\x1b\[[\d;]*m", "", on_screen(PUSHED)).splitlines()
+    lines = bare(on_screen(PUSHED)).splitlines()
     assert any(line.count("█") >= 80 // 5 for line in lines)
     text = "\n".join(lines)
     for part in ("left, mm from neutral", "±0.04", "left sensor live", "3 taken"):
         assert part in text
     assert "Taken back." in text
-    assert spoken(PUSHED) == "left: -0.35 mm ±0.04 from neutral; left sensor live, 24.3 °C"
+    assert spoken(PUSHED) == "left: -0.35 mm ±0.04 from neutral; left sensor live, 24.3 °C; 3 taken"
 
 
 def test_a_sensor_without_a_seat_is_called_by_its_id():
     shown = picture(sensors=(SensorState("00abcd-104", "00abcd-104", "lost", 0.42, None),))
-    assert spoken(shown) == "ALARM: sensor 00abcd-104 lost for 0.4 s"
+    assert wrong(shown) == "ALARM: sensor 00abcd-104 lost for 0.4 s"
     assert on_screen(shown).count("00abcd-104") == 1  # its state; the alarm is in capitals
 
 
-def test_without_colour_nothing_is_lost():
-    coloured, bare = on_screen(BOTH), on_screen(BOTH, no_color=True)
-    plain = re.sub(r"\x1b\[[\d;]*m", "", bare)
-    assert re.sub(r"\x1b\[[\d;]*m", "", coloured) == plain
-    assert not re.search(r"\x1b\[[\d;]*\b(3[0-8]|4[0-8])\b", bare)
-    for what in ("asked", "now, wanted, uncertainty", "sensors"):
-        for part in TOLD[what]:
-            assert part in plain
+@pytest.mark.parametrize("shown", [BOTH, MATCH, PUSHED, LOST], ids=["off", "match", "pushed", "lost"])
+def test_without_colour_nothing_is_lost(shown):
+    coloured, colourless = on_screen(shown), on_screen(shown, no_color=True)
+    assert bare(coloured) == bare(colourless)
+    assert not re.search(r"\x1b\[[\d;]*\b(3[0-8]|4[0-8])\b", colourless)
+    for parts in (TOLD["asked"], TOLD["now, wanted, uncertainty"], TOLD["sensors"]) if shown is BOTH else ():
+        assert all(part in bare(colourless) for part in parts)
+
+
+def others(value):
+    """Yield a value with each part of it, however deep, changed alone, and the path of the part."""
+    if is_dataclass(value):
+        for field in fields(value):
+            for path, other in others(getattr(value, field.name)):
+                yield (field.name, *path), replace(value, **{field.name: other})
+    elif isinstance(value, tuple):
+        for index, one in enumerate(value):
+            for path, other in others(one):
+                yield (index, *path), (*value[:index], other, *value[index + 1 :])
+    elif isinstance(value, str):
+        yield (), _OTHER.get(value, f"{value} too")
+    elif value is not None:
+        yield (), 2 * value + 1
+
+
+_OTHER = {"ADD": "EASE", "EASE": "ADD", "mm": "deg", "deg": "mm", "live": "moving", "lost": "frozen"}
+
+
+@pytest.mark.parametrize(
+    "shown", [BOTH, replace(BOTH, unit="deg"), PUSHED, LOST], ids=["off", "off by degrees", "pushed", "lost"]
+)
+def test_what_changes_the_screen_changes_the_lines(shown):
+    """Field by field; the lines are what a command asks and tells, each as it comes, and what is spoken meanwhile."""
+
+    def lines(picture):
+        return picture.asked, *picture.told, spoken(picture)
+
+    changed = {path: other for path, other in others(shown) if on_screen(other) != on_screen(shown)}
+    kept_back = {path[-1] for path, other in changed.items() if lines(other) == lines(shown)}
+    assert len(changed) >= 10
+    assert kept_back == {"sensor_id"}  # told once, when the sides are taken
 
 
 def test_colours_are_blue_and_orange_alone():
@@ -141,17 +193,58 @@ def test_colours_are_blue_and_orange_alone():
     assert used == {("0", "114", "178"), ("213", "94", "0")}
 
 
-@pytest.mark.parametrize("colour", [BLUE, ORANGE])
+def seen(colour: str, system: ColorSystem) -> str:
+    """Return what a terminal of so many colours makes of a colour."""
+    return Color.parse(colour).downgrade(system).get_truecolor().hex
+
+
+@pytest.mark.parametrize("system", [ColorSystem.TRUECOLOR, ColorSystem.EIGHT_BIT])
 @pytest.mark.parametrize("ground", ["#000000", "#ffffff"])
-def test_large_letters_stand_out_on_dark_and_on_light(colour, ground):
-    assert contrast(colour, ground) >= 3  # WCAG 2.1, 1.4.3: large text, level AA
+def test_colours_stand_out_on_dark_and_on_light(system, ground):
+    for colour in (BLUE, ORANGE):
+        assert contrast(seen(colour, system), ground) >= 3  # WCAG 2.1, 1.4.3, level AA: large text
+    _, ink, _, paper = ALARM.split()
+    assert contrast(seen(ink, system), seen(paper, system)) >= 4.5  # any text
+
+
+def test_nothing_but_the_large_is_in_colour_and_nothing_is_dim():
+    for shown in (BOTH, PUSHED, LOST):
+        terminal = console()
+        for segment in terminal.render(layout(shown, terminal.size, keys=True)):
+            if segment.style is not None and segment.text.strip():
+                assert not segment.style.dim
+                if segment.style.color is not None and segment.style.bgcolor is None:
+                    assert set(segment.text) <= {"█", " "}
+
+
+@pytest.mark.parametrize(("system", "coloured"), [("truecolor", True), ("256", True), ("standard", False)])
+def test_of_sixteen_colours_none_is_used(system, coloured):
+    """They are what the user made of them: no contrast is sure."""
+    terminal = console(color_system=system)
+    with LiveScreen(terminal, keys=True) as screen:
+        screen.show(BOTH)
+    assert bool(re.search(r"\x1b\[[\d;]*\b3[0-8]\b", terminal.file.getvalue())) == coloured
+
+
+def test_a_screen_is_drawn_over_the_one_before_without_a_flicker():
+    """No screen and no line is cleared between two pictures; each is drawn from the corner, all of it at once."""
+    terminal = console()
+    with LiveScreen(terminal, keys=True) as screen:
+        screen.show(BOTH)
+        terminal.file.seek(0)
+        terminal.file.truncate()
+        screen.show(MATCH)
+        frame = terminal.file.getvalue()
+    assert frame.count("\x1b[H") == 1
+    assert not re.search(r"\x1b\[\d*[JKP]", frame)
+    assert {len(line) for line in bare(frame).replace("\x1b[H", "").split("\n")} == {terminal.width}
 
 
 def test_a_lost_sensor_is_told_with_its_age_and_no_number():
     text = on_screen(LOST)
     assert "LEFT SENSOR LOST FOR 0.4 S" in text
     assert "█" not in text
-    assert spoken(LOST) == "ALARM: left sensor lost for 0.4 s, 24.3 °C"
+    assert spoken(LOST) == "ALARM: left sensor lost for 0.4 s, 24.3 °C; right sensor live, 24.3 °C; 0 taken"
 
 
 def test_a_line_says_all_that_the_screen_shows():
@@ -163,7 +256,7 @@ def test_a_line_says_all_that_the_screen_shows():
 
 def test_lines_say_a_change_at_once_and_a_number_now_and_then():
     said, clock = [], [0.0]
-    lines = PlainLines(said.append, lambda: clock[0])
+    lines = PlainLines(said.append, lambda: clock[0], spoken)
     near = picture(gap(deg=1.5, mm=1.2), gap("right"))
     for shown, after_s, count in (
         (BOTH, 0.0, 1),

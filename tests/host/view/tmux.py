@@ -37,7 +37,9 @@ class Tmux:
         given = [f"{name}={value}" for name, value in environment.items()]
         command = shlex.join(["env", *given, *arguments])
         start = ["new-session", "-d", "-x", columns, "-y", rows, f"read begin; exec {command}"]
-        self._do("-f", os.devnull, *start, ";", "set", "-g", "window-size", "manual", ";", "set", "status", "off")
+        self._do(
+            "-f", os.devnull, *start, ";", "set", "-g", "window-size", "manual", ";", "set", "status", "off"
+        )
         self._do("resize-window", "-x", columns, "-y", rows)
         self._do("pipe-pane", f"cat > {shlex.quote(str(pipe))}")
         self._output = os.open(pipe, os.O_RDONLY)
