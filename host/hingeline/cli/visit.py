@@ -17,7 +17,7 @@ from typing import Any
 from hingeline.capture import HOLD_S, Capture, Seen, TakenBack
 from hingeline.cli.live import Bench, LiveOptions, stopped, views
 from hingeline.cli.screen import Screen
-from hingeline.errors import StoreError, UsageProblem
+from hingeline.errors import DamagedFile, StoreError, UsageProblem
 from hingeline.journal import Journal
 from hingeline.keeping import agree
 from hingeline.link.decoder import Line
@@ -324,14 +324,26 @@ def _recorded(screen: Screen, folder: Path, aircraft: str, command: str, choices
         Bench(),
         Stage(),
         wait,
-        _replayed=deque((one.fields["after_s"], one.fields["key"]) for one in happenings if one.kind == KEY),
+        _replayed=deque(_pressed(folder, one) for one in happenings if one.kind == KEY),
+    )
+
+
+def _pressed(folder: Path, happening: Happening) -> tuple[float, Key]:
+    """Return the time and the key that an event tells of."""
+    after_s, key = happening.fields.get("after_s"), happening.fields.get("key")
+    if isinstance(after_s, int | float) and key in ("confirm", "back"):
+        return after_s, key
+    raise DamagedFile(
+        f"{folder} tells of a key in another form than hingeline writes", "Replay it as it was recorded"
     )
 
 
 def _session(folder: Path, happenings: Sequence[Happening]) -> dict[str, Any]:
     """Return the fields of a session's first event."""
-    if happenings and {"command", "asks", "choices"} <= set(happenings[0].fields):
-        return happenings[0].fields
+    fields = happenings[0].fields if happenings else {}
+    forms = {"command": str, "started": str, "asks": bool, "choices": dict}
+    if all(isinstance(fields.get(name), form) for name, form in forms.items()):
+        return fields
     raise UsageProblem(
         f"The session {folder} holds no visit of a command",
         "Give the folder that a command said it recorded in",

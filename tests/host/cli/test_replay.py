@@ -141,3 +141,12 @@ def test_a_session_of_something_else_is_refused(person, sheet, tmp_path):
     (bare / FILE).write_bytes(b"")
     outcome = replay(person, tmp_path, bare, "neutral", sheet, "flap")
     assert (outcome.status, "holds no visit" in outcome.stderr) == (2, True)
+    whole = (folder / FILE).read_bytes()
+    for spoilt, told in (
+        (whole.replace(b'"choices": {', b'"choices": 5, "other": {'), "holds no visit"),
+        (whole + b'E 1 {"kind": "loaded", "what": 5}\n', "what was loaded in another form"),
+        (whole + b'E 1 {"kind": "key", "key": "back"}\n', "tells of a key in another form"),
+    ):
+        (bare / FILE).write_bytes(spoilt)
+        outcome = replay(person, tmp_path, bare, "neutral", sheet, "flap")
+        assert (outcome.status, told in outcome.stderr) == (2, True), outcome.stderr
