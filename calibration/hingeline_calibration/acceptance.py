@@ -62,18 +62,26 @@ def check_fresh(calibration: Calibration, windows: Sequence[Window]) -> Verdict:
     """Check |gravity| = 1 in orientations that the calibration was not fitted to."""
     reasons = []
     for index, window in enumerate(windows):
-        gravity = calibration.gravity(window)
-        length = float(np.linalg.norm(gravity.vector_g))
-        along = gravity.vector_g / length
-        slope = along @ calibration.parameter_slope(gravity)
-        variance = slope @ calibration.covariance @ slope + along @ gravity.covariance_g2 @ along
-        limit_mg = _SIGMAS * float(np.sqrt(variance)) * 1e3 + _MODEL_MG
-        if abs(length - 1) * 1e3 > limit_mg:
+        off_mg, limit_mg = off_length_mg(calibration, window)
+        if abs(off_mg) > limit_mg:
             reasons.append(
-                f"fresh orientation {index + 1}: |gravity| is off by {(length - 1) * 1e3:+.2f} mg, "
+                f"fresh orientation {index + 1}: |gravity| is off by {off_mg:+.2f} mg, "
                 f"expected within {limit_mg:.2f} mg"
             )
     return Verdict(tuple(reasons))
+
+
+def off_length_mg(calibration: Calibration, window: Window) -> tuple[float, float]:
+    """By how much |gravity| in a window is more than 1 g, and how far off it is at most while the calibration holds."""
+    gravity = calibration.gravity(window)
+    length = float(np.linalg.norm(gravity.vector_g))
+    along = gravity.vector_g / length
+    slope = along @ calibration.parameter_slope(gravity)
+    warmth = along @ calibration.tempco_slope(gravity) * calibration.tempco.deviation_counts_per_c
+    variance = (
+        slope @ calibration.covariance @ slope + along @ gravity.covariance_g2 @ along + warmth @ warmth
+    )
+    return 1e3 * (length - 1), 1e3 * _SIGMAS * float(np.sqrt(variance)) + _MODEL_MG
 
 
 def _parameters(calibration: Calibration) -> list[str]:

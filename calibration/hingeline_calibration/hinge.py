@@ -182,9 +182,14 @@ def _sources(h: Array, neutral: Gravity, now: Gravity, calibration: Calibration)
     by_tempco = sum(slope @ calibration.tempco_slope(gravity) for slope, gravity in pairs)
     return [
         ("noise", math.sqrt(noise)),
-        *((name, math.sqrt(common @ part @ common)) for name, part in calibration.covariance_parts.items()),
+        *((name, _root(common, part)) for name, part in calibration.covariance_parts.items()),
         ("temperature", float(np.linalg.norm(by_tempco * calibration.tempco.deviation_counts_per_c))),
     ]
+
+
+def _root(slope: Array, covariance: Array) -> float:
+    """Standard deviation along a slope; 0 where a covariance that was kept to six digits comes out below it."""
+    return math.sqrt(max(0.0, float(slope @ covariance @ slope)))
 
 
 def _slope(h: Array, u: Array) -> Array:

@@ -47,7 +47,7 @@ class Capture:
     told
         Called with everything seen, in its order.
     took
-        Called when a rest was found: nobody listens until the next is asked for.
+        Called with a rest that was found: nobody listens until the next is asked for.
 
     Attributes
     ----------
@@ -66,7 +66,7 @@ class Capture:
         *,
         hold_s: float = HOLD_S,
         told: Callable[[Seen], None] = lambda seen: None,
-        took: Callable[[], None] = lambda: None,
+        took: Callable[[Rests], None] = lambda rests: None,
     ) -> None:
         self.hold_s = hold_s
         self._events = iter(source)
@@ -108,9 +108,10 @@ class Capture:
             stood = self.confirmed or (standing_s is not None and waited_s > standing_s)
             if (since := self._still_since()) and (stood or self._fresh(since, all_moved)):
                 self.moved, self._taken = self._fresh(since, all_moved=False), since
-                self._took()
                 windows = {name: watch.window() for name, watch in self._watches.items()}
-                return {name: window for name, window in windows.items() if window is not None}
+                rests = {name: window for name, window in windows.items() if window is not None}
+                self._took(rests)
+                return rests
             if waited_s > patience_s:
                 raise self._out_of_patience(patience_s)
         raise _ended()

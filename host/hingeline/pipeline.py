@@ -5,6 +5,7 @@ Frames and signs: DEVELOPERS.md.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
@@ -13,15 +14,19 @@ from hingeline.errors import NotMeasurable
 from hingeline.rig.kinds import Side
 from hingeline.samples import SensorInfo
 from hingeline.store import Store, now_text
+from hingeline_calibration.acceptance import off_length_mg
 from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.datum import Datum
 from hingeline_calibration.drift import cautions, dated_ahead
 from hingeline_calibration.gravity import Gravity
 from hingeline_calibration.hinge import Deflection, HingeAxis, deflection, refuse_vertical
 from hingeline_calibration.motion import without_motion
+from hingeline_calibration.still import Window
 
 DATUM = "bench"
 """The key under which the store keeps the datum of all sensors."""
+BROKEN_G = 0.1
+"""Ten times what a chip drifts over its years: with gravity so far off, it is broken. Common practice, no source."""
 
 
 @dataclass
@@ -149,6 +154,29 @@ def date_cautions(calibration: Calibration, now: str) -> tuple[str, ...]:
 def temperature_cautions(calibration: Calibration, temperature_c: float | None) -> tuple[str, ...]:
     """Return what is to be said of a sensor that is not at the temperature of its calibration."""
     return cautions(calibration, temperature_c)
+
+
+def gravity_cautions(calibration: Calibration, window: Window) -> tuple[str, ...]:
+    """Return what is to be said of a sensor whose gravity at rest is not 1 g.
+
+    Raises
+    ------
+    NotMeasurable
+        It is so far from it that no angle can be had.
+    """
+    off_mg, limit_mg = off_length_mg(calibration, window)
+    seen = f"ensor {calibration.sensor_id} at rest shows {1 + off_mg / 1000:.3f} g"
+    if abs(off_mg) > 1e3 * BROKEN_G:
+        raise NotMeasurable(
+            f"S{seen}, expected 1 g within {BROKEN_G:g} g: an axis is stuck or at the end of its range",
+            "Check its supply and its solder joints, then calibrate it again; if it stays so, change the module",
+        )
+    if abs(off_mg) <= limit_mg:
+        return ()
+    return (
+        f"s{seen}, expected 1 g within {limit_mg / 1000:.3f} g: it is not as it was calibrated, and its angles may be "
+        f"off by {math.degrees(abs(off_mg) / 1000):.1f}° and more; calibrate it again",
+    )
 
 
 def datum_cautions(datum: Datum, calibrations: Iterable[Calibration], now: str) -> tuple[str, ...]:

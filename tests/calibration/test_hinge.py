@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -174,6 +175,13 @@ def test_no_deflection_cancels_the_calibration(calibration) -> None:
     """The error of the calibration is common to both positions: nothing of it in a reading of no deflection."""
     seen = deflection(still(sim.Z), still(sim.Z), calibration)
     assert [row.source for row in seen.budget] == ["noise"]
+
+
+def test_a_covariance_that_rounding_left_below_zero_counts_nothing(calibration) -> None:
+    """Kept to six digits, a part may come out a little below zero along some direction."""
+    rounded = replace(calibration, covariance_parts={"table": -1e-9 * np.eye(12)})
+    found = deflection(still([0, 0, 1]), still([0, 0.5, 0.9]), rounded)
+    assert "table" not in dict(found.budget.items())
 
 
 def test_travel_carries_its_budget(calibration) -> None:

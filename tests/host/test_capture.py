@@ -52,7 +52,7 @@ def test_a_rest_may_be_confirmed_though_nothing_moved():
             capture.confirm()
 
     took = []
-    capture = Capture(Source(), ["s"], told=told, took=lambda: took.append(1))
+    capture = Capture(Source(), ["s"], told=told, took=took.append)
     capture.rest()
     assert not capture.confirmed
     capture.rest()

@@ -2,24 +2,33 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
+
+import numpy as np
 
 from hingeline.capture import Rests
 from hingeline.lines import Lines, track
 from hingeline.pipeline import Instrument, sensors_of
 from hingeline.rig.kinds import Side
+from hingeline.uncertainty import SHARE
 from hingeline_calibration.axis import find_axis
+from hingeline_calibration.budget import COVERAGE_FACTOR
 from hingeline_calibration.errors import CalibrationError
 from hingeline_calibration.gravity import Gravity
-from hingeline_calibration.hinge import HingeAxis
+from hingeline_calibration.hinge import Deflection, HingeAxis
 
 YAW_LIMIT_DEG = 5.0
 """A sensor's edge further off the hinge is told: at 30° it costs 0.1°. Common practice, no source."""
 ENOUGH_DEG = 0.3
 """A yaw known this well is enough: at 30° it costs less than a thousandth of a degree."""
 _SURE = 2.0
+_ON_ITS_HEAD = math.cos(math.radians(120.0))
+"""No surface is deflected by more; common practice, no source."""
+_FIRM_DEG = 0.3
+"""A model that lies firm leans by less; common practice, no source."""
 
 
 @dataclass(frozen=True)
@@ -75,6 +84,39 @@ def mounting(one: Instrument, gravities: Sequence[Gravity]) -> Mounting | None:
     except CalibrationError:
         return None
     return Mounting(one.side, one.sensor_id, axis, one.hinge)
+
+
+def askew_text(one: Instrument, neutral: Gravity, now: Gravity) -> str:
+    """Return what is to be said of a sensor that turned about another axis than its hinge; empty where it did not.
+
+    Gravity's part along the hinge stays what it is, whatever the deflection.
+    """
+    h, u0, u = (
+        vector / np.linalg.norm(vector)
+        for vector in (np.array(one.hinge.direction), neutral.vector_g, now.vector_g)
+    )
+    if float(u @ u0) < _ON_ITS_HEAD:
+        return "gravity turned by more than any surface does: it came off, or its module is turned; its angle is wrong"
+    limit = math.sin(math.radians(YAW_LIMIT_DEG)) * float(np.linalg.norm(u - u0)) + math.radians(_FIRM_DEG)
+    lean = abs(float(h @ u - h @ u0))
+    if lean <= limit:
+        return ""
+    return (
+        f"it leaned by {math.degrees(lean):.1f}° along the hinge line, expected at most {math.degrees(limit):.1f}°: it "
+        "sits askew (find the hinge: `hingeline hinge`), slipped, its module is turned in the carrier, or the model "
+        "was moved; its angle is wrong"
+    )
+
+
+def back_text(side: Side, back: Deflection, tolerance_deg: float) -> str:
+    """Return what is to be said of a side that came back to neutral; empty where it is no more off than may be."""
+    off_deg = abs(back.deflection_deg)
+    if off_deg <= max(SHARE * tolerance_deg, COVERAGE_FACTOR * back.standard_uncertainty_deg):
+        return ""
+    return (
+        f"it came back {off_deg:.1f}° off: play or centring (`hingeline play`, `hingeline centring`), or the {side} "
+        "sensor slipped or drifted, and its angles since neutral are off by up to as much: press it on, measure again"
+    )
 
 
 class HingeCheck:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import repeat
 from typing import Any
 
 import numpy as np
@@ -9,6 +10,7 @@ import numpy as np
 from hingeline.capture import Rests
 from hingeline.checks.centring import CENTRING_DEG
 from hingeline.checks.finding import Finding, Found, match_limit_deg, of_angle
+from hingeline.checks.hinge import askew_text, back_text
 from hingeline.checks.tracking import SMOOTH_S, Pair, Step, steps
 from hingeline.lines import Floats, Lines, smoothed, track
 from hingeline.pipeline import Instrument
@@ -71,8 +73,8 @@ class SweepCheck:
         visited = ends[ends != 0]
         return int(np.count_nonzero(np.diff(visited)))
 
-    def found(self, lines: Lines) -> Found:
-        """Return what the sweep comes to.
+    def found(self, lines: Lines, back: Rests) -> Found:
+        """Return what the sweep comes to, which ended with a rest back at neutral.
 
         Raises
         ------
@@ -85,7 +87,7 @@ class SweepCheck:
             one.side: track(one, self._rest[one.sensor_id], lines.of(one.sensor_id)) for one in self._sides
         }
         left_out = 100 * (1 - float(np.mean([one.steady.mean() for one in tracks.values()])))
-        notes = []
+        notes = [text for text in map(self._back_text, self._sides, repeat(back)) if text]
         if left_out > FAST_PERCENT:
             notes.append(f"{left_out:.0f} % of the lines were too fast and left out: sweep more slowly.")
         details: dict[str, Any] = {"left_out_percent": round(left_out, 1)}
@@ -102,6 +104,13 @@ class SweepCheck:
         details["opposed"] = pair.opposed
         findings = [self._tracking(along), *self._hysteresis(along), *_plateaus(pair)]
         return Found(tuple(findings), tuple(notes), details)
+
+    def _back_text(self, one: Instrument, back: Rests) -> str:
+        at_neutral = one.gravity(self._rest)
+        text = askew_text(one, at_neutral, one.gravity(back)) or back_text(
+            one.side, one.deflection(at_neutral, one.gravity(back)), self._hysteresis_deg
+        )
+        return text and f"{one.side}: {text}."
 
     def _tracking(self, along: tuple[Step, ...]) -> Finding:
         worst = max(

@@ -12,7 +12,7 @@ from hingeline.advice.verdict import judge_match, judge_neutral, judge_throw
 from hingeline.capture import Capture, Rests, TakenBack
 from hingeline.checks.effect import effect_text
 from hingeline.checks.endpoints import against_other_side, against_target
-from hingeline.checks.hinge import Mounting, mounting
+from hingeline.checks.hinge import Mounting, askew_text, back_text, mounting
 from hingeline.checks.judgement import Advice, Judgement, wanted
 from hingeline.checks.moment import Moment, beside
 from hingeline.checks.neutral import MOVED
@@ -182,15 +182,18 @@ class ThrowsCheck:
     def read(self, position: Position, rests: Rests, cycle: int = 1) -> ThrowReading:
         """Return the reading of a rest at a commanded position. Raises `HingeVertical`."""
         angles = self.deflections(rests)
+        askew: dict[Side, str] = {}
         for one in self._sides:
-            self._gravities[one.side].append(one.gravity(rests))
+            now = one.gravity(rests)
+            self._gravities[one.side].append(now)
+            askew[one.side] = askew_text(one, self._neutral[one.side], now)
         if position.command == NEUTRAL:
             judgements = [self._back(side, angle) for side, angle in angles.items()]
             moved_deg = common_shift(self._at_neutral, angles)
             return ThrowReading(position, tuple(judgements), angles, moved_deg, cycle)
         judgements = []
         for side, target in position.targets.items():
-            judgements.append(self._beside(position, target, angles[side]))
+            judgements.append(self._beside(position, target, angles[side], askew[side]))
             self._seen[target.mode, target.command][side] = judgements[-1]
         judgements += [
             self._matched(command, position)
@@ -207,12 +210,12 @@ class ThrowsCheck:
     def _back(self, side: Side, angle: Deflection) -> Judgement:
         tolerance_deg = self._neutral_targets[side].tolerance_deg
         verdict = judge_neutral(angle.deflection_deg, 0.0, tolerance_deg)
-        words = "" if verdict.inside else "look for play and centring: `hingeline play`, `hingeline centring`"
+        words = back_text(side, angle, tolerance_deg)
         return Judgement(side, angle, None, 0.0, tolerance_deg, verdict, Advice(words))
 
-    def _beside(self, position: Position, target: Target, angle: Deflection) -> Judgement:
+    def _beside(self, position: Position, target: Target, angle: Deflection, askew: str) -> Judgement:
         travel, place, tolerance, verdict = wanted(target, angle, judge_throw)
-        advice = against_target(target, angle, verdict, preset=position.preset)
+        advice = Advice(askew) if askew else against_target(target, angle, verdict, preset=position.preset)
         sweep_deg = self._sheet.surface(self._surface).sweep_deg
         streamwise = streamwise_deg(angle.deflection_deg, sweep_deg) if sweep_deg else None
         return Judgement(

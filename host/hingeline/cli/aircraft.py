@@ -77,6 +77,8 @@ def take_sides(here: Visit, sheet: Sheet, surface: str, *, see: bool = False) ->
     sides = assign(others, sheet.surface(surface).sides, named, remembered(here.store))
     known = {one.sensor_id: one for one in instruments(here.store, sides, here.sensors)}
     here.heed(one.calibration for one in known.values())
+    if fixed is not None:
+        here.heed([fixed.calibration])
     if see and len(sides) == len(BOTH):
         sides = _seen(here, surface, sides)
     here.screen.say(", ".join(f"{side}: sensor {name}" for side, name in sides.items()))

@@ -88,10 +88,10 @@ def _swept(here: Visit, surface: str, check: SweepCheck, capture: Capture, lines
     lines.forget()
     while strokes < wanted:
         done = f"{strokes} of {wanted} strokes done" if strokes else f"{wanted} strokes"
-        here.ask(f"{surface}: sweep slowly from end to end, {done}; then leave it alone.")
+        here.ask(f"{surface}: sweep slowly from end to end, {done}; then back to neutral, hands off.")
         here.takes_back = bool(strokes)
         try:
-            capture.rest()
+            back = capture.rest()
         except TakenBack:
             lines.forget()
             here.screen.say("Taken back: the sweep begins anew.")
@@ -99,4 +99,4 @@ def _swept(here: Visit, surface: str, check: SweepCheck, capture: Capture, lines
         else:
             strokes = check.strokes(lines)
     here.stage.took()
-    return check.found(lines)
+    return check.found(lines, back)

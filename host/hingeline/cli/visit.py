@@ -14,7 +14,7 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
-from hingeline.capture import HOLD_S, Capture, Seen, TakenBack
+from hingeline.capture import HOLD_S, Capture, Rests, Seen, TakenBack
 from hingeline.cli.live import Bench, LiveOptions, stopped, views
 from hingeline.cli.screen import Screen
 from hingeline.errors import DamagedFile, StoreError, UsageProblem
@@ -28,6 +28,7 @@ from hingeline.pipeline import (
     date_cautions,
     datum_cautions,
     datum_of,
+    gravity_cautions,
     poor_cautions,
     temperature_cautions,
 )
@@ -100,7 +101,8 @@ class Visit:
     _samples: dict[str, Sample] = field(default_factory=dict)
     _shown_s: float = 0.0
     _heeded: dict[str, Calibration] = field(default_factory=dict)
-    _warned: set[str] = field(default_factory=set)
+    _warned: set[tuple[str, str]] = field(default_factory=set)
+    _frozen: frozenset[str] = frozenset()
     _replayed: deque[tuple[float, Key]] = field(default_factory=deque)
 
     @property
@@ -168,7 +170,7 @@ class Visit:
 
         self.stage.seat({name: self.seats.get(name, name) for name in sensor_ids})
         hold_s = self.choices.get("hold_s") or hold_s
-        capture = Capture(self.source, sensor_ids, hold_s=hold_s, told=told, took=self.stage.rest_ears)
+        capture = Capture(self.source, sensor_ids, hold_s=hold_s, told=told, took=self._took)
         return capture
 
     def _keys(self, time_s: float) -> Iterator[Key]:
@@ -195,6 +197,11 @@ class Visit:
     def _told(self, seen: Seen, sensor_ids: Collection[str]) -> None:
         self.stage.saw(seen)
         self.bench.check()
+        for name in sorted(seen.frozen - self._frozen):
+            self.screen.say(f"Sensor {name} repeats one reading: it is frozen, it measures nothing.")
+        for name in sorted(self._frozen - seen.frozen):
+            self.screen.say(f"Sensor {name} measures again.")
+        self._frozen = seen.frozen
         event = seen.event
         if isinstance(event, SensorFault) and event.sensor_id in sensor_ids:
             self._samples.pop(event.sensor_id, None)
@@ -207,13 +214,24 @@ class Visit:
                 self._shown_s = event.time_s
                 self.screen.passing(self.describe(self._samples, seen.moving))
 
+    def _took(self, rests: Rests) -> None:
+        self.stage.rest_ears()
+        for name, window in rests.items():
+            if name in self._heeded:
+                self._warn("gravity", name, gravity_cautions(self._heeded[name], window))
+
     def _watch_temperature(self, sample: Sample) -> None:
         calibration = self._heeded.get(sample.sensor_id)
-        if calibration is None or sample.sensor_id in self._warned:
-            return
-        for text in temperature_cautions(calibration, sample.temperature_c):
-            self._warned.add(sample.sensor_id)
-            self.caution(text)
+        if calibration is not None and ("temperature", sample.sensor_id) not in self._warned:
+            texts = temperature_cautions(calibration, sample.temperature_c)
+            self._warn("temperature", sample.sensor_id, texts)
+
+    def _warn(self, of: str, sensor_id: str, texts: tuple[str, ...]) -> None:
+        """Caution of a sensor, once of each kind."""
+        if (of, sensor_id) not in self._warned:
+            for text in texts:
+                self._warned.add((of, sensor_id))
+                self.caution(text)
 
 
 @contextmanager

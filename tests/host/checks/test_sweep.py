@@ -48,7 +48,7 @@ def finding(found, what: str):
 
 def test_nothing_is_found_where_nothing_is(bench, sheet, sweep):
     check, lines = swept(bench, sheet, 20 * sweep(), 20 * sweep())
-    found = check.found(lines)
+    found = check.found(lines, bench.rest(left=0.0, right=0.0))
     assert check.strokes(lines) == 3
     assert found.inside
     assert abs(finding(found, "tracking").value) < 0.25
@@ -57,16 +57,18 @@ def test_nothing_is_found_where_nothing_is(bench, sheet, sweep):
 
 
 def test_sides_read_at_different_times_are_brought_together(bench, sheet, sweep):
+    """8°/s times 9 ms, twice, are 0.14°."""
     phase_s = 0.009
     check, lines = swept(bench, sheet, 40 * sweep(), 40 * sweep(shift_s=phase_s), phase_s)
-    assert abs(finding(check.found(lines), "hysteresis").value) < 0.03  # 8°/s times 9 ms, twice, are 0.14°
+    found = check.found(lines, bench.rest(left=0.0, right=0.0))
+    assert abs(finding(found, "hysteresis").value) < 0.03
 
 
 def test_an_error_at_mid_travel_alone_is_found_where_it_is(bench, sheet, sweep):
     stick = sweep()
     ahead_deg = 1.0 * np.maximum(0.0, 1 - np.abs(stick - 0.5) / 0.25)
     check, lines = swept(bench, sheet, 20 * stick, 20 * stick + ahead_deg)
-    found = check.found(lines)
+    found = check.found(lines, bench.rest(left=0.0, right=0.0))
     tracking = finding(found, "tracking")
     assert not tracking.inside
     assert tracking.candidates
@@ -79,7 +81,7 @@ def test_hysteresis_of_one_side_is_recovered(bench, sheet, sweep, hysteresis_deg
     stick = sweep()
     way = np.sign(np.gradient(stick))
     check, lines = swept(bench, sheet, 20 * stick - way * hysteresis_deg / 2, 20 * stick)
-    found = finding(check.found(lines), "hysteresis")
+    found = finding(check.found(lines, bench.rest(left=0.0, right=0.0)), "hysteresis")
     assert abs(found.value) == pytest.approx(hysteresis_deg, abs=0.05)
     assert found.inside == (hysteresis_deg < 0.2)
 
@@ -87,7 +89,7 @@ def test_hysteresis_of_one_side_is_recovered(bench, sheet, sweep, hysteresis_deg
 def test_a_side_that_stops_before_the_other_is_found(bench, sheet, sweep):
     stick = sweep()
     check, lines = swept(bench, sheet, np.minimum(20 * stick, 16.0), 20 * stick)
-    found = check.found(lines)
+    found = check.found(lines, bench.rest(left=0.0, right=0.0))
     assert finding(found, "left stands").value == pytest.approx(4.0, abs=0.5)
     assert not finding(found, "left stands").inside
     assert finding(found, "right stands").inside
@@ -99,11 +101,11 @@ def test_sides_that_go_against_each_other_are_compared_as_mirror_images(bench, s
     left_deg = np.where(stick > 0, 20 * stick, 12 * stick)
     right_deg = np.where(stick < 0, -20 * stick, -12 * stick)
     check, lines = swept(bench, sheet, left_deg, right_deg)
-    found = check.found(lines)
+    found = check.found(lines, bench.rest(left=0.0, right=0.0))
     assert found.details["opposed"]
     assert abs(finding(found, "tracking").value) < 0.35
     check, lines = swept(bench, sheet, 20 * stick, -20 * stick * (1 + 0.1 * (stick < 0)))
-    tracking = finding(check.found(lines), "tracking")
+    tracking = finding(check.found(lines, bench.rest(left=0.0, right=0.0)), "tracking")
     assert abs(tracking.value) == pytest.approx(1.9, abs=0.4)  # a tenth of 20°, at the end
     assert not tracking.inside
 
@@ -129,11 +131,18 @@ def test_too_few_lines_are_not_measurable(bench):
         steps(Pair.of(*tracks))
 
 
+def test_a_side_that_came_back_off_is_told(bench, sheet, sweep):
+    check, lines = swept(bench, sheet, 20 * sweep(), 20 * sweep())
+    assert not check.found(lines, bench.rest(left=0.0, right=0.0)).notes
+    (note,) = check.found(lines, bench.rest(left=0.0, right=1.5)).notes
+    assert note.startswith("right: it came back 1.5° off")
+
+
 def test_the_stated_uncertainty_holds_what_it_says(sheet, sweep):
     """Of some hundred steps without an error, about 95 % hold zero in their 95 % interval (GUM 6.2.1)."""
     bench = Bench()
     check, lines = swept(bench, sheet, 20 * sweep(), 20 * sweep())
-    along = check.found(lines).details["steps"]
+    along = check.found(lines, bench.rest(left=0.0, right=0.0)).details["steps"]
     inside = [abs(step["left_minus_right_deg"]) < 1.96 * step["standard_uncertainty_deg"] for step in along]
     assert len(along) > 40
     assert np.mean(inside) > 0.85
