@@ -100,6 +100,15 @@ def test_the_tail_of_a_line_at_the_start_is_not_counted_as_bad():
     assert decoder.counts.bad == 1
 
 
+def test_a_checksum_has_one_spelling(decoder):
+    """One bit makes a small letter of a large one: damage, whatever number it spells."""
+    for sequence in range(50):
+        body, _, checksum = messages.pack(sample(sequence)).rstrip(b"\n").rpartition(b"*")
+        if checksum != checksum.lower():
+            assert decoder.decode(Line("COM7", 0, body + b"*" + checksum.lower())) is None
+    assert decoder.counts.bad > 40
+
+
 def test_empty_lines_are_skipped(decoder):
     before = decoder.counts.lines
     assert [decoder.decode(Line("COM7", 0, raw)) for raw in (b"", b"\r")] == [None, None]
