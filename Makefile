@@ -5,7 +5,7 @@ SEED ?= 1
 FIRMWARE_MYPY = MYPYPATH=.venv/stubs/$$port $(BIN)/mypy --config-file firmware/mypy.ini \
 	--custom-typeshed-dir .venv/stubs/$$port --cache-dir .mypy_cache/$$port
 
-.PHONY: demo test long look pico soak fuzz mutants lint audit bench schematics manual carrier clean
+.PHONY: demo test long look pico soak fuzz mutants lint audit bench accuracy faults schematics manual docs carrier clean
 
 demo: .venv/installed
 	$(BIN)/hingeline demo
@@ -44,7 +44,7 @@ lint: .venv/installed .venv/stubs
 	$(BIN)/ruff format --check .
 	$(BIN)/mypy
 	MYPYPATH=schematics $(BIN)/mypy schematics/*.py schematics/carrier/*.py
-	$(BIN)/mypy docs/manual.py
+	$(BIN)/mypy docs/*.py
 	for port in $(PORTS); do $(FIRMWARE_MYPY) || exit 1; done
 
 # holes that are known in what is installed: asks PyPI's database, and fails where that can't be asked
@@ -59,12 +59,26 @@ bench: .venv/installed
 	$(BIN)/python -m pip install --quiet --disable-pip-version-check --editable '.[bench]'
 	$(BIN)/python -m tests.bench
 
+# accuracy chip by chip, in docs/accuracy.md: a minute
+accuracy: .venv/installed
+	$(BIN)/python -m tests.bench.accuracy
+
+# every fault of a sensor in the midst of a measurement, in docs/faults.md: some minutes
+faults: .venv/installed
+	$(BIN)/python -m tests.faults
+
 schematics: .venv/installed
 	$(BIN)/python schematics/draw.py
 	$(BIN)/python schematics/carrier/template.py
 
 manual: .venv/installed
 	$(BIN)/python docs/manual.py
+
+# reference, figures, and the screens of the pages, typed before a virtual bench: some minutes (Linux, macOS)
+docs: .venv/installed
+	$(BIN)/python docs/reference.py
+	$(BIN)/python docs/figures.py
+	$(BIN)/python docs/screens.py
 
 # Needs OpenSCAD; the rendered parts are kept, so that nothing else does.
 carrier: .venv/installed

@@ -1,0 +1,64 @@
+"""The screens of the pages are what a terminal shows: the commands typed again, before the bench of the pages.
+
+The words must be the same, each line at least once. Figures may differ by the sensors' noise: 0.25 in the unit they
+stand in, four standard deviations of the worst of them and more; whole numbers by 1. Dates, ports and the size of the
+digits on the large screen are left out, and what stands there only when a reading came out noisy.
+"""
+
+from __future__ import annotations
+
+import re
+import runpy
+from pathlib import Path
+
+import pytest
+
+pytestmark = pytest.mark.long
+
+DOCS = Path(__file__).parents[2] / "docs"
+BLOCK = re.compile(r"```console\n(.*?)```", re.DOTALL)
+LEFT_OUT = re.compile(
+    r"\d{4}-\d\d-\d\d[T_]\d\d[:-]\d\d[:-]\d\d(?:\+00:00)?|/tmp/hingeline-\w+|.*█.*"
+    r"| at [-+]?[\d.]+° (?:rising|falling)|^\s*uncertain by .*"
+    r"|^.*\.\.\. \d+ lines \.\.\..*|, but the limit is within the uncertainty",
+    re.MULTILINE,
+)
+COLUMNS = 80
+FIGURE = re.compile(r"[-+±]?\d+(?:\.\d+)?")
+WITHIN = 0.25
+
+
+def unfolded(block: str) -> list[str]:
+    """Return the lines before the terminal folded them: what goes on deeper had no room on the line before."""
+    found: list[str] = []
+    last = ""
+    for line in block.splitlines():
+        word, *_ = [*line.split(), ""]
+        deeper = len(line) - len(line.lstrip()) > len(last) - len(last.lstrip()) or last.startswith(" ")
+        if found and word and deeper and line.startswith(" ") and len(f"{last} {word}") > COLUMNS:
+            found[-1] += f" {line.strip()}"
+        else:
+            found.append(line)
+        last = line
+    return found
+
+
+def lines(block: str) -> dict[str, list[float]]:
+    """Return the figures of each line by its words; of lines with the same words, those of the last."""
+    text = LEFT_OUT.sub("", "\n".join(unfolded(block)))
+    return {
+        " ".join(FIGURE.sub("#", line).split()): [float(one.lstrip("±")) for one in FIGURE.findall(line)]
+        for line in text.splitlines()
+        if line.strip()
+    }
+
+
+def test_a_stranger_sees_the_same_screens():
+    for page, now in runpy.run_path(str(DOCS / "screens.py"))["pages"]():
+        kept = page.read_text(encoding="utf-8")
+        assert BLOCK.sub("", now) == BLOCK.sub("", kept), page
+        for block, again in zip(BLOCK.findall(kept), BLOCK.findall(now), strict=True):
+            written, shown = lines(block), lines(again)
+            assert written.keys() == shown.keys(), page
+            for words, figures in written.items():
+                assert figures == pytest.approx(shown[words], abs=WITHIN), f"{page}: {words}"
