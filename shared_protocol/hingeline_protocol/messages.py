@@ -111,10 +111,9 @@ def parse(body: bytes) -> "Any":
     """
     if body.startswith(b"s "):
         return _parse_sample(body)
-    try:
-        words = body.decode().split(" ")
-    except ValueError:
-        raise MessageError("verb", 0) from None
+    if any(byte > 0x7F for byte in body):  # decode() alone is more lenient on MicroPython
+        raise MessageError("verb", 0)
+    words = body.decode().split(" ")
     if words[0] not in TABLE:
         raise MessageError("verb", _request(words))
     message, kinds = TABLE[words[0]]
