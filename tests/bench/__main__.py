@@ -8,11 +8,11 @@ from datetime import date
 from pathlib import Path
 
 import numpy as np
-from tests.bench import calibration, decoding, growth, line, start, stream, tilt
+from tests.bench import accuracy, calibration, decoding, growth, line, start, stream, tilt
 from tests.bench.rows import Row
 
 PAGE = Path(__file__).parents[2] / "docs" / "benchmarks.md"
-MODULES = (decoding, line, stream, start, growth, calibration, tilt)
+MODULES = (decoding, line, stream, start, growth, calibration, accuracy, tilt)
 HEADS = ("what", "ours", "", "peer", "theirs", "ratio", "±", "target", "met")
 WIDTHS = (66, 7, 9, 28, 7, 6, 4, 8, 3)
 
@@ -77,6 +77,7 @@ ratio where there is a peer, else of our figure.
   pseudo-terminals, since the firmware would run on the same machine.
 - **from a board's write to the picture**: the boards' ticks are this machine's clock.
 - **rms errors**: over {calibration.BENCHES} simulated benches whose errors are drawn within the datasheet's.
+- **chip by chip**: see [accuracy.md](accuracy.md).
 
 {chr(10).join("| " + " | ".join(row) + " |" for row in table)}
 """
