@@ -184,10 +184,10 @@ Made by `make accuracy` on {made}.
 readings of {READING_S:g} s. Quantisation is left out here; the virtual bench has it.
 
 *rms, ratio*: root mean square error, and what it is of the Cramér-Rao bound, which is computed from the physics of the
-bench and not from the estimator (tests/calibration/cramer_rao.py). At most {WITHIN:g} is wanted; less than 1 is chance. The
-calibration is all twelve parameters, in mg at 1 g; a tilt is one reading at {TILT_DEG:g}°, which the squareness of the
-carrier limits, {PRIORS.squareness_deg:g}° a face; a deflection is two readings {TURN_DEG:g}° apart; a mismatch two sensors at
-{TILT_DEG:g}° from one datum.
+bench and not from the estimator (tests/calibration/cramer_rao.py). At most {WITHIN:g} is wanted; less than 1 is chance.
+The calibration is all twelve parameters, in mg at 1 g; a tilt is one reading at {TILT_DEG:g}°, which the squareness of
+the carrier limits, {PRIORS.squareness_deg:g}° a face; a deflection is two readings {TURN_DEG:g}° apart;
+a mismatch is two sensors at {TILT_DEG:g}° from one datum.
 
 *held*: how many of the stated 95 % intervals hold the truth, with chip, table, carrier, hinge and temperature drawn
 anew in each bench. At least {LEAST_PERCENT:.0f} % is wanted, three standard deviations of such a count. The temperature
