@@ -6,9 +6,12 @@ import json
 import os
 import select
 import subprocess
+from collections.abc import Mapping
 from pathlib import Path
 
-SCREEN = {"width": 390, "height": 844, "deviceScaleFactor": 1, "mobile": True}
+UPRIGHT = {"width": 390, "height": 844, "deviceScaleFactor": 1, "mobile": True}
+LYING = {**UPRIGHT, "width": 844, "height": 390}
+"""A phone's screen."""
 PATIENCE_S = 30
 
 
@@ -23,9 +26,11 @@ class Browser:
         Where it keeps what it keeps.
     url
         What is opened.
+    screen
+        Of the phone.
     """
 
-    def __init__(self, program: str, folder: Path, url: str):
+    def __init__(self, program: str, folder: Path, url: str, screen: Mapping[str, object] = UPRIGHT):
         theirs, self._to = os.pipe()
         self._from, theirs_too = os.pipe()
         self._process = subprocess.Popen(
@@ -50,7 +55,7 @@ class Browser:
         target = self._ask("Target.createTarget", url="about:blank")["targetId"]
         session = self._ask("Target.attachToTarget", targetId=target, flatten=True)["sessionId"]
         self._session = {"sessionId": session}
-        self._ask("Emulation.setDeviceMetricsOverride", **SCREEN)
+        self._ask("Emulation.setDeviceMetricsOverride", **screen)
         self._ask("Page.navigate", url=url)
 
     def __enter__(self):

@@ -8,17 +8,18 @@ from tests.host.wcag import contrast
 
 STYLE = (files("hingeline.page") / "page.html").read_text("utf-8")
 COLOURS = dict(re.findall(r"--([\w-]+): (#\w{6})", STYLE))
-TEXT, ENHANCED = 4.5, 7.0
-"""Success criteria 1.4.3, level AA, and 1.4.6, level AAA."""
+GRAPHICS, MOST = 3.0, 21.0
+"""Success criterion 1.4.11, level AA; and black on white."""
 
 
-def test_the_number_is_black_on_white():
-    assert contrast(COLOURS["ink"], COLOURS["paper"]) >= ENHANCED
+def test_ink_on_paper_is_the_most_there_is():
+    """In the sun every colour pales; that all text has these two is looked at in the browser."""
+    assert contrast(COLOURS["ink"], COLOURS["paper"]) == pytest.approx(MOST)
 
 
-@pytest.mark.parametrize("word", ["add", "ease", "hold"])
-def test_words_on_their_colour(word):
-    assert contrast(COLOURS[f"{word}-ink"], COLOURS[word]) >= TEXT
+@pytest.mark.parametrize("word", ["add", "ease"])
+def test_frames_of_words(word):
+    assert contrast(COLOURS[word], COLOURS["paper"]) >= GRAPHICS
 
 
 def test_colours_are_of_the_pair():

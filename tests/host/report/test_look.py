@@ -2,20 +2,18 @@
 
 import json
 import re
-import subprocess
 from html import unescape
 from pathlib import Path
 
 import pytest
+from tests.host.look import LOOK, chromium
 from tests.host.report.conftest import DATA, judged, run
 
 from hingeline.report.compare import compare
 from hingeline.report.page import compare_page, report_page
-from hingeline.report.paper import A4, RENDERERS, find_renderer
+from hingeline.report.paper import A4
 
 pytestmark = pytest.mark.browser
-LOOK = Path(__file__).parents[3] / "build" / "look"
-"""Where the pictures are put, to be looked at."""
 PAPERS = {"a4": (210, 297), "letter": (216, 279)}
 A4_WIDTH_PX = 688
 """Between the margins, 210 - 2 × 14 mm, at 96 pixels an inch (CSS); Letter is broader."""
@@ -41,20 +39,12 @@ def pages(then, now):
     return {"report": report_page(now), "to do": report_page(then), "moved": compare_page(compare(then, now))}
 
 
-def browser(*arguments) -> str:
-    name, program = find_renderer()
-    assert name in RENDERERS
-    assert name != "weasyprint", "Chromium is not on the path"
-    common = ("--headless", "--disable-gpu", "--no-sandbox", "--hide-scrollbars")
-    return subprocess.run([program, *common, *arguments], capture_output=True, text=True, check=True).stdout
-
-
 def cut_off(page: bytes, width_px: int, folder: Path) -> list[str]:
     """Return the elements whose text is cut off or sticks out, in a window of a width."""
     path = folder / "page.html"
     open_page = re.sub(rb"<meta http-equiv[^>]*>", b"", page)  # the measuring script is not the page's own
     path.write_bytes(open_page.replace(b"</body>", MEASURE.encode() + b"</body>"))
-    shown = browser(f"--window-size={width_px},2000", "--dump-dom", path.as_uri())
+    shown = chromium(f"--window-size={width_px},2000", "--dump-dom", path.as_uri())
     return json.loads(unescape(re.search(r"<title>(.*?)</title>", shown, re.DOTALL)[1]))
 
 
@@ -96,10 +86,9 @@ def test_text_that_is_cut_off_is_noticed(pages, tmp_path):
 def test_pictures_to_look_at(pages, name, paper, tmp_path):
     width_mm, height_mm = PAPERS[paper]
     path, picture = tmp_path / "page.html", LOOK / f"{name.replace(' ', '-')}-{paper}.png"
-    LOOK.mkdir(parents=True, exist_ok=True)
     path.write_bytes(pages[name])
     size = f"{round(width_mm / 25.4 * 96)},{round(height_mm / 25.4 * 96)}"
-    browser(f"--window-size={size}", f"--screenshot={picture}", path.as_uri())
+    chromium(f"--window-size={size}", f"--screenshot={picture}", path.as_uri())
     assert picture.read_bytes().startswith(b"\x89PNG")
 
 
