@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -139,9 +140,8 @@ def cautions(
     said = []
     if temperature_c is not None and calibration.temperature_c is not None:
         away_c = temperature_c - calibration.temperature_c
-        tilt_deg = np.degrees(
-            calibration.tempco.deviation_counts_per_c.max() / calibration.counts_per_g
-        ) * abs(away_c)
+        deviation_g_per_c = max(calibration.tempco.deviation_counts_per_c.tolist()) / calibration.counts_per_g
+        tilt_deg = math.degrees(deviation_g_per_c) * abs(away_c)
         if tilt_deg > TELLING_DEG:
             reach_deg = COVERAGE_FACTOR * tilt_deg
             said.append(

@@ -10,8 +10,9 @@ from __future__ import annotations
 
 import math
 from collections import deque
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import cache
 from itertools import takewhile
 from statistics import NormalDist
 
@@ -120,22 +121,62 @@ class _Noise:
     def __init__(self, counts_per_g: float, step_counts: float) -> None:
         self._floor = step_counts**2 / 12
         self._ceiling = (_CEILING_G * counts_per_g) ** 2
-        self._learned = 0
+        self._begun, self._learned = False, 0
         self.line = np.zeros(3)
         self.mean = np.zeros(3)
 
     def begin(self, line: Array, lines_a_block: float) -> None:
         """Take the first variance seen for noise, up to the ceiling, and means for twice as noisy as white noise."""
-        if not self.line.any():
-            self.line = np.clip(line, self._floor, self._ceiling)
+        if not self._begun:
+            self._begun = True
+            self.line = self._within(line)
             self.mean = np.maximum(2 * self.line / lines_a_block, self._floor)
 
     def learn(self, line: Array, mean: Array) -> None:
         """Average what is seen at rest, the latest half minute or so weighing most."""
         self._learned += 1
         share = max(1 / self._learned, _LEARNING)
-        self.line = self.line + share * (np.clip(line, self._floor, self._ceiling) - self.line)
-        self.mean = self.mean + share * (np.clip(mean, self._floor, self._ceiling) - self.mean)
+        self.line = self.line + share * (self._within(line) - self.line)
+        self.mean = self.mean + share * (self._within(mean) - self.mean)
+
+    def _within(self, variance: Array) -> Array:
+        bounded: Array = np.minimum(np.maximum(variance, self._floor), self._ceiling)
+        return bounded
+
+
+class _Trend:
+    """The slope (3,) of the means of blocks over time, by sums: blocks come and go, the others are not looked at.
+
+    Attributes
+    ----------
+    origin_s
+        Times are counted from the first block.
+    """
+
+    def __init__(self, blocks: Iterable[_Block]) -> None:
+        self.origin_s = 0.0
+        self._blocks, self._times, self._squares = 0, 0.0, 0.0
+        self._means, self._products = np.zeros(3), np.zeros(3)
+        for block in blocks:
+            self.add(block)
+
+    def add(self, block: _Block, times: int = 1) -> None:
+        """Count a block; `times` -1 takes it out again."""
+        if not self._blocks:
+            self.origin_s = block.time_s
+        time_s = block.time_s - self.origin_s
+        self._blocks += times
+        self._times += times * time_s
+        self._squares += times * time_s**2
+        self._means += times * block.mean
+        self._products += times * time_s * block.mean
+
+    def beyond(self, variance: Array) -> bool:
+        """Whether there is a slope, the means having that variance (3,)."""
+        middle_s = self._times / self._blocks
+        spread_s2 = self._squares - middle_s * self._times
+        slope = (self._products - middle_s * self._means) / spread_s2
+        return bool((slope**2 > _SIGMAS**2 * _SLACK * variance / spread_s2).any())
 
 
 class StillWatch:
@@ -200,19 +241,26 @@ class StillWatch:
         while len(self._lines) > sum(block.lines for block in self._blocks):
             self._lines.popleft()
         self._start_s = self._lines[0][0] if kept else None
+        self._trend = _Trend(self._blocks)
 
     def _close_block(self) -> None:
         lines = [self._lines[index] for index in range(-self._open, 0)]
         counts = np.array([line[1] for line in lines], float)
-        mean = counts.mean(axis=0)
+        mean = counts.sum(axis=0) / len(lines)
         middle_s = (lines[0][0] + lines[-1][0]) / 2
-        self._blocks.append(_Block(middle_s, mean, ((counts - mean) ** 2).sum(axis=0), len(lines)))
+        block = _Block(middle_s, mean, ((counts - mean) ** 2).sum(axis=0), len(lines))
         self._open = 0
         if self._start_s is None:
             self._start_s = lines[0][0]
+        self._blocks.append(block)
+        self._trend.add(block)
         while lines[-1][0] - self._lines[0][0] > LONGEST_S:
-            for _ in range(self._blocks.popleft().lines):
+            oldest = self._blocks.popleft()
+            self._trend.add(oldest, -1)
+            for _ in range(oldest.lines):
                 self._lines.popleft()
+        if middle_s - self._trend.origin_s > 10 * LONGEST_S:
+            self._trend = _Trend(self._blocks)  # rounding does not add up
         self._judge()
 
     def _judge(self) -> None:
@@ -227,7 +275,7 @@ class StillWatch:
             self._begin(1)
             return
         lasted_s = last_s - self._lines[0][0]
-        if self._drifts():
+        if self._trend.beyond(self._noise.mean):
             self._needed_s = min(2 * lasted_s, LONGEST_S / 2)
             self._begin(1)
         elif lasted_s >= self._needed_s:
@@ -238,8 +286,8 @@ class StillWatch:
         """Whether lines scatter in their blocks, or blocks about their mean, by more than noise does."""
         means = np.array([block.mean for block in blocks])
         lines = sum(block.lines for block in blocks)
-        line_variance = np.sum([block.squares for block in blocks], axis=0) / (lines - len(blocks))
-        mean_variance = means.var(axis=0, ddof=1)
+        line_variance = np.array([block.squares for block in blocks]).sum(axis=0) / (lines - len(blocks))
+        mean_variance = ((means - means.sum(axis=0) / len(blocks)) ** 2).sum(axis=0) / (len(blocks) - 1)
         self._noise.begin(line_variance, lines / len(blocks))
         if _beyond(line_variance / self._noise.line, lines - len(blocks)):
             return True
@@ -249,21 +297,13 @@ class StillWatch:
             self._noise.learn(line_variance, mean_variance)
         return False
 
-    def _drifts(self) -> bool:
-        """Whether the means of the stretch's blocks have a slope."""
-        times = np.array([block.time_s for block in self._blocks])
-        means = np.concatenate([block.mean for block in self._blocks]).reshape(-1, 3)
-        times -= times.mean()
-        slope = times @ means / (times @ times)
-        return bool(np.any(np.abs(slope) > _SIGMAS * np.sqrt(_SLACK * self._noise.mean / (times @ times))))
-
 
 def _beyond(ratios: Array, freedom: int) -> bool:
     """Whether variance ratios of three axes, each of `freedom` degrees, are more than noise makes them."""
-    degrees = ratios.size * freedom
-    return bool(ratios.mean() > _SLACK * _limit_of_mean_square(degrees))
+    return bool(ratios.sum() / ratios.size > _SLACK * _limit_of_mean_square(ratios.size * freedom))
 
 
+@cache
 def _limit_of_mean_square(degrees: float) -> float:
     """What the mean square of `degrees` standard normal numbers exceeds by chance once in 1/_FALSE_ALARM.
 

@@ -73,8 +73,9 @@ class Capture:
         self._watches = {name: _watch(source.sensors[name], hold_s) for name in sensor_ids}
         self._taken: dict[str, float] = {}
         self._lost: set[str] = set()
-        self._latest: dict[str, tuple[Sample, float]] = {}
+        self._latest: dict[str, tuple[tuple[float, ...], float]] = {}
         self._frozen: frozenset[str] = frozenset()
+        self._moving = frozenset(self._watches)
         self.confirmed = self.moved = False
         self._told, self._took = told, took
 
@@ -126,6 +127,7 @@ class Capture:
         self._taken.pop(sensor_id, None)
         self._lost.discard(sensor_id)
         self._frozen -= {sensor_id}
+        self._moving -= {sensor_id}
 
     def listen(self, for_s: float) -> None:
         """Let time pass, moving or not. Raises as `rest`."""
@@ -140,34 +142,32 @@ class Capture:
         raise _ended()
 
     def _see(self, event: Event) -> None:
-        self._take(event)
-        moving = frozenset(name for name, watch in self._watches.items() if watch.moving)
-        self._told(Seen(event, moving, self._frozen))
-
-    def _take(self, event: Event) -> None:
         if isinstance(event, BoardGone):
             raise event.error
         watch = self._watches.get(event.sensor_id)
-        if watch is None:
-            return
+        if watch is not None:
+            self._take(event, watch)
+            self._moving = _with(self._moving, event.sensor_id, watch.moving)
+        self._told(Seen(event, self._moving, self._frozen))
+
+    def _take(self, event: Sample | SensorFault, watch: StillWatch) -> None:
         if isinstance(event, Sample):
             watch.push(event.time_s, event.counts, event.temperature_c)
             self._notice_repeats(event)
-        elif isinstance(event, SensorFault):
+        else:
             watch.reset()
             (self._lost.add if event.code == "lost" else self._lost.discard)(event.sensor_id)
 
     def _notice_repeats(self, sample: Sample) -> None:
-        before, since_s = self._latest.get(sample.sensor_id, (sample, sample.time_s))
-        if sample.counts != before.counts:
+        counts, since_s = self._latest.get(sample.sensor_id, ((), 0.0))
+        if sample.counts != counts:
             since_s = sample.time_s
-        self._latest[sample.sensor_id] = (sample, since_s)
-        stands = sample.time_s - since_s >= FROZEN_S
-        self._frozen = (self._frozen.union if stands else self._frozen.difference)({sample.sensor_id})
+            self._latest[sample.sensor_id] = (sample.counts, since_s)
+        self._frozen = _with(self._frozen, sample.sensor_id, sample.time_s - since_s >= FROZEN_S)
 
     def _still_since(self) -> dict[str, float] | None:
         """Return since when each sensor is still, None unless all are."""
-        if self._lost or self._frozen:
+        if self._lost or self._frozen or self._moving:
             return None
         since = {name: watch.still_since_s for name, watch in self._watches.items()}
         known = {name: start_s for name, start_s in since.items() if start_s is not None}
@@ -198,6 +198,13 @@ class Capture:
             f"No new rest in {patience_s:.0f} s: sensor {', '.join(restless)} still moves",
             "Hold still for a second, off fans and shaking benches; then start again",
         )
+
+
+def _with(names: frozenset[str], name: str, is_in: bool) -> frozenset[str]:
+    """Return the names with one in them or not; the same set where that is as it was."""
+    if (name in names) == is_in:
+        return names
+    return names | {name} if is_in else names - {name}
 
 
 def _ended() -> NotMeasurable:

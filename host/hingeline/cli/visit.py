@@ -197,11 +197,8 @@ class Visit:
     def _told(self, seen: Seen, sensor_ids: Collection[str]) -> None:
         self.stage.saw(seen)
         self.bench.check()
-        for name in sorted(seen.frozen - self._frozen):
-            self.screen.say(f"Sensor {name} repeats one reading: it is frozen, it measures nothing.")
-        for name in sorted(self._frozen - seen.frozen):
-            self.screen.say(f"Sensor {name} measures again.")
-        self._frozen = seen.frozen
+        if seen.frozen != self._frozen:
+            self._tell_frozen(seen.frozen)
         event = seen.event
         if isinstance(event, SensorFault) and event.sensor_id in sensor_ids:
             self._samples.pop(event.sensor_id, None)
@@ -213,6 +210,13 @@ class Visit:
             if event.time_s - self._shown_s >= LIVE_S:
                 self._shown_s = event.time_s
                 self.screen.passing(self.describe(self._samples, seen.moving))
+
+    def _tell_frozen(self, frozen: frozenset[str]) -> None:
+        for name in sorted(frozen - self._frozen):
+            self.screen.say(f"Sensor {name} repeats one reading: it is frozen, it measures nothing.")
+        for name in sorted(self._frozen - frozen):
+            self.screen.say(f"Sensor {name} measures again.")
+        self._frozen = frozen
 
     def _took(self, rests: Rests) -> None:
         self.stage.rest_ears()

@@ -25,9 +25,9 @@ SILENCES, SILENCES_TCP = 10, 2
 """Asked in vain so often, it is lost. The system tells at once when a device is pulled out; that the far end of a
 TCP connection is gone, silence alone may tell."""
 IDLE_S = 0.5
-BURST_S = 0.005
-"""The sensors of a board are read together and their lines come together: what follows the first is awaited so long,
-for one wake-up to take all."""
+BEAT_S = 0.02
+"""What streams is taken at the beats of the host's monotonic clock, of all boards at once: fifty times a second the
+computer wakes up, however many lines there are, and no board is waited for to put events in order."""
 HEARD_BYTES = 200
 PULSE = 65535
 """The request number of those that nobody waits for."""
@@ -180,7 +180,7 @@ class Conversation:
         """Take what arrives now."""
         arrival_ns = monotonic_ns()
         if self.streaming:
-            sleep(BURST_S)
+            sleep(BEAT_S - monotonic() % BEAT_S)
         data = self._channel.read()
         self.heard += data[: HEARD_BYTES - len(self.heard)]
         lines = [Line(self.port, arrival_ns, raw) for raw in splitter.cut(data)]
