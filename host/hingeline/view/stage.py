@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import threading
 from collections import deque
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from itertools import islice
 from math import copysign
 from time import monotonic
+
+import numpy as np
 
 from hingeline.capture import Rests, Seen
 from hingeline.checks.moment import Moment, Passing
@@ -39,14 +40,35 @@ Judge = Callable[[Rests], Iterable[Moment | Passing]]
 
 @dataclass
 class _Heard:
-    """What was heard of one sensor: its latest samples, and when on this computer's clock."""
+    """What was heard of one sensor: its samples of the last `STILL_S`, and when on this computer's clock."""
 
     side: str
-    samples: deque[Sample] = field(default_factory=lambda: deque(maxlen=200))
+    samples: deque[Sample] = field(default_factory=deque)
+    window: Window | None = None
     at_s: float = 0.0
     moving: bool = True
     frozen: bool = False
     lost: bool = False
+
+    def look(self) -> Window | None:
+        """Return the window that the number shown is the mean of; its noise is estimated now and then."""
+        latest = list(self.samples)
+        if self.moving:
+            latest = [one for one in latest if one.time_s >= latest[-1].time_s - MOVING_S]
+        if len(latest) < 2:
+            return None
+        counts = np.array([one.counts for one in latest])
+        window = self.window
+        if window is None or not _alike(window, latest):
+            window = summarise([one.time_s for one in latest], counts, [one.temperature_c for one in latest])
+        self.window = replace(window, mean_counts=counts.sum(axis=0) / len(latest))
+        return self.window
+
+
+def _alike(window: Window, samples: Sequence[Sample]) -> bool:
+    """Whether a window has about as many lines as there are samples, and some of them."""
+    some = window.start_s + window.duration_s > samples[0].time_s
+    return some and abs(len(samples) - window.readings) <= window.readings // 5
 
 
 class Stage:
@@ -129,6 +151,8 @@ class Stage:
             heard.moving, heard.frozen = event.sensor_id in seen.moving, event.sensor_id in seen.frozen
             if isinstance(event, Sample):
                 heard.samples.append(event)
+                while event.time_s - heard.samples[0].time_s > STILL_S:
+                    heard.samples.popleft()
                 heard.at_s, heard.lost = self._now_s(), False
             elif isinstance(event, SensorFault):
                 heard.lost = event.code == "lost"
@@ -138,7 +162,7 @@ class Stage:
         """Return what is to be shown now."""
         with self._lock:
             states = tuple(self._state(name, heard) for name, heard in self._heard.items())
-            latest = {name: _latest(heard) for name, heard in self._heard.items()}
+            windows = {name: heard.look() for name, heard in self._heard.items()}
             judge = self._judge
             shown = Picture(
                 asked=self._asked,
@@ -150,10 +174,11 @@ class Stage:
                 told=tuple(self._told),
             )
         fresh = all(state.condition in ("live", "moving") for state in states)
-        if judge is None or not states or not fresh or any(len(samples) < 2 for samples in latest.values()):
+        known = {name: window for name, window in windows.items() if window is not None}
+        if judge is None or not known or not fresh or len(known) < len(windows):
             return shown
         try:
-            moments = tuple(judge({name: _window(samples) for name, samples in latest.items()}))
+            moments = tuple(judge(known))
             gaps = tuple(_gap(moment) for moment in moments if isinstance(moment, Moment))
             places = tuple(_place(moment) for moment in moments if isinstance(moment, Passing))
         except (HingelineError, CalibrationError) as error:
@@ -173,22 +198,6 @@ class Stage:
             condition = "frozen"
         temperature_c = heard.samples[-1].temperature_c if heard.samples else None
         return SensorState(heard.side, name, condition, age_s, temperature_c)
-
-
-def _latest(heard: _Heard) -> tuple[Sample, ...]:
-    """Return the samples that the number shown is the mean of."""
-    if not heard.samples:
-        return ()
-    since_s = heard.samples[-1].time_s - (MOVING_S if heard.moving else STILL_S)
-    count = sum(1 for sample in heard.samples if sample.time_s >= since_s)
-    return tuple(islice(heard.samples, len(heard.samples) - count, None))
-
-
-def _window(samples: tuple[Sample, ...]) -> Window:
-    times, counts, temperatures = zip(
-        *((one.time_s, one.counts, one.temperature_c) for one in samples), strict=True
-    )
-    return summarise(times, counts, temperatures)
 
 
 def _gap(moment: Moment) -> Gap:
