@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from hingeline_calibration.arrays import Array
+from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.gravity import Gravity
 from hingeline_calibration.hinge import HingeAxis
 
@@ -17,7 +18,13 @@ _EDGE = HingeAxis()
 
 
 def without_motion(
-    now: Gravity, fixed_first: Gravity, fixed_now: Gravity, hinge: HingeAxis, heading_deg: float
+    now: Gravity,
+    fixed_first: Gravity,
+    fixed_now: Gravity,
+    fixed: Calibration,
+    *,
+    hinge: HingeAxis,
+    heading_deg: float,
 ) -> Gravity:
     """What a sensor would show now, had the model not moved since a first reading.
 
@@ -27,6 +34,8 @@ def without_motion(
         Gravity of the sensor on the surface.
     fixed_first, fixed_now
         Gravity of the sensor on the fixed part at the first reading and now.
+    fixed
+        The calibration of that sensor.
     hinge
         The hinge in the frame of the surface's sensor.
     heading_deg
@@ -37,18 +46,29 @@ def without_motion(
     -----
     Both sensors see one plumb line, and how their edges lie about it is known: that is the rotation Q between their
     frames now, whatever the surface's deflection. The first plumb line, which the fixed sensor kept, is Q · first.
-    The gravity's covariance grows by the noise of both fixed readings and by the heading's uncertainty.
+    The gravity's covariance grows by the noise of both fixed readings, by the heading's uncertainty, and by how far an
+    error of the fixed sensor's calibration, one standard deviation, moves the result: nothing as long as nothing moves.
     """
     turn = math.radians(heading_deg)
     heading = np.array(
         [[math.cos(turn), math.sin(turn), 0], [-math.sin(turn), math.cos(turn), 0], [0, 0, 1.0]]
     )
-    q = _levelled(now.vector_g, hinge).T @ heading @ _levelled(fixed_now.vector_g, _EDGE)
-    vector = q @ fixed_first.vector_g
-    vector *= np.linalg.norm(now.vector_g) / np.linalg.norm(vector)
+    levelled = _levelled(now.vector_g, hinge).T @ heading
+
+    def first_seen(first_g: Array, now_g: Array) -> Array:
+        seen = levelled @ _levelled(now_g, _EDGE) @ first_g
+        return np.asarray(seen * np.linalg.norm(now.vector_g) / np.linalg.norm(seen))
+
+    q = levelled @ _levelled(fixed_now.vector_g, _EDGE)
+    vector = first_seen(fixed_first.vector_g, fixed_now.vector_g)
+    errors = [
+        first_seen(fixed_first.vector_g + first_g, fixed_now.vector_g + now_g) - vector
+        for first_g, now_g in zip(fixed.errors_g(fixed_first).T, fixed.errors_g(fixed_now).T, strict=True)
+    ]
     swung = math.radians(HEADING_SD_DEG) * np.cross(now.vector_g, vector)
     noise = q @ (fixed_first.covariance_g2 + fixed_now.covariance_g2) @ q.T
-    return replace(now, vector_g=vector, covariance_g2=now.covariance_g2 + noise + np.outer(swung, swung))
+    further = np.array([swung, *errors])
+    return replace(now, vector_g=vector, covariance_g2=now.covariance_g2 + noise + further.T @ further)
 
 
 def _levelled(up: Array, edge: HingeAxis) -> Array:

@@ -41,7 +41,7 @@ class FixedPart:
         """Return a gravity as it would be, had the model not moved since the first rest."""
         fixed = self.calibration.gravity(rests[self.sensor_id])
         self._first = self._first or fixed
-        return without_motion(now, self._first, fixed, hinge, heading_deg)
+        return without_motion(now, self._first, fixed, self.calibration, hinge=hinge, heading_deg=heading_deg)
 
 
 @dataclass(frozen=True)

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
 
 from hingeline_calibration.arrays import Array
 from hingeline_calibration.axis import find_axis
+from hingeline_calibration.calibration import Calibration, Tempco
 from hingeline_calibration.gravity import Gravity
 from hingeline_calibration.hinge import HingeAxis, angle_about, deflection, streamwise_deg
 from hingeline_calibration.motion import HEADING_SD_DEG, without_motion
@@ -86,6 +89,26 @@ def test_a_short_sweep_states_what_it_can_not_tell(most_deg: float) -> None:
     assert np.mean(np.abs(error) < 0.3) >= 0.95
 
 
+def perfect() -> Calibration:
+    """A calibration without any error."""
+    rng = np.random.default_rng(2)
+    benches = sim.draw(rng, 1)
+    found = sim.calibrated(benches, sim.rests_of(benches, rng, sim.SIX)[0])
+    tempco = Tempco(np.zeros(3), np.zeros(3), False)
+    return replace(found, covariance_parts={"none": np.zeros((12, 12))}, tempco=tempco)
+
+
+def test_what_the_fixed_sensor_may_be_off_is_in_the_reading() -> None:
+    """Level and unmoved, 10 °C warmer since: 0.3 mg/°C of an axis across gravity are 3 mg of lean."""
+    warmed = replace(perfect(), tempco=Tempco(np.zeros(3), np.array([0.0, 0.3e-3, 0.0]) * 16384, False))
+    level = Gravity(sim.Z, np.zeros((3, 3)), warmed.temperature_c, 0.0, 1.0)
+    later = replace(level, temperature_c=level.temperature_c + 10)
+    still = without_motion(level, level, level, warmed, hinge=HingeAxis(), heading_deg=0.0)
+    assert np.trace(still.covariance_g2) == pytest.approx(0.0, abs=1e-12)
+    now = without_motion(level, level, later, warmed, hinge=HingeAxis(), heading_deg=0.0)
+    assert np.sqrt(np.diag(now.covariance_g2)) == pytest.approx([0, 3e-3, 0], abs=2e-4)
+
+
 @pytest.mark.parametrize("side", [1, -1])
 @pytest.mark.parametrize(("roll_deg", "pitch_deg"), [(0, 0), (2, 0), (0, 3), (-3, 2)])
 def test_the_models_motion_is_taken_out(side: int, roll_deg: float, pitch_deg: float) -> None:
@@ -101,7 +124,7 @@ def test_the_models_motion_is_taken_out(side: int, roll_deg: float, pitch_deg: f
     skin = Rotation.from_euler("X", -3, degrees=True)
     body = Rotation.from_euler("XY", [-pitch_deg, -roll_deg], degrees=True)
     first, fixed = gravity(skin), gravity(body * skin)
-    now = without_motion(carrier(body, 20), first, fixed, HingeAxis(), 15 * side)
+    now = without_motion(carrier(body, 20), first, fixed, perfect(), hinge=HingeAxis(), heading_deg=15 * side)
     neutral = carrier(Rotation.identity(), 0)
     read_deg = np.degrees(angle_about(sim.X, neutral.vector_g, now.vector_g))
     raw_deg = np.degrees(angle_about(sim.X, neutral.vector_g, carrier(body, 20).vector_g))

@@ -115,7 +115,7 @@ def back_text(side: Side, back: Deflection, tolerance_deg: float) -> str:
         return ""
     return (
         f"it came back {off_deg:.1f}° off: play or centring (`hingeline play`, `hingeline centring`), or the {side} "
-        "sensor slipped or drifted, and its angles since neutral are off by up to as much: press it on, measure again"
+        "sensor slipped or drifted, and its angles since neutral are off too: press it on, measure again"
     )
 
 
