@@ -92,8 +92,8 @@ MUTANTS = (
     Mutant(
         "an error that both readings share",
         f"{MATHS}hinge.py",
-        "- _slope(hinge, end) @ gravity_slope",
-        "+ _slope(hinge, end) @ gravity_slope",
+        "end - by_start[:, None]",
+        "end + by_start[:, None]",
         "calibration/test_honesty.py",
     ),
     Mutant(

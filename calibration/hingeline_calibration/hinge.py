@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from hingeline_calibration.arrays import Array, cross
 from hingeline_calibration.budget import COVERAGE_FACTOR, Budget
-from hingeline_calibration.calibration import Calibration, gravity_slope
+from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.errors import HingeVertical
 from hingeline_calibration.gravity import Gravity
 from hingeline_calibration.travel import travel_mm, travel_slope_mm_per_deg
@@ -19,7 +20,7 @@ LEAST_ANGLE_DEG = 20.0
 """A hinge nearer to the plumb line is refused: noise and axis errors grow by more than 1/sin 20° = 2.9."""
 
 _NODES = math.sqrt(3) * np.array([-1.0, 0.0, 1.0])
-_WEIGHTS = np.array([1.0, 4.0, 1.0]) / 6
+_WEIGHTS = np.outer([1.0, 4.0, 1.0], [1.0, 4.0, 1.0]).ravel() / 36
 
 
 @dataclass(frozen=True)
@@ -49,6 +50,17 @@ class HingeAxis:
     def yaw_deg(self) -> float:
         """How far the hinge is turned about the carrier's z from its edge, counter-clockwise positive."""
         return math.degrees(math.atan2(self.direction[1], self.direction[0]))
+
+    @cached_property
+    def nodes(self) -> Array:
+        """(9, 3) unit axes about this one: a three-point Gauss-Hermite quadrature in yaw and elevation."""
+        h = np.array(self.direction)
+        yaw, elevation = across(h)
+        by_yaw = math.radians(self.yaw_sd_deg) * _NODES
+        by_elevation = math.radians(self.elevation_sd_deg) * _NODES
+        axes = (h + by_yaw[:, None, None] * yaw + by_elevation[None, :, None] * elevation).reshape(-1, 3)
+        nodes: Array = axes / np.linalg.norm(axes, axis=1, keepdims=True)
+        return nodes
 
 
 @dataclass(frozen=True)
@@ -169,10 +181,9 @@ def difference(left: Deflection, right: Deflection, shared: str | None = None) -
 
 def error_of_turn(hinge: Array, start: Array, end: Array, inverse_g_per_count: Array) -> Array:
     """(12,) change of `angle_about`, in rad, for a change of a calibration's (S row by row, b)."""
-    return np.asarray(
-        _slope(hinge, start) @ gravity_slope(inverse_g_per_count, start)
-        - _slope(hinge, end) @ gravity_slope(inverse_g_per_count, end)
-    )
+    by_start, by_end = (_slope(hinge, u) @ inverse_g_per_count for u in (start, end))
+    by_matrix = by_end[:, None] * end - by_start[:, None] * start  # through `gravity_slope`
+    return np.concatenate([by_matrix.ravel(), by_end - by_start])
 
 
 def _sources(h: Array, neutral: Gravity, now: Gravity, calibration: Calibration) -> list[tuple[str, float]]:
@@ -202,22 +213,14 @@ def _slope(h: Array, u: Array) -> Array:
 def _axis_uncertainty(axis: HingeAxis, start: Array, turn: float) -> float:
     """Root mean square error, in rad, of a turn about the axis where the hinge lies a little otherwise.
 
-    First and second order (GUM 5.1.2, note): three-point Gauss-Hermite quadrature in yaw and elevation of the true
-    hinge, exact for a quadratic error.
+    First and second order (GUM 5.1.2, note), over the `nodes` of the axis: exact for a quadratic error.
     """
-    h = np.array(axis.direction)
-    yaw, elevation = across(h)
-    by_yaw, by_elevation = (
-        math.radians(axis.yaw_sd_deg) * _NODES,
-        math.radians(axis.elevation_sd_deg) * _NODES,
-    )
-    hinges = (h + by_yaw[:, None, None] * yaw + by_elevation[None, :, None] * elevation).reshape(-1, 3)
-    hinges /= np.linalg.norm(hinges, axis=1, keepdims=True)
+    h, hinges = np.array(axis.direction), axis.nodes
     along = (hinges @ start)[:, None] * hinges
     ends = along + math.cos(turn) * (start - along) - math.sin(turn) * cross(hinges, start)
     cosines = ends @ start - (ends @ h) * (h @ start)
     errors = np.remainder(np.arctan2(cross(ends, start) @ h, cosines) - turn + math.pi, math.tau) - math.pi
-    return math.sqrt(float(np.outer(_WEIGHTS, _WEIGHTS).ravel() @ errors**2))
+    return math.sqrt(float(_WEIGHTS @ errors**2))
 
 
 def across(h: Array) -> tuple[Array, Array]:
@@ -230,7 +233,7 @@ def across(h: Array) -> tuple[Array, Array]:
 
 def refuse_vertical(axis: HingeAxis, gravity: Gravity) -> None:
     """Raise `HingeVertical` where the axis is within `LEAST_ANGLE_DEG` of the plumb line."""
-    along = abs(float(gravity.vector_g @ axis.direction)) / float(np.linalg.norm(gravity.vector_g))
+    along = abs(float(gravity.vector_g @ axis.direction)) / math.hypot(*gravity.vector_g.tolist())
     angle_deg = math.degrees(math.acos(min(1.0, along)))
     if angle_deg < LEAST_ANGLE_DEG:
         raise HingeVertical(
