@@ -38,7 +38,7 @@ fuzz: .venv/installed
 mutants: .venv/installed
 	$(BIN)/python -m tests.mutation
 
-lint: .venv/installed .venv/stubs
+lint: .venv/installed .venv/stubs audit
 	$(BIN)/python -m pip check --disable-pip-version-check
 	$(BIN)/ruff check .
 	$(BIN)/ruff format --check .
@@ -47,12 +47,10 @@ lint: .venv/installed .venv/stubs
 	$(BIN)/mypy docs/*.py
 	for port in $(PORTS); do $(FIRMWARE_MYPY) || exit 1; done
 
-# holes that are known in what is installed: asks PyPI's database, and fails where that can't be asked
-audit: .venv/installed
-	mkdir -p build
-	$(BIN)/python -m pip install --quiet --disable-pip-version-check --target .venv/audit --upgrade 'pip-audit>=2.7,<3'
-	$(BIN)/python -m pip freeze --exclude-editable > build/installed.txt
-	PYTHONPATH=.venv/audit $(BIN)/python -m pip_audit --strict --no-deps --disable-pip --requirement build/installed.txt
+# holes that are known in what is installed: asks PyPI's database, and names what that can't tell about
+audit: .venv/installed .venv/audit
+	$(BIN)/python -m pip freeze --exclude-editable > .venv/installed.txt
+	PYTHONPATH=.venv/audit $(BIN)/python -m pip_audit --no-deps --disable-pip --progress-spinner off --requirement .venv/installed.txt
 
 # one table, on the terminal and in docs/benchmarks.md; some minutes, of a machine that does nothing else (Linux)
 bench: .venv/installed
@@ -93,6 +91,12 @@ carrier: .venv/installed
 .venv/stubs: .venv/installed
 	rm -rf $@
 	for port in $(PORTS); do $(BIN)/pip install --quiet --target $@/$$port micropython-$$port-stubs || exit 1; done
+	touch $@
+
+# Apart from the packages: the auditor's own dependencies are none of ours.
+.venv/audit: .venv/installed
+	rm -rf $@
+	$(BIN)/pip install --quiet --target $@ 'pip-audit>=2.7,<3'
 	touch $@
 
 clean:

@@ -1,6 +1,6 @@
 """What is shipped depends on what it imports, on nothing else, each within a range: looked at offline.
 
-`make lint` has pip look whether what is installed fits together; `make audit` asks for known holes, over the network.
+`make lint` has pip look whether what is installed fits together, and pip-audit ask for known holes.
 """
 
 from importlib.metadata import distribution, packages_distributions
