@@ -163,6 +163,7 @@ def _statuses() -> Iterator[str]:
     for status, words in sorted(by_status.items()):
         yield f"| {status} | {'<br>'.join(words)} |"
     yield "| 141 | the reader of its output ended, as `head` does |\n"
+    yield "What the mathematics refuses, such as a hinge near the plumb line, ends with 7, a damaged record with 2."
     yield "An error says what was seen, what was expected and what to do next, on standard error.\n"
 
 

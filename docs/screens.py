@@ -165,7 +165,7 @@ class Evening:
 
     def _data(self, command: str) -> dict[str, Any]:
         done = subprocess.run(
-            ["sh", "-c", command], cwd=self.folder, env=self.environment, stdout=subprocess.PIPE, check=False
+            ["sh", "-c", command], cwd=self.folder, env=self.environment, capture_output=True, check=False
         )
         data: dict[str, Any] = json.loads(done.stdout.splitlines()[0])
         return data
@@ -189,7 +189,7 @@ class Terminal:
         words = re.compile(r"\s+".join(map(re.escape, prompt.split())))
         while not words.search(_plain(self._told[self._heeded :])):
             if not self._read():
-                raise SystemExit(f"never asked for {prompt!r}:\n{_stays(self._told)}\n{self.frame()}")
+                raise SystemExit("\n".join([f"It never asked for {prompt!r}:", *_stays(self._told)]))
         self._heeded = len(self._told)
 
     def frame(self) -> list[str]:
@@ -242,7 +242,7 @@ def _shape(value: object, key: str = "", depth: int = 0) -> Iterator[str]:
     named = "  " * depth + (f"{key}: " if key else "")
     if isinstance(value, dict):
         yield f"{named}object"
-        for inner, one in value.items():
+        for inner, one in sorted(value.items()):
             yield from _shape(one, inner, depth + 1)
     elif isinstance(value, list) and value and isinstance(value[0], dict | list):
         yield f"{named}list, each"
