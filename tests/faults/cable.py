@@ -157,7 +157,7 @@ class Cable:
     spoil, spoil_request
         Takes a line from the board, or from the host, line feed included, and returns the bytes to hand on.
     pace
-        Cuts bytes for the host into pieces, each with the wait in s before it.
+        Cuts bytes for the host into pieces, each with the time in s that it, and so all behind it, is late at least.
     sent
         The lines that came from the board.
     """
@@ -213,7 +213,8 @@ class Cable:
         return (rest + os.read(descriptor, 4096)).split(b"\n")
 
     def _enqueue(self, data: bytes) -> None:
-        due_s = max(monotonic(), self._pending[-1][0]) if self._pending else monotonic()
+        now_s = monotonic()
+        due_s = self._pending[-1][0] if self._pending else now_s
         for wait_s, piece in self.pace(data) if data else ():
-            due_s += wait_s
+            due_s = max(due_s, now_s + wait_s)
             self._pending.append((due_s, piece))
