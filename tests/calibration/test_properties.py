@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 from tests.calibration import simulate as sim
-from tests.spoilt import JSON, spoilt_json
+from tests.spoilt import FEW, JSON, spoilt_json
 
 from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.datum import Datum
@@ -95,6 +95,7 @@ def datum_records(draw: st.DrawFn) -> dict[str, object]:
     }
 
 
+@FEW
 @given(calibration_records())
 def test_a_calibration_comes_back_as_it_was(record):
     assert Calibration.from_dict(json.loads(json.dumps(record))).to_dict() == record

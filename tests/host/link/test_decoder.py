@@ -5,6 +5,7 @@ import random
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from tests.spoilt import FEW
 
 from hingeline.link.decoder import Decoder, Line, Splitter, sample_fields
 from hingeline.samples import Sample, SensorFault
@@ -171,6 +172,7 @@ def test_the_direct_way_takes_nothing_that_the_protocol_refuses_as_a_line():
                 messages.parse(unseal(bytes(damaged)))
 
 
+@FEW
 @given(st.binary(max_size=40) | st.integers(200, 800).map(lambda size: b"x" * size + b"\n"), st.data())
 def test_bytes_are_cut_the_same_however_they_come(part, draw):
     data = part * 3 + b"\nend\n"
