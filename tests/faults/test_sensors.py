@@ -1,0 +1,34 @@
+"""What goes wrong with a sensor is told, or does no harm: the rows of docs/faults.md."""
+
+from pathlib import Path
+
+import pytest
+from tests.faults.sensor_bench import run
+from tests.faults.sensors import NOT_AS_CALIBRATED, TRIALS
+
+PAGE = Path(__file__).parents[2] / "docs" / "faults.md"
+QUICK = ("bias steps by 30 mg along gravity", "throws")
+
+
+@pytest.mark.parametrize(
+    "trial",
+    [
+        pytest.param(
+            one,
+            id=f"{one.command[0]}: {one.fault}",
+            marks=() if (one.fault, one.command[0]) == QUICK else pytest.mark.long,
+        )
+        for one in TRIALS
+    ],
+)
+def test_a_fault_is_told_or_does_no_harm(trial):
+    result = run(trial)
+    assert result.held, (result.status, result.error_deg, result.reach_deg, result.said)
+    if trial.seen == NOT_AS_CALIBRATED and trial.status == 6:
+        assert not result.bounded, "a trial that shows nothing"
+
+
+def test_the_page_has_every_fault():
+    told = PAGE.read_text(encoding="utf-8")
+    for trial in TRIALS:
+        assert f"| {trial.fault} | {trial.command[0]} |" in told
