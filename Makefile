@@ -17,7 +17,7 @@ test: .venv/installed
 long: .venv/installed
 	$(BIN)/pytest -n 4 --dist worksteal -m long
 
-# pages in a real browser: needs chromium on the path (Debian: apt install chromium); pictures go to build/look
+# pages in a real browser, screens in a real terminal: needs chromium and tmux on the path (Debian: apt install chromium tmux); pictures go to build/look
 look: .venv/installed
 	$(BIN)/pytest -m browser
 

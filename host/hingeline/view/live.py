@@ -4,12 +4,10 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Callable, Sequence
-from itertools import product
+from itertools import product, zip_longest
 
-from rich.align import Align
-from rich.console import Console, ConsoleDimensions, Group, RenderableType
+from rich.console import Console, ConsoleDimensions, Group
 from rich.live import Live
-from rich.table import Table
 from rich.text import Text
 
 from hingeline.advice.verdict import UNITS
@@ -27,6 +25,9 @@ _DOTS: tuple[Dot, ...] = ((8, 4), (6, 3), (4, 2), (3, 2), (2, 1), (1, 1))
 _PLAIN: Dot = (0, 0)
 """Of a word in the terminal's own letters."""
 _SAID_ROWS = 2
+Row = tuple[str, str]
+"""A line of a side, and its style."""
+_NOTHING: Row = ("", "")
 
 
 class LiveScreen:
@@ -48,6 +49,7 @@ class LiveScreen:
         console.no_color |= console.color_system not in ("256", "truecolor")
         self._code = code
         self._keys = keys
+        self._looks: tuple[object, ...] = ()
         self._live = Live(
             console=console, screen=True, auto_refresh=False, redirect_stderr=False, redirect_stdout=False
         )
@@ -60,12 +62,18 @@ class LiveScreen:
         self._live.stop()
 
     def show(self, picture: Picture) -> None:
-        """Show a picture."""
-        self._live.update(layout(picture, self.console.size, self._keys, self._code()), refresh=True)
+        """Show a picture, where it does not look as the one before."""
+        size = self.console.size
+        group = layout(picture, size, self._keys, self._code())
+        lines = ((one.plain, one.style, one.spans) for one in group.renderables if isinstance(one, Text))
+        looks = (size, *lines)
+        if looks != self._looks:
+            self._live.update(group, refresh=True)
+            self._looks = looks
 
 
-def layout(picture: Picture, size: ConsoleDimensions, keys: bool, code: str = "") -> RenderableType:
-    """Return a picture laid out for a terminal: what is asked, numbers as large as they fit, sensors and keys."""
+def layout(picture: Picture, size: ConsoleDimensions, keys: bool, code: str = "") -> Group:
+    """Return the lines of a picture on a terminal: what is asked, numbers as large as they fit, sensors and keys."""
     columns, rows = size
     above = _folded(picture.asked, columns, "bold reverse")
     for one in picture.alarms:
@@ -74,9 +82,12 @@ def layout(picture: Picture, size: ConsoleDimensions, keys: bool, code: str = ""
     below = _below(picture, keys, columns)
     room = rows - len(above) - len(below)
     if code:
-        return Group(*above, Text(code, style="#ffffff on #000000", no_wrap=True), *below)
+        drawn = [Text(line, style="#ffffff on #000000", no_wrap=True) for line in code.splitlines()]
+        spare = rows - len(above) - len(drawn)
+        told = [line for line in below if line.plain]
+        return Group(*above[:-1], *drawn, *told[max(len(told) - spare - 1, 0) :])
     if picture.sides:
-        return Group(*above, _sides(picture, columns, room), *below)
+        return Group(*above, *_sides(picture, columns, room), *below)
     told = [line for text in picture.told[:-1] for line in _folded(text, columns)]
     return Group(*above, *told[max(len(told) - room, 0) :], *below)
 
@@ -103,19 +114,24 @@ def _sensor(one: SensorState) -> str:
     return one.text if one.side == one.sensor_id else f"{one.text}  ({one.sensor_id})"
 
 
-def _sides(picture: Picture, columns: int, rows: int) -> Table:
-    """Return the sides next to each other, as large as they fit."""
-    share = columns // len(picture.sides) - 2
-    table = Table.grid(expand=True)
-    for _ in picture.sides:
-        table.add_column(ratio=1)
-    of_each = [_detail_lines(one, picture, share) for one in picture.sides]
-    rows -= 1 + max(map(len, of_each))
-    number, word = _dots(share, rows, bool(picture.gaps))
-    table.add_row(
-        *(_side(one, picture, number, word, lines) for one, lines in zip(picture.sides, of_each, strict=True))
-    )
-    return table
+def _sides(picture: Picture, columns: int, rows: int) -> list[Text]:
+    """Return the lines of the sides next to each other, as large as they fit."""
+    share = columns // len(picture.sides)
+    of_each = [_detail_lines(one, picture, share - 2) for one in picture.sides]
+    number, word = _dots(share - 2, rows - 1 - max(map(len, of_each)), bool(picture.gaps))
+    sides = [
+        _side(one, picture, number, word, lines) for one, lines in zip(picture.sides, of_each, strict=True)
+    ]
+    return [
+        Text.assemble(*(part for row in across for part in _centred(row, share)), no_wrap=True)
+        for across in zip_longest(*sides, fillvalue=_NOTHING)
+    ]
+
+
+def _centred(row: Row, columns: int) -> tuple[Row, ...]:
+    """Return a row in the middle of so many columns; what is about it has no style."""
+    before, spare = divmod(columns - len(row[0]), 2)
+    return (" " * before, ""), row, (" " * (before + spare), "")
 
 
 def _dots(columns: int, rows: int, worded: bool) -> tuple[Dot, Dot]:
@@ -129,20 +145,16 @@ def _dots(columns: int, rows: int, worded: bool) -> tuple[Dot, Dot]:
     return next(fitting, (_DOTS[-1], _PLAIN))
 
 
-def _side(one: Gap | Place, picture: Picture, number: Dot, word: Dot, details: Sequence[str]) -> Group:
+def _side(one: Gap | Place, picture: Picture, number: Dot, word: Dot, details: Sequence[str]) -> list[Row]:
     style = _STYLES[one.word] if isinstance(one, Gap) else "bold"
-    said: list[RenderableType] = []
-    if isinstance(one, Gap):
-        large = word != _PLAIN
-        said = (
-            [Text(), _block(draw(one.word, word), style)] if large else [_block([one.word], "bold reverse")]
-        )
-    return Group(
-        _block([heading(one, picture)], "bold"),
-        _block(draw(number_of(one).number(picture.unit), number), style),
-        *said,
-        _block(details, ""),
-    )
+    rows = [(heading(one, picture), "bold")]
+    rows += [(line, style) for line in draw(number_of(one).number(picture.unit), number)]
+    if isinstance(one, Gap) and word == _PLAIN:
+        rows.append((one.word, "bold reverse"))
+    elif isinstance(one, Gap):
+        rows += [_NOTHING, *((line, style) for line in draw(one.word, word))]
+    broad = max(map(len, details))
+    return [*rows, *((line.ljust(broad), "") for line in details)]
 
 
 def _detail_lines(one: Gap | Place, picture: Picture, columns: int) -> list[str]:
@@ -168,7 +180,3 @@ def detail(one: Gap | Place, picture: Picture) -> str:
     if isinstance(one, Place):
         return reach
     return f"now {one.now.text(unit)} {reach}, wanted {one.wanted.text(unit)}"
-
-
-def _block(lines: Sequence[str], style: str) -> Align:
-    return Align.center(Text("\n".join(lines), style=style, no_wrap=True))

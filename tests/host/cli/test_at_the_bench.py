@@ -4,20 +4,27 @@ import http.client
 import os
 import pty
 import re
+import shutil
 import subprocess
 import sys
 import threading
+from collections import defaultdict
+from itertools import islice
 from pathlib import Path
 from urllib.parse import urlsplit
 
+import numpy as np
 import pytest
 from tests.host.person import Outcome, Person
 
+from hingeline.demo.job import SCENARIO
+from hingeline.link.fleet import Fleet
 from hingeline.link.replay import Replay
 from hingeline.recording import Happening, lines, read
 from hingeline.report.events import Reading
 from hingeline.report.results import recorded
 from hingeline.report.visits import session
+from hingeline.virtual.client import VirtualBench
 
 pytestmark = pytest.mark.long
 
@@ -260,33 +267,51 @@ def test_a_lost_sensor_is_an_alarm_where_there_is_no_screen_too(person):
     assert outcome.status == 0, outcome.stderr
 
 
-def test_twenty_phones_cost_no_line(person, sheet):
-    pictures = []
+def test_twenty_phones_for_a_minute_cost_no_line(calibrated_home, sheet, tmp_path):
+    """At the pace of a real bench; each phone gets ten pictures a second at most."""
+    scenario = tmp_path / "bench.toml"
+    scenario.write_text(SCENARIO.read_text("utf-8").replace("speed = 5", "speed = 1"), "utf-8")
+    minute_over = threading.Semaphore(0)
 
     def listen(url):
         connection = http.client.HTTPConnection(url.netloc, timeout=30)
         connection.request("GET", url.path + "events")
-        count = sum(1 for line in connection.getresponse() if line.startswith(b"data: "))
+        pictures = (line for line in connection.getresponse() if line.startswith(b"data: "))
+        sum(1 for _ in islice(pictures, 600))
+        minute_over.release()
+        sum(1 for _ in pictures)
         connection.close()
-        pictures.append(count)
 
-    person.tape("flap")
-    told, phones, waiting = "", [], list(throws(person, "flap"))
-    with person.start("throws", sheet, "flap", "--page", "--hold", "3") as command:
-        for line in command.stderr:
-            told += line
-            if found := re.match("Page: (.*)", line):
-                url = urlsplit(found[1])
-                phones = [threading.Thread(target=listen, args=(url,)) for _ in range(PHONES)]
-                for phone in phones:
-                    phone.start()
-            if waiting and re.search(waiting[0][0], line):
-                waiting.pop(0)[1]()
-    for phone in phones:
-        phone.join()
-    assert command.returncode == 6
-    assert min(pictures) > 5
+    with VirtualBench(scenario) as bench:
+        person = Person(bench, shutil.copytree(calibrated_home, tmp_path / "home"))
+        person.tape("flap")
+        told, phones, waiting = "", [], list(throws(person, "flap"))
+        with person.start("throws", sheet, "flap", "--page") as command:
+            for line in command.stderr:
+                told += line
+                if found := re.match("Page: (.*)", line):
+                    url = urlsplit(found[1])
+                    phones = [threading.Thread(target=listen, args=(url,)) for _ in range(PHONES)]
+                    for phone in phones:
+                        phone.start()
+                if waiting and re.search(waiting[0][0], line):
+                    if len(waiting) == 3:
+                        for _ in phones:
+                            minute_over.acquire()
+                    waiting.pop(0)[1]()
+        for phone in phones:
+            phone.join()
+        with Fleet(list(bench.ports.values())) as fleet:
+            (board,) = fleet.boards
+            state = board.status()
+    assert command.returncode == 6, told
+    assert (state.late, state.dropped) == (0, 0)
     replay = Replay(lines(folder_of(told)))
-    assert sum(1 for _ in replay) > 300
+    times_s = defaultdict(list)
+    for event in replay:
+        times_s[event.sensor_id].append(event.time_s)
+    for taken_s in times_s.values():
+        assert taken_s[-1] - taken_s[0] > 60
+        assert np.diff(taken_s) == pytest.approx(0.02, abs=0.005)  # none is late by a reading, 1/200 s
     for counts in replay.counts.values():
         assert (sum(counts.lost.values()), counts.bad, counts.repeated) == (0, 0, 0)

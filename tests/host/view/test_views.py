@@ -1,8 +1,10 @@
 """The same picture on the live screen, in lines, and without colour: nothing is lost in any of them."""
 
 import io
+import json
 import re
 from dataclasses import fields, is_dataclass, replace
+from xml.etree import ElementTree
 
 import pytest
 from rich.color import Color, ColorSystem
@@ -10,6 +12,7 @@ from rich.console import Console
 from tests.host.view.pictures import BOTH, LOST, MATCH, PUSHED, gap, picture, sensor
 from tests.host.wcag import contrast
 
+from hingeline.page.content import message
 from hingeline.view.digits import _FONT, ROWS, draw, width
 from hingeline.view.keys import LEGEND
 from hingeline.view.live import ALARM, BLUE, ORANGE, LiveScreen, layout
@@ -282,3 +285,21 @@ def test_the_screen_exports():
     svg = terminal.export_svg(title="hingeline")
     assert svg.count("<text") > 10
     assert "#d55e00" in svg
+
+
+@pytest.mark.parametrize(
+    "name", ["[bold red]x[/]", "<script>alert(1)</script>", "{{ 7 * 7 }}", "../../etc", "$(id)"]
+)
+def test_a_hostile_name_is_a_name_on_screen_in_lines_and_on_the_page(name):
+    """A sheet with what does not print is refused: rig/test_hostile.py."""
+    shown = replace(BOTH, asked=f"{name}: up.", told=(f"{name}: taken.",), problem=f"{name} is upside down.")
+    lines = bare(on_screen(shown))
+    assert lines.count(name) == 3
+    assert name in spoken(shown)
+    terminal = console()
+    terminal.print(layout(shown, terminal.size, keys=True))
+    svg = ElementTree.fromstring(terminal.export_svg())
+    assert name in "".join(svg.itertext()).replace("\N{NO-BREAK SPACE}", " ")
+    told, *rest = message(shown).decode().splitlines()
+    assert rest == [""]
+    assert json.loads(told.removeprefix("data: "))["asked"] == f"{name}: up."

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import re
+import select
 import shlex
 import subprocess
 from collections.abc import Mapping
@@ -31,15 +32,13 @@ class Tmux:
     def __init__(
         self, folder: Path, arguments: list[str], size: tuple[int, int], environment: Mapping[str, str]
     ) -> None:
-        self._socket, pipe = folder / "tmux", folder / "output"
+        self._tmux, pipe = ("tmux", "-S", str(folder / "tmux")), folder / "output"
         os.mkfifo(pipe)
         columns, rows = map(str, size)
         given = [f"{name}={value}" for name, value in environment.items()]
-        command = shlex.join(["env", *given, *arguments])
+        command = shlex.join(["env", "-u", "COLUMNS", "-u", "LINES", *given, *arguments])
         start = ["new-session", "-d", "-x", columns, "-y", rows, f"read begin; exec {command}"]
-        self._do(
-            "-f", os.devnull, *start, ";", "set", "-g", "window-size", "manual", ";", "set", "status", "off"
-        )
+        self._do("-f", os.devnull, *start, ";", "set", "-g", "window-size", "manual")
         self._do("resize-window", "-x", columns, "-y", rows)
         self._do("pipe-pane", f"cat > {shlex.quote(str(pipe))}")
         self._output = os.open(pipe, os.O_RDONLY)
@@ -49,8 +48,9 @@ class Tmux:
         return self
 
     def __exit__(self, *exception: object) -> None:
-        self._do("kill-server")
         os.close(self._output)
+        end = [*self._tmux, "kill-server"]
+        subprocess.run(end, capture_output=True, check=False)  # it may have ended with the command
 
     def until(self, pattern: str) -> str:
         """Wait until the terminal shows something; return the screen, with its colours."""
@@ -60,16 +60,20 @@ class Tmux:
 
     def resize(self, columns: int, rows: int) -> None:
         """Give the terminal another size, and wait until the screen was drawn anew."""
+        while select.select([self._output], [], [], 0)[0]:
+            os.read(self._output, 65536)
         self._do("resize-window", "-x", str(columns), "-y", str(rows))
         drawn = 0
-        while drawn < 3:
-            drawn += os.read(self._output, 65536).count(_HOME)
+        while drawn < 2:
+            some = os.read(self._output, 65536)
+            assert some, "the command has ended"
+            drawn += some.count(_HOME)
 
     def press(self, key: str) -> None:
         """Press a key."""
         self._do("send-keys", key)
 
     def _do(self, *arguments: str) -> str:
-        return subprocess.run(
-            ["tmux", "-S", str(self._socket), *arguments], capture_output=True, text=True, check=True
-        ).stdout
+        done = subprocess.run([*self._tmux, *arguments], capture_output=True, text=True, check=False)
+        assert done.returncode == 0, f"the command has ended: {done.stderr}"
+        return done.stdout

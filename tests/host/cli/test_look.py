@@ -1,0 +1,74 @@
+"""The large screen of every check in a real terminal, tmux, of three sizes. `make look` runs these."""
+
+import io
+import re
+import sys
+
+import pytest
+from rich.console import Console
+from rich.text import Text
+from tests.host.look import LOOK, chromium
+from tests.host.view.tmux import Tmux
+
+from hingeline.view.keys import LEGEND
+
+pytestmark = pytest.mark.browser
+
+SIZES = ((80, 24), (100, 30), (60, 20))
+JUDGED, MERE = "to go", "from neutral"
+CHECKS = {
+    "neutral": JUDGED,
+    "throws": JUDGED,
+    **dict.fromkeys(("direction", "sweep", "play", "centring", "droop", "hinge"), MERE),
+}
+"""With what stands above their number."""
+
+
+def picture(screen: str, columns: int, rows: int) -> str:
+    """Return a captured screen as an SVG."""
+    console = Console(record=True, width=columns, height=rows, file=io.StringIO(), force_terminal=True)
+    console.print(Text.from_ansi(screen), no_wrap=True)
+    return console.export_svg(title=f"{columns} by {rows}", unique_id=f"of{columns}")
+
+
+def look(name: str, pictures: list[str]) -> None:
+    """Put pictures beside each other into a file."""
+    page = LOOK / f"terminal-{name}.html"
+    page.write_text("".join(f'<div style="width: 800px; float: left">{one}</div>' for one in pictures))
+    chromium("--window-size=1640,1120", f"--screenshot={page.with_suffix('.png')}", page.as_uri())
+    page.unlink()
+
+
+@pytest.mark.parametrize("check", CHECKS)
+def test_every_check_fits_every_terminal(person, sheet, check, tmp_path):
+    person.tape("flap")
+    command = [sys.executable, "-m", "hingeline", check, sheet, "flap", "--quiet"]
+    ports = [word for port in person.bench.ports.values() for word in ("--port", port)]
+    environment = {"HINGELINE_HOME": str(person.home), "COLORTERM": "truecolor"}
+    screens = []
+    with Tmux(tmp_path, [*command, *ports], SIZES[0], environment) as terminal:
+        for size in SIZES:
+            terminal.resize(*size)
+            screens.append(terminal.until(CHECKS[check]))
+    for screen in screens:
+        text = " ".join(Text.from_ansi(screen).plain.split())
+        assert text.startswith("flap")
+        assert text.endswith(LEGEND.replace("  ", " "))
+        assert len(re.findall(r"sensor (live|moving), \d\d\.\d °C", text)) == (1 if check == "play" else 2)
+        assert "█" in text
+        assert "…" not in text
+    pictures = [picture(screen, *size) for screen, size in zip(screens, SIZES, strict=True)]
+    (LOOK / f"terminal-{check}.svg").write_text(pictures[0])
+    look(check, pictures)
+
+
+def test_the_page_s_address_fits_a_terminal(person, sheet, tmp_path):
+    person.tape("flap")
+    command = [sys.executable, "-m", "hingeline", "throws", sheet, "flap", "--quiet", "--page"]
+    environment = {"HINGELINE_HOME": str(person.home), "COLORTERM": "truecolor"}
+    (port,) = person.bench.ports.values()
+    with Tmux(tmp_path, [*command, "--port", port], (80, 24), environment) as terminal:
+        screen = terminal.until("all the way.*take it now")
+    drawn = [line for line in Text.from_ansi(screen).plain.splitlines() if set(line) & set("█▀▄")]
+    assert len(drawn) >= 17  # a code of version 5 with its quiet zone, two modules a row
+    look("code", [picture(screen, 80, 24)])
