@@ -75,7 +75,7 @@ ratio where there is a peer, else of our figure.
   own, of eight bits; COBS with `struct` is what a binary protocol would give.
 - **throws, share of a core**: of the command itself, on a terminal; boards are played by `tests/bench/feeder.py` behind
   pseudo-terminals, since the firmware would run on the same machine.
-- **from a board's write to the picture**: the boards' ticks are this machine's clock.
+- **from a board's write to the screen**: the boards' ticks are this machine's clock.
 - **rms errors**: over {calibration.BENCHES} simulated benches whose errors are drawn within the datasheet's.
 - **chip by chip**: see [accuracy.md](accuracy.md).
 

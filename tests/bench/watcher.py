@@ -2,7 +2,7 @@
 
 All that a measurement does with its samples: lines recorded, stillness of every sensor, and again and again a picture
 with the verdicts of a throw, drawn on the large screen. The seconds are of the boards' clocks. Told as JSON: how many
-samples, the processor time, and how long after it was written a picture was made of each sample (see `feeder`).
+samples, the processor time, how many pictures, and how long after it was written each sample (see `feeder`) was drawn.
 """
 
 from __future__ import annotations
@@ -39,13 +39,15 @@ WARM_S = 3.0
 
 
 class TimedStage(Stage):
-    """A stage that notes of each sample when a picture was made that holds it."""
+    """A stage that is its own last view, and so notes of each sample when a picture that holds it had been drawn."""
 
     def __init__(self) -> None:
         super().__init__()
         self.ages_ms: list[float] = []
         self.written_us: dict[tuple[str, int], int] = {}
+        self.pictures = 0
         self._waiting: list[int] = []
+        self._held: list[int] = []
 
     def saw(self, seen: Seen) -> None:
         super().saw(seen)
@@ -53,11 +55,14 @@ class TimedStage(Stage):
             self._waiting.append(self.written_us.pop((seen.event.sensor_id, seen.event.sequence)))
 
     def picture(self) -> Picture:
-        held, self._waiting = self._waiting, []
-        picture = super().picture()
+        self._held, self._waiting = self._waiting, []
+        return super().picture()
+
+    def show(self, picture: Picture) -> None:
+        """Note that all views before this one have shown a picture."""
         now_us = monotonic_ns() // 1000
-        self.ages_ms += [(now_us - ticks_us) % TICKS_PERIOD_US / 1000 for ticks_us in held]
-        return picture
+        self.ages_ms += [(now_us - ticks_us) % TICKS_PERIOD_US / 1000 for ticks_us in self._held]
+        self.pictures += 1
 
 
 def watch(for_s: float, ports: list[str]) -> dict[str, object]:
@@ -85,7 +90,7 @@ def watch(for_s: float, ports: list[str]) -> dict[str, object]:
             samples += 1
             stage.saw(seen)
 
-        with LiveScreen(console, False) as screen, Showing(stage, [screen]):
+        with LiveScreen(console, False) as screen, Showing(stage, [screen, stage]):
             fleet.start()
             capture = Capture(fleet, names, told=told)
             stage.seat(dict.fromkeys(names, "left"))
@@ -93,11 +98,11 @@ def watch(for_s: float, ports: list[str]) -> dict[str, object]:
             stage.judging(lambda rests: check.moments(check.positions[0], rests))
             capture.listen(WARM_S)
             stage.ages_ms.clear()
-            samples, began_s = 0, process_time()
+            samples, stage.pictures, began_s = 0, 0, process_time()
             capture.listen(for_s)
             cpu_s = process_time() - began_s
         fleet.record_no_more()
-    return {"samples": samples, "cpu_s": cpu_s, "ages_ms": stage.ages_ms}
+    return {"samples": samples, "cpu_s": cpu_s, "ages_ms": stage.ages_ms, "pictures": stage.pictures}
 
 
 if __name__ == "__main__":
