@@ -7,9 +7,11 @@ from pathlib import Path
 
 import pytest
 import tomlkit
+from click.testing import CliRunner
 from hypothesis import given
 from hypothesis import strategies as st
 
+from hingeline.cli import cli
 from hingeline.errors import SheetError
 from hingeline.rig import load_sheet, parse_sheet
 
@@ -43,6 +45,15 @@ def test_a_hostile_name_is_refused_and_shown_inert(name, place):
 @pytest.mark.parametrize("name", ["../../etc/x", "<b>x</b>", "a;rm -rf", "Élan Ⅱ", "模型"])
 def test_a_name_that_is_merely_odd_is_kept_as_it_is(name):
     assert parse_sheet(SMALL.replace("'aircraft'", f"'{name}'"), "try.rig.toml").aircraft == name
+
+
+@pytest.mark.parametrize("name", ["[red]x[/]", "<b>x</b>", "{{ 7 * 7 }}", "$(id)", "../../x", "%s %d"])
+def test_a_command_prints_an_odd_name_letter_by_letter(name, tmp_path):
+    path = tmp_path / "odd.rig.toml"
+    path.write_text(re.sub("'(aircraft|mode|surface|preset)'", f"'{name}'", SMALL), encoding="utf-8")
+    done = CliRunner().invoke(cli, ["rig", "show", str(path)], standalone_mode=False, catch_exceptions=False)
+    assert done.output.count(name) >= 4
+    assert done.output.replace("\n", "").isprintable()
 
 
 def test_a_hostile_file_name_is_shown_inert(tmp_path):
