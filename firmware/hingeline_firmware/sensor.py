@@ -128,7 +128,15 @@ class Sensor:
             self.temperature_cc,
         )
 
-    def next_line(self, lines=1):
+    def begin(self):
+        """Begin a line, however long ago the last reading was: no reading is due later than RETRY_US from now."""
+        now_us = ticks_us()
+        if not 0 <= ticks_diff(self._due_us, now_us) <= RETRY_US:
+            self._due_us = now_us
+        self._fresh_us = self._due_us
+        self._clear()
+
+    def next_line(self, lines):
         """Count lines, sent or not, and begin another."""
         self.sequence = (self.sequence + lines) % messages.SEQUENCE_PERIOD
         self._clear()

@@ -55,7 +55,7 @@ class Streamer:
         self._until_temperature = 0
         self.jitter.begin()
         for sensor in self.sensors:
-            sensor.next_line(0)
+            sensor.begin()
 
     def stop(self):
         """Send no more lines."""
@@ -95,7 +95,7 @@ class Streamer:
         for sensor in self.sensors:
             if sensor.readings:
                 self.lines += self.console.send(seal(sensor.line_body()))
-            sensor.next_line()
+            sensor.next_line(1)
         self._taken = 0
         self._until_collect -= len(self.sensors)
         if self._until_collect < 0:

@@ -59,3 +59,20 @@ def test_a_day_over_all_wraps_loses_and_doubles_nothing(tmp_path, lines_hz, read
     assert told["lines"] == expected * sensors
     assert (told["late"], told["dropped"]) == (0, 0)
     assert told["last"] - told["first"] < 1024
+
+
+def test_a_stream_that_was_stopped_goes_on_at_once_however_long_it_rested():
+    run = subprocess.run(
+        [Path(sys.executable).with_name("micropython"), Path(__file__).with_name("rest.py")],
+        env={"MICROPYPATH": f"{ROOT / 'firmware'}:{ROOT / 'shared_protocol'}:.frozen"},
+        stdin=subprocess.DEVNULL,
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.PIPE,
+        check=True,
+    )
+    told = {int(minutes): lines for minutes, lines in json.loads(run.stderr).items()}
+    assert max(told) * 60e6 > TICKS_PERIOD_US
+    assert any(TICKS_PERIOD_US / 2 < minutes * 60e6 < TICKS_PERIOD_US for minutes in told), (
+        "a difference is negative"
+    )
+    assert set(told.values()) == {50}

@@ -1,0 +1,77 @@
+"""Runs on MicroPython: a stream that was stopped, and started again after rests around the period of the ticks.
+
+The lines go to standard output. A JSON object on standard error tells, by the minutes of the rest, how many lines a
+second of streaming gave then. Nothing but `start` wakes the sensor: no host says `hello` again.
+"""
+
+import json
+import sys
+
+TICKS_PERIOD_US = 1 << 30
+SECOND_US = 1000000
+MINUTE_US = 60 * SECOND_US
+
+
+class Clock:
+    """The functions of `time` that the firmware uses, as a 32-bit board has them."""
+
+    now_us = 0
+
+    @classmethod
+    def ticks_us(cls):
+        return cls.now_us & TICKS_PERIOD_US - 1
+
+    @staticmethod
+    def ticks_add(ticks, delta):
+        return ticks + delta & TICKS_PERIOD_US - 1
+
+    @staticmethod
+    def ticks_diff(later, earlier):
+        half = TICKS_PERIOD_US >> 1
+        return (later - earlier + half & TICKS_PERIOD_US - 1) - half
+
+    @classmethod
+    def sleep_us(cls, wait_us):
+        cls.now_us += wait_us
+
+
+class Bus:
+    """A bus whose chip is an MPU-6050 that has always measured."""
+
+    def __init__(self):
+        self._kept = {0x75: 0x68, 0x3A: 0x01}
+
+    def readfrom_mem_into(self, address, register, buffer):
+        for i in range(len(buffer)):
+            buffer[i] = self._kept.get(register + i, 0x3F)
+
+    def writeto_mem(self, address, register, data):
+        self._kept[register] = data[0]
+
+
+sys.modules["time"] = Clock
+from hingeline_firmware.console import Console  # noqa: E402
+from hingeline_firmware.mpu6050 import Mpu6050  # noqa: E402
+from hingeline_firmware.sensor import Sensor  # noqa: E402
+from hingeline_firmware.streamer import Streamer  # noqa: E402
+
+streamer = Streamer(Console(), 50, 4)
+streamer.sensors = [Sensor(0, 0x68, Mpu6050, Bus())]
+
+
+def second():
+    """Return the lines of a second of streaming."""
+    before, end_us = streamer.lines, Clock.now_us + SECOND_US
+    streamer.start()
+    while Clock.now_us < end_us:
+        streamer.step()
+    streamer.stop()
+    return streamer.lines - before
+
+
+second()
+told = {}
+for minutes in (0, 1, 8, 10, 12, 15, 17, 18, 27):
+    Clock.now_us += minutes * MINUTE_US
+    told[minutes] = second()
+print(json.dumps(told), file=sys.stderr)
