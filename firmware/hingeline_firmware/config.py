@@ -50,8 +50,17 @@ def load():
 
 
 def change(changes):
-    """Keep these values, and the rest as it is. Raises as `load`, and nothing is changed then."""
-    config = load()
+    """Keep these values, and the rest as it is, the defaults where every copy is damaged.
+
+    Raises
+    ------
+    ConfigError, store.StoreError
+        It says what no board can do, and nothing is changed; it does not read back.
+    """
+    try:
+        config = load()
+    except store.StoreError:  # told at every start; nothing is left of it that could be kept
+        config = dict(DEFAULTS)
     config.update(changes)
     _checked(config)
     told = {key: config[key] for key in config if config[key] != DEFAULTS[key]}

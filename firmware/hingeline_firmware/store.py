@@ -58,9 +58,7 @@ def _read(name, copy):
         with open(_path(name, copy), "rb") as file:
             raw = file.read()
     except OSError as error:
-        if error.errno != _ENOENT:
-            raise
-        return _MISSING, None
+        return (_MISSING if error.errno == _ENOENT else _DAMAGED), None
     head, _, content = raw.partition(b"\n")
     try:
         generation = int(head[9:])

@@ -72,6 +72,18 @@ def test_damage_without_a_sound_copy_is_told_and_can_be_saved_over(board_files):
     assert store.load("x") == b"again"
 
 
+def test_a_copy_that_cannot_be_read_is_a_damaged_one(board_files):
+    """As littlefs has it where a block of the flash went bad; here a folder in the copy's place."""
+    store.save("x", b"former")
+    store.save("x", b"new")
+    (board_files / "hingeline-x.1").unlink()
+    (board_files / "hingeline-x.1").mkdir()
+    assert store.load("x") == b"former"
+    (board_files / "hingeline-x.0").write_bytes(b"torn")
+    with pytest.raises(store.StoreError, match="x: no sound copy"):
+        store.load("x")
+
+
 @pytest.mark.parametrize(
     ("content", "told"),
     [
@@ -104,6 +116,15 @@ def test_a_change_of_the_configuration_keeps_the_rest_and_refuses_what_no_board_
     with pytest.raises(config.ConfigError, match="name: expected a text"):
         config.change({"name": "x" * 33})
     assert json.loads(store.load(config.FILE)) == {"board": "esp32", "name": "left wing"}
+
+
+def test_a_configuration_of_which_nothing_sound_is_left_can_be_told_anew(board_files):
+    config.change({"board": "esp32"})
+    (board_files / "hingeline-config.0").write_bytes(b"torn")
+    with pytest.raises(store.StoreError):
+        config.load()
+    config.change({"name": "left wing"})
+    assert config.load() == {**config.DEFAULTS, "name": "left wing"}
 
 
 def test_a_configuration_fills_in_what_it_leaves_out():
