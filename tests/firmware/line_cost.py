@@ -55,6 +55,7 @@ def stream():
     lines = streamer.lines
     while streamer.lines < lines + LINES:
         streamer.step()
+        console.line()  # as `app.Board.step`
 
 
 def end_lines():

@@ -1,9 +1,49 @@
 """What a sample line may cost a board: 256 bytes of heap where a word has 32 bits, twice that where it has 64."""
 
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
 from tests.bench.line import costs
+
+ROOT = Path(__file__).parents[2]
+NEVER = 1_000_000
 
 
 def test_a_line_costs_little_heap_and_less_than_f_strings():
     told = costs()
     assert told["heap_bytes"] <= 256 * told["bits"] // 32
     assert told["heap_bytes"] < told["f_string_heap_bytes"]
+
+
+def collections(collect_lines):
+    """Return how often the heap is collected between the 4000 lines of `collecting.py`, and within one."""
+    run = subprocess.run(
+        [
+            Path(sys.executable).with_name("micropython"),
+            "-X",
+            "heapsize=300k",  # a Pico has about 200 KB, in words of half the length
+            Path(__file__).with_name("collecting.py"),
+            str(collect_lines),
+        ],
+        env={"MICROPYPATH": f"{ROOT / 'firmware'}:{ROOT / 'shared_protocol'}:.frozen"},
+        stdin=subprocess.DEVNULL,
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.PIPE,
+        check=True,
+    )
+    told = json.loads(run.stderr)
+    return told["between"], told["within"]
+
+
+def test_the_heap_is_collected_between_lines_and_never_within_one():
+    between, within = collections(100)
+    assert within == 0
+    assert between == pytest.approx(4000 / 100, abs=2)
+
+
+def test_a_heap_that_is_not_collected_in_time_is_collected_within_a_line():
+    _, within = collections(NEVER)
+    assert within > 0, "and the test above would see it"

@@ -32,6 +32,8 @@ OWN = {
     "notes.txt": b"mine",
 }
 DEADLINE_S = 60.0
+ODD_NAME = 'it\'s "left" \\ {wing}'
+"""Quotes of both kinds, a backslash and braces: code for the board, JSON on it and the wire all have to bear them."""
 
 
 def install(port, *options):
@@ -141,8 +143,8 @@ def test_an_installation_cut_short_never_starts_a_mix_and_a_repetition_repairs_i
 
 
 def test_a_name_and_a_watchdog_are_kept_over_an_update_which_an_armed_one_does_not_break_off(unix_board):
-    done = install(unix_board.port, "--board", "pico", "--name", "left wing", "--watchdog")
-    assert 'pico "left wing" at ' in done.stdout, done.stderr
+    done = install(unix_board.port, "--board", "pico", "--name", ODD_NAME, "--watchdog")
+    assert f'pico "{ODD_NAME}" at ' in done.stdout, done.stderr
     hold(
         unix_board,
         {"lib/hingeline_firmware/streamer.py": wanted()["lib/hingeline_firmware/streamer.py"] + b"\n"},
@@ -154,7 +156,7 @@ def test_a_name_and_a_watchdog_are_kept_over_an_update_which_an_armed_one_does_n
     starts = unix_board.starts
     told = json.loads(install(unix_board.port, "--json").stdout)
     assert told["copied"] == ["lib/hingeline_firmware/streamer.py"]
-    assert (told["name"], told["watchdog"]) == ("left wing", "ready")
+    assert (told["name"], told["watchdog"]) == (ODD_NAME, "ready")
     assert unix_board.starts == starts + 2, (
         "Ctrl-C restarted it before its prompt was used, and the end of the work"
     )

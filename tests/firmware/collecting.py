@@ -1,0 +1,70 @@
+"""Runs on MicroPython: when the heap is collected while two sensors stream, on a heap as small as a board's.
+
+The argument is `streamer.COLLECT_LINES`. Looks at the heap in use at every transaction of a bus and at every line sent:
+it shrinks where it was collected. A line is in the making from its first transaction until it has been sent. A JSON
+object on standard error tells how often it was collected between lines, and how often within one.
+"""
+
+import gc
+import json
+import sys
+
+from hingeline_firmware import streamer
+from hingeline_firmware.console import Console
+from hingeline_firmware.mpu6050 import Mpu6050
+from hingeline_firmware.sensor import Sensor
+
+LINES = 4000
+
+
+class Watch:
+    """Counts collections, by whether a line was in the making."""
+
+    between = within = used = 0
+
+    @classmethod
+    def look(cls, making):
+        used = gc.mem_alloc()
+        if used < cls.used and making:
+            cls.within += 1
+        elif used < cls.used:
+            cls.between += 1
+        cls.used = used
+
+
+class Bus:
+    """A bus whose chip is an MPU-6050 that has always measured."""
+
+    def __init__(self):
+        self._kept = {0x75: 0x68, 0x3A: 0x01}
+
+    def readfrom_mem_into(self, address, register, buffer):
+        Watch.look(making=not starts_a_line())
+        for i in range(len(buffer)):
+            buffer[i] = self._kept.get(register + i, 0x3F)
+
+    def writeto_mem(self, address, register, data):
+        self._kept[register] = data[0]
+
+
+class Watched(Console):
+    """A console whose lines are looked at before they are sent."""
+
+    def send(self, line):
+        Watch.look(making=True)
+        return Console.send(self, line)
+
+
+def starts_a_line():
+    """Return whether nothing of the lines to come has been read yet; makes nothing on the heap."""
+    left, right = stream.sensors
+    return not (left.readings or right.readings)
+
+
+streamer.COLLECT_LINES = int(sys.argv[1])
+stream = streamer.Streamer(Watched(), 100, 2)
+stream.sensors = [Sensor(bus, 0x68, Mpu6050, Bus()) for bus in range(2)]
+stream.start()
+while stream.lines < LINES:
+    stream.step()
+print(json.dumps({"between": Watch.between, "within": Watch.within}), file=sys.stderr)
