@@ -116,7 +116,7 @@ ESP32 = {"PWRON_RESET": 1, "HARD_RESET": 2, "WDT_RESET": 3, "DEEPSLEEP_RESET": 4
 
 @pytest.mark.parametrize(
     ("constants", "cause", "word"),
-    # MicroPython's ports/rp2/modmachine.c and ports/esp32/modmachine.c, from memory
+    # MicroPython's ports/esp32/modmachine.c, and ports/rp2/modmachine.c from memory
     [(RP2, 1, "power"), (RP2, 3, "watchdog"), (RP2, 2, "unknown")]
     + [(ESP32, 1 + at, word) for at, word in enumerate(["power", "button", "watchdog", "sleep", "program"])],
 )
