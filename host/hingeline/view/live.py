@@ -25,6 +25,8 @@ _DOTS: tuple[Dot, ...] = ((8, 4), (6, 3), (4, 2), (3, 2), (2, 1), (1, 1))
 _PLAIN: Dot = (0, 0)
 """Of a word in the terminal's own letters."""
 _SAID_ROWS = 2
+SPARED = 14
+"""So many pictures that look alike are not drawn: a second of them."""
 Row = tuple[str, str]
 """A line of a side, and its style."""
 _NOTHING: Row = ("", "")
@@ -50,6 +52,7 @@ class LiveScreen:
         self._code = code
         self._keys = keys
         self._looks: tuple[object, ...] = ()
+        self._spared = 0
         self._live = Live(
             console=console, screen=True, auto_refresh=False, redirect_stderr=False, redirect_stdout=False
         )
@@ -62,14 +65,15 @@ class LiveScreen:
         self._live.stop()
 
     def show(self, picture: Picture) -> None:
-        """Show a picture, where it does not look as the one before."""
+        """Show a picture; one that looks as the one before seldom, for what else wrote on the terminal to go."""
         size = self.console.size
         group = layout(picture, size, self._keys, self._code())
         lines = ((one.plain, one.style, one.spans) for one in group.renderables if isinstance(one, Text))
         looks = (size, *lines)
-        if looks != self._looks:
+        self._spared += 1
+        if looks != self._looks or self._spared > SPARED:
             self._live.update(group, refresh=True)
-            self._looks = looks
+            self._looks, self._spared = looks, 0
 
 
 def layout(picture: Picture, size: ConsoleDimensions, keys: bool, code: str = "") -> Group:
