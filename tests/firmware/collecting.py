@@ -55,10 +55,14 @@ class Watched(Console):
         return Console.send(self, line)
 
 
+def sums_of(number):
+    """Return how many readings are in the line of a sensor, none where it is still to be made."""
+    return stream.sensors[number].readings if number < len(stream.sensors) else 0
+
+
 def starts_a_line():
     """Return whether nothing of the lines to come has been read yet; makes nothing on the heap."""
-    left, right = stream.sensors
-    return not (left.readings or right.readings)
+    return sums_of(0) == sums_of(1) == 0
 
 
 streamer.COLLECT_LINES = int(sys.argv[1])
