@@ -25,7 +25,7 @@ from datetime import datetime, timezone
 from functools import cache
 from pathlib import Path
 from time import monotonic_ns
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, NoReturn
 from urllib.parse import quote, unquote
 
 from hingeline import __version__
@@ -230,7 +230,7 @@ def _parse(record: bytes, place: str) -> Line | Happening:
         if letter == b"L":
             port, raw = rest.split(b" ", 1)
             return Line(unquote(port.decode("ascii")), _time_ns(time_ns), raw)
-        fields = json.loads(rest)
+        fields = json.loads(rest, parse_constant=_no_number)
         happening = Happening(_time_ns(time_ns), fields.pop("kind"), fields)
         form = fields["format"] if happening.kind == "session" else FORMAT
         if letter != b"E" or not isinstance(happening.kind, str) or not isinstance(form, int):
@@ -243,6 +243,11 @@ def _parse(record: bytes, place: str) -> Line | Happening:
             "Bring hingeline up to date: `pip install --upgrade hingeline`",
         )
     return happening
+
+
+def _no_number(name: str) -> NoReturn:
+    """Refuse `NaN` and `Infinity`, which JSON has not and no session is written with."""
+    raise ValueError(name)
 
 
 def _no_record(place: str) -> DamagedFile:

@@ -89,7 +89,7 @@ class Store:
         StoreError
             The disk is full or the folder read-only; what was current still is.
         """
-        with self._locked():
+        with self.locked():
             number = max((entry.number for entry in self.history(kind, key)), default=0) + 1
             now = datetime.now(timezone.utc).replace(microsecond=0)
             day = now.date().isoformat()
@@ -155,8 +155,16 @@ class Store:
         return self.root / safe_name(kind) / safe_name(key)
 
     @contextmanager
-    def _locked(self) -> Iterator[None]:
-        """Hold the store against other processes; the system frees it when this one ends, however it ends."""
+    def locked(self) -> Iterator[None]:
+        """Hold the store against other processes; the system frees it when this one ends, however it ends.
+
+        Raises
+        ------
+        StoreLocked
+            Another process holds it, and does not come to an end.
+        StoreError
+            The store can't be written.
+        """
         path = self.root / "lock"
         try:
             make_folder(self.root)

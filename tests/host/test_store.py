@@ -207,7 +207,7 @@ HOLDER = """
 import sys
 from pathlib import Path
 from hingeline.store import Store
-with Store(Path(sys.argv[1]))._locked():
+with Store(Path(sys.argv[1])).locked():
     print("held", flush=True)
     sys.stdin.read()
 """

@@ -136,6 +136,8 @@ def set_key(file: Path, key: str, value: str, screen: Screen) -> None:
     KEY is dotted, such as surface.flap.chord. VALUE is text, such as "48 mm", or a TOML list.
     """
     from hingeline.rig.edit import edit_sheet, key_and_value
+    from hingeline.store import Store
 
-    edit_sheet(file, *key_and_value(key, value))
+    with Store().locked():  # of two edits at once, neither is lost
+        edit_sheet(file, *key_and_value(key, value))
     screen.data(f"{file}: {key} = {value}", file=str(file), key=key, value=value)

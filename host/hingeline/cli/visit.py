@@ -17,7 +17,8 @@ from typing import Any
 from hingeline.capture import HOLD_S, Capture, Rests, Seen, TakenBack
 from hingeline.cli.live import Bench, LiveOptions, stopped, views
 from hingeline.cli.screen import Screen
-from hingeline.errors import DamagedFile, StoreError, UsageProblem
+from hingeline.cli.told import choices_of, first_event, pressed
+from hingeline.errors import StoreError, UsageProblem
 from hingeline.journal import Journal
 from hingeline.keeping import agree
 from hingeline.link.decoder import Line
@@ -314,7 +315,7 @@ def _live(
 
 def _recorded(screen: Screen, folder: Path, aircraft: str, command: str, choices: Mapping[str, Any]) -> Visit:
     happenings = [record for record in read(folder) if isinstance(record, Happening)]
-    session = _session(folder, happenings)
+    session = first_event(folder, happenings)
     for what, was, now in (
         ("command", session.get("command"), command),
         ("aircraft", session.get("aircraft"), aircraft),
@@ -342,31 +343,9 @@ def _recorded(screen: Screen, folder: Path, aircraft: str, command: str, choices
         lambda kind, **fields: None,
         session["started"],
         session["asks"],
-        session["choices"],
+        choices_of(folder, session["choices"], choices),
         Bench(),
         Stage(),
         wait,
-        _replayed=deque(_pressed(folder, one) for one in happenings if one.kind == KEY),
-    )
-
-
-def _pressed(folder: Path, happening: Happening) -> tuple[float, Key]:
-    """Return the time and the key that an event tells of."""
-    after_s, key = happening.fields.get("after_s"), happening.fields.get("key")
-    if isinstance(after_s, int | float) and key in ("confirm", "back"):
-        return after_s, key
-    raise DamagedFile(
-        f"{folder} tells of a key in another form than hingeline writes", "Replay it as it was recorded"
-    )
-
-
-def _session(folder: Path, happenings: Sequence[Happening]) -> dict[str, Any]:
-    """Return the fields of a session's first event."""
-    fields = happenings[0].fields if happenings else {}
-    forms = {"command": str, "started": str, "asks": bool, "choices": dict}
-    if all(isinstance(fields.get(name), form) for name, form in forms.items()):
-        return fields
-    raise UsageProblem(
-        f"The session {folder} holds no visit of a command",
-        "Give the folder that a command said it recorded in",
+        _replayed=deque(pressed(folder, one) for one in happenings if one.kind == KEY),
     )

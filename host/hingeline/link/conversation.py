@@ -70,6 +70,7 @@ class Conversation:
         self._turn = turn
         self._answers: SimpleQueue[Any] = SimpleQueue()
         self._request = 0
+        self._awaited: int | None = None
         self._lost: BoardLost | None = None
         self._turned_away: PortBusy | None = None
         self._closing = False
@@ -102,9 +103,12 @@ class Conversation:
     def ask_once(self, message: Any, *fields: Any, limit_s: float) -> list[Any] | None:
         """Send a request and return the details of its answer, None if no end of it came in time."""
         with self._asking:
-            self._request = self._request % (PULSE - 1) + 1
-            self._send(message(self._request, *fields))
-            answer = self._answer(self._request, monotonic() + limit_s)
+            self._request = self._awaited = self._request % (PULSE - 1) + 1
+            try:
+                self._send(message(self._request, *fields))
+                answer = self._answer(self._request, monotonic() + limit_s)
+            finally:
+                self._awaited = None
         if not answer:
             return None
         if isinstance(answer[-1], Err):
@@ -144,11 +148,11 @@ class Conversation:
     def _answer(self, request: int, deadline_s: float) -> list[Any]:
         """Return the messages that answer `request`, the last being its end; empty if it never came."""
         answer = []
-        while True:
+        while (left_s := deadline_s - monotonic()) > 0:
             try:
-                message = self._answers.get(timeout=max(0.0, deadline_s - monotonic()))
+                message = self._answers.get(timeout=left_s)
             except Empty:
-                return []
+                break
             if isinstance(message, BoardLost):
                 raise self._turned_away or message
             if message.request == request:
@@ -156,7 +160,8 @@ class Conversation:
                 if isinstance(message, Ok | Err):
                     return answer
             elif isinstance(message, Err) and message.request == 0 and message.code == "checksum":
-                return []
+                break
+        return []
 
     def _read(self) -> None:
         splitter = Splitter()
@@ -204,9 +209,9 @@ class Conversation:
                 events.append(Arrived(line.arrival_ns, self.port, told))
             elif isinstance(told, Err) and told.request == 0 and told.code == "busy":
                 self._turned_away = complaints.held(self.port, told.text)  # and the board hangs up
-            elif told is not None and told.request != PULSE:
+            elif told is not None and self._awaited is not None and told.request in (0, self._awaited):
                 answers.append(told)
-            elif isinstance(told, State):
+            elif isinstance(told, State) and told.request == PULSE:
                 stands_still = not told.streaming
         if self.streaming and events:
             self._deliver(events)

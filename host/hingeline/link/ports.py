@@ -20,8 +20,9 @@ from hingeline.system_words import in_words
 
 BAUD = 115200
 """For UART bridges; USB and TCP have no rate."""
-WRITE_LIMIT_S = 0.3
-"""A board that takes no bytes for so long hangs."""
+WRITE_LIMIT_S = 2.0
+"""A board that takes no bytes for so long hangs. Nobody waits for it on a sound one; one that erases its flash takes
+none meanwhile."""
 READ_BYTES = 65536
 COMMAND_LETTERS = 80
 
@@ -109,6 +110,14 @@ class DescriptorChannel(Channel):
         if not data:
             raise ConnectionResetError(errno.ECONNRESET, "hang-up")
         return data
+
+    def write(self, data: bytes) -> None:
+        """Send all of `data`; pyserial fails here, all being sent, where this process had no turn for the limit."""
+        while data:
+            _, free, _ = select.select([], [self._descriptor], [], WRITE_LIMIT_S)
+            if not free:
+                raise TimeoutError(errno.ETIMEDOUT, "write")
+            data = data[os.write(self._descriptor, data) :]
 
     def wake(self) -> None:
         os.write(self._waker, b"w")

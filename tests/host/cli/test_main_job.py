@@ -97,6 +97,18 @@ def test_a_board_pulled_in_mid_measurement(person, sheet):
     assert records[0].kind == "session"
 
 
+def test_a_port_that_another_command_holds_names_it(person):
+    with person.start("watch") as holder:
+        try:
+            assert holder.stdout.readline()
+            outcome = person.run("boards", "--json")
+        finally:
+            holder.kill()
+    assert outcome.status == outcome.data["exit_status"] == 4
+    assert f"(process {holder.pid})" in outcome.data["error"]
+    assert "hingeline watch" in outcome.data["error"]
+
+
 def test_json_errors_carry_cure_and_status(tmp_path):
     port = str(tmp_path / "nothing")
     outcome = subprocess.run(

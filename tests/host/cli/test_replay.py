@@ -146,6 +146,12 @@ def test_a_session_of_something_else_is_refused(person, sheet, tmp_path):
         (whole.replace(b'"choices": {', b'"choices": 5, "other": {'), "holds no visit"),
         (whole + b'E 1 {"kind": "loaded", "what": 5}\n', "what was loaded in another form"),
         (whole + b'E 1 {"kind": "key", "key": "back"}\n', "tells of a key in another form"),
+        (
+            whole.replace(b'"hold_s": null', b'"hold_s": [1]'),
+            "has hold_s = '[1]', which this command can't be told",
+        ),
+        (whole.replace(b'"hold_s": null', b'"hold_s": 1e400'), "has hold_s = 'inf', which"),
+        (whole.replace(b'"hold_s": null', b'"hold_s": NaN'), "line 1 is no record"),
     ):
         (bare / FILE).write_bytes(spoilt)
         outcome = replay(person, tmp_path, bare, "neutral", sheet, "flap")

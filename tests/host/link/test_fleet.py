@@ -15,7 +15,7 @@ from hingeline.link.replay import Replay
 from hingeline.recording import Recorder, lines, new_session, read
 from hingeline.samples import BoardGone, Sample, SensorFault
 from hingeline_protocol.line import seal, unseal
-from hingeline_protocol.messages import STORED_BYTES, pack, parse
+from hingeline_protocol.messages import STORED_BYTES, Ok, pack, parse
 
 LEFT, RIGHT = 0x68, 128 + 0x18
 """Numbers of the sensors of `alpha`: bus × 128 + address (PROTOCOL.md)."""
@@ -171,6 +171,17 @@ def test_a_lost_chip_is_told_its_board_is_not_lost_and_it_comes_back(own_fleet, 
     assert {(event.sensor_id, event.code) for event in (first, second)} == {(name, "back") for name in ALPHA}
     assert {event.sensor_id for event in take(own_fleet, 20) if isinstance(event, Sample)} == set(ALPHA)
     assert set(own_fleet.counts[own_fleet.boards[0].port].lost) == set(ALPHA)
+
+
+def test_what_nobody_asked_for_is_not_kept(cable):
+    """A board that answers without end fills no memory, and no request waits for ever."""
+    with Fleet([cable.name]) as fleet:
+        talk = fleet.boards[0]._talk
+        cable.spoil = lambda line: line + pack(Ok(9)) * 50
+        fleet.start()
+        take(fleet, 20)
+        assert talk._answers.qsize() < 200
+        assert fleet.boards[0].status().streaming
 
 
 def test_damaged_answers_are_asked_for_again(cable):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import subprocess
 import sys
 
@@ -94,3 +95,18 @@ def test_the_process_ends_with_the_status_of_its_error(tmp_path):
 def test_help_loads_neither_models_nor_numbers():
     script = "import sys; from hingeline.cli import rig; print({'pydantic', 'numpy', 'tomlkit'} & set(sys.modules))"
     assert subprocess.check_output([sys.executable, "-c", script], text=True) == "set()\n"
+
+
+def test_of_edits_at_once_none_is_lost(hingeline, tmp_path):
+    path = tmp_path / "mine.rig.toml"
+    hingeline("rig", "new", path)
+    edits = [
+        subprocess.Popen(
+            [sys.executable, "-m", "hingeline", "rig", "set", path, f"surface.{surface}.chord", "77 mm"],
+            env={**os.environ, "HINGELINE_HOME": str(tmp_path / "home")},
+            stdout=subprocess.DEVNULL,
+        )
+        for surface in ("aileron", "elevator", "rudder")
+    ]
+    assert [edit.wait() for edit in edits] == [0, 0, 0]
+    assert path.read_text(encoding="utf-8").count("77 mm") == 3
