@@ -48,9 +48,12 @@ class Verdict:
         """Return the word and what it asks for."""
         if self.inside:
             return f"{self.word}: {amount(self.gap, self.unit)} off, within the tolerance you set"
+        who = f"{self.side} " if self.side else ""
         if self.of == "throw":
-            return f"{self.word}: {amount(self.gap, self.unit)} {'more' if self.gap > 0 else 'less'} throw"
-        return f"{self.word}: {self.side + ' ' if self.side else ''}{edge(self.gap, self.unit)}"
+            return (
+                f"{self.word}: {who}{amount(self.gap, self.unit)} {'more' if self.gap > 0 else 'less'} throw"
+            )
+        return f"{self.word}: {who}{edge(self.gap, self.unit)}"
 
 
 def judge_throw(measured: float, target: float, tolerance: float, unit: str = "deg") -> Verdict:
@@ -73,6 +76,12 @@ def judge_match(left: float, right: float, tolerance: float, move: Side, unit: s
     """Return the verdict on the neutrals of two sides, as what the side `move` has to do."""
     gap = right - left if move == "left" else left - right
     return _judge(gap, tolerance, unit, "neutral", move)
+
+
+def judge_throw_match(left: float, right: float, target: float, tolerance: float, move: Side) -> Verdict:
+    """Return the verdict on a throw of two sides, degrees, as what the side `move` has to do along `target`."""
+    gap = judge_match(left, right, tolerance, move).gap
+    return _judge(copysign(1.0, target) * gap, tolerance, "deg", "throw", move)
 
 
 def _judge(

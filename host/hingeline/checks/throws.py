@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from itertools import groupby
 from typing import Any
 
-from hingeline.advice.verdict import judge_match, judge_neutral, judge_throw
+from hingeline.advice.verdict import judge_neutral, judge_throw, judge_throw_match
 from hingeline.capture import Capture, Rests, TakenBack
 from hingeline.checks.effect import effect_text
 from hingeline.checks.endpoints import against_other_side, against_target
@@ -228,7 +228,9 @@ class ThrowsCheck:
         (target,) = (one for one in self._sheet_targets(position.mode, command) if one.side == MOVED)
         apart = difference(left, right)
         tolerance_deg = target.match_tolerance_deg
-        verdict = judge_match(left.deflection_deg, right.deflection_deg, tolerance_deg, MOVED)
+        verdict = judge_throw_match(
+            left.deflection_deg, right.deflection_deg, target.deflection_deg, tolerance_deg, MOVED
+        )
         cured = any(one.advice.text for one in sides)  # at their targets they match
         advice = Advice() if cured else against_other_side(left, right, verdict, preset=position.preset)
         what = f"left - right {command}" if position.opposed else "left - right"

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from hingeline.advice.verdict import amount, edge, judge_match, judge_neutral, judge_throw
+from hingeline.advice.verdict import amount, edge, judge_match, judge_neutral, judge_throw, judge_throw_match
 
 angles = st.floats(-60, 60).map(lambda value: round(value, 3))
 
@@ -37,6 +37,14 @@ def test_match_tells_the_side_that_moves():
     assert judge_match(0.5, 0.0, 0.2, move="left").text() == "EASE: left trailing edge down 0.50°"
     assert judge_match(0.5, 0.0, 0.2, move="right").text() == "ADD: right trailing edge up 0.50°"
     assert judge_match(0.5, 0.4, 0.2, move="right").text() == "HOLD: 0.10° off, within the tolerance you set"
+
+
+@pytest.mark.parametrize("way", [1, -1])
+def test_match_of_throws_goes_along_the_throw(way):
+    # the left one throws further: the right one adds, up or down
+    verdict = judge_throw_match(way * 26.4, way * 22.9, way * 24.5, 0.5, move="right")
+    assert verdict.text() == "ADD: right 3.5° more throw"
+    assert judge_throw_match(way * 26.4, way * 22.9, way * 24.5, 0.5, move="left").word == "EASE"
 
 
 def test_a_gap_as_large_as_the_tolerance_holds():

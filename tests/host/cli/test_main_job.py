@@ -65,6 +65,8 @@ def test_throws_beside_the_sheet(person, sheet):
             assert judgement["measured"]["deg"] == pytest.approx(truth, abs=4 * deviation)
             assert deviation < 0.1
             assert judgement["verdict"] == word
+        # left throws further, up and down: it is the right one that adds
+        assert reading["judgements"][2]["verdict"] == "ADD"
 
 
 def test_throws_within_the_tolerance_exit_0(person, sheet):
