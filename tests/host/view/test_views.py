@@ -15,7 +15,7 @@ from tests.host.wcag import contrast
 from hingeline.page.content import message
 from hingeline.view.digits import _FONT, ROWS, draw, width
 from hingeline.view.keys import LEGEND
-from hingeline.view.live import ALARM, BLUE, ORANGE, LiveScreen, layout
+from hingeline.view.live import ALARM, BLUE, ORANGE, SPARED, LiveScreen, layout
 from hingeline.view.picture import SensorState, Size
 from hingeline.view.plain import EVERY_S, PlainLines, spoken, wrong
 
@@ -241,6 +241,18 @@ def test_a_screen_is_drawn_over_the_one_before_without_a_flicker():
     assert frame.count("\x1b[H") == 1
     assert not re.search(r"\x1b\[\d*[JKP]", frame)
     assert {len(line) for line in bare(frame).replace("\x1b[H", "").split("\n")} == {terminal.width}
+
+
+def test_what_looks_the_same_is_drawn_once_a_second():
+    terminal = console()
+    with LiveScreen(terminal, keys=True) as screen:
+        for _ in range(3 * (SPARED + 1)):
+            screen.show(BOTH)
+        assert terminal.file.getvalue().count("\x1b[H") == 1 + 3  # the first is of the empty screen
+        terminal.size = (100, 30)
+        screen.show(BOTH)
+        screen.show(MATCH)
+        assert terminal.file.getvalue().count("\x1b[H") == 1 + 3 + 2
 
 
 def test_a_lost_sensor_is_told_with_its_age_and_no_number():
