@@ -13,7 +13,7 @@ from typing import Any, NamedTuple, TypeVar, Union, get_args, get_origin
 import tomlkit
 from pydantic import BaseModel, ConfigDict, ValidationError
 from pydantic_core import ErrorDetails
-from tomlkit.exceptions import ParseError, TOMLKitError
+from tomlkit.exceptions import InvalidControlChar, ParseError, TOMLKitError
 
 from hingeline import __version__
 from hingeline.errors import FileToMend, Misfit
@@ -103,13 +103,17 @@ def parse(
 
 def parse_document(text: str, name: str, error: type[FileToMend]) -> tomlkit.TOMLDocument:
     """Return TOML text as a document that keeps its layout. Raises as `load`."""
+    cure = "Mend the TOML of this line"
     try:
         return tomlkit.parse(text)
+    except InvalidControlChar as problem:
+        line, reason = problem.line, "a text with a character that can't be seen, or without its end"
+        cure = "Put a quotation mark at the end of the text in this line"
     except ParseError as problem:
         line, reason = problem.line, str(problem).split(" at line")[0]
     except TOMLKitError as problem:
         line, reason = 1, str(problem)
-    misfit = Misfit(line, "", brief(reason.rstrip(".")), "TOML", "Mend the TOML of this line")
+    misfit = Misfit(line, "", brief(reason.rstrip(".")), "TOML", cure)
     raise error(_told(name, misfit), misfit.cure, (misfit,))
 
 

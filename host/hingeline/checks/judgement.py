@@ -95,7 +95,7 @@ class Judgement:
             "unit": self.verdict.unit,
             "wanted": round(self.wanted, 3),
             "tolerance": round(self.tolerance, 3),
-            "gap": round(self.verdict.gap, 3),
+            "gap": round(self.verdict.gap, 6),
             "verdict": self.verdict.word,
             "inside": self.inside,
             "close": self.close,

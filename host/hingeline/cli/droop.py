@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from hingeline.cli.findings import examine, limit_option, read_limit_deg, surface_command
-from hingeline.cli.screen import Screen
+from hingeline.cli.screen import Number, Screen
 
 if TYPE_CHECKING:
     from hingeline.checks.finding import Found
@@ -24,7 +24,7 @@ _TOLD_S = 15.0
 @click.option(
     "--for",
     "for_s",
-    type=click.FloatRange(10, 600),
+    type=Number(10, 600),
     default=60.0,
     show_default=True,
     metavar="SECONDS",

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from hingeline.cli.completing import sheet_argument, surface_argument
-from hingeline.cli.screen import Screen, command
+from hingeline.cli.screen import Number, Screen, command
 
 if TYPE_CHECKING:
     from hingeline.advice.linkage import Linkage
@@ -26,19 +26,24 @@ BEST = 5
 @click.option(
     "--servo-travel",
     "servo_travel_deg",
-    type=click.FloatRange(5, 90),
+    type=Number(5, 90),
     default=45.0,
     show_default=True,
     metavar="DEG",
     help="What the servo turns either way at 100 %.",
 )
 @click.option(
-    "--arm-hole", "arm_holes_mm", type=float, multiple=True, metavar="MM", help="A hole of the arm; repeat."
+    "--arm-hole",
+    "arm_holes_mm",
+    type=Number(),
+    multiple=True,
+    metavar="MM",
+    help="A hole of the arm; repeat.",
 )
 @click.option(
     "--horn-hole",
     "horn_holes_mm",
-    type=float,
+    type=Number(),
     multiple=True,
     metavar="MM",
     help="A hole of the horn; repeat.",

@@ -13,11 +13,10 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from hingeline.cli.screen import Screen
+from hingeline.cli.screen import Number, Screen
 from hingeline.errors import Interrupted
 
 if TYPE_CHECKING:
-    from hingeline.page.server import Page
     from hingeline.view.keys import Key
     from hingeline.view.picture import Picture
     from hingeline.view.showing import Showing, View
@@ -54,7 +53,7 @@ def live_options(function: Callable[..., Any]) -> Callable[..., Any]:
     @click.option(
         "--hold",
         "hold_s",
-        type=click.FloatRange(0.3, 10),
+        type=Number(0.3, 10),
         metavar="SECONDS",
         help="How long a rest must last. Default: 0.7 s.",
     )
@@ -185,12 +184,13 @@ def _further(screen: Screen, live: LiveOptions, bench: Bench, open_things: ExitS
 def _large(screen: Screen, bench: Bench, others: list[View], open_things: ExitStack) -> View:
     from rich.console import Console
 
-    from hingeline.page.address import code
+    from hingeline.page.address import LOOPBACK, code
     from hingeline.page.server import Page
     from hingeline.view.live import LiveScreen
 
-    page: Page | None = next((one for one in others if isinstance(one, Page)), None)
-    drawn = code(page.url) if page is not None else ""
+    pages = (one for one in others if isinstance(one, Page))
+    page = next((one for one in pages if LOOPBACK not in one.url), None)  # a phone can't reach that
+    drawn = code(page.url) if page else ""
     shown = LiveScreen(
         Console(stderr=True, highlight=False), bench.keys, lambda: drawn if page and not page.came else ""
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import functools
 import json
+import math
 import os
 import shutil
 import sys
@@ -21,6 +22,16 @@ from hingeline_calibration.errors import BadRecord, CalibrationError
 SCHEMA_VERSION = 1
 PIPE_CLOSED = 141
 """What a shell gives for a program that the end of its reader ended: 128 + SIGPIPE."""
+
+
+class Number(click.FloatRange):
+    """A number within a range; click's own takes `nan` for one."""
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        number: float = super().convert(value, param, ctx)
+        if not math.isfinite(number):
+            self.fail(f"{value} is not a finite number.", param, ctx)
+        return number
 
 
 @dataclass

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from hingeline.cli.screen import Screen, command, port_option
+from hingeline.cli.screen import Number, Screen, command, port_option
 
 if TYPE_CHECKING:
     from hingeline.samples import Event, SensorInfo
@@ -17,7 +17,7 @@ UPDATE_S = 0.5
 
 @click.command()
 @port_option
-@click.option("--for", "for_s", type=click.FloatRange(min=0), metavar="SECONDS", help="Stop after so long.")
+@click.option("--for", "for_s", type=Number(min=0), metavar="SECONDS", help="Stop after so long.")
 @command
 def watch(*, screen: Screen, ports: tuple[str, ...], for_s: float | None) -> int:
     """Show what every sensor reads, live, until Ctrl-C.

@@ -9,7 +9,7 @@ from typing import Protocol
 from hingeline.view.picture import Picture
 from hingeline.view.stage import Stage
 
-UPDATE_S = 0.07
+UPDATE_S = 0.05
 """Time between two pictures: with a beat of the link and what it takes to draw one, a sample is on the screen within
 0.1 s."""
 

@@ -64,7 +64,17 @@ def test_every_check_fits_every_terminal(person, sheet, check, tmp_path):
 
 def test_the_page_s_address_fits_a_terminal(person, sheet, tmp_path):
     person.tape("flap")
-    command = [sys.executable, "-m", "hingeline", "throws", sheet, "flap", "--quiet", "--page"]
+    command = [
+        sys.executable,
+        "-m",
+        "hingeline",
+        "throws",
+        sheet,
+        "flap",
+        "--quiet",
+        "--page-on",
+        "127.0.0.2",
+    ]
     environment = {"HINGELINE_HOME": str(person.home), "COLORTERM": "truecolor"}
     (port,) = person.bench.ports.values()
     with Tmux(tmp_path, [*command, "--port", port], (80, 24), environment) as terminal:

@@ -4,9 +4,10 @@ import os
 import subprocess
 import sys
 
+import click
 import pytest
 
-from hingeline.cli.screen import Screen, counted, folded
+from hingeline.cli.screen import Number, Screen, counted, folded
 from hingeline.demo.job import SHEET
 
 LONG = (
@@ -57,6 +58,13 @@ def test_on_a_terminal_data_that_come_bit_by_bit_are_shown_once(monkeypatch):
     os.close(near)
     assert shown.count("a reading") == 1
     assert heard == ["a reading"]
+
+
+@pytest.mark.parametrize("text", ["nan", "inf", "-inf"])
+def test_what_is_not_finite_is_no_number(text):
+    assert Number(0.3).convert("0.5", None, None) == 0.5
+    with pytest.raises(click.BadParameter):
+        Number(min=0).convert(text, None, None)
 
 
 def test_one_and_many():

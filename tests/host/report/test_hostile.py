@@ -121,7 +121,7 @@ def test_a_session_with_parts_missing_is_read_as_far_as_it_goes(made):
     assert all(text in page.text for text in visit.cautions)
 
 
-@pytest.mark.parametrize("number", ["NaN", "Infinity", "-Infinity", "1e999"])
+@pytest.mark.parametrize("number", ["1e999", "-1e999"])
 def test_what_is_no_number_is_left_out(made, tmp_path, number):
     throw = {"surface": "flap", "mode": "normal", "command": "up", "judgements": [judged()]}
     made(("throw", throw), ("throw", {**throw, "judgements": [judged(deg=6.0)]}))

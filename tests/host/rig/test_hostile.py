@@ -80,6 +80,11 @@ def test_what_is_no_toml_is_told_with_its_line(text, line):
     assert (misfit.line, misfit.expected) == (line, "TOML")
 
 
+def test_a_text_that_is_not_closed_is_told():
+    (misfit,) = refusal('format = 1\naircraft = "Moss Lantern\n').misfits
+    assert (misfit.line, misfit.cure) == (2, "Put a quotation mark at the end of the text in this line")
+
+
 @pytest.mark.parametrize(
     ("content", "told"),
     [(b'schema_version = 1\naircraft = "\xff"\n', "other.rig.toml:2: not UTF-8"), (None, "it is not there")],
