@@ -9,6 +9,7 @@ from typing import NamedTuple
 
 from hingeline.checks.positions import positions
 from hingeline.errors import HingelineError, NotStored, SheetError
+from hingeline.install.report import called
 from hingeline.keeping import KIND, agree
 from hingeline.link.fleet import Fleet
 from hingeline.link.ports import discover
@@ -212,7 +213,7 @@ def _plugged(ports: Sequence[str], store: Store, say: Callable[[str], None]) -> 
         with Fleet(ports) as fleet:
             agree(store, fleet, say)
             return Plugged(
-                tuple(f"{link.board.board} at {link.port}" for link in fleet.boards),
+                tuple(f"{called(link.board.board, link.about.name)} at {link.port}" for link in fleet.boards),
                 tuple(fleet.sensors.values()),
             )
     except HingelineError as trouble:

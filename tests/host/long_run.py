@@ -9,8 +9,8 @@ import sys
 
 from hingeline.capture import Seen
 from hingeline.cli.live import LiveOptions
+from hingeline.cli.opening import visit
 from hingeline.cli.screen import Screen
-from hingeline.cli.visit import visit
 from hingeline.samples import Sample
 
 EVERY = 400

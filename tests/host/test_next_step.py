@@ -104,6 +104,7 @@ def test_from_the_plug_to_the_sheet_that_is_kept(person, tmp_path, monkeypatch):
     record(person.home, *FLAP[1:], surface="flap")
     assert command() == "neutral lantern.rig.toml elevator"
     told = cli_says()
+    assert f'Boards   pico "bench" at {plugged[0]}' in told
     assert "not yet within tolerance: neutral elevator, throws elevator" in told
     assert len(told.splitlines()) <= TERMINAL_ROWS
     assert '"next": "hingeline neutral lantern.rig.toml elevator"' in cli_says("--json")

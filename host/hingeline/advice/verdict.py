@@ -92,6 +92,11 @@ def _judge(
     return Verdict(word, gap, unit, inside, of, side)
 
 
+def signed(value: float, decimals: int = 2) -> str:
+    """Return a number with its sign; what rounds to nothing is +0."""
+    return f"{round(value, decimals) + 0.0:+.{decimals}f}"
+
+
 def amount(value: float, unit: str = "deg") -> str:
     """Return the size of a number with its unit, as the trade rounds it."""
     return f"{abs(value):.{_DECIMALS[unit] + (abs(value) < 1)}f}{UNITS[unit]}"

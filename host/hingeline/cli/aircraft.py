@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from hingeline.advice.verdict import signed
 from hingeline.cli.completing import sensors
 
 if TYPE_CHECKING:
@@ -172,7 +173,7 @@ def moved_text(moved_deg: float | None) -> str:
     if moved_deg is None:
         return ""
     return (
-        f"Both sides have turned {moved_deg:+.2f}° alike: the model was moved, or the stick. Lay the model "
+        f"Both sides have turned {signed(moved_deg)}° alike: the model was moved, or the stick. Lay the model "
         "firm, or tape a further sensor on a fixed part: --fixed"
     )
 
@@ -181,17 +182,17 @@ def judgement_text(judgement: Judgement) -> str:
     """Return one line for a reader: angle and travel with their 95 % uncertainty, target, verdict, advice."""
     angle = judgement.measured
     reach_deg = angle.interval_deg[1] - angle.deflection_deg
-    parts = [f"{judgement.what:<12} {angle.deflection_deg:+7.2f}° ±{reach_deg:.2f}"]
+    parts = [f"{judgement.what:<12} {signed(angle.deflection_deg):>7}° ±{reach_deg:.2f}"]
     if judgement.travel is not None:
         travel = judgement.travel
         reach_mm = travel.interval_mm[1] - travel.travel_mm
-        parts.append(f"{travel.travel_mm:+7.2f} mm ±{reach_mm:.2f} ({travel.convention})")
+        parts.append(f"{signed(travel.travel_mm):>7} mm ±{reach_mm:.2f} ({travel.convention})")
     unit = "°" if judgement.verdict.unit == "deg" else " mm"
-    parts.append(f"wanted {judgement.wanted:+.2f}{unit} ±{judgement.tolerance:.2f}")
+    parts.append(f"wanted {signed(judgement.wanted)}{unit} ±{judgement.tolerance:.2f}")
     close = ", but the limit is within the uncertainty" if judgement.close else ""
-    parts.append(f"{judgement.verdict.word} {judgement.verdict.gap:+.2f}{unit}{close}")
+    parts.append(f"{judgement.verdict.word} {signed(judgement.verdict.gap)}{unit}{close}")
     if judgement.streamwise_deg is not None:
-        parts.append(f"{judgement.streamwise_deg:+.2f}° streamwise")
+        parts.append(f"{signed(judgement.streamwise_deg)}° streamwise")
     further = [text for text in (_doubt_text(judgement), judgement.advice.text, judgement.effect) if text]
     return "\n".join(("  ".join(parts), *(f"{'':<13}{text}" for text in further)))
 

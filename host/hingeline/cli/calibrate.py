@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from hingeline.cli.completing import sensors as kept_sensors
-from hingeline.cli.screen import Screen, command, counted, port_option
+from hingeline.cli.screen import Number, Screen, command, counted, port_option
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -43,7 +43,7 @@ TABLE_MM, CARRIER_MM = 300.0, 100.0
 @click.option(
     "--squareness",
     "squareness_deg",
-    type=click.FloatRange(0.01, 5),
+    type=Number(0.01, 5),
     default=0.2,
     show_default=True,
     metavar="DEG",
@@ -60,7 +60,7 @@ TABLE_MM, CARRIER_MM = 300.0, 100.0
 @click.option(
     "--off-level",
     "tilt_deg",
-    type=click.FloatRange(0.01, 3),
+    type=Number(0.01, 3),
     default=0.25,
     show_default=True,
     metavar="DEG",
@@ -94,7 +94,7 @@ def calibrate(
     calibration it had.
     """
     from hingeline.calibrating import FACES_AT, LEANED_OF, Taking
-    from hingeline.cli.visit import visit
+    from hingeline.cli.opening import visit
     from hingeline.sides import find, usable
     from hingeline_calibration.priors import Priors, flatness_deg
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from hingeline.advice.verdict import signed
 from hingeline.cli.completing import visits
 from hingeline.cli.screen import Screen, command
 
@@ -67,8 +68,8 @@ def _text(comparison: Comparison) -> str:
     for one in comparison.changes:
         unit = _UNITS[one.unit]
         place = f"{one.surface}, {one.position}, {one.what}"
-        values = f"{one.old:+7.2f} -> {one.new:+7.2f}{unit}"
-        rows.append(f"  {place:<46} {values:<24} {one.change:+6.2f}{unit} ±{one.reach:.2f}  {one.word}")
+        values = f"{signed(one.old):>7} -> {signed(one.new):>7}{unit}"
+        rows.append(f"  {place:<46} {values:<24} {signed(one.change):>6}{unit} ±{one.reach:.2f}  {one.word}")
     rows.append(
         f"{len(comparison.moved)} of {len(comparison.changes)} moved beyond ±, which holds for all with 95 %."
     )

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from hingeline.advice.verdict import signed
 from hingeline.cli.screen import Screen, command, counted, port_option
 
 if TYPE_CHECKING:
@@ -37,7 +38,7 @@ def datum(*, screen: Screen, ports: tuple[str, ...], reversal: bool) -> int:
     Bases down, long edges parallel, all arrows the same way. Do it at every visit, when the sensors are warm.
     For matching left with right once is enough; for angles against level turn them too, or use a level flat.
     """
-    from hingeline.cli.visit import visit
+    from hingeline.cli.opening import visit
     from hingeline.pipeline import keep_datum, take_datum
 
     with visit(screen, ports, "datum", "datum") as here:
@@ -69,7 +70,7 @@ def closure(*, screen: Screen, ports: tuple[str, ...]) -> int:
     After measuring, on the same spots, the same way round; after a reversal, turned again too. How far each angle
     has gone is told, and kept with the datum: it enters the uncertainty of every angle from it.
     """
-    from hingeline.cli.visit import visit
+    from hingeline.cli.opening import visit
     from hingeline.errors import NotMeasurable
     from hingeline.pipeline import close_datum, keep_datum
 
@@ -88,7 +89,7 @@ def closure(*, screen: Screen, ports: tuple[str, ...]) -> int:
         here.record("closure", misclosure_deg=dict(closed.misclosure_deg))
     screen.data(
         "\n".join(
-            f"{name}  gone by {gone_deg:+.3f}° ±{_reach_deg(datum, found[name], layings=2):.3f} since the datum"
+            f"{name}  gone by {signed(gone_deg, 3)}° ±{_reach_deg(datum, found[name], layings=2):.3f} since the datum"
             f"{_gone_text(gone_deg)}"
             for name, gone_deg in closed.misclosure_deg.items()
         ),

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from hingeline.cli.aircraft import CAUTION, replay_option, side_options, take_sides
+from hingeline.advice.verdict import signed
+from hingeline.cli.aircraft import CAUTION, await_wiggle, replay_option, side_options, take_sides
 from hingeline.cli.completing import sheet_argument, surface_argument
 from hingeline.cli.findings import one_by_one
 from hingeline.cli.live import LiveOptions, live_options
@@ -52,7 +53,7 @@ def direction(
     Say each direction aloud. Stand behind the model. It replaces no pilot's check. Exit status 0 when everything
     goes the right way, 6 when something does not.
     """
-    from hingeline.cli.visit import visit
+    from hingeline.cli.opening import visit
     from hingeline.rig import load_sheet
 
     sheet = load_sheet(rig)
@@ -67,15 +68,17 @@ def direction(
         for name in names:
             if len(names) > 1:
                 here.pause(f"Tape the sensors on the {name}, then press")
-            found[name] = _surface(here, sheet, name)
+            found[name] = _surface(here, sheet, name, moved=name != names[0])
     return _conclude(screen, found)
 
 
-def _surface(here: Visit, sheet: Sheet, surface: str) -> list[DirectionReading]:
+def _surface(here: Visit, sheet: Sheet, surface: str, *, moved: bool) -> list[DirectionReading]:
     from hingeline.checks.direction import DirectionCheck
     from hingeline.checks.moment import passing
 
     sides = take_sides(here, sheet, surface)
+    if moved and not here.asks:
+        await_wiggle(here, surface, sides)
     capture = here.capture([one.sensor_id for one in sides])
     here.ask(f"{surface}: sticks centred, hands off.")
     neutral = capture.rest()
@@ -118,8 +121,8 @@ def _conclude(screen: Screen, found: dict[str, list[DirectionReading]]) -> int:
 def _rows(surface: str, reading: DirectionReading) -> list[str]:
     told = reading.to_dict()
     rows = [
-        f"{surface}, {told['command']}: {side} went {one['went']} ({one['deg']:+.1f}°), expected {one['expected']}: "
-        f"{'as it must' if one['right_way'] else 'WRONG WAY'}"
+        f"{surface}, {told['command']}: {side} went {one['went']} ({signed(one['deg'], 1)}°), "
+        f"expected {one['expected']}: {'as it must' if one['right_way'] else 'WRONG WAY'}"
         for side, one in told["sides"].items()
     ]
     return [*rows, *(f"    candidate: {cause}" for cause in told["candidates"])]

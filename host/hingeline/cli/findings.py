@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from hingeline.advice.verdict import signed
 from hingeline.cli.aircraft import CAUTION, replay_option, side_options, take_sides
 from hingeline.cli.completing import sheet_argument, surface_argument
 from hingeline.cli.live import LiveOptions, live_options
@@ -53,7 +54,7 @@ def examine(
     HingelineError
         See `visit`, and what `measure` raises.
     """
-    from hingeline.cli.visit import visit
+    from hingeline.cli.opening import visit
     from hingeline.rig import load_sheet
 
     sheet = load_sheet(rig)
@@ -143,7 +144,9 @@ def _text(finding: Finding) -> str:
         limit = f"expected {finding.expected:.2f} ±{finding.limit:.2f}{unit}"
     word = "within" if finding.inside else "BEYOND"
     close = ", but the limit is within the uncertainty" if finding.close else ""
-    line = f"{finding.what:<44} {finding.value:+.2f}{unit} ±{finding.value - low:.2f}  {limit}  {word}{close}"
+    line = (
+        f"{finding.what:<44} {signed(finding.value)}{unit} ±{finding.value - low:.2f}  {limit}  {word}{close}"
+    )
     if finding.inside or not finding.candidates:
         return line
     return "\n".join([line, "    candidates:", *(f"      {cause}" for cause in finding.candidates)])

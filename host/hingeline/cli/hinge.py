@@ -45,7 +45,7 @@ def hinge(
     """
     from hingeline.checks.hinge import HingeCheck
     from hingeline.checks.moment import passing
-    from hingeline.cli.visit import visit
+    from hingeline.cli.opening import visit
     from hingeline.hinges import keep, place_of
     from hingeline.pipeline import sensors_of
     from hingeline.rig import load_sheet

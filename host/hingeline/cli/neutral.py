@@ -57,7 +57,7 @@ def neutral(
     that is held first. Measures again after each change until it says HOLD; with --no-input once. Exit status 0
     within the tolerance, 6 outside.
     """
-    from hingeline.cli.visit import visit
+    from hingeline.cli.opening import visit
     from hingeline.errors import OutOfTolerance
     from hingeline.rig import load_sheet
 

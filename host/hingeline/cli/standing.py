@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from hingeline.cli.screen import Screen, command, counted, port_option
+from hingeline.cli.screen import Number, Screen, command, counted, port_option
 
 if TYPE_CHECKING:
     from hingeline.cli.visit import Visit
@@ -24,7 +24,7 @@ WARM_C = 0.3
 @click.option(
     "--for",
     "for_s",
-    type=click.FloatRange(10, 3600),
+    type=Number(10, 3600),
     default=120.0,
     show_default=True,
     metavar="SECONDS",
@@ -41,7 +41,7 @@ def noise(*, screen: Screen, ports: tuple[str, ...], for_s: float) -> int:
     Allan deviation, beside what the datasheet lets expect. Lay them where nobody bumps them, off fans. Longer
     averages than the best gather drift instead of losing noise.
     """
-    from hingeline.cli.visit import visit
+    from hingeline.cli.opening import visit
 
     with visit(screen, ports, "sensors", "noise") as here:
         found = _stand(here, for_s)
@@ -54,9 +54,7 @@ def noise(*, screen: Screen, ports: tuple[str, ...], for_s: float) -> int:
 
 @click.command("warm-up")
 @port_option
-@click.option(
-    "--minutes", type=click.FloatRange(0.5, 120), default=15.0, show_default=True, help="How long they lie."
-)
+@click.option("--minutes", type=Number(0.5, 120), default=15.0, show_default=True, help="How long they lie.")
 @click.option(
     "--tempco",
     is_flag=True,
@@ -74,7 +72,7 @@ def warm_up(*, screen: Screen, ports: tuple[str, ...], minutes: float, tempco: b
     Plug them in cold, lay them where nobody bumps them, and leave them. With --tempco the drift is taken out of later
     measurements.
     """
-    from hingeline.cli.visit import visit
+    from hingeline.cli.opening import visit
 
     with visit(screen, ports, "sensors", "warm-up") as here:
         found = _stand(here, 60 * minutes)

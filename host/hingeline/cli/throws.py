@@ -71,7 +71,7 @@ def throws(
     it goes back to neutral, where the surface must return to. End points are told as if they stood at 100 % now.
     Exit status 0 when everything is within the tolerance you set, 6 when something is not.
     """
-    from hingeline.cli.visit import visit
+    from hingeline.cli.opening import visit
     from hingeline.errors import OutOfTolerance
     from hingeline.rig import load_sheet
 

@@ -1,29 +1,17 @@
-"""A command's visit to the sensors, live or recorded: the same commands measure on both.
-
-Live, boards are opened and stream, every line is recorded, and so is all that a replay needs: the choices of the
-command, what was loaded from the store, and where the user was waited for.
-"""
+"""A command's visit to the sensors: what is asked, told, shown and captured, the same live and of a recording."""
 
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
-from functools import partial
-from pathlib import Path
 from typing import Any
 
 from hingeline.capture import HOLD_S, Capture, Rests, Seen, TakenBack
-from hingeline.cli.live import Bench, LiveOptions, stopped, views
+from hingeline.cli.live import Bench, stopped
 from hingeline.cli.screen import Screen
-from hingeline.cli.told import choices_of, first_event, pressed
-from hingeline.errors import StoreError, UsageProblem
-from hingeline.journal import Journal
-from hingeline.keeping import agree
-from hingeline.link.decoder import Line
+from hingeline.errors import StoreError
 from hingeline.link.fleet import Fleet
-from hingeline.link.merge import Mark
 from hingeline.link.replay import Replay
 from hingeline.pipeline import (
     date_cautions,
@@ -33,9 +21,7 @@ from hingeline.pipeline import (
     poor_cautions,
     temperature_cautions,
 )
-from hingeline.recording import Happening, Recorder, new_session, next_number, read
 from hingeline.samples import Sample, SensorFault, SensorInfo
-from hingeline.session_store import RecordedStore, WitnessedStore
 from hingeline.store import Store
 from hingeline.view.keys import Key
 from hingeline.view.stage import Stage
@@ -44,13 +30,8 @@ from hingeline_calibration.datum import Datum
 
 LIVE_S = 0.1
 """Time between two updates of the live line."""
-RESUMED = "resumed"
-"""The kind of event after which the user, who was waited for, goes on."""
 KEY = "key"
 """The kind of event of a key that changed what is measured: with `after_s`, the time of the event it came after."""
-
-UNCALIBRATED = ("calibrate", "noise", "wiggle")
-"""Commands that do without calibrations."""
 
 Describe = Callable[[dict[str, Sample], frozenset[str]], str]
 """What the live line says of the latest sample of each sensor, and of which sensors move."""
@@ -237,115 +218,3 @@ class Visit:
             for text in texts:
                 self._warned.add((of, sensor_id))
                 self.caution(text)
-
-
-@contextmanager
-def visit(
-    screen: Screen,
-    ports: Sequence[str],
-    aircraft: str,
-    command: str,
-    replay: Path | None = None,
-    *,
-    live: LiveOptions | None = None,
-    **choices: Any,
-) -> Iterator[Visit]:
-    """Open the boards, let them stream and record every line while the context lasts; or open the session `replay`.
-
-    `live` tells how what is measured is shown. `choices` are what the command was told that decides how it goes:
-    recorded live, taken from the recording of a replay. Unless the command does without calibrations, the copies of
-    boards and store have to agree.
-
-    Raises
-    ------
-    HingelineError
-        See `Fleet`, `Recorder` and `keeping.agree`.
-    UsageProblem
-        The session to replay is of another command, aircraft or surface.
-    """
-    if replay is not None:
-        yield _recorded(screen, replay, aircraft, command, choices)
-        return
-    with Fleet(ports) as fleet:
-        if command not in UNCALIBRATED:
-            agree(Store(), fleet, screen.say)
-        folder = new_session(Store().root, aircraft)
-        told = {"command": command, "aircraft": aircraft, "asks": screen.asks, "choices": choices}
-        with Recorder(folder, number=next_number(folder), **told) as recorder:
-            screen.say(f"Recording in {folder}")
-            journal = Journal(recorder, partial(_unrecorded, screen))
-            try:
-                fleet.record(journal.lines)
-                stage = Stage()
-                with views(screen, stage, live) as bench:
-                    fleet.start()
-                    yield _live(screen, fleet, journal, choices, bench=bench, stage=stage)
-            finally:
-                fleet.record_no_more()
-
-
-def _unrecorded(screen: Screen, problem: StoreError) -> None:
-    screen.owe(problem)
-    screen.say(f"Not recorded from here on: {problem} What is measured is shown all the same.")
-
-
-def _live(
-    screen: Screen,
-    fleet: Fleet,
-    journal: Journal,
-    choices: Mapping[str, Any],
-    *,
-    bench: Bench,
-    stage: Stage,
-) -> Visit:
-    def wait(text: str) -> None:
-        fleet.unheard()
-        if bench.keys:
-            screen.say(f"{text} any key")
-            bench.wait(stage.swap_units)
-        else:
-            screen.enter(text)
-        fleet.mark(lambda: journal.event(RESUMED))
-
-    store = WitnessedStore(journal)
-    return Visit(
-        store, fleet, screen, journal.event, journal.started, screen.asks, choices, bench, stage, wait
-    )
-
-
-def _recorded(screen: Screen, folder: Path, aircraft: str, command: str, choices: Mapping[str, Any]) -> Visit:
-    happenings = [record for record in read(folder) if isinstance(record, Happening)]
-    session = first_event(folder, happenings)
-    for what, was, now in (
-        ("command", session.get("command"), command),
-        ("aircraft", session.get("aircraft"), aircraft),
-        ("surface", session["choices"].get("surface"), choices.get("surface")),
-    ):
-        if was != now:
-            raise UsageProblem(
-                f"The session {folder} is of the {what} {was or 'all'}, not of {now or 'all'}",
-                "Replay it with the command, the rigging sheet and the surface that it was recorded with",
-            )
-    replay = Replay(
-        record if isinstance(record, Line) else Mark()
-        for record in read(folder)
-        if isinstance(record, Line) or record.kind == RESUMED
-    )
-
-    def wait(text: str) -> None:
-        screen.say(text)
-        replay.skip()
-
-    return Visit(
-        RecordedStore(folder, happenings),
-        replay,
-        screen,
-        lambda kind, **fields: None,
-        session["started"],
-        session["asks"],
-        choices_of(folder, session["choices"], choices),
-        Bench(),
-        Stage(),
-        wait,
-        _replayed=deque(pressed(folder, one) for one in happenings if one.kind == KEY),
-    )

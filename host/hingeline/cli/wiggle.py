@@ -28,7 +28,7 @@ def wiggle(*, screen: Screen, ports: tuple[str, ...]) -> int:
     On the table or on the aircraft: wiggle the left one, then, where there are more than two, the right one. Every
     command takes the sides from then on, until you wiggle again or name others with --left and --right.
     """
-    from hingeline.cli.visit import visit
+    from hingeline.cli.opening import visit
     from hingeline.rig.kinds import BOTH
     from hingeline.sides import remember
 

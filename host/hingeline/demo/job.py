@@ -10,13 +10,14 @@ from typing import Any
 
 import numpy as np
 
+from hingeline.advice.verdict import signed
 from hingeline.calibrating import Taking
 from hingeline.capture import Capture
 from hingeline.checks.judgement import Judgement
 from hingeline.checks.neutral import NeutralCheck
 from hingeline.checks.positions import NEUTRAL, Position
 from hingeline.checks.throws import ThrowsCheck
-from hingeline.demo.ledger import Ledger, Row, signed
+from hingeline.demo.ledger import Ledger, Row
 from hingeline.errors import NotMeasurable
 from hingeline.keeping import keep
 from hingeline.link.fleet import Fleet

@@ -6,10 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
-
-def signed(value: float) -> str:
-    """Return a value to two places, with its sign; nothing is plus nothing."""
-    return f"{round(value, 2) + 0.0:+.2f}"
+from hingeline.advice.verdict import signed
 
 
 @dataclass(frozen=True)

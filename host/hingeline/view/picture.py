@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from hingeline.advice.verdict import UNITS, Word
+from hingeline.advice.verdict import UNITS, Word, signed
 
 Unit = Literal["deg", "mm", "in"]
 UNIT_ORDER: tuple[Unit, ...] = ("deg", "mm", "in")
@@ -41,11 +41,8 @@ class Size:
         """Return the number with its sign, rounded as it can be read from afar."""
         value, of = self.value(unit), self.unit_of(unit)
         if of == "in" and abs(value) < 0.9995:
-            text = f"{value:+.3f}".replace("0.", ".", 1)
-        else:
-            decimals = 2 if abs(value) < 9.995 else 1 if abs(value) < 99.95 else 0
-            text = f"{value:+.{decimals}f}"
-        return text.replace("-", "+") if float(text) == 0 else text
+            return signed(value, 3).replace("0.", ".", 1)
+        return signed(value, 2 if abs(value) < 9.995 else 1 if abs(value) < 99.95 else 0)
 
     def text(self, unit: Unit) -> str:
         """Return number and unit."""

@@ -4,7 +4,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from hingeline.advice.verdict import amount, edge, judge_match, judge_neutral, judge_throw, judge_throw_match
+from hingeline.advice.verdict import (
+    amount,
+    edge,
+    judge_match,
+    judge_neutral,
+    judge_throw,
+    judge_throw_match,
+    signed,
+)
 
 angles = st.floats(-60, 60).map(lambda value: round(value, 3))
 
@@ -76,3 +84,11 @@ def test_either_side_can_be_moved(left, right, tolerance):
     assert {moved_left.word, moved_right.word} in ({"HOLD"}, {"ADD", "EASE"})
     # what is asked for is what brings it to HOLD
     assert judge_match(left + moved_left.gap, right, tolerance, move="left").inside
+
+
+@pytest.mark.parametrize(
+    ("value", "decimals", "text"),
+    [(-0.001, 2, "+0.00"), (0.0, 2, "+0.00"), (-0.0, 2, "+0.00"), (-0.006, 2, "-0.01"), (-0.04, 1, "+0.0")],
+)
+def test_what_rounds_to_nothing_is_not_less_than_nothing(value, decimals, text):
+    assert signed(value, decimals) == text

@@ -15,7 +15,7 @@ from urllib.parse import urlsplit
 
 import numpy as np
 import pytest
-from tests.host.person import Outcome, Person
+from tests.host.person import Deed, Outcome, Person
 
 from hingeline.demo.job import SCENARIO
 from hingeline.link.fleet import Fleet
@@ -197,14 +197,36 @@ def test_who_pushes_what_gives_nowhere_says_so_at_a_key(person, sheet, tmp_path)
     assert (again.status, again.stdout) == (outcome.status, outcome.stdout)
 
 
-def test_a_sheet_without_a_key_from_start_to_report(person, sheet, tmp_path):
-    def move_over():
+def move_over(person: Person) -> Deed:
+    """Return the deed of taping the sensors on the elevator and wiggling its left half."""
+
+    def move() -> None:
         person.bench.do("wait", for_s=3)
         person.tape("elevator")
         person.bench.do("wait", for_s=3)
         for deflection_deg in (8, 0):
             person.bench.do("deflect", surface="elevator left", deflection_deg=deflection_deg)
 
+    return move
+
+
+def test_directions_of_all_surfaces_without_a_key(person, sheet):
+    person.tape("flap")
+    outcome = person.run(
+        "direction",
+        sheet,
+        "--json",
+        asked=(
+            (r"flap: Flaps down", person.stick("flap down")),
+            (r"elevator: tape the sensors on.*wiggle the LEFT", move_over(person)),
+            (r"elevator: Stick back", person.stick("elevator up")),
+        ),
+    )
+    assert outcome.status == 0
+    assert list(outcome.data["surfaces"]) == ["flap", "elevator"]
+
+
+def test_a_sheet_without_a_key_from_start_to_report(person, sheet, tmp_path):
     person.tape("flap")
     outcome = person.run(
         "throws",
@@ -214,7 +236,7 @@ def test_a_sheet_without_a_key_from_start_to_report(person, sheet, tmp_path):
         "0.9",
         asked=(
             *throws(person, "flap"),
-            (r"elevator: tape the sensors on.*wiggle the LEFT", move_over),
+            (r"elevator: tape the sensors on.*wiggle the LEFT", move_over(person)),
             *throws(person, "elevator"),
         ),
     )
