@@ -175,6 +175,8 @@ class Visit:
         elif self.takes_back:
             self.stage.took_back()
             raise TakenBack
+        else:
+            self.screen.say("Nothing to take back.")
 
     def _told(self, seen: Seen, sensor_ids: Collection[str]) -> None:
         self.stage.saw(seen)

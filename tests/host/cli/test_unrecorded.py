@@ -3,6 +3,7 @@
 A limit on the size of files stands for the full disk: the same write fails, with EFBIG for ENOSPC.
 """
 
+import json
 import resource
 import subprocess
 from dataclasses import dataclass
@@ -49,7 +50,9 @@ def test_a_datum_that_can_t_be_kept_is_told_and_the_former_one_holds(person):
     outcome = Cramped(person.bench, person.home, 1_000).take_datum("--json")
     assert outcome.status == 2
     assert "the disk is full" in outcome.stderr
-    assert '"gravity"' in outcome.stdout
+    measured, problem = map(json.loads, outcome.stdout.splitlines())
+    assert measured["datum"]["gravity"]
+    assert (problem["exit_status"], "the disk is full" in problem["error"]) == (2, True)
     assert Store(person.home).load("datum", "bench") == before
 
 
