@@ -7,20 +7,10 @@ from tests.faults.sensor_bench import run
 from tests.faults.sensors import NOT_AS_CALIBRATED, TRIALS
 
 PAGE = Path(__file__).parents[2] / "docs" / "faults.md"
-QUICK = ("bias steps by 30 mg along gravity", "throws")
 
 
-@pytest.mark.parametrize(
-    "trial",
-    [
-        pytest.param(
-            one,
-            id=f"{one.command[0]}: {one.fault}",
-            marks=() if (one.fault, one.command[0]) == QUICK else pytest.mark.long,
-        )
-        for one in TRIALS
-    ],
-)
+@pytest.mark.long
+@pytest.mark.parametrize("trial", TRIALS, ids=lambda one: f"{one.command[0]}: {one.fault}")
 def test_a_fault_is_told_or_does_no_harm(trial):
     result = run(trial)
     assert result.held, (result.status, result.error_deg, result.reach_deg, result.said)
