@@ -82,4 +82,6 @@ def test_it_is_told_its_lines_are_missing_until_it_is_back_and_the_other_sensor_
 
     lines, off = gaps(of(WITNESS, [m for m in wire.log if isinstance(m, Sample)])[1:], LINE_US)
     assert set(lines) == {1}, "the other sensor is not disturbed"
-    assert max(map(abs, off)) < 0.4, "a bus that hangs is given up after 5 ms, a quarter of a line"
+    assert max(map(abs, off)) < 1, (
+        "a bus that hangs is given up after 5 ms; a busy machine may be late by a reading, half a line"
+    )

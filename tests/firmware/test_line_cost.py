@@ -44,6 +44,7 @@ def test_the_heap_is_collected_between_lines_and_never_within_one():
     assert between == pytest.approx(4000 / 100, abs=2)
 
 
+@pytest.mark.long
 def test_a_heap_that_is_not_collected_in_time_is_collected_within_a_line():
     _, within = collections(NEVER)
     assert within > 0, "and the test above would see it"

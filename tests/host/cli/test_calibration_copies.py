@@ -96,6 +96,7 @@ def test_a_file_that_is_none_of_ours_is_not_imported(alone, tmp_path, content):
     assert "take the file away" not in stderr
 
 
+@pytest.mark.long
 def test_the_board_carries_it_to_another_computer_and_no_copy_wins_unasked(tmp_path):
     scenario = tmp_path / "scenario.toml"
     scenario.write_text(benches.ONE, encoding="utf-8")

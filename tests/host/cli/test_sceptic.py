@@ -101,6 +101,7 @@ def test_2_reversal_on_a_table_tilted_3_degrees(calibrated_home, tmp_path):
         show(f"2 zero after reversal, {side}", 0, outcome.data["angles"][side]["deg"], 0.1)
 
 
+@pytest.mark.long
 def test_3_still_for_a_quarter_of_an_hour(calibrated_home, tmp_path):
     """Drift below 0.1°, noise below 0.05° rms, as the room warms chips of 0.5 mg/°C, a datasheet's limit, by 1 °C."""
     warming = {"tempco_mg_c": [0.5, -0.5, 0.5]}
