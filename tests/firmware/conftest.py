@@ -52,6 +52,8 @@ class Wire:
     def ask(self, message: type[Any], *fields: Any) -> list[Any]:
         """Send a request; return its details and, last, its `Ok` or `Err`."""
         number = next(self._requests)
+        while self.port.in_waiting:  # else the answer may be lost, as all is that finds no room
+            self._receive()
         self.port.write(pack(message(number, *fields)))
         answers = []
         while True:
