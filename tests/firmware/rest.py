@@ -7,47 +7,10 @@ second of streaming gave then. Nothing but `start` wakes the sensor: no host say
 import json
 import sys
 
-TICKS_PERIOD_US = 1 << 30
+from leaping import Bus, Clock
+
 SECOND_US = 1000000
 MINUTE_US = 60 * SECOND_US
-
-
-class Clock:
-    """The functions of `time` that the firmware uses, as a 32-bit board has them."""
-
-    now_us = 0
-
-    @classmethod
-    def ticks_us(cls):
-        return cls.now_us & TICKS_PERIOD_US - 1
-
-    @staticmethod
-    def ticks_add(ticks, delta):
-        return ticks + delta & TICKS_PERIOD_US - 1
-
-    @staticmethod
-    def ticks_diff(later, earlier):
-        half = TICKS_PERIOD_US >> 1
-        return (later - earlier + half & TICKS_PERIOD_US - 1) - half
-
-    @classmethod
-    def sleep_us(cls, wait_us):
-        cls.now_us += wait_us
-
-
-class Bus:
-    """A bus whose chip is an MPU-6050 that has always measured."""
-
-    def __init__(self):
-        self._kept = {0x75: 0x68, 0x3A: 0x01}
-
-    def readfrom_mem_into(self, address, register, buffer):
-        for i in range(len(buffer)):
-            buffer[i] = self._kept.get(register + i, 0x3F)
-
-    def writeto_mem(self, address, register, data):
-        self._kept[register] = data[0]
-
 
 sys.modules["time"] = Clock
 from hingeline_firmware.console import Console  # noqa: E402
