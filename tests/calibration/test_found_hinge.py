@@ -128,7 +128,9 @@ def test_the_models_motion_is_taken_out(side: int, roll_deg: float, pitch_deg: f
     neutral = carrier(Rotation.identity(), 0)
     read_deg = np.degrees(angle_about(sim.X, neutral.vector_g, now.vector_g))
     raw_deg = np.degrees(angle_about(sim.X, neutral.vector_g, carrier(body, 20).vector_g))
-    moved_deg = np.degrees(np.arccos(first.vector_g @ fixed.vector_g))
+    moved_deg = np.degrees(
+        np.arctan2(np.linalg.norm(np.cross(first.vector_g, fixed.vector_g)), first.vector_g @ fixed.vector_g)
+    )
     print(f"true 20, reads {read_deg:.3f}, without the fixed sensor {raw_deg:.3f}, moved {moved_deg:.2f}")
     assert moved_deg == pytest.approx(np.hypot(roll_deg, pitch_deg), abs=0.1)
     assert abs(read_deg - 20) <= 0.01 + np.radians(HEADING_SD_DEG) * moved_deg
