@@ -55,6 +55,8 @@ class Judgement:
         What a mismatch does in flight, with the assumptions; empty where the sheet doesn't tell enough.
     streamwise_deg
         Of a swept hinge, the angle in a section along the stream.
+    sound
+        Whether the angle is the surface's; where it is not, `advice` says why, and there is no verdict on it.
     """
 
     what: str
@@ -66,11 +68,17 @@ class Judgement:
     advice: Advice
     effect: str = ""
     streamwise_deg: float | None = None
+    sound: bool = True
 
     @property
     def inside(self) -> bool:
         """Whether the verdict is HOLD."""
-        return self.verdict.inside
+        return self.sound and self.verdict.inside
+
+    @property
+    def word(self) -> str:
+        """The verdict's, or that there is none."""
+        return self.verdict.word if self.sound else "no verdict"
 
     @property
     def close(self) -> bool:
@@ -96,7 +104,7 @@ class Judgement:
             "wanted": round(self.wanted, 3),
             "tolerance": round(self.tolerance, 3),
             "gap": round(self.verdict.gap, 6),
-            "verdict": self.verdict.word,
+            "verdict": self.word,
             "inside": self.inside,
             "close": self.close,
             "advice": self.advice.text,

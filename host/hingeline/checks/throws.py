@@ -219,7 +219,9 @@ class ThrowsCheck:
         sweep_deg = self._sheet.surface(self._surface).sweep_deg
         streamwise = streamwise_deg(angle.deflection_deg, sweep_deg) if sweep_deg else None
         return Judgement(
-            target.side, angle, travel, place, tolerance, verdict, advice, streamwise_deg=streamwise
+            *(target.side, angle, travel, place, tolerance, verdict, advice),
+            streamwise_deg=streamwise,
+            sound=not askew,
         )
 
     def _matched(self, command: str, position: Position) -> Judgement:
@@ -235,7 +237,8 @@ class ThrowsCheck:
         advice = Advice() if cured else against_other_side(left, right, verdict, preset=position.preset)
         what = f"left - right {command}" if position.opposed else "left - right"
         effect = "" if position.opposed else effect_text(self._sheet, self._surface, apart.deflection_deg)
-        return Judgement(what, apart, None, 0.0, tolerance_deg, verdict, advice, effect)
+        sound = all(one.sound for one in sides)
+        return Judgement(what, apart, None, 0.0, tolerance_deg, verdict, advice, effect, sound=sound)
 
     def _sheet_targets(self, mode: str, command: str) -> Iterator[Target]:
         return (one for one in self._sheet.targets(self._surface, mode) if one.command == command)

@@ -190,7 +190,11 @@ def judgement_text(judgement: Judgement) -> str:
     unit = "°" if judgement.verdict.unit == "deg" else " mm"
     parts.append(f"wanted {signed(judgement.wanted)}{unit} ±{judgement.tolerance:.2f}")
     close = ", but the limit is within the uncertainty" if judgement.close else ""
-    parts.append(f"{judgement.verdict.word} {signed(judgement.verdict.gap)}{unit}{close}")
+    parts.append(
+        f"{judgement.word} {signed(judgement.verdict.gap)}{unit}{close}"
+        if judgement.sound
+        else judgement.word
+    )
     if judgement.streamwise_deg is not None:
         parts.append(f"{signed(judgement.streamwise_deg)}° streamwise")
     further = [text for text in (_doubt_text(judgement), judgement.advice.text, judgement.effect) if text]

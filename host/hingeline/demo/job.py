@@ -203,9 +203,7 @@ class Job:
     def _tell(self, judgement: Judgement) -> None:
         unit = "°" if judgement.verdict.unit == "deg" else " mm"
         advice = f": {judgement.advice.text}" if judgement.advice.text else ""
-        self._say(
-            f"      {judgement.what}: {judgement.verdict.word} {signed(judgement.verdict.gap)}{unit}{advice}"
-        )
+        self._say(f"      {judgement.what}: {judgement.word} {signed(judgement.verdict.gap)}{unit}{advice}")
 
 
 def _good(result: Calibration | CalibrationError) -> Calibration:

@@ -134,6 +134,7 @@ def test_5_a_sensor_yawed_20_degrees(expert):
     told = readings(outcome, "yawed", "up")["left"]
     assert outcome.data["mountings"]["yawed"][0]["beyond"]
     assert abs(told["measured"]["deg"] - 30) > 0.3
+    assert (told["verdict"], told["inside"], outcome.status) == ("no verdict", False, 6)
 
     def sweep() -> None:
         for deflection_deg in (30, -30, 30, 0):
