@@ -9,7 +9,6 @@ from functools import cached_property
 import numpy as np
 
 from hingeline_calibration.arrays import Array
-from hingeline_calibration.chips import chip_facts
 from hingeline_calibration.errors import MissingTemperature
 from hingeline_calibration.gravity import Gravity
 from hingeline_calibration.records import (
@@ -23,6 +22,7 @@ from hingeline_calibration.records import (
     text_of,
 )
 from hingeline_calibration.still import Window
+from hingeline_calibration.tempco import Tempco
 
 FORMAT = 1
 """Version of `Calibration.to_dict`."""
@@ -34,30 +34,6 @@ _WORST_CONDITION = 100.0
 """Of S: three axes that are nearly square to each other and of like scale have about 1."""
 _ROUNDING = 12 * 5e-6
 """Covariances (12, 12) are kept to six digits: so much of the greatest variance the least may come out below zero."""
-
-
-@dataclass(frozen=True, eq=False)
-class Tempco:
-    """Change of the bias with the chip's temperature.
-
-    Attributes
-    ----------
-    counts_per_c : (3,)
-        Coefficient, and `deviation_counts_per_c` (3,) its standard deviation.
-    measured
-        Whether it was fitted; else it is zero within the datasheet's limits.
-    """
-
-    counts_per_c: Array
-    deviation_counts_per_c: Array
-    measured: bool
-
-    @classmethod
-    def of_chip(cls, chip: str) -> Tempco:
-        """What the datasheet says: zero within its limits, a rectangular distribution (GUM 4.3.7)."""
-        facts = chip_facts(chip)
-        limits = np.array(facts.tempco_mg_per_c) * 1e-3 * facts.counts_per_g
-        return cls(np.zeros(3), limits / np.sqrt(3), False)
 
 
 @dataclass(frozen=True, eq=False)
@@ -210,11 +186,7 @@ class Calibration:
                 for name, part in self.covariance_parts.items()
             },
             "temperature_c": self.temperature_c,
-            "tempco": {
-                "counts_per_c": self.tempco.counts_per_c.tolist(),
-                "deviation_counts_per_c": self.tempco.deviation_counts_per_c.tolist(),
-                "measured": self.tempco.measured,
-            },
+            "tempco": self.tempco.to_dict(),
             "date": self.date,
             "placements": [list(placement) for placement in self.placements],
             "residual_mg": self.residual_mg,
@@ -255,7 +227,7 @@ def _from_fields(fields: dict[str, object]) -> Calibration:
         "bias_counts": lambda value: array_of(value, 3),
         "covariance_parts": lambda value: table_of(value, _symmetric),
         "temperature_c": number_or_none,
-        "tempco": _tempco,
+        "tempco": Tempco.read,
         "date": date_of,
         "placements": lambda value: rows_of(value, _placement),
         "residual_mg": number_of,
@@ -274,12 +246,6 @@ def _invertible(value: object) -> Array:
     if not np.linalg.cond(matrix) < _WORST_CONDITION:
         raise ValueError("a matrix that gives no gravity")
     return matrix
-
-
-def _tempco(value: object) -> Tempco:
-    fields = table_of(value, lambda field: field)
-    deviation = array_of(fields["deviation_counts_per_c"], 3)
-    return Tempco(array_of(fields["counts_per_c"], 3), deviation, fields["measured"] is True)
 
 
 def _placement(value: object) -> tuple[str | None, float | None]:

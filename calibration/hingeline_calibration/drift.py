@@ -12,11 +12,12 @@ from numpy.typing import ArrayLike
 
 from hingeline_calibration.arrays import Array
 from hingeline_calibration.budget import COVERAGE_FACTOR
-from hingeline_calibration.calibration import Calibration, Tempco
+from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.datum import Datum
 from hingeline_calibration.errors import CalibrationError, MissingTemperature
 from hingeline_calibration.lsq import fit_linear
 from hingeline_calibration.still import Window
+from hingeline_calibration.tempco import Tempco
 
 LEAST_SPAN_C = 3.0
 """Least span of temperatures for a coefficient; common practice, no source."""

@@ -7,12 +7,13 @@ from collections.abc import Sequence
 import numpy as np
 
 from hingeline_calibration.arrays import Array
-from hingeline_calibration.calibration import Calibration, Tempco
+from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.errors import MovedPlacement
 from hingeline_calibration.estimator import Solution, solve
 from hingeline_calibration.observability import norm_model
 from hingeline_calibration.placements import Rest, check_axes, check_claim, check_distinct, check_window
 from hingeline_calibration.priors import Priors
+from hingeline_calibration.tempco import Tempco
 
 _MISFIT = 6.0
 """A rest whose equations together are this many standard deviations out was moved: never by chance."""

@@ -15,7 +15,8 @@ from hingeline.link.fleet import Fleet
 from hingeline.link.ports import discover
 from hingeline.pipeline import DATUM
 from hingeline.recording import Happening, read
-from hingeline.report.events import Reading, Told
+from hingeline.report.events import Told
+from hingeline.report.forms import Reading
 from hingeline.report.visits import Session, sessions
 from hingeline.rig import load_sheet
 from hingeline.rig.kinds import BOTH, Side

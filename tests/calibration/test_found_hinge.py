@@ -10,10 +10,11 @@ from scipy.spatial.transform import Rotation
 
 from hingeline_calibration.arrays import Array
 from hingeline_calibration.axis import find_axis
-from hingeline_calibration.calibration import Calibration, Tempco
+from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.gravity import Gravity
 from hingeline_calibration.hinge import HingeAxis, angle_about, deflection, streamwise_deg
 from hingeline_calibration.motion import HEADING_SD_DEG, without_motion
+from hingeline_calibration.tempco import Tempco
 
 from . import simulate as sim
 

@@ -9,7 +9,7 @@ from statistics import NormalDist
 from typing import Any
 
 from hingeline.errors import UsageProblem
-from hingeline.report.events import Finding, Judged
+from hingeline.report.forms import Finding, Judged
 from hingeline.report.results import Results
 
 CONFIDENCE = 0.95

@@ -10,7 +10,7 @@ import numpy as np
 from hingeline.capture import HOLD_S
 from hingeline.lines import Floats, Mask, Track, track
 from hingeline.pipeline import Instrument
-from hingeline.report.events import Reading, Sides
+from hingeline.report.forms import Reading, Sides
 from hingeline.report.results import Moment, Recorded
 from hingeline.rig.kinds import Side
 from hingeline.samples import Sample

@@ -6,7 +6,7 @@ from matplotlib.axes import Axes
 
 from hingeline.report.compare import Change, Comparison
 from hingeline.report.drawing import INK, PAIR, Plot, legend, plot, zero
-from hingeline.report.events import Found
+from hingeline.report.forms import Found
 
 _ROW_IN = 0.24
 _FRAME_IN = 0.75

@@ -9,7 +9,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from hingeline.report.compare import Comparison
-from hingeline.report.events import Judged
+from hingeline.report.forms import Judged
 from hingeline.report.overlay import overlays
 from hingeline.report.plots import plots
 from hingeline.report.results import Results, Row

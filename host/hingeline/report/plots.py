@@ -10,7 +10,7 @@ from matplotlib.axes import Axes
 from hingeline.capture import HOLD_S
 from hingeline.report.course import Course, courses
 from hingeline.report.drawing import INK, PAIR, QUIET, SIDES, Plot, dots, legend, plot, zero
-from hingeline.report.events import Found, Judged
+from hingeline.report.forms import Found, Judged
 from hingeline.report.results import Results
 from hingeline_calibration.budget import COVERAGE_FACTOR
 

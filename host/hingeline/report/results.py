@@ -12,7 +12,8 @@ from typing import NamedTuple, TypeVar
 from hingeline.errors import UsageProblem
 from hingeline.link.decoder import Decoder, Line
 from hingeline.recording import read
-from hingeline.report.events import (
+from hingeline.report.events import Told
+from hingeline.report.forms import (
     Calibrated,
     Caution,
     Direction,
@@ -22,7 +23,6 @@ from hingeline.report.events import (
     Known,
     Reading,
     Sides,
-    Told,
 )
 from hingeline.report.visits import Session
 from hingeline.samples import Sample, SensorFault

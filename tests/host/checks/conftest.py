@@ -9,8 +9,9 @@ from scipy.spatial.transform import Rotation
 
 from hingeline.pipeline import Instrument
 from hingeline.samples import Sample
-from hingeline_calibration.calibration import Calibration, Tempco
+from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.still import summarise
+from hingeline_calibration.tempco import Tempco
 
 COUNTS_PER_G = 16384.0
 NOISE_G = 0.0026

@@ -21,7 +21,7 @@ from hingeline.demo.job import SCENARIO
 from hingeline.link.fleet import Fleet
 from hingeline.link.replay import Replay
 from hingeline.recording import Happening, lines, read
-from hingeline.report.events import Reading
+from hingeline.report.forms import Reading
 from hingeline.report.results import recorded
 from hingeline.report.visits import session
 from hingeline.virtual.client import VirtualBench

@@ -12,7 +12,7 @@ from tests.host.report.conftest import DATA, judged
 from tests.host.report.pages import Page
 
 from hingeline.report.course import courses
-from hingeline.report.events import Reading
+from hingeline.report.forms import Reading
 from hingeline.report.page import NOT_A_CLEARANCE, report_page, signed, value, wanted
 from hingeline.report.plots import plots
 

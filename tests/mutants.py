@@ -1,0 +1,282 @@
+"""The key lines, each with a way to break it and the tests that are to notice: `mutation.py` breaks them."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+
+class Mutant(NamedTuple):
+    """A broken line.
+
+    Attributes
+    ----------
+    what
+        What it breaks, in words.
+    file
+        Where, from the root of the tree.
+    text, broken
+        What stands there once, and what is put in its place.
+    tests
+        Those that are to notice, as pytest takes them, without the `tests/` before.
+    """
+
+    what: str
+    file: str
+    text: str
+    broken: str
+    tests: str
+
+
+MATHS, HOST, PROTOCOL, BOARD = (
+    "calibration/hingeline_calibration/",
+    "host/hingeline/",
+    "shared_protocol/hingeline_protocol/",
+    "firmware/hingeline_firmware/",
+)
+MUTANTS = (
+    Mutant(
+        "sign of the cross product",
+        f"{MATHS}hinge.py",
+        "float(h @ cross(u, u0))",
+        "float(h @ cross(u0, u))",
+        "calibration/test_hinge.py",
+    ),
+    Mutant(
+        "the part of gravity along the hinge",
+        f"{MATHS}hinge.py",
+        "u @ u0 - (h @ u) * (h @ u0)",
+        "u @ u0",
+        "calibration/test_hinge.py",
+    ),
+    Mutant(
+        "a hinge that is vertical",
+        f"{MATHS}hinge.py",
+        "if angle_deg < LEAST_ANGLE_DEG:",
+        "if angle_deg < 0:",
+        "calibration/test_hinge.py",
+    ),
+    Mutant(
+        "left minus right",
+        f"{MATHS}hinge.py",
+        "left.deflection_deg - right.deflection_deg,",
+        "right.deflection_deg - left.deflection_deg,",
+        "calibration/test_hinge.py calibration/test_datum.py",
+    ),
+    Mutant(
+        "an error that both readings share",
+        f"{MATHS}hinge.py",
+        "end - by_start[:, None]",
+        "end + by_start[:, None]",
+        "calibration/test_honesty.py",
+    ),
+    Mutant(
+        "bias from each axis's own pair",
+        f"{MATHS}faces.py",
+        "np.diag(up + down) / 2",
+        "counts.mean(axis=0)",
+        "calibration/test_six_poses.py",
+    ),
+    Mutant(
+        "yaw of a placement",
+        f"{MATHS}estimator.py",
+        "expected[rest, 0, first + 3] = np.sin(yaw)",
+        "expected[rest, 0, first + 3] = -np.sin(yaw)",
+        "calibration/test_lsq.py calibration/test_honesty.py",
+    ),
+    Mutant(
+        "covariance of a gravity",
+        f"{MATHS}calibration.py",
+        "inverse @ window.covariance_counts2 @ inverse.T",
+        "inverse @ window.covariance_counts2",
+        "calibration/test_honesty.py calibration/test_efficiency.py calibration/test_drift.py",
+    ),
+    Mutant(
+        "covariance of a calibration, kept and read",
+        f"{MATHS}calibration.py",
+        "np.asarray(matrix + np.triu(matrix, 1).T)",
+        "np.asarray(matrix)",
+        "calibration/test_lsq.py calibration/test_wrong_inputs.py calibration/test_properties.py",
+    ),
+    Mutant(
+        "sign of the temperature coefficient",
+        f"{MATHS}calibration.py",
+        "self.bias_counts + self.tempco.counts_per_c *",
+        "self.bias_counts - self.tempco.counts_per_c *",
+        "calibration/test_drift.py",
+    ),
+    Mutant(
+        "reversal on the flat",
+        f"{MATHS}datum.py",
+        "(first.vector_g + turned.vector_g) / 2",
+        "first.vector_g",
+        "calibration/test_datum.py",
+    ),
+    Mutant(
+        "subtraction of the datum",
+        f"{MATHS}datum.py",
+        "deflection(self.gravity[sensor_id], now, calibration, hinge)",
+        "deflection(now, self.gravity[sensor_id], calibration, hinge)",
+        "calibration/test_datum.py",
+    ),
+    Mutant(
+        "ruler taken for height",
+        f"{MATHS}travel.py",
+        "lambda d: 2 * math.sin(d / 2)",
+        "lambda d: math.sin(d)",
+        "calibration/test_hinge.py",
+    ),
+    Mutant(
+        "stillness before its time",
+        f"{MATHS}still.py",
+        "elif lasted_s >= self._needed_s:",
+        "elif lasted_s >= 0:",
+        "calibration/test_still.py",
+    ),
+    Mutant(
+        "sign of ADD and EASE",
+        f"{HOST}advice/verdict.py",
+        '"ADD" if gap > 0 else "EASE"',
+        '"ADD" if gap < 0 else "EASE"',
+        "host/advice/test_verdict.py",
+    ),
+    Mutant(
+        "HOLD at the limit itself",
+        f"{HOST}advice/verdict.py",
+        "_ROUNDING) <= 0",
+        "_ROUNDING) < 0",
+        "host/advice/test_verdict.py",
+    ),
+    Mutant(
+        "a throw downward",
+        f"{HOST}advice/verdict.py",
+        "copysign(1.0, target) * (target - measured)",
+        "target - measured",
+        "host/advice/test_verdict.py",
+    ),
+    Mutant(
+        "the side that is to move",
+        f"{HOST}advice/verdict.py",
+        'right - left if move == "left" else left - right',
+        'left - right if move == "left" else right - left',
+        "host/advice/test_verdict.py",
+    ),
+    Mutant(
+        "sides in the order of boards",
+        f"{HOST}sides.py",
+        "if side in sides and side not in chosen and name in working",
+        "if False and name in working",
+        "host/test_sides.py",
+    ),
+    Mutant(
+        "inches",
+        f"{HOST}rig/quantities.py",
+        "MM_PER_INCH = 25.4",
+        "MM_PER_INCH = 2.54",
+        "host/rig/test_quantities.py",
+    ),
+    Mutant(
+        "spelling of a checksum, host",
+        f"{HOST}link/decoder.py",
+        'mark.rstrip(b"\\r\\n") != ',
+        'mark.rstrip(b"\\r\\n").upper() != ',
+        "host/link/test_decoder.py",
+    ),
+    Mutant(
+        "checksum of a line, both ends",
+        f"{PROTOCOL}line.py",
+        'if raw[-9:] != b"*%08X" % crc32(body):',
+        'if raw[-9:-8] != b"*":',
+        "shared_protocol/test_both_ends.py shared_protocol/test_golden.py",
+    ),
+    Mutant(
+        "unwrapping of ticks",
+        f"{HOST}link/clock.py",
+        "step_us -= TICKS_PERIOD_US",
+        "step_us -= 0",
+        "host/link/test_clock.py",
+    ),
+    Mutant(
+        "wraps in a silence",
+        f"{HOST}link/clock.py",
+        "step_us += TICKS_PERIOD_US * round",
+        "step_us += 0 * round",
+        "host/link/test_clock.py",
+    ),
+    Mutant(
+        "count of lost lines",
+        f"{HOST}link/decoder.py",
+        "self.counts.lost[sensor.sensor_id] += missing",
+        "self.counts.lost[sensor.sensor_id] += 1",
+        "host/link/test_decoder.py",
+    ),
+    Mutant(
+        "a repeated line",
+        f"{HOST}link/decoder.py",
+        "if missing >= SEQUENCE_PERIOD - REPEAT_LINES:",
+        "if missing >= SEQUENCE_PERIOD:",
+        "host/link/test_decoder.py",
+    ),
+    Mutant(
+        "a frozen sensor",
+        f"{HOST}capture.py",
+        "self._lost or self._frozen",
+        "self._lost",
+        "host/test_capture.py",
+    ),
+    Mutant(
+        "checksum of what is kept",
+        f"{HOST}sealed.py",
+        "sound = digest == _digest(content)",
+        "sound = digest is not None",
+        "host/test_store.py",
+    ),
+    Mutant(
+        "a torn record of a session",
+        f"{HOST}recording.py",
+        'if record.endswith(b"\\n"):',
+        "if record:",
+        "host/test_recording.py",
+    ),
+    Mutant(
+        "key of the page",
+        f"{HOST}page/server.py",
+        "hmac.compare_digest(key.encode(), offered.key.encode())",
+        "len(key) == len(offered.key)",
+        "host/page/test_server.py",
+    ),
+    Mutant(
+        "name of the page's host",
+        f"{HOST}page/server.py",
+        'and self.headers.get("Host") == offered.netloc',
+        "",
+        "host/page/test_server.py",
+    ),
+    Mutant(
+        "key of a board",
+        f"{BOARD}login.py",
+        "proof == hmac_sha256(self._key, nonce)",
+        "len(proof) == 32",
+        "firmware/test_wifi.py::test_a_wrong_key_is_refused_and_hung_up",
+    ),
+    Mutant(
+        "a proof that is used again",
+        f"{BOARD}login.py",
+        "nonce, self._nonce = self._nonce, None",
+        "nonce = self._nonce",
+        "firmware/test_wifi.py::test_a_challenge_can_be_met_once",
+    ),
+    Mutant(
+        "checksum of a board's file",
+        f"{BOARD}store.py",
+        "if raw == pack(generation, content) else",
+        "if content else",
+        "firmware/test_store.py",
+    ),
+    Mutant(
+        "sign of a chip's number",
+        f"{BOARD}registers.py",
+        "return ((block[at] << 8 | block[at + 1]) ^ 0x8000) - 0x8000",
+        "return block[at] << 8 | block[at + 1]",
+        "firmware/test_chips.py",
+    ),
+)
