@@ -43,10 +43,10 @@ class Row:
 
     @property
     def met(self) -> bool | None:
-        """Whether the target is met; None without one."""
+        """Whether the target is met, by the three decimals that matter; None without one."""
         if self.at_least is None and self.at_most is None:
             return None
-        told = self.ours if self.ratio is None else self.ratio
+        told = round(self.ours if self.ratio is None else self.ratio, 3)
         return (self.at_least is None or told >= self.at_least) and (
             self.at_most is None or told <= self.at_most
         )
