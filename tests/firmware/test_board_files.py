@@ -8,6 +8,8 @@ from pathlib import Path
 
 import pytest
 
+from hingeline_firmware import pins
+
 ROOT = Path(__file__).parents[2]
 FIRMWARE = ROOT / "firmware" / "hingeline_firmware"
 FILES = sorted([*FIRMWARE.glob("*.py"), *(ROOT / "shared_protocol" / "hingeline_protocol").glob("*.py")])
@@ -51,3 +53,25 @@ def test_a_pin_map_is_sound(path):
 def test_no_microcontroller_has_two_pin_maps():
     mcus = [mcu for path in PIN_MAPS for mcu in json.loads(path.read_text(encoding="utf-8"))["mcus"]]
     assert len(set(mcus)) == len(mcus)
+
+
+@pytest.mark.parametrize(
+    ("machine", "name"),
+    [
+        # MicroPython's ports/rp2/mpconfigport.h has the names after `with`; those of the ESP32 are from memory.
+        ("Raspberry Pi Pico with RP2040", "pico"),
+        ("Raspberry Pi Pico W with RP2040", "pico"),
+        ("Raspberry Pi Pico2 with RP2350", "pico2"),
+        ("Raspberry Pi Pico2 with RP2350-RISCV", "pico2"),
+        ("Generic ESP32 module with ESP32", "esp32"),
+        ("Generic ESP32 module with SPIRAM with ESP32", "esp32"),
+        ("ESP32C3 module with ESP32C3", "esp32_c3"),
+        ("Generic ESP32S3 module with Octal-SPIRAM with ESP32S3", "esp32_s3"),
+    ],
+)
+def test_each_microcontroller_finds_its_pin_map_and_another_none(machine, name, monkeypatch):
+    monkeypatch.setattr(sys.implementation, "_machine", machine, raising=False)
+    assert pins.find()["name"] == name
+    assert pins.find("esp32")["name"] == "esp32"
+    monkeypatch.setattr(sys.implementation, "_machine", "Abacus with BEADS")
+    assert pins.find() is None
