@@ -2,8 +2,9 @@
 
 name       what its owner calls it: up to 32 printable ASCII characters
 board      name of a pin map, where the microcontroller alone doesn't tell it
-buses      [{"id": 0, "sda": 4, "scl": 5}, ...], in place of the pin map's
-sensors    [{"chip": "mpu6050", "bus": 0, "address": 104}, ...]: only these are sought, and missed when absent
+buses      [{"id": 0, "sda": 4, "scl": 5}, ...], in place of the pin map's; no id and no pin twice
+sensors    [{"chip": "mpu6050", "bus": 0, "address": 104}, ...], at most four, none at the place of another: only these
+           are sought, and missed when absent
 lines_hz   sample lines a second of each sensor
 readings   readings summed in a line
 watchdog   true: a program that hangs while it streams restarts the board; see watchdog.py for what that costs
@@ -29,6 +30,7 @@ DEFAULTS = {
     "readings": 4,
     "watchdog": False,
 }
+SENSORS_LIMIT = 4
 READINGS_HZ_LIMIT = 200
 """The slowest chip's rate: reading faster finds no new measurements."""
 
@@ -45,12 +47,11 @@ def load():
     ConfigError, store.StoreError
         It is damaged, or says what no board can do.
     """
-    content = store.load(FILE)
-    return _checked({} if content is None else _parse(content))
+    return _checked(_told())
 
 
 def change(changes):
-    """Keep these values, and the rest as it is, the defaults where every copy is damaged.
+    """Keep these values, None for a default, and the rest as it is; nothing of what can't be read.
 
     Raises
     ------
@@ -58,11 +59,12 @@ def change(changes):
         It says what no board can do, and nothing is changed; it does not read back.
     """
     try:
-        config = load()
-    except store.StoreError:  # told at every start; nothing is left of it that could be kept
-        config = dict(DEFAULTS)
-    config.update(changes)
-    _checked(config)
+        told = _told()
+    except (ConfigError, store.StoreError):  # told at every start; nothing is left of it that could be kept
+        told = {}
+    told.update(changes)
+    told = {key: told[key] for key in told if told[key] is not None}
+    config = _checked(told)
     told = {key: config[key] for key in config if config[key] != DEFAULTS[key]}
     store.save(FILE, json.dumps(told).encode())
 
@@ -83,9 +85,8 @@ def _checked(told):
         raise ConfigError("board: expected a text")
     _check_rows(config, "buses", ("id", "scl", "sda"))
     _check_rows(config, "sensors", ("chip", "bus", "address"))
-    for sensor in config["sensors"] or ():
-        if not isinstance(sensor["chip"], str) or sensor["chip"] not in CHIPS:
-            raise ConfigError("chip %s: expected one of %s" % (sensor["chip"], " ".join(sorted(CHIPS))))
+    _check_buses(config["buses"] or ())
+    _check_sensors(config["sensors"] or ())
     for key in ("lines_hz", "readings"):
         if not isinstance(config[key], int):
             raise ConfigError("%s: expected a whole number" % key)
@@ -106,7 +107,10 @@ def check_rate(lines_hz, readings):
         raise ConfigError(text % (lines_hz, readings, READINGS_HZ_LIMIT))
 
 
-def _parse(content):
+def _told():
+    content = store.load(FILE)
+    if content is None:
+        return {}
     try:
         told = json.loads(content)
     except (ValueError, RuntimeError) as error:  # the latter where it is nested too deeply
@@ -128,3 +132,23 @@ def _check_rows(config, key, columns):
         for column in columns:
             if column != "chip" and not (isinstance(row[column], int) and 0 <= row[column] < 128):
                 raise ConfigError("%s: %s: expected a whole number from 0 to 127" % (key, column))
+
+
+def _check_buses(buses):
+    _check_once("buses: id", [bus["id"] for bus in buses])
+    _check_once("buses: pin", [bus[line] for bus in buses for line in ("sda", "scl")])
+
+
+def _check_sensors(sensors):
+    for sensor in sensors:
+        if not isinstance(sensor["chip"], str) or sensor["chip"] not in CHIPS:
+            raise ConfigError("chip %s: expected one of %s" % (sensor["chip"], " ".join(sorted(CHIPS))))
+    if len(sensors) > SENSORS_LIMIT:
+        raise ConfigError("sensors: %d, expected at most %d" % (len(sensors), SENSORS_LIMIT))
+    _check_once("sensors: bus and address", [(sensor["bus"], sensor["address"]) for sensor in sensors])
+
+
+def _check_once(what, values):
+    for value in values:
+        if values.count(value) > 1:
+            raise ConfigError("%s %s: expected once" % (what, value))

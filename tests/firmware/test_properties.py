@@ -98,7 +98,12 @@ configurations = st.fixed_dictionaries(
         "name": st.text(st.characters(min_codepoint=0x20, max_codepoint=0x7E), max_size=messages.NAME_LIMIT),
         "board": st.none() | st.text(max_size=9),
         "buses": st.none()
-        | st.lists(st.fixed_dictionaries(dict.fromkeys(("id", "sda", "scl"), st.integers(0, 127)))),
+        | st.lists(st.integers(0, 127), unique=True).map(
+            lambda pins: [
+                {"id": number, "sda": sda, "scl": scl}
+                for number, (sda, scl) in enumerate(zip(pins[::2], pins[1::2], strict=False))
+            ]
+        ),
         "sensors": st.none()
         | st.lists(
             st.fixed_dictionaries(
@@ -107,7 +112,9 @@ configurations = st.fixed_dictionaries(
                     "bus": st.integers(0, 127),
                     "address": st.integers(0, 127),
                 }
-            )
+            ),
+            max_size=config.SENSORS_LIMIT,
+            unique_by=lambda row: (row["bus"], row["address"]),
         ),
         "watchdog": st.booleans(),
     },

@@ -84,6 +84,15 @@ def test_a_copy_that_cannot_be_read_is_a_damaged_one(board_files):
         store.load("x")
 
 
+def buses(*rows):
+    return json.dumps({"buses": [dict(zip(("id", "sda", "scl"), row, strict=True)) for row in rows]}).encode()
+
+
+def sensors(*addresses):
+    rows = [{"chip": "mpu6050", "bus": 0, "address": address} for address in addresses]
+    return json.dumps({"sensors": rows}).encode()
+
+
 @pytest.mark.parametrize(
     ("content", "told"),
     [
@@ -100,6 +109,10 @@ def test_a_copy_that_cannot_be_read_is_a_damaged_one(board_files):
         (b'{"watchdog": "yes"}', "watchdog: expected true or false"),
         (b'{"buses": {"id": 0}}', "buses: expected a list"),
         (b'{"buses": [{"id": 0, "sda": 4}]}', "buses: expected id, scl, sda"),
+        (buses((0, 4, 5), (0, 6, 7)), "buses: id 0: expected once"),
+        (buses((0, 4, 5), (1, 5, 7)), "buses: pin 5: expected once"),
+        (sensors(*range(24, 29)), "sensors: 5, expected at most 4"),
+        (sensors(104, 24, 104), "sensors: bus and address (0, 104): expected once"),
     ],
 )
 def test_a_configuration_that_no_board_can_follow_is_told(content, told):
@@ -116,6 +129,23 @@ def test_a_change_of_the_configuration_keeps_the_rest_and_refuses_what_no_board_
     with pytest.raises(config.ConfigError, match="name: expected a text"):
         config.change({"name": "x" * 33})
     assert json.loads(store.load(config.FILE)) == {"board": "esp32", "name": "left wing"}
+
+
+def test_a_key_goes_back_to_its_default_and_one_that_no_board_can_follow_is_mended_so():
+    store.save(config.FILE, b'{"board": "esp32", "lines_hz": 500, "bord": "pico"}')
+    with pytest.raises(config.ConfigError, match="bord: expected one of"):
+        config.change({"lines_hz": None})
+    with pytest.raises(config.ConfigError, match="500 lines/s"):
+        config.change({"bord": None})
+    config.change({"lines_hz": None, "bord": None})
+    assert json.loads(store.load(config.FILE)) == {"board": "esp32"}
+
+
+@pytest.mark.parametrize("content", [b"{", b"[1]"])
+def test_a_configuration_that_cannot_be_read_is_told_anew(content):
+    store.save(config.FILE, content)
+    config.change({"name": "left wing"})
+    assert json.loads(store.load(config.FILE)) == {"name": "left wing"}
 
 
 def test_a_configuration_of_which_nothing_sound_is_left_can_be_told_anew(board_files):
