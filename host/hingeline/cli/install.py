@@ -59,7 +59,11 @@ def install(
         screen.say("Installed; waiting for the board to start.")
         link = introduced(port)
         try:
-            screen.data(f"{_done_text(done)}\n{report_text(link)}", **asdict(done), **report(link))
+            screen.data(
+                f"{_done_text(done)}\n{report_text(link, done.configuration['buses'])}",
+                **asdict(done),
+                **report(link),
+            )
         finally:
             link.close()
     return 0

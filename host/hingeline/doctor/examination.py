@@ -31,6 +31,7 @@ STATES = {
     ),
 }
 """What a state other than `ok` means and what to do."""
+MEND = "Mend what it says; what the board was told to be is shown and changed by `hingeline configure`"
 
 
 def examine(ports: Sequence[str]) -> list[Finding]:
@@ -117,7 +118,7 @@ def _board(link: BoardLink) -> list[Finding]:
                 f"Run `hingeline install --port {link.port}`: configuration and calibrations stay",
             )
         )
-    cure = "Mend what it says" if board.board in pin_maps() else NO_PIN_MAP
+    cure = MEND if board.board in pin_maps() else NO_PIN_MAP
     found += [
         Finding(uid, f"it complains: {notice}", cure, WrongFirmware.exit_status)
         for notice in dict.fromkeys(link.notices)

@@ -11,6 +11,7 @@ from time import monotonic, sleep
 from typing import Any
 
 from hingeline.errors import BoardLost, HingelineError, NoBoard, UsageProblem, WrongFirmware
+from hingeline.install.configuration import configuration
 from hingeline.install.payload import MAIN, payload
 from hingeline.install.prompt import restart
 from hingeline.install.remote import Remote, RemoteFailure
@@ -24,16 +25,13 @@ _LOOK_S = 0.2
 TELLING_SHARE = 0.1
 """Once so much is copied, the time left can be told."""
 KEPT_MAIN = "main-before-hingeline.py"
-CONFIGURE = "from hingeline_firmware import config\nconfig.change({changes!r})"
-"""Runs on the board: the rest of its configuration stays."""
-
 TRY_TO_START = "from hingeline_firmware import app, console\napp.Board(console.Console())"
 """Runs on the board: what its program does before it first speaks."""
 
 
 @dataclass(frozen=True)
 class Done:
-    """What an installation did: the paths that were copied, removed, and there already."""
+    """What an installation did: the paths that were copied, removed, and there already; what the board goes by."""
 
     machine: str
     micropython: str
@@ -41,6 +39,7 @@ class Done:
     removed: tuple[str, ...]
     unchanged: int
     kept_main: bool
+    configuration: Mapping[str, Any]
 
 
 def find_port() -> str:
@@ -84,14 +83,12 @@ def install(
     Raises
     ------
     NoBoard, PortBusy, PortForbidden, UsageProblem
-        The port can't be had, or the board has no room.
+        The port can't be had, the board has no room, or it can't be configured so.
     WrongFirmware
         No MicroPython is there, or one that is too old.
     BoardLost
         The copying broke off, or a file does not read back as it was sent.
     """
-    if "://" in port:
-        raise UsageProblem(f"{port} is no cable", "Plug the board in over USB to install")
     remote = Remote(port)
     found = survey(remote)
     version = ".".join(map(str, found.version))
@@ -105,8 +102,7 @@ def install(
             _clear_the_way(remote, found, stale)
             _put(remote, {path: content for path, content in differing.items() if path != MAIN}, passing)
             _put(remote, {MAIN: payload()[MAIN]}, passing)
-        if changes:
-            remote.execute(CONFIGURE.format(changes=dict(changes)))
+        told = configuration(remote, changes)
     except RemoteFailure as failure:
         raise BoardLost(
             f"{port} broke off while hingeline was put on it: {failure}",
@@ -114,9 +110,10 @@ def install(
             "button first",
         ) from failure
     restart(port)
-    return Done(
-        found.machine, version, tuple(differing), stale, len(payload()) - len(differing), found.foreign_main
-    )
+    if changes:
+        told.check_change(port)
+    unchanged = len(payload()) - len(differing)
+    return Done(found.machine, version, tuple(differing), stale, unchanged, found.foreign_main, told.values)
 
 
 def introduced(port: str) -> BoardLink:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict
 from typing import Any
 
-from hingeline.install.wiring import Bus, pin_maps, wiring_table
+from hingeline.install.wiring import Bus, pin_maps, rewired, wiring_table
 from hingeline.link.board import BoardLink
 from hingeline.samples import SensorInfo
 
@@ -37,14 +38,18 @@ def report(link: BoardLink) -> dict[str, Any]:
     }
 
 
-def report_text(link: BoardLink) -> str:
-    """Return the same for a reader, with the wiring table where nothing answers."""
+def report_text(link: BoardLink, buses: Sequence[Mapping[str, int]] | None) -> str:
+    """Return the same for a reader, with the wiring table where nothing answers.
+
+    `buses` are those of the board's configuration, None where it goes by its pin map.
+    """
     name, board = called(link.board.board, link.about.name), link.board
     lines = [f"{name} at {link.port}, firmware {board.firmware}, uid {board.uid}"]
     lines += [f"  {notice}" for notice in dict.fromkeys(link.notices)]
     pin_map = pin_maps().get(link.board.board)
     if pin_map is None:
         return "\n".join([*lines, f"{NO_PIN_MAP}. Pin maps: {', '.join(pin_maps())}"])
+    pin_map = rewired(pin_map, buses)
     lines += [f"  {_bus_text(bus, link.sensors)}" for bus in pin_map.buses]
     if not link.sensors:
         lines += [NOTHING, wiring_table(pin_map)]

@@ -80,6 +80,8 @@ def survey(remote: Remote) -> Survey:
         It does not run MicroPython, or one that is too old.
     """
     port = remote.port
+    if "://" in port:
+        raise UsageProblem(f"{port} is no cable", "Plug the board in over USB")
     device = next((one.device for one in discover() if one.port == port), None)
     there, heard = answers(port)
     if not there:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from importlib.resources import files
 from typing import Any
 
@@ -35,6 +36,14 @@ def pin_maps() -> dict[str, PinMap]:
         for entry in files("hingeline_firmware").joinpath("pinmaps").iterdir()
     ]
     return {pin_map.name: pin_map for pin_map in sorted(found, key=lambda one: one.name)}
+
+
+def rewired(pin_map: PinMap, buses: Sequence[Mapping[str, int]] | None) -> PinMap:
+    """Return a pin map with the buses of a board's configuration (id, sda, scl by GPIO) in place of its own."""
+    if not buses:
+        return pin_map
+    told = [Bus(bus["id"], f"GPIO {bus['sda']}", f"GPIO {bus['scl']}") for bus in buses]
+    return replace(pin_map, buses=tuple(told))
 
 
 def wiring_table(pin_map: PinMap) -> str:

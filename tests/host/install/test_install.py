@@ -21,6 +21,7 @@ from hingeline.install.remote import Remote, RemoteFailure
 from hingeline.install.survey import OLDEST, Survey, check_room, check_runs
 from hingeline.install.wiring import pin_maps, wiring_table
 from hingeline.link import board
+from hingeline_firmware import store
 
 pytestmark = pytest.mark.long
 
@@ -163,6 +164,20 @@ def test_a_name_and_a_watchdog_are_kept_over_an_update_which_an_armed_one_does_n
     assert hashes(wanted()).items() <= hashes(unix_board.tree).items()
     again = install(unix_board.port, "--no-watchdog", "--json").stdout
     assert json.loads(again)["watchdog"] == "off"
+
+
+def test_a_configuration_that_the_board_can_not_follow_gets_its_own_cure_and_all_else_is_done(unix_board):
+    kept = json.dumps({"lines_hz": 999}).encode()
+    hold(unix_board, {"hingeline-config.0": store.pack(1, kept)})
+    done = install(unix_board.port, "--name", "left wing")
+    assert done.returncode == 2
+    assert "can't be configured so: 999 lines/s of 4 readings" in done.stderr
+    assert "KEY= takes a key back to its default" in done.stderr
+    assert hashes(unix_board.tree) == hashes({**wanted(), "hingeline-config.0": store.pack(1, kept)})
+    assert unix_board.starts == 2
+    told = install(unix_board.port)
+    assert told.returncode == 0, told.stderr
+    assert "configuration: 999 lines/s" in told.stdout
 
 
 @pytest.mark.parametrize("name", ["x" * 33, "café", "a\tb"])

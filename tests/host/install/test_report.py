@@ -30,7 +30,7 @@ def bench(tmp_path):
 def test_each_bus_is_told_with_its_pins_and_what_answers(bench):
     bench.do("fault", sensor="clone", kind="identity")
     link = introduced(bench.ports["alpha"])
-    lines = report_text(link).splitlines()
+    lines = report_text(link, None).splitlines()
     assert lines[0].startswith('pico "alpha" at ')
     assert lines[0].endswith("uid a1")
     assert lines[1].startswith("  bus 0 address 0x18: register 0x0F: wanted 0x33, got ")

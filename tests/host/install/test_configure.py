@@ -1,0 +1,119 @@
+"""`hingeline configure` through the real mpremote on the real MicroPython."""
+
+import json
+import subprocess
+import sys
+
+import pytest
+from tests.host.install.test_install import DEADLINE_S, hold, wanted
+
+from hingeline.errors import UsageProblem
+from hingeline.install.configuration import KEYS, read, show
+from hingeline_firmware import config
+
+CONFIG = "hingeline-config.0"
+
+
+def configure(port, *words):
+    command = [sys.executable, "-m", "hingeline", "configure", "--port", port, *words]
+    return subprocess.run(command, check=False, capture_output=True, text=True, timeout=DEADLINE_S)
+
+
+def kept(unix_board):
+    """Return what the board keeps in its newer copy."""
+    copies = [content for path, content in unix_board.tree.items() if path.startswith("hingeline-config.")]
+    return json.loads(max(copies, key=lambda copy: int(copy[9:].partition(b"\n")[0])).partition(b"\n")[2])
+
+
+def test_every_key_of_the_firmware_can_be_written_and_reads_as_it_is_shown():
+    assert set(KEYS) == set(config.DEFAULTS)
+    values = read(tuple(f"{key}={form.example}" for key, form in KEYS.items()))
+    assert config._checked(values) == values
+    assert read(tuple(show(values).splitlines())) == values
+    assert values["sensors"][1] == {"chip": "lis3dh", "bus": 1, "address": 0x18}
+    assert values["buses"][0] == {"id": 0, "sda": 8, "scl": 9}
+    assert read(tuple(show(config.DEFAULTS).splitlines())) == {
+        key: value if value != "" else None for key, value in config.DEFAULTS.items()
+    }
+
+
+@pytest.mark.parametrize(
+    ("word", "told"),
+    [
+        ("left wing", "The keys: name, board"),
+        ("colour=blue", "The keys: name, board"),
+        ("buses=0:8", "Write it as in buses=0:8:9,1:10:11, or buses= for the default"),
+        ("sensors=lis3dh:0:high", "Write it as in sensors=lis3dh:0:0x18"),
+        ("lines_hz=fast", "Write it as in lines_hz=100"),
+        ("watchdog=yes", "Write it as in watchdog=on"),
+        ("board=abacus", "Choose one of esp32"),
+    ],
+)
+def test_what_stands_for_no_value_is_told_with_how_to_write_it(word, told):
+    with pytest.raises(UsageProblem) as raised:
+        read((word,))
+    assert told in raised.value.cure
+
+
+@pytest.mark.long
+def test_pins_chips_rate_and_name_are_kept_shown_and_obeyed(unix_board):
+    hold(unix_board, wanted())
+    told = configure(
+        unix_board.port, "board=pico", "name=left wing", "buses=1:10:11", "sensors=lis3dh:1:0x19", "lines_hz=100",
+        "readings=2", "watchdog=on",
+    )  # fmt: skip
+    assert told.returncode == 0, told.stderr
+    assert told.stdout.startswith(
+        "name=left wing\nboard=pico\nbuses=1:10:11\nsensors=lis3dh:1:0x19\nlines_hz=100\n"
+    )
+    assert 'pico "left wing" at ' in told.stdout
+    assert "bus 1, SDA GPIO 10, SCL GPIO 11: lis3dh at 0x19 (absent)" in told.stdout
+    again = json.loads(configure(unix_board.port, "--json").stdout)
+    assert again["configuration"] == kept(unix_board) == {
+        "name": "left wing", "board": "pico", "lines_hz": 100, "readings": 2, "watchdog": True,
+        "buses": [{"id": 1, "sda": 10, "scl": 11}], "sensors": [{"chip": "lis3dh", "bus": 1, "address": 0x19}],
+    }  # fmt: skip
+    assert (again["watchdog"], [one["state"] for one in again["sensors"]]) == ("ready", ["absent"])
+    back = configure(unix_board.port, "buses=", "sensors=", "lines_hz=", "readings=", "watchdog=off")
+    assert back.returncode == 0, back.stderr
+    assert kept(unix_board) == {"board": "pico", "name": "left wing"}
+
+
+@pytest.mark.long
+def test_what_no_board_can_follow_is_refused_and_the_board_goes_on_as_before(unix_board):
+    hold(unix_board, wanted())
+    assert configure(unix_board.port, "board=pico", "name=left wing").returncode == 0
+    before = unix_board.tree
+    starts = unix_board.starts
+    for words, told in (
+        (["sensors=lis3dh:0:0x18,adxl345:0:0x18"], "sensors: bus and address (0, 24): expected once"),
+        (["buses=0:4:5,1:5:6"], "buses: pin 5: expected once"),
+        (["lines_hz=100", "readings=4"], "100 lines/s of 4 readings"),
+    ):
+        refused = configure(unix_board.port, *words)
+        assert refused.returncode == 2
+        assert f"can't be configured so: {told}" in refused.stderr
+        assert "KEY= takes a key back" in refused.stderr
+    assert unix_board.tree == before
+    assert unix_board.starts == starts + 3, "it was left at no prompt"
+
+
+@pytest.mark.long
+def test_a_broken_configuration_is_told_and_told_anew(unix_board):
+    hold(unix_board, {**wanted(), CONFIG: b"torn"})
+    told = configure(unix_board.port)
+    assert told.returncode == 2
+    assert "can't be used, the board goes by the defaults: config: no sound copy" in told.stderr
+    assert "hingeline configure KEY=VALUE" in told.stderr
+    mended = configure(unix_board.port, "board=pico")
+    assert mended.returncode == 0, mended.stderr
+    assert kept(unix_board) == {"board": "pico"}
+
+
+@pytest.mark.long
+def test_another_firmware_is_not_told_by_keys_that_it_may_not_know(unix_board):
+    told = configure(unix_board.port, "board=pico")
+    assert told.returncode == 5
+    assert f"Run `hingeline install --port {unix_board.port}` first" in told.stderr
+    assert CONFIG not in unix_board.tree
+    assert configure("socket://127.0.0.1:9").returncode == 2
