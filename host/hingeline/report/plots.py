@@ -16,6 +16,8 @@ from hingeline_calibration.budget import COVERAGE_FACTOR
 
 _ROW_IN = 0.24
 _FRAME_IN = 0.75
+_LETTER_PT, _LINE_PT, _AXES_PT = 5.2, 11.0, 400.0
+"""Of the labels over a course: width of a letter, height of a line, and what the axes have of the plot's width."""
 _SOURCES = 8
 """So many of the largest sources of uncertainty are shown."""
 
@@ -39,6 +41,9 @@ def plots(results: Results) -> tuple[Plot, ...]:
 
 
 def _course(name: str, both: list[Course]) -> Plot:
+    first = both[0]
+    labels = label_lines(first)
+
     def draw(axes: Axes) -> None:
         for course in both:
             style = SIDES[course.side]
@@ -54,13 +59,13 @@ def _course(name: str, both: list[Course]) -> Plot:
                 **{**style, "linestyle": "none"},
                 label=course.side,
             )
-        for rest in both[0].plateaus:
+        for rest, line in zip(first.plateaus, labels, strict=True):
             axes.axvline(rest.time_s, color=QUIET, linewidth=0.5, linestyle=":", zorder=0)
             axes.annotate(
                 rest.position,
                 (rest.time_s, 1.0),
                 xycoords=("data", "axes fraction"),
-                xytext=(-3, 1),
+                xytext=(-3, 1 + _LINE_PT * line),
                 textcoords="offset points",
                 ha="right",
                 va="bottom",
@@ -71,15 +76,27 @@ def _course(name: str, both: list[Course]) -> Plot:
         axes.margins(x=0.02)
         legend(axes)
 
-    first = both[0]
     return plot(
         name,
         f"{first.surface}: deflection over time",
         "All that the sensors sent; thin where the surface moved too fast to be measured, broad at the rests that were "
         f"read. The last {first.command} of the visit.",
         draw,
-        2.2,
+        2.2 + _LINE_PT * max(labels, default=0) / 72,
     )
+
+
+def label_lines(course: Course) -> list[int]:
+    """Return for each plateau the lowest line, from 0, on which its label, which ends there, is clear of the others."""
+    letter_s = _LETTER_PT / _AXES_PT * float(np.ptp(course.time_s))
+    ends_s: list[float] = []
+    lines = []
+    for rest in course.plateaus:
+        starts_s = rest.time_s - letter_s * len(rest.position)
+        line = next((line for line, end_s in enumerate(ends_s) if end_s <= starts_s), len(ends_s))
+        ends_s[line : line + 1] = [rest.time_s]
+        lines.append(line)
+    return lines
 
 
 def _found(name: str, check: str, surface: str, found: Found) -> Iterator[Plot]:
