@@ -3,7 +3,17 @@
 import pytest
 from tests.firmware.conftest import gaps, of
 
-from hingeline_protocol.messages import TICKS_PERIOD_US, Fault, Sample, Start, Stop
+from hingeline_protocol.messages import (
+    TICKS_PERIOD_US,
+    Err,
+    Fault,
+    Hello,
+    Sample,
+    SelfTest,
+    Sensor,
+    Start,
+    Stop,
+)
 
 WITNESS = 128 + 104
 LINE_US = 20_000
@@ -16,6 +26,15 @@ DRIVERS = {
     "lsm6ds3": (0x6A, 1000 / 0.061),
     "icm42688": (0x68, 16384),
     "adxl355": (0x1D, 256000),
+}
+# The first register of its set-up that does not have the wanted value after power-on: that value, and the one it has.
+FIRST_WRITTEN = {
+    "mpu6050": "register 0x6B: wanted 0x01, got 0x40",
+    "lis3dh": "register 0x23: wanted 0x88, got 0x00",
+    "adxl345": "register 0x2C: wanted 0x0B, got 0x0A",
+    "lsm6ds3": "register 0x12: wanted 0x44, got 0x04",
+    "icm42688": "register 0x4E: wanted 0x03, got 0x00",
+    "adxl355": "register 0x28: wanted 0x04, got 0x00",
 }
 SENSORS = """
 [[boards.sensors]]
@@ -43,7 +62,7 @@ def strike(bench, wire, kind):
     wire.ask(Start)
     wire.take(Sample, 10)
     answer = bench.begin("fault", sensor="tried", kind=kind)
-    if kind == "identity":  # what a running chip says of itself is asked only when it is set up again
+    if kind in ("identity", "deaf"):  # asked who it is, and written to, only when it is set up again
         bench.answer(answer)
         answer = bench.begin("fault", sensor="tried", kind="reset")
     lost = wire.next(lambda m: isinstance(m, Fault))
@@ -53,7 +72,7 @@ def strike(bench, wire, kind):
 
 @pytest.mark.parametrize(
     ("kind", "number"),
-    [("absent", 5), ("nack", 5), ("stuck", 110), ("reset", 0), ("frozen", 0), ("identity", 0)],
+    [("absent", 5), ("nack", 5), ("stuck", 110), ("reset", 0), ("frozen", 0), ("identity", 0), ("deaf", 0)],
 )
 def test_it_is_told_its_lines_are_missing_until_it_is_back_and_the_other_sensor_goes_on(tried, kind, number):
     chip, bench, wire = tried
@@ -85,3 +104,17 @@ def test_it_is_told_its_lines_are_missing_until_it_is_back_and_the_other_sensor_
     assert max(map(abs, off)) < 1, (
         "a bus that hangs is given up after 5 ms; a busy machine may be late by a reading, half a line"
     )
+
+
+def test_one_that_keeps_nothing_is_told_by_register_wanted_and_got_and_is_not_measured_with(tried):
+    chip, bench, wire = tried
+    sensor, _ = DRIVERS[chip]
+    bus_and_address = f"bus 0 address 0x{sensor:02X}: "
+    strike(bench, wire, "deaf")
+    wire.ask(Stop)
+    wire.until(lambda told: [m.state for m in told if isinstance(m, Sensor)] == ["setup", "ok"], Hello, 1, 1)
+    assert [m.text for m in wire.log if isinstance(m, Err)][-1] == bus_and_address + FIRST_WRITTEN[chip]
+    (refused,) = wire.ask(SelfTest, sensor)
+    assert (refused.code, refused.text) == ("chip", bus_and_address + FIRST_WRITTEN[chip])
+    bench.do("mend", sensor="tried")
+    wire.until(lambda told: [m.state for m in told if isinstance(m, Sensor)] == ["ok", "ok"], Hello, 1, 1)

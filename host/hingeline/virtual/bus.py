@@ -52,6 +52,7 @@ class Slot:
             else:
                 self.faults.add(command.kind)
             self.chip.frozen, self.chip.zero = "frozen" in self.faults, "zero" in self.faults
+            self.chip.deaf = "deaf" in self.faults
             self.chip.wrong_identity = _WRONG_IDENTITY if "identity" in self.faults else None
 
 

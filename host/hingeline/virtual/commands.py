@@ -22,7 +22,7 @@ ALL = "all"
 """In place of a name: every one there is."""
 
 Face = Literal["+x", "-x", "+y", "-y", "+z", "-z"]
-FaultKind = Literal["absent", "stuck", "frozen", "zero", "nack", "reset", "identity", "block"]
+FaultKind = Literal["absent", "stuck", "frozen", "zero", "nack", "reset", "identity", "deaf", "block"]
 
 
 class _Command(TomlModel):
@@ -155,7 +155,8 @@ class Fault(_WithSensors):
     kind: FaultKind = Field(
         description="`absent` no acknowledge; `stuck` its bus hangs; `frozen` its data stand still; `zero` its "
         "data read as zeros; `nack` it breaks off its next transfer; `reset` its registers fall back; `identity` it "
-        "says it is another; `block` its next transfer never ends, and the board's program hangs in it"
+        "says it is another; `deaf` it keeps nothing that is written to it; `block` its next transfer never ends, and "
+        "the board's program hangs in it"
     )
 
 

@@ -121,16 +121,22 @@ def test_a_watchdog_and_what_it_did_are_told(tmp_path):
     assert did["text"] == "its last reset was by its watchdog"
 
 
-def test_for_a_reader_things_have_headings_and_troubles_a_mark(bench):
-    bench.do("fault", sensor="left", kind="identity")
+@pytest.mark.parametrize(
+    ("kinds", "told"),
+    [
+        (["identity"], "answers as a chip that is not known"),
+        (["deaf", "reset"], "does not keep what is written to it"),
+    ],
+)
+def test_for_a_reader_things_have_headings_and_troubles_a_mark(bench, kinds, told):
+    for kind in kinds:
+        bench.do("fault", sensor="left", kind=kind)
     command = [sys.executable, "-m", "hingeline", "doctor", "--port", bench.ports["alpha"]]
     done = subprocess.run(command, check=False, capture_output=True, text=True)
     lines = done.stdout.splitlines()
     at = lines.index(LEFT)
-    assert lines[at + 1].startswith(
-        "! mpu6050 on bus 0 at 0x68 answers as a chip that is not known (bus 0 address"
-    )
-    assert "try another module" in lines[at + 2]
+    assert lines[at + 1].startswith(f"! mpu6050 on bus 0 at 0x68 {told} (bus 0 address 0x68: register 0x")
+    assert "another module" in lines[at + 2]
     assert lines[-1] == "1 trouble, marked !"
     assert done.returncode == 7
 

@@ -79,6 +79,8 @@ class Chip(ABC):
         """A fault: its data stand still."""
         self.zero = False
         """A fault: its data read as zeros."""
+        self.deaf = False
+        """A fault: it keeps nothing that is written to it."""
         self.wrong_identity: int | None = None
         """A fault: its who-am-i reads as this."""
         self.restore()
@@ -116,7 +118,7 @@ class Chip(ABC):
         self._refresh(time_s)
         for offset, value in enumerate(data):
             where = self._address(register, offset)
-            if where in self.WRITABLE:
+            if where in self.WRITABLE and not self.deaf:
                 self._registers[where] = value
                 self._written(where, value)
         self._set_up(time_s)
