@@ -92,6 +92,7 @@ class Board:
         name, watchdog = self._config["name"], self.watchdog.state
         _tell(console, messages.About(request, reset_cause(), watchdog, name))
         for sensor in sensors:
+            self.watchdog.feed()  # a bus that answers at every address has many, and each line may wait for its host
             _tell(console, sensor.introduce(request))
             if sensor.trouble:
                 _tell(console, messages.Err(0, "chip", sensor.trouble))

@@ -9,9 +9,9 @@ import machine
 TIMEOUT_MS = 8000
 """An RP2040 takes 8388 at most.
 
-The longest a board that is well goes without feeding is about 7 s: 13 lines, an introduction of four sensors in
-trouble, each held up for 0.5 s by a USB host that takes a part of it and no more. A step of the stream has at most 8
-such lines, a fault and a sample a sensor, and 5 ms a transaction on buses that hang; a self-test gives up after 5 s.
+The longest a board that is well goes without feeding is 6 s: a self-test, 5 s of a chip that measures seldom, and its
+answer of two lines, each held up for 0.5 s by a USB host that takes a part of it and no more. A step of the stream has
+at most 8 such lines, a fault and a sample a sensor, and 5 ms a transaction on buses that hang.
 """
 
 _CAUSES = (

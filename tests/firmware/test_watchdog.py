@@ -1,12 +1,18 @@
 """The watchdog, on real MicroPython: armed by the first `start`, fed by a program that goes on, in nobody's way."""
 
+import json
+import subprocess
 import sys
+from pathlib import Path
 from types import ModuleType
 
 import pytest
 
+from hingeline.virtual.child import micropython
 from hingeline_protocol.messages import About, Err, Fault, Hello, Ok, Rate, Sample, Start, Status, Stop
 
+ROOT = Path(__file__).parents[2]
+HERE = Path(__file__).parent
 ONE = """
 [[boards.sensors]]
 name = "left"
@@ -17,6 +23,7 @@ chip = "lis3dh"
 bus = 1
 """
 TIMEOUT_S = 8
+LONGEST_MS = 6000
 """PROTOCOL.md, Watchdog."""
 SPEED = "speed = 20"
 
@@ -108,6 +115,20 @@ def test_ctrl_c_restarts_an_armed_board_and_ends_an_unarmed_program(guarded):
     bench.do("reset", board="one")
     assert started(wire) == "button", "and nothing bit it at the prompt"
     assert not [m for m in wire.log if isinstance(m, Err)]
+
+
+def test_whatever_a_sound_board_does_and_whoever_holds_it_up_it_feeds_in_time(tmp_path):
+    run = subprocess.run(
+        [micropython(), HERE / "feeding.py"],
+        cwd=tmp_path,
+        env={"MICROPYPATH": f"{ROOT / 'firmware'}:{ROOT / 'shared_protocol'}:.frozen"},
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    longest_ms = json.loads(run.stdout)
+    assert len(longest_ms) == 14
+    assert max(longest_ms.values()) == pytest.approx(LONGEST_MS, rel=0.05), longest_ms
 
 
 RP2 = {"PWRON_RESET": 1, "WDT_RESET": 3}
