@@ -66,10 +66,12 @@ class Streamer:
         ahead_us = ticks_diff(self._deadline_us, ticks_us())
         if ahead_us > 0:
             sleep_us(ahead_us)
-        elif -ahead_us > self._period_us:
-            self._skip(-ahead_us // self._period_us)
+        behind_us = ticks_diff(ticks_us(), self._deadline_us)
+        if behind_us >= self._period_us:
+            self._skip(behind_us // self._period_us)
+            behind_us %= self._period_us
         if not self._taken:
-            self.jitter.note(ticks_diff(ticks_us(), self._deadline_us))
+            self.jitter.note(behind_us)
         for sensor in self.sensors:
             self._report(sensor.read())
         self._deadline_us = ticks_add(self._deadline_us, self._period_us)

@@ -12,7 +12,7 @@ from binascii import crc32
 
 TICKS_PERIOD = 1 << 30
 PARTLY_TAKEN_US = 500000
-"""How long MicroPython's USB waits for a host that takes a part: its ports' MICROPY_HW_USB_CDC_TX_TIMEOUT (from memory)."""
+"""How long MicroPython waits for a host that takes a part: MICROPY_HW_USB_CDC_TX_TIMEOUT (from memory)."""
 BYTE_US = 90
 HANGING_US = 5000
 """What the firmware asks of a bus: `probe.HANGING_US`."""
