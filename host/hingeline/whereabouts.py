@@ -15,8 +15,8 @@ from hingeline.link.fleet import Fleet
 from hingeline.link.ports import discover
 from hingeline.pipeline import DATUM
 from hingeline.recording import Happening, read
-from hingeline.report.events import Told
-from hingeline.report.forms import Reading
+from hingeline.report.events import Told, taken_back
+from hingeline.report.forms import Known, Reading
 from hingeline.report.visits import Session, sessions
 from hingeline.rig import load_sheet
 from hingeline.rig.kinds import BOTH, Side
@@ -255,10 +255,15 @@ def _visited(flown: Sequence[Session]) -> Visited | None:
     return Visited(last.aircraft, last.day, last.started, commands, readings)
 
 
-def _said(session: Session) -> Iterator[Reading]:
-    """Yield the readings of a session, in their order."""
+def _said(session: Session) -> list[Reading]:
+    """Return the readings of a session, in their order, without those taken back."""
     told = Told()
+    said: list[Known] = []
     for record in read(session.folder):
-        said = told.take(record) if isinstance(record, Happening) else None
-        if isinstance(said, Reading):
-            yield said
+        if not isinstance(record, Happening):
+            continue
+        if (place := taken_back(record, said)) is not None:
+            del said[place]
+        elif (one := told.take(record)) is not None:
+            said.append(one)
+    return [one for one in said if isinstance(one, Reading)]

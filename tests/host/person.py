@@ -12,6 +12,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
+from click.testing import CliRunner
+
+from hingeline.cli import cli
 from hingeline.virtual.client import VirtualBench
 from hingeline_calibration.placements import FACES
 
@@ -31,6 +34,24 @@ class Outcome:
         """The one object that `--json` printed."""
         (line,) = self.stdout.splitlines()
         return json.loads(line)
+
+    @property
+    def session(self) -> Path:
+        """The folder that it was recorded in."""
+        return session_of(self.stderr)
+
+
+def session_of(told: str) -> Path:
+    """Return the folder that a command says it is recorded in."""
+    return Path(re.search(r"Recording in\s+(\S+)", told)[1])
+
+
+def at_the_desk(home: Path, *arguments: str) -> Outcome:
+    """Run a command that needs no board, in this process."""
+    told = CliRunner(env={"HINGELINE_HOME": str(home)}).invoke(
+        cli, arguments, standalone_mode=False, catch_exceptions=False
+    )
+    return Outcome(told.return_value, told.stdout, told.stderr)
 
 
 @dataclass(frozen=True)
@@ -68,6 +89,27 @@ class Person:
     def stick(self, position: str) -> Deed:
         """Return the deed of moving the stick."""
         return lambda: self.bench.do("stick", position=position)
+
+    def throws(self, surface: str) -> tuple[tuple[str, Deed], ...]:
+        """Return the deeds of the throws of a surface with the normal mode alone, by what asks for them."""
+        up, down = (self.stick(f"{surface} {way}") for way in ("up", "down"))
+        return (
+            (rf"{surface}: up \(normal\), all the way", up),
+            (rf"{surface}: down \(normal\), all the way", down),
+            (rf"{surface}: neutral \(normal\)", self.stick("neutral")),
+        )
+
+    def moves_to(self, surface: str) -> tuple[str, Deed]:
+        """Return the deed of taping the sensors on another surface and wiggling its left side, by what asks for it."""
+
+        def move() -> None:
+            self.bench.do("wait", for_s=3)
+            self.tape(surface)
+            self.bench.do("wait", for_s=3)
+            for deflection_deg in (8, 0):
+                self.bench.do("deflect", surface=f"{surface} left", deflection_deg=deflection_deg)
+
+        return rf"{surface}: tape the sensors on.*wiggle the LEFT", move
 
     def calibrate(self, *options: str) -> Outcome:
         """Take twelve rests of all sensors and calibrate them."""

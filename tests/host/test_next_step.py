@@ -56,7 +56,9 @@ def test_what_a_sheet_asks_for():
     ]
 
 
-def record(home: Path, *readings: tuple[str, str, str], surface: str, inside: bool = True) -> None:
+def record(
+    home: Path, *readings: tuple[str, str, str], surface: str, inside: bool = True, taken_back: bool = False
+) -> None:
     """Record a session with these readings of a surface, as the commands do."""
     judgement = {
         "what": "left",
@@ -74,6 +76,8 @@ def record(home: Path, *readings: tuple[str, str, str], surface: str, inside: bo
     ) as recorder:
         for kind, mode, command in readings:
             recorder.event(kind, surface=surface, mode=mode, command=command, judgements=[judgement])
+        if taken_back:
+            recorder.event("key", key="back", after_s=0.0)
 
 
 def test_from_the_plug_to_the_sheet_that_is_kept(person, tmp_path, monkeypatch):
@@ -100,6 +104,8 @@ def test_from_the_plug_to_the_sheet_that_is_kept(person, tmp_path, monkeypatch):
     record(person.home, *FLAP[:1], surface="flap")
     assert command() == "throws lantern.rig.toml flap"
     record(person.home, *FLAP[1:], surface="flap", inside=False)
+    assert command() == "throws lantern.rig.toml flap"
+    record(person.home, *FLAP[1:], surface="flap", taken_back=True)
     assert command() == "throws lantern.rig.toml flap"
     record(person.home, *FLAP[1:], surface="flap")
     assert command() == "neutral lantern.rig.toml elevator"

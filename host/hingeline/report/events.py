@@ -6,7 +6,7 @@ A session may be edited, cut off or of another version: each event is held again
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -40,6 +40,7 @@ _FORMS: Mapping[str, TypeAdapter[Any]] = {
 _WITHOUT_RESULT = (
     "session",
     "resumed",
+    "key",
     "rest",
     "calibration",
     "datum",
@@ -100,3 +101,14 @@ class Told:
             self.calibrated[calibrated.sensor_id] = calibrated
         elif said.what == "datum":
             self.datum = _FLAT.validate_python(said.payload)
+
+
+def taken_back(happening: Happening, said: Sequence[Known]) -> int | None:
+    """Return which of what was said an event takes back: the last reading, unless it is of another surface."""
+    if happening.kind == "key" and happening.fields.get("key") == "back":
+        for place in reversed(range(len(said))):
+            if isinstance(said[place], Sides):
+                return None
+            if isinstance(said[place], Reading):
+                return place
+    return None

@@ -12,7 +12,7 @@ from typing import NamedTuple, TypeVar
 from hingeline.errors import UsageProblem
 from hingeline.link.decoder import Decoder, Line
 from hingeline.recording import read
-from hingeline.report.events import Told
+from hingeline.report.events import Told, taken_back
 from hingeline.report.forms import (
     Calibrated,
     Caution,
@@ -88,23 +88,13 @@ def recorded(session: Session) -> Recorded:
                 samples.setdefault(event.sensor_id, []).append(event)
             elif isinstance(event, SensorFault) and event.code == "lost":
                 faults[event.sensor_id] += 1
-        elif record.kind == "key" and record.fields.get("key") == "back":
-            _take_back(moments)
+        elif (place := taken_back(record, [moment.said for moment in moments])) is not None:
+            del moments[place]
         elif (said := told.take(record)) is not None:
             moments.append(Moment(said, {name: len(some) for name, some in samples.items()}))
     counts = [decoder.counts for decoder in decoders.values()]
     bad, lost = sum(one.bad for one in counts), sum(sum(one.lost.values()) for one in counts)
     return Recorded(session, tuple(moments), told, samples, bad, lost, faults)
-
-
-def _take_back(moments: list[Moment]) -> None:
-    """Drop the last reading, unless it is of another surface."""
-    for place in reversed(range(len(moments))):
-        if isinstance(moments[place].said, Sides):
-            return
-        if isinstance(moments[place].said, Reading):
-            del moments[place]
-            return
 
 
 @dataclass(frozen=True)

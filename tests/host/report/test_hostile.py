@@ -110,6 +110,7 @@ def test_a_session_with_parts_missing_is_read_as_far_as_it_goes(made):
         ("loaded", {"what": "calibration", "key": "a-1", "payload": {"format": 1, "kind": "calibration"}}),
         ("loaded", {"what": "datum", "key": "bench", "payload": None}),
         ("of next year", {"anything": [1]}),
+        ("key", {"key": "confirm", "after_s": 1.0}),
     )
     assert [row.key for row in visit.rows] == [("flap", "up · normal", "left")]
     assert [text for text in visit.cautions if text.startswith("left out of this report")] == [
