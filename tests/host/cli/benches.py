@@ -24,7 +24,9 @@ STEEP = ONE.replace("tilt_deg = 0.4", "tilt_deg = 3").replace(
 """A square carrier on a table 3° off level."""
 
 WARMING = (
-    STEEP.replace("tilt_deg = 3", "tilt_deg = 0").replace("bias_mg = [40, -30, 60]", "bias_mg = [0, 0, 0]")
+    STEEP.replace("speed = 8", "speed = 40")
+    .replace("tilt_deg = 3", "tilt_deg = 0")
+    .replace("bias_mg = [40, -30, 60]", "bias_mg = [0, 0, 0]")
     + """
 self_heating_c = 9
 tempco_mg_c = [0.3, 0.4, -0.2]
@@ -32,7 +34,7 @@ tempco_mg_c = [0.3, 0.4, -0.2]
 warming_s = 15
 """
 )
-"""A level table, and a chip that warms by 9 °C and drifts within its datasheet."""
+"""A level table, and a chip that warms by 9 °C, for which one waits, and drifts within its datasheet."""
 
 FAULTY = """
 seed = 6

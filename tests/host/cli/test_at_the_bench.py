@@ -15,7 +15,7 @@ from urllib.parse import urlsplit
 
 import numpy as np
 import pytest
-from tests.host.person import Deed, Outcome, Person
+from tests.host.person import Outcome, Person, at_the_desk, session_of
 
 from hingeline.demo.job import SCENARIO
 from hingeline.link.fleet import Fleet
@@ -29,18 +29,6 @@ from hingeline.virtual.client import VirtualBench
 pytestmark = pytest.mark.long
 
 PHONES = 20
-
-
-def folder_of(told: str) -> Path:
-    return Path(re.search(r"Recording in\s+(\S*)", told)[1])
-
-
-def throws(person: Person, surface: str):
-    return (
-        (rf"{surface}: up \(normal\), all the way", person.stick(f"{surface} up")),
-        (rf"{surface}: down \(normal\), all the way", person.stick(f"{surface} down")),
-        (rf"{surface}: neutral \(normal\)", person.stick("neutral")),
-    )
 
 
 class Terminal:
@@ -139,7 +127,7 @@ def test_a_rest_taken_back_and_one_confirmed_play_again(person, sheet, tmp_path)
     up, down, _ = outcome.data["surfaces"]["flap"]
     assert up["judgements"][0]["measured"]["deg"] == pytest.approx(5.9, abs=0.3)  # the scenario's, not 2.5
     assert down["judgements"][0]["measured"]["deg"] == pytest.approx(5.9, abs=0.3)  # it had not moved
-    folder = folder_of(outcome.stderr)
+    folder = outcome.session
     assert keys_of(folder) == ["back", "confirm"]
     assert len(recorded(session(folder)).said(Reading)) == 3  # the one taken back is in no report
     again = Person(person.bench, tmp_path / "empty").run(*arguments, "--replay", str(folder))
@@ -165,7 +153,7 @@ def test_a_neutral_taken_back_is_read_again(person, sheet, tmp_path):
     assert outcome.status == 0
     (match,) = outcome.data["judgements"]
     assert match["measured"]["deg"] == pytest.approx(0, abs=0.2)  # 1.8° in the scenario, less twice 0.9°
-    folder = folder_of(outcome.stderr)
+    folder = outcome.session
     assert keys_of(folder) == ["back"]
     assert len(recorded(session(folder)).said(Reading)) == 2  # the one taken back is in no report
     again = Person(person.bench, tmp_path / "empty").run(*arguments, "--replay", str(folder))
@@ -194,23 +182,10 @@ def test_who_pushes_what_gives_nowhere_says_so_at_a_key(person, sheet, tmp_path)
     outcome = terminal.end()
     assert outcome.status == 0
     assert [abs(one["value"]) < 0.1 for one in outcome.data["findings"]] == [True, True]
-    folder = folder_of(outcome.stderr)
+    folder = outcome.session
     assert keys_of(folder) == ["back"] + ["confirm"] * 6 + ["back"] + ["confirm"] * 3
     again = Person(person.bench, tmp_path / "empty").run(*arguments, "--replay", str(folder))
     assert (again.status, again.stdout) == (outcome.status, outcome.stdout)
-
-
-def move_over(person: Person) -> Deed:
-    """Return the deed of taping the sensors on the elevator and wiggling its left half."""
-
-    def move() -> None:
-        person.bench.do("wait", for_s=3)
-        person.tape("elevator")
-        person.bench.do("wait", for_s=3)
-        for deflection_deg in (8, 0):
-            person.bench.do("deflect", surface="elevator left", deflection_deg=deflection_deg)
-
-    return move
 
 
 def test_directions_of_all_surfaces_without_a_key(person, sheet):
@@ -221,7 +196,7 @@ def test_directions_of_all_surfaces_without_a_key(person, sheet):
         "--json",
         asked=(
             (r"flap: Flaps down", person.stick("flap down")),
-            (r"elevator: tape the sensors on.*wiggle the LEFT", move_over(person)),
+            person.moves_to("elevator"),
             (r"elevator: Stick back", person.stick("elevator up")),
         ),
     )
@@ -238,9 +213,9 @@ def test_a_sheet_without_a_key_from_start_to_report(person, sheet, tmp_path):
         "--hold",
         "0.9",
         asked=(
-            *throws(person, "flap"),
-            (r"elevator: tape the sensors on.*wiggle the LEFT", move_over(person)),
-            *throws(person, "elevator"),
+            *person.throws("flap"),
+            person.moves_to("elevator"),
+            *person.throws("elevator"),
         ),
     )
     assert outcome.status == 6
@@ -249,14 +224,8 @@ def test_a_sheet_without_a_key_from_start_to_report(person, sheet, tmp_path):
     assert [one["measured"]["deg"] for one in up[:2]] == pytest.approx(
         [13.5, 11.2], abs=0.3
     )  # the scenario's
-    made = subprocess.run(
-        [sys.executable, "-m", "hingeline", "report", str(folder_of(outcome.stderr)), "-o", "sheet.html"],
-        cwd=tmp_path,
-        capture_output=True,
-        text=True,
-        check=False,
-    )
-    assert made.returncode == 0, made.stderr
+    report = ("report", str(outcome.session), "-o", str(tmp_path / "sheet.html"))
+    assert at_the_desk(person.home, *report).status == 0
     assert "elevator" in (tmp_path / "sheet.html").read_text()
 
 
@@ -270,7 +239,7 @@ def test_a_lost_sensor_is_an_alarm_at_once(person, sheet):
             (r"left: ADD", lambda: person.bench.do("fault", sensor="left", kind="absent")),
             (r"ALARM: left sensor lost", lambda: person.bench.do("mend", sensor="left")),
             (r"left: ADD", person.stick("flap up")),
-            *throws(person, "flap")[1:],
+            *person.throws("flap")[1:],
         ),
     )
     assert outcome.status == 6
@@ -310,7 +279,7 @@ def test_twenty_phones_for_a_minute_cost_no_line(calibrated_home, sheet, tmp_pat
     with VirtualBench(scenario) as bench:
         person = Person(bench, shutil.copytree(calibrated_home, tmp_path / "home"))
         person.tape("flap")
-        told, phones, waiting = "", [], list(throws(person, "flap"))
+        told, phones, waiting = "", [], list(person.throws("flap"))
         with person.start("throws", sheet, "flap", "--page") as command:
             for line in command.stderr:
                 told += line
@@ -331,7 +300,7 @@ def test_twenty_phones_for_a_minute_cost_no_line(calibrated_home, sheet, tmp_pat
             state = board.status()
     assert command.returncode == 6, told
     assert (state.late, state.dropped) == (0, 0)
-    replay = Replay(lines(folder_of(told)))
+    replay = Replay(lines(session_of(told)))
     times_s = defaultdict(list)
     for event in replay:
         times_s[event.sensor_id].append(event.time_s)

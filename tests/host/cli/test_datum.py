@@ -47,13 +47,9 @@ def test_reversal_finds_zero_on_a_table_3_degrees_off_level(tmp_path):
         assert "it holds" in outcome.stdout
 
 
-def test_a_sensor_on_its_lid_is_named(tmp_path):
-    scenario = tmp_path / "one.toml"
-    scenario.write_text(benches.ONE, encoding="utf-8")
-    with VirtualBench(scenario) as bench:
-        person = calibrated(bench, tmp_path, 0)
-        bench.do("place", sensor="all", face="-z")
-        outcome = person.run("datum")
+def test_a_sensor_on_its_lid_is_named(person):
+    person.bench.do("place", sensor="all", face="-z")
+    outcome = person.run("datum")
     assert outcome.status == 7
     assert "lies upside down" in outcome.stderr
 

@@ -4,22 +4,13 @@ import json
 import subprocess
 import sys
 import time
-from pathlib import Path
 
 import pytest
-from tests.host.person import Person
+from tests.host.person import Person, session_of
 
 from hingeline.demo.job import SCENARIO
 from hingeline.recording import read
 from hingeline.virtual.client import VirtualBench
-
-
-def asked(person: Person, surface: str):
-    return (
-        (r"up \(normal\), all the way", person.stick(f"{surface} up")),
-        (r"down \(normal\), all the way", person.stick(f"{surface} down")),
-        (r"neutral \(normal\), sticks centred", person.stick("neutral")),
-    )
 
 
 def test_boards_names_what_answers(person):
@@ -50,7 +41,7 @@ def test_neutral_tells_the_mismatch_and_its_cure(person, sheet):
 
 def test_throws_beside_the_sheet(person, sheet):
     person.tape("flap")
-    outcome = person.run("throws", sheet, "flap", "--json", asked=asked(person, "flap"))
+    outcome = person.run("throws", sheet, "flap", "--json", asked=person.throws("flap"))
     readings = outcome.data["surfaces"]["flap"]
     truths = {"up": (5.9, 4.2), "down": (-26.4, -22.9)}  # of the scenario
     words = {"up": ("EASE", "ADD"), "down": ("EASE", "ADD")}
@@ -73,7 +64,7 @@ def test_throws_within_the_tolerance_exit_0(person, sheet):
     for side in ("left", "right"):
         person.bench.do("adjust", surface=f"flap {side}", positions={"flap up": 5.0, "flap down": -24.5})
     person.tape("flap")
-    outcome = person.run("throws", sheet, "flap", asked=asked(person, "flap"))
+    outcome = person.run("throws", sheet, "flap", asked=person.throws("flap"))
     assert outcome.status == 0
     assert outcome.stdout.count("HOLD") == 8
     assert "(ruler)" in outcome.stdout
@@ -81,10 +72,10 @@ def test_throws_within_the_tolerance_exit_0(person, sheet):
 
 def test_a_board_pulled_in_mid_measurement(person, sheet):
     person.tape("flap")
+    said = ""
     with person.start("throws", sheet, "flap") as command:
         for line in command.stderr:
-            if line.startswith("Recording in "):
-                folder = line.removeprefix("Recording in ").strip()
+            said += line
             if "Neutral taken" in line:
                 break
         person.bench.do("unplug", board="bench")
@@ -94,7 +85,7 @@ def test_a_board_pulled_in_mid_measurement(person, sheet):
         # the half second of the trade, and what the process takes to end
         assert time.monotonic() - pulled_s < 2
     assert "hingeline:" in told
-    records = list(read(Path(folder)))
+    records = list(read(session_of(said)))
     assert len(records) > 30
     assert records[0].kind == "session"
 

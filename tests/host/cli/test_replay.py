@@ -9,26 +9,14 @@ import sys
 from pathlib import Path
 
 import pytest
-from tests.host.person import Outcome, Person
+from tests.host.person import Outcome, Person, at_the_desk, session_of
 
 from hingeline.link.decoder import Line
 from hingeline.recording import FILE, Recorder, read
 
 
-def folder_of(told: str) -> Path:
-    return Path(re.search("Recording in (.*)", told)[1])
-
-
-def replay(person: Person, tmp_path: Path, folder: Path, *arguments: str) -> Outcome:
-    return Person(person.bench, tmp_path / "empty").run(*arguments, "--replay", str(folder))
-
-
-def throws(person: Person, surface: str):
-    return (
-        (rf"{surface}: up \(normal\), all the way", person.stick(f"{surface} up")),
-        (rf"{surface}: down \(normal\), all the way", person.stick(f"{surface} down")),
-        (rf"{surface}: neutral \(normal\)", person.stick("neutral")),
-    )
+def replay(tmp_path: Path, folder: Path, *arguments: str) -> Outcome:
+    return at_the_desk(tmp_path / "empty", *arguments, "--replay", str(folder))
 
 
 def at_a_terminal(person: Person, *arguments: str, asked: tuple) -> Outcome:
@@ -62,7 +50,7 @@ def test_neutral_plays_again(person, sheet, tmp_path):
     for options in (("--json",), ()):
         arguments = ("neutral", sheet, "flap", *options)
         outcome = person.run(*arguments)
-        again = replay(person, tmp_path, folder_of(outcome.stderr), *arguments)
+        again = Person(person.bench, tmp_path / "empty").run(*arguments, "--replay", str(outcome.session))
         assert outcome.status == 6
         assert (again.status, again.stdout) == (outcome.status, outcome.stdout)
 
@@ -77,7 +65,7 @@ def test_throws_of_several_surfaces_play_again_with_their_pauses(person, sheet, 
                 rf"Tape the sensors on the {surface}, then press \[Enter\] ",
                 lambda on=surface: person.tape(on),
             ),
-            *throws(person, surface),
+            *person.throws(surface),
         )
     ]
     arguments = ("throws", sheet, "--json")
@@ -87,9 +75,9 @@ def test_throws_of_several_surfaces_play_again_with_their_pauses(person, sheet, 
     assert elevator["deg"] == pytest.approx(
         13.5, abs=4 * elevator["standard_uncertainty_deg"]
     )  # the scenario's
-    folder = folder_of(outcome.stderr)
+    folder = outcome.session
     assert [record.kind for record in read(folder) if not isinstance(record, Line)].count("resumed") == 2
-    again = replay(person, tmp_path, folder, *arguments)
+    again = replay(tmp_path, folder, *arguments)
     assert (again.status, again.stdout) == (outcome.status, outcome.stdout)
 
 
@@ -108,12 +96,12 @@ def test_a_visit_cut_short_leaves_a_session_that_plays_as_far_as_it_went(
                 command.send_signal(blow)
                 break
         assert command.wait() == status
-    folder = folder_of(told)
+    folder = session_of(told)
     records = list(read(folder))
     kinds = [record.kind for record in records if not isinstance(record, Line)]
     assert kinds[0] == "session"
     assert kinds[-1] == "throw"
-    again = replay(person, tmp_path, folder, "throws", sheet, "flap")
+    again = replay(tmp_path, folder, "throws", sheet, "flap")
     assert again.status == 7
     assert "The samples ended" in again.stderr
     assert "flap, up (normal)" in again.stderr, "what was measured until then"
@@ -124,7 +112,7 @@ def test_a_visit_cut_short_leaves_a_session_that_plays_as_far_as_it_went(
 
 def test_a_session_of_something_else_is_refused(person, sheet, tmp_path):
     person.tape("flap")
-    folder = folder_of(person.run("neutral", sheet, "flap").stderr)
+    folder = person.run("neutral", sheet, "flap").session
     other = tmp_path / "other.rig.toml"
     other.write_text(re.sub(r'aircraft = ".*"', 'aircraft = "Tin Plover"', Path(sheet).read_text()))
     for arguments, word in (
@@ -132,14 +120,14 @@ def test_a_session_of_something_else_is_refused(person, sheet, tmp_path):
         (("neutral", sheet, "elevator"), "surface"),
         (("neutral", str(other), "flap"), "aircraft"),
     ):
-        outcome = replay(person, tmp_path, folder, *arguments)
+        outcome = replay(tmp_path, folder, *arguments)
         assert outcome.status == 2
         assert f"is of the {word}" in outcome.stderr
     bare = tmp_path / "bare"
     bare.mkdir()
-    assert "There is no session" in replay(person, tmp_path, bare, "neutral", sheet, "flap").stderr
+    assert "There is no session" in replay(tmp_path, bare, "neutral", sheet, "flap").stderr
     (bare / FILE).write_bytes(b"")
-    outcome = replay(person, tmp_path, bare, "neutral", sheet, "flap")
+    outcome = replay(tmp_path, bare, "neutral", sheet, "flap")
     assert (outcome.status, "holds no visit" in outcome.stderr) == (2, True)
     whole = (folder / FILE).read_bytes()
     for spoilt, told in (
@@ -154,5 +142,5 @@ def test_a_session_of_something_else_is_refused(person, sheet, tmp_path):
         (whole.replace(b'"hold_s": null', b'"hold_s": NaN'), "line 1 is no record"),
     ):
         (bare / FILE).write_bytes(spoilt)
-        outcome = replay(person, tmp_path, bare, "neutral", sheet, "flap")
+        outcome = replay(tmp_path, bare, "neutral", sheet, "flap")
         assert (outcome.status, told in outcome.stderr) == (2, True), outcome.stderr

@@ -11,15 +11,10 @@ from tests.host.report.pages import Page
 def visited(person, sheet):
     """Somebody who has measured the flaps of the demonstration's glider, matched the neutrals and measured again."""
     person.tape("flap")
-    stick = (
-        (r"up \(normal\), all the way", person.stick("flap up")),
-        (r"down \(normal\), all the way", person.stick("flap down")),
-        (r"neutral \(normal\)", person.stick("neutral")),
-    )
     assert person.run("neutral", sheet, "flap").status == 6
     person.bench.do("adjust", surface="flap right", neutral_by_deg=-1.8)
     assert person.run("neutral", sheet, "flap").status == 0
-    assert person.run("throws", sheet, "flap", asked=stick).status == 6
+    assert person.run("throws", sheet, "flap", asked=person.throws("flap")).status == 6
     return person.home
 
 

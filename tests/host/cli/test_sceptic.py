@@ -5,7 +5,6 @@ without a source unless one is named. Each test prints truth beside reading (`py
 """
 
 import json
-import re
 import shutil
 from dataclasses import replace
 from pathlib import Path
@@ -13,7 +12,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from tests.host.cli.sceptic import FIXED_BOARD, write_scenario
-from tests.host.person import Outcome, Person
+from tests.host.person import Outcome, Person, at_the_desk
 
 from hingeline.rig.kinds import BOTH
 from hingeline.sides import remember, remembered
@@ -222,8 +221,7 @@ def test_10_left_and_right_swapped(expert):
         show(f"10 swapped, {side}", truth, readings(outcome, "ruler", "up")[side]["measured"]["deg"], 0.2)
     assert remembered(store) == {"left": before["right"], "right": before["left"]}
     assert "wiggle" not in expert.run("neutral", SHEET, "height").stderr
-    (session,) = re.findall("Recording in (.*)", outcome.stderr)
-    again = expert.run("throws", SHEET, "ruler", "--json", "--replay", session)
+    again = at_the_desk(expert.home, "throws", SHEET, "ruler", "--json", "--replay", str(outcome.session))
     assert again.stdout == outcome.stdout, "the wiggle is in the recording too"
 
 

@@ -3,12 +3,10 @@
 import json
 import re
 import shutil
-import subprocess
-import sys
 
 import pytest
 import tomlkit
-from tests.host.person import Person
+from tests.host.person import Person, at_the_desk, session_of
 from tests.host.report.pages import Page
 
 from hingeline.checks.positions import positions
@@ -118,9 +116,8 @@ def test_the_whole_glider_without_a_key_from_datum_to_report(calibrated_home, tm
                 assert measured_deg == pytest.approx(target.deflection_deg + OFF_DEG[side], abs=REACH_DEG), (
                     position
                 )
-    folder = re.search(r"Recording in\s+(\S*)", told)[1]
-    report = [sys.executable, "-m", "hingeline", "report", folder, "-o", str(tmp_path / "sheet.html")]
-    subprocess.run(report, check=True, capture_output=True)
+    report = ("report", str(session_of(told)), "-o", str(tmp_path / "sheet.html"))
+    assert at_the_desk(home, *report).status == 0
     text = Page((tmp_path / "sheet.html").read_bytes()).text
     for surface in surfaces:
         for position in positions(sheet, surface):

@@ -1,12 +1,10 @@
 """Two recorded visits to one aircraft, and sessions made up of events."""
 
 from pathlib import Path
-from typing import NamedTuple
 
 import pytest
-from click.testing import CliRunner
+from tests.host.person import Outcome, at_the_desk
 
-from hingeline.cli import cli
 from hingeline.recording import Recorder, new_session
 from hingeline.report.results import Results, results
 from hingeline.report.visits import find, session
@@ -26,20 +24,9 @@ def now() -> Results:
     return results(find(DATA, "Moss Lantern"))
 
 
-class Outcome(NamedTuple):
-    """How a command ended, and what it told."""
-
-    status: int
-    stdout: str
-    stderr: str
-
-
 def run(*arguments, home=DATA) -> Outcome:
     """Run a command on the sessions of a store."""
-    told = CliRunner(env={"HINGELINE_HOME": str(home)}).invoke(
-        cli, arguments, standalone_mode=False, catch_exceptions=False
-    )
-    return Outcome(told.return_value, told.stdout, told.stderr)
+    return at_the_desk(home, *arguments)
 
 
 def judged(what="left", deg=5.0, **changes):
