@@ -30,23 +30,20 @@ class Journal:
 
     def lines(self, lines: Sequence[Line]) -> None:
         """Append received lines."""
-        if (recorder := self._recorder) is not None:
-            try:
-                recorder.lines(lines)
-            except StoreError as problem:
-                self._fail(problem)
+        self._write(lambda recorder: recorder.lines(lines))
 
     def event(self, kind: str, **fields: Any) -> None:
         """Append an event, see `Recorder.event`."""
-        if (recorder := self._recorder) is not None:
-            try:
-                recorder.event(kind, **fields)
-            except StoreError as problem:
-                self._fail(problem)
+        self._write(lambda recorder: recorder.event(kind, **fields))
 
-    def _fail(self, problem: StoreError) -> None:
-        with self._lock:
-            first = self._recorder is not None
-            self._recorder = None
-        if first:
-            self._failed(problem)
+    def _write(self, record: Callable[[Recorder], None]) -> None:
+        if (recorder := self._recorder) is None:
+            return
+        try:
+            record(recorder)
+        except StoreError as problem:
+            with self._lock:
+                first = self._recorder is not None
+                self._recorder = None
+            if first:
+                self._failed(problem)
