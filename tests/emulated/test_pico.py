@@ -79,8 +79,8 @@ def test_it_keeps_a_calibration_in_littlefs(wire: Wire) -> None:
 
 
 def test_a_line_costs_at_most_256_bytes_of_heap(started: Started) -> None:
-    cost = Path(__file__).parents[1] / "firmware" / "line_cost.py"
-    files = payload() | {"main.py": cost.read_bytes()}
+    cost, bus = (Path(__file__).parents[1] / "firmware" / name for name in ("line_cost.py", "leaping.py"))
+    files = payload() | {"main.py": cost.read_bytes(), bus.name: bus.read_bytes()}
     with started(files) as port, serial.Serial(port, timeout=PATIENCE_S) as console:
         said = console.read_until(b"}")
     assert b"}" in said, f"it never came to its end: {said[-300:]!r}"

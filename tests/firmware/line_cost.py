@@ -10,27 +10,14 @@ import sys
 import time
 from binascii import crc32
 
+from leaping import Bus
+
+from hingeline_firmware.console import Console
+from hingeline_firmware.mpu6050 import Mpu6050
+from hingeline_firmware.sensor import Sensor
+from hingeline_firmware.streamer import Streamer
+
 LINES = 40
-
-
-class Bus:
-    """A bus on which every chip is an MPU-6050."""
-
-    def __init__(self):
-        self._kept = {0x75: 0x68, 0x3A: 0x01}
-
-    def readfrom_mem_into(self, address, register, buffer):
-        for i in range(len(buffer)):
-            buffer[i] = self._kept.get(register + i, 0x3F)
-
-    def writeto_mem(self, address, register, data):
-        self._kept[register] = data[0]
-
-
-from hingeline_firmware.console import Console  # noqa: E402
-from hingeline_firmware.mpu6050 import Mpu6050  # noqa: E402
-from hingeline_firmware.sensor import Sensor  # noqa: E402
-from hingeline_firmware.streamer import Streamer  # noqa: E402
 
 
 def heap_bytes(action):
