@@ -41,6 +41,8 @@ WARM_S = 3.0
 class TimedStage(Stage):
     """A stage that is its own last view, and so notes of each sample when a picture that holds it had been drawn."""
 
+    beats = 1
+
     def __init__(self) -> None:
         super().__init__()
         self.ages_ms: list[float] = []

@@ -9,7 +9,7 @@ from time import monotonic, monotonic_ns, sleep
 from typing import Any
 
 from hingeline.errors import BoardLost, HingelineError, PortBusy
-from hingeline.link import complaints
+from hingeline.link import beat, complaints
 from hingeline.link.decoder import Decoder, Line, Splitter
 from hingeline.link.merge import Arrived
 from hingeline.link.ports import open_port
@@ -25,9 +25,6 @@ SILENCES, SILENCES_TCP = 10, 2
 """Asked in vain so often, it is lost. The system tells at once when a device is pulled out; that the far end of a
 TCP connection is gone, silence alone may tell."""
 IDLE_S = 0.5
-BEAT_S = 0.02
-"""What streams is taken at the beats of the host's monotonic clock, of all boards at once: fifty times a second the
-computer wakes up, however many lines there are, and no board is waited for to put events in order."""
 HEARD_BYTES = 200
 PULSE = 65535
 """The request number of those that nobody waits for."""
@@ -185,7 +182,7 @@ class Conversation:
         """Take what arrives now."""
         arrival_ns = monotonic_ns()
         if self.streaming:
-            sleep(BEAT_S - monotonic() % BEAT_S)
+            sleep(beat.next_s())
         data = self._channel.read()
         self.heard += data[: HEARD_BYTES - len(self.heard)]
         lines = [Line(self.port, arrival_ns, raw) for raw in splitter.cut(data)]

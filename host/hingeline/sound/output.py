@@ -24,6 +24,8 @@ class Device:
         There is no sound device.
     """
 
+    beats = 1
+
     def __init__(self) -> None:
         import miniaudio
 
@@ -67,6 +69,7 @@ class Bell:
         A monotonic clock.
     """
 
+    beats = 1
     MATCH_S, ALARM_S = 1.0, 0.25
 
     def __init__(self, ring: Callable[[], None], now_s: Callable[[], float] = monotonic) -> None:

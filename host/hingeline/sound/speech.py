@@ -25,6 +25,8 @@ class Speech:
         The system has none of `PROGRAMS`.
     """
 
+    beats = 2
+
     def __init__(self) -> None:
         found = next((name for name in PROGRAMS if shutil.which(name)), None)
         if found is None:

@@ -46,6 +46,8 @@ class LiveScreen:
         Returns what the phone page is reached by, as a text drawn of blocks; empty once a phone has come.
     """
 
+    beats = 1
+
     def __init__(self, console: Console, keys: bool, code: Callable[[], str] = str) -> None:
         self.console = console
         console.no_color |= console.color_system not in ("256", "truecolor")

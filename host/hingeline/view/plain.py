@@ -24,6 +24,8 @@ class PlainLines:
         Returns what is worth saying of a picture.
     """
 
+    beats = 4
+
     def __init__(
         self, say: Callable[[str], None], now_s: Callable[[], float], tell: Callable[[Picture], str]
     ) -> None:

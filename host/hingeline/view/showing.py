@@ -4,18 +4,29 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Sequence
+from itertools import count
+from math import gcd
 from typing import Protocol
 
+from hingeline.link import beat
 from hingeline.view.picture import Picture
 from hingeline.view.stage import Stage
 
-UPDATE_S = 0.05
-"""Time between two pictures: with a beat of the link and what it takes to draw one, a sample is on the screen within
-0.1 s."""
+AFTER_S = 0.01
+"""A picture is made so long after a beat of the link, when what came with it has been taken: shown at every beat, a
+sample is on the screen within 0.1 s."""
 
 
 class View(Protocol):
-    """Anything that shows pictures."""
+    """Anything that shows pictures.
+
+    Attributes
+    ----------
+    beats
+        It shows one at each so many beats.
+    """
+
+    beats: int
 
     def show(self, picture: Picture) -> None:
         """Show a picture; called in the showing thread alone."""
@@ -59,9 +70,13 @@ class Showing:
 
     def _run(self) -> None:
         try:
-            while not self._over.wait(UPDATE_S):
+            every = gcd(*(view.beats for view in self._views))
+            for number in count(every, every):
+                if self._over.wait(beat.next_s(every * beat.BEAT_S, AFTER_S)):
+                    return
                 picture = self._stage.picture()
                 for view in self._views:
-                    view.show(picture)
+                    if number % view.beats == 0:
+                        view.show(picture)
         except Exception as failure:  # raised by `check`, in the measuring thread
             self.failure = failure

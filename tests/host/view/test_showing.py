@@ -1,0 +1,31 @@
+"""Pictures go to each view as often as it shows them, until one fails: that reaches the measurement."""
+
+from threading import Event
+
+import pytest
+
+from hingeline.view.showing import Showing
+from hingeline.view.stage import Stage
+
+
+class Counted:
+    """A view that counts its pictures, up to those that `over` waits for."""
+
+    def __init__(self, beats, over_after=None):
+        self.beats = beats
+        self.shown = 0
+        self.over = Event()
+        self._over_after = over_after
+
+    def show(self, picture):
+        self.shown += 1
+        if self.shown == self._over_after:
+            self.over.set()
+            raise EOFError("seen enough")
+
+
+def test_each_view_is_shown_every_so_many_beats():
+    often, now_and_then, seldom = Counted(2, over_after=6), Counted(4), Counted(6)
+    with pytest.raises(EOFError), Showing(Stage(), [seldom, now_and_then, often]):
+        assert often.over.wait(60)
+    assert (often.shown, now_and_then.shown, seldom.shown) == (6, 3, 2)
