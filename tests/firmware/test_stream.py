@@ -122,7 +122,9 @@ def test_an_output_that_nobody_reads_loses_lines_and_counts_them(two):
     lost = sum(gaps(of(LEFT, samples), 5_000)[0]) - len(of(LEFT, samples))
     assert lost > 200
     assert state.dropped + state.late > 200, "and the board knows of it"
-    assert state.jitter_worst_us < 5_000, "a line begins less than a reading late: all else is left out, and late"
+    assert state.jitter_worst_us < 5_000, (
+        "a line begins less than a reading late: all else is left out, and late"
+    )
     assert max(map(abs, gaps(of(LEFT, samples), 5_000)[1])) < 2, "the sequence tells how long"
 
 
