@@ -8,35 +8,23 @@ false alarms.
 
 from __future__ import annotations
 
-import math
 from collections import deque
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache
 from itertools import takewhile
-from statistics import NormalDist
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from hingeline_calibration.arrays import Array
 from hingeline_calibration.noise import covariance_of_mean
+from hingeline_calibration.steadiness import Axes, Block, Noise, Trend
 
 LONGEST_S = 10.0
 """The mean of a still stretch goes back this far."""
 _BLOCK_S, _BLOCK_LINES = 0.1, 4
 _GAP_S = 0.5
 """A silence of the line as long as this ends a stretch."""
-_CEILING_G = 0.004
-"""More than the noise of any chip in chips.py: what shakes more is not noise, even when nothing else was seen."""
-_FALSE_ALARM = 1e-6
-"""Chance that a test calls a block of pure noise a movement."""
-_FALSE_ALARM_SIGMAS = NormalDist().inv_cdf(1 - _FALSE_ALARM)
-_SIGMAS = 5.0
-"""The same for a slope, Gaussian."""
-_SLACK = 1.5
-"""The learned variances are themselves learned from some tens of lines."""
-_LEARNING = 0.02
 
 
 @dataclass(frozen=True, eq=False)
@@ -102,81 +90,7 @@ def summarise(
     )
 
 
-_Line = tuple[float, Sequence[float], float | None]
-
-
-@dataclass(frozen=True, eq=False)
-class _Block:
-    """Lines of about a tenth of a second: their middle time, mean, squared deviations from it, and number."""
-
-    time_s: float
-    mean: Array
-    squares: Array
-    lines: int
-
-
-class _Noise:
-    """Variances (3,) the sensor shows at rest: of a line inside its block, and of a block's mean."""
-
-    def __init__(self, counts_per_g: float, step_counts: float) -> None:
-        self._floor = step_counts**2 / 12
-        self._ceiling = (_CEILING_G * counts_per_g) ** 2
-        self._begun, self._learned = False, 0
-        self.line = np.zeros(3)
-        self.mean = np.zeros(3)
-
-    def begin(self, line: Array, lines_a_block: float) -> None:
-        """Take the first variance seen for noise, up to the ceiling, and means for twice as noisy as white noise."""
-        if not self._begun:
-            self._begun = True
-            self.line = self._within(line)
-            self.mean = np.maximum(2 * self.line / lines_a_block, self._floor)
-
-    def learn(self, line: Array, mean: Array) -> None:
-        """Average what is seen at rest, the latest half minute or so weighing most."""
-        self._learned += 1
-        share = max(1 / self._learned, _LEARNING)
-        self.line = self.line + share * (self._within(line) - self.line)
-        self.mean = self.mean + share * (self._within(mean) - self.mean)
-
-    def _within(self, variance: Array) -> Array:
-        bounded: Array = np.minimum(np.maximum(variance, self._floor), self._ceiling)
-        return bounded
-
-
-class _Trend:
-    """The slope (3,) of the means of blocks over time, by sums: blocks come and go, the others are not looked at.
-
-    Attributes
-    ----------
-    origin_s
-        Times are counted from the first block.
-    """
-
-    def __init__(self, blocks: Iterable[_Block]) -> None:
-        self.origin_s = 0.0
-        self._blocks, self._times, self._squares = 0, 0.0, 0.0
-        self._means, self._products = np.zeros(3), np.zeros(3)
-        for block in blocks:
-            self.add(block)
-
-    def add(self, block: _Block, times: int = 1) -> None:
-        """Count a block; `times` -1 takes it out again."""
-        if not self._blocks:
-            self.origin_s = block.time_s
-        time_s = block.time_s - self.origin_s
-        self._blocks += times
-        self._times += times * time_s
-        self._squares += times * time_s**2
-        self._means += times * block.mean
-        self._products += times * time_s * block.mean
-
-    def beyond(self, variance: Array) -> bool:
-        """Whether there is a slope, the means having that variance (3,)."""
-        middle_s = self._times / self._blocks
-        spread_s2 = self._squares - middle_s * self._times
-        slope = (self._products - middle_s * self._means) / spread_s2
-        return bool((slope**2 > _SIGMAS**2 * _SLACK * variance / spread_s2).any())
+_Line = tuple[float, Axes, float | None]
 
 
 class StillWatch:
@@ -195,9 +109,9 @@ class StillWatch:
     def __init__(self, counts_per_g: float, hold_s: float = 0.7, step_counts: float = 1.0) -> None:
         self._hold_s = hold_s
         self._step = step_counts
-        self._noise = _Noise(counts_per_g, step_counts)
+        self._noise = Noise(counts_per_g, step_counts)
         self._lines: deque[_Line] = deque()
-        self._blocks: deque[_Block] = deque()
+        self._blocks: deque[Block] = deque()
         self._start_s: float | None = None
         self.reset()
 
@@ -216,7 +130,7 @@ class StillWatch:
         """Start of the stretch that `window` gives, None while moving."""
         return self._start_s if self._still else None
 
-    def push(self, time_s: float, counts: Sequence[float], temperature_c: float | None) -> None:
+    def push(self, time_s: float, counts: Axes, temperature_c: float | None) -> None:
         """Take one line: board time, counts per reading on three axes, chip temperature."""
         if self._lines and time_s - self._lines[-1][0] > _GAP_S:
             self.reset()
@@ -241,14 +155,11 @@ class StillWatch:
         while len(self._lines) > sum(block.lines for block in self._blocks):
             self._lines.popleft()
         self._start_s = self._lines[0][0] if kept else None
-        self._trend = _Trend(self._blocks)
+        self._trend = Trend(self._blocks)
 
     def _close_block(self) -> None:
         lines = [self._lines[index] for index in range(-self._open, 0)]
-        counts = np.array([line[1] for line in lines], float)
-        mean = counts.sum(axis=0) / len(lines)
-        middle_s = (lines[0][0] + lines[-1][0]) / 2
-        block = _Block(middle_s, mean, ((counts - mean) ** 2).sum(axis=0), len(lines))
+        block = Block.of([line[0] for line in lines], [line[1] for line in lines])
         self._open = 0
         if self._start_s is None:
             self._start_s = lines[0][0]
@@ -259,8 +170,8 @@ class StillWatch:
             self._trend.add(oldest, -1)
             for _ in range(oldest.lines):
                 self._lines.popleft()
-        if middle_s - self._trend.origin_s > 10 * LONGEST_S:
-            self._trend = _Trend(self._blocks)  # rounding does not add up
+        if block.time_s - self._trend.origin_s > 10 * LONGEST_S:
+            self._trend = Trend(self._blocks)  # rounding does not add up
         self._judge()
 
     def _judge(self) -> None:
@@ -270,7 +181,7 @@ class StillWatch:
         last_s = self._lines[-1][0]
         since_s = last_s - max(self._hold_s, 3 * _BLOCK_S)
         recent = list(takewhile(lambda block: block.time_s > since_s, reversed(self._blocks)))
-        if self._agitated(recent):
+        if self._noise.exceeded(recent, at_rest=self._still):
             self._needed_s = self._hold_s
             self._begin(1)
             return
@@ -281,34 +192,3 @@ class StillWatch:
         elif lasted_s >= self._needed_s:
             self._still = True
             self._needed_s = self._hold_s
-
-    def _agitated(self, blocks: Sequence[_Block]) -> bool:
-        """Whether lines scatter in their blocks, or blocks about their mean, by more than noise does."""
-        means = np.array([block.mean for block in blocks])
-        lines = sum(block.lines for block in blocks)
-        line_variance = np.array([block.squares for block in blocks]).sum(axis=0) / (lines - len(blocks))
-        mean_variance = ((means - means.sum(axis=0) / len(blocks)) ** 2).sum(axis=0) / (len(blocks) - 1)
-        self._noise.begin(line_variance, lines / len(blocks))
-        if _beyond(line_variance / self._noise.line, lines - len(blocks)):
-            return True
-        if _beyond(mean_variance / self._noise.mean, len(blocks) - 1):
-            return True
-        if self._still:
-            self._noise.learn(line_variance, mean_variance)
-        return False
-
-
-def _beyond(ratios: Array, freedom: int) -> bool:
-    """Whether variance ratios of three axes, each of `freedom` degrees, are more than noise makes them."""
-    return bool(ratios.sum() / ratios.size > _SLACK * _limit_of_mean_square(ratios.size * freedom))
-
-
-@cache
-def _limit_of_mean_square(degrees: float) -> float:
-    """What the mean square of `degrees` standard normal numbers exceeds by chance once in 1/_FALSE_ALARM.
-
-    Wilson and Hilferty (1931), memory: the cube root of chi-squared is nearly normal; scipy's own takes as long to
-    import as a command to start.
-    """
-    spread = 2 / (9 * degrees)
-    return float((1 - spread + _FALSE_ALARM_SIGMAS * math.sqrt(spread)) ** 3)

@@ -146,6 +146,14 @@ def test_a_gap_in_the_lines_ends_the_stretch() -> None:
     assert watch.window() is None
 
 
+def test_readings_beyond_all_numbers_are_a_movement() -> None:
+    """Whatever a board says is a number: a line has room for two hundred digits."""
+    watch = StillWatch(16384)
+    for index in range(100):
+        watch.push(index / LINES_HZ, (1e200 * (-1) ** index, 300.0, 16000.0), None)
+    assert watch.moving
+
+
 def test_summary_without_a_thermometer() -> None:
     window: Window = summarise([0.0, 0.02, 0.04], [[1, 2, 3], [2, 3, 4], [3, 4, 5]], [None, None, None])
     assert window.temperature_c is None

@@ -1,0 +1,163 @@
+"""What short blocks of lines say of rest: their scatter beside the noise that the sensor shows itself, and their slope.
+
+Plain numbers, an axis at a time: for blocks of some ten lines numpy takes longer to be called than to reckon.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from functools import cache
+from statistics import NormalDist
+from typing import NamedTuple
+
+_CEILING_G = 0.004
+"""More than the noise of any chip in chips.py: what shakes more is not noise, even when nothing else was seen."""
+_FALSE_ALARM = 1e-6
+"""Chance that a test calls a block of pure noise a movement."""
+_FALSE_ALARM_SIGMAS = NormalDist().inv_cdf(1 - _FALSE_ALARM)
+_SIGMAS = 5.0
+"""The same for a slope, Gaussian."""
+_SLACK = 1.5
+"""The learned variances are themselves learned from some tens of lines."""
+_LEARNING = 0.02
+
+Axes = Sequence[float]
+"""A number for each of the three axes."""
+
+
+class Block(NamedTuple):
+    """Lines of about a tenth of a second: their middle time, mean, squared deviations from it, and number."""
+
+    time_s: float
+    mean: Axes
+    squares: Axes
+    lines: int
+
+    @classmethod
+    def of(cls, times_s: Sequence[float], counts: Iterable[Axes]) -> Block:
+        """The block of lines at some times."""
+        mean, squares = zip(*map(_scatter, zip(*counts, strict=True)), strict=True)
+        return cls((times_s[0] + times_s[-1]) / 2, mean, squares, len(times_s))
+
+
+class Noise:
+    """Variances that the sensor shows at rest: of a line inside its block, and of a block's mean.
+
+    Parameters
+    ----------
+    counts_per_g
+        Nominal sensitivity.
+    step_counts
+        Distance of neighbouring readings of the chip.
+
+    Attributes
+    ----------
+    mean
+        By axis, the variance of the mean of a block.
+    """
+
+    def __init__(self, counts_per_g: float, step_counts: float) -> None:
+        self._floor = step_counts**2 / 12
+        self._ceiling = (_CEILING_G * counts_per_g) ** 2
+        self._learned = 0
+        self._line: Axes = ()
+        self.mean: Axes = ()
+
+    def exceeded(self, blocks: Sequence[Block], *, at_rest: bool) -> bool:
+        """Whether lines scatter in their blocks, or blocks about their mean, by more than noise does.
+
+        The first scatter seen is taken for noise, up to the ceiling; what is seen `at_rest` is learned.
+        """
+        lines = sum(block.lines for block in blocks)
+        inside, between = lines - len(blocks), len(blocks) - 1
+        line = [sum(squares) / inside for squares in zip(*(block.squares for block in blocks), strict=True)]
+        mean = [_scatter(means)[1] / between for means in zip(*(block.mean for block in blocks), strict=True)]
+        if not self._line:
+            self._begin(line, lines / len(blocks))
+        if _beyond(line, self._line, inside) or _beyond(mean, self.mean, between):
+            return True
+        if at_rest:
+            self._learn(line, mean)
+        return False
+
+    def _begin(self, line: Axes, lines_a_block: float) -> None:
+        """Take means for twice as noisy as white noise makes them."""
+        self._line = [self._within(seen) for seen in line]
+        self.mean = [max(2 * variance / lines_a_block, self._floor) for variance in self._line]
+
+    def _learn(self, line: Axes, mean: Axes) -> None:
+        """Average what is seen at rest, the latest half minute or so weighing most."""
+        self._learned += 1
+        share = max(1 / self._learned, _LEARNING)
+        self._line = self._nearer(self._line, line, share)
+        self.mean = self._nearer(self.mean, mean, share)
+
+    def _nearer(self, known: Axes, seen: Axes, share: float) -> Axes:
+        return [old + share * (self._within(new) - old) for old, new in zip(known, seen, strict=True)]
+
+    def _within(self, variance: float) -> float:
+        return min(max(variance, self._floor), self._ceiling)
+
+
+class Trend:
+    """The slope of the means of blocks over time, by sums: blocks come and go, the others are not looked at.
+
+    Attributes
+    ----------
+    origin_s
+        Times are counted from the first block.
+    """
+
+    def __init__(self, blocks: Iterable[Block]) -> None:
+        self.origin_s = 0.0
+        self._blocks, self._times, self._squares = 0, 0.0, 0.0
+        self._sums = [(0.0, 0.0)] * 3
+        for block in blocks:
+            self.add(block)
+
+    def add(self, block: Block, times: int = 1) -> None:
+        """Count a block; `times` -1 takes it out again."""
+        if not self._blocks:
+            self.origin_s = block.time_s
+        time_s = block.time_s - self.origin_s
+        self._blocks += times
+        self._times += times * time_s
+        self._squares += times * time_s**2
+        self._sums = [
+            (means + times * mean, products + times * time_s * mean)
+            for (means, products), mean in zip(self._sums, block.mean, strict=True)
+        ]
+
+    def beyond(self, variance: Axes) -> bool:
+        """Whether there is a slope, the means having that variance by axis."""
+        middle_s = self._times / self._blocks
+        spread_s2 = self._squares - middle_s * self._times
+        limit = _SIGMAS**2 * _SLACK * spread_s2
+        return any(
+            (slant := products - middle_s * means) * slant > limit * one
+            for (means, products), one in zip(self._sums, variance, strict=True)
+        )
+
+
+def _scatter(values: Axes) -> tuple[float, float]:
+    """Return the mean and the sum of the squared deviations from it; infinite where they are beyond all numbers."""
+    mean = sum(values) / len(values)
+    return mean, sum([(off := value - mean) * off for value in values])
+
+
+def _beyond(variances: Axes, noise: Axes, freedom: int) -> bool:
+    """Whether variances of the axes, each of `freedom` degrees, are more than noise makes them."""
+    ratios = [seen / usual for seen, usual in zip(variances, noise, strict=True)]
+    return sum(ratios) / len(ratios) > _SLACK * _limit_of_mean_square(len(ratios) * freedom)
+
+
+@cache
+def _limit_of_mean_square(degrees: float) -> float:
+    """What the mean square of `degrees` standard normal numbers exceeds by chance once in 1/_FALSE_ALARM.
+
+    Wilson and Hilferty (1931), memory: the cube root of chi-squared is nearly normal; scipy's own takes as long to
+    import as a command to start.
+    """
+    spread = 2 / (9 * degrees)
+    return float((1 - spread + _FALSE_ALARM_SIGMAS * math.sqrt(spread)) ** 3)
