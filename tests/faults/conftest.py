@@ -3,38 +3,17 @@
 from contextlib import ExitStack
 
 import pytest
+from tests import boards
+from tests.boards import board, sensor
 from tests.faults.cable import Cable, whole
 
-from hingeline.virtual.client import VirtualBench
-
-TWO_BOARDS = """
-seed = 5
-speed = {speed}
-[[boards]]
-name = "alpha"
-uid = "a1"
-[[boards.sensors]]
-name = "left"
-chip = "mpu6050"
-[[boards.sensors]]
-name = "right"
-chip = "lis3dh"
-bus = 1
-[[boards]]
-name = "beta"
-uid = "b2"
-[[boards.sensors]]
-name = "tail"
-chip = "mpu6050"
-"""
+TWO_BOARDS = "seed = 5\nspeed = 10\n" + board("alpha", uid="a1") + board("beta", sensor("tail"), uid="b2")
 
 
 @pytest.fixture(scope="module")
 def bench(tmp_path_factory):
     """The boards `alpha` with two sensors and `beta` with one, ten times as fast as real ones."""
-    path = tmp_path_factory.mktemp("bench") / "scenario.toml"
-    path.write_text(TWO_BOARDS.format(speed=10))
-    with VirtualBench(path) as bench:
+    with boards.bench(tmp_path_factory.mktemp("bench"), TWO_BOARDS) as bench:
         yield bench
 
 

@@ -7,6 +7,7 @@ from collections import Counter, defaultdict
 from random import Random
 
 import pytest
+from tests.boards import ALPHA, LEFT, RIGHT, take
 from tests.faults.cable import FAULTS, Spoiler, at_once
 
 from hingeline.errors import HingelineError
@@ -14,20 +15,6 @@ from hingeline.link.fleet import Fleet
 from hingeline.link.replay import Replay
 from hingeline.recording import Recorder, lines, new_session
 from hingeline.samples import BoardGone, Sample
-
-LEFT, RIGHT = 0x68, 128 + 0x18
-ALPHA = (f"a1-{LEFT}", f"a1-{RIGHT}")
-
-
-def take(fleet, wanted):
-    """Return the next events until so many samples have come."""
-    events = []
-    for event in fleet:
-        events.append(event)
-        wanted -= isinstance(event, Sample)
-        if wanted <= 0:
-            break
-    return events
 
 
 def read_back(uid, sent):

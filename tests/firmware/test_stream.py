@@ -3,6 +3,7 @@
 import itertools
 
 import pytest
+from tests.boards import LEFT, PAIR, RIGHT
 from tests.firmware.conftest import gaps, of
 
 from hingeline_protocol.messages import (
@@ -18,31 +19,18 @@ from hingeline_protocol.messages import (
     Stop,
 )
 
-LEFT, RIGHT = 104, 128 + 24
-SENSORS = """
-[[boards.sensors]]
-name = "left"
-chip = "mpu6050"
-[[boards.sensors]]
-name = "right"
-chip = "lis3dh"
-bus = 1
-"""
-
 
 @pytest.fixture
 def fresh(connected):
     """A bench, and the wire to its board of two sensors, whose ticks wrap within two seconds."""
-    with connected(
-        SENSORS, head="speed = 1", board=f"first_ticks_us = {TICKS_PERIOD_US - 2_000_000}"
-    ) as setup:
+    with connected(PAIR, head="speed = 1", board=f"first_ticks_us = {TICKS_PERIOD_US - 2_000_000}") as setup:
         yield setup
 
 
 @pytest.fixture(scope="module")
 def shared(connected):
     """A bench, and the wire to its board of two sensors."""
-    with connected(SENSORS, head="speed = 1") as setup:
+    with connected(PAIR, head="speed = 1") as setup:
         yield setup
 
 

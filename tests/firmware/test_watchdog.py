@@ -7,21 +7,13 @@ from pathlib import Path
 from types import ModuleType
 
 import pytest
+from tests.boards import PAIR
 
 from hingeline.virtual.child import micropython
 from hingeline_protocol.messages import About, Err, Fault, Hello, Ok, Rate, Sample, Start, Status, Stop
 
 ROOT = Path(__file__).parents[2]
 HERE = Path(__file__).parent
-ONE = """
-[[boards.sensors]]
-name = "left"
-chip = "mpu6050"
-[[boards.sensors]]
-name = "right"
-chip = "lis3dh"
-bus = 1
-"""
 TIMEOUT_S = 8
 LONGEST_MS = 6000
 """PROTOCOL.md, Watchdog."""
@@ -31,7 +23,7 @@ SPEED = "speed = 20"
 @pytest.fixture(scope="module")
 def any_guarded(connected):
     """A bench, and the wire to its board, whose configuration asks for the watchdog."""
-    with connected(ONE, head=SPEED, board="watchdog = true") as setup:
+    with connected(PAIR, head=SPEED, board="watchdog = true") as setup:
         yield setup
 
 
@@ -77,7 +69,7 @@ def test_a_program_that_hangs_is_restarted_says_why_and_streams_again(guarded):
 
 @pytest.mark.long
 def test_without_it_a_program_that_hangs_stays_silent_until_it_is_reset(connected):
-    with connected(ONE, head=SPEED) as (bench, wire):
+    with connected(PAIR, head=SPEED) as (bench, wire):
         assert about(wire).watchdog == "off"
         wire.ask(Start)
         assert about(wire).watchdog == "off"

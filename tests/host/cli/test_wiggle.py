@@ -1,6 +1,8 @@
 """`hingeline wiggle` before the bench: which sensor is which, remembered for the commands that measure."""
 
 import pytest
+from tests import boards
+from tests.boards import board, sensor
 from tests.host.person import Person
 
 from hingeline.demo.job import SCENARIO
@@ -78,27 +80,11 @@ def test_on_the_aircraft_a_surface_is_wiggled(person):
     assert told.data["sides"]["left"] == ids(person)["right"]
 
 
-THREE = """
-speed = 5
-[[boards]]
-name = "alpha"
-[[boards.sensors]]
-name = "a"
-chip = "lis3dh"
-[[boards.sensors]]
-name = "b"
-chip = "mpu6050"
-[[boards]]
-name = "beta"
-[[boards.sensors]]
-name = "c"
-chip = "mpu6050"
-"""
+THREE = "speed = 5\n" + board("alpha", sensor("a", "lis3dh") + sensor("b")) + board("beta", sensor("c"))
 
 
 def test_of_three_the_right_one_is_asked_for_too(tmp_path):
-    (tmp_path / "three.toml").write_text(THREE)
-    with VirtualBench(tmp_path / "three.toml") as bench:
+    with boards.bench(tmp_path, THREE) as bench:
         person = Person(bench, tmp_path / "home")
         told = person.run(
             "wiggle",

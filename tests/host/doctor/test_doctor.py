@@ -5,47 +5,27 @@ import os
 import pty
 import subprocess
 import sys
-from contextlib import contextmanager
 
 import pytest
 import serial
 from serial.tools.list_ports_common import ListPortInfo
-from tests.host.link.conftest import Cable
+from tests import boards
+from tests.faults.cable import Cable
 
 from hingeline.doctor.examination import examine
 from hingeline.install.payload import firmware_version
 from hingeline.link import ports
-from hingeline.virtual.client import VirtualBench
 from hingeline_protocol.line import unseal
 from hingeline_protocol.messages import pack, parse
 
 pytestmark = pytest.mark.long
 
-SCENARIO = """
-seed = 4
-speed = 5
-[[boards]]
-name = "alpha"
-uid = "a1"
-[[boards.sensors]]
-name = "left"
-chip = "mpu6050"
-{left}
-[[boards.sensors]]
-name = "right"
-chip = "lis3dh"
-bus = 1
-"""
-LEFT, RIGHT = "a1-104", "a1-152"
+LEFT, RIGHT = boards.ALPHA
 
 
-@contextmanager
-def bench_of(folder, left=""):
-    """A bench, its left sensor with more keys."""
-    path = folder / "scenario.toml"
-    path.write_text(SCENARIO.format(left=left))
-    with VirtualBench(path) as bench:
-        yield bench
+def bench_of(folder, sensors=boards.PAIR, **keys):
+    """A bench of one board, with more keys."""
+    return boards.bench(folder, "seed = 4\nspeed = 5\n" + boards.board("alpha", sensors, uid="a1", **keys))
 
 
 @pytest.fixture(scope="module")
@@ -108,8 +88,7 @@ def test_nothing_is_wrong(bench):
 
 
 def test_a_watchdog_and_what_it_did_are_told(tmp_path):
-    (tmp_path / "scenario.toml").write_text(SCENARIO.format(left="").replace('"a1"', '"a1"\nwatchdog = true'))
-    with VirtualBench(tmp_path / "scenario.toml") as bench:
+    with bench_of(tmp_path, watchdog=True) as bench:
         assert doctor(bench.ports["alpha"])[0] == 0  # its stream arms it
         bench.do("fault", sensor="left", kind="block")
         bench.do("wait", for_s=20)
@@ -148,7 +127,7 @@ def test_no_sensor_at_all(bench):
 
 
 def test_a_sensor_that_moves_and_a_noisy_one(tmp_path):
-    with bench_of(tmp_path, "noise_ug = [400, 400, 2000]") as bench:
+    with bench_of(tmp_path, boards.pair(noise_ug=[400, 400, 2000])) as bench:
         bench.do("hold", sensor="right")
         status, found = doctor(bench.ports["alpha"])
     assert status == 7

@@ -1,29 +1,19 @@
 """What an installation tells of the buses, from real firmware before a virtual bench."""
 
 import pytest
+from tests import boards
+from tests.boards import board, sensor
 
 from hingeline.install.installing import introduced
 from hingeline.install.report import report, report_text
-from hingeline.virtual.client import VirtualBench
 
-SCENARIO = """
-[[boards]]
-name = "alpha"
-uid = "a1"
-[[boards.sensors]]
-name = "left"
-chip = "mpu6050"
-[[boards.sensors]]
-name = "clone"
-chip = "lis3dh"
-"""
+SCENARIO = board("alpha", sensor("left") + sensor("clone", "lis3dh"), uid="a1")
 
 
 @pytest.fixture
 def bench(tmp_path):
     """A board with two sensors on its first bus."""
-    (tmp_path / "scenario.toml").write_text(SCENARIO)
-    with VirtualBench(tmp_path / "scenario.toml") as bench:
+    with boards.bench(tmp_path, SCENARIO) as bench:
         yield bench
 
 

@@ -6,34 +6,17 @@ import tty
 from contextlib import ExitStack
 
 import pytest
+from tests import boards
+from tests.boards import board, sensor
 from tests.faults.cable import Cable
 
 from hingeline.link.fleet import Fleet
 from hingeline.virtual.client import VirtualBench
 
-ONE_BOARD = """
-seed = 5
-[[boards]]
-name = "alpha"
-uid = "a1"
-first_ticks_us = {first_ticks_us}
-[[boards.sensors]]
-name = "left"
-chip = "mpu6050"
-[[boards.sensors]]
-name = "right"
-chip = "lis3dh"
-bus = 1
-"""
-SECOND_BOARD = """
-[[boards]]
-name = "beta"
-uid = "b2"
-first_ticks_us = 7000000
-[[boards.sensors]]
-name = "tail"
-chip = "mpu6050"
-"""
+
+def one_board(first_ticks_us=0):
+    """Return the scenario of the board `alpha`."""
+    return "seed = 5\n" + board("alpha", uid="a1", first_ticks_us=first_ticks_us)
 
 
 @pytest.fixture
@@ -42,9 +25,7 @@ def bench_of(tmp_path):
     with ExitStack() as stack:
 
         def start(scenario: str, *options: str) -> VirtualBench:
-            path = tmp_path / "scenario.toml"
-            path.write_text(scenario)
-            return stack.enter_context(VirtualBench(path, *options))
+            return stack.enter_context(boards.bench(tmp_path, scenario, *options))
 
         yield start
 
@@ -52,28 +33,26 @@ def bench_of(tmp_path):
 @pytest.fixture(scope="module")
 def bench(tmp_path_factory):
     """The board `alpha`, for tests that leave it as it is."""
-    path = tmp_path_factory.mktemp("bench") / "scenario.toml"
-    path.write_text(ONE_BOARD.format(first_ticks_us=0))
-    with VirtualBench(path) as bench:
+    with boards.bench(tmp_path_factory.mktemp("bench"), one_board()) as bench:
         yield bench
 
 
 @pytest.fixture
 def own_bench(bench_of):
     """The board `alpha`, just powered on; its ticks wrap in half a second."""
-    return bench_of(ONE_BOARD.format(first_ticks_us=(1 << 30) - 500_000))
+    return bench_of(one_board((1 << 30) - 500_000))
 
 
 @pytest.fixture
 def tcp_bench(bench_of):
     """The board `alpha` behind a TCP port."""
-    return bench_of(ONE_BOARD.format(first_ticks_us=0), "--tcp")
+    return bench_of(one_board(), "--tcp")
 
 
 @pytest.fixture
 def two_boards(bench_of):
     """The boards `alpha` and `beta`."""
-    return bench_of(ONE_BOARD.format(first_ticks_us=0) + SECOND_BOARD)
+    return bench_of(one_board() + board("beta", sensor("tail"), uid="b2", first_ticks_us=7_000_000))
 
 
 @pytest.fixture

@@ -5,6 +5,7 @@ from time import monotonic
 
 import pytest
 from serial.tools.list_ports_common import ListPortInfo
+from tests.boards import ALPHA, LEFT, RIGHT, take
 
 from hingeline.errors import BoardLost, BoardRefused, NoBoard, StoreError, UsageProblem, WrongFirmware
 from hingeline.link import ports
@@ -16,21 +17,6 @@ from hingeline.recording import Recorder, lines, new_session, read
 from hingeline.samples import BoardGone, Sample, SensorFault
 from hingeline_protocol.line import seal, unseal
 from hingeline_protocol.messages import STORED_BYTES, Ok, pack, parse
-
-LEFT, RIGHT = 0x68, 128 + 0x18
-"""Numbers of the sensors of `alpha`: bus × 128 + address (PROTOCOL.md)."""
-ALPHA = (f"a1-{LEFT}", f"a1-{RIGHT}")
-
-
-def take(fleet, samples):
-    """Return the next so many samples and what came with them."""
-    events = []
-    for event in fleet:
-        events.append(event)
-        samples -= isinstance(event, Sample)
-        if samples == 0:
-            break
-    return events
 
 
 def until(fleet, kind):

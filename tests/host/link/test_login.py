@@ -5,6 +5,7 @@ import socket
 
 import pytest
 from click.testing import CliRunner
+from tests.boards import board, sensor
 
 from hingeline.cli import cli
 from hingeline.errors import PortBusy, WrongKey
@@ -17,15 +18,7 @@ from hingeline.store import Store
 pytestmark = pytest.mark.long
 
 UID = "c0ffee01"
-BOARD = f"""
-seed = 5
-[[boards]]
-name = "alpha"
-uid = "{UID}"
-[[boards.sensors]]
-name = "left"
-chip = "mpu6050"
-"""
+BOARD = "seed = 5\n" + board("alpha", sensor("left"), uid=UID)
 KEY = bytes(range(16))
 
 

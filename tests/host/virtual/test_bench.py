@@ -13,6 +13,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 import serial
+from tests.boards import LEFT, RIGHT, board, sensor
 from tests.firmware.conftest import Wire
 
 from hingeline.errors import ScenarioError
@@ -27,32 +28,13 @@ speed = 10
 [table]
 tilt_deg = 1.0
 
-[[boards]]
-name = "one"
-first_ticks_us = {FIRST_TICKS_US}
-[[boards.sensors]]
-name = "left"
-chip = "mpu6050"
-[[boards.sensors]]
-name = "right"
-chip = "lis3dh"
-bus = 1
-
-[[boards]]
-name = "two"
-[[boards.sensors]]
-name = "tail"
-chip = "mpu6050"
-
+{board("one", first_ticks_us=FIRST_TICKS_US)}
+{board("two", sensor("tail"))}
 [[surfaces]]
 name = "flap"
 side = "left"
 positions = {{ up = 20 }}
 """
-
-
-LEFT, RIGHT = 0x68, 128 + 0x18
-"""Sensors' numbers, by their place: PROTOCOL.md."""
 COUNTS_PER_G = {LEFT: 16384, RIGHT: 16000}
 
 
