@@ -11,7 +11,7 @@ import schemdraw
 from schemdraw import elements as elm
 from wiring import Build, builds
 
-HERE = Path(__file__).parent
+DIAGRAMS = Path(__file__).parent / "diagrams"
 
 COLOURS = {"3V3": "#D55E00", "GND": "#000000", "SDA": "#0072B2", "SCL": "#CC79A7"}
 """Okabe-Ito, told apart by colour-blind people too; both ends of every wire carry a name besides."""
@@ -82,8 +82,8 @@ def _wire(rail: float, points: list[tuple[float, float]], colour: str) -> None:
             elm.Dot(radius=0.08).at((rail, y)).color(colour)
 
 
-def main(folder: Path = HERE) -> None:
-    """Write every diagram into a folder, beside this file unless told otherwise; refuse builds that break a rule."""
+def main(folder: Path = DIAGRAMS) -> None:
+    """Write every diagram into a folder, `diagrams` unless told otherwise; refuse builds that break a rule."""
     problems = [problem for build in builds() for problem in rules.check(build)]
     if problems:
         sys.exit("\n".join(problems))

@@ -37,11 +37,15 @@ def check(build: Build) -> list[str]:
 
 
 def _pins(build: Build) -> list[str]:
-    by_place = Counter(pin.at for pin in build.pins)
+    by_place = {pin.at: [one.net for one in build.pins if one.at == pin.at] for pin in build.pins}
     by_net = Counter(pin.net for pin in build.pins)
     wanted = dict.fromkeys(pin.net for module in build.modules for pin in module.pins)
     return [
-        *[f"pin {at} serves {count} nets, expected one" for at, count in by_place.items() if count > 1],
+        *[
+            f"pin {at} serves {' and '.join(nets)}, expected one of them"
+            for at, nets in by_place.items()
+            if len(nets) > 1
+        ],
         *[
             f"{net} is on {count} pins of the board, expected one"
             for net, count in by_net.items()

@@ -1,4 +1,4 @@
-"""Who is wired to whom, from the pin maps that the firmware reads, modules.json and builds.json."""
+"""Who is wired to whom, from the pin maps that the firmware reads and modules.json."""
 
 from __future__ import annotations
 
@@ -11,6 +11,8 @@ HERE = Path(__file__).parent
 PIN_MAPS = HERE.parent / "firmware" / "hingeline_firmware" / "pinmaps"
 
 
+LEAD_M = 0.4
+LABELS = ("left", "right", "left 2", "right 2")
 RAILS_V = {"3V3": 3.3, "5V": 5.0}
 """The supplies that boards have. A module on the second one shows `rules.py` what is wrong with it."""
 
@@ -67,9 +69,11 @@ class Build:
 
 
 def builds() -> tuple[Build, ...]:
-    """Return every build of builds.json."""
+    """Return each board with two of each module, left and right, and one with four."""
     parts = {part["chip"]: part for part in modules()}
-    return tuple(build(row, parts) for row in _read(HERE / "builds.json"))
+    boards = [path.stem for path in sorted(PIN_MAPS.glob("*.json"))]
+    rows = [_row(board, part, 2) for board in boards for part in parts.values()]
+    return tuple(build(row, parts) for row in [*rows, _row("pico2", parts["mpu6050"], 4)])
 
 
 def modules() -> list[dict[str, Any]]:
@@ -78,8 +82,20 @@ def modules() -> list[dict[str, Any]]:
     return rows
 
 
+def _row(board: str, part: dict[str, Any], count: int) -> dict[str, Any]:
+    """Return a build of modules of one kind: each bus is filled at the first address, then at the second."""
+    buses = [bus["id"] for bus in _read(PIN_MAPS / f"{board}.json")["buses"]]
+    places = [(bus, int(address)) for address in part["addresses"] for bus in buses]
+    sensors = [
+        {"label": label, "chip": part["chip"], "bus": bus, "address": address, "lead_m": LEAD_M}
+        for label, (bus, address) in zip(LABELS[:count], places, strict=False)
+    ]
+    name = f"{board}-{part['chip']}-x{count}"
+    return {"name": name, "board": board, "sensors": sorted(sensors, key=lambda sensor: str(sensor["label"]))}
+
+
 def build(row: dict[str, Any], parts: dict[str, dict[str, Any]]) -> Build:
-    """Return one build from its row, with the parts by chip."""
+    """Return one build of a board and its sensors, with the parts by chip."""
     pin_map = _read(PIN_MAPS / f"{row['board']}.json")
     modules = tuple(_module(sensor, parts[sensor["chip"]]) for sensor in row["sensors"])
     used = {pin.net for module in modules for pin in module.pins}
@@ -88,13 +104,12 @@ def build(row: dict[str, Any], parts: dict[str, dict[str, Any]]) -> Build:
 
 
 def _board_pins(pin_map: dict[str, Any]) -> list[Pin]:
-    lines = {}
-    for bus in pin_map["buses"]:
-        lines[bus["sda"]] = f"SDA{bus['id']}"
-        lines[bus["scl"]] = f"SCL{bus['id']}"
+    """Return a pin a net: a GPIO that several lines of buses claim comes several times, for `rules.py` to name."""
+    lines = [(bus[line], f"{line.upper()}{bus['id']}") for bus in pin_map["buses"] for line in ("sda", "scl")]
     return [
-        Pin(pin["label"], pin["at"], pin["net"] if "net" in pin else lines[pin["gpio"]])
+        Pin(pin["label"], pin["at"], net)
         for pin in pin_map["pins"]
+        for net in ([pin["net"]] if "net" in pin else [net for gpio, net in lines if gpio == pin["gpio"]])
     ]
 
 

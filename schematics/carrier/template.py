@@ -11,9 +11,13 @@ from dataclasses import dataclass
 from pathlib import Path
 
 HERE = Path(__file__).parent
-PAGES_MM = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
+TEMPLATE = "template.svg"
+PAPERS_MM = {"A4": (210.0, 297.0), "letter": (215.9, 279.4)}
 """Width and height: ISO 216, ANSI/ASME Y14.1."""
-MARGIN_MM = 15.0
+PAGE_MM = (180.0, 210.0)
+"""Width and height of the drawing: it fits on each paper between the margins that a browser keeps, which shrinks what
+does not."""
+MARGIN_MM = 8.0
 CHECK_MM = 100.0
 GAP_MM = 16.0
 
@@ -54,8 +58,9 @@ def sizes() -> Sizes:
     return Sizes(**{name: found[name] for name in Sizes.__dataclass_fields__})
 
 
-def page(width_mm: float, height_mm: float) -> str:
-    """Return a page as SVG. Its length unit is the mm."""
+def page() -> str:
+    """Return the template as SVG. Its length unit is the mm."""
+    width_mm, height_mm = PAGE_MM
     size = sizes()
     right = MARGIN_MM + size.length_mm + 2 * GAP_MM
     top = MARGIN_MM + 55
@@ -160,9 +165,8 @@ def _text(x: float, y: float, text: str, kind: str = "note") -> str:
 
 
 def main(folder: Path = HERE) -> None:
-    """Write a page for each paper into a folder, beside this file unless told otherwise."""
-    for paper, (width_mm, height_mm) in PAGES_MM.items():
-        (folder / f"template-{paper}.svg").write_text(page(width_mm, height_mm), encoding="utf-8")
+    """Write the template into a folder, beside this file unless told otherwise."""
+    (folder / TEMPLATE).write_text(page(), encoding="utf-8")
 
 
 if __name__ == "__main__":

@@ -1,5 +1,6 @@
 """The rule checker finds what it is for, and nothing in the builds we draw."""
 
+import json
 from dataclasses import replace
 
 import pytest
@@ -26,7 +27,32 @@ def test_every_build_is_sound(build):
 
 def test_a_pin_that_serves_two_nets_is_named(build):
     pins = tuple(replace(pin, at="6") if pin.at == "9" else pin for pin in build.pins)
-    assert rules.check(replace(build, pins=pins)) == ["pico-mpu6050-x2: pin 6 serves 2 nets, expected one"]
+    assert rules.check(replace(build, pins=pins)) == [
+        "pico-mpu6050-x2: pin 6 serves SDA0 and SDA1, expected one of them"
+    ]
+
+
+def conflicting(line, gpio, folder):
+    """Return the Pico with two modules, its pin map otherwise: a line of bus 1 on another GPIO."""
+    pin_map = json.loads((wiring.PIN_MAPS / "pico.json").read_text(encoding="utf-8"))
+    pin_map["buses"][1][line] = gpio
+    (folder / "pico.json").write_text(json.dumps(pin_map), encoding="utf-8")
+
+
+@pytest.mark.parametrize(
+    ("line", "gpio", "told"),
+    [
+        ("sda", 5, "pin 7 serves SCL0 and SDA1, expected one of them"),
+        ("sda", 7, "pin 10 serves SDA1 and SCL1, expected one of them"),
+        ("scl", 22, "SCL1 is on no pin of the board, expected one"),
+    ],
+)
+def test_a_pin_map_with_a_conflict_is_named(line, gpio, told, tmp_path, monkeypatch):
+    conflicting(line, gpio, tmp_path)
+    row = wiring._row("pico", wiring.modules()[0], 2)
+    monkeypatch.setattr(wiring, "PIN_MAPS", tmp_path)
+    broken = wiring.build(row, {part["chip"]: part for part in wiring.modules()})
+    assert rules.check(broken) == [f"pico-mpu6050-x2: {told}"]
 
 
 def test_a_net_without_a_pin_is_named(build):
