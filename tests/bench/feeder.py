@@ -12,70 +12,29 @@ from __future__ import annotations
 
 import json
 import os
-import pty
 import random
 import select
 import sys
-import tty
 from time import monotonic_ns
 
-from hingeline_protocol.line import LineError, seal, unseal
-from hingeline_protocol.messages import (
-    SAMPLE_FORMAT,
-    SEQUENCE_PERIOD,
-    TICKS_PERIOD_US,
-    Board,
-    Err,
-    Get,
-    Hello,
-    Ok,
-    Sensor,
-    Start,
-    Stop,
-    pack,
-    parse,
-)
+from tests.pty_board import COUNTS_PER_G, PtyBoard
+
+from hingeline_protocol.line import seal
+from hingeline_protocol.messages import SAMPLE_FORMAT, SEQUENCE_PERIOD, TICKS_PERIOD_US
 
 SENSORS_A_BOARD = 4
 READINGS = 2
-COUNTS_PER_G, NOISE_COUNTS = 16384, 40.0
+NOISE_COUNTS = 40.0
 FAST_US = 10_000
 
 
-class Talker:
-    """One board and the pseudo-terminal before it."""
+class Talker(PtyBoard):
+    """One board."""
 
     def __init__(self, uid: str, sensors: int, noise: random.Random) -> None:
-        self.descriptor, self._far = pty.openpty()
-        tty.setraw(self._far)
-        self.port = os.ttyname(self._far)
-        self.streaming = False
-        self._uid, self._sensors, self._noise = uid, sensors, noise
+        super().__init__(uid, sensors)
+        self._noise = noise
         self._sequence = 0
-
-    def hear(self) -> None:
-        """Answer what has come: requests are short, a read holds whole ones."""
-        for raw in os.read(self.descriptor, 4096).splitlines():
-            try:
-                message = parse(unseal(raw))
-            except LineError:
-                continue
-            self.streaming = isinstance(message, Start) or (
-                self.streaming and not isinstance(message, Stop | Hello)
-            )
-            os.write(self.descriptor, b"".join(map(pack, self._answer(message))))
-
-    def _answer(self, message: tuple[int, ...]) -> list[tuple[object, ...]]:
-        request = message[0]
-        if isinstance(message, Get):
-            return [Err(request, "empty", "nothing is kept")]
-        if isinstance(message, Hello):
-            sensors = [
-                Sensor(request, i, "mpu6050", 0, 0x68, COUNTS_PER_G, 200, 94, "absolute", "ok")
-                for i in range(self._sensors)
-            ]
-            return [Board(request, 1, "0.1.0", "pico", self._uid, self._sensors), *sensors, Ok(request)]
-        return [Ok(request)]
 
     def burst(self, ticks_us: int) -> None:
         """Write a line of each sensor: at rest, base down."""
@@ -91,7 +50,7 @@ class Talker:
                 READINGS * COUNTS_PER_G + z,
                 2512,
             )
-            os.write(self.descriptor, seal(SAMPLE_FORMAT % fields))
+            os.write(self.near, seal(SAMPLE_FORMAT % fields))
         self._sequence = (self._sequence + 1) % SEQUENCE_PERIOD
 
 
@@ -102,7 +61,7 @@ def feed(sensors: int, lines_hz: int) -> None:
         Talker(f"b{at:02x}", min(SENSORS_A_BOARD, sensors - at), noise)
         for at in range(0, sensors, SENSORS_A_BOARD)
     ]
-    ports = {board.descriptor: board for board in boards}
+    ports = {board.near: board for board in boards}
     print(json.dumps({"ports": [board.port for board in boards]}), flush=True)
     period_ns = 1_000_000_000 // lines_hz if lines_hz else 0
     deadline_ns, fast_us, told = monotonic_ns(), 0, False
@@ -112,7 +71,7 @@ def feed(sensors: int, lines_hz: int) -> None:
         if sys.stdin in ready:
             return
         for descriptor in ready:
-            ports[descriptor].hear()
+            os.write(descriptor, ports[descriptor].answers())
         streaming = [board for board in boards if board.streaming]
         if streaming and not told:
             told = True

@@ -91,7 +91,7 @@ class Run:
 
     def _live(self) -> None:
         taken_s = self.told[0] / SAMPLES_S
-        idle = all(board.streams and not board.unsent for board in self._boards)
+        idle = all(board.streaming and not board.unsent for board in self._boards)
         if idle and self._sent - taken_s < AHEAD_S:
             self._sent += 1
             for board in self._boards:
