@@ -9,7 +9,7 @@ import gc
 import json
 import sys
 
-from leaping import TICKS_PERIOD_US, Bus, Clock
+from leaping import TICKS_PERIOD, Bus, Clock
 
 HOUR_US = 3600 * 1000000
 
@@ -25,7 +25,7 @@ def used():
     return gc.mem_alloc()
 
 
-start_us = Clock.now_us = TICKS_PERIOD_US - 1000000
+start_us = Clock.now_us = TICKS_PERIOD - 1000000
 console = Console()
 lines_hz, readings, sensors = [int(argument) for argument in sys.argv[1:]]
 streamer = Streamer(console, lines_hz, readings)

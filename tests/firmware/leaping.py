@@ -1,6 +1,6 @@
 """For scripts on MicroPython: a clock that jumps where the firmware sleeps, and a bus that answers at once."""
 
-TICKS_PERIOD_US = 1 << 30
+TICKS_PERIOD = 1 << 30
 
 
 class Clock:
@@ -10,20 +10,28 @@ class Clock:
 
     @classmethod
     def ticks_us(cls):
-        return cls.now_us & TICKS_PERIOD_US - 1
+        return cls.now_us & TICKS_PERIOD - 1
+
+    @classmethod
+    def ticks_ms(cls):
+        return cls.now_us // 1000 & TICKS_PERIOD - 1
 
     @staticmethod
     def ticks_add(ticks, delta):
-        return ticks + delta & TICKS_PERIOD_US - 1
+        return ticks + delta & TICKS_PERIOD - 1
 
     @staticmethod
     def ticks_diff(later, earlier):
-        half = TICKS_PERIOD_US >> 1
-        return (later - earlier + half & TICKS_PERIOD_US - 1) - half
+        half = TICKS_PERIOD >> 1
+        return (later - earlier + half & TICKS_PERIOD - 1) - half
 
     @classmethod
     def sleep_us(cls, wait_us):
         cls.now_us += wait_us
+
+    @classmethod
+    def sleep_ms(cls, wait_ms):
+        cls.now_us += 1000 * wait_ms
 
 
 class Bus:
