@@ -47,17 +47,6 @@ STATE = (
 ALARM = "(document.getElementById('alarm').hidden ? '' : document.getElementById('alarm').textContent)"
 
 
-@pytest.fixture
-def pressed():
-    return []
-
-
-@pytest.fixture
-def page(pressed):
-    with Page("127.0.0.1", pressed.append) as offered:
-        yield offered
-
-
 @contextmanager
 def showing(page: Page, shown):
     """Show a picture again and again."""

@@ -42,18 +42,6 @@ class Client:
 
 
 @pytest.fixture
-def pressed():
-    return []
-
-
-@pytest.fixture
-def page(pressed):
-    """A page that may capture."""
-    with Page("127.0.0.1", pressed.append) as offered:
-        yield offered
-
-
-@pytest.fixture
 def client(page):
     return Client(page)
 
