@@ -54,7 +54,7 @@ class Board:
         self.gate = None
         try:
             self.open_gate()
-        except (ImportError, OSError, StoreError) as error:
+        except (ImportError, OSError, StoreError, wifi.WifiError) as error:
             self._trouble.append(("store", "Wi-Fi: %s; it stays off" % describe(error)))
 
     def _open_buses(self, buses):
@@ -69,7 +69,7 @@ class Board:
                 self._trouble.append(("range", "sensors: no bus %d here for %s" % (row["bus"], row["chip"])))
 
     def open_gate(self):
-        """Serve over Wi-Fi where the store says, if it does. Raises `StoreError`, and what `Gate` raises."""
+        """Serve over Wi-Fi where the store says, if it does. Raises what `wifi.load` and `Gate` raise."""
         if self.gate is not None:
             self.gate.close()
             self.gate = None

@@ -41,6 +41,34 @@ def save(port, name, password, key):
     WifiError, store.StoreError
         Something is too short or too long or no text; it does not read back.
     """
+    _check(port, name, password, key)
+    told = {"port": port, "name": _text(name), "password": _text(password), "key": _text(key)}
+    # The store keeps the former copy: what is to be forgotten is overwritten in both.
+    for _ in range(1 if port else 2):
+        store.save(FILE, json.dumps(told).encode())
+
+
+def load():
+    """Return {port, name, password, key}, None if the board is to serve nowhere.
+
+    Raises
+    ------
+    WifiError, store.StoreError
+        It says what no board can do, or is damaged.
+    """
+    content = store.load(FILE)
+    if content is None:
+        return None
+    try:
+        told: "dict[str, Any]" = json.loads(content)
+        port, secrets = told["port"], [unhexlify(told[key]) for key in ("name", "password", "key")]
+        _check(port, *secrets)
+    except (ValueError, KeyError, TypeError, RuntimeError) as error:  # the last where it is nested too deeply
+        raise WifiError("what is kept of it can't be read") from error
+    return dict(zip(("port", "name", "password", "key"), [port] + secrets)) if port else None
+
+
+def _check(port, name, password, key):
     shortest, longest = PASSWORD_BYTES
     sound = (
         1 <= port <= 65535
@@ -56,21 +84,6 @@ def save(port, name, password, key):
         password.decode()
     except ValueError as error:
         raise WifiError("name and password: expected UTF-8") from error
-    told = {"port": port, "name": _text(name), "password": _text(password), "key": _text(key)}
-    # The store keeps the former copy: what is to be forgotten is overwritten in both.
-    for _ in range(1 if port else 2):
-        store.save(FILE, json.dumps(told).encode())
-
-
-def load():
-    """Return {port, name, password, key}, None if the board is to serve nowhere. Raises `store.StoreError`."""
-    content = store.load(FILE)
-    if content is None:
-        return None
-    told: "dict[str, Any]" = json.loads(content)
-    for secret in ("name", "password", "key"):
-        told[secret] = unhexlify(told[secret])
-    return told if told["port"] else None
 
 
 def _text(data):

@@ -152,12 +152,35 @@ def test_a_hostile_configuration_is_refused(content):
 
 
 def test_a_sensor_on_a_bus_that_is_not_there_is_told_and_the_board_starts(connected):
+    told = {"board": "pico", "sensors": [{"chip": "mpu6050", "bus": 9, "address": 104}]}
+    assert ("range", "sensors: no bus 9 here for mpu6050") in troubles(
+        connected, "config", json.dumps(told).encode()
+    )
+
+
+@pytest.mark.parametrize(
+    "content",
+    [
+        b"{",
+        b"[1]",
+        b"{}",
+        b'{"port": "8771", "name": "", "password": "", "key": ""}',
+        b'{"port": 8771, "name": "61", "password": "", "key": "00"}',
+        b'{"port": 8771, "name": 5, "password": "", "key": "zz"}',
+    ],
+)
+def test_a_network_that_can_not_be_read_is_told_and_the_board_starts(connected, content):
+    ((code, text),) = troubles(connected, "wifi", content)
+    assert code == "store"
+    assert text.startswith("Wi-Fi: WifiError")
+    assert text.endswith("it stays off")
+
+
+def troubles(connected, name, content):
+    """Return what a board complains of at its start, as (code, text), that keeps this content under a name."""
     with connected(ONE) as (bench, wire):
         files = Path(bench.ports["one"]).parent / "one.files"
-        told = {"board": "pico", "sensors": [{"chip": "mpu6050", "bus": 9, "address": 104}]}
-        (files / "hingeline-config.1").write_bytes(store.pack(9, json.dumps(told).encode()))
+        (files / f"hingeline-{name}.1").write_bytes(store.pack(9, content))
         bench.do("reset", board="one")
         wire.next(lambda m: isinstance(m, Ok) and m.request == 0)
-        assert ("range", "sensors: no bus 9 here for mpu6050") in [
-            (one.code, one.text) for one in wire.log if isinstance(one, Err)
-        ]
+        return [(one.code, one.text) for one in wire.log if isinstance(one, Err)]
