@@ -7,7 +7,8 @@ from collections.abc import Callable, Sequence
 from itertools import product, zip_longest
 
 from rich.console import Console, ConsoleDimensions, Group
-from rich.live import Live
+from rich.control import Control
+from rich.segment import Segment, Segments
 from rich.text import Text
 
 from hingeline.advice.verdict import UNITS
@@ -30,6 +31,8 @@ SPARED = 14
 Row = tuple[str, str]
 """A line of a side, and its style."""
 _NOTHING: Row = ("", "")
+Look = tuple[object, ...]
+"""What decides how a row of the terminal is drawn."""
 
 
 class LiveScreen:
@@ -53,29 +56,38 @@ class LiveScreen:
         console.no_color |= console.color_system not in ("256", "truecolor")
         self._code = code
         self._keys = keys
-        self._looks: tuple[object, ...] = ()
+        self._looks: list[Look] = []
         self._spared = 0
-        self._live = Live(
-            console=console, screen=True, auto_refresh=False, redirect_stderr=False, redirect_stdout=False
-        )
+        self._drawn: dict[Look, list[Segment]] = {}
 
     def __enter__(self) -> LiveScreen:
-        self._live.start()
+        self.console.set_alt_screen(True)
+        self.console.show_cursor(False)
         return self
 
     def __exit__(self, *exception: object) -> None:
-        self._live.stop()
+        self.console.set_alt_screen(False)
+        self.console.show_cursor(True)
 
     def show(self, picture: Picture) -> None:
         """Show a picture; one that looks as the one before seldom, for what else wrote on the terminal to go."""
         size = self.console.size
         group = layout(picture, size, self._keys, self._code())
-        lines = ((one.plain, one.style, one.spans) for one in group.renderables if isinstance(one, Text))
-        looks = (size, *lines)
+        rows = [one for one in group.renderables if isinstance(one, Text)][: size.height]
+        rows += [Text()] * (size.height - len(rows))
+        looks: list[Look] = [(size.width, one.plain, one.style, tuple(one.spans)) for one in rows]
         self._spared += 1
         if looks != self._looks or self._spared > SPARED:
-            self._live.update(group, refresh=True)
+            self._draw(dict(zip(looks, rows, strict=True)), looks)
             self._looks, self._spared = looks, 0
+
+    def _draw(self, rows: dict[Look, Text], looks: list[Look]) -> None:
+        """Draw over the screen, at once; of rows that look as some row before, what was drawn is taken again."""
+        self._drawn = {
+            look: self._drawn.get(look) or self.console.render_lines(row)[0] for look, row in rows.items()
+        }
+        lines = [segment for look in looks for segment in (Segment.line(), *self._drawn[look])]
+        self.console.print(Segments([Control.home().segment, *lines[1:]]), end="", crop=False)
 
 
 def layout(picture: Picture, size: ConsoleDimensions, keys: bool, code: str = "") -> Group:
