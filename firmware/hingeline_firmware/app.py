@@ -41,13 +41,13 @@ class Board:
             self._trouble.append(("store", "configuration: %s; defaults are used" % error))
         pin_map = pins.find(self._config["board"])
         if pin_map is None:
-            pin_map = {"name": "unknown", "buses": ()}
+            pin_map = {"name": "unknown", "controllers": 2, "buses": ()}
             self._trouble.append(
                 ("range", "no pin map for %s: configure board" % sys.implementation._machine)
             )
         self._name = pin_map["name"]
         self.watchdog = Watchdog(self._config["watchdog"])
-        self._open_buses(self._config["buses"] or pin_map["buses"])
+        self._open_buses(self._config["buses"] or pin_map["buses"], pin_map["controllers"])
         self.streamer = Streamer(console, self._config["lines_hz"], self._config["readings"])
         self.requests = Requests(self, self.streamer, console)
         self.find_sensors()
@@ -57,11 +57,11 @@ class Board:
         except (ImportError, OSError, StoreError, wifi.WifiError) as error:
             self._trouble.append(("store", "Wi-Fi: %s; it stays off" % describe(error)))
 
-    def _open_buses(self, buses):
+    def _open_buses(self, buses, controllers):
         """Open the buses that this microcontroller has, and tell of sensors on others."""
         self._i2cs = {}
         try:
-            self._i2cs = probe.open_buses(buses)
+            self._i2cs = probe.open_buses(buses, controllers)
         except (ValueError, OSError) as error:
             self._trouble.append(("range", "buses: %s; none is used" % describe(error)))
         for row in self._config["sensors"] or ():

@@ -1,4 +1,7 @@
-"""The pin map of this board: data in pinmaps/, which the wiring diagrams are drawn from too."""
+"""The pin map of this board: data in pinmaps/, which the wiring diagrams are drawn from too.
+
+Its `controllers` is how many I2C controllers the microcontroller has: buses with higher numbers are run by software.
+"""
 
 import json
 import os

@@ -11,12 +11,17 @@ HANGING_US = 5000
 """A bus that hangs is given up after this: the usual 50 ms would cost the other sensors their lines."""
 
 
-def open_buses(buses):
-    """Return {bus id: I2C} for rows of a pin map."""
-    return {
-        bus["id"]: I2C(bus["id"], scl=Pin(bus["scl"]), sda=Pin(bus["sda"]), freq=BUS_HZ, timeout=HANGING_US)
-        for bus in buses
-    }
+def open_buses(buses, controllers):
+    """Return {bus id: I2C} for rows of a pin map; of more buses than there are controllers, the last by software."""
+    return {bus["id"]: _open(bus["id"], Pin(bus["scl"]), Pin(bus["sda"]), controllers) for bus in buses}
+
+
+def _open(number, scl, sda, controllers):
+    if number < controllers:
+        return I2C(number, scl=scl, sda=sda, freq=BUS_HZ, timeout=HANGING_US)
+    from machine import SoftI2C  # the same reads and writes, for those alone who need it
+
+    return SoftI2C(scl=scl, sda=sda, freq=BUS_HZ, timeout=HANGING_US)
 
 
 def configured(rows, i2cs):

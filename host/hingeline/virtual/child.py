@@ -64,6 +64,7 @@ def spawn(
             "HINGELINE_BOARD": str(number),
             "HINGELINE_RESET_CAUSE": str(cause),
             "HINGELINE_UID": board.uid,
+            "HINGELINE_PINS": board.pins,
             "HINGELINE_FIRST_TICKS_US": str(board.first_ticks_us),
         },
     )

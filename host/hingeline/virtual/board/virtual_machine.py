@@ -7,8 +7,13 @@ from binascii import unhexlify
 
 import wire
 
+from hingeline_firmware import pins
+
 _ETIMEDOUT = 110
 _TRANSACTION_COST_US = 60
+_BOARD = os.getenv("HINGELINE_PINS")
+_CONTROLLERS = {"esp32_c3": 1}.get(_BOARD, 2)
+"""How many for I2C the microcontroller has: Espressif's ESP32-C3 datasheet, and those of the others (from memory)."""
 
 PWRON_RESET, HARD_RESET, WDT_RESET = wire.POWER_ON, wire.RESET, wire.WATCHDOG
 
@@ -24,6 +29,11 @@ class I2C:
     """A bus of the virtual bench, told by its number; one that hangs costs `timeout` µs, as on the real ports."""
 
     def __init__(self, bus, scl=None, sda=None, freq=400000, timeout=50000):
+        if bus >= _CONTROLLERS:
+            raise ValueError("no such I2C")
+        self._connect(bus, freq, timeout)
+
+    def _connect(self, bus, freq, timeout):
         self._bus = bus
         self._byte_us = 9000000 // freq + 1
         self._timeout_us = timeout
@@ -48,6 +58,15 @@ class I2C:
         if error.errno == _ETIMEDOUT:
             wire.spend(self._timeout_us)
         raise error
+
+
+class SoftI2C(I2C):
+    """A bus that software runs: told by its pins, of which the pin map knows the number."""
+
+    def __init__(self, scl, sda, freq=400000, timeout=50000):
+        told = [scl.number, sda.number]
+        (number,) = [bus["id"] for bus in pins.find(_BOARD)["buses"] if [bus["scl"], bus["sda"]] == told]
+        self._connect(number, freq, timeout)
 
 
 class WDT:
