@@ -56,7 +56,6 @@ def install(
     changes = {key: value for key, value in told.items() if value is not None}
     for port in ports or (find_port(),):
         done = install(port, screen.say, screen.passing, changes)
-        screen.say("Installed; waiting for the board to start.")
         link = introduced(port)
         try:
             screen.data(

@@ -20,7 +20,7 @@ from hingeline.link.board import BoardLink
 from hingeline.link.ports import discover
 
 BOOT_S = 20.0
-"""A board compiles its files at each start: seconds on a real one."""
+"""A port that goes away with a restart is back by then."""
 _LOOK_S = 0.2
 TELLING_SHARE = 0.1
 """Once so much is copied, the time left can be told."""
@@ -109,6 +109,7 @@ def install(
             "Repeat `hingeline install`: it goes on where it broke off. If it fails again, press the board's reset "
             "button first",
         ) from failure
+    say("Installed; waiting for the board to start.")
     restart(port)
     if changes:
         told.check_change(port)

@@ -5,8 +5,12 @@ from __future__ import annotations
 from time import monotonic, sleep
 
 from hingeline.errors import NoBoard, PortForbidden
+from hingeline.link.conversation import PULSE
 from hingeline.link.ports import Channel, open_port
+from hingeline_protocol.messages import Ok, Status, pack
 
+START_S = 180.0
+"""A board compiles its files at each start: in seconds on a real one, an emulated one takes a minute."""
 PROMPT_S = 6.0
 """Opening a port restarts some boards: then it takes a second or two until a prompt can answer."""
 _TRY_S = 1.0
@@ -17,6 +21,9 @@ _TO_PROMPT = b"\r\x02"
 _NAMES_ITSELF = b"raw REPL; CTRL-B to exit\r\n"
 _TO_RESTART = b"\r\x03\x02\r\x04"
 """Ctrl-B leaves a raw prompt; Ctrl-D at the other starts anew and runs `main.py`."""
+_REQUEST = pack(Status(PULSE)).rstrip()
+_STARTED = (pack(Ok(0)).rstrip(), pack(Ok(PULSE)).rstrip(), _REQUEST)
+"""The program has introduced itself, or answers the request; a prompt only echoes it."""
 
 
 def answers(port: str) -> tuple[bool, bytes]:
@@ -54,10 +61,19 @@ def _ask(channel: Channel, deadline_s: float) -> tuple[bool, bytes]:
 
 
 def restart(port: str) -> None:
-    """Start the board at a port anew, as its reset button would. Raises as `answers`."""
+    """Start the board at a port anew, and listen until its program has, or its prompt is back. Raises as `answers`.
+
+    One request goes along, and no other before it is answered: a slow board would have to answer them all.
+    """
     channel = open_port(port)
+    heard, deadline_s = b"", monotonic() + START_S
     try:
-        channel.write(_TO_RESTART)
+        channel.write(_TO_RESTART + b"\n" + _REQUEST + b"\n")
+        while not any(sign in heard for sign in _STARTED) and monotonic() < deadline_s:
+            if channel.wait(_TRY_S):
+                heard += channel.read()
+    except OSError:
+        pass  # its port went away with the restart, and will be back
     finally:
         channel.close()
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import threading
 from binascii import crc32
+from time import monotonic
 from typing import Any
 
 from hingeline.errors import BoardLost, BoardRefused, DamagedFile, HingelineError, UsageProblem
@@ -35,6 +36,9 @@ from hingeline_protocol.messages import (
 
 INTRODUCTION_S = (0.4, 0.4, 0.8, 1.6)
 """Patience with each `hello`: opening a port restarts some boards, and a start takes a second or two."""
+SLOW_S = 60.0
+"""Patience with the last `hello`, once something was answered: an emulated board looks for its chips for seconds, and
+the former ones are still to be answered."""
 WIFI_S = (5.0,)
 """Switching a radio takes a second."""
 SELF_TEST_S = (3.0, 3.0)
@@ -236,19 +240,28 @@ class BoardLink:
     def _introduced(self) -> Any:
         """Return the board's `messages.Board`, all its sensors being introduced too."""
         try:
-            for limit_s in INTRODUCTION_S:
-                answer = self._talk.ask_once(Hello, PROTOCOL, PROTOCOL, limit_s=limit_s)
-                if answer and _whole(answer):
-                    break
-            else:
-                raise self._not_introduced()
+            self._talk.pulse()
+            answer = next(filter(None, map(self._said_hello, INTRODUCTION_S)), None)
+            if answer is None and self._talk.there and not self._talk.decoder.counts.bad:
+                answer = self._said_hello(SLOW_S)
         except BoardRefused as refusal:
             if refusal.code == "version":
                 raise complaints.refused_version(self.port, refusal.message) from refusal
             raise
+        if answer is None:
+            raise self._not_introduced()
         if answer[0].protocol != PROTOCOL:
             raise complaints.other_version(self.port, answer[0])
         return answer[0]
+
+    def _said_hello(self, limit_s: float) -> list[Any] | None:
+        """Return the whole answer to a `hello`, if it comes; the time it took sets the patience from then on."""
+        asked_s = monotonic()
+        answer = self._talk.ask_once(Hello, PROTOCOL, PROTOCOL, limit_s=limit_s)
+        if not answer or not _whole(answer):
+            return None
+        self._talk.slowness = max(1.0, (monotonic() - asked_s) / INTRODUCTION_S[0])
+        return answer
 
     def _not_introduced(self) -> HingelineError:
         heard = self._talk.decoder

@@ -44,6 +44,10 @@ class Conversation:
         The first bytes received, for telling what a stranger is.
     streaming
         Events are delivered.
+    there
+        A board is there: something has been answered, however late.
+    slowness
+        By so much all patience with this board is longer than usual.
     due
         Lines are due: silence means that the board is lost, and one that says it does not stream has restarted.
     tap
@@ -61,6 +65,8 @@ class Conversation:
         self.decoder = Decoder(port)
         self.heard = b""
         self.streaming = False
+        self.there = False
+        self.slowness = 1.0
         self.due = False
         self.tap: Tap | None = None
         self._deliver = deliver
@@ -97,13 +103,17 @@ class Conversation:
                 return answer
         raise self.lose(f"{self.port} did not answer, asked {len(patience_s)} times")
 
+    def pulse(self) -> None:
+        """Send what every board answers at once; nobody waits for it."""
+        self._send(Status(PULSE))
+
     def ask_once(self, message: Any, *fields: Any, limit_s: float) -> list[Any] | None:
         """Send a request and return the details of its answer, None if no end of it came in time."""
         with self._asking:
             self._request = self._awaited = self._request % (PULSE - 1) + 1
             try:
                 self._send(message(self._request, *fields))
-                answer = self._answer(self._request, monotonic() + limit_s)
+                answer = self._answer(self._request, monotonic() + limit_s * self.slowness)
             finally:
                 self._awaited = None
         if not answer:
@@ -165,14 +175,14 @@ class Conversation:
         silences, most = 0, SILENCES_TCP if self.port.startswith("socket://") else SILENCES
         while not self._closing and self._lost is None:
             try:
-                if self._channel.wait(QUIET_S if self.due else IDLE_S):
+                if self._channel.wait(QUIET_S * self.slowness if self.due else IDLE_S):
                     silences = 0
                     self._receive(splitter)
                 elif self.due and silences == most - 1:
                     self.lose(f"{self.port} fell silent")
                 elif self.due:
                     silences += 1
-                    self._send(Status(PULSE))
+                    self.pulse()
             except BoardLost:
                 return
             except OSError as error:
@@ -202,6 +212,7 @@ class Conversation:
         stands_still = False
         for line in lines:
             told = self.decoder.decode(line)
+            self.there |= isinstance(told, Ok | Err)
             if isinstance(told, Sample | SensorFault):
                 events.append(Arrived(line.arrival_ns, self.port, told))
             elif isinstance(told, Err) and told.request == 0 and told.code == "busy":

@@ -7,6 +7,7 @@ import signal
 import subprocess
 import sys
 import tty
+from contextlib import closing
 from hashlib import sha256
 from pathlib import Path
 from time import monotonic, sleep
@@ -17,6 +18,7 @@ import serial
 from hingeline.errors import UsageProblem, WrongFirmware
 from hingeline.install import installing, remote
 from hingeline.install.payload import firmware_version, payload
+from hingeline.install.prompt import answers, restart
 from hingeline.install.remote import Remote, RemoteFailure
 from hingeline.install.survey import OLDEST, Survey, check_room, check_runs
 from hingeline.install.wiring import pin_maps, wiring_table
@@ -203,15 +205,25 @@ def test_a_board_without_hashlib_is_compared_by_checksum(unix_board):
     assert hashes(unix_board.tree) == hashes(wanted())
 
 
-def test_what_keeps_the_program_from_starting_is_named(unix_board, monkeypatch):
+def test_a_board_that_starts_slowly_is_listened_to_until_it_has(unix_board, monkeypatch):
+    assert answers(unix_board.port)[0]
     hold(unix_board, wanted())
-    (unix_board.files.parent / "shadow" / "machine.py").write_text("def unique_id(): return b''\n")
+    with (unix_board.files.parent / "shadow" / "machine.py").open("a") as machine:
+        machine.write("import time\ntime.sleep(3)\n")
     monkeypatch.setattr(installing, "BOOT_S", 0.0)
     monkeypatch.setattr(board, "INTRODUCTION_S", (0.2,))
-    with pytest.raises(
-        WrongFirmware, match=r"does not introduce itself: (?s:.*)ImportError: can't import name I2C"
-    ):
-        installing.introduced(unix_board.port)
+    restart(unix_board.port)
+    with closing(installing.introduced(unix_board.port)) as link:
+        assert link.board.uid == "ff" * 8
+
+
+def test_what_keeps_the_program_from_starting_is_named_once_the_prompt_is_back(unix_board):
+    hold(unix_board, wanted())
+    (unix_board.files.parent / "shadow" / "machine.py").write_text("def unique_id(): return b''\n")
+    done = install(unix_board.port)
+    assert done.returncode == 5
+    assert "does not introduce itself: " in done.stderr
+    assert "ImportError: can't import name I2C" in done.stderr
 
 
 def test_a_busy_port_is_told_with_status_4(unix_board):

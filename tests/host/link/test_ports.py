@@ -138,6 +138,6 @@ def test_a_port_that_echoes_is_no_board(pty_end, impatient):
     near, port = pty_end
     echo = threading.Thread(target=lambda: os.write(near, os.read(near, 1000)))
     echo.start()
-    with pytest.raises(WrongFirmware, match="says 'hello 1 1 1"):
+    with pytest.raises(WrongFirmware, match="says 'status 65535"):
         open_link(port)
     echo.join()
