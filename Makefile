@@ -5,6 +5,9 @@ SEED ?= 1
 FIRMWARE_MYPY = MYPYPATH=.venv/stubs/$$port $(BIN)/mypy --config-file firmware/mypy.ini \
 	--custom-typeshed-dir .venv/stubs/$$port --cache-dir .mypy_cache/$$port
 
+# tests start hundreds of commands: they are compiled once, whatever the caller's environment says
+export PYTHONDONTWRITEBYTECODE :=
+
 .PHONY: demo test long look pico soak fuzz mutants lint audit bench accuracy faults schematics manual docs carrier clean
 
 demo: .venv/installed

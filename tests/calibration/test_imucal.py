@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from imucal import FerrarisCalibration, FerrarisSignalRegions
 
 from hingeline_calibration.faces import from_pairs
 
@@ -12,6 +11,8 @@ from .test_six_poses import GRAVITY_M_S2, POSES
 
 
 def test_imucal_gives_the_same() -> None:
+    from imucal import FerrarisCalibration, FerrarisSignalRegions
+
     still = {
         f"acc_{face[1]}_{'p' if face[0] == '+' else 'a'}": np.tile(counts, (2, 1))
         for face, counts in POSES.items()

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import allantools
 import numpy as np
 import pytest
 from scipy.signal import lfilter
@@ -46,6 +45,8 @@ def test_thousand_points_of_sp_1065(averaging: int, overlapping: bool, published
 
 
 def test_allantools_agrees() -> None:
+    import allantools
+
     series = np.random.default_rng(1).standard_normal(3000).cumsum() * 0.01 + np.random.default_rng(
         2
     ).standard_normal(3000)

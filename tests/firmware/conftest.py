@@ -12,6 +12,7 @@ from typing import Any
 
 import pytest
 import serial
+from tests import boards
 
 from hingeline.virtual.client import VirtualBench
 from hingeline_protocol.line import LineError, unseal
@@ -122,9 +123,11 @@ def connected(tmp_path_factory: pytest.TempPathFactory) -> Callable[..., Abstrac
 
     @contextmanager
     def run(sensors: str, head: str = "speed = 5", board: str = "") -> Iterator[Setup]:
-        scenario = tmp_path_factory.mktemp("bench") / "scenario.toml"
-        scenario.write_text(f'{head}\n[[boards]]\nname = "one"\n{board}\n{sensors}', encoding="utf-8")
-        with VirtualBench(scenario) as bench, Wire(bench.ports["one"]) as wire:
+        scenario = f'{head}\n[[boards]]\nname = "one"\n{board}\n{sensors}'
+        with (
+            boards.bench(tmp_path_factory.mktemp("bench"), scenario) as bench,
+            Wire(bench.ports["one"]) as wire,
+        ):
             yield bench, wire
 
     return run

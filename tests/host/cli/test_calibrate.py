@@ -2,14 +2,15 @@
 
 import json
 import re
+from contextlib import ExitStack
 
 import numpy as np
 import pytest
+from tests import boards
 from tests.host.cli import benches
 from tests.host.person import Person
 
 from hingeline.store import Store
-from hingeline.virtual.client import VirtualBench
 from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.placements import FACES
 
@@ -19,18 +20,10 @@ LEANED = ((1, 1, 0), (-1, 1, 0), (1, 0, 1), (-1, 0, 1), (0, 1, 1), (0, -1, 1))
 @pytest.fixture
 def at(tmp_path):
     """Return how to come to the bench of a scenario, with a store of one's own."""
-    benches_open = []
-
-    def come(scenario: str, home: str = "home") -> Person:
-        path = tmp_path / "scenario.toml"
-        path.write_text(scenario, encoding="utf-8")
-        bench = VirtualBench(path).__enter__()
-        benches_open.append(bench)
-        return Person(bench, tmp_path / home)
-
-    yield come
-    for bench in benches_open:
-        bench.close()
+    with ExitStack() as stack:
+        yield lambda scenario: Person(
+            stack.enter_context(boards.bench(tmp_path, scenario)), tmp_path / "home"
+        )
 
 
 def faces(person: Person, *yaws_deg: float):

@@ -4,12 +4,12 @@ import json
 import shutil
 
 import pytest
+from tests import boards
 from tests.host.cli import benches
 from tests.host.person import Person
 
 from hingeline.sealed import seal
 from hingeline.store import Store
-from hingeline.virtual.client import VirtualBench
 from hingeline_calibration.placements import FACES
 
 
@@ -98,9 +98,7 @@ def test_a_file_that_is_none_of_ours_is_not_imported(alone, tmp_path, content):
 
 @pytest.mark.long
 def test_the_board_carries_it_to_another_computer_and_no_copy_wins_unasked(tmp_path):
-    scenario = tmp_path / "scenario.toml"
-    scenario.write_text(benches.ONE, encoding="utf-8")
-    with VirtualBench(scenario) as bench:
+    with boards.bench(tmp_path, benches.ONE) as bench:
         one, other = Person(bench, tmp_path / "one"), Person(bench, tmp_path / "other")
 
         def calibrate(person: Person) -> str:

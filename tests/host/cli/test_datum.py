@@ -4,6 +4,7 @@ import re
 
 import numpy as np
 import pytest
+from tests import boards
 from tests.host.cli import benches
 from tests.host.person import Person
 
@@ -24,12 +25,9 @@ def calibrated(bench: VirtualBench, home, *yaws_deg: float) -> Person:
 
 def test_reversal_finds_zero_on_a_table_3_degrees_off_level(tmp_path):
     """Zero within 0.05°, of the requirements; the carrier is square, so its base's normal is z."""
-    scenario = tmp_path / "steep.toml"
-    scenario.write_text(benches.STEEP.replace("tilt_deg = 3", "tilt_deg = 0.2"), encoding="utf-8")
-    with VirtualBench(scenario) as bench:
+    with boards.bench(tmp_path, benches.STEEP.replace("tilt_deg = 3", "tilt_deg = 0.2")) as bench:
         calibrated(bench, tmp_path, 0, 180)
-    scenario.write_text(benches.STEEP, encoding="utf-8")
-    with VirtualBench(scenario) as bench:
+    with boards.bench(tmp_path, benches.STEEP) as bench:
         person = Person(bench, tmp_path)
         bench.do("place", sensor="all", face="+z")
         outcome = person.run(
@@ -58,9 +56,7 @@ def test_a_sensor_on_its_lid_is_named(person):
 def warming(tmp_path_factory):
     """Somebody before a chip that has warmed up, been calibrated, and had its datum taken."""
     home = tmp_path_factory.mktemp("warming")
-    scenario = home / "warming.toml"
-    scenario.write_text(benches.WARMING, encoding="utf-8")
-    with VirtualBench(scenario) as bench:
+    with boards.bench(home, benches.WARMING) as bench:
         bench.do("wait", for_s=60)
         person = calibrated(bench, home, 0)
         assert person.take_datum().status == 0
@@ -124,9 +120,7 @@ def test_noise_beside_the_datasheet(tmp_path):
     A one-pole low-pass f leaves the variance n² f π/2; its samples, correlated by ρ = exp(-2πf/rate), have at low
     frequency the density of a first-order autoregressive sequence.
     """
-    scenario = tmp_path / "one.toml"
-    scenario.write_text(benches.ONE, encoding="utf-8")
-    with VirtualBench(scenario) as bench:
+    with boards.bench(tmp_path, benches.ONE) as bench:
         person = Person(bench, tmp_path)
         (sensor,) = person.run("boards", "--json").data["boards"][0]["sensors"]
         told = person.run("noise", "--for", "40", "--json").data

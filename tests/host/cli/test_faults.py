@@ -11,10 +11,10 @@ import sys
 from pathlib import Path
 
 import pytest
+from tests import boards
 from tests.host.person import Outcome, Person, at_the_desk
 
 from hingeline.demo.job import SCENARIO
-from hingeline.virtual.client import VirtualBench
 
 SURFACES = """
 [[surfaces]]
@@ -82,9 +82,7 @@ throws.normal = { up = "12 deg", down = "9 deg" }
 @pytest.fixture
 def person(calibrated_home, tmp_path):
     """Somebody before the faulty aircraft, with the sensors of the demonstration."""
-    scenario = tmp_path / "plover.toml"
-    scenario.write_text(SCENARIO.read_text().partition("[[surfaces]]")[0] + SURFACES)
-    with VirtualBench(scenario) as bench:
+    with boards.bench(tmp_path, SCENARIO.read_text().partition("[[surfaces]]")[0] + SURFACES) as bench:
         yield Person(bench, calibrated_home)
 
 

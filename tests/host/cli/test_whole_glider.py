@@ -6,6 +6,7 @@ import shutil
 
 import pytest
 import tomlkit
+from tests import boards
 from tests.host.person import Person, at_the_desk, session_of
 from tests.host.report.pages import Page
 
@@ -13,7 +14,6 @@ from hingeline.checks.positions import positions
 from hingeline.demo.job import SCENARIO
 from hingeline.rig import load_sheet
 from hingeline.rig.templates import new_sheet
-from hingeline.virtual.client import VirtualBench
 
 pytestmark = pytest.mark.long
 
@@ -88,11 +88,10 @@ def test_the_whole_glider_without_a_key_from_datum_to_report(calibrated_home, tm
     path = tmp_path / "reed.rig.toml"
     new_sheet(path, "glider")
     sheet = load_sheet(path)
-    (tmp_path / "reed.toml").write_text(scenario(sheet), encoding="utf-8")
     surfaces = list(sheet.surfaces)
     assert surfaces == ["aileron", "flap", "elevator", "rudder"]
     home = shutil.copytree(calibrated_home, tmp_path / "home")
-    with VirtualBench(tmp_path / "reed.toml") as bench:
+    with boards.bench(tmp_path, scenario(sheet)) as bench:
         person = Person(bench, home)
         assert person.take_datum().status == 0
         for surface in surfaces[:-1]:
