@@ -244,6 +244,8 @@ class BoardLink:
             answer = next(filter(None, map(self._said_hello, INTRODUCTION_S)), None)
             if answer is None and self._talk.there and not self._talk.decoder.counts.bad:
                 answer = self._said_hello(SLOW_S)
+            if answer is not None and self._talk.slowness > 1:  # its start or former ones may have held it up
+                answer = self._said_hello(INTRODUCTION_S[-1]) or answer
         except BoardRefused as refusal:
             if refusal.code == "version":
                 raise complaints.refused_version(self.port, refusal.message) from refusal

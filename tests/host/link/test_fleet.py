@@ -1,7 +1,6 @@
 """The link on real firmware: MicroPython on the virtual bench, over a pty or TCP."""
 
 import itertools
-import re
 from time import monotonic
 
 import pytest
@@ -133,26 +132,6 @@ def test_a_silent_board_is_lost_within_three_seconds(cable, tmp_path):
     last_s = [line.arrival_ns for line in lines(folder)][-1] * 1e-9
     assert gone.time_s - last_s < 3
     assert "fell silent" in str(gone.error)
-
-
-def test_a_slow_board_is_waited_for_in_all_it_is_asked(cable, monkeypatch):
-    """Looking for its chips takes it longer than all usual patience together, and each answer longer than one try."""
-
-    def slow_to_introduce(data):
-        at_once, *answers = re.split(rb"(?=board [1-9])", data)
-        return [(0.0, at_once), *((1.5, answer) for answer in answers)]
-
-    monkeypatch.setattr("hingeline.link.board.INTRODUCTION_S", (0.3, 0.3))
-    cable.pace = slow_to_introduce
-    with Fleet([cable.name]) as fleet:
-        assert list(fleet.sensors) == list(ALPHA)
-        cable.pace = lambda data: [(0.8, data)]
-        (link,) = fleet.boards
-        link.store_calibration(RIGHT, b"x")
-        assert link.keeps_calibration(RIGHT, b"x")
-        fleet.start()
-        assert {event.sensor_id for event in take(fleet, 20)} == set(ALPHA)
-        fleet.stop()
 
 
 def test_a_restarted_board_is_lost(own_fleet, own_bench):
