@@ -103,12 +103,19 @@ class DescriptorChannel(Channel):
         return self._descriptor in ready
 
     def read(self) -> bytes:
+        """Return all that has arrived: a terminal hands it over in pieces. Why it ended is raised when asked again."""
+        data = b""
         try:
-            data = os.read(self._descriptor, READ_BYTES)
+            while len(data) < READ_BYTES:
+                piece = os.read(self._descriptor, READ_BYTES)
+                if not piece:
+                    raise ConnectionResetError(errno.ECONNRESET, "hang-up")
+                data += piece
         except BlockingIOError:
-            return b""
-        if not data:
-            raise ConnectionResetError(errno.ECONNRESET, "hang-up")
+            return data
+        except OSError:
+            if not data:
+                raise
         return data
 
     def write(self, data: bytes) -> None:

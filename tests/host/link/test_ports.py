@@ -63,6 +63,20 @@ def test_a_tcp_port_where_nobody_listens():
         open_port(port)
 
 
+def test_what_came_before_a_hang_up_is_read_before_it():
+    with socket.create_server(("127.0.0.1", 0)) as server:
+        channel = open_port("socket://{}:{}".format(*server.getsockname()))
+        far, _ = server.accept()
+        far.sendall(b"the last line")
+        far.close()
+        assert channel.wait(10)
+        assert channel.read() == b"the last line"
+        assert channel.wait(10)
+        with pytest.raises(ConnectionResetError, match="hang-up"):
+            channel.read()
+        channel.close()
+
+
 HOLDER = """
 import sys
 from hingeline.link.ports import open_port
