@@ -50,7 +50,7 @@ bus = 1
 @pytest.fixture(scope="module", params=DRIVERS)
 def tried(request, connected):
     """A chip, a bench, and the wire to the board that carries the chip and a witness."""
-    with connected(SENSORS.format(chip=request.param), head="speed = 4") as (bench, wire):
+    with connected(SENSORS.format(chip=request.param), head="speed = 0") as (bench, wire):
         bench.do("place", sensor="all", face="-y")
         yield request.param, bench, wire
 
