@@ -28,6 +28,7 @@ IDLE_S = 0.5
 HEARD_BYTES = 200
 PULSE = 65535
 """The request number of those that nobody waits for."""
+_EVENTS = (Sample, SensorFault)
 
 Deliver = Callable[[Sequence[Arrived] | HingelineError], None]
 Tap = Callable[[Sequence[Line]], None]
@@ -212,10 +213,11 @@ class Conversation:
         stands_still = False
         for line in lines:
             told = self.decoder.decode(line)
-            self.there |= isinstance(told, Ok | Err)
-            if isinstance(told, Sample | SensorFault):
+            if isinstance(told, _EVENTS):
                 events.append(Arrived(line.arrival_ns, self.port, told))
-            elif isinstance(told, Err) and told.request == 0 and told.code == "busy":
+                continue
+            self.there |= isinstance(told, Ok | Err)
+            if isinstance(told, Err) and told.request == 0 and told.code == "busy":
                 self._turned_away = complaints.held(self.port, told.text)  # and the board hangs up
             elif told is not None and self._awaited is not None and told.request in (0, self._awaited):
                 answers.append(told)
