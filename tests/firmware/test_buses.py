@@ -17,7 +17,7 @@ LEFT, RIGHT = 104, 128 + 104
 
 
 def test_both_buses_stream_and_one_that_hangs_does_not_disturb_the_other(connected):
-    with connected(SENSORS, board='pins = "esp32_c3"') as (bench, wire):
+    with connected(SENSORS, head="speed = 0", board='pins = "esp32_c3"') as (bench, wire):
         board, *answers = wire.ask(Hello, 1, 1)
         assert board.board == "esp32_c3"
         sensors = [(one.sensor, one.state) for one in answers if isinstance(one, Sensor)]
