@@ -142,7 +142,7 @@ def test_the_models_motion_is_taken_out(side: int, roll_deg: float, pitch_deg: f
 
 
 def test_streamwise_angle() -> None:
-    """tan δs = tan δ · cos Λ: check-values.md, hinge geometry; here through a section of the turned surface."""
+    """tan δs = tan δ · cos Λ, plane trigonometry; here through a section of the turned surface."""
     for sweep_deg, deflection_deg in ((0, 20), (30, 20), (45, -40)):
         surface = Rotation.from_euler("ZX", [sweep_deg, deflection_deg], degrees=True)
         normal = surface.apply(sim.Z)

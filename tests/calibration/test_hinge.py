@@ -1,4 +1,4 @@
-"""Deflection and travel against geometry: tables of check-values (own computation there), the sine bar, the refusal."""
+"""Deflection and travel against geometry: tables computed apart from this code, the sine bar, the refusal."""
 
 from __future__ import annotations
 

@@ -8,8 +8,8 @@ from hingeline.advice.clevis import THREAD_PITCH_MM, Clevis
 from hingeline.advice.linkage import Linkage
 from hingeline.errors import UsageProblem
 
-# thread, pitch in mm, half a turn at 10 mm of horn in degrees. Source: check-values, Linkage (ISO 261;
-# 25.4 mm over the threads per inch).
+# thread, pitch in mm, half a turn at 10 mm of horn in degrees. Source: ISO 261; of the last two
+# 25.4 mm over the threads per inch.
 TABLE = [
     ("M2", 0.4, 1.146),
     ("M2.5", 0.45, 1.289),

@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 from hingeline.advice.linkage import Linkage, four_bar_deg
 from hingeline.errors import LinkageBinds, UsageProblem
 
-# Arm 10, horn 12, rod 80 mm, square at neutral: servo angle, deflection. Source: check-values, Linkage,
-# reproduced there by computation.
+# Arm 10, horn 12, rod 80 mm, square at neutral: servo angle, deflection; computed apart from this
+# code, by intersecting circles.
 SQUARE_10_12_80 = [
     (15, 12.4557),
     (-15, -12.4555),
@@ -37,8 +37,8 @@ def square(arm_mm, rod_mm, ratio, up):
 
 
 def test_textbook_four_bar():
-    # a, b, c, d = 40, 120, 80, 100 mm, θ2 = 40°. Source: check-values, Linkage: a textbook example
-    # from memory, reproduced there by intersecting circles.
+    # a, b, c, d = 40, 120, 80, 100 mm, θ2 = 40°. A textbook example of
+    # Freudenstein's equation, from memory; reproduced by intersecting circles.
     assert four_bar_deg(40, 120, 80, 100, 40) == pytest.approx((-98.005, 57.325), abs=0.0005)
 
 
@@ -60,7 +60,7 @@ def test_long_rod_limit(servo_deg, deflection_deg):
 
 
 def test_servo_45_on_arm_12_horn_15():
-    # Source: check-values, Linkage: 34.4/34.5°.
+    # 34.4 and 34.5° by intersecting circles.
     linkage = Linkage.square(12, 15, 100)
     assert sorted(round(abs(linkage.deflection_deg(s)), 1) for s in (45, -45)) == [34.4, 34.5]
 

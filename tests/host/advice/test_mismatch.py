@@ -9,7 +9,7 @@ from scipy.integrate import quad
 from hingeline.advice.mismatch import ASSUMPTIONS, Strip, balance, effectiveness, moment_slope_per_rad
 from hingeline.errors import UsageProblem
 
-# Source: check-values, Aerodynamics (Glauert; Houghton and Carpenter eq. 4.52).
+# Thin-aerofoil plain flap, τ = 1 - (φ - sin φ)/π, cos φ = 2F - 1. Source: Glauert; Houghton and Carpenter, eq. 4.52.
 TAU = [
     (0.10, 0.39582),
     (0.20, 0.54982),
@@ -29,7 +29,7 @@ def test_effectiveness(chord_fraction, tau):
 
 
 def test_moment_slope():
-    # Source: check-values, Aerodynamics: -0.6495 per rad at F = 0.25.
+    # ½ sin φ (cos φ - 1) at F = 0.25. Source: Glauert, as above.
     assert moment_slope_per_rad(0.25) == pytest.approx(-0.6495, abs=0.00005)
 
 

@@ -1,4 +1,4 @@
-"""Which cure comes next for a neutral: the order is trade.md's, common practice without a source."""
+"""Which cure comes next for a neutral: common practice, no source."""
 
 import pytest
 

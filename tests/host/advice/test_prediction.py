@@ -11,7 +11,7 @@ SERVO_DEG = (45, 22.5, -22.5, -45)
 
 
 def test_hole_aft_gives_13_percent_differential():
-    # Source: check-values, Linkage: arm 12, horn 15, rod 100 mm, servo ±45°, hole 3 mm aft of the hinge line.
+    # By intersecting circles: arm 12, horn 15, rod 100 mm, servo ±45°, hole 3 mm aft of the hinge line.
     throws = predict(Linkage.square(12, 15, 100).hole_aft(3), 45)
     assert round(abs(throws.differential_percent)) == 13
     assert abs(throws.down_deg) > throws.up_deg

@@ -15,7 +15,7 @@ from hingeline_calibration.tempco import Tempco
 
 COUNTS_PER_G = 16384.0
 NOISE_G = 0.0026
-"""Of a line: 400 µg/√Hz of the MPU-6050 over the 44 Hz of its filter (check-values.md)."""
+"""Of a line: 400 µg/√Hz of the MPU-6050 over the 44 Hz of its filter (InvenSense PS-MPU-6000A, by secondary text)."""
 LINES_HZ = 50.0
 
 

@@ -262,7 +262,7 @@ def test_ailerons_are_matched_across_both_sticks(expert):
 
 
 def test_a_swept_hinge_reads_about_itself_and_along_the_stream(expert):
-    """tan δs = tan δ · cos Λ (check-values.md, hinge geometry)."""
+    """tan δs = tan δ · cos Λ, plane trigonometry."""
     outcome = throws(expert, "swept", "up")
     assert outcome.status == 0
     for side in BOTH:

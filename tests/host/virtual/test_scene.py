@@ -1,4 +1,4 @@
-"""The scene's frames against plumb lines worked out by hand and the published figures of check-values.md's formulas."""
+"""The scene's frames against plumb lines worked out by hand and figures of formulas computed apart from it."""
 
 import math
 
@@ -126,7 +126,7 @@ def test_dihedral_lifts_the_tip(side):
     [(5, 30 - 0.117), (10, 30 - 0.466), (20, 30 - 1.85), (30, 30 - 4.10), (45, 21.09)],
 )
 def test_angle_between_gravity_vectors_on_a_raised_hinge(hinge_raised_deg, shown_deg):
-    # check-values.md, hinge geometry: hinge raised by e, true 30 deg.
+    # sin(γ/2) = cos e · sin(δ/2), spherical trigonometry: hinge raised by e, true 30 deg.
     before, after = taped(dihedral_deg=hinge_raised_deg)
     between_deg = math.degrees(math.acos(np.dot(before, after)))
     assert between_deg == pytest.approx(shown_deg, abs=0.006)
@@ -135,7 +135,7 @@ def test_angle_between_gravity_vectors_on_a_raised_hinge(hinge_raised_deg, shown
 
 @pytest.mark.parametrize(("yaw_deg", "error_deg"), [(2, -0.020), (5, -0.126), (10, -0.501)])
 def test_one_axis_formula_on_a_yawed_sensor(yaw_deg, error_deg):
-    # check-values.md, hinge geometry: sensor yawed to a level hinge, true 30 deg, asin(cos yaw sin 30).
+    # The usual one-axis formula: sensor yawed to a level hinge, true 30 deg, asin(cos yaw sin 30).
     _, after = taped(mounting_yaw_deg=yaw_deg)
     assert math.degrees(math.asin(after[1])) - 30 == pytest.approx(error_deg, abs=0.0005)
 
