@@ -36,7 +36,7 @@ def reading(position: Position, deflection_deg: float, cycle: int = 1) -> ThrowR
 
 
 def test_an_uneven_throw_is_told_with_its_candidates(ends):
-    """Arm 12, horn 15, rod 100 mm, servo ±45°: a hole 3 mm aft of the hinge line makes 13 %: by intersecting circles."""
+    """Arm 12, horn 15, rod 100 mm, servo ±45°, a hole 3 mm aft of the hinge line: 13 %, by intersecting circles."""
     built = MEANT.hole_aft(3)
     throws = [built.deflection_deg(servo_deg) for servo_deg in (45, -45)]
     found = summarise([reading(one, deg) for one, deg in zip(ends, throws, strict=True)], MEANT)
