@@ -17,7 +17,7 @@ Place = Literal["board", "host"]
 
 
 def keep(store: Store, fleet: Fleet, calibration: Calibration) -> str:
-    """Keep a calibration on this computer and on its board; return words for where it is.
+    """Keep a calibration on this computer and on its board, whose stream it ends; return words for where it is.
 
     Raises
     ------
@@ -32,6 +32,7 @@ def keep(store: Store, fleet: Fleet, calibration: Calibration) -> str:
     except StoreError as problem:
         unkept = problem
     try:
+        link.stop()  # what streams is taken in beats, and each piece of it would wait for one
         link.store_calibration(index, _packed(sensor_id, payload))
     except (BoardRefused, StoreError) as problem:
         if unkept is not None:

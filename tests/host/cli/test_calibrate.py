@@ -10,6 +10,8 @@ from tests import boards
 from tests.host.cli import benches
 from tests.host.person import Person
 
+from hingeline.link.decoder import Line
+from hingeline.recording import read
 from hingeline.store import Store
 from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.placements import FACES
@@ -53,6 +55,8 @@ def test_eighteen_rests_find_the_chip_and_the_carrier(at):
         assert found.squareness_deg[face][:2] == pytest.approx(truth, abs=5 * deviation)
         assert deviation < 0.15  # known before: 0.2
     assert "most is won by" in outcome.stderr
+    answers = [one.raw for one in read(outcome.session) if isinstance(one, Line)][-100:]
+    assert not any(raw.startswith(b"s ") for raw in answers), "nothing streams while its board is given it"
 
 
 @pytest.mark.long
