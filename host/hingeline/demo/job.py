@@ -99,6 +99,7 @@ class Job:
             found[sensor_id] = _good(taking.results[sensor_id])
             keep(self._store, self._fleet, found[sensor_id])
             self._compare_bias(side, found[sensor_id])
+        self._fleet.start()  # a board that is given its calibration ends its stream
         return found
 
     def _lay_next(self, taking: Taking) -> None:

@@ -24,7 +24,7 @@ STEEP = ONE.replace("tilt_deg = 0.4", "tilt_deg = 3").replace(
 """A square carrier on a table 3° off level."""
 
 WARMING = (
-    STEEP.replace("speed = 8", "speed = 40")
+    STEEP.replace("speed = 8", "speed = 15")
     .replace("tilt_deg = 3", "tilt_deg = 0")
     .replace("bias_mg = [40, -30, 60]", "bias_mg = [0, 0, 0]")
     + """
