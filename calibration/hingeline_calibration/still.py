@@ -23,6 +23,8 @@ from hingeline_calibration.steadiness import Axes, Block, Noise, Trend
 LONGEST_S = 10.0
 """The mean of a still stretch goes back this far."""
 _BLOCK_S, _BLOCK_LINES = 0.1, 4
+_LEAST_BLOCKS = 3
+"""So few, long ones of rare lines, tell of rest too."""
 _GAP_S = 0.5
 """A silence of the line as long as this ends a stretch."""
 
@@ -176,11 +178,11 @@ class StillWatch:
 
     def _judge(self) -> None:
         """Decide on the stretch up to the block that has just closed."""
-        if len(self._blocks) < 3:
+        if len(self._blocks) < _LEAST_BLOCKS:
             return
         last_s = self._lines[-1][0]
-        since_s = last_s - max(self._hold_s, 3 * _BLOCK_S)
-        recent = list(takewhile(lambda block: block.time_s > since_s, reversed(self._blocks)))
+        since_s = min(last_s - self._hold_s, self._blocks[-_LEAST_BLOCKS].time_s)
+        recent = list(takewhile(lambda block: block.time_s >= since_s, reversed(self._blocks)))
         if self._noise.exceeded(recent, at_rest=self._still):
             self._needed_s = self._hold_s
             self._begin(1)

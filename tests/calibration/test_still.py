@@ -146,6 +146,19 @@ def test_a_gap_in_the_lines_ends_the_stretch() -> None:
     assert watch.window() is None
 
 
+@pytest.mark.parametrize("interval_s", [0.1, 0.2, 0.4])
+def test_rare_lines_tell_of_rest_and_of_motion(interval_s: float) -> None:
+    """Blocks of them are longer than the stretch that is asked for."""
+    rng = np.random.default_rng(1)
+    watch = StillWatch(16384, hold_s=0.2)
+    for line in range(40):
+        watch.push(line * interval_s, 16384 * (REST_G + NOISY_G * rng.standard_normal(3)), 25.0)
+    assert not watch.moving
+    for line in range(40, 44):
+        watch.push(line * interval_s, 16384 * (REST_G + [0.1, 0, 0]), 25.0)
+    assert watch.moving
+
+
 def test_readings_beyond_all_numbers_are_a_movement() -> None:
     """Whatever a board says is a number: a line has room for two hundred digits."""
     watch = StillWatch(16384)
