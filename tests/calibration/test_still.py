@@ -155,7 +155,7 @@ def test_rare_lines_tell_of_rest_and_of_motion(interval_s: float) -> None:
         watch.push(line * interval_s, 16384 * (REST_G + NOISY_G * rng.standard_normal(3)), 25.0)
     assert not watch.moving
     for line in range(40, 44):
-        watch.push(line * interval_s, 16384 * (REST_G + [0.1, 0, 0]), 25.0)
+        watch.push(line * interval_s, 16384 * (REST_G + np.array([0.1, 0, 0])), 25.0)
     assert watch.moving
 
 
