@@ -7,6 +7,8 @@ from math import copysign
 from typing import Literal
 
 Word = Literal["ADD", "HOLD", "EASE"]
+NO_VERDICT = "no verdict"
+"""In place of a word: the angle is known to be wrong, and so is its gap."""
 Side = Literal["left", "right"]
 
 UNITS = {"deg": "°", "mm": " mm", "in": " in"}

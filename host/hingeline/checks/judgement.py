@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
-from hingeline.advice.verdict import Verdict
+from hingeline.advice.verdict import NO_VERDICT, Verdict
 from hingeline.rig.targets import NeutralTarget, Target
 from hingeline_calibration.hinge import Deflection, Travel
 from hingeline_calibration.travel import travel_slope_mm_per_deg
@@ -78,13 +78,13 @@ class Judgement:
     @property
     def word(self) -> str:
         """The verdict's, or that there is none."""
-        return self.verdict.word if self.sound else "no verdict"
+        return self.verdict.word if self.sound else NO_VERDICT
 
     @property
     def close(self) -> bool:
         """Whether the verdict could be the other one: the limit is inside the 95 % interval."""
         low, high = self.travel.interval_mm if self._in_mm and self.travel else self.measured.interval_deg
-        return abs(abs(self.verdict.gap) - self.tolerance) < (high - low) / 2
+        return self.sound and abs(abs(self.verdict.gap) - self.tolerance) < (high - low) / 2
 
     def to_dict(self) -> dict[str, Any]:
         """Return plain values for JSON."""

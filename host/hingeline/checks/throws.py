@@ -188,7 +188,7 @@ class ThrowsCheck:
             self._gravities[one.side].append(now)
             askew[one.side] = askew_text(one, self._neutral[one.side], now)
         if position.command == NEUTRAL:
-            judgements = [self._back(side, angle) for side, angle in angles.items()]
+            judgements = [self._back(side, angle, askew[side]) for side, angle in angles.items()]
             moved_deg = common_shift(self._at_neutral, angles)
             return ThrowReading(position, tuple(judgements), angles, moved_deg, cycle)
         judgements = []
@@ -207,11 +207,11 @@ class ThrowsCheck:
         found = (mounting(one, self._gravities[one.side]) for one in self._sides)
         return tuple(one for one in found if one is not None)
 
-    def _back(self, side: Side, angle: Deflection) -> Judgement:
+    def _back(self, side: Side, angle: Deflection, askew: str) -> Judgement:
         tolerance_deg = self._neutral_targets[side].tolerance_deg
         verdict = judge_neutral(angle.deflection_deg, 0.0, tolerance_deg)
-        words = back_text(side, angle, tolerance_deg)
-        return Judgement(side, angle, None, 0.0, tolerance_deg, verdict, Advice(words))
+        advice = Advice(askew or back_text(side, angle, tolerance_deg))
+        return Judgement(side, angle, None, 0.0, tolerance_deg, verdict, advice, sound=not askew)
 
     def _beside(self, position: Position, target: Target, angle: Deflection, askew: str) -> Judgement:
         travel, place, tolerance, verdict = wanted(target, angle, judge_throw)

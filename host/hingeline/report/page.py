@@ -8,6 +8,7 @@ from typing import Any
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
+from hingeline.advice.verdict import NO_VERDICT
 from hingeline.report.compare import Comparison
 from hingeline.report.forms import Judged
 from hingeline.report.overlay import overlays
@@ -34,8 +35,8 @@ def unit(name: str) -> str:
 
 
 def gap(one: Judged) -> str:
-    """Return how far it is from what is wanted."""
-    return signed(one.gap, 2, unit(one.unit))
+    """Return how far it is from what is wanted, where there is a verdict on it."""
+    return "" if one.verdict == NO_VERDICT else signed(one.gap, 2, unit(one.unit))
 
 
 def wanted(one: Judged) -> str:

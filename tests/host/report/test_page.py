@@ -80,6 +80,14 @@ def test_what_is_left_to_do_comes_first(then):
     assert "EASE −1.84° flap, neutral, left − right" in page.text
 
 
+def test_without_a_verdict_there_is_no_gap(made):
+    unsound = judged(deg=2.0, verdict="no verdict", inside=False, advice="it sits askew")
+    visit = made(("throw", {"surface": "flap", "mode": "normal", "command": "up", "judgements": [unsound]}))
+    page = Page(report_page(visit))
+    assert page.text.count("no verdict") == 2, "it stands with what is left to do, and beside its limit"
+    assert "+3.00" not in page.text
+
+
 def test_the_page_tells_how_it_was_measured(page):
     for words in (
         "ruler, tip to tip",
