@@ -9,7 +9,7 @@ from functools import partial
 from typing import Any, NamedTuple
 
 from hingeline.errors import BoardLost, UsageProblem, WrongFirmware
-from hingeline.install.prompt import restart
+from hingeline.install.prompt import leave, restart
 from hingeline.install.remote import Remote, RemoteFailure
 from hingeline.install.survey import survey
 from hingeline.install.wiring import pin_maps
@@ -86,7 +86,7 @@ def configure(port: str, changes: Mapping[str, Any]) -> Configuration:
     remote = Remote(port)
     found = survey(remote)
     if found.differing or found.stale:
-        restart(port)
+        leave(port)
         raise WrongFirmware(
             f"The firmware on {port} is not that of this hingeline",
             f"Run `hingeline install --port {port}` first: configuration and calibrations stay",
@@ -107,14 +107,14 @@ def configure(port: str, changes: Mapping[str, Any]) -> Configuration:
 
 
 def read(assignments: tuple[str, ...]) -> dict[str, Any]:
-    """Return the values that `KEY=VALUE` texts stand for; an empty one is the default, None.
+    """Return the values that `KEY=VALUE` texts stand for; an empty one is the default, None, of whatever key.
 
     Raises `UsageProblem` for one that stands for nothing.
     """
     changes: dict[str, Any] = {}
     for assignment in assignments:
         key, given, text = assignment.partition("=")
-        if not given or key not in KEYS:
+        if not given or (text and key not in KEYS):
             raise UsageProblem(
                 f"{assignment!r} is no KEY=VALUE of a board's configuration", f"The keys: {', '.join(KEYS)}"
             )

@@ -60,8 +60,19 @@ def _ask(channel: Channel, deadline_s: float) -> tuple[bool, bytes]:
         channel.close()
 
 
+def leave(port: str) -> None:
+    """Start the board at a port anew, whatever its program is. Raises as `answers`."""
+    channel = open_port(port)
+    try:
+        channel.write(_TO_RESTART)
+    except OSError:
+        pass  # its port went away, and will be back
+    finally:
+        channel.close()
+
+
 def restart(port: str) -> None:
-    """Start the board at a port anew, and listen until its program has, or its prompt is back. Raises as `answers`.
+    """Start the board at a port anew, and listen until the firmware has, or its prompt is back. Raises as `answers`.
 
     One request goes along, and no other before it is answered: a slow board would have to answer them all.
     """

@@ -9,7 +9,8 @@ from tests.host.install.test_install import DEADLINE_S, hold, wanted
 
 from hingeline.errors import UsageProblem
 from hingeline.install.configuration import KEYS, read, show
-from hingeline_firmware import config
+from hingeline.install.prompt import START_S
+from hingeline_firmware import config, store
 
 CONFIG = "hingeline-config.0"
 
@@ -35,6 +36,10 @@ def test_every_key_of_the_firmware_can_be_written_and_reads_as_it_is_shown():
     assert read(tuple(show(config.DEFAULTS).splitlines())) == {
         key: value if value != "" else None for key, value in config.DEFAULTS.items()
     }
+
+
+def test_a_key_that_is_none_of_its_own_can_be_taken_from_a_board():
+    assert read(("colour=", "name=")) == {"colour": None, "name": None}
 
 
 @pytest.mark.parametrize(
@@ -108,6 +113,26 @@ def test_a_broken_configuration_is_told_and_told_anew(unix_board):
     mended = configure(unix_board.port, "board=pico")
     assert mended.returncode == 0, mended.stderr
     assert kept(unix_board) == {"board": "pico"}
+
+
+@pytest.mark.long
+def test_a_key_of_another_version_is_told_and_taken_back(unix_board):
+    told_later = store.pack(9, b'{"board": "pico", "colour": "blue"}')
+    hold(unix_board, {**wanted(), CONFIG: told_later})
+    refused = configure(unix_board.port, "name=left wing")
+    assert refused.returncode == 2
+    assert "colour: expected one of" in refused.stderr
+    mended = configure(unix_board.port, "colour=")
+    assert mended.returncode == 0, mended.stderr
+    assert kept(unix_board) == {"board": "pico"}
+
+
+@pytest.mark.long
+def test_another_program_that_says_nothing_is_not_waited_for(unix_board):
+    """As long as one waits for a slow board is longer than a command of these tests may take."""
+    hold(unix_board, {"main.py": b"import sys\nwhile sys.stdin.read(1) != chr(3):\n pass\n"})
+    assert START_S > DEADLINE_S
+    assert configure(unix_board.port).returncode == 5
 
 
 @pytest.mark.long
