@@ -240,6 +240,7 @@ class BoardLink:
     def _introduced(self) -> Any:
         """Return the board's `messages.Board`, all its sensors being introduced too."""
         try:
+            self._talk.there = False  # what it answered long ago says nothing of now
             self._talk.pulse()
             answer = next(filter(None, map(self._said_hello, INTRODUCTION_S)), None)
             if answer is None and self._talk.there and not self._talk.decoder.counts.bad:

@@ -46,7 +46,7 @@ class Conversation:
     streaming
         Events are delivered.
     there
-        A board is there: something has been answered, however late.
+        A board is there: something has been answered since it was asked to introduce itself, however late.
     slowness
         By so much all patience with this board is longer than usual.
     due

@@ -3,8 +3,10 @@
 import itertools
 import re
 
+import pytest
 from tests.boards import ALPHA, RIGHT, take
 
+from hingeline.errors import BoardLost
 from hingeline.link.fleet import Fleet
 
 
@@ -38,3 +40,21 @@ def test_a_board_that_is_slow_at_first_is_not_waited_for_longer_than_others(cabl
     cable.pace = introductions_late(iter([2.0]))
     with Fleet([cable.name]) as fleet:
         assert fleet.boards[0]._talk.slowness < 10
+
+
+def test_a_board_that_falls_silent_before_the_recording_is_waited_for_no_longer_than_any(cable, monkeypatch):
+    monkeypatch.setattr("hingeline.link.board.INTRODUCTION_S", (0.3, 0.3))
+    with Fleet([cable.name]) as fleet:
+        monkeypatch.setattr("hingeline.link.board.SLOW_S", -1.0)
+        asked = []
+        cable.pace = lambda data: []
+        (link,) = fleet.boards
+        ask_once = link._talk.ask_once
+        monkeypatch.setattr(
+            link._talk,
+            "ask_once",
+            lambda *what, limit_s: asked.append(limit_s) or ask_once(*what, limit_s=limit_s),
+        )
+        with pytest.raises(BoardLost):
+            fleet.record(lambda lines: None)
+        assert asked == [0.3, 0.3]
