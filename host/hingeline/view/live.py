@@ -26,7 +26,7 @@ _DOTS: tuple[Dot, ...] = ((8, 4), (6, 3), (4, 2), (3, 2), (2, 1), (1, 1))
 _PLAIN: Dot = (0, 0)
 """Of a word in the terminal's own letters."""
 _SAID_ROWS = 2
-SPARED = 14
+SPARED = 19
 """So many pictures that look alike are not drawn: a second of them."""
 Row = tuple[str, str]
 """A line of a side, and its style."""
