@@ -210,7 +210,7 @@ class ThrowsCheck:
     def _back(self, side: Side, angle: Deflection, askew: str) -> Judgement:
         tolerance_deg = self._neutral_targets[side].tolerance_deg
         verdict = judge_neutral(angle.deflection_deg, 0.0, tolerance_deg)
-        advice = Advice(askew or back_text(side, angle, tolerance_deg))
+        advice = Advice("; ".join(filter(None, (back_text(side, angle, tolerance_deg), askew))))
         return Judgement(side, angle, None, 0.0, tolerance_deg, verdict, advice, sound=not askew)
 
     def _beside(self, position: Position, target: Target, angle: Deflection, askew: str) -> Judgement:

@@ -50,6 +50,12 @@ def test_what_leaned_along_the_hinge_line_is_no_hold(check, command, deflection_
     assert ("along the hinge line" in judgement.advice.text) is leaned
 
 
+def test_a_sensor_that_slipped_both_ways_is_told_of_both(check):
+    (judgement,) = check.read(replace(check.positions[0], command=NEUTRAL), rest(2.0, 4.0)).judgements
+    assert "it came back 2.0° off" in judgement.advice.text
+    assert "along the hinge line" in judgement.advice.text
+
+
 def test_without_a_verdict_there_is_no_close_call():
     at_the_limit = Deflection(19.0, Budget.of([("noise", 0.02)]))
     verdict = judge_throw(19.0, 20.0, 1.0)
