@@ -60,9 +60,7 @@ class Placement:
                 f"prop it between {self.between[0]} up and {self.between[1]} up, at any slope from 30 to 60°"
             )
         turned = _TURNS.get(self.yaw_deg or 0.0, f"by {self.yaw_deg:g}°")
-        return (
-            f"turn it {turned} on its spot, {self.face} stays up" if turned else f"lay it with {self.face} up"
-        )
+        return f"lay it with {self.face} up" + (f" on its spot, but turned {turned}" if turned else "")
 
     @property
     def up(self) -> Array:
@@ -169,9 +167,11 @@ class Checklist:
         return _expected_deg((*self.done, *further), self._typical_window(), self.counts_per_g, self.priors)
 
     def worth(self) -> tuple[tuple[Placement, float, float], ...]:
-        """Each missing rest with `expected_deg` before and after it."""
+        """Each rest that may come next, with `expected_deg` before and after it: of a face that is its next yaw."""
         before = self.expected_deg()
-        return tuple((placement, before, self.expected_deg((placement,))) for placement in self.missing)
+        by_kind = {placement.face or placement.between: placement for placement in reversed(self.missing)}
+        following = [placement for placement in self.missing if placement in by_kind.values()]
+        return tuple((placement, before, self.expected_deg((placement,))) for placement in following)
 
     def _typical_window(self) -> Window:
         if not self.rests:

@@ -63,7 +63,7 @@ def test_yaws_of_a_face_are_taken_in_turn() -> None:
     state = checklist("12").take(windows[0])
     assert state.recognise(windows[1]) == Placement("+x", 180.0)
     assert [placement.name for placement in state.missing[:2]] == ["+x at 180°", "-x at 0°"]
-    assert state.missing[0].instruction == "turn it end for end on its spot, +x stays up"
+    assert state.missing[0].instruction == "lay it with +x up on its spot, but turned end for end"
 
 
 def test_opposite_edges_count_as_the_same_lean() -> None:
@@ -90,6 +90,13 @@ def test_what_a_rest_buys() -> None:
     before, after = worth[best]
     assert before > 2 * after
     assert worth["leaned between +x and +y"][1] == pytest.approx(before, rel=0.01)
+
+
+def test_a_face_is_turned_only_after_it_has_lain() -> None:
+    _, windows = windows_of(sim.TWELVE)
+    state = checklist("12").take(windows[0])
+    offered = [placement.name for placement, _, _ in state.worth()]
+    assert offered == ["+x at 180°", "-x at 0°", "+y at 0°", "-y at 0°", "+z at 0°", "-z at 0°"]
 
 
 def test_what_it_expects_is_what_comes() -> None:
