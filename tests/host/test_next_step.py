@@ -113,12 +113,13 @@ def test_from_the_plug_to_the_sheet_that_is_kept(person, tmp_path, monkeypatch):
     assert f'Boards   pico "bench" at {plugged[0]}' in told
     assert "not yet within tolerance: neutral elevator, throws elevator" in told
     assert len(told.splitlines()) <= TERMINAL_ROWS
-    assert '"next": "hingeline neutral lantern.rig.toml elevator"' in cli_says("--json")
+    assert f'"next": "hingeline neutral lantern.rig.toml elevator --port {plugged[0]}"' in cli_says("--json")
     record(person.home, *FLAP, surface="elevator")
     assert command() == "closure"
     datum = store.load("datum", "bench")
     store.save("datum", "bench", {**datum, "misclosure_deg": dict.fromkeys(datum["gravity"], 0.01)})
     assert command() == "report 'Moss Lantern'"
+    assert cli_says().endswith("\n  hingeline report 'Moss Lantern'\n")
     assert command(tomorrow) == "datum"
     shutil.rmtree(person.home / "settings")
     assert command() == "wiggle"

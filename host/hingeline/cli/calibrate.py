@@ -142,7 +142,7 @@ def _taken_text(taken: Taken, ahead: Outlook) -> str:
         parts.append(f"a 45° deflection would be known to ±{2 * ahead.known_deg:.2f}°")
     parts.append(f"still wanted: {ahead.missing_text}" if ahead.missing else "complete")
     if ahead.best is not None and ahead.then_deg is not None:
-        parts.append(f"most is won by: {ahead.best.instruction} (±{2 * ahead.then_deg:.2f}°)")
+        parts.append(f"most is won by: {ahead.best.instruction} (then ±{2 * ahead.then_deg:.2f}°)")
     return "; ".join(parts)
 
 

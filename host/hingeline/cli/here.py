@@ -36,7 +36,8 @@ def here(*, screen: Screen, ports: tuple[str, ...]) -> int:
     from hingeline.whereabouts import look
 
     found = look(ports, Path(), Store(), now_text(), screen.say)
-    command, why = next_step(found)
+    step, why = next_step(found)
+    command = _at(step, ports)
     rows = {
         "boards": _boards(found),
         "sensors": _sensors(found),
@@ -48,6 +49,18 @@ def here(*, screen: Screen, ports: tuple[str, ...]) -> int:
     text = "\n".join(f"{name.capitalize():<9}{row}" for name, row in rows.items())
     screen.data(f"{text}\n\nNext: {why}\n  {command}", **rows, next=command, why=why)
     return 0
+
+
+def _at(command: str, ports: tuple[str, ...]) -> str:
+    """Return a command with the ports that were named, if it is one that takes them."""
+    import shlex
+
+    root = click.get_current_context().find_root()
+    assert isinstance(root.command, click.Group)
+    step = root.command.get_command(root, command.split()[1])
+    if step is None or all(option.name != "ports" for option in step.params):
+        return command
+    return " ".join([command, *(f"--port {shlex.quote(port)}" for port in ports)])
 
 
 def _boards(found: Whereabouts) -> str:

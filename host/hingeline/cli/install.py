@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from hingeline.cli.screen import Screen, command, port_option
+from hingeline.cli.screen import Screen, command, counted, port_option
 
 if TYPE_CHECKING:
     from hingeline.install.installing import Done
@@ -69,7 +69,7 @@ def install(
 
 
 def _done_text(done: Done) -> str:
-    parts = [f"{len(done.copied)} file(s) copied", f"{done.unchanged} were there already"]
+    parts = [f"{counted(len(done.copied), 'file')} copied", f"{done.unchanged} were there already"]
     if done.removed:
         parts.append(f"{len(done.removed)} of an earlier version removed")
     if done.kept_main:

@@ -137,7 +137,12 @@ def show(values: Mapping[str, Any]) -> str:
 
 def _read_rows(columns: tuple[str, ...], text: str) -> list[dict[str, str | int]]:
     rows = [zip(columns, row.split(":"), strict=True) for row in text.split(",")]
-    return [{column: cell if column == "chip" else int(cell, 0) for column, cell in row} for row in rows]
+    return [{column: _read_cell(column, cell) for column, cell in row} for row in rows]
+
+
+def _read_cell(column: str, cell: str) -> str | int:
+    """Return what a cell says; an address is hexadecimal, as on modules and in datasheets, with or without its 0x."""
+    return cell if column == "chip" else int(cell, 16 if column == "address" else 10)
 
 
 def _show_rows(columns: tuple[str, ...], rows: list[dict[str, Any]]) -> str:

@@ -98,7 +98,9 @@ def install(
     try:
         if differing or stale:
             size = sum(map(len, differing.values()))
-            say(f"Copying {len(differing)} file(s), {size / 1000:.0f} kB; removing {len(stale)}.")
+            say(
+                f"To copy: {len(differing)} of {len(payload())} files, {size / 1000:.0f} kB. To remove: {len(stale)}."
+            )
             _clear_the_way(remote, found, stale)
             _put(remote, {path: content for path, content in differing.items() if path != MAIN}, passing)
             _put(remote, {MAIN: payload()[MAIN]}, passing)
@@ -180,4 +182,6 @@ def _put(remote: Remote, contents: dict[str, bytes], passing: Callable[[str], No
     passing("Reading back ...")
     wrong = sorted(set(contents) & set(take(remote).differing))
     if wrong:
-        raise RemoteFailure(f"{len(wrong)} file(s), first {wrong[0]}, do not read back as they were sent")
+        raise RemoteFailure(
+            f"{len(wrong)} of {len(contents)} files, first {wrong[0]}, do not read back as sent"
+        )

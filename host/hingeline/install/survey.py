@@ -85,11 +85,11 @@ def survey(remote: Remote) -> Survey:
     device = next((one.device for one in discover() if one.port == port), None)
     there, heard = answers(port)
     if not there:
+        said = printable(heard)
         usually = f", usually a {device.what}" if device else ""
         raise WrongFirmware(
-            f"No MicroPython prompt answers at {port}{usually}; it says {printable(heard)!r}",
-            f"Press the board's reset button and try again. If MicroPython is not on it yet: "
-            f"{micropython_cure(port, device)}",
+            f"No MicroPython prompt answers at {port}{usually}; it says {repr(said) if said else 'nothing'}",
+            f"Press the board's reset button and try again. Without MicroPython: {micropython_cure(port, device)}",
         )
     found = take(remote)
     check_runs(port, found, micropython_cure(port, device))

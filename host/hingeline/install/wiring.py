@@ -55,7 +55,7 @@ def wiring_table(pin_map: PinMap) -> str:
         ("SDA", *(bus.sda for bus in pin_map.buses)),
         ("SCL", *(bus.scl for bus in pin_map.buses)),
         ("CS, if it has one", *(pin_map.supply for _ in pin_map.buses)),
-        ("AD0, SDO, SA0 or ASEL", *("GND; of a second module on the bus 3V3" for _ in pin_map.buses)),
+        ("AD0, SDO, SA0 or ASEL", *("GND (second module: 3V3)" for _ in pin_map.buses)),
     ]
     widths = [max(len(row[column]) for row in rows) for column in range(len(rows[0]))]
     lines = ["  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)) for row in rows]

@@ -38,6 +38,15 @@ def test_every_key_of_the_firmware_can_be_written_and_reads_as_it_is_shown():
     }
 
 
+def test_an_address_is_hexadecimal_with_or_without_its_0x():
+    assert read(("sensors=mpu6050:0:68,mpu6050:0:0x69",)) == {
+        "sensors": [
+            {"chip": "mpu6050", "bus": 0, "address": 0x68},
+            {"chip": "mpu6050", "bus": 0, "address": 0x69},
+        ]
+    }
+
+
 def test_a_key_that_is_none_of_its_own_can_be_taken_from_a_board():
     assert read(("colour=", "name=")) == {"colour": None, "name": None}
 

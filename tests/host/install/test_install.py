@@ -245,6 +245,15 @@ def test_no_micropython_is_told_with_the_cure_and_status_5():
     assert "micropython.org/download" in done.stderr
 
 
+def test_what_is_silent_is_told_as_such():
+    near, far = pty.openpty()
+    tty.setraw(far)
+    done = install(os.ttyname(far))
+    os.close(near)
+    os.close(far)
+    assert "; it says nothing." in done.stderr
+
+
 def test_no_port_and_no_cable_are_told():
     assert install("/dev/none").returncode == 3
     assert install("socket://127.0.0.1:9").returncode == 2
@@ -293,4 +302,6 @@ def test_the_wiring_table_has_the_pins_of_the_boards():
     ]
     assert pico.supply == "3V3(OUT) (pin 36)"
     for pin_map in pin_maps().values():
-        assert len(wiring_table(pin_map).splitlines()) == 8
+        lines = wiring_table(pin_map).splitlines()
+        assert len(lines) == 8
+        assert max(map(len, lines)) <= 80
