@@ -24,8 +24,8 @@ def report(*, screen: Screen, session: str, output: Path | None, pdf: Path | Non
       hingeline report "Moss Lantern@2026-05" -o lantern.html --pdf lantern.pdf
 
     Limits, readings, verdicts and plots. SESSION is an aircraft, for all sessions of its latest day; or
-    AIRCRAFT@DATE; or the folder of one session. What was measured again fills the column after adjustment; the rest
-    of it is yours to fill in, and to sign. Chromium or WeasyPrint on the path makes the PDF.
+    AIRCRAFT@DATE; or the folder of one session. What was measured again has a column of its own; its empty cells
+    are yours to fill in, and the page to sign. Chromium or WeasyPrint on the path makes the PDF.
     """
     from hingeline.report.page import report_page
     from hingeline.report.paper import default_name, write_page, write_pdf

@@ -33,6 +33,7 @@ def watch(*, screen: Screen, ports: tuple[str, ...], for_s: float | None) -> int
 
     with Fleet(ports) as fleet:
         fleet.start()
+        screen.say("Not calibrated: one that lies flat may show some degrees. Ctrl-C ends it.")
         due_s: dict[str, float] = {}
         first_s: float | None = None
         for event in fleet:

@@ -99,7 +99,7 @@ def recorded(session: Session) -> Recorded:
 
 @dataclass(frozen=True)
 class Row:
-    """One side, or left against right, at one position: the first reading and those after adjustments."""
+    """One side, or left against right, at one position: the first reading and those taken again."""
 
     surface: str
     position: str
