@@ -12,11 +12,9 @@ from pathlib import Path
 
 HERE = Path(__file__).parent
 TEMPLATE = "template.svg"
-PAPERS_MM = {"A4": (210.0, 297.0), "letter": (215.9, 279.4)}
-"""Width and height: ISO 216, ANSI/ASME Y14.1."""
 PAGE_MM = (180.0, 210.0)
-"""Width and height of the drawing: it fits on each paper between the margins that a browser keeps, which shrinks what
-does not."""
+"""Width and height of the drawing: it fits on A4 and on letter between the margins that a browser keeps, which shrinks
+what does not."""
 MARGIN_MM = 8.0
 CHECK_MM = 100.0
 GAP_MM = 16.0

@@ -27,6 +27,8 @@ from hingeline.virtual.client import VirtualBench
 from hingeline_calibration.datum import Datum
 
 SPEED = 5
+SURE_REACHES = 2.0
+"""One reading in twenty is off by more than its 95 % uncertainty, and none by twice that: four standard ones."""
 AMBIENT_C = 25.0
 """The temperature of the calibrations."""
 WARMING_S = 2.0
@@ -111,13 +113,21 @@ class Result:
     @property
     def bounded(self) -> bool:
         """Whether no reading is off by more than its 95 % uncertainty."""
-        return self.error_deg is None or self.reach_deg is None or abs(self.error_deg) <= self.reach_deg
+        return self._within(1.0)
 
     @property
     def held(self) -> bool:
         """Whether the fault was told as it should be; one that nothing tells, whether it did no harm."""
-        told = bool(self.message) if self.trial.seen else self.bounded
+        told = bool(self.message) if self.trial.seen else self._within(SURE_REACHES)
         return told and self.status == self.trial.status
+
+    def _within(self, reaches: float) -> bool:
+        """Whether no reading is off by more than so many times its 95 % uncertainty."""
+        return (
+            self.error_deg is None
+            or self.reach_deg is None
+            or abs(self.error_deg) <= reaches * self.reach_deg
+        )
 
 
 @contextmanager

@@ -20,6 +20,8 @@ import wiring  # noqa: E402
 
 EXACT_MM = 1e-4
 """The STL's numbers have single precision: 4e-6 mm at 28 mm."""
+PAPERS_MM = {"A4": (210.0, 297.0), "letter": (215.9, 279.4)}
+"""Width and height: ISO 216, ANSI/ASME Y14.1."""
 BROWSER_MARGIN_MM = 13.0
 """Half an inch, the widest that browsers keep unless told (from memory)."""
 STANDS_DEG = 8.0
@@ -140,11 +142,11 @@ def test_the_template_is_current(tmp_path):
     assert drawn == (CARRIER / template.TEMPLATE).read_bytes(), "run `make schematics`"
 
 
-@pytest.mark.parametrize("paper", template.PAPERS_MM)
+@pytest.mark.parametrize("paper", PAPERS_MM)
 def test_the_template_is_not_shrunk_to_the_paper_and_its_unit_is_the_mm(paper):
     page = ElementTree.parse(CARRIER / template.TEMPLATE).getroot()
     size = template.PAGE_MM
-    for length_mm, paper_mm in zip(size, template.PAPERS_MM[paper], strict=True):
+    for length_mm, paper_mm in zip(size, PAPERS_MM[paper], strict=True):
         assert length_mm <= paper_mm - 2 * BROWSER_MARGIN_MM
     assert (page.get("width"), page.get("height")) == tuple(f"{length_mm}mm" for length_mm in size)
     assert page.get("viewBox") == f"0 0 {size[0]} {size[1]}"
