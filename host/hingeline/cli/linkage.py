@@ -35,7 +35,7 @@ BEST = 5
 @click.option(
     "--arm-hole",
     "arm_holes_mm",
-    type=Number(),
+    type=Number(min=0, min_open=True),
     multiple=True,
     metavar="MM",
     help="A hole of the arm; repeat.",
@@ -43,7 +43,7 @@ BEST = 5
 @click.option(
     "--horn-hole",
     "horn_holes_mm",
-    type=Number(),
+    type=Number(min=0, min_open=True),
     multiple=True,
     metavar="MM",
     help="A hole of the horn; repeat.",

@@ -55,6 +55,12 @@ def test_no_pair_reaches(rig):
     assert "a longer arm or a shorter horn" in outcome.output
 
 
+def test_a_hole_lies_beside_its_axis(rig):
+    outcome = CliRunner().invoke(linkage, [rig, "aileron", "--horn-hole", "0"])
+    assert outcome.exit_code == 2
+    assert "0.0 is not in the range x>0" in outcome.output
+
+
 def test_a_linkage_that_is_not_described(tmp_path):
     path = tmp_path / "plumb.rig.toml"
     path.write_text(SHEET)
