@@ -188,9 +188,12 @@ def _large(screen: Screen, bench: Bench, others: list[View], open_things: ExitSt
     from hingeline.page.server import Page
     from hingeline.view.live import LiveScreen
 
-    pages = (one for one in others if isinstance(one, Page))
-    page = next((one for one in pages if LOOPBACK not in one.url), None)  # a phone can't reach that
-    drawn = code(page.url) if page else ""
+    page = next((one for one in others if isinstance(one, Page)), None)
+    drawn = ""
+    if page:
+        drawn = (
+            f"Open on this computer: {page.url}" if LOOPBACK in page.url else code(page.url)
+        )  # no phone reaches the former
     shown = LiveScreen(
         Console(stderr=True, highlight=False), bench.keys, lambda: drawn if page and not page.came else ""
     )

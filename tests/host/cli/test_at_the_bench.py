@@ -98,6 +98,14 @@ def test_no_colour_where_none_is_wanted(person, sheet):
     assert not re.search(r"\x1b\[[\d;]*\b(38|48);", terminal.end().stderr)
 
 
+def test_the_large_screen_tells_where_the_page_is(person, sheet):
+    person.tape("flap")
+    terminal = Terminal(person, "throws", sheet, "flap", "--quiet", "--page")
+    terminal.until(r"Open on this computer: http://127\.0\.0\.1:\d+/[\w-]+/")
+    terminal.press("q")
+    assert "Stopped at a key" in terminal.end().stderr
+
+
 @pytest.mark.parametrize(("options", "term"), [(("--plain",), "xterm-256color"), ((), "dumb")])
 def test_lines_where_the_large_screen_is_not_wanted(person, sheet, options, term):
     person.tape("flap")
