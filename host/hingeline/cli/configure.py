@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import click
 
-from hingeline.cli.screen import Screen, command, port_option
+from hingeline.cli.screen import Screen, cable_option, command
 
 
 @click.command()
 @click.argument("settings", nargs=-1, metavar="[KEY=VALUE]...")
-@port_option
+@cable_option
 @command
-def configure(*, screen: Screen, ports: tuple[str, ...], settings: tuple[str, ...]) -> None:
+def configure(*, screen: Screen, cables: tuple[str, ...], settings: tuple[str, ...]) -> None:
     """Show what a board is told to be, or change it: name, pins, chips, rate.
 
     \b
@@ -40,7 +40,7 @@ def configure(*, screen: Screen, ports: tuple[str, ...], settings: tuple[str, ..
     from hingeline.install.report import report, report_text
 
     changes = configuration.read(settings)
-    for port in ports or (find_port(),):
+    for port in cables or (find_port(),):
         told = configuration.configure(port, changes)
         link = introduced(port)
         try:

@@ -7,14 +7,14 @@ from typing import TYPE_CHECKING
 
 import click
 
-from hingeline.cli.screen import Screen, command, counted, port_option
+from hingeline.cli.screen import Screen, cable_option, command, counted
 
 if TYPE_CHECKING:
     from hingeline.install.installing import Done
 
 
 @click.command()
-@port_option
+@cable_option
 @click.option(
     "--board",
     metavar="NAME",
@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 )
 @command
 def install(
-    *, screen: Screen, ports: tuple[str, ...], board: str | None, name: str | None, watchdog: bool | None
+    *, screen: Screen, cables: tuple[str, ...], board: str | None, name: str | None, watchdog: bool | None
 ) -> int:
     """Put the firmware on a board that runs MicroPython, or bring it up to date.
 
@@ -54,7 +54,7 @@ def install(
         )
     told = {"board": board, "name": name, "watchdog": watchdog}
     changes = {key: value for key, value in told.items() if value is not None}
-    for port in ports or (find_port(),):
+    for port in cables or (find_port(),):
         done = install(port, screen.say, screen.passing, changes)
         link = introduced(port)
         try:

@@ -194,3 +194,15 @@ def port_option(function: Callable[..., Any]) -> Callable[..., Any]:
         shell_complete=found_ports,
         help="A device, a pty or socket://host:port; repeat for several boards. Default: every board that is found.",
     )(function)
+
+
+def cable_option(function: Callable[..., Any]) -> Callable[..., Any]:
+    """Give a command `--port` of boards whose files it changes; it may be repeated."""
+    return click.option(
+        "--port",
+        "cables",
+        multiple=True,
+        metavar="PORT",
+        shell_complete=found_ports,
+        help="A device, on its cable; repeat for several boards. Default: the one board that is found.",
+    )(function)

@@ -270,6 +270,8 @@ class BoardLink:
         heard = self._talk.decoder
         if heard.board is None:
             return complaints.stranger(self.port, self._talk.heard)
+        if not self._talk.there:
+            return self._talk.lose(f"{self.port} fell silent")
         return self._talk.lose(
             f"The board at {self.port} never introduced itself whole: {heard.counts.bad} of {heard.counts.lines} "
             "lines came damaged"

@@ -12,7 +12,8 @@ class BoardClock:
     """Maps a board's `ticks_us` to seconds on the host's monotonic scale.
 
     Differences of times are the board's own to within `DRIFT_LIMIT`, free of the jitter with which lines
-    arrive. The offset follows the median of `arrival - board time`, each step bounded by the drift of poor
+    arrive. All lines of a beat of the link are told the arrival of their first, so times lie up to a beat early, those
+    of all boards alike. The offset follows the median of `arrival - board time`, each step bounded by the drift of poor
     clocks: a late line moves it no more than one in time, and boards stay together over hours.
 
     Ticks wrap (17.9 minutes). Between lines the shorter way round is taken; after a silence of half a wrap or

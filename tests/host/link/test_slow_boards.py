@@ -55,6 +55,6 @@ def test_a_board_that_falls_silent_before_the_recording_is_waited_for_no_longer_
             "ask_once",
             lambda *what, limit_s: asked.append(limit_s) or ask_once(*what, limit_s=limit_s),
         )
-        with pytest.raises(BoardLost):
+        with pytest.raises(BoardLost, match="fell silent"):
             fleet.record(lambda lines: None)
         assert asked == [0.3, 0.3]
