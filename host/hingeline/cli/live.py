@@ -190,10 +190,8 @@ def _large(screen: Screen, bench: Bench, others: list[View], open_things: ExitSt
 
     page = next((one for one in others if isinstance(one, Page)), None)
     drawn = ""
-    if page:
-        drawn = (
-            f"Open on this computer: {page.url}" if LOOPBACK in page.url else code(page.url)
-        )  # no phone reaches the former
+    if page:  # no phone reaches the loopback
+        drawn = f"Open on this computer: {page.url}" if LOOPBACK in page.url else code(page.url)
     shown = LiveScreen(
         Console(stderr=True, highlight=False), bench.keys, lambda: drawn if page and not page.came else ""
     )

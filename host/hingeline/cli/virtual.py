@@ -37,7 +37,13 @@ def virtual(screen: Screen, scenario: Path, stay: bool, tcp: bool) -> int:
     from hingeline.virtual.bench import Bench
     from hingeline.virtual.scenario import load_scenario
 
-    signal.signal(signal.SIGTERM, signal.default_int_handler)
+    for ending in (
+        "SIGTERM",
+        "SIGHUP",
+    ):  # the latter of a closed terminal; not on Windows, and ignored under nohup
+        how = getattr(signal, ending, None)
+        if how is not None and signal.getsignal(how) == signal.SIG_DFL:
+            signal.signal(how, signal.default_int_handler)
     try:
         with Bench(load_scenario(scenario), _emit, tcp) as bench:
             threading.Thread(target=_read, args=(bench, stay), daemon=True).start()

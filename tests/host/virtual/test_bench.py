@@ -223,7 +223,7 @@ def children(process):
     return [int(pid) for pid in told.stdout.split()]
 
 
-@pytest.mark.parametrize("how", [signal.SIGINT, signal.SIGTERM, signal.SIGKILL])
+@pytest.mark.parametrize("how", [signal.SIGINT, signal.SIGTERM, signal.SIGHUP, signal.SIGKILL])
 def test_no_board_outlives_the_bench(scenario, how, tmp_path):
     process = command(scenario, "--stay", env={**os.environ, "TMPDIR": str(tmp_path)})
     while json.loads(process.stdout.readline())["event"] != "ready":
@@ -233,6 +233,7 @@ def test_no_board_outlives_the_bench(scenario, how, tmp_path):
     process.send_signal(how)
     process.communicate(timeout=20)
     assert process.returncode == (-how if how == signal.SIGKILL else 130)
+    assert any(tmp_path.glob("hingeline-*")) == (how == signal.SIGKILL)
     end_s = time.monotonic() + 10
     for pid in boards:
         while os.path.exists(f"/proc/{pid}"):
