@@ -20,6 +20,7 @@ _WHY = {
     "neutral": "Tape the sensors on, left and right {}, and match the neutrals.",
     "throws": "Check the throws of the {}.",
 }
+_AGAIN = "The {} was out of the tolerance: correct it as you were told, then see."
 
 
 class Step(NamedTuple):
@@ -54,6 +55,8 @@ def _steps(found: Whereabouts) -> Iterator[Step]:
 
 def _without_board(found: Whereabouts) -> Iterator[Step]:
     if found.goes_on and found.visit is not None:
+        if found.of_the_visit is not None and found.visit.lacks(found.of_the_visit):
+            yield Step("hingeline boards", "Your visit is not over: plug the sensors in, then go on.")
         yield Step(
             f"hingeline report {shlex.quote(found.visit.aircraft)}", "The sensors are off: keep the sheet."
         )
@@ -69,11 +72,12 @@ def _on_the_aircraft(found: Whereabouts) -> Iterator[Step]:
         yield Step("hingeline rig new lantern.rig.toml", "Write a rigging sheet: your manual's figures.")
         return
     path, sheet = found.sheet
-    begun = found.goes_on and found.visit is not None and found.visit.aircraft == sheet.aircraft
-    open_ones = found.visit.lacks(sheet) if begun and found.visit is not None else asked(sheet)
-    for command, surface in open_ones:
-        words = map(shlex.quote, ("hingeline", command, path.name, surface))
-        yield Step(" ".join(words), _WHY[command].format(surface))
+    visit = found.visit if found.goes_on and found.of_the_visit is not None else None
+    for measure in asked(sheet) if visit is None else visit.lacks(sheet):
+        words = map(shlex.quote, ("hingeline", measure.command, path.name, measure.surface))
+        out = visit is not None and visit.is_out(sheet, measure)
+        why = _AGAIN if out else _WHY[measure.command]
+        yield Step(" ".join(words), why.format(measure.surface))
     if found.flat is not None and not found.flat.closed:
         yield Step("hingeline closure", "All is measured: does the datum still hold?")
     yield Step(f"hingeline report {shlex.quote(sheet.aircraft)}", "Count the sensors; keep the sheet.")

@@ -98,6 +98,10 @@ class Visited:
             if not all(self.readings.get(one) for one in _readings(sheet, measure))
         )
 
+    def is_out(self, sheet: Sheet, measure: Measure) -> bool:
+        """Whether something that the sheet asks for was measured, and its last reading was out of the tolerance."""
+        return any(self.readings.get(one) is False for one in _readings(sheet, measure))
+
 
 @dataclass(frozen=True)
 class Whereabouts:
@@ -149,6 +153,12 @@ class Whereabouts:
     def sheet(self) -> tuple[Path, Sheet] | None:
         """The first sheet that is right."""
         return next(((path, one) for path, one in self.sheets.items() if isinstance(one, Sheet)), None)
+
+    @property
+    def of_the_visit(self) -> Sheet | None:
+        """That sheet, if it is of the last visit's aircraft."""
+        sheet = None if self.sheet is None else self.sheet[1]
+        return sheet if sheet and self.visit and sheet.aircraft == self.visit.aircraft else None
 
 
 def look(

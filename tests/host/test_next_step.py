@@ -85,6 +85,7 @@ def test_from_the_plug_to_the_sheet_that_is_kept(person, tmp_path, monkeypatch):
     store, folder, now = Store(person.home), tmp_path / "bench", now_text()
     folder.mkdir()
     monkeypatch.chdir(folder)
+    monkeypatch.setattr(ports.list_ports, "comports", list)
     plugged = tuple(person.bench.ports.values())
     tomorrow = (datetime.fromisoformat(now) + timedelta(hours=20)).isoformat()
 
@@ -105,13 +106,19 @@ def test_from_the_plug_to_the_sheet_that_is_kept(person, tmp_path, monkeypatch):
     assert command() == "throws lantern.rig.toml flap"
     record(person.home, *FLAP[1:], surface="flap", inside=False)
     assert command() == "throws lantern.rig.toml flap"
+    told = cli_says()
+    assert "out of tolerance: throws flap; not measured yet: neutral elevator, throws elevator" in told
+    assert "The flap was out of the tolerance: correct it as you were told, then see." in told
+    pulled = look((), folder, store, now, print)
+    assert next_step(pulled).why == "Your visit is not over: plug the sensors in, then go on."
     record(person.home, *FLAP[1:], surface="flap", taken_back=True)
     assert command() == "throws lantern.rig.toml flap"
     record(person.home, *FLAP[1:], surface="flap")
     assert command() == "neutral lantern.rig.toml elevator"
     told = cli_says()
     assert f'Boards   pico "bench" at {plugged[0]}' in told
-    assert "not yet within tolerance: neutral elevator, throws elevator" in told
+    assert "not measured yet: neutral elevator, throws elevator" in told
+    assert "out of tolerance" not in told
     assert len(told.splitlines()) <= TERMINAL_ROWS
     assert f'"next": "hingeline neutral lantern.rig.toml elevator --port {plugged[0]}"' in cli_says("--json")
     record(person.home, *FLAP, surface="elevator")

@@ -107,7 +107,10 @@ def _visit(found: Whereabouts) -> str:
     if visit is None:
         return "none recorded"
     text = f"{visit.aircraft} on {visit.day}: {', '.join(visit.commands)}"
-    if found.sheet is None or found.sheet[1].aircraft != visit.aircraft:
+    if (sheet := found.of_the_visit) is None:
         return text
-    lacks = ", ".join(f"{command} {surface}" for command, surface in visit.lacks(found.sheet[1]))
-    return f"{text}; not yet within tolerance: {lacks}" if lacks else f"{text}; all within tolerance"
+    out = [" ".join(one) for one in visit.lacks(sheet) if visit.is_out(sheet, one)]
+    missing = [" ".join(one) for one in visit.lacks(sheet) if not visit.is_out(sheet, one)]
+    parts = [f"out of tolerance: {', '.join(out)}"] if out else []
+    parts += [f"not measured yet: {', '.join(missing)}"] if missing else []
+    return "; ".join([text, *(parts or ["all within tolerance"])])
