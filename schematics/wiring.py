@@ -98,14 +98,15 @@ def build(row: dict[str, Any], parts: dict[str, dict[str, Any]]) -> Build:
     """Return one build of a board and its sensors, with the parts by chip."""
     pin_map = _read(PIN_MAPS / f"{row['board']}.json")
     modules = tuple(_module(sensor, parts[sensor["chip"]]) for sensor in row["sensors"])
-    used = {pin.net for module in modules for pin in module.pins}
-    pins = tuple(pin for pin in _board_pins(pin_map) if pin.net in used)
+    told = {pin.net for module in modules for pin in module.pins} | set(pin_map["kept"])
+    pins = tuple(pin for pin in _board_pins(pin_map) if pin.net in told)
     return Build(row["name"], pin_map["title"], pins, modules)
 
 
 def _board_pins(pin_map: dict[str, Any]) -> list[Pin]:
-    """Return a pin a net: a GPIO that several lines of buses claim comes several times, for `rules.py` to name."""
+    """Return a pin a net, what it is kept for among them: a GPIO claimed twice comes twice, for `rules.py` to name."""
     lines = [(bus[line], f"{line.upper()}{bus['id']}") for bus in pin_map["buses"] for line in ("sda", "scl")]
+    lines += [(gpio, served) for served, gpios in pin_map["kept"].items() for gpio in gpios]
     return [
         Pin(pin["label"], pin["at"], net)
         for pin in pin_map["pins"]

@@ -2,7 +2,7 @@
 
 name       what its owner calls it: up to 32 printable ASCII characters
 board      name of a pin map, where the microcontroller alone doesn't tell it
-buses      [{"id": 0, "sda": 4, "scl": 5}, ...], in place of the pin map's; no id and no pin twice
+buses      [{"id": 0, "sda": 4, "scl": 5}, ...], in place of the pin map's; no id and no pin twice, no kept pin
 sensors    [{"chip": "mpu6050", "bus": 0, "address": 104}, ...], at most four, none at the place of another: only these
            are sought, and missed when absent
 lines_hz   sample lines a second of each sensor
@@ -12,7 +12,7 @@ watchdog   true: a program that hangs while it streams restarts the board; see w
 
 import json
 
-from hingeline_firmware import store
+from hingeline_firmware import pins, store
 from hingeline_firmware.chips import CHIPS
 from hingeline_protocol.messages import NAME_LIMIT
 
@@ -85,7 +85,7 @@ def _checked(told):
         raise ConfigError("board: expected a text")
     _check_rows(config, "buses", ("id", "scl", "sda"))
     _check_rows(config, "sensors", ("chip", "bus", "address"))
-    _check_buses(config["buses"] or ())
+    _check_buses(config["buses"] or (), config["board"])
     _check_sensors(config["sensors"] or ())
     for key in ("lines_hz", "readings"):
         if not isinstance(config[key], int):
@@ -134,9 +134,15 @@ def _check_rows(config, key, columns):
                 raise ConfigError("%s: %s: expected a whole number from 0 to 127" % (key, column))
 
 
-def _check_buses(buses):
+def _check_buses(buses, board):
+    gpios = [bus[line] for bus in buses for line in ("sda", "scl")]
     _check_once("buses: id", [bus["id"] for bus in buses])
-    _check_once("buses: pin", [bus[line] for bus in buses for line in ("sda", "scl")])
+    _check_once("buses: pin", gpios)
+    pin_map = pins.find(board) if buses else None
+    for served, kept in pin_map["kept"].items() if pin_map else ():
+        for gpio in kept:
+            if gpio in gpios:
+                raise ConfigError("buses: pin %d serves the %s, expected another" % (gpio, served))
 
 
 def _check_sensors(sensors):

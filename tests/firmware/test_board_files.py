@@ -48,6 +48,8 @@ def test_a_pin_map_is_sound(path):
     assert {pin["net"] for pin in pin_map["pins"] if "net" in pin} == {"3V3", "GND"}
     places = [pin["at"] for pin in pin_map["pins"]]
     assert len(set(places)) == len(places)
+    kept = [gpio for gpios in pin_map["kept"].values() for gpio in gpios]
+    assert len({*kept, *lines}) == len(kept) + len(lines), "a pin that the board keeps serves nothing else"
 
 
 def test_no_microcontroller_has_two_pin_maps():

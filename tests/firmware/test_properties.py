@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import sys
 from pathlib import Path
 
 import pytest
@@ -85,9 +86,10 @@ def test_every_line_is_answered_once_and_the_board_goes_on(wire, raw):
 
 @pytest.fixture(scope="module", autouse=True)
 def board_files(tmp_path_factory):
-    """An empty folder that plays the board's."""
+    """An empty folder that plays the board's, and a microcontroller that no pin map knows."""
     with pytest.MonkeyPatch.context() as patch:
         patch.chdir(tmp_path_factory.mktemp("board"))
+        patch.setattr(sys.implementation, "_machine", "Abacus with BEADS", raising=False)
         yield
 
 
@@ -149,6 +151,14 @@ def test_a_hostile_configuration_is_refused(content):
     store.save(config.FILE, content.encode())
     with pytest.raises(config.ConfigError):
         config.load()
+
+
+def test_a_bus_on_a_pin_that_the_board_needs_is_told_and_not_opened(connected):
+    told = {"board": "esp32", "buses": [{"id": 0, "sda": 1, "scl": 3}]}
+    assert (
+        "store",
+        "configuration: buses: pin 1 serves the console, expected another; defaults are used",
+    ) in troubles(connected, "config", json.dumps(told).encode())
 
 
 def test_a_sensor_on_a_bus_that_is_not_there_is_told_and_the_board_starts(connected):

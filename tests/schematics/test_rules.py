@@ -55,6 +55,17 @@ def test_a_pin_map_with_a_conflict_is_named(line, gpio, told, tmp_path, monkeypa
     assert rules.check(broken) == [f"pico-mpu6050-x2: {told}"]
 
 
+def test_a_pin_map_whose_bus_is_on_a_pin_that_the_board_keeps_is_named(tmp_path, monkeypatch):
+    pin_map = json.loads((wiring.PIN_MAPS / "esp32.json").read_text(encoding="utf-8"))
+    pin_map["buses"][1]["sda"] = 1
+    pin_map["pins"].append({"label": "TX", "at": "J3-4", "gpio": 1})
+    (tmp_path / "esp32.json").write_text(json.dumps(pin_map), encoding="utf-8")
+    monkeypatch.setattr(wiring, "PIN_MAPS", tmp_path)
+    parts = {part["chip"]: part for part in wiring.modules()}
+    broken = wiring.build(wiring._row("esp32", parts["mpu6050"], 2), parts)
+    assert rules.check(broken) == ["esp32-mpu6050-x2: pin J3-4 serves SDA1 and console, expected one of them"]
+
+
 def test_a_net_without_a_pin_is_named(build):
     pins = tuple(pin for pin in build.pins if pin.net != "SCL1")
     assert rules.check(replace(build, pins=pins)) == [

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import partial
@@ -13,31 +14,49 @@ from hingeline.install.prompt import leave, restart
 from hingeline.install.remote import Remote, RemoteFailure
 from hingeline.install.survey import survey
 from hingeline.install.wiring import pin_maps
+from hingeline.system_words import in_words
 
 _MARK = "hingeline-configuration "
 ON_BOARD = """\
 import json
 from hingeline_firmware import config, store
-wrong = None
+values, wrong, failed = config.DEFAULTS, None, None
 try:
     if {changes!r}:
         config.change({changes!r})
     values = config.load()
 except (config.ConfigError, store.StoreError) as error:
-    values, wrong = config.DEFAULTS, str(error)
-print("\\n{mark}" + json.dumps([values, wrong]))
+    wrong = str(error)
+except OSError as error:
+    failed = error.errno
+print("\\n{mark}" + json.dumps([values, wrong, failed]))
 """
 
 
 @dataclass(frozen=True)
 class Configuration:
-    """What a board goes by: a value a key, and what is wrong with what it was told, if it goes by the defaults."""
+    """What a board goes by: a value a key, and what is wrong with what it was told, if it goes by the defaults.
+
+    Parameters
+    ----------
+    failed
+        The error number of its file system, where that did not take a change.
+    """
 
     values: Mapping[str, Any]
     wrong: str | None
+    failed: int | None
 
     def check_change(self, port: str) -> None:
-        """Raise `UsageProblem` if the board refused to be told so."""
+        """Raise `UsageProblem` if the board refused to be told so, or could not keep it."""
+        if self.failed is not None:
+            raise UsageProblem(
+                f"The file system of {port} did not take the configuration: "
+                f"{in_words(OSError(self.failed, os.strerror(self.failed)))}",
+                "It goes by what it had. Make room: delete files of yours from the board, `mpremote fs ls` lists them. "
+                "If it fails with room, erase the board's flash, put MicroPython on it and run `hingeline install`: "
+                "that deletes what the board keeps, its calibrations too",
+            )
         if self.wrong is not None:
             raise UsageProblem(
                 f"{port} can't be configured so: {self.wrong}",

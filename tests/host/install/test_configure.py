@@ -113,6 +113,44 @@ def test_what_no_board_can_follow_is_refused_and_the_board_goes_on_as_before(uni
 
 
 @pytest.mark.long
+def test_a_pin_that_the_board_itself_needs_is_refused_by_what_it_serves(unix_board):
+    hold(unix_board, wanted())
+    assert configure(unix_board.port, "board=esp32").returncode == 0
+    before = unix_board.tree
+    for board, buses, told in (
+        ("esp32", "0:1:3", "pin 1 serves the console"),
+        ("esp32", "0:21:11", "pin 11 serves the flash"),
+        ("esp32_c3", "0:4:18", "pin 18 serves the USB"),
+        ("pico", "0:4:5,1:6:23", "pin 23 serves the supply or radio"),
+    ):
+        refused = configure(unix_board.port, f"board={board}", f"buses={buses}")
+        assert refused.returncode == 2
+        assert f"can't be configured so: buses: {told}, expected another" in refused.stderr
+    assert unix_board.tree == before
+    moved = configure(unix_board.port, "buses=0:4:18")
+    assert moved.returncode == 0, moved.stderr
+    refused = configure(unix_board.port, "board=esp32_c3")
+    assert "buses: pin 18 serves the USB" in refused.stderr, "the buses that it has, on another board"
+    assert kept(unix_board)["board"] == "esp32"
+
+
+@pytest.mark.long
+def test_a_file_system_that_takes_nothing_is_told_with_its_cure_and_the_former_stays(unix_board):
+    hold(unix_board, {**wanted(), "hingeline-config.1": store.pack(9, b'{"board": "pico"}')})
+    (unix_board.files / CONFIG).mkdir()  # what the board would overwrite, and the system refuses
+    before = unix_board.tree
+    failed = configure(unix_board.port, "name=left wing")
+    assert failed.returncode == 2
+    assert "did not take the configuration: it is a folder" in failed.stderr
+    assert "Make room: delete files of yours" in failed.stderr
+    assert unix_board.tree == before
+    shown = configure(unix_board.port)
+    assert shown.returncode == 0, shown.stderr
+    assert shown.stdout.startswith("name=\nboard=pico\n")
+    assert unix_board.starts == 3, "it was left at no prompt"
+
+
+@pytest.mark.long
 def test_a_broken_configuration_is_told_and_told_anew(unix_board):
     hold(unix_board, {**wanted(), CONFIG: b"torn"})
     told = configure(unix_board.port)
