@@ -9,7 +9,7 @@ from typing import Literal
 import rules
 import schemdraw
 from schemdraw import elements as elm
-from wiring import Build, builds
+from wiring import Build, Module, Pin, builds
 
 DIAGRAMS = Path(__file__).parent / "diagrams"
 
@@ -20,8 +20,13 @@ RAIL = 0.55
 BOARD_WIDTH = 4.0
 MODULE_WIDTH = 4.8
 GAP_ROWS = 2
-LEAD = 2.2
-NOTE = "A dot joins wires; without one they cross. 3.3 V only, never the 5 V or VBUS pin."
+LETTER = 0.14
+"""Width of a letter of the labels at the board's pins: no rail stands closer than the longest of them ends."""
+BRIDGE = 0.4
+NOTES = (
+    "A dot joins wires; without one they cross. 3.3 V only, never the 5 V or VBUS pin.",
+    "A bridge beside a module is soldered at the module: four wires lead to it.",
+)
 
 
 def svg(build: Build) -> bytes:
@@ -29,8 +34,9 @@ def svg(build: Build) -> bytes:
     schemdraw.use("svg")
     schemdraw.svgconfig.text = "text"
     nets = list(dict.fromkeys(pin.net for pin in build.pins))
-    rails = {net: BOARD_WIDTH + LEAD + RAIL * i for i, net in enumerate(nets)}
-    left = max(rails.values()) + 1.2
+    lead = max(len(_place(pin)) for pin in build.pins) * LETTER + RAIL
+    rails = {net: BOARD_WIDTH + lead + RAIL * i for i, net in enumerate(nets)}
+    left = max(rails.values()) + RAIL + 2 * BRIDGE
     ends: dict[str, list[tuple[float, float]]] = {net: [] for net in nets}
     with schemdraw.Drawing(show=False, fontsize=12, font="sans-serif") as drawing:
         row = 0.0
@@ -40,7 +46,9 @@ def svg(build: Build) -> bytes:
             _label((left + MODULE_WIDTH - 0.25, _y(row + len(module.pins) / 2 - 0.5)), place, "right", 10)
             for i, pin in enumerate(module.pins):
                 _label((left + 0.15, _y(row + i)), pin.label, "left")
-                ends[pin.net].append((left, _y(row + i)))
+            for net, (first_y, *others) in _rows(module, row).items():
+                ends[net].append((left, first_y))
+                _bridge(left, first_y, others, net)
             row += len(module.pins) + GAP_ROWS
         rows = row - GAP_ROWS
         # Half a row off the modules' grid, so that no wire runs along another.
@@ -49,12 +57,25 @@ def svg(build: Build) -> bytes:
         for i, pin in enumerate(build.pins):
             y = _y(first + i)
             _label((BOARD_WIDTH - 0.25, y), pin.label, "right")
-            _label((BOARD_WIDTH + 0.1, y + 0.2), f"pin {pin.at}: {pin.net}", "left", 9)
+            _label((BOARD_WIDTH + 0.1, y + 0.2), _place(pin), "left", 9)
             ends[pin.net].append((BOARD_WIDTH, y))
         for net in nets:
             _wire(rails[net], ends[net], COLOURS[net[:3]])
-        _label((0, _y(max(rows, first + len(build.pins)) + 0.5)), NOTE, "left", 9)
+        for i, note in enumerate(NOTES):
+            _label((0, _y(max(rows, first + len(build.pins)) + 0.5 * (i + 1))), note, "left", 9)
     return bytes(drawing.get_imagedata("svg"))
+
+
+def _place(pin: Pin) -> str:
+    return f"pin {pin.at}: {pin.net}"
+
+
+def _rows(module: Module, row: float) -> dict[str, list[float]]:
+    """Return by net where a module's pins sit: a wire leads to the first of each, the others are bridged to it."""
+    ys: dict[str, list[float]] = {}
+    for i, pin in enumerate(module.pins):
+        ys.setdefault(pin.net, []).append(_y(row + i))
+    return ys
 
 
 def _y(row: float) -> float:
@@ -80,6 +101,15 @@ def _wire(rail: float, points: list[tuple[float, float]], colour: str) -> None:
         elm.Line().at((x, y)).to((rail, y)).color(colour).linewidth(2)
         if min(ys) < y < max(ys):
             elm.Dot(radius=0.08).at((rail, y)).color(colour)
+
+
+def _bridge(left: float, first_y: float, others: list[float], net: str) -> None:
+    """Bridge pins at the module to the one that has the wire; 3V3 farther out than GND, so that both can be seen."""
+    x = left - BRIDGE * (2 if net == "3V3" else 1)
+    for last_y in others:
+        elm.Line().at((x, first_y)).to((x, last_y)).color(COLOURS[net]).linewidth(2)
+        elm.Line().at((x, last_y)).to((left, last_y)).color(COLOURS[net]).linewidth(2)
+        elm.Dot(radius=0.08).at((x, first_y)).color(COLOURS[net])
 
 
 def main(folder: Path = DIAGRAMS) -> None:

@@ -1,11 +1,30 @@
-"""The wiring diagrams are those of the data, byte for byte."""
+"""The wiring diagrams are those of the data, byte for byte, and can be read."""
 
+import json
+import re
 import subprocess
 import sys
+from html import unescape
 from pathlib import Path
+
+import draw
+import pytest
+from tests.host.look import chromium
+from wiring import builds
 
 SCHEMATICS = Path(__file__).parents[2] / "schematics"
 DIAGRAMS = SCHEMATICS / "diagrams"
+CLEARANCE_PX = 3
+MEASURE = """
+<script>
+const box = (one) => one.getBoundingClientRect();
+const texts = [...document.querySelectorAll("text")], lines = [...document.querySelectorAll("path, circle, ellipse")];
+const upright = lines.map(box).filter((one) => one.width < 15);
+document.title = JSON.stringify(texts.filter((text) => upright.some((one) =>
+  one.left < box(text).right + CLEARANCE && one.right > box(text).left - CLEARANCE
+    && one.top < box(text).bottom && one.bottom > box(text).top)).map((text) => text.textContent));
+</script>
+""".replace("CLEARANCE", str(CLEARANCE_PX))
 
 
 def test_drawings_are_current(tmp_path: Path) -> None:
@@ -20,3 +39,23 @@ def test_drawings_are_current(tmp_path: Path) -> None:
 def test_every_drawing_is_told_of() -> None:
     page = (SCHEMATICS / "README.md").read_text(encoding="utf-8")
     assert all(f"(diagrams/{path.name})" in page for path in DIAGRAMS.glob("*.svg"))
+
+
+@pytest.mark.parametrize("build", builds(), ids=lambda build: build.name)
+def test_four_wires_lead_to_each_module(build) -> None:
+    for module in build.modules:
+        nets = draw._rows(module, 0)
+        assert set(nets) == {"3V3", "GND", f"SCL{module.bus}", f"SDA{module.bus}"}
+        assert sum(map(len, nets.values())) == len(module.pins)
+        assert [len(nets[f"{line}{module.bus}"]) for line in ("SCL", "SDA")] == [1, 1]
+
+
+@pytest.mark.browser
+def test_no_text_touches_an_upright_line(tmp_path: Path) -> None:
+    page = tmp_path / "page.html"
+    drawings = "".join(path.read_text(encoding="utf-8") for path in sorted(DIAGRAMS.glob("*.svg")))
+    page.write_text(
+        f"<!doctype html><meta charset=utf-8><title></title>{drawings}{MEASURE}", encoding="utf-8"
+    )
+    shown = chromium("--window-size=1000,2000", "--dump-dom", page.as_uri())
+    assert json.loads(unescape(re.search(r"<title>(.*?)</title>", shown, re.DOTALL)[1])) == []
