@@ -54,7 +54,7 @@ class Fleet:
         self._turn = threading.Lock()
         self._heard = True
         self._events = Ordered(self._arrivals())
-        asked = tuple(ports) or tuple(candidate.port for candidate in discover())
+        asked = tuple(dict.fromkeys(ports)) or tuple(candidate.port for candidate in discover())
         opened = self._open(asked)
         self.boards = tuple(link for link in opened if isinstance(link, BoardLink))
         self.passed_over = {
