@@ -66,4 +66,6 @@ def _text(board: dict[str, Any]) -> str:
             f"    bus {sensor['bus']} at 0x{sensor['address']:02X}, {sensor['counts_per_g']} counts/g, "
             f"{sensor['rate_hz']} Hz, filter {sensor['filter_hz']} Hz"
         )
+    if not any(sensor["state"] == "ok" for sensor in board["sensors"]):
+        lines.append("  no sensor answers as it should: `hingeline doctor`")
     return "\n".join(lines)

@@ -30,8 +30,7 @@ def doctor(*, screen: Screen, ports: tuple[str, ...]) -> int:
     """
     from hingeline.doctor.examination import examine
 
-    screen.say("Listening for a few seconds: leave the sensors still.")
-    found = examine(ports)
+    found = examine(ports, screen.say)
     troubles = [one for one in found if one.exit_status]
     total = f"{counted(len(troubles), 'trouble')}, marked !" if troubles else "Nothing is wrong."
     screen.data(f"{_text(found)}\n{total}", findings=[asdict(one) for one in found], troubles=len(troubles))

@@ -54,7 +54,14 @@ def noise(*, screen: Screen, ports: tuple[str, ...], for_s: float) -> int:
 
 @click.command("warm-up")
 @port_option
-@click.option("--minutes", type=Number(0.5, 120), default=15.0, show_default=True, help="How long they lie.")
+@click.option(
+    "--minutes",
+    type=Number(0.5, 120),
+    default=15.0,
+    show_default=True,
+    metavar="MINUTES",
+    help="How long they lie.",
+)
 @click.option(
     "--tempco",
     is_flag=True,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import platform
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from hingeline import __version__
@@ -34,8 +34,8 @@ STATES = {
 MEND = "Mend what it says; what the board was told to be is shown and changed by `hingeline configure`"
 
 
-def examine(ports: Sequence[str]) -> list[Finding]:
-    """Return what is found of these ports, or of every one that is found.
+def examine(ports: Sequence[str], say: Callable[[str], None]) -> list[Finding]:
+    """Return what is found of these ports, or of every one that is found; `say` is told where the user must wait.
 
     A port that nobody named and that has no board is no trouble where another has one.
     """
@@ -44,7 +44,7 @@ def examine(ports: Sequence[str]) -> list[Finding]:
     if not asked:
         cure = "Plug a board in, with a cable that carries data and not power alone"
         return [*found, Finding("ports", "no USB serial port was found", cure, NoBoard.exit_status)]
-    opened = {port: _port(port) for port in asked}
+    opened = {port: _port(port, say) for port in asked}
     somewhere = any(there for there, _ in opened.values())
     for there, findings in opened.values():
         passed_over = somewhere and not there and not ports
@@ -66,7 +66,7 @@ def _computer() -> Finding:
     )
 
 
-def _port(port: str) -> tuple[bool, list[Finding]]:
+def _port(port: str, say: Callable[[str], None]) -> tuple[bool, list[Finding]]:
     """Return whether a board is at a port, and what is found there."""
     found = _usb(port) + _permission(port)
     try:
@@ -74,8 +74,9 @@ def _port(port: str) -> tuple[bool, list[Finding]]:
             (link,) = fleet.boards
             found += _board(link)
             working = [info for info in link.sensors if info.state == "ok"]
-            found += [_self_test(link, info) for info in working]
             if working:
+                say(f"Listening at {port} for a few seconds: leave the sensors still.")
+                found += [_self_test(link, info) for info in working]
                 found += listen(fleet, working)
     except HingelineError as error:
         return False, [*found, Finding.of(port, error)]

@@ -57,6 +57,11 @@ def test_every_option_tells_what_it_does(path):
     assert not [one.opts for one in options if not one.help]
 
 
+@pytest.mark.parametrize("path", CONTEXTS)
+def test_a_measure_is_told_in_its_unit(path):
+    assert "FLOAT" not in "\n".join(help_of(CONTEXTS[path]))
+
+
 @pytest.mark.parametrize(("path", "line"), EXAMPLES)
 def test_an_example_is_understood(path, line):
     """By the parser of the very command, types and choices too."""

@@ -124,6 +124,13 @@ def test_no_sensor_at_all(bench):
     bench.do("fault", sensor="all", kind="absent")
     status, found = doctor(bench.ports["alpha"])
     assert (status, troubles(found)) == (7, [("a1", "no sensor answers on any bus")])
+    told = subprocess.run(
+        [sys.executable, "-m", "hingeline", "boards", "--port", bench.ports["alpha"]],
+        check=True,
+        capture_output=True,
+        text=True,
+    )
+    assert told.stdout.splitlines()[1:] == ["  no sensor answers as it should: `hingeline doctor`"]
 
 
 def test_a_sensor_that_moves_and_a_noisy_one(tmp_path):
@@ -178,11 +185,14 @@ def test_of_the_ports_found_one_without_a_board_is_no_trouble_beside_one_with(
     board.vid, board.pid, stranger.vid = 0x2E8A, 0x0005, 0x1234
     monkeypatch.setattr(ports.list_ports, "comports", lambda: [board, stranger])
     monkeypatch.setattr("hingeline.link.board.INTRODUCTION_S", (0.2,))
-    found = examine(())
+    said = []
+    found = examine((), said.append)
+    assert said == [f"Listening at {board.device} for a few seconds: leave the sensors still."]
     assert not any(one.exit_status for one in found)
     assert (board.device, "Raspberry Pi Pico with MicroPython") in [(one.about, one.text) for one in found]
     assert any("nothing answers there" in one.text for one in found)
     monkeypatch.setattr(ports.list_ports, "comports", lambda: [stranger])
-    assert [one.exit_status for one in examine(()) if one.exit_status] == [3]
+    assert [one.exit_status for one in examine((), said.append) if one.exit_status] == [3]
     monkeypatch.setattr(ports.list_ports, "comports", list)
-    assert [one.exit_status for one in examine(()) if one.exit_status] == [3]
+    assert [one.exit_status for one in examine((), said.append) if one.exit_status] == [3]
+    assert len(said) == 1, "where nothing is listened to, nobody has to wait"
