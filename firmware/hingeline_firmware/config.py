@@ -65,6 +65,7 @@ def change(changes):
     told.update(changes)
     told = {key: told[key] for key in told if told[key] is not None}
     config = _checked(told)
+    _check_places(config)
     told = {key: config[key] for key in config if config[key] != DEFAULTS[key]}
     store.save(FILE, json.dumps(told).encode())
 
@@ -152,6 +153,21 @@ def _check_sensors(sensors):
     if len(sensors) > SENSORS_LIMIT:
         raise ConfigError("sensors: %d, expected at most %d" % (len(sensors), SENSORS_LIMIT))
     _check_once("sensors: bus and address", [(sensor["bus"], sensor["address"]) for sensor in sensors])
+
+
+def _check_places(config):
+    """Refuse sensors where this board can have none."""
+    pin_map = pins.find(config["board"])
+    buses = config["buses"] or (pin_map["buses"] if pin_map else ())
+    numbers = [bus["id"] for bus in buses]
+    for sensor in config["sensors"] or ():
+        if numbers and sensor["bus"] not in numbers:
+            raise ConfigError("sensors: no bus %d here, expected one of %s" % (sensor["bus"], numbers))
+        addresses = CHIPS[sensor["chip"]].ADDRESSES
+        if sensor["address"] not in addresses:
+            text = "sensors: %s has no address 0x%02X, expected %s"
+            named = " or ".join("0x%02X" % one for one in addresses)
+            raise ConfigError(text % (sensor["chip"], sensor["address"], named))
 
 
 def _check_once(what, values):

@@ -102,6 +102,8 @@ def test_what_no_board_can_follow_is_refused_and_the_board_goes_on_as_before(uni
     for words, told in (
         (["sensors=lis3dh:0:0x18,adxl345:0:0x18"], "sensors: bus and address (0, 24): expected once"),
         (["buses=0:4:5,1:5:6"], "buses: pin 5: expected once"),
+        (["board=pico", "sensors=lis3dh:7:0x18"], "sensors: no bus 7 here, expected one of [0, 1]"),
+        (["sensors=mpu6050:0:0x44"], "sensors: mpu6050 has no address 0x44, expected 0x68 or 0x69"),
         (["lines_hz=100", "readings=4"], "100 lines/s of 4 readings"),
     ):
         refused = configure(unix_board.port, *words)
@@ -109,7 +111,7 @@ def test_what_no_board_can_follow_is_refused_and_the_board_goes_on_as_before(uni
         assert f"can't be configured so: {told}" in refused.stderr
         assert "KEY= takes a key back" in refused.stderr
     assert unix_board.tree == before
-    assert unix_board.starts == starts + 3, "it was left at no prompt"
+    assert unix_board.starts == starts + 5, "it was left at no prompt"
 
 
 @pytest.mark.long
