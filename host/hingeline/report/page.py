@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from importlib.resources import files
 from typing import Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
-from markupsafe import Markup
+from markupsafe import Markup, escape
 
 from hingeline.advice.verdict import NO_VERDICT
 from hingeline.report.compare import Comparison
@@ -52,8 +53,13 @@ def value(one: Judged) -> str:
 
 
 def side(what: str) -> str:
-    """Return a side, or two, with a proper minus."""
-    return what.replace(" - ", " \N{MINUS SIGN} ")
+    """Return a side, or two, with a proper minus at which no line ends."""
+    return what.replace(" - ", "\N{NO-BREAK SPACE}\N{MINUS SIGN}\N{NO-BREAK SPACE}")
+
+
+def prose(text: str) -> Markup:
+    """Return words, escaped, with what stands between backticks set as what is typed."""
+    return Markup(re.sub("`([^`]+)`", r"<code>\1</code>", str(escape(text))))
 
 
 def verdict(one: Judged) -> Markup:
@@ -73,7 +79,7 @@ def render(template: str, **content: Any) -> bytes:
         keep_trailing_newline=True,
     )
     environment.globals.update(
-        {one.__name__: one for one in (signed, unit, gap, wanted, value, side, verdict)}
+        {one.__name__: one for one in (signed, unit, gap, wanted, value, side, prose, verdict)}
     )
     style = Markup((files("hingeline.report") / "templates" / "style.css").read_text("utf-8"))
     return environment.get_template(template).render(style=style, **content).encode()

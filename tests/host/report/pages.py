@@ -33,7 +33,7 @@ class Page(HTMLParser):
 
     @property
     def text(self) -> str:
-        return re.sub(r"[ \n]+", " ", " ".join(self._text)).strip()
+        return re.sub(r"[ \n\xa0]+", " ", " ".join(self._text)).strip()
 
     @property
     def drawings(self) -> list[ElementTree.Element]:

@@ -76,6 +76,25 @@ def test_the_longest_names_are_not_cut_off(made, tmp_path):
     assert cut_off(printed(page), A4_WIDTH_PX, tmp_path) == []
 
 
+@pytest.mark.parametrize("width_px", [1280, 1000, 801, 800])
+def test_the_broadest_table_is_not_cut_off(made, width_px, tmp_path):
+    broad = {
+        "deg": -26.43,
+        "unit": "mm",
+        "wanted": -20.4,
+        "gap": -11.54,
+        "verdict": "EASE",
+        "inside": False,
+        "travel": {"mm": -21.95, "convention": "chord", "interval_95_mm": [-22.2, -21.7]},
+    }
+    apart = judged("left - right down", deg=-12.33, gap=-11.2, verdict="EASE", inside=False)
+    judgements = [judged("left", **broad), judged("right", **broad), apart]
+    throw = {"surface": "aileron", "mode": "normal", "command": "up", "judgements": judgements}
+    page = report_page(made(("throw", throw), ("throw", throw)))
+    assert cut_off(page, width_px, tmp_path) == []
+    assert cut_off(printed(page), A4_WIDTH_PX, tmp_path) == []
+
+
 def test_text_that_is_cut_off_is_noticed(pages, tmp_path):
     narrow = pages["report"].replace(b"</head>", b"<style>td, th { max-width: 9px }</style></head>")
     assert cut_off(narrow, 794, tmp_path)

@@ -88,6 +88,32 @@ def test_without_a_verdict_there_is_no_gap(made):
     assert "+3.00" not in page.text
 
 
+def test_what_is_to_be_typed_is_set_so_wherever_it_stands(made):
+    typed = [f"`hingeline {name}`" for name in ("advice", "effect", "candidate", "note", "caution")]
+    advice, effect, candidate, note, caution = typed
+    throw = judged(inside=False, verdict="ADD", advice=f"try {advice}", effect=f"see {effect} & `<img>`")
+    finding = {
+        "what": "left, play",
+        "value": 0.5,
+        "unit": "deg",
+        "standard_uncertainty": 0.1,
+        "interval_95": [0.3, 0.7],
+        "limit": 0.2,
+        "inside": False,
+        "candidates": [f"play: {candidate} tells", "a ` alone"],
+    }
+    visit = made(
+        ("throw", {"surface": "flap", "mode": "normal", "command": "up", "judgements": [throw]}),
+        ("play", {"surface": "flap", "findings": [finding], "notes": [note]}),
+        ("caution", {"text": caution}),
+    )
+    page = Page(report_page(visit))
+    assert page.tags["code"] == len(typed) + 1
+    assert all(f"<code>{words.strip('`')}</code>" in page.source for words in typed)
+    assert "a ` alone" in page.text
+    assert "</code> &amp; <code>&lt;img&gt;</code>" in page.source
+
+
 def test_the_page_tells_how_it_was_measured(page):
     for words in (
         "ruler, tip to tip",
