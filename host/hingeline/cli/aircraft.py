@@ -136,11 +136,11 @@ def _seen(here: Visit, surface: str, sides: dict[Side, str]) -> dict[Side, str]:
 
     if seen(here.store, sides, here.started):
         return sides
-    here.screen.say("Hands off for a moment.")
+    here.ask("Hands off for a moment.")
     wiggles = Wiggles(partial(here.capture, tuple(sides.values())))
     left = None
     while left is None:
-        here.screen.say(
+        here.ask(
             f"{surface}: wiggle the LEFT surface, as seen from behind, with a finger for a second; then hands off."
         )
         left = wiggles.next()

@@ -97,14 +97,13 @@ def _measure(
             f"{surface}: {'up' if above <= below else 'down'} with the {first} side, let it come back, leave it a "
             f"second; {above} of {wanted} from above, {below} from below."
         )
-        here.takes_back = bool(above or below)
         try:
             while not check.take(capture.rest(), lines):
                 pass
         except TakenBack:
             check.forget_last()
-            here.screen.say("Taken back.")
         else:
             here.stage.took()
+            here.takes_back.append(f"return {above + below + 1}")
         lines.forget()
     return check.found()

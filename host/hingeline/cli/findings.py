@@ -72,15 +72,14 @@ def one_by_one(here: Visit, ask: Callable[[int], Rests], wanted: int) -> list[Re
 
     taken: list[Rests] = []
     while len(taken) < wanted:
-        here.takes_back = bool(taken)
         try:
             taken.append(ask(len(taken)))
         except TakenBack:
             taken.pop()
-            here.screen.say("Taken back.")
         else:
             here.stage.took()
-    here.takes_back = False
+            here.takes_back.append(f"reading {len(taken)} of {wanted}")
+    here.takes_back.clear()
     return taken
 
 

@@ -86,7 +86,6 @@ def _matched(here: Visit, sheet: Sheet, surface: str, sides: tuple[Instrument, .
     here.stage.judging(check.moments)
     taken: list[Rests] = []
     while True:
-        here.takes_back = bool(taken)
         try:
             taken.append(capture.rest())
         except TakenBack:
@@ -94,9 +93,9 @@ def _matched(here: Visit, sheet: Sheet, surface: str, sides: tuple[Instrument, .
             check = NeutralCheck(sheet, surface, sides, datum, faired)
             for rests in taken:
                 check.read(rests)
-            here.screen.say("Taken back.")
             continue
         here.stage.took()
+        here.takes_back.append(f"reading {len(taken)}")
         reading = check.read(taken[-1])
         here.record("neutral", surface=surface, **reading.to_dict())
         if reading.inside or not here.asks:

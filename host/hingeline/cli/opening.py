@@ -97,7 +97,9 @@ def _live(
     def wait(text: str) -> None:
         fleet.unheard()
         if bench.keys:
-            screen.say(f"{text} any key")
+            asked = f"{text} any key; nothing is measured before"
+            stage.ask(asked)
+            screen.say(asked)
             bench.wait(stage.swap_units)
         else:
             screen.enter(text)

@@ -89,12 +89,11 @@ def _swept(here: Visit, surface: str, check: SweepCheck, capture: Capture, lines
     while strokes < wanted:
         done = f"{strokes} of {wanted} strokes done" if strokes else f"{wanted} strokes"
         here.ask(f"{surface}: sweep slowly from end to end, {done}; then back to neutral, hands off.")
-        here.takes_back = bool(strokes)
+        here.takes_back = ["the sweep, which begins anew"] if strokes else []
         try:
             back = capture.rest()
         except TakenBack:
             lines.forget()
-            here.screen.say("Taken back: the sweep begins anew.")
             strokes = 0
         else:
             strokes = check.strokes(lines)

@@ -127,9 +127,8 @@ def _surface(here: Visit, sheet: Sheet, surface: str, *, moved: bool) -> Throws:
             readings, mountings = _measured(here, sheet, surface, sides)
             break
         except TakenBack:
-            here.takes_back = False
-            here.screen.say("Taken back: neutral again.")
-    here.takes_back = False
+            continue
+    here.takes_back.clear()
     given = sheet.surface(surface)
     summary = summarise(readings, chain_of(given.linkage), given_differentials(given))
     return Throws(readings, summary, mountings)
@@ -146,7 +145,7 @@ def _measured(
     here.ask(f"{surface}: sticks centred, hands off.")
     check = ThrowsCheck(sheet, surface, sides, capture.rest())
     here.stage.took()
-    here.takes_back = True
+    here.takes_back.append("neutral")
     screen.say("Neutral taken.")
 
     def ask(position: Position) -> None:
@@ -163,6 +162,7 @@ def _measured(
     ):
         here.record("throw", surface=surface, **reading.to_dict())
         here.stage.took()
+        here.takes_back.append(reading.position.name)
         screen.part(_text(surface, reading))
         readings[reading.position.mode, reading.position.command, reading.cycle] = reading
     return list(readings.values()), check.mountings()

@@ -64,7 +64,7 @@ class Visit:
     seats
         By sensor id, where each sits.
     takes_back
-        Whether the last rest can be taken back: `capture` then raises `TakenBack`.
+        What the rests that can be taken back are called, the last of them last: `capture` then raises `TakenBack`.
     """
 
     store: Store
@@ -78,7 +78,7 @@ class Visit:
     stage: Stage
     _wait: Callable[[str], None]
     seats: Mapping[str, str] = field(default_factory=dict)
-    takes_back: bool = False
+    takes_back: list[str] = field(default_factory=list)
     describe: Describe = lambda samples, moving: "moving" if moving else "still"
     _samples: dict[str, Sample] = field(default_factory=dict)
     _shown_s: float = 0.0
@@ -174,6 +174,7 @@ class Visit:
             raise stopped()
         elif self.takes_back:
             self.stage.took_back()
+            self.screen.say(f"Taken back: {self.takes_back.pop()}.")
             raise TakenBack
         else:
             self.screen.say("Nothing to take back.")

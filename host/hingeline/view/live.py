@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Callable, Sequence
+from functools import lru_cache
 from itertools import product, zip_longest
 
 from rich.console import Console, ConsoleDimensions, Group
@@ -25,7 +26,8 @@ _DOTS: tuple[Dot, ...] = ((8, 4), (6, 3), (4, 2), (3, 2), (2, 1), (1, 1))
 """Columns and rows of a dot, the largest first; a column is about half as wide as a row is high."""
 _PLAIN: Dot = (0, 0)
 """Of a word in the terminal's own letters."""
-_SAID_ROWS = 2
+_SAID_ROWS = 4
+"""So many are kept for what was told, however large the numbers might be."""
 SPARED = 19
 """So many pictures that look alike are not drawn: a second of them."""
 Row = tuple[str, str]
@@ -91,23 +93,30 @@ class LiveScreen:
 
 
 def layout(picture: Picture, size: ConsoleDimensions, keys: bool, code: str = "") -> Group:
-    """Return the lines of a picture on a terminal: what is asked, numbers as large as they fit, sensors and keys."""
+    """Return the lines of a picture on a terminal: what is asked, numbers as large as they fit, sensors, what was
+    told, keys."""
     columns, rows = size
     above = _folded(picture.asked, columns, "bold reverse")
     for one in picture.alarms:
         above += _folded(f"! {one.text} !".upper(), columns, ALARM)
-    above += [*_folded(picture.problem, columns, "bold"), Text()]
-    below = _below(picture, keys, columns)
-    room = rows - len(above) - len(below)
+    above += _folded(picture.problem, columns, "bold")
+    sensors = [
+        line
+        for one in picture.sensors
+        for line in _folded(_sensor(one), columns, "bold" if one in picture.alarms else "")
+    ]
+    keys_told = _folded(f"{picture.taken}  {LEGEND if keys else NO_KEYS}", columns)
     if code:
-        drawn = [Text(line, style="#ffffff on #000000", no_wrap=True) for line in code.splitlines()]
-        spare = rows - len(above) - len(drawn)
-        told = [line for line in below if line.plain]
-        return Group(*above[:-1], *drawn, *told[max(len(told) - spare - 1, 0) :])
-    if picture.sides:
-        return Group(*above, *_sides(picture, columns, room), *below)
-    told = [line for text in picture.told[:-1] for line in _folded(text, columns)]
-    return Group(*above, *told[max(len(told) - room, 0) :], *below)
+        above += [Text(line, style="#ffffff on #000000", no_wrap=True) for line in code.splitlines()]
+        sensors = sensors[: max(rows - len(above) - len(keys_told), 0)]
+    elif picture.sides:
+        kept = 2 + len(sensors) + _SAID_ROWS + len(keys_told)
+        above += [Text(), *_sides(picture, columns, rows - len(above) - kept), Text()]
+    else:
+        above.append(Text())
+    room = rows - len(above) - len(sensors) - len(keys_told)
+    told = [Text(line, no_wrap=True) for line in _told(picture.told, columns, room)]
+    return Group(*above, *sensors, *told, *[Text()] * (room - len(told)), *keys_told)
 
 
 def _folded(text: str, columns: int, style: str = "") -> list[Text]:
@@ -116,16 +125,30 @@ def _folded(text: str, columns: int, style: str = "") -> list[Text]:
     return [Text(line.ljust(columns if style else 0), style=style, no_wrap=True) for line in lines]
 
 
-def _below(picture: Picture, keys: bool, columns: int) -> list[Text]:
-    sensors = [
-        line
-        for one in picture.sensors
-        for line in _folded(_sensor(one), columns, "bold" if one in picture.alarms else "")
-    ]
-    said = _folded(picture.told[-1].strip() if picture.told else "", columns)
-    spare = [Text()] * (_SAID_ROWS - len(said))
-    keys_told = _folded(f"{picture.taken}  {LEGEND if keys else NO_KEYS}", columns)
-    return [Text(), *sensors, *said, *spare, *keys_told]
+def _told(texts: Sequence[str], columns: int, rows: int) -> list[str]:
+    """Return the rows of the last texts that fit, each whole; of one that doesn't fit alone, of its last lines, from
+    one that needs none before it; of one line that doesn't, its first rows."""
+    if not texts or rows <= 0:
+        return []
+    *before, last = texts[-1].splitlines()
+    apart = [number for number, line in enumerate(before) if number and _indent(line) <= _indent(last)]
+    tails = [texts[number:] for number in range(len(texts))]
+    for tail in [*tails, *([*before[number:], last] for number in apart), [last]]:
+        found = [row for text in tail for line in text.splitlines() for row in _told_rows(line, columns)]
+        if len(found) <= rows:
+            return found
+    *begun, end = _told_rows(last, columns)[:rows]
+    return [*begun, *textwrap.wrap(f"{end} …", columns, max_lines=1, placeholder=" …")]
+
+
+@lru_cache(maxsize=128)
+def _told_rows(line: str, columns: int) -> tuple[str, ...]:
+    """Return the rows of a line with its indent; what is broken off stands deeper."""
+    return tuple(textwrap.wrap(line, columns, subsequent_indent=" " * (_indent(line) + 2)))
+
+
+def _indent(line: str) -> int:
+    return len(line) - len(line.lstrip())
 
 
 def _sensor(one: SensorState) -> str:

@@ -152,7 +152,7 @@ class Picture:
         How many rests were taken so far, and of those how many taken back.
     taken_back
     told
-        The last lines said, the latest last.
+        The last texts said, the latest last; one may have several lines.
     problem
         Why there is no number; empty where there is one, or none is due.
     """

@@ -33,7 +33,7 @@ from hingeline_calibration.travel import travel_mm
 STILL_S, MOVING_S = 0.5, 0.1
 """The number shown is the mean of so much: at rest its noise is a quarter of a tenth of a degree even of a noisy
 chip (400 µg/√Hz / √(2 · 0.5 s) = 0.023°); on the move it must not lag."""
-TOLD_LINES = 6
+TOLD_TEXTS = 6
 
 Judge = Callable[[Rests], Iterable[Moment | Passing]]
 
@@ -86,7 +86,7 @@ class Stage:
         self._heard: dict[str, _Heard] = {}
         self._judge: Judge | None = None
         self._asked = ""
-        self._told: deque[str] = deque(maxlen=TOLD_LINES)
+        self._told: deque[str] = deque(maxlen=TOLD_TEXTS)
         self._unit: Unit = "deg"
         self._unit_chosen = False
         self._captured = self._taken_back = 0
@@ -112,7 +112,8 @@ class Stage:
     def tell(self, text: str) -> None:
         """Say something; what is asked is not said twice."""
         with self._lock:
-            self._told.extend(line for line in text.splitlines() if line.strip() not in ("", self._asked))
+            if text.strip() not in ("", self._asked):
+                self._told.append(text)
 
     def took(self) -> None:
         """A rest was taken."""

@@ -62,6 +62,35 @@ def test_every_check_fits_every_terminal(person, sheet, check, tmp_path):
     look(check, pictures)
 
 
+def test_the_last_reading_stays_until_a_key_tells_of_the_next_surface(person, sheet, tmp_path):
+    """A wiggle tells nothing while a key is waited for, and the screen says so."""
+    person.tape("flap")
+    (port,) = person.bench.ports.values()
+    command = [sys.executable, "-m", "hingeline", "throws", sheet, "--quiet", "--port", port]
+    environment = {"HINGELINE_HOME": str(person.home), "COLORTERM": "truecolor"}
+    screens = []
+    with Tmux(tmp_path, command, (100, 40), environment) as terminal:
+        terminal.until("Tape the sensors on the flap, then press any key; nothing is measured before")
+        terminal.press("Space")
+        for asked, deed in person.throws("flap"):
+            terminal.until(asked)
+            deed()
+        terminal.until("Tape the sensors on the elevator")
+        for size in SIZES:
+            terminal.resize(*size)
+            screens.append(terminal.until("Tape the sensors.*take it"))
+    for screen in screens:
+        text = " ".join(Text.from_ansi(screen).plain.split())
+        assert text.startswith(
+            "Tape the sensors on the elevator, then press any key; nothing is measured before"
+        )
+        assert text.endswith(LEGEND.replace("  ", " "))
+        assert re.search(r"flap, neutral \(normal\) left \S+° .* HOLD \S+° right \S+° .* HOLD \S+°", text)
+        assert "…" not in text
+    pictures = [picture(screen, *size) for screen, size in zip(screens, SIZES, strict=True)]
+    look("between", pictures)
+
+
 def test_the_page_s_address_fits_a_terminal(person, sheet, tmp_path):
     person.tape("flap")
     command = [

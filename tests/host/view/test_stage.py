@@ -170,6 +170,16 @@ def test_what_is_asked_is_not_among_what_was_said():
     assert stage.picture().told == ("Not there yet.",)
 
 
+def test_what_was_said_at_once_stays_together():
+    stage = Bench().stage
+    stage.tell("flap, up (normal)\n  left  HOLD\n  right  ADD")
+    stage.tell("Taken back: up (normal).")
+    assert stage.picture().told == (
+        "flap, up (normal)\n  left  HOLD\n  right  ADD",
+        "Taken back: up (normal).",
+    )
+
+
 def test_what_can_t_be_judged_is_said():
     def judge(rests):
         raise NotMeasurable("The left sensor is upside down", "Turn it")

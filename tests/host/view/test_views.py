@@ -9,7 +9,7 @@ from xml.etree import ElementTree
 import pytest
 from rich.color import Color, ColorSystem
 from rich.console import Console
-from tests.host.view.pictures import BOTH, LOST, MATCH, PUSHED, gap, picture, sensor
+from tests.host.view.pictures import BOTH, LOST, MATCH, PUSHED, READING, gap, picture, sensor
 from tests.host.wcag import contrast
 
 from hingeline.page.content import message
@@ -121,6 +121,41 @@ def test_the_longest_is_shown_to_its_end(columns, rows, alarmed):
         assert " ".join(text.split()) in " ".join(" ".join(lines).split())
 
 
+@pytest.mark.parametrize(
+    ("gaps", "columns", "rows", "first"),
+    [
+        ((), 80, 24, "Neutral taken."),
+        ((), 100, 40, "Neutral taken."),
+        ((), 60, 20, "Neutral taken."),
+        (BOTH.gaps, 80, 24, "right "),
+        (BOTH.gaps, 100, 40, "Neutral taken."),
+        (BOTH.gaps, 60, 20, "left - right"),
+    ],
+)
+def test_the_last_reading_is_whole_where_the_rows_allow(gaps, columns, rows, first):
+    """Where they don't, its last lines are, and no advice without the side that it is for."""
+    lines = bare(on_screen(picture(*gaps, told=("Neutral taken.", READING)), columns, rows)).splitlines()
+    assert len(lines) == rows
+    assert max(map(len, lines)) <= columns
+    assert lines[-1].split()[-1] == LEGEND.split()[-1]
+    shown = " ".join(" ".join(lines).split())
+    told = " ".join(f"Neutral taken. {READING}".split())
+    assert f"(00abcd-right) {told[told.index(first) :]} 0 taken" in shown
+
+
+def test_one_line_that_does_not_fit_is_cut_at_its_end():
+    text = bare(on_screen(picture(*BOTH.gaps, told=("Neutral taken.", "word " * 70 + "end")), 60, 20))
+    assert " word …\n0 taken" in text
+
+
+def test_rows_that_are_left_show_what_was_told_before():
+    shown = picture(*BOTH.gaps, told=("Neutral taken.", READING, "Not there yet."))
+    for columns, rows, before in ((100, 40, True), (80, 24, False), (60, 20, False)):
+        text = bare(on_screen(shown, columns, rows))
+        assert "Not there yet." in text
+        assert ("flap, up (normal)" in text) == ("left - right" in text) == before
+
+
 def test_a_larger_terminal_has_larger_numbers():
     """Down to the smallest the word is as large as the number, until there is no room for it."""
     heights = [on_screen(BOTH, columns, rows).count("█") for columns, rows in ((60, 20), (80, 24), (132, 43))]
@@ -135,7 +170,7 @@ def test_where_nothing_is_wanted_the_place_is_large():
     text = "\n".join(lines)
     for part in ("left, mm from neutral", "±0.04", "left sensor live", "3 taken"):
         assert part in text
-    assert "Taken back." in text
+    assert "Taken back: reading 3 of 8." in text
     assert spoken(PUSHED) == "left: -0.35 mm ±0.04 from neutral; left sensor live, 24.3 °C; 3 taken"
 
 

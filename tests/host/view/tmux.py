@@ -54,9 +54,9 @@ class Tmux:
 
     def until(self, pattern: str) -> str:
         """Wait until the terminal shows something; return the screen, with its colours."""
-        while not re.search(pattern, screen := self._do("capture-pane", "-p"), re.DOTALL):
-            assert os.read(self._output, 65536), f"never showed {pattern}:\n{screen}"
-        return self._do("capture-pane", "-p", "-e")
+        while not re.search(pattern, _bare(screen := self._do("capture-pane", "-p", "-e")), re.DOTALL):
+            assert os.read(self._output, 65536), f"never showed {pattern}:\n{_bare(screen)}"
+        return screen
 
     def resize(self, columns: int, rows: int) -> None:
         """Give the terminal another size, and wait until the screen was drawn anew."""
@@ -64,7 +64,7 @@ class Tmux:
             os.read(self._output, 65536)
         self._do("resize-window", "-x", str(columns), "-y", str(rows))
         drawn = 0
-        while drawn < 2:
+        while drawn < 3:  # the first may be of the old size; as the third begins, the second is whole
             some = os.read(self._output, 65536)
             assert some, "the command has ended"
             drawn += some.count(_HOME)
@@ -77,3 +77,8 @@ class Tmux:
         done = subprocess.run([*self._tmux, *arguments], capture_output=True, text=True, check=False)
         assert done.returncode == 0, f"the command has ended: {done.stderr}"
         return done.stdout
+
+
+def _bare(screen: str) -> str:
+    """Return a screen without its colours."""
+    return re.sub(r"\x1b\[[\d;]*m", "", screen)
