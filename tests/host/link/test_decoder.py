@@ -137,6 +137,16 @@ def test_the_direct_way_reads_what_the_protocol_reads(fields):
     assert sample_fields(raw) == messages.parse(unseal(raw)) == fields
 
 
+def test_a_number_that_boards_do_not_send_is_read_all_the_same():
+    decoder = Decoder("COM7")
+    for message in (BOARD, SENSORS[0]):
+        tell(decoder, message)
+    many = tell(decoder, messages.Sample(0, 1, 2, 300, 600, 0, -300, 2512))
+    assert (many.readings, many.counts) == (300, (2.0, 0.0, -1.0))
+    assert tell(decoder, messages.Sample(300, 2, 2, 4, 0, 0, 0, 2512)) is None
+    assert (decoder.counts.lines, decoder.counts.bad, decoder.counts.unknown) == (4, 0, 1)
+
+
 @given(st.binary(max_size=300))
 def test_any_bytes_are_counted_and_never_fail(raw):
     decoder = Decoder("COM7")
