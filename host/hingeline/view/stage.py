@@ -33,6 +33,8 @@ from hingeline_calibration.travel import travel_mm
 STILL_S, MOVING_S = 0.5, 0.1
 """The number shown is the mean of so much: at rest its noise is a quarter of a tenth of a degree even of a noisy
 chip (400 µg/√Hz / √(2 · 0.5 s) = 0.023°); on the move it must not lag."""
+NOISE_S = 2.0
+"""The noise of that mean is estimated anew so often: it takes as long as all else of a picture."""
 TOLD_TEXTS = 6
 
 Judge = Callable[[Rests], Iterable[Moment | Passing]]
@@ -51,7 +53,7 @@ class _Heard:
     lost: bool = False
 
     def look(self) -> Window | None:
-        """Return the window that the number shown is the mean of; its noise is estimated now and then."""
+        """Return the window that the number shown is the mean of; its noise is estimated every `NOISE_S`."""
         latest = list(self.samples)
         if self.moving:
             latest = [one for one in latest if one.time_s >= latest[-1].time_s - MOVING_S]
@@ -66,9 +68,9 @@ class _Heard:
 
 
 def _alike(window: Window, samples: Sequence[Sample]) -> bool:
-    """Whether a window has about as many lines as there are samples, and some of them."""
-    some = window.start_s + window.duration_s > samples[0].time_s
-    return some and abs(len(samples) - window.readings) <= window.readings // 5
+    """Whether a window has about as many lines as there are samples, and is not much older."""
+    near = samples[0].time_s - window.start_s < NOISE_S
+    return near and abs(len(samples) - window.readings) <= window.readings // 5
 
 
 class Stage:
