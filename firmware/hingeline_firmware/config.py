@@ -157,10 +157,11 @@ def _check_sensors(sensors):
 
 def _check_places(config):
     """Refuse sensors where this board can have none."""
-    pin_map = pins.find(config["board"])
+    sensors = config["sensors"] or ()
+    pin_map = pins.find(config["board"]) if sensors else None
     buses = config["buses"] or (pin_map["buses"] if pin_map else ())
     numbers = [bus["id"] for bus in buses]
-    for sensor in config["sensors"] or ():
+    for sensor in sensors:
         if numbers and sensor["bus"] not in numbers:
             raise ConfigError("sensors: no bus %d here, expected one of %s" % (sensor["bus"], numbers))
         addresses = CHIPS[sensor["chip"]].ADDRESSES
