@@ -16,7 +16,7 @@ from hingeline_firmware import config, store
 from hingeline_firmware.chips import CHIPS
 from hingeline_protocol import messages
 from hingeline_protocol.line import LineError, seal, unseal
-from hingeline_protocol.messages import Err, MessageError, Ok, Status, pack, parse
+from hingeline_protocol.messages import About, Err, MessageError, Ok, Status, pack, parse
 
 ONE = """
 [[boards.sensors]]
@@ -192,5 +192,8 @@ def troubles(connected, name, content):
         files = Path(bench.ports["one"]).parent / "one.files"
         (files / f"hingeline-{name}.1").write_bytes(store.pack(9, content))
         bench.do("reset", board="one")
+        wire.next(lambda m: isinstance(m, About) and m.reset == "button")
         wire.next(lambda m: isinstance(m, Ok) and m.request == 0)
-        return [(one.code, one.text) for one in wire.log if isinstance(one, Err)]
+        starts = [place for place, one in enumerate(wire.log) if isinstance(one, About)]
+        # what is told before is of its former life, which may end amid a transfer
+        return [(one.code, one.text) for one in wire.log[starts[-1] :] if isinstance(one, Err)]
