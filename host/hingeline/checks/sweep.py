@@ -26,6 +26,8 @@ _AT_END_DEG = 0.4
 _ZONE = 0.2
 """A stroke goes from this part of the range at one end to the same at the other."""
 _LEAST_RANGE_DEG = 4.0
+_BACK, _BACK_DEG = 0.3, 1.0
+"""A rest at less than this part of the way to an end, or so near, is back at neutral; common practice, no source."""
 TRACKING = (
     "horn holes at different distances from the hinge line, or one aft of it",
     "arms that are not square to the pushrod at neutral on both sides",
@@ -62,9 +64,7 @@ class SweepCheck:
 
     def strokes(self, lines: Lines) -> int:
         """Return how often the first side has gone from one end to the other."""
-        one = self._sides[0]
-        seen = track(one, self._rest[one.sensor_id], lines.of(one.sensor_id))
-        place = smoothed(seen.deflection_deg, seen.time_s, SMOOTH_S)
+        place = self._course_deg(lines)
         low, high = float(place.min()), float(place.max())
         if high - low < _LEAST_RANGE_DEG:
             return 0
@@ -72,6 +72,19 @@ class SweepCheck:
         ends = np.where(place < low + margin, -1, np.where(place > high - margin, 1, 0))
         visited = ends[ends != 0]
         return int(np.count_nonzero(np.diff(visited)))
+
+    def is_back(self, lines: Lines, back: Rests) -> bool:
+        """Whether a rest of the first side is at neutral rather than at an end of its travel or on its way."""
+        one, place = self._sides[0], self._course_deg(lines)
+        off_deg = one.deflection(one.gravity(self._rest), one.gravity(back)).deflection_deg
+        end_deg = float(place.max() if off_deg > 0 else place.min())
+        return abs(off_deg) <= max(_BACK * abs(end_deg), _BACK_DEG)
+
+    def _course_deg(self, lines: Lines) -> Floats:
+        """Return where the first side was, in degrees from neutral, line by line."""
+        one = self._sides[0]
+        seen = track(one, self._rest[one.sensor_id], lines.of(one.sensor_id))
+        return smoothed(seen.deflection_deg, seen.time_s, SMOOTH_S)
 
     def found(self, lines: Lines, back: Rests) -> Found:
         """Return what the sweep comes to, which ended with a rest back at neutral.

@@ -84,9 +84,9 @@ def _points(here: Visit, surface: str, capture: Capture, way: str) -> list[Rests
 def _swept(here: Visit, surface: str, check: SweepCheck, capture: Capture, lines: Lines) -> Found:
     from hingeline.capture import TakenBack
 
-    wanted, strokes = 2 * here.choices["sweeps"], 0
+    wanted, strokes, is_back = 2 * here.choices["sweeps"], 0, False
     lines.forget()
-    while strokes < wanted:
+    while strokes < wanted or not is_back:
         done = f"{strokes} of {wanted} strokes done" if strokes else f"{wanted} strokes"
         here.ask(f"{surface}: sweep slowly from end to end, {done}; then back to neutral, hands off.")
         here.takes_back = ["the sweep, which begins anew"] if strokes else []
@@ -97,5 +97,6 @@ def _swept(here: Visit, surface: str, check: SweepCheck, capture: Capture, lines
             strokes = 0
         else:
             strokes = check.strokes(lines)
+            is_back = capture.confirmed or check.is_back(lines, back)
     here.stage.took()
     return check.found(lines, back)

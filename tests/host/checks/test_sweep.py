@@ -131,6 +131,22 @@ def test_too_few_lines_are_not_measurable(bench):
         steps(Pair.of(*tracks))
 
 
+@pytest.mark.parametrize(
+    ("rest_deg", "is_back"),
+    [(0.0, True), (1.5, True), (-5.0, True), (-7.0, False), (20.0, False), (-20.0, False)],
+)
+def test_a_pause_at_an_end_or_on_the_way_is_not_back_at_neutral(bench, sheet, sweep, rest_deg, is_back):
+    check, lines = swept(bench, sheet, 20 * sweep(), 20 * sweep())
+    assert check.is_back(lines, bench.rest(left=rest_deg, right=rest_deg)) is is_back
+
+
+def test_a_surface_that_goes_one_way_alone_is_back_at_that_end(bench, sheet, sweep):
+    course_deg = 10 * sweep() - 10
+    check, lines = swept(bench, sheet, course_deg, course_deg)
+    assert check.is_back(lines, bench.rest(left=0.2, right=0.2))
+    assert not check.is_back(lines, bench.rest(left=-19.0, right=-19.0))
+
+
 def test_a_side_that_came_back_off_is_told(bench, sheet, sweep):
     check, lines = swept(bench, sheet, 20 * sweep(), 20 * sweep())
     assert not check.found(lines, bench.rest(left=0.0, right=0.0)).notes
