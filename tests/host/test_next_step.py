@@ -134,6 +134,16 @@ def test_from_the_plug_to_the_sheet_that_is_kept(person, tmp_path, monkeypatch):
     assert command() == "calibrate"
 
 
+def test_a_port_that_was_named_is_named_in_the_next_step(tmp_path, monkeypatch):
+    """Where no board answers at it, and where what answers needs the firmware."""
+    monkeypatch.chdir(tmp_path)
+    for trouble, command in ((NoBoard("a", "b"), "doctor"), (WrongFirmware("a", "b"), "install")):
+        plugged = Plugged(trouble=trouble)
+        monkeypatch.setattr("hingeline.whereabouts._plugged", lambda *_, told=plugged: told)
+        told = CliRunner(env={"HINGELINE_HOME": str(tmp_path)}).invoke(cli, ["here", "--port", "COM7"]).stdout
+        assert told.endswith(f"\n  hingeline {command} --port COM7\n")
+
+
 def test_alone_it_tells_the_same(tmp_path, monkeypatch):
     monkeypatch.setattr(ports.list_ports, "comports", list)
     monkeypatch.chdir(tmp_path)

@@ -58,7 +58,7 @@ def _at(command: str, ports: tuple[str, ...]) -> str:
     root = click.get_current_context().find_root()
     assert isinstance(root.command, click.Group)
     step = root.command.get_command(root, command.split()[1])
-    if step is None or all(option.name != "ports" for option in step.params):
+    if step is None or all("--port" not in option.opts for option in step.params):
         return command
     return " ".join([command, *(f"--port {shlex.quote(port)}" for port in ports)])
 

@@ -186,23 +186,15 @@ def _exit_status(problem: HingelineError | CalibrationError) -> int:
 
 def port_option(function: Callable[..., Any]) -> Callable[..., Any]:
     """Give a command `--port`, which may be repeated."""
-    return click.option(
-        "--port",
-        "ports",
-        multiple=True,
-        metavar="PORT",
-        shell_complete=found_ports,
-        help="A device, a pty or socket://host:port; repeat for several boards. Default: every board that is found.",
-    )(function)
+    told = "A device, a pty or socket://host:port; repeat for several boards. Default: every board that is found."
+    return _ports("ports", told)(function)
 
 
 def cable_option(function: Callable[..., Any]) -> Callable[..., Any]:
     """Give a command `--port` of boards whose files it changes; it may be repeated."""
-    return click.option(
-        "--port",
-        "cables",
-        multiple=True,
-        metavar="PORT",
-        shell_complete=found_ports,
-        help="A device, on its cable; repeat for several boards. Default: the one board that is found.",
-    )(function)
+    told = "A device, on its cable; repeat for several boards. Default: the one board that is found."
+    return _ports("cables", told)(function)
+
+
+def _ports(name: str, told: str) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
+    return click.option("--port", name, multiple=True, metavar="PORT", shell_complete=found_ports, help=told)
