@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from time import monotonic
 
-BEAT_S = 0.05
-"""Twenty times a second the computer wakes up, however many lines there are, and no board is waited for to put events
+BEAT_S = 1 / 15
+"""Fifteen times a second the computer wakes up, however many lines there are, and no board is waited for to put events
 in order."""
 
 

@@ -58,7 +58,7 @@ class Page:
         The address is not to be had.
     """
 
-    beats = 2
+    beats = 1
 
     def __init__(self, address: str, pressed: Callable[[Key], None] | None = None) -> None:
         self.pressed = pressed

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 ROWS = 5
 _FONT = {
     "0": ("###", "# #", "# #", "# #", "###"),
@@ -36,11 +38,12 @@ def width(text: str, dot: Dot) -> int:
     return dot[0] * (sum(len(_FONT[letter][0]) for letter in text) + len(text) - 1)
 
 
-def draw(text: str, dot: Dot) -> list[str]:
+@lru_cache(maxsize=64)
+def draw(text: str, dot: Dot) -> tuple[str, ...]:
     """Return the lines of a text."""
-    lines = []
+    lines: list[str] = []
     for row in range(ROWS):
         dots = " ".join(_FONT[letter][row] for letter in text)
         line = "".join(("█" if one == "#" else " ") * dot[0] for one in dots)
         lines += [line] * dot[1]
-    return lines
+    return tuple(lines)

@@ -7,10 +7,9 @@ from collections.abc import Callable, Sequence
 from functools import lru_cache
 from itertools import product, zip_longest
 
-from rich.console import Console, ConsoleDimensions, Group
-from rich.control import Control
+from rich.console import Console, ConsoleDimensions
+from rich.control import Control, strip_control_codes
 from rich.segment import Segment, Segments
-from rich.text import Text
 
 from hingeline.advice.verdict import UNITS
 from hingeline.view.digits import ROWS, Dot, draw, width
@@ -28,13 +27,13 @@ _PLAIN: Dot = (0, 0)
 """Of a word in the terminal's own letters."""
 _SAID_ROWS = 4
 """So many are kept for what was told, however large the numbers might be."""
-SPARED = 19
-"""So many pictures that look alike are not drawn: a second of them."""
-Row = tuple[str, str]
-"""A line of a side, and its style."""
-_NOTHING: Row = ("", "")
-Look = tuple[object, ...]
-"""What decides how a row of the terminal is drawn."""
+REFRESH = 20
+"""After so many pictures all rows are drawn: about once a second."""
+Part = tuple[str, str]
+"""A text and its style."""
+Row = tuple[Part, ...]
+"""The parts of a row of the terminal."""
+_NOTHING: Part = ("", "")
 
 
 class LiveScreen:
@@ -58,9 +57,9 @@ class LiveScreen:
         console.no_color |= console.color_system not in ("256", "truecolor")
         self._code = code
         self._keys = keys
-        self._looks: list[Look] = []
-        self._spared = 0
-        self._drawn: dict[Look, list[Segment]] = {}
+        self._size: ConsoleDimensions | None = None
+        self._rows: list[Row | None] = []
+        self._old = 0
 
     def __enter__(self) -> LiveScreen:
         self.console.set_alt_screen(True)
@@ -72,57 +71,61 @@ class LiveScreen:
         self.console.show_cursor(True)
 
     def show(self, picture: Picture) -> None:
-        """Show a picture; one that looks as the one before seldom, for what else wrote on the terminal to go."""
+        """Draw the rows that changed over those before, at once; now and then all, for what else wrote on the terminal
+        to go."""
         size = self.console.size
-        group = layout(picture, size, self._keys, self._code())
-        rows = [one for one in group.renderables if isinstance(one, Text)][: size.height]
-        rows += [Text()] * (size.height - len(rows))
-        looks: list[Look] = [(size.width, one.plain, one.style, tuple(one.spans)) for one in rows]
-        self._spared += 1
-        if looks != self._looks or self._spared > SPARED:
-            self._draw(dict(zip(looks, rows, strict=True)), looks)
-            self._looks, self._spared = looks, 0
+        rows = layout(picture, size, self._keys, self._code())[: size.height]
+        rows += [()] * (size.height - len(rows))
+        self._old += 1
+        if size != self._size or self._old == REFRESH:
+            self._size, self._rows, self._old = size, [None] * size.height, 0
+        changed = [number for number, row in enumerate(rows) if row != self._rows[number]]
+        self._rows = [*rows]
+        ink = [
+            one
+            for number in changed
+            for one in (Control.move_to(0, number).segment, *self._inked(rows[number]))
+        ]
+        if ink:
+            self.console.print(Segments(ink), end="", crop=False)
 
-    def _draw(self, rows: dict[Look, Text], looks: list[Look]) -> None:
-        """Draw over the screen, at once; of rows that look as some row before, what was drawn is taken again."""
-        self._drawn = {
-            look: self._drawn.get(look) or self.console.render_lines(row)[0] for look, row in rows.items()
-        }
-        lines = [segment for look in looks for segment in (Segment.line(), *self._drawn[look])]
-        self.console.print(Segments([Control.home().segment, *lines[1:]]), end="", crop=False)
+    def _inked(self, row: Row) -> list[Segment]:
+        """Return a row as it is drawn, as broad as the terminal; a text can't steer the terminal."""
+        parts = [Segment(strip_control_codes(text), self.console.get_style(style)) for text, style in row]
+        return Segment.adjust_line_length(parts, self.console.width)
 
 
-def layout(picture: Picture, size: ConsoleDimensions, keys: bool, code: str = "") -> Group:
-    """Return the lines of a picture on a terminal: what is asked, numbers as large as they fit, sensors, what was
+def layout(picture: Picture, size: ConsoleDimensions, keys: bool, code: str = "") -> list[Row]:
+    """Return the rows of a picture on a terminal: what is asked, numbers as large as they fit, sensors, what was
     told, keys."""
     columns, rows = size
-    above = _folded(picture.asked, columns, "bold reverse")
+    above = [*_folded(picture.asked, columns, "bold reverse")]
     for one in picture.alarms:
         above += _folded(f"! {one.text} !".upper(), columns, ALARM)
     above += _folded(picture.problem, columns, "bold")
     sensors = [
-        line
+        row
         for one in picture.sensors
-        for line in _folded(_sensor(one), columns, "bold" if one in picture.alarms else "")
+        for row in _folded(_sensor(one), columns, "bold" if one in picture.alarms else "")
     ]
     keys_told = _folded(f"{picture.taken}  {LEGEND if keys else NO_KEYS}", columns)
     if code:
-        above += [Text(line, style="#ffffff on #000000", no_wrap=True) for line in code.splitlines()]
+        above += [((line, "#ffffff on #000000"),) for line in code.splitlines()]
         sensors = sensors[: max(rows - len(above) - len(keys_told), 0)]
     elif picture.sides:
         kept = 2 + len(sensors) + _SAID_ROWS + len(keys_told)
-        above += [Text(), *_sides(picture, columns, rows - len(above) - kept), Text()]
+        above += [(), *_sides(picture, columns, rows - len(above) - kept), ()]
     else:
-        above.append(Text())
+        above.append(())
     room = rows - len(above) - len(sensors) - len(keys_told)
-    told = [Text(line, no_wrap=True) for line in _told(picture.told, columns, room)]
-    return Group(*above, *sensors, *told, *[Text()] * (room - len(told)), *keys_told)
+    told: list[Row] = [((line, ""),) for line in _told(picture.told, columns, room)]
+    return [*above, *sensors, *told, *[()] * (room - len(told)), *keys_told]
 
 
-def _folded(text: str, columns: int, style: str = "") -> list[Text]:
-    """Return the lines of a text; with a style they are as broad as the terminal."""
-    lines = textwrap.wrap(text, columns)
-    return [Text(line.ljust(columns if style else 0), style=style, no_wrap=True) for line in lines]
+@lru_cache(maxsize=128)
+def _folded(text: str, columns: int, style: str = "") -> tuple[Row, ...]:
+    """Return the rows of a text; with a style they are as broad as the terminal."""
+    return tuple(((line.ljust(columns if style else 0), style),) for line in textwrap.wrap(text, columns))
 
 
 def _told(texts: Sequence[str], columns: int, rows: int) -> list[str]:
@@ -155,8 +158,8 @@ def _sensor(one: SensorState) -> str:
     return one.text if one.side == one.sensor_id else f"{one.text}  ({one.sensor_id})"
 
 
-def _sides(picture: Picture, columns: int, rows: int) -> list[Text]:
-    """Return the lines of the sides next to each other, as large as they fit."""
+def _sides(picture: Picture, columns: int, rows: int) -> list[Row]:
+    """Return the rows of the sides next to each other, as large as they fit."""
     share = columns // len(picture.sides)
     of_each = [_detail_lines(one, picture, share - 2) for one in picture.sides]
     number, word = _dots(share - 2, rows - 1 - max(map(len, of_each)), bool(picture.gaps))
@@ -164,17 +167,18 @@ def _sides(picture: Picture, columns: int, rows: int) -> list[Text]:
         _side(one, picture, number, word, lines) for one, lines in zip(picture.sides, of_each, strict=True)
     ]
     return [
-        Text.assemble(*(part for row in across for part in _centred(row, share)), no_wrap=True)
+        tuple(part for one in across for part in _centred(one, share))
         for across in zip_longest(*sides, fillvalue=_NOTHING)
     ]
 
 
-def _centred(row: Row, columns: int) -> tuple[Row, ...]:
-    """Return a row in the middle of so many columns; what is about it has no style."""
-    before, spare = divmod(columns - len(row[0]), 2)
-    return (" " * before, ""), row, (" " * (before + spare), "")
+def _centred(part: Part, columns: int) -> Row:
+    """Return a part in the middle of so many columns; what is about it has no style."""
+    before, spare = divmod(columns - len(part[0]), 2)
+    return (" " * before, ""), part, (" " * (before + spare), "")
 
 
+@lru_cache(maxsize=16)
 def _dots(columns: int, rows: int, worded: bool) -> tuple[Dot, Dot]:
     """Return the dots of number and word, the largest that fit; a word that is large goes before a larger number."""
     pairs = [*(product(_DOTS, _DOTS) if worded else ()), *product(_DOTS, [_PLAIN])]
@@ -186,7 +190,7 @@ def _dots(columns: int, rows: int, worded: bool) -> tuple[Dot, Dot]:
     return next(fitting, (_DOTS[-1], _PLAIN))
 
 
-def _side(one: Gap | Place, picture: Picture, number: Dot, word: Dot, details: Sequence[str]) -> list[Row]:
+def _side(one: Gap | Place, picture: Picture, number: Dot, word: Dot, details: Sequence[str]) -> list[Part]:
     style = _STYLES[one.word] if isinstance(one, Gap) else "bold"
     rows = [(heading(one, picture), "bold")]
     rows += [(line, style) for line in draw(number_of(one).number(picture.unit), number)]

@@ -59,11 +59,12 @@ class _Heard:
             latest = [one for one in latest if one.time_s >= latest[-1].time_s - MOVING_S]
         if len(latest) < 2:
             return None
-        counts = np.array([one.counts for one in latest])
+        counts = [one.counts for one in latest]
         window = self.window
         if window is None or not _alike(window, latest):
             window = summarise([one.time_s for one in latest], counts, [one.temperature_c for one in latest])
-        self.window = replace(window, mean_counts=counts.sum(axis=0) / len(latest))
+        mean = [sum(axis) / len(latest) for axis in zip(*counts, strict=True)]
+        self.window = replace(window, mean_counts=np.array(mean))
         return self.window
 
 
