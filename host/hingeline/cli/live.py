@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from hingeline.cli.screen import Number, Screen
+from hingeline.cli.screen import Number, Screen, tell
 from hingeline.errors import Interrupted
 
 if TYPE_CHECKING:
@@ -148,7 +148,7 @@ def views(screen: Screen, stage: Stage, live: LiveOptions | None) -> Iterator[Be
             found.append(_large(screen, bench, found, open_things))
         else:
             screen.say(f"Keys: {LEGEND}" if bench.keys else NO_KEYS.capitalize())
-            found.append(_lines(lambda line: click.echo(line, err=True), spoken))
+            found.append(_lines(lambda line: tell(line, sys.stderr), spoken))
         if bench.keys:
             from hingeline.view.keys import Keyboard
 

@@ -62,7 +62,7 @@ class Screen:
             self._held.append((text, sys.stderr))
             return
         self.passing("")
-        click.echo(folded(text, sys.stderr), err=True)
+        tell(text, sys.stderr)
 
     def owe(self, problem: HingelineError) -> None:
         """End the command with this problem once all that was measured is told; the last one owed is told."""
@@ -91,7 +91,7 @@ class Screen:
             self._held.append((text, sys.stdout))
             return
         self.passing("")
-        click.echo(folded(text, sys.stdout))
+        tell(text, sys.stdout)
 
     def hold(self) -> None:
         """Keep what is said until `release`: something else has the terminal now."""
@@ -101,7 +101,7 @@ class Screen:
         """Say what was kept."""
         held, self._held = self._held or [], None
         for text, stream in held:
-            click.echo(folded(text, stream), stream)
+            tell(text, stream)
 
     def passing(self, text: str) -> None:
         """Talk that the next line replaces; shown on a terminal only, where nothing else shows what passes."""
@@ -115,12 +115,17 @@ class Screen:
         if self.as_json:
             click.echo(json.dumps({"schema_version": SCHEMA_VERSION, **fields}, allow_nan=False))
         elif text:
-            click.echo(folded(text, sys.stdout))
+            tell(text, sys.stdout)
 
     def enter(self, text: str) -> None:
         """Wait for the Enter key, where the user may be asked."""
         if self.asks:
             click.prompt(text, default="", show_default=False, prompt_suffix=" [Enter] ", err=True)
+
+
+def tell(text: str, stream: TextIO) -> None:
+    """Write a text as a line of its own, or as several on a terminal that it does not fit."""
+    click.echo(folded(text, stream), stream)
 
 
 def folded(text: str, stream: TextIO) -> str:
@@ -160,7 +165,7 @@ def command(function: Callable[..., Any]) -> Callable[..., Any]:
             screen.passing("")
             if as_json:
                 screen.data("", error=problem.message, cure=problem.cure, exit_status=status)
-            click.echo(folded(f"hingeline: {problem}", sys.stderr), err=True)
+            tell(f"hingeline: {problem}", sys.stderr)
             return status
         except BrokenPipeError:
             _fall_silent()

@@ -29,6 +29,7 @@ from hingeline.virtual.client import VirtualBench
 pytestmark = pytest.mark.long
 
 PHONES = 20
+COLUMNS = 80
 
 
 class Terminal:
@@ -110,10 +111,12 @@ def test_the_large_screen_tells_where_the_page_is(person, sheet):
 @pytest.mark.parametrize(("options", "term"), [(("--plain",), "xterm-256color"), ((), "dumb")])
 def test_lines_where_the_large_screen_is_not_wanted(person, sheet, options, term):
     person.tape("flap")
-    terminal = Terminal(person, "throws", sheet, "flap", "--quiet", *options, TERM=term)
-    terminal.until(r"left: ADD \+5\.\d\d° to go, now .* wanted \+5\.00°; right: ADD .*; left sensor")
+    terminal = Terminal(person, "throws", sheet, "flap", "--quiet", *options, TERM=term, COLUMNS=str(COLUMNS))
+    terminal.until(r"(?s)left: ADD \+5\.\d\d° to go, now .*\swanted\s+\+5\.00°;\s+right: ADD .*; left\s+sensor")
     terminal.press("q")
-    assert "\x1b[" not in terminal.end().stderr.replace("\x1b[K", "")
+    told = terminal.end().stderr.replace("\x1b[K", "")
+    assert "\x1b[" not in told
+    assert not [line for line in re.split(r"[\r\n]+", told) if len(line) > COLUMNS and " " in line.strip()]
 
 
 def test_a_rest_taken_back_and_one_confirmed_play_again(person, sheet, tmp_path):
