@@ -88,7 +88,7 @@ def _value(one: click.Option) -> str:
         return ""
     if isinstance(one.type, click.Choice):
         return " " + "|".join(rf"\fB{_words(choice)}\fR" for choice in one.type.choices)
-    return rf" \fI{_words(one.metavar or 'NUMBER')}\fR"
+    return rf" \fI{_words(one.metavar)}\fR"
 
 
 def _tagged(tag: str, text: str) -> Iterator[str]:

@@ -145,7 +145,7 @@ def _value(one: click.Option) -> str:
         return ""
     if isinstance(one.type, click.Choice):
         return " " + " or ".join(f"`{choice}`" for choice in one.type.choices)
-    return f" {one.metavar or 'NUMBER'}" + (", may repeat" if one.multiple else "")
+    return f" {one.metavar}" + (", may repeat" if one.multiple else "")
 
 
 def _statuses() -> Iterator[str]:

@@ -53,7 +53,9 @@ def list_(*, screen: Screen) -> int:
 
 @calibration.command()
 @click.argument("sensor", shell_complete=sensors)
-@click.option("--number", type=click.IntRange(1), help="One of the history. Default: the one in use.")
+@click.option(
+    "--number", type=click.IntRange(1), metavar="N", help="One of the history. Default: the one in use."
+)
 @command
 def show(*, screen: Screen, sensor: str, number: int | None) -> int:
     """Show the calibration of SENSOR, and how certain it is.
@@ -76,7 +78,9 @@ def show(*, screen: Screen, sensor: str, number: int | None) -> int:
 @calibration.command()
 @click.argument("sensor", shell_complete=sensors)
 @click.argument("file", type=click.Path(path_type=Path))
-@click.option("--number", type=click.IntRange(1), help="One of the history. Default: the one in use.")
+@click.option(
+    "--number", type=click.IntRange(1), metavar="N", help="One of the history. Default: the one in use."
+)
 @command
 def export(*, screen: Screen, sensor: str, file: Path, number: int | None) -> int:
     """Write the calibration of SENSOR to FILE, to carry or to keep.

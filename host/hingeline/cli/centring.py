@@ -50,7 +50,12 @@ class Restless:
 
 @click.command()
 @click.option(
-    "--times", type=click.IntRange(2, 20), default=5, show_default=True, help="Returns from each way."
+    "--times",
+    type=click.IntRange(2, 20),
+    default=5,
+    show_default=True,
+    metavar="N",
+    help="Returns from each way.",
 )
 @limit_option("by the sheet's profile, 0.2 or 0.5 deg", "0.3 deg")
 @surface_command

@@ -31,7 +31,12 @@ _WORDS = {
 
 @click.command()
 @click.option(
-    "--cycles", type=click.IntRange(1, 20), default=5, show_default=True, help="Up and down so often."
+    "--cycles",
+    type=click.IntRange(1, 20),
+    default=5,
+    show_default=True,
+    metavar="N",
+    help="Up and down so often.",
 )
 @limit_option("by the sheet's profile, 0.5 or 1 mm", "0.5 mm")
 @surface_command

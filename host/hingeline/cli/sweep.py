@@ -23,7 +23,12 @@ _WAYS = {"none": (), "one-way": ("one way",), "both-ways": ("one way", "the othe
 
 @click.command()
 @click.option(
-    "--sweeps", type=click.IntRange(1, 20), default=2, show_default=True, help="From end to end and back."
+    "--sweeps",
+    type=click.IntRange(1, 20),
+    default=2,
+    show_default=True,
+    metavar="N",
+    help="From end to end and back.",
 )
 @click.option(
     "--points",

@@ -44,6 +44,7 @@ if TYPE_CHECKING:
     type=click.IntRange(1, 20),
     default=1,
     show_default=True,
+    metavar="N",
     help="How often the positions of each mode are gone through: with more, how well they repeat is told.",
 )
 @replay_option

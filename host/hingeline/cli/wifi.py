@@ -22,7 +22,12 @@ PASSWORD_VARIABLE = "HINGELINE_WIFI_PASSWORD"
     "--off", is_flag=True, help="No network any more; the board forgets it, its password and the key."
 )
 @click.option(
-    "--tcp-port", type=click.IntRange(1, 65535), default=TCP_PORT, show_default=True, help="Where it serves."
+    "--tcp-port",
+    type=click.IntRange(1, 65535),
+    default=TCP_PORT,
+    show_default=True,
+    metavar="N",
+    help="Where it serves.",
 )
 @port_option
 @command

@@ -112,7 +112,9 @@ def test_the_large_screen_tells_where_the_page_is(person, sheet):
 def test_lines_where_the_large_screen_is_not_wanted(person, sheet, options, term):
     person.tape("flap")
     terminal = Terminal(person, "throws", sheet, "flap", "--quiet", *options, TERM=term, COLUMNS=str(COLUMNS))
-    terminal.until(r"(?s)left: ADD \+5\.\d\d° to go, now .*\swanted\s+\+5\.00°;\s+right: ADD .*; left\s+sensor")
+    terminal.until(
+        r"(?s)left: ADD \+5\.\d\d° to go, now .*\swanted\s+\+5\.00°;\s+right: ADD .*; left\s+sensor"
+    )
     terminal.press("q")
     told = terminal.end().stderr.replace("\x1b[K", "")
     assert "\x1b[" not in told
