@@ -163,13 +163,18 @@ def _measured(
     ):
         here.record("throw", surface=surface, **reading.to_dict())
         here.stage.took()
-        here.takes_back.append(reading.position.name)
-        screen.part(_text(surface, reading))
+        name = _name(reading, here.choices["cycles"])
+        here.takes_back.append(name)
+        screen.part(_text(f"{surface}, {name}", reading))
         readings[reading.position.mode, reading.position.command, reading.cycle] = reading
     return list(readings.values()), check.mountings()
 
 
-def _text(surface: str, reading: ThrowReading) -> str:
-    rows = [f"{surface}, {reading.position.name}"]
+def _name(reading: ThrowReading, cycles: int) -> str:
+    return reading.position.name + (f", cycle {reading.cycle}" if cycles > 1 else "")
+
+
+def _text(title: str, reading: ThrowReading) -> str:
+    rows = [title]
     rows += [indent(judgement_text(one), "  ") for one in reading.judgements]
     return "\n".join(rows + ([f"  {moved_text(reading.moved_deg)}"] if reading.moved_deg is not None else []))

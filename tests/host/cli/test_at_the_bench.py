@@ -149,6 +149,19 @@ def test_a_rest_taken_back_and_one_confirmed_play_again(person, sheet, tmp_path)
     assert (again.status, again.stdout) == (outcome.status, outcome.stdout)
 
 
+def test_what_is_taken_back_is_called_by_its_cycle(person, sheet):
+    person.tape("flap")
+    terminal = Terminal(person, "throws", sheet, "flap", "--cycles", "2", "--plain", "--quiet")
+    for words, deed in (*person.throws("flap"), *person.throws("flap")[:1]):
+        terminal.until(words)
+        deed()
+    terminal.until(r"flap, up \(normal\), cycle 2")
+    terminal.press("b")
+    terminal.until(r"Taken back: up \(normal\), cycle 2\.")
+    terminal.press("q")
+    assert terminal.end().status == 130
+
+
 def keys_of(folder: Path) -> list[str]:
     return [one.fields["key"] for one in read(folder) if isinstance(one, Happening) and one.kind == "key"]
 
