@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
-from hingeline.advice.verdict import NO_VERDICT, Verdict
+from hingeline.advice.verdict import NO_VERDICT, UNITS, Verdict, signed
 from hingeline.rig.targets import NeutralTarget, Target
 from hingeline_calibration.hinge import Deflection, Travel
 from hingeline_calibration.travel import travel_slope_mm_per_deg
@@ -79,6 +79,13 @@ class Judgement:
     def word(self) -> str:
         """The verdict's, or that there is none."""
         return self.verdict.word if self.sound else NO_VERDICT
+
+    @property
+    def verdict_text(self) -> str:
+        """The word and the gap, or that there is no verdict."""
+        return (
+            f"{self.word} {signed(self.verdict.gap)}{UNITS[self.verdict.unit]}" if self.sound else self.word
+        )
 
     @property
     def close(self) -> bool:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from hingeline.advice.verdict import signed
+from hingeline.advice.verdict import UNITS, signed
 from hingeline.cli.completing import sensors
 
 if TYPE_CHECKING:
@@ -187,14 +187,11 @@ def judgement_text(judgement: Judgement) -> str:
         travel = judgement.travel
         reach_mm = travel.interval_mm[1] - travel.travel_mm
         parts.append(f"{signed(travel.travel_mm):>7} mm ±{reach_mm:.2f} ({travel.convention})")
-    unit = "°" if judgement.verdict.unit == "deg" else " mm"
-    parts.append(f"wanted {signed(judgement.wanted)}{unit} ±{judgement.tolerance:.2f}")
-    close = ", but the limit is within the uncertainty" if judgement.close else ""
     parts.append(
-        f"{judgement.word} {signed(judgement.verdict.gap)}{unit}{close}"
-        if judgement.sound
-        else judgement.word
+        f"wanted {signed(judgement.wanted)}{UNITS[judgement.verdict.unit]} ±{judgement.tolerance:.2f}"
     )
+    close = ", but the limit is within the uncertainty" if judgement.close else ""
+    parts.append(f"{judgement.verdict_text}{close}")
     if judgement.streamwise_deg is not None:
         parts.append(f"{signed(judgement.streamwise_deg)}° streamwise")
     further = [text for text in (_doubt_text(judgement), judgement.advice.text, judgement.effect) if text]

@@ -10,7 +10,6 @@ from typing import Any
 
 import numpy as np
 
-from hingeline.advice.verdict import signed
 from hingeline.calibrating import Taking
 from hingeline.capture import Capture
 from hingeline.checks.judgement import Judgement
@@ -202,9 +201,8 @@ class Job:
         self.ledger.enter(Row(what, "°", truth_deg, measured.deflection_deg, reach_deg))
 
     def _tell(self, judgement: Judgement) -> None:
-        unit = "°" if judgement.verdict.unit == "deg" else " mm"
         advice = f": {judgement.advice.text}" if judgement.advice.text else ""
-        self._say(f"      {judgement.what}: {judgement.word} {signed(judgement.verdict.gap)}{unit}{advice}")
+        self._say(f"      {judgement.what}: {judgement.verdict_text}{advice}")
 
 
 def _good(result: Calibration | CalibrationError) -> Calibration:

@@ -62,6 +62,8 @@ def test_without_a_verdict_there_is_no_close_call():
     judgement = Judgement("left", at_the_limit, None, 20.0, 1.0, verdict, Advice())
     assert judgement.inside
     assert judgement.close
+    assert judgement.verdict_text == "HOLD +1.00°"
     unsound = replace(judgement, sound=False)
     assert not unsound.inside
     assert not unsound.close
+    assert unsound.verdict_text == "no verdict"
