@@ -88,7 +88,7 @@ def _row(board: str, part: dict[str, Any], count: int) -> dict[str, Any]:
     places = [(bus, int(address)) for address in part["addresses"] for bus in buses]
     sensors = [
         {"label": label, "chip": part["chip"], "bus": bus, "address": address, "lead_m": LEAD_M}
-        for label, (bus, address) in zip(LABELS[:count], places, strict=False)
+        for label, (bus, address) in zip(LABELS[:count], places[:count], strict=True)
     ]
     name = f"{board}-{part['chip']}-x{count}"
     return {"name": name, "board": board, "sensors": sorted(sensors, key=lambda sensor: str(sensor["label"]))}

@@ -25,6 +25,12 @@ def test_every_build_is_sound(build):
     assert rules.check(build) == []
 
 
+def test_no_module_of_a_build_is_left_out():
+    """Two buses with one address each have no place for four."""
+    with pytest.raises(ValueError, match="shorter"):
+        wiring._row("pico2", {"chip": "mpu6050", "addresses": {"104": "GND"}}, 4)
+
+
 def test_a_pin_that_serves_two_nets_is_named(build):
     pins = tuple(replace(pin, at="6") if pin.at == "9" else pin for pin in build.pins)
     assert rules.check(replace(build, pins=pins)) == [
