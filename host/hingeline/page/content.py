@@ -1,4 +1,4 @@
-"""What a browser gets: the page, once, and then a picture ten times a second."""
+"""What a browser gets: the page, once, and then a picture at each beat."""
 
 from __future__ import annotations
 
