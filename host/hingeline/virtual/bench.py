@@ -20,7 +20,7 @@ from typing import Any
 from hingeline.errors import ScenarioError
 from hingeline.virtual import commands
 from hingeline.virtual.agenda import Agenda, Task, parse_command, parse_line
-from hingeline.virtual.board.wire import POWER_ON, RESET, RESET_STATUS, WATCHDOG
+from hingeline.virtual.board.wire import LEFT_STATUS, POWER_ON, RESET, RESET_STATUS, WATCHDOG
 from hingeline.virtual.clock import Clock
 from hingeline.virtual.link import BoardLink, first_word
 from hingeline.virtual.port import Port, PtyPort, TcpPort
@@ -165,7 +165,7 @@ class Bench:
             connection.close()
             return
         connection.setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)
-        link = self._links[board] = BoardLink(connection, board.buses)
+        link = self._links[board] = BoardLink(connection, board.buses, board.prompt)
         self._selector.register(connection, selectors.EVENT_READ, lambda: self._hear(board, link))
         if self._running:
             self._begin(board)
@@ -189,7 +189,7 @@ class Bench:
 
     def _end(self, board: VirtualBoard) -> None:
         status = board.finish()
-        if status == RESET_STATUS:
+        if status in (LEFT_STATUS, RESET_STATUS):
             self._start(board, RESET)
         else:
             self._emit("ended", board=board.truth.name, status=status)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import socket
 import struct
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
@@ -42,12 +43,15 @@ class BoardLink:
 
     Attributes
     ----------
+    prompt
+        Called when the program is over, before the board's prompt begins.
     bites_us
         When its watchdog bites unless it is fed before; infinite until it is armed.
     """
 
     connection: socket.socket
     buses: Buses
+    prompt: Callable[[], None]
     born_us: int = 0
     clock_us: int = 0
     asleep_until_us: int | None = None
@@ -115,6 +119,10 @@ class BoardLink:
         if operation == wire.SLEEP:
             self.asleep_until_us = self.clock_us
             self.wake(now_us, self.heard_s)
+            return
+        if operation == wire.PROMPT:
+            self.prompt()
+            self._answer(now_us)
             return
         if operation == wire.FEED:
             if self.clock_us < self.bites_us:

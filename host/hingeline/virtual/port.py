@@ -41,7 +41,6 @@ class PtyPort:
 
         self.console, self._far = pty.openpty()
         tty.setraw(self._far)
-        os.set_blocking(self.console, False)  # as USB: what nobody reads is lost, and the program goes on
         self._link = link
         link.symlink_to(os.ttyname(self._far))
         self.name = str(link)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import subprocess
 from collections.abc import Callable
 from pathlib import Path
@@ -56,7 +57,16 @@ class VirtualBoard:
     def start(self, bench: tuple[str, int], number: int, cause: int) -> None:
         """Start its program, on the cable it has; it reports to the `bench` under this number."""
         assert self._port is not None
+        self._let_wait(False)  # as USB: what nobody reads is lost, and the program goes on
         self._process = spawn(self._files, self.truth, self._port, bench, number, cause=cause)
+
+    def prompt(self) -> None:
+        """Make its console fit for MicroPython's prompt, which waits for what it reads."""
+        self._let_wait(True)
+
+    def _let_wait(self, blocking: bool) -> None:
+        if self._port is not None and self._port.console is not None:
+            os.set_blocking(self._port.console, blocking)
 
     def finish(self) -> int:
         """Let a program that has taken its leave end, and return its exit status."""

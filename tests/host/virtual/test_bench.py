@@ -17,8 +17,10 @@ from tests.boards import LEFT, RIGHT, board, sensor
 from tests.firmware.conftest import Wire
 
 from hingeline.errors import ScenarioError
+from hingeline.install.configuration import configure
+from hingeline.install.installing import install
 from hingeline.virtual.client import VirtualBench
-from hingeline_protocol.messages import TICKS_PERIOD_US, Board, Fault, Hello, Sample, Start
+from hingeline_protocol.messages import TICKS_PERIOD_US, About, Board, Fault, Hello, Sample, Start
 
 FIRST_TICKS_US = 1_073_000_000
 SCENARIO = f"""
@@ -173,6 +175,23 @@ def test_a_board_can_be_reset_before_it_has_begun(bench):
         wire.ask(Hello, 1, 1)
 
 
+def test_a_board_can_be_installed_on_and_configured(scenario, tmp_path, monkeypatch):
+    """As a real one: Ctrl-C ends the program and leaves MicroPython's prompt, Ctrl-D starts it again."""
+    monkeypatch.setenv("HOME", str(tmp_path))
+    with VirtualBench(scenario) as bench:
+        port = bench.ports["two"]
+        done = install(port, str, str, {"name": "tail"})
+        assert not done.copied
+        assert configure(port, {"lines_hz": 25}).values["name"] == "tail"
+        with Wire(port) as wire:
+            (about,) = (one for one in wire.ask(Hello, 1, 1) if isinstance(one, About))
+            assert about.name == "tail"
+        bench.do("reset", board="two")
+        with Wire(port) as wire:
+            wire.ask(Hello, 1, 1)
+    assert not list(tmp_path.iterdir())  # MicroPython keeps no history of what was typed
+
+
 def test_at_speed_0_boards_run_free_and_side_by_side(scenario, tmp_path):
     free = tmp_path / "free.toml"
     free.write_text(SCENARIO.replace("speed = 10", "speed = 0"))
@@ -194,6 +213,9 @@ def test_on_cpython_behind_a_tcp_port(scenario):
             settled_s = bench.do("place", sensor="right", face="-z")["settled_s"]
             assert fresh_g(bench, wire, RIGHT, settled_s)[2] == pytest.approx(-1.0, abs=0.01)
         with Wire(bench.ports["one"]) as wire:
+            wire.ask(Hello, 1, 1)
+            wire.port.write(b"\x03")  # there is no prompt that it could leave
+            wire.next(lambda m: isinstance(m, Board) and m.request == 0)
             wire.ask(Hello, 1, 1)
 
 

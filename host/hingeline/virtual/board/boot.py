@@ -1,6 +1,7 @@
 # mypy: ignore-errors
-"""What a virtual board runs at boot: the real firmware on a virtual `machine` and `time`."""
+"""What a virtual board runs at boot: the real firmware on a virtual `machine` and `time`; after it the prompt."""
 
+import os
 import sys
 
 import virtual_machine
@@ -16,3 +17,7 @@ if sys.implementation.name != "micropython":
 wire.start()
 
 import main  # noqa: E402, F401
+
+wire.prompt()
+os.putenv("MICROPYINSPECT", "1")  # MicroPython looks for it when the program has ended,
+os.unsetenv("HOME")  # and keeps there what is typed

@@ -18,6 +18,9 @@ READ = 1
 WRITE = 2
 SLEEP = 3
 FEED = 4
+PROMPT = 5
+LEFT_STATUS = 0
+"""Exit status with which a prompt is left, or a program ended by Ctrl-C where there is none: then it starts again."""
 RESET_STATUS = 64
 """Exit status by which a board's program asks to be started again."""
 POWER_ON, RESET, WATCHDOG = 1, 2, 3
@@ -83,6 +86,11 @@ def write(bus, address, register, data):
 def feed(time_ms):
     """Let the watchdog, armed by the first of these, wait for so long."""
     _tell(FEED, 0, 0, 0, time_ms)
+
+
+def prompt():
+    """Let the bench know that the program is over and the prompt's turn."""
+    _ask(PROMPT, 0, 0, 0, 0)
 
 
 def _tell(operation, bus, address, register, length):
