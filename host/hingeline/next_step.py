@@ -6,9 +6,10 @@ import shlex
 from collections.abc import Iterator
 from typing import NamedTuple
 
+from hingeline.checks.asked import asked
 from hingeline.errors import HingelineError, PortUnavailable, StoreError, WrongFirmware
 from hingeline.rig.kinds import BOTH
-from hingeline.whereabouts import Whereabouts, asked
+from hingeline.whereabouts import Whereabouts
 
 _CURED_BY: tuple[tuple[type[HingelineError], str], ...] = (
     (WrongFirmware, "hingeline install"),
@@ -17,7 +18,7 @@ _CURED_BY: tuple[tuple[type[HingelineError], str], ...] = (
 )
 """By the trouble with a board, the command that helps; `doctor` for the others."""
 _WHY = {
-    "neutral": "Tape the sensors on, left and right {}, and match the neutrals.",
+    "neutral": "Tape the sensors on the {} and set its neutral.",
     "throws": "Check the throws of the {}.",
 }
 _AGAIN = "The {} was out of the tolerance: correct it as you were told, then see."

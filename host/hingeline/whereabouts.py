@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import NamedTuple
 
-from hingeline.checks.positions import positions
+from hingeline.checks.asked import Measure, Place, asked, places
 from hingeline.errors import HingelineError, NotStored, SheetError
 from hingeline.install.report import called
 from hingeline.keeping import KIND, agree
@@ -19,7 +18,7 @@ from hingeline.report.events import Told, taken_back
 from hingeline.report.forms import Known, Reading
 from hingeline.report.visits import Session, sessions
 from hingeline.rig import load_sheet
-from hingeline.rig.kinds import BOTH, Side
+from hingeline.rig.kinds import Side
 from hingeline.rig.sheet import Sheet
 from hingeline.samples import SensorInfo
 from hingeline.sides import remembered
@@ -28,13 +27,6 @@ from hingeline.store import Store, same_visit
 SHEETS = "*.rig.toml"
 ON_THE_TABLE = ("calibrate", "closure", "datum", "noise", "warm-up", "wiggle")
 """Commands whose sessions are of no aircraft."""
-
-
-class Measure(NamedTuple):
-    """Something a sheet asks for: a command on a surface."""
-
-    command: str
-    surface: str
 
 
 @dataclass(frozen=True)
@@ -81,26 +73,26 @@ class Visited:
     commands
         What was done, each once.
     readings
-        By surface, mode and command, whether the last reading was within the tolerance; a neutral has no mode.
+        By place, whether the last reading was within the tolerance.
     """
 
     aircraft: str
     day: str
     started: str
     commands: tuple[str, ...]
-    readings: Mapping[tuple[str, str, str], bool]
+    readings: Mapping[Place, bool]
 
     def lacks(self, sheet: Sheet) -> tuple[Measure, ...]:
         """Return what the sheet asks for and was not brought within the tolerance."""
         return tuple(
             measure
             for measure in asked(sheet)
-            if not all(self.readings.get(one) for one in _readings(sheet, measure))
+            if not all(self.readings.get(one) for one in places(sheet, measure))
         )
 
     def is_out(self, sheet: Sheet, measure: Measure) -> bool:
         """Whether something that the sheet asks for was measured, and its last reading was out of the tolerance."""
-        return any(self.readings.get(one) is False for one in _readings(sheet, measure))
+        return any(self.readings.get(one) is False for one in places(sheet, measure))
 
 
 @dataclass(frozen=True)
@@ -199,24 +191,6 @@ def look(
     )
 
 
-def asked(sheet: Sheet) -> Iterator[Measure]:
-    """Yield what a sheet asks for, surface by surface as the sensors are taped on."""
-    for name, surface in sheet.surfaces.items():
-        if len(surface.sides) == len(BOTH):
-            yield Measure("neutral", name)
-        if sheet.targets(name):
-            yield Measure("throws", name)
-
-
-def _readings(sheet: Sheet, measure: Measure) -> Iterator[tuple[str, str, str]]:
-    """Yield surface, mode and command of the readings that make a measure."""
-    if measure.command == "neutral":
-        yield measure.surface, "", "neutral"
-    else:
-        for one in positions(sheet, measure.surface):
-            yield measure.surface, one.mode, one.command
-
-
 def _plugged(ports: Sequence[str], store: Store, say: Callable[[str], None]) -> Plugged:
     if not (ports or discover()):
         return Plugged()
@@ -257,7 +231,7 @@ def _visited(flown: Sequence[Session]) -> Visited | None:
     last = max(flown, key=lambda one: one.started)
     visit = [one for one in flown if (one.aircraft, one.day) == (last.aircraft, last.day)]
     readings = {
-        (said.surface, said.mode, said.command): all(one.inside for one in said.judgements)
+        said.place: all(one.inside for one in said.judgements)
         for session in visit
         for said in _said(session)
     }

@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
+from hingeline.checks.asked import Measure, asked
 from hingeline.cli import cli
 from hingeline.demo.job import SHEET
 from hingeline.errors import CopiesDiffer, NoBoard, PortBusy, WrongFirmware
@@ -15,7 +16,7 @@ from hingeline.next_step import next_step
 from hingeline.recording import Recorder, new_session
 from hingeline.rig import load_sheet
 from hingeline.store import Store, now_text
-from hingeline.whereabouts import Measure, Plugged, Visited, Whereabouts, asked, look
+from hingeline.whereabouts import Plugged, Visited, Whereabouts, look
 
 TERMINAL_ROWS = 12
 NOTHING = Whereabouts(now_text(), Plugged(), {}, {}, None, {}, None)

@@ -7,6 +7,7 @@ from typing import Annotated, Literal
 
 from pydantic import AfterValidator, FiniteFloat
 
+from hingeline.checks.asked import Place
 from hingeline.report.visits import printable
 from hingeline.rig.kinds import Side
 
@@ -72,6 +73,11 @@ class Reading:
     mode: Text = ""
     command: Text = "neutral"
     cycle: int = 1
+
+    @property
+    def place(self) -> Place:
+        """Where it was taken."""
+        return Place(self.surface, self.mode, self.command)
 
     @property
     def position(self) -> str:
