@@ -14,6 +14,8 @@ from hingeline.store import Entry, Store
 
 LOADED = "loaded"
 """The kind of event that holds what was loaded; a payload of None tells that nothing was kept."""
+SHEET = "sheet"
+"""What is loaded beside what the store keeps: the rigging sheet, as its text."""
 
 
 class WitnessedStore(Store):

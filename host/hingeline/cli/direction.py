@@ -62,7 +62,7 @@ def direction(
     names = [surface] if surface else list(sheet.surfaces)
     found: dict[str, list[DirectionReading]] = {}
     with visit(
-        screen, ports, sheet.aircraft, "direction", replay, live=live, surface=surface, **named
+        screen, ports, sheet.aircraft, "direction", replay, sheet=sheet, live=live, surface=surface, **named
     ) as here:
         screen.say(CAUTION)
         for name in names:

@@ -59,7 +59,9 @@ def examine(
 
     sheet = load_sheet(rig)
     sheet.surface(surface)
-    with visit(screen, ports, sheet.aircraft, name, replay, live=live, surface=surface, **choices) as here:
+    with visit(
+        screen, ports, sheet.aircraft, name, replay, sheet=sheet, live=live, surface=surface, **choices
+    ) as here:
         screen.say(CAUTION)
         found = measure(here, sheet, surface, take_sides(here, sheet, surface))
         here.record(name, surface=surface, **found.to_dict())

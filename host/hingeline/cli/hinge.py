@@ -52,7 +52,9 @@ def hinge(
 
     sheet = load_sheet(rig)
     sheet.surface(surface)
-    with visit(screen, ports, sheet.aircraft, "hinge", replay, live=live, surface=surface, **named) as here:
+    with visit(
+        screen, ports, sheet.aircraft, "hinge", replay, sheet=sheet, live=live, surface=surface, **named
+    ) as here:
         screen.say(CAUTION)
         sides = take_sides(here, sheet, surface, see=True)
         here.ask(f"{surface}: sticks centred, hands off.")

@@ -63,7 +63,9 @@ def neutral(
 
     sheet = load_sheet(rig)
     sheet.surface(surface)
-    with visit(screen, ports, sheet.aircraft, "neutral", replay, live=live, surface=surface, **named) as here:
+    with visit(
+        screen, ports, sheet.aircraft, "neutral", replay, sheet=sheet, live=live, surface=surface, **named
+    ) as here:
         screen.say(CAUTION)
         reading = _matched(here, sheet, surface, take_sides(here, sheet, surface, see=True))
     screen.data(f"{surface}, neutral\n{_text(reading)}", surface=surface, **reading.to_dict())

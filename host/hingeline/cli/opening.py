@@ -11,7 +11,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from functools import partial
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from hingeline.cli.live import Bench, LiveOptions, views
 from hingeline.cli.screen import Screen
@@ -25,9 +25,12 @@ from hingeline.link.fleet import Fleet
 from hingeline.link.merge import Mark
 from hingeline.link.replay import Replay
 from hingeline.recording import Happening, Recorder, new_session, next_number, read
-from hingeline.session_store import RecordedStore, WitnessedStore
+from hingeline.session_store import LOADED, SHEET, RecordedStore, WitnessedStore
 from hingeline.store import Store
 from hingeline.view.stage import Stage
+
+if TYPE_CHECKING:
+    from hingeline.rig.sheet import Sheet
 
 RESUMED = "resumed"
 """The kind of event after which the user, who was waited for, goes on."""
@@ -43,14 +46,15 @@ def visit(
     command: str,
     replay: Path | None = None,
     *,
+    sheet: Sheet | None = None,
     live: LiveOptions | None = None,
     **choices: Any,
 ) -> Iterator[Visit]:
     """Open the boards, let them stream and record every line while the context lasts; or open the session `replay`.
 
-    `live` tells how what is measured is shown. `choices` are what the command was told that decides how it goes:
-    recorded live, taken from the recording of a replay. Unless the command does without calibrations, the copies of
-    boards and store have to agree.
+    The text of the `sheet` that is measured by is recorded live. `live` tells how what is measured is shown.
+    `choices` are what the command was told that decides how it goes: recorded live, taken from the recording of a
+    replay. Unless the command does without calibrations, the copies of boards and store have to agree.
 
     Raises
     ------
@@ -70,6 +74,8 @@ def visit(
         with Recorder(folder, number=next_number(folder), **told) as recorder:
             screen.say(f"Recording in {folder}")
             journal = Journal(recorder, partial(_unrecorded, screen))
+            if sheet is not None:
+                journal.event(LOADED, what=SHEET, key=sheet.aircraft, payload={"text": sheet.text})
             try:
                 fleet.record(journal.lines)
                 stage = Stage()

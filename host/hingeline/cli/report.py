@@ -23,19 +23,23 @@ def report(*, screen: Screen, session: str, output: Path | None, pdf: Path | Non
       hingeline report "Moss Lantern"
       hingeline report "Moss Lantern@2026-05" -o lantern.html --pdf lantern.pdf
 
-    Limits, readings, verdicts and plots. SESSION is an aircraft, for all sessions of its latest day; or
-    AIRCRAFT@DATE; or the folder of one session. What was measured again has a column of its own; its empty cells
-    are yours to fill in, and the page to sign. Chromium or WeasyPrint on the path makes the PDF.
+    Limits, readings, verdicts and plots, and what the rigging sheet asks for that was not measured. SESSION is an
+    aircraft, for all sessions of its latest day; or AIRCRAFT@DATE; or the folder of one session. What was measured
+    again has a column of its own; its empty cells are yours to fill in, and the page to sign. Chromium or WeasyPrint
+    on the path makes the PDF.
     """
     from hingeline.report.page import report_page
     from hingeline.report.paper import default_name, write_page, write_pdf
     from hingeline.report.results import results
+    from hingeline.report.unmeasured import completeness
     from hingeline.report.visits import find
     from hingeline.store import default_root
 
     screen.passing("Reading the sessions and drawing the plots ...")
     visit = results(find(default_root(), session, screen.say))
     page = report_page(visit)
+    complete = completeness(visit)
+    screen.say("\n  ".join([complete.text, *map(": ".join, complete.by_surface)]))
     path = output or default_name(visit.aircraft, visit.day)
     write_page(path, page)
     screen.say("One file, to be opened in any browser; printed, it fits A4 and Letter.")
@@ -51,6 +55,7 @@ def report(*, screen: Screen, session: str, output: Path | None, pdf: Path | Non
         day=visit.day,
         readings=len(visit.rows),
         inside=sum(row.left.inside for row in visit.rows),
+        not_measured=None if complete.unmeasured is None else [one._asdict() for one in complete.unmeasured],
         cautions=visit.cautions,
     )
     return 0

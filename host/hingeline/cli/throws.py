@@ -82,7 +82,7 @@ def throws(
         sheet.surface(name)
     found: dict[str, Throws] = {}
     with visit(
-        screen, ports, sheet.aircraft, "throws", replay, live=live, surface=surface, **choices
+        screen, ports, sheet.aircraft, "throws", replay, sheet=sheet, live=live, surface=surface, **choices
     ) as here:
         screen.say(CAUTION)
         for name in names:

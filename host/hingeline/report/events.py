@@ -13,8 +13,20 @@ from typing import Any
 from pydantic import TypeAdapter, ValidationError
 
 from hingeline.recording import Happening
-from hingeline.report.forms import Calibrated, Caution, Direction, Flat, Found, Known, Reading, Sides, Text
+from hingeline.report.forms import (
+    Calibrated,
+    Caution,
+    Direction,
+    Flat,
+    Found,
+    Known,
+    Reading,
+    Sides,
+    Text,
+    Written,
+)
 from hingeline.report.visits import printable
+from hingeline.session_store import SHEET
 from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.errors import CalibrationError
 
@@ -51,7 +63,7 @@ _WITHOUT_RESULT = (
     "warm-up",
 )
 """Kinds that a report has no use for."""
-_CALIBRATED, _FLAT = TypeAdapter(Calibrated), TypeAdapter(Flat)
+_CALIBRATED, _FLAT, _WRITTEN = TypeAdapter(Calibrated), TypeAdapter(Flat), TypeAdapter(Written)
 
 
 @dataclass
@@ -64,6 +76,8 @@ class Told:
         By sensor id, what is told of the calibration in use, and that itself.
     datum
         What is told of the datum in use.
+    sheet
+        Text of the rigging sheet in use, None where it was not recorded.
     skipped
         How many events were skipped, by the reason.
     """
@@ -71,6 +85,7 @@ class Told:
     calibrated: dict[str, Calibrated] = field(default_factory=dict)
     calibrations: dict[str, Calibration] = field(default_factory=dict)
     datum: Flat | None = None
+    sheet: str | None = None
     skipped: Counter[str] = field(default_factory=Counter)
 
     def take(self, happening: Happening) -> Known | None:
@@ -101,6 +116,8 @@ class Told:
             self.calibrated[calibrated.sensor_id] = calibrated
         elif said.what == "datum":
             self.datum = _FLAT.validate_python(said.payload)
+        elif said.what == SHEET:
+            self.sheet = _WRITTEN.validate_python(said.payload).text
 
 
 def taken_back(happening: Happening, said: Sequence[Known]) -> int | None:

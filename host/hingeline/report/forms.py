@@ -5,11 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Annotated, Literal
 
-from pydantic import AfterValidator, FiniteFloat
+from pydantic import AfterValidator, Field, FiniteFloat
 
 from hingeline.checks.asked import Place
 from hingeline.report.visits import printable
 from hingeline.rig.kinds import Side
+from hingeline.toml_models import MOST_BYTES
 
 Text = Annotated[str, AfterValidator(printable)]
 Unit = Literal["deg", "mm", "ratio"]
@@ -218,6 +219,13 @@ class Flat:
 
     date: Text
     table_tilt_deg: FiniteFloat | None = None
+
+
+@dataclass(frozen=True)
+class Written:
+    """A rigging sheet as it was read: no longer than a sheet may be."""
+
+    text: Annotated[str, Field(max_length=MOST_BYTES)]
 
 
 Known = Reading | Found | Direction | Sides | Caution

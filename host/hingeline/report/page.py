@@ -15,6 +15,7 @@ from hingeline.report.forms import Judged
 from hingeline.report.overlay import overlays
 from hingeline.report.plots import plots
 from hingeline.report.results import Results, Row
+from hingeline.report.unmeasured import completeness
 from hingeline.rig.show import CONVENTIONS
 
 NOT_A_CLEARANCE = (
@@ -87,18 +88,21 @@ def render(template: str, **content: Any) -> bytes:
 
 def report_page(results: Results) -> bytes:
     """Return the report of a visit."""
+    complete = completeness(results)
+    known = complete.unmeasured is not None
     return render(
         "report.html.j2",
         title=f"{results.aircraft}, rigging record of {results.day}",
         aircraft=results.aircraft,
         day=results.day,
-        sum=_sum(results),
+        sum=f"{_sum(results)} {complete.text}" if known else _sum(results),
+        unmeasured=list(complete.by_surface),
         todo=_todo(results),
         surfaces=list(results.by_surface),
         found=list(results.found.items()),
         directions=results.directions,
         sensors_on=len(results.sensors),
-        cautions=(*results.cautions, NOT_A_CLEARANCE),
+        cautions=(*results.cautions, *([] if known else [complete.text]), NOT_A_CLEARANCE),
         plots=plots(results),
         details=_details(results),
     )

@@ -9,7 +9,7 @@ from functools import cached_property
 from itertools import groupby, pairwise
 from typing import NamedTuple, TypeVar
 
-from hingeline.errors import UsageProblem
+from hingeline.errors import SheetError, UsageProblem
 from hingeline.link.decoder import Decoder, Line
 from hingeline.recording import read
 from hingeline.report.events import Told, taken_back
@@ -25,6 +25,8 @@ from hingeline.report.forms import (
     Sides,
 )
 from hingeline.report.visits import Session
+from hingeline.rig import parse_sheet
+from hingeline.rig.sheet import Sheet
 from hingeline.samples import Sample, SensorFault
 
 _Said = TypeVar("_Said", Reading, Found, Direction, Sides, Caution)
@@ -128,9 +130,24 @@ class Row:
 
 @dataclass(frozen=True, eq=False)
 class Results:
-    """A visit: its sessions in their order, at least one."""
+    """A visit: its sessions in their order, at least one.
+
+    Attributes
+    ----------
+    sheet_text
+        Of the rigging sheet that was used last, None where none was recorded.
+    """
 
     sessions: tuple[Recorded, ...]
+    sheet_text: str | None = None
+
+    @cached_property
+    def sheet(self) -> Sheet | SheetError | None:
+        """That sheet, or what is to be mended in it."""
+        try:
+            return None if self.sheet_text is None else parse_sheet(self.sheet_text, "the recorded sheet")
+        except SheetError as problem:
+            return problem
 
     @property
     def aircraft(self) -> str:
@@ -242,7 +259,7 @@ def _set_back(sessions: tuple[Recorded, ...]) -> list[str]:
 def results(visit: tuple[Session, ...]) -> Results:
     """Read a visit.
 
-    Sessions in which nothing was measured are no part of its results.
+    Sessions in which nothing was measured are no part of its results; the sheet they were begun with counts.
 
     Raises
     ------
@@ -251,7 +268,10 @@ def results(visit: tuple[Session, ...]) -> Results:
     UsageProblem
         Nothing was measured on an aircraft.
     """
-    read_in = Results(tuple(one for one in map(recorded, visit) if one.measured))
+    everything = [recorded(one) for one in visit]
+    sheets = [one.told.sheet for one in everything if one.told.sheet is not None]
+    measured = tuple(one for one in everything if one.measured)
+    read_in = Results(measured, sheets[-1] if sheets else None)
     if not read_in.sessions:
         first = visit[0]
         raise UsageProblem(

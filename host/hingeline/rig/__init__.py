@@ -34,4 +34,6 @@ def parse_sheet(text: str, name: str) -> Sheet:
     from hingeline.rig.sheet import Sheet
     from hingeline.toml_models import parse
 
-    return parse(text, name, Sheet, SheetError, contradictions)
+    sheet = parse(text, name, Sheet, SheetError, contradictions)
+    sheet._text = text
+    return sheet

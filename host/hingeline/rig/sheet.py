@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Literal
 
-from pydantic import AfterValidator, Field, model_validator
+from pydantic import AfterValidator, Field, PrivateAttr, model_validator
 from pydantic_core import PydanticCustomError
 
 from hingeline.advice.clevis import THREAD_PITCH_MM
@@ -227,6 +227,13 @@ class Sheet(TomlModel):
     presets: dict[Name, dict[Name, dict[Name, Position]]] = Field(
         default={}, alias="preset", description="positions of several surfaces at once, `[preset.MODE.NAME]`"
     )
+
+    _text: str = PrivateAttr(default="")
+
+    @property
+    def text(self) -> str:
+        """What it was parsed from."""
+        return self._text
 
     @model_validator(mode="before")
     @classmethod

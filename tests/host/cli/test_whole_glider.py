@@ -115,8 +115,14 @@ def test_the_whole_glider_without_a_key_from_datum_to_report(calibrated_home, tm
                 assert measured_deg == pytest.approx(target.deflection_deg + OFF_DEG[side], abs=REACH_DEG), (
                     position
                 )
-    report = ("report", str(session_of(told)), "-o", str(tmp_path / "sheet.html"))
-    assert at_the_desk(home, *report).status == 0
+    said = [
+        at_the_desk(home, "report", visit, "-o", str(tmp_path / "sheet.html")).stderr
+        for visit in (sheet.aircraft, str(session_of(told)))
+    ]
+    assert said[0].startswith("All that the rigging sheet asks for was measured.\n")
+    assert [line for line in said[1].splitlines() if line.startswith("  ")] == [
+        f"  {surface}: neutral" for surface in surfaces[:-1]
+    ], "the session of the throws alone"
     text = Page((tmp_path / "sheet.html").read_bytes()).text
     for surface in surfaces:
         for position in positions(sheet, surface):

@@ -50,14 +50,24 @@ def judged(what="left", deg=5.0, **changes):
 
 
 @pytest.fixture
-def made(tmp_path):
-    """Record a session of some events, (kind, fields) each, and return its results."""
+def record(tmp_path):
+    """Record a session of some events, (kind, fields) each, and return it."""
 
-    def make(*events, aircraft="Moss Lantern", surface="flap"):
+    def write(*events, aircraft="Moss Lantern", surface="flap"):
         folder = new_session(tmp_path / "home", aircraft)
         with Recorder(folder, command="throws", aircraft=aircraft, choices={"surface": surface}) as recorder:
             for kind, fields in events:
                 recorder.event(kind, **fields)
-        return results((session(folder),))
+        return session(folder)
+
+    return write
+
+
+@pytest.fixture
+def made(record):
+    """Record a session of some events, and return its results."""
+
+    def make(*events, **told):
+        return results((record(*events, **told),))
 
     return make

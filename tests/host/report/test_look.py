@@ -9,9 +9,11 @@ import pytest
 from tests.host.look import LOOK, chromium
 from tests.host.report.conftest import DATA, judged, run
 
+from hingeline.demo.job import SHEET
 from hingeline.report.compare import compare
 from hingeline.report.page import compare_page, report_page
 from hingeline.report.paper import A4
+from hingeline.report.results import Results
 
 pytestmark = pytest.mark.browser
 PAPERS = {"a4": (210, 297), "letter": (216, 279)}
@@ -35,8 +37,9 @@ document.title = JSON.stringify([...cut, ...drawn].map((one) => one.tagName + " 
 
 @pytest.fixture(scope="module")
 def pages(then, now):
-    """Every page of the two visits."""
-    return {"report": report_page(now), "to do": report_page(then), "moved": compare_page(compare(then, now))}
+    """Every page of the two visits; the sheet of the former asks for more than was measured."""
+    part = Results(then.sessions, SHEET.read_text("utf-8"))
+    return {"report": report_page(now), "to do": report_page(part), "moved": compare_page(compare(then, now))}
 
 
 def cut_off(page: bytes, width_px: int, folder: Path) -> list[str]:
@@ -72,7 +75,19 @@ def test_the_longest_names_are_not_cut_off(made, tmp_path):
         "command": "up",
         "judgements": [judged(advice=name, inside=False)],
     }
-    page = report_page(made(("throw", throw), ("caution", {"text": name * 3}), aircraft=name))
+    text = f"""
+schema_version = 1
+aircraft = "{name}"
+modes = ["{name}", "i{name[1:]}"]
+[surface.{name}]
+kind = "flap"
+throws.{name} = {{ down = "9 deg" }}
+throws.i{name[1:]} = {{ down = "9 deg" }}
+"""
+    sheet = {"what": "sheet", "key": name, "payload": {"text": text}}
+    events = (("loaded", sheet), ("throw", throw), ("caution", {"text": name * 3}))
+    page = report_page(made(*events, aircraft=name))
+    assert b"<h2>Not measured</h2>" in page
     assert cut_off(printed(page), A4_WIDTH_PX, tmp_path) == []
 
 
