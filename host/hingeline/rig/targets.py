@@ -117,7 +117,7 @@ def _positions(
 ) -> Iterator[tuple[str, str, Measure, tuple[ToleranceName, ToleranceName]]]:
     """Yield surface, command, position, and the names of its tolerance and of its left-right tolerance."""
     for name in surfaces:
-        for table, travels in sheet.surface(name).travels().items():
+        for table, travels in sheet.surfaces[name].travels().items():
             if mode in travels:
                 for direction, position in travels[mode].signed().items():
                     yield name, f"{function_of(table)} {direction}".strip(), position, ("throw", "match")
