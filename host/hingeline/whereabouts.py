@@ -231,9 +231,7 @@ def _visited(flown: Sequence[Session]) -> Visited | None:
     last = max(flown, key=lambda one: one.started)
     visit = [one for one in flown if (one.aircraft, one.day) == (last.aircraft, last.day)]
     readings = {
-        said.place: all(one.inside for one in said.judgements)
-        for session in visit
-        for said in _said(session)
+        said.place: all(one.inside for one in said.judgements) for session in visit for said in _said(session)
     }
     commands = tuple(dict.fromkeys(one.command for one in visit))
     return Visited(last.aircraft, last.day, last.started, commands, readings)
