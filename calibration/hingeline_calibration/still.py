@@ -26,7 +26,7 @@ _BLOCK_S, _BLOCK_LINES = 0.1, 4
 _LEAST_BLOCKS = 3
 """So few, long ones of rare lines, tell of rest too."""
 _GAP_S = 0.5
-"""A silence of the line as long as this ends a stretch."""
+"""After a silence of the line as long as this the sensor must be seen to rest anew."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -44,7 +44,8 @@ class Window:
     duration_s, readings
         Length, and the number of lines in it.
     start_s
-        Time at which the stretch became still: two windows of one stretch have the same.
+        Time at which the stretch became still: two windows of one stretch have the same, and so have those before and
+        after a silence in which nothing has moved.
     """
 
     mean_counts: Array
@@ -115,12 +116,17 @@ class StillWatch:
         self._lines: deque[_Line] = deque()
         self._blocks: deque[Block] = deque()
         self._start_s: float | None = None
-        self.reset()
+        self._former: tuple[float, list[Block]] | None = None
+        self._needed_s = hold_s
+        self._begin(0)
 
-    def reset(self) -> None:
-        """Forget the stretch; the noise that was learned stays."""
+    def interrupt(self) -> None:
+        """Lines are missing: it must be seen to rest anew. Where it then shows what it did, it has not moved."""
+        since_s = self.still_since_s
+        former = self._former if since_s is None else (since_s, self._recent())
         self._needed_s = self._hold_s
         self._begin(0)
+        self._former = former
 
     @property
     def moving(self) -> bool:
@@ -135,7 +141,7 @@ class StillWatch:
     def push(self, time_s: float, counts: Axes, temperature_c: float | None) -> None:
         """Take one line: board time, counts per reading on three axes, chip temperature."""
         if self._lines and time_s - self._lines[-1][0] > _GAP_S:
-            self.reset()
+            self.interrupt()
         self._lines.append((time_s, counts, temperature_c))
         self._open += 1
         if self._open >= _BLOCK_LINES and time_s - self._lines[-self._open][0] >= _BLOCK_S:
@@ -151,6 +157,7 @@ class StillWatch:
     def _begin(self, kept: int) -> None:
         """Start a stretch with the last `kept` blocks."""
         self._still = False
+        self._former = None
         self._open = 0
         while len(self._blocks) > kept:
             self._blocks.popleft()
@@ -180,17 +187,29 @@ class StillWatch:
         """Decide on the stretch up to the block that has just closed."""
         if len(self._blocks) < _LEAST_BLOCKS:
             return
-        last_s = self._lines[-1][0]
-        since_s = min(last_s - self._hold_s, self._blocks[-_LEAST_BLOCKS].time_s)
-        recent = list(takewhile(lambda block: block.time_s >= since_s, reversed(self._blocks)))
+        recent = self._recent()
         if self._noise.exceeded(recent, at_rest=self._still):
             self._needed_s = self._hold_s
             self._begin(1)
             return
-        lasted_s = last_s - self._lines[0][0]
+        lasted_s = self._lines[-1][0] - self._lines[0][0]
         if self._trend.beyond(self._noise.mean):
             self._needed_s = min(2 * lasted_s, LONGEST_S / 2)
             self._begin(1)
         elif lasted_s >= self._needed_s:
             self._still = True
             self._needed_s = self._hold_s
+            self._resume(recent)
+
+    def _recent(self) -> list[Block]:
+        """Return the blocks of the last `hold_s`, and `_LEAST_BLOCKS` at least."""
+        since_s = min(self._lines[-1][0] - self._hold_s, self._blocks[-_LEAST_BLOCKS].time_s)
+        return list(takewhile(lambda block: block.time_s >= since_s, reversed(self._blocks)))
+
+    def _resume(self, recent: list[Block]) -> None:
+        """Take a rest for the one before a silence if it shows the same."""
+        if self._former is not None:
+            start_s, before = self._former
+            self._former = None
+            if not self._noise.exceeded([*before, *recent], at_rest=False):
+                self._start_s = start_s

@@ -155,7 +155,7 @@ class Capture:
             watch.push(event.time_s, event.counts, event.temperature_c)
             self._notice_repeats(event)
         else:
-            watch.reset()
+            watch.interrupt()
             (self._lost.add if event.code == "lost" else self._lost.discard)(event.sensor_id)
 
     def _notice_repeats(self, sample: Sample) -> None:

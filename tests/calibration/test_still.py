@@ -136,14 +136,46 @@ def test_window_is_the_mean_with_its_uncertainty() -> None:
     assert window.temperature_c == 25.0
 
 
-def test_a_gap_in_the_lines_ends_the_stretch() -> None:
+@pytest.mark.parametrize("noise_g", [NOISY_G, QUIET_G], ids=["noisy", "quiet"])
+@pytest.mark.parametrize("silence_s", [0.6, 30.0])
+@pytest.mark.parametrize(("turned_deg", "same"), [(0.0, True), (0.6, False)])
+def test_after_a_silence_it_must_rest_anew_and_has_moved_if_it_shows_something_else(
+    noise_g: float, silence_s: float, turned_deg: float, same: bool
+) -> None:
+    """0.6° is 10 mg: of the means of seven blocks of the noisy one, 0.9 mg each, more than twenty deviations."""
+    rng = np.random.default_rng(1)
     watch = StillWatch(16384)
-    for index in range(100):
-        watch.push(index / LINES_HZ, (800.0, 300.0, 16000.0 + index % 3), None)
-    assert not watch.moving
-    watch.push(4.0, (800.0, 300.0, 16000.0), None)
-    assert watch.moving
-    assert watch.window() is None
+    turned_g = REST_G + np.array([0, np.radians(turned_deg), 0])
+
+    def rest(begin_s: float, up_g: np.ndarray) -> list[bool]:
+        still = []
+        for line in range(100):
+            watch.push(begin_s + line / LINES_HZ, 16384 * (up_g + noise_g * rng.standard_normal(3)), None)
+            still.append(not watch.moving)
+        return still
+
+    rest(0.0, REST_G)
+    before = watch.window()
+    still = rest(2.0 + silence_s, turned_g)
+    after = watch.window()
+    assert before is not None
+    assert after is not None
+    assert not any(still[: round(0.7 * LINES_HZ)])
+    assert (after.start_s == before.start_s) == same
+    assert after.mean_counts / 16384 == pytest.approx(turned_g, abs=5 * noise_g / np.sqrt(90))
+
+
+def test_what_moved_before_a_silence_has_moved_though_it_came_back() -> None:
+    rng = np.random.default_rng(1)
+    watch = StillWatch(16384)
+    starts = []
+    for begin_s, up_g in ((0.0, REST_G), (2.0, REST_G + np.array([0, 0.1, 0])), (5.0, REST_G)):
+        for line in range(100 if begin_s != 2.0 else 25):
+            watch.push(begin_s + line / LINES_HZ, 16384 * (up_g + NOISY_G * rng.standard_normal(3)), None)
+        starts.append(watch.still_since_s)
+    assert starts[0] == 0.0
+    assert starts[1] is None
+    assert starts[2] == 5.0
 
 
 @pytest.mark.parametrize("interval_s", [0.1, 0.2, 0.4])

@@ -5,20 +5,20 @@ import pytest
 
 from hingeline.capture import FROZEN_S, Capture, TakenBack
 from hingeline.errors import BoardLost
-from hingeline.samples import Sample, SensorInfo
+from hingeline.samples import Sample, SensorFault, SensorInfo
 
 LINE_S = 0.02
 INFO = SensorInfo("s", "pico", "port", "mpu6050", 0, 0x68, 16384, 200, 44, "absolute", "ok")
 
 
 class Source:
-    """Lines of one sensor, noisy but where it is frozen."""
+    """Lines of one sensor, noisy but where it is frozen; some may be missing, told by faults or not."""
 
     counts = {}  # noqa: RUF012
     sensors = {"s": INFO}  # noqa: RUF012
 
-    def __init__(self, frozen_from_s=float("inf"), until_s=200.0):
-        self.frozen_from_s, self.until_s = frozen_from_s, until_s
+    def __init__(self, frozen_from_s=float("inf"), until_s=200.0, missing_s=(), told=False):
+        self.frozen_from_s, self.until_s, self.missing_s, self.told = frozen_from_s, until_s, missing_s, told
 
     def __iter__(self):
         noise = np.random.default_rng(1)
@@ -27,7 +27,10 @@ class Source:
             time_s = number * LINE_S
             if time_s < self.frozen_from_s:
                 counts = tuple(noise.normal((0, 0, 16384), 60))
-            yield Sample("s", time_s, counts, 4, 24.0, number % 65536)
+            if self.told and time_s in (self.missing_s[0], self.missing_s[-1]):
+                yield SensorFault("s", time_s, "lost" if time_s == self.missing_s[0] else "back", 5)
+            if time_s not in self.missing_s:
+                yield Sample("s", time_s, counts, 4, 24.0, number % 65536)
 
 
 def test_a_frozen_sensor_is_told_and_gives_no_rest():
@@ -58,6 +61,17 @@ def test_a_rest_may_be_confirmed_though_nothing_moved():
     capture.rest()
     assert capture.confirmed
     assert len(took) == 2
+
+
+@pytest.mark.parametrize("told", [False, True], ids=["lines are lost", "the sensor is"])
+def test_a_silence_in_which_nothing_moves_makes_no_new_rest(told):
+    """A reading of where it was would be taken for the position that is asked for."""
+    missing_s = [number * LINE_S for number in range(100, 140)]
+    capture = Capture(Source(missing_s=missing_s, told=told), ["s"])
+    first = capture.rest()
+    again = capture.rest(standing_s=10)
+    assert not capture.moved
+    assert again["s"].start_s == first["s"].start_s
 
 
 def test_the_last_rest_may_be_taken_back():
