@@ -63,6 +63,9 @@ ROWS, COLUMNS = 24, 80
 ASKED_WITHIN_S = 60.0
 COMMENT = re.compile(r"<!-- (screen|shape)\n(.*?)-->\n(```(?:console|text)\n.*?```\n)?", re.DOTALL)
 _ESCAPE = re.compile(r"\x1b(\[[0-?]*[ -/]*[@-~]|\][^\x07]*\x07|[@-Z\\-_=>])")
+_START = r"\x1b\[(\d+);1H"
+_ROW = re.compile(f"{_START}(.*?)(?={_START}|$)", re.DOTALL)
+"""Of the large screen: which it is, and what is drawn there."""
 _LARGE = re.compile(r"\x1b\[\?1049h.*?\x1b\[\?1049l", re.DOTALL)
 _CLOCK = re.compile(r"^sensor \S+ (?:live|moving|still).*?taken\n", re.DOTALL | re.MULTILINE)
 """How the sensors stand, told every few seconds."""
@@ -194,8 +197,9 @@ class Terminal:
 
     def frame(self) -> list[str]:
         """Return what the large screen shows."""
-        *_, frame, _ = self._told.split("\x1b[H")
-        return [line.rstrip() for line in _plain(frame).strip("\n").split("\n")]
+        *drawn, _ = _ROW.findall(self._told)  # the last may not be whole
+        rows = {int(number): _plain(text).rstrip() for number, text, _ in drawn}
+        return [rows[number] for number in range(1, ROWS + 1)]
 
     def end(self) -> list[str]:
         """Wait until the command has ended; return the lines that stay on the terminal."""
@@ -215,7 +219,7 @@ class Terminal:
 
 
 def _plain(text: str) -> str:
-    return _ESCAPE.sub("", text).replace("\a", "")
+    return _ESCAPE.sub("", re.sub(_START, "\n", text)).replace("\a", "")
 
 
 def _stays(told: str) -> list[str]:

@@ -25,6 +25,9 @@ _DOTS: tuple[Dot, ...] = ((8, 4), (6, 3), (4, 2), (3, 2), (2, 1), (1, 1))
 """Columns and rows of a dot, the largest first; a column is about half as wide as a row is high."""
 _PLAIN: Dot = (0, 0)
 """Of a word in the terminal's own letters."""
+CODE = "#ffffff on #000000"
+_LEAST_ROWS = 10
+"""Numbers and words in their smallest dots, and what stands about them."""
 _SAID_ROWS = 4
 """So many are kept for what was told, however large the numbers might be."""
 REFRESH = 20
@@ -47,7 +50,8 @@ class LiveScreen:
     keys
         Whether keys are heard.
     code
-        Returns what the phone page is reached by, as a text drawn of blocks; empty once a phone has come.
+        Returns what the page is reached by, an address or a text drawn of blocks; empty once a browser has come.
+        Where it leaves no room for the numbers, it takes their place.
     """
 
     beats = 1
@@ -109,13 +113,13 @@ def layout(picture: Picture, size: ConsoleDimensions, keys: bool, code: str = ""
         for row in _folded(_sensor(one), columns, "bold" if one in picture.alarms else "")
     ]
     keys_told = _folded(f"{picture.taken}  {LEGEND if keys else NO_KEYS}", columns)
-    if code:
-        above += [((line, "#ffffff on #000000"),) for line in code.splitlines()]
-        sensors = sensors[: max(rows - len(above) - len(keys_told), 0)]
-    elif picture.sides:
-        kept = 2 + len(sensors) + _SAID_ROWS + len(keys_told)
-        above += [(), *_sides(picture, columns, rows - len(above) - kept), ()]
-    else:
+    blocks = code.splitlines() if "\n" in code else []
+    above += [((line, CODE),) for line in blocks] or _folded(code, columns, "bold")
+    sensors = sensors[: max(rows - len(above) - len(keys_told), 0)]
+    left = rows - len(above) - len(sensors) - len(keys_told) - _SAID_ROWS - 2
+    if picture.sides and (left >= _LEAST_ROWS or not blocks):
+        above += [(), *_sides(picture, columns, left), ()]
+    elif not blocks:
         above.append(())
     room = rows - len(above) - len(sensors) - len(keys_told)
     told: list[Row] = [((line, ""),) for line in _told(picture.told, columns, room)]

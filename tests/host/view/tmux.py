@@ -10,8 +10,8 @@ import subprocess
 from collections.abc import Mapping
 from pathlib import Path
 
-_HOME = b"\x1b[H"
-"""With it each picture of the large screen begins."""
+_CORNER = b"\x1b[1;1H"
+"""With it each picture begins of which all rows are drawn."""
 
 
 class Tmux:
@@ -63,11 +63,12 @@ class Tmux:
         while select.select([self._output], [], [], 0)[0]:
             os.read(self._output, 65536)
         self._do("resize-window", "-x", str(columns), "-y", str(rows))
-        drawn = 0
-        while drawn < 3:  # the first may be of the old size; as the third begins, the second is whole
-            some = os.read(self._output, 65536)
+        drawn = b""
+        while (
+            drawn.count(_CORNER) < 3
+        ):  # the first may be of the old size; as the third begins, the second is whole
+            drawn += (some := os.read(self._output, 65536))
             assert some, "the command has ended"
-            drawn += some.count(_HOME)
 
     def press(self, key: str) -> None:
         """Press a key."""
