@@ -15,9 +15,8 @@ from hingeline.virtual.bus import BusBlocks, BusError, Buses
 _REQUEST = struct.Struct("<BBBBIq")
 _ANSWER = struct.Struct("<IIq")
 SLACK_US = 20_000
-"""How far the scene may run ahead of a board that is at work."""
-_AWAKE_US = 1_000_000
-"""A board that sleeps while the scene hurries is awake for so long before its watchdog bites."""
+"""How far the scene may run ahead of a board that is at work, or is to wake up: where this machine keeps the bench from
+its turn, the scene is late, and no board."""
 _STALLED_S = 1.0
 """A board that is silent for this long by the wall clock stands still; the scene goes on without it."""
 
@@ -66,13 +65,9 @@ class BoardLink:
         self._answer(now_us)
 
     def limit_us(self, wall_s: float, free: bool) -> float:
-        """Return how far the scene may go before this board has done its part.
-
-        A sleeping board limits the scene only where nothing else paces it (`free`), or where it would wake too late
-        to feed its watchdog.
-        """
+        """Return how far the scene may go before this board has done its part; `free` where nothing else paces it."""
         if self.asleep_until_us is not None:
-            return self.asleep_until_us if free else max(self.asleep_until_us, self.bites_us - _AWAKE_US)
+            return self.asleep_until_us + (0 if free else SLACK_US)
         return self.bites_us if self._stalled(wall_s) else self.clock_us + SLACK_US
 
     def wake(self, now_us: int, wall_s: float) -> None:

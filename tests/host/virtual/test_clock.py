@@ -1,10 +1,15 @@
 """The scene's clock: paced, held back, never going back."""
 
 import math
+import socket
+import struct
 
 import pytest
 
+from hingeline.virtual.board import wire
+from hingeline.virtual.bus import Buses
 from hingeline.virtual.clock import Clock
+from hingeline.virtual.link import SLACK_US, BoardLink
 
 
 def test_it_goes_as_fast_as_was_told():
@@ -39,3 +44,17 @@ def test_at_speed_0_it_goes_where_it_is_let_and_stands_if_nothing_is_due():
     assert clock.now_us == 77_000
     assert clock.wall_wait_s(math.inf) == math.inf
     assert clock.wall_wait_s(99_000_000) == 0
+
+
+def test_where_the_bench_gets_no_turn_the_scene_is_late_and_no_board():
+    """A board that finds the scene a quarter of a second ahead has stood still, and loses that time."""
+    clock = Clock(1)
+    clock.advance(0.0, math.inf)
+    here, board = socket.socketpair()
+    with here, board:
+        link = BoardLink(here, Buses({}), lambda: None)
+        link.start(clock.now_us, 0.0)
+        board.sendall(struct.pack("<BBBBIq", wire.SLEEP, 0, 0, 0, 0, 5_000))
+        link.serve(clock.now_us, 0.0)
+        clock.advance(3.0, link.limit_us(3.0, free=False))
+    assert 5_000 <= clock.now_us <= 5_000 + SLACK_US < wire.STALL_US
