@@ -12,8 +12,7 @@ from pathlib import Path
 import pytest
 from tests.firmware.conftest import PATIENCE_S, Wire
 
-from hingeline_firmware.login import hmac_sha256  # on CPython: it needs nothing of a board
-from hingeline_protocol.line import LINE_LIMIT, unseal
+from hingeline_protocol.line import LINE_LIMIT
 from hingeline_protocol.messages import (
     Address,
     Challenge,
@@ -31,7 +30,6 @@ from hingeline_protocol.messages import (
     Stop,
     Wifi,
     pack,
-    parse,
 )
 
 pytestmark = pytest.mark.long
@@ -117,51 +115,6 @@ def guest(cable, free_port):
 
 def codes(answers):
     return [answer.code for answer in answers if isinstance(answer, Err)]
-
-
-# RFC 4231, test cases 1 to 4: those whose keys are no longer than a block.
-@pytest.mark.parametrize(
-    ("key", "message", "digest"),
-    [
-        (b"\x0b" * 20, b"Hi There", "b0344c61d8db38535ca8afceaf0bf12b881dc200c9833da726e9376c2e32cff7"),
-        (
-            b"Jefe",
-            b"what do ya want for nothing?",
-            "5bdcc146bf60754e6a042426089575c75a003f089d2739839dec58b964ec3843",
-        ),
-        (b"\xaa" * 20, b"\xdd" * 50, "773ea91e36800e46854db8ebd09181a72959098b3ef8c122d9635514ced565fe"),
-        (
-            bytes(range(1, 26)),
-            b"\xcd" * 50,
-            "82558a389a443c0ea4cc819899f2083a85f0faa3e578f8077a2e3ff46729665b",
-        ),
-    ],
-)
-def test_the_proof_is_that_of_the_standard(key, message, digest):
-    assert hmac_sha256(key, message).hex() == digest
-    told = subprocess.run(
-        [
-            MICROPYTHON,
-            "-c",
-            "from hingeline_firmware.login import hmac_sha256; from binascii import unhexlify as u; "
-            f"print(hmac_sha256(u('{key.hex()}'), u('{message.hex()}')).hex())",
-        ],
-        env={"MICROPYPATH": f"{ROOT / 'firmware'}:{ROOT / 'shared_protocol'}:.frozen"},
-        capture_output=True,
-        check=True,
-    )
-    assert told.stdout.decode().strip() == digest
-
-
-def test_the_example_of_the_protocol_proves_its_key():
-    page = (ROOT / "shared_protocol" / "PROTOCOL.md").read_text(encoding="utf-8")
-    lines = [row[2:].encode() for row in page.splitlines() if row.startswith(("> ", "< "))]
-    told = [parse(unseal(line)) for line in lines]
-    keys = [message.key for message in told if isinstance(message, Wifi) and message.key]
-    nonces = [message.nonce for message in told if isinstance(message, Nonce)]
-    proofs = [message.proof for message in told if isinstance(message, Login)]
-    assert [hmac.digest(keys[0], nonces[0], "sha256")] == proofs
-    assert f"the key is `{keys[0].hex()}`" in page
 
 
 def test_it_is_off_until_the_cable_says_where(connected, free_port_of):

@@ -1,10 +1,13 @@
-"""The bench of the sceptical expert: the demonstration's sensors, so that its calibrations hold, on other surfaces."""
+"""The sceptical expert, before the demonstration's sensors, so that its calibrations hold, on other surfaces."""
 
 from pathlib import Path
 
 import tomlkit
+from tests.host.person import Outcome, Person
 
 from hingeline.demo.job import SCENARIO
+
+SHEET = str(Path(__file__).with_name("sceptic.rig.toml"))
 
 SURFACES = {
     "tab": {},
@@ -46,3 +49,31 @@ def write_scenario(path: Path, **keys) -> Path:
     scenario["boards"] += keys.pop("boards", [])
     path.write_text(tomlkit.dumps({**scenario, "surfaces": surfaces(), **keys}))
     return path
+
+
+def show(what: str, truth: float, reading: float, limit: float) -> None:
+    """Print a row of the table, and hold the reading to its limit."""
+    print(f"{what:<44} true {truth:+8.3f}  reads {reading:+8.3f}  limit ±{limit:.2f}")
+    assert abs(reading - truth) <= limit
+
+
+def throws(expert: Person, surface: str, *commands: str, options: tuple[str, ...] = ()) -> Outcome:
+    """Run the throws of a surface, moved to each command in its order and back to neutral."""
+    expert.tape(surface)
+    return expert.run(
+        "throws",
+        SHEET,
+        surface,
+        "--json",
+        *options,
+        asked=(
+            *((rf"{command} \(normal\), all", expert.stick(f"{surface} {command}")) for command in commands),
+            (r"neutral \(normal\), sticks", expert.stick("neutral")),
+        ),
+    )
+
+
+def readings(outcome: Outcome, surface: str, command: str) -> dict[str, dict]:
+    """Return the judgements of a command by what they are of."""
+    (found,) = [one for one in outcome.data["surfaces"][surface] if one["command"] == command]
+    return {judgement["what"]: judgement for judgement in found["judgements"]}

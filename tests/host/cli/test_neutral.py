@@ -5,8 +5,7 @@ import shutil
 from pathlib import Path
 
 import pytest
-from tests.host.cli.sceptic import write_scenario
-from tests.host.cli.test_sceptic import SHEET, show
+from tests.host.cli.sceptic import SHEET, show, write_scenario
 from tests.host.person import Person
 
 from hingeline.capture import Capture

@@ -4,58 +4,17 @@ Numbers in the names are those of the trade's list of what an expert tries; so a
 without a source unless one is named. Each test prints truth beside reading (`pytest -rP`).
 """
 
-import json
 import shutil
-from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 import pytest
-from tests.host.cli.sceptic import FIXED_BOARD, write_scenario
-from tests.host.person import Outcome, Person, at_the_desk
+from tests.host.cli.sceptic import SHEET, readings, show, throws, write_scenario
+from tests.host.person import Person, at_the_desk
 
 from hingeline.rig.kinds import BOTH
 from hingeline.sides import remember, remembered
 from hingeline.store import Store
 from hingeline.virtual.client import VirtualBench
-from hingeline_calibration.calibration import Calibration
-
-SHEET = str(Path(__file__).with_name("sceptic.rig.toml"))
-
-
-@pytest.fixture
-def expert(calibrated_home, tmp_path):
-    """An expert before the bench, with calibrated sensors."""
-    with VirtualBench(write_scenario(tmp_path / "sceptic.toml")) as bench:
-        yield Person(bench, shutil.copytree(calibrated_home, tmp_path / "home"))
-
-
-def show(what: str, truth: float, reading: float, limit: float) -> None:
-    """Print a row of the table, and hold the reading to its limit."""
-    print(f"{what:<44} true {truth:+8.3f}  reads {reading:+8.3f}  limit ±{limit:.2f}")
-    assert abs(reading - truth) <= limit
-
-
-def throws(expert: Person, surface: str, *commands: str, options: tuple[str, ...] = ()) -> Outcome:
-    """Run the throws of a surface, moved to each command in its order and back to neutral."""
-    expert.tape(surface)
-    return expert.run(
-        "throws",
-        SHEET,
-        surface,
-        "--json",
-        *options,
-        asked=(
-            *((rf"{command} \(normal\), all", expert.stick(f"{surface} {command}")) for command in commands),
-            (r"neutral \(normal\), sticks", expert.stick("neutral")),
-        ),
-    )
-
-
-def readings(outcome: Outcome, surface: str, command: str) -> dict[str, dict]:
-    """Return the judgements of a command by what they are of."""
-    (found,) = [one for one in outcome.data["surfaces"][surface] if one["command"] == command]
-    return {judgement["what"]: judgement for judgement in found["judgements"]}
 
 
 def test_1_sine_bar(expert):
@@ -296,48 +255,3 @@ def test_cycles_tell_how_well_a_throw_repeats(expert):
     }
     for one in repeated:
         show(f"spread of {one['command']}, {one['side']}", 0, one["spread_deg"], 0.1)
-
-
-def nudged(expert: Person):
-    """Return deeds that move the model between neutral and throw."""
-
-    def up() -> None:
-        expert.bench.do("attitude", pitch_deg=-1.5, roll_deg=1)
-        expert.bench.do("stick", position="swept up")
-
-    return (("up .normal., all", up), ("sticks centred, hands off.$", expert.stick("neutral")))
-
-
-def test_a_model_that_moved_is_told(expert):
-    expert.tape("swept")
-    outcome = expert.run("throws", SHEET, "swept", "--json", asked=nudged(expert))
-    assert outcome.status == 6
-    assert abs(outcome.data["surfaces"]["swept"][-1]["moved_deg"]) > 0.5
-    assert "the model was moved" in outcome.stderr
-
-
-def test_a_fixed_sensor_takes_the_motion_out(calibrated_home, tmp_path):
-    home = shutil.copytree(calibrated_home, tmp_path / "home")
-    with VirtualBench(write_scenario(tmp_path / "fixed.toml", boards=[FIXED_BOARD])) as bench:
-        expert = Person(bench, home)
-        boards = expert.run("boards", "--json").data["boards"]
-        (fixed,) = [one["sensor_id"] for board in boards for one in board["sensors"] if not one["calibrated"]]
-        store = Store(home)
-        some = Calibration.from_dict(store.load("calibration", remembered(store)["left"]))
-        perfect = replace(
-            some,
-            sensor_id=fixed,
-            matrix_counts_per_g=np.eye(3) * some.counts_per_g,
-            bias_counts=np.zeros(3),
-        )
-        store.save("calibration", fixed, perfect.to_dict())
-        expert.tape("swept")
-        bench.do("tape", sensor="fixed", surface="wing")
-        outcome = expert.run("throws", SHEET, "swept", "--fixed", fixed, "--json", asked=nudged(expert))
-    assert outcome.status == 0, outcome.stdout
-    for side in BOTH:
-        judgement = readings(outcome, "swept", "up")[side]
-        show(f"model moved by 1.8°, {side}", 25, judgement["measured"]["deg"], 0.25)
-        low, high = judgement["measured"]["interval_95_deg"]
-        assert high - low < 0.5
-    assert json.dumps(outcome.data["surfaces"]["swept"][-1]["moved_deg"]) == "null"

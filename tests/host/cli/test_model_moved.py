@@ -1,0 +1,60 @@
+"""A model that is moved between neutral and throw: told, and taken out by a sensor on its fixed part."""
+
+import json
+import shutil
+from dataclasses import replace
+
+import numpy as np
+from tests.host.cli.sceptic import FIXED_BOARD, SHEET, readings, show, write_scenario
+from tests.host.person import Person
+
+from hingeline.rig.kinds import BOTH
+from hingeline.sides import remembered
+from hingeline.store import Store
+from hingeline.virtual.client import VirtualBench
+from hingeline_calibration.calibration import Calibration
+
+
+def nudged(expert: Person):
+    """Return deeds that move the model between neutral and throw."""
+
+    def up() -> None:
+        expert.bench.do("attitude", pitch_deg=-1.5, roll_deg=1)
+        expert.bench.do("stick", position="swept up")
+
+    return (("up .normal., all", up), ("sticks centred, hands off.$", expert.stick("neutral")))
+
+
+def test_a_model_that_moved_is_told(expert):
+    expert.tape("swept")
+    outcome = expert.run("throws", SHEET, "swept", "--json", asked=nudged(expert))
+    assert outcome.status == 6
+    assert abs(outcome.data["surfaces"]["swept"][-1]["moved_deg"]) > 0.5
+    assert "the model was moved" in outcome.stderr
+
+
+def test_a_fixed_sensor_takes_the_motion_out(calibrated_home, tmp_path):
+    home = shutil.copytree(calibrated_home, tmp_path / "home")
+    with VirtualBench(write_scenario(tmp_path / "fixed.toml", boards=[FIXED_BOARD])) as bench:
+        expert = Person(bench, home)
+        boards = expert.run("boards", "--json").data["boards"]
+        (fixed,) = [one["sensor_id"] for board in boards for one in board["sensors"] if not one["calibrated"]]
+        store = Store(home)
+        some = Calibration.from_dict(store.load("calibration", remembered(store)["left"]))
+        perfect = replace(
+            some,
+            sensor_id=fixed,
+            matrix_counts_per_g=np.eye(3) * some.counts_per_g,
+            bias_counts=np.zeros(3),
+        )
+        store.save("calibration", fixed, perfect.to_dict())
+        expert.tape("swept")
+        bench.do("tape", sensor="fixed", surface="wing")
+        outcome = expert.run("throws", SHEET, "swept", "--fixed", fixed, "--json", asked=nudged(expert))
+    assert outcome.status == 0, outcome.stdout
+    for side in BOTH:
+        judgement = readings(outcome, "swept", "up")[side]
+        show(f"model moved by 1.8°, {side}", 25, judgement["measured"]["deg"], 0.25)
+        low, high = judgement["measured"]["interval_95_deg"]
+        assert high - low < 0.5
+    assert json.dumps(outcome.data["surfaces"]["swept"][-1]["moved_deg"]) == "null"
