@@ -1,73 +1,20 @@
-"""Screen, keys, page and no hands at all: the commands as they are used at the bench, before real firmware."""
+"""Screen, keys and no hands at all: the commands as they are used at the bench, before real firmware."""
 
-import http.client
-import os
-import pty
 import re
-import shutil
-import subprocess
-import sys
-import threading
-from collections import defaultdict
-from itertools import islice
 from pathlib import Path
-from urllib.parse import urlsplit
 
-import numpy as np
 import pytest
-from tests.host.person import Outcome, Person, at_the_desk, session_of
+from tests.host.cli.terminal import Terminal
+from tests.host.person import Person, at_the_desk
 
-from hingeline.demo.job import SCENARIO
-from hingeline.link.fleet import Fleet
-from hingeline.link.replay import Replay
-from hingeline.recording import Happening, lines, read
+from hingeline.recording import Happening, read
 from hingeline.report.forms import Reading
 from hingeline.report.results import recorded
 from hingeline.report.visits import session
-from hingeline.virtual.client import VirtualBench
 
 pytestmark = pytest.mark.long
 
-PHONES = 20
 COLUMNS = 80
-
-
-class Terminal:
-    """A command at a terminal that it reads keys from and shows its screen on; data go to a pipe."""
-
-    def __init__(self, person: Person, *arguments: str, **environment: str):
-        self._near, far = pty.openpty()
-        self._command = subprocess.Popen(
-            [sys.executable, "-m", "hingeline", *arguments, "--port", *person.bench.ports.values()],
-            stdin=far,
-            stdout=subprocess.PIPE,
-            stderr=far,
-            env={**os.environ, "HINGELINE_HOME": str(person.home), "TERM": "xterm-256color", **environment},
-        )
-        os.close(far)
-        self.told, self._read = "", 0
-
-    def until(self, pattern: str) -> None:
-        """Wait until it has shown something that it had not when this was last called."""
-        while not (found := re.search(pattern, self.told[self._read :])):
-            self.told += os.read(self._near, 65536).decode(errors="replace")
-        self._read += found.end()
-
-    def press(self, key: str) -> None:
-        """Press a key."""
-        os.write(self._near, key.encode())
-
-    def end(self) -> Outcome:
-        """Wait until the command has ended."""
-        try:
-            while some := os.read(self._near, 65536):
-                self.told += some.decode(errors="replace")
-        except OSError:  # Linux tells the end of a terminal so
-            pass
-        stdout = self._command.stdout.read().decode()
-        self._command.stdout.close()
-        os.close(self._near)
-        return Outcome(self._command.wait(), stdout, self.told)
 
 
 def test_the_large_screen_its_keys_and_the_terminal_after_it(person, sheet):
@@ -287,53 +234,3 @@ def test_a_lost_sensor_is_an_alarm_where_there_is_no_screen_too(person):
         ),
     )
     assert outcome.status == 0, outcome.stderr
-
-
-def test_twenty_phones_for_a_minute_cost_no_line(calibrated_home, sheet, tmp_path):
-    """At the pace of a real bench; each phone gets ten pictures a second at most."""
-    scenario = tmp_path / "bench.toml"
-    scenario.write_text(SCENARIO.read_text("utf-8").replace("speed = 5", "speed = 1"), "utf-8")
-    minute_over = threading.Semaphore(0)
-
-    def listen(url):
-        connection = http.client.HTTPConnection(url.netloc, timeout=30)
-        connection.request("GET", url.path + "events")
-        pictures = (line for line in connection.getresponse() if line.startswith(b"data: "))
-        sum(1 for _ in islice(pictures, 600))
-        minute_over.release()
-        sum(1 for _ in pictures)
-        connection.close()
-
-    with VirtualBench(scenario) as bench:
-        person = Person(bench, shutil.copytree(calibrated_home, tmp_path / "home"))
-        person.tape("flap")
-        told, phones, waiting = "", [], list(person.throws("flap"))
-        with person.start("throws", sheet, "flap", "--page") as command:
-            for line in command.stderr:
-                told += line
-                if found := re.match("Page: (.*)", line):
-                    url = urlsplit(found[1])
-                    phones = [threading.Thread(target=listen, args=(url,)) for _ in range(PHONES)]
-                    for phone in phones:
-                        phone.start()
-                if waiting and re.search(waiting[0][0], line):
-                    if len(waiting) == 3:
-                        for _ in phones:
-                            minute_over.acquire()
-                    waiting.pop(0)[1]()
-        for phone in phones:
-            phone.join()
-        with Fleet(list(bench.ports.values())) as fleet:
-            (board,) = fleet.boards
-            state = board.status()
-    assert command.returncode == 6, told
-    assert (state.late, state.dropped) == (0, 0)
-    replay = Replay(lines(session_of(told)))
-    times_s = defaultdict(list)
-    for event in replay:
-        times_s[event.sensor_id].append(event.time_s)
-    for taken_s in times_s.values():
-        assert taken_s[-1] - taken_s[0] > 60
-        assert np.diff(taken_s) == pytest.approx(0.02, abs=0.005)  # none is late by a reading, 1/200 s
-    for counts in replay.counts.values():
-        assert (sum(counts.lost.values()), counts.bad, counts.repeated) == (0, 0, 0)
