@@ -93,6 +93,23 @@ def test_no_wrong_sample_passes_a_bad_wire_and_the_counts_are_what_it_did(cable_
     assert (counts.unknown, counts.resets, counts.faults) == (0, 0, 0)
 
 
+def test_a_wire_that_stalls_for_a_second_hands_over_all_of_it(cable_to):
+    cable = cable_to("alpha")
+    with Fleet([cable.name]) as fleet:
+        fleet.start()
+        events = take(fleet, 20)
+        stalls = iter([1.0])
+        cable.pace = lambda data: [(next(stalls, 0.0), data)]
+        events += take(fleet, 600)
+        fleet.stop()
+        events += fleet
+        (counts,) = fleet.counts.values()
+    assert next(stalls, None) is None
+    sent, taken = read_back("a1", cable.sent), accepted(events)
+    assert all(begins_in(sent[name], taken[name]) for name in ALPHA)
+    assert (counts.bad, counts.repeated, sum(counts.lost.values())) == (0, 0, gaps(sent))
+
+
 @pytest.mark.parametrize(
     "seeds", [range(2), pytest.param(range(2, 60), marks=pytest.mark.long)], ids=["few", "many"]
 )

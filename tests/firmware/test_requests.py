@@ -20,6 +20,7 @@ from hingeline_protocol.messages import (
     Start,
     Status,
     Stop,
+    pack,
 )
 
 SENSOR = 104
@@ -163,3 +164,16 @@ def test_a_stranger_at_the_address_is_told_with_its_identity(one):
     assert told.text.startswith("bus 0 address 0x68: register 0x75: wanted 0x68 or ")
     assert told.text.endswith("got 0xA5")
     assert refusal(wire, SelfTest, SENSOR)[0] == "chip"
+
+
+def test_a_request_that_comes_byte_by_byte_is_answered_once(one):
+    """The board takes many steps between two bytes."""
+    bench, wire = one
+    wire.ask(Status)
+    for byte in pack(Status(777)):
+        wire.port.write(bytes([byte]))
+        bench.do("wait", for_s=0.05)
+    wire.next(lambda message: isinstance(message, Ok) and message.request == 777)
+    wire.ask(Status)
+    assert not [message for message in wire.log if isinstance(message, Err)]
+    assert [message.request for message in wire.log if isinstance(message, Ok)].count(777) == 1
