@@ -14,6 +14,7 @@ import pytest
 
 from hingeline.virtual.child import micropython
 
+PROMPT = b">>> "
 BOOT = "try:\n import main\nexcept ImportError:\n pass"
 MACHINE = """
 import os
@@ -34,7 +35,7 @@ def unique_id(): return b"\\xff" * 8
 
 
 class UnixBoard:
-    """The board while its `with` lasts.
+    """The board while its `with` lasts; it begins at its prompt: what it is given then it has whole at its next start.
 
     Attributes
     ----------
@@ -58,6 +59,9 @@ class UnixBoard:
         self._path = f"{folder / 'shadow'}:lib:.frozen"
         self._on = True
         self._start()
+        told = b""
+        while PROMPT not in told:
+            told += os.read(self._far, 1024)
         self._thread = threading.Thread(target=self._keep_on)
 
     def __enter__(self):
