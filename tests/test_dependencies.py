@@ -1,4 +1,4 @@
-"""What is shipped depends on what it imports, on nothing else, each within a range: looked at offline.
+"""What is shipped depends on what it imports, on nothing else; it and all tools are within a range: looked at offline.
 
 `make lint` has pip look whether what is installed fits together, and pip-audit ask for known holes.
 """
@@ -7,6 +7,7 @@ from importlib.metadata import distribution, packages_distributions
 from pathlib import Path
 
 import pytest
+import tomlkit
 from packaging.requirements import Requirement
 from packaging.utils import canonicalize_name
 from tests.test_imports import STANDARD, files, imports
@@ -25,6 +26,16 @@ PROGRAMS = {"mpremote"}
 PERMISSIVE = ("MIT", "BSD", "Apache", "PSF", "Python Software Foundation", "HPND")
 
 
+TOOLS = tuple(
+    Requirement(str(one))
+    for extra in tomlkit.parse((ROOT / "pyproject.toml").read_text())["project"][
+        "optional-dependencies"
+    ].values()
+    for one in extra
+    if not one.startswith("hingeline[")
+)
+
+
 def named(one: Requirement) -> str:
     return canonicalize_name(one.name)
 
@@ -39,6 +50,11 @@ def test_each_has_a_range_that_holds_what_is_installed_and_a_free_licence(one):
         [told.get("License") or "", *(row for row in told.get_all("Classifier", []) if "License" in row)]
     )
     assert any(word in licence for word in PERMISSIVE), licence
+
+
+@pytest.mark.parametrize("one", TOOLS, ids=named)
+def test_each_tool_has_a_range(one):
+    assert {bound.operator for bound in one.specifier} == {">=", "<"}
 
 
 def test_what_is_imported_is_declared_and_what_is_declared_is_used():
