@@ -130,20 +130,13 @@ class Store:
 
     def keys(self, kind: str) -> tuple[str, ...]:
         """Return every key of which something was saved."""
-        folder = self.root / safe_name(kind)
-        return tuple(sorted(os.listdir(folder))) if folder.is_dir() else ()
+        return tuple(sorted(_names(self.root / safe_name(kind))))
 
     def history(self, kind: str, key: str) -> tuple[Entry, ...]:
         """Return all saves, the current one last."""
         pattern = re.compile(re.escape(safe_name(kind)) + r"-(\d+)-(\d{4}-\d{2}-\d{2})\.json")
         folder = self._folder(kind, key)
-        try:
-            names = os.listdir(folder)
-        except FileNotFoundError:
-            return ()
-        except OSError as error:
-            raise StoreError(f"{folder} can't be read: {in_words(error)}", "Make it readable") from error
-        found = [match for name in names if (match := pattern.fullmatch(name))]
+        found = [match for name in _names(folder) if (match := pattern.fullmatch(name))]
         entries = (Entry(int(match[1]), match[2], folder / match[0]) for match in found)
         return tuple(sorted(entries, key=lambda entry: entry.number))
 
@@ -172,23 +165,32 @@ class Store:
         except OSError as error:
             raise unwritable(path, error) from error
         try:
-            deadline_s = monotonic() + LOCK_PATIENCE_S
-            while not _take_lock(descriptor):
-                if monotonic() > deadline_s:
-                    holder = path.read_text(errors="replace").strip() or "another process"
-                    raise StoreLocked(
-                        f"{self.root} is held by {holder}", "Let it finish or end it, then try again"
-                    )
-                sleep(0.02)
-            command = " ".join([Path(sys.argv[0]).name, *sys.argv[1:]])
             try:
+                deadline_s = monotonic() + LOCK_PATIENCE_S
+                while not _take_lock(descriptor):
+                    if monotonic() > deadline_s:
+                        holder = path.read_text(errors="replace").strip() or "another process"
+                        raise StoreLocked(
+                            f"{self.root} is held by {holder}", "Let it finish or end it, then try again"
+                        )
+                    sleep(0.02)
+                command = " ".join([Path(sys.argv[0]).name, *sys.argv[1:]])
                 os.ftruncate(descriptor, 0)
                 os.write(descriptor, f"process {os.getpid()} ({command})".encode())
-            except OSError as error:
+            except OSError as error:  # some network disks lend no locks
                 raise unwritable(path, error) from error
             yield
         finally:
             os.close(descriptor)
+
+
+def _names(folder: Path) -> list[str]:
+    try:
+        return os.listdir(folder)
+    except FileNotFoundError:
+        return []
+    except OSError as error:
+        raise StoreError(f"{folder} can't be read: {in_words(error)}", "Make it readable") from error
 
 
 if sys.platform == "win32":

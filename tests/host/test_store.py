@@ -18,7 +18,6 @@ from hingeline.files import safe_name, write_whole
 from hingeline.store import Store, default_root
 
 SENSOR = "e6614103e7-0"
-NOBODY = 65534
 
 
 @pytest.fixture
@@ -150,57 +149,6 @@ def test_a_full_disk_leaves_what_was(store):
         resource.setrlimit(resource.RLIMIT_FSIZE, limits)
     assert store.load("calibration", SENSOR) == {"n": 1}
     assert len(os.listdir(store.root / "calibration" / SENSOR)) == 1
-
-
-@pytest.fixture
-def as_nobody():
-    """What follows has the rights of a user who owns nothing; without root, those of the tester."""
-    if os.geteuid() == 0:
-        os.seteuid(NOBODY)
-    yield
-    if os.getuid() == 0:
-        os.seteuid(0)
-
-
-@pytest.fixture
-def open_folder():
-    """A folder that everybody may enter."""
-    with tempfile.TemporaryDirectory() as folder:
-        os.chmod(folder, 0o755)
-        yield Path(folder)
-
-
-@pytest.fixture
-def read_only_store(open_folder):
-    store = Store(open_folder / "home")
-    store.save("calibration", SENSOR, {"n": 1})
-    folder = store.root / "calibration" / SENSOR
-    os.chmod(folder, 0o555)
-    os.chmod(store.root / "lock", 0o666)
-    yield store
-    os.chmod(folder, 0o755)
-
-
-def test_a_read_only_folder_is_told_with_the_cure(read_only_store, as_nobody):
-    with pytest.raises(StoreError, match=r"read-only for you.*HINGELINE_HOME"):
-        read_only_store.save("calibration", SENSOR, {"n": 2})
-    assert read_only_store.load("calibration", SENSOR) == {"n": 1}
-
-
-def test_a_store_that_may_not_be_written_at_all(open_folder, as_nobody):
-    root = open_folder / "home"
-    if os.geteuid() == os.getuid():
-        os.chmod(open_folder, 0o555)
-    with pytest.raises(StoreError, match="read-only for you"):
-        Store(root).save("calibration", SENSOR, {})
-    with pytest.raises(NotStored):
-        Store(root).load("calibration", SENSOR)
-
-
-def test_a_file_in_place_of_the_store_is_told(tmp_path):
-    (tmp_path / "home").write_text("")
-    with pytest.raises(StoreError, match="was not written"):
-        Store(tmp_path / "home").save("settings", "a", {})
 
 
 HOLDER = """

@@ -26,7 +26,7 @@ from hingeline.errors import HingelineError
 TRACEME, SYSCALL = 0, 24
 """Of ptrace(2), Linux, sys/ptrace.h; the same on all its machines."""
 REASONS = (errno.ENOSPC, errno.EROFS, errno.EIO)
-STEPS = ("open", "os.rename", "os.remove", "os.mkdir", "os.truncate", "os.chmod", "os.listdir")
+STEPS = ("open", "os.rename", "os.remove", "os.mkdir", "os.truncate", "os.chmod", "os.listdir", "fcntl.flock")
 """Audit events of CPython, docs.python.org/3/library/audit_events.html; writing and syncing raise none."""
 
 Ended = tuple[bool, str]

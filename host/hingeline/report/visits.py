@@ -11,6 +11,7 @@ from typing import Any, NamedTuple
 from hingeline.errors import DamagedFile, HingelineError, NotStored, StoreError
 from hingeline.files import safe_name
 from hingeline.recording import FILE, Happening, read
+from hingeline.system_words import in_words
 
 RESULTS = ("neutral", "throw", "sweep", "play", "centring", "droop", "direction")
 """Kinds of events that a report is made of."""
@@ -108,9 +109,18 @@ def sessions(root: Path) -> tuple[Session | Unreadable, ...]:
     """Return every session of a store by aircraft, in the order in which they were recorded.
 
     What was ended before anything was recorded is none.
+
+    Raises
+    ------
+    StoreError
+        The store can't be read.
     """
     found: list[Session | Unreadable] = []
-    for path in (root / "sessions").glob(f"*/*/{FILE}"):
+    try:
+        paths = list((root / "sessions").glob(f"*/*/{FILE}"))
+    except OSError as error:
+        raise StoreError(f"{root} can't be read: {in_words(error)}", "Make it readable") from error
+    for path in paths:
         try:
             found.append(session(path.parent))
         except NotStored:
