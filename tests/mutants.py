@@ -133,6 +133,13 @@ MUTANTS = (
         "calibration/test_still.py",
     ),
     Mutant(
+        "a silence taken for a movement",
+        f"{MATHS}still.py",
+        "if not self._noise.exceeded([*before, *recent], at_rest=False):",
+        "if False:",
+        "calibration/test_still.py",
+    ),
+    Mutant(
         "sign of ADD and EASE",
         f"{HOST}advice/verdict.py",
         '"ADD" if gap > 0 else "EASE"',
