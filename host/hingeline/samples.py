@@ -49,7 +49,6 @@ class SensorFault(NamedTuple):
 class BoardGone(NamedTuple):
     """The last event of a board: it was pulled, fell silent or was reset. A measurement raises `error`."""
 
-    sensor_ids: tuple[str, ...]
     time_s: float
     error: BoardLost
 

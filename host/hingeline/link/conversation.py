@@ -132,9 +132,8 @@ class Conversation:
             self._lost.__cause__ = cause
         self._answers.put(self._lost)
         if self.decoder.sensors:
-            ids = tuple(info.sensor_id for info in self.decoder.sensors.values())
             now_ns = monotonic_ns()
-            self._deliver([Arrived(now_ns, self.port, BoardGone(ids, now_ns * 1e-9, self._lost))])
+            self._deliver([Arrived(now_ns, self.port, BoardGone(now_ns * 1e-9, self._lost))])
         return self._lost
 
     def close(self) -> None:

@@ -48,6 +48,6 @@ def test_a_board_that_is_gone_is_told_at_once_after_what_it_said():
     order = InOrder()
     order.push(arrived("a", 0.0, 0.0))
     order.push(arrived("b", 0.01, 0.01))
-    gone = BoardGone(("b-0",), 0.02, BoardLost("b was pulled out", "Plug it in"))
+    gone = BoardGone(0.02, BoardLost("b was pulled out", "Plug it in"))
     assert [type(event) for event in order.push(Arrived(20_000_000, "b", gone))] == [Sample, BoardGone]
     assert [type(event) for event in order.push(arrived("a", 0.02, 0.021))] == [Sample]
