@@ -103,11 +103,12 @@ class Capture:
         self.confirmed = False
         started_s: float | None = None
         for event in self._events:
-            self._see(event)
+            watched = self._see(event)
             started_s = event.time_s if started_s is None else started_s
             waited_s = event.time_s - started_s
             stood = self.confirmed or (standing_s is not None and waited_s > standing_s)
-            if (since := self._still_since()) and (stood or self._fresh(since, all_moved)):
+            since = self._still_since() if watched else None
+            if since and (stood or self._fresh(since, all_moved)):
                 self.moved, self._taken = self._fresh(since, all_moved=False), since
                 windows = {name: watch.window() for name, watch in self._watches.items()}
                 rests = {name: window for name, window in windows.items() if window is not None}
@@ -141,7 +142,8 @@ class Capture:
                 return
         raise _ended()
 
-    def _see(self, event: Event) -> None:
+    def _see(self, event: Event) -> bool:
+        """Take an event, and return whether it is of a sensor of the measurement."""
         if isinstance(event, BoardGone):
             raise event.error
         watch = self._watches.get(event.sensor_id)
@@ -149,6 +151,7 @@ class Capture:
             self._take(event, watch)
             self._moving = _with(self._moving, event.sensor_id, watch.moving)
         self._told(Seen(event, self._moving, self._frozen))
+        return watch is not None
 
     def _take(self, event: Sample | SensorFault, watch: StillWatch) -> None:
         if isinstance(event, Sample):

@@ -191,9 +191,10 @@ class Visit:
             self.screen.say(f"Sensor {event.sensor_id} {words}.")
         elif isinstance(event, Sample) and event.sensor_id in sensor_ids:
             self._samples[event.sensor_id] = event
-            self._watch_temperature(event)
             if event.time_s - self._shown_s >= LIVE_S:
                 self._shown_s = event.time_s
+                for sample in self._samples.values():
+                    self._watch_temperature(sample)
                 self.screen.passing(self.describe(self._samples, seen.moving))
 
     def _tell_frozen(self, frozen: frozenset[str]) -> None:

@@ -13,7 +13,7 @@ from hingeline.link import beat, complaints
 from hingeline.link.decoder import Decoder, Line, Splitter
 from hingeline.link.merge import Arrived
 from hingeline.link.ports import open_port
-from hingeline.samples import BoardGone, Sample, SensorFault
+from hingeline.samples import BoardGone, Event, Sample, SensorFault
 from hingeline.system_words import in_words
 from hingeline_protocol.messages import Err, Ok, State, Status, pack
 
@@ -30,7 +30,7 @@ PULSE = 65535
 """The request number of those that nobody waits for."""
 _EVENTS = (Sample, SensorFault)
 
-Deliver = Callable[[Sequence[Arrived] | HingelineError], None]
+Deliver = Callable[[Arrived | HingelineError], None]
 Tap = Callable[[Sequence[Line]], None]
 
 
@@ -133,7 +133,7 @@ class Conversation:
         self._answers.put(self._lost)
         if self.decoder.sensors:
             now_ns = monotonic_ns()
-            self._deliver([Arrived(now_ns, self.port, BoardGone(now_ns * 1e-9, self._lost))])
+            self._deliver(Arrived(now_ns, self.port, [BoardGone(now_ns * 1e-9, self._lost)]))
         return self._lost
 
     def close(self) -> None:
@@ -207,13 +207,13 @@ class Conversation:
                 self.tap = None
                 self._deliver(error)
         resets = self.decoder.counts.resets
-        events: list[Arrived] = []
+        events: list[Event] = []
         answers = []
         stands_still = False
         for line in lines:
             told = self.decoder.decode(line)
             if isinstance(told, _EVENTS):
-                events.append(Arrived(line.arrival_ns, self.port, told))
+                events.append(told)
                 continue
             self.there |= isinstance(told, Ok | Err)
             if isinstance(told, Err) and told.request == 0 and told.code == "busy":
@@ -223,7 +223,7 @@ class Conversation:
             elif isinstance(told, State) and told.request == PULSE:
                 stands_still = not told.streaming
         if self.streaming and events:
-            self._deliver(events)
+            self._deliver(Arrived(lines[0].arrival_ns, self.port, events))
         for answer in answers:  # who has one may rely on what came before it
             self._answers.put(answer)
         if (self.streaming and self.decoder.counts.resets > resets) or (self.due and stands_still):

@@ -50,7 +50,7 @@ class Fleet:
     """
 
     def __init__(self, ports: Sequence[str] = ()) -> None:
-        self._arrived: SimpleQueue[Sequence[Arrived] | Mark | HingelineError | None] = SimpleQueue()
+        self._arrived: SimpleQueue[Arrived | Mark | HingelineError | None] = SimpleQueue()
         self._turn = threading.Lock()
         self._heard = True
         self._events = Ordered(self._arrivals())
@@ -157,8 +157,8 @@ class Fleet:
     def __iter__(self) -> Iterator[Event]:
         return self._events
 
-    def _deliver(self, arrived: Sequence[Arrived] | HingelineError) -> None:
-        gone = isinstance(arrived, HingelineError) or isinstance(arrived[-1].event, BoardGone)
+    def _deliver(self, arrived: Arrived | HingelineError) -> None:
+        gone = isinstance(arrived, HingelineError) or isinstance(arrived.events[-1], BoardGone)
         if self._heard or gone:
             self._arrived.put(arrived)
 
@@ -172,12 +172,9 @@ class Fleet:
                 break
             if isinstance(arrived, HingelineError):
                 raise arrived
-            if isinstance(arrived, Mark):
-                yield arrived
-                continue
-            if isinstance(arrived[-1].event, BoardGone):
-                self._live.discard(arrived[-1].port)
-            yield from arrived
+            if isinstance(arrived, Arrived) and isinstance(arrived.events[-1], BoardGone):
+                self._live.discard(arrived.port)
+            yield arrived
 
     def _refuse_twins(self) -> None:
         """Raise `UsageProblem` where two ports lead to sensors of one id: their samples would be mixed."""

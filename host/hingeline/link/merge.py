@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import heapq
 from collections import deque
-from collections.abc import Iterator
-from itertools import count
+from collections.abc import Iterator, Sequence
+from operator import itemgetter
 from typing import NamedTuple
 
 from hingeline.samples import BoardGone, Event
@@ -15,11 +14,11 @@ PATIENCE_NS = 100_000_000
 
 
 class Arrived(NamedTuple):
-    """An event, and where and when the line that told it arrived."""
+    """The events of one read, at least one, and when and where their lines arrived; a `BoardGone` is alone."""
 
     arrival_ns: int
     port: str
-    event: Event
+    events: Sequence[Event]
 
 
 class Mark:
@@ -50,8 +49,8 @@ class Ordered(Iterator[Event]):
         for arrived in self._arrivals:
             if isinstance(arrived, Mark):
                 break
-            if isinstance(arrived.event, BoardGone):
-                raise arrived.event.error
+            if isinstance(gone := arrived.events[-1], BoardGone):
+                raise gone.error
         self._order = InOrder()
         self._ready.clear()
 
@@ -60,31 +59,31 @@ class InOrder:
     """Holds each event until every board has spoken of a later time, or `PATIENCE_NS` have passed."""
 
     def __init__(self) -> None:
-        self._held: list[tuple[float, int, Arrived]] = []
+        self._held: list[tuple[float, int, Event]] = []  # time in s, arrival in ns
         self._latest_s: dict[str, float] = {}
-        self._tie = count()
 
     def push(self, arrived: Arrived) -> list[Event]:
-        """Take an event and return those whose turn it is; after all that is held, a `BoardGone`."""
-        if isinstance(arrived.event, BoardGone):
-            return [*self.rest(), arrived.event]
-        time_s = arrived.event.time_s
-        self._latest_s[arrived.port] = time_s
-        heapq.heappush(self._held, (time_s, next(self._tie), arrived))
-        return self.release(arrived.arrival_ns)
+        """Take events and return those whose turn it is; after all that is held, a `BoardGone`."""
+        arrival_ns, port, events = arrived
+        if isinstance(events[-1], BoardGone):
+            return [*self.rest(), *events]
+        self._latest_s[port] = events[-1].time_s
+        self._held += [(event.time_s, arrival_ns, event) for event in events]
+        self._held.sort(key=itemgetter(0))
+        return self.release(arrival_ns)
 
     def release(self, now_ns: int) -> list[Event]:
         """Return the events whose turn it is at `now_ns`; who keeps them waiting is waited for no more."""
-        released: list[Event] = []
         due_s = min(self._latest_s.values(), default=float("inf"))
-        while self._held:
-            time_s, _, arrived = self._held[0]
+        released: list[Event] = []
+        for time_s, arrival_ns, event in self._held:
             if time_s > due_s:
-                if arrived.arrival_ns > now_ns - PATIENCE_NS:
+                if arrival_ns > now_ns - PATIENCE_NS:
                     break
                 self._latest_s = {port: latest for port, latest in self._latest_s.items() if latest >= time_s}
                 due_s = min(self._latest_s.values(), default=float("inf"))
-            released.append(heapq.heappop(self._held)[2].event)
+            released.append(event)
+        del self._held[: len(released)]
         return released
 
     def rest(self) -> list[Event]:

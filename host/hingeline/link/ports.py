@@ -24,6 +24,8 @@ WRITE_LIMIT_S = 2.0
 """A board that takes no bytes for so long hangs. Nobody waits for it on a sound one; one that erases its flash takes
 none meanwhile."""
 READ_BYTES = 65536
+SHORT_BYTES = 2048
+"""A terminal keeps 4096: a read of less than half of it has taken all."""
 COMMAND_LETTERS = 80
 
 
@@ -111,6 +113,8 @@ class DescriptorChannel(Channel):
                 if not piece:
                     raise ConnectionResetError(errno.ECONNRESET, "hang-up")
                 data += piece
+                if len(piece) < SHORT_BYTES:
+                    break
         except BlockingIOError:
             return data
         except OSError:

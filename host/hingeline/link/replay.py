@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from itertools import chain, islice
+from itertools import chain, groupby, islice
 
 from hingeline.link.decoder import Decoder, Line
 from hingeline.link.merge import Arrived, Mark, Ordered
@@ -41,13 +41,19 @@ class Replay:
         self._events.skip()
 
     def _decode(self, lines: Iterable[Line | Mark]) -> Iterator[Arrived | Mark]:
-        for line in lines:
-            if isinstance(line, Mark):
-                yield line
+        for read, several in groupby(lines, key=_read):
+            if isinstance(read, Mark):
+                yield read
                 continue
-            decoder = self._decoders.get(line.port)
-            if decoder is None:
-                decoder = self._decoders[line.port] = Decoder(line.port)
-            event = decoder.decode(line)
-            if isinstance(event, Sample | SensorFault):
-                yield Arrived(line.arrival_ns, line.port, event)
+            port, arrival_ns = read
+            if port not in self._decoders:
+                self._decoders[port] = Decoder(port)
+            decode = self._decoders[port].decode
+            told = (decode(line) for line in several if isinstance(line, Line))
+            if events := [event for event in told if isinstance(event, Sample | SensorFault)]:
+                yield Arrived(arrival_ns, port, events)
+
+
+def _read(line: Line | Mark) -> tuple[str, int] | Mark:
+    """Return what the lines of one read have in common; a mark stands alone."""
+    return line if isinstance(line, Mark) else (line.port, line.arrival_ns)

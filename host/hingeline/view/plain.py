@@ -24,7 +24,7 @@ class PlainLines:
         Returns what is worth saying of a picture.
     """
 
-    beats = 7
+    beats = 8
 
     def __init__(
         self, say: Callable[[str], None], now_s: Callable[[], float], tell: Callable[[Picture], str]
