@@ -74,7 +74,9 @@ ratio where there is a peer, else of our figure.
 - **decoding**: from the bytes of a line, as received, to eight integers, the checksum verified. pynmea2 verifies its
   own, of eight bits; COBS with `struct` is what a binary protocol would give.
 - **throws, share of a core**: of the command itself, on a terminal; boards are played by `tests/bench/feeder.py` behind
-  pseudo-terminals, since the firmware would run on the same machine. The target is of the way to the verdict, told in
+  pseudo-terminals, since the firmware would run on the same machine. Median and least of {stream.SHARES} windows of
+  {stream.SHARE_S:g} s: the command does the same in each, what is above the least the machine adds, which is slow for a
+  while after each of the pauses between two beats, a virtual one most. The target is of the way to the verdict, told in
   lines; the large screen draws it at every beat besides.
 - **from a board's write to the screen**: the boards' ticks are this machine's clock.
 - **rms errors**: over {calibration.BENCHES} simulated benches whose errors are drawn within the datasheet's.
