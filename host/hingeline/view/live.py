@@ -133,19 +133,33 @@ def _folded(text: str, columns: int, style: str = "") -> tuple[Row, ...]:
 
 
 def _told(texts: Sequence[str], columns: int, rows: int) -> list[str]:
-    """Return the rows of the last texts that fit, each whole; of one that doesn't fit alone, of its last lines, from
-    one that needs none before it; of one line that doesn't, its first rows."""
+    """Return the rows of the last texts that fit, each whole; of one that doesn't fit alone, those of its lines that
+    do, the weightiest first; of a line that doesn't, its first rows."""
     if not texts or rows <= 0:
         return []
-    *before, last = texts[-1].splitlines()
-    apart = [number for number, line in enumerate(before) if number and _indent(line) <= _indent(last)]
-    tails = [texts[number:] for number in range(len(texts))]
-    for tail in [*tails, *([*before[number:], last] for number in apart), [last]]:
-        found = [row for text in tail for line in text.splitlines() for row in _told_rows(line, columns)]
-        if len(found) <= rows:
-            return found
-    *begun, end = _told_rows(last, columns)[:rows]
+    for number in range(len(texts)):
+        lines = [line for text in texts[number:] for line in text.splitlines()]
+        if sum(len(_told_rows(line, columns)) for line in lines) <= rows:
+            return [row for line in lines for row in _told_rows(line, columns)]
+    lines = texts[-1].splitlines()
+    kept: set[int] = set()
+    left = rows
+    for number in sorted(range(len(lines)), key=lambda number: _weight(lines, number)):
+        if (needed := len(_told_rows(lines[number], columns))) <= left:
+            kept.add(number)
+            left -= needed
+    if kept:
+        return [row for number in sorted(kept) for row in _told_rows(lines[number], columns)]
+    *begun, end = _told_rows(lines[-1], columns)[:rows]
     return [*begun, *textwrap.wrap(f"{end} …", columns, max_lines=1, placeholder=" …")]
+
+
+def _weight(lines: Sequence[str], number: int) -> tuple[int, int]:
+    """Return what sorts the lines of a reading: its sides from the last, its heading, what stands below a side."""
+    if number == 0 and len(lines) > 1:
+        return 1, 0
+    depth = _indent(lines[number])
+    return (0, -number) if depth <= _indent(lines[-1]) else (2 + depth, number)
 
 
 @lru_cache(maxsize=128)

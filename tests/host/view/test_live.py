@@ -43,26 +43,35 @@ def test_the_longest_is_shown_to_its_end(columns, rows, alarmed):
         assert " ".join(text.split()) in " ".join(" ".join(lines).split())
 
 
+LEFT, RIGHT, MISMATCH = (" ".join(line.split()) for line in READING.splitlines() if re.match(r"  \w", line))
+
+
 @pytest.mark.parametrize(
-    ("gaps", "columns", "rows", "first"),
+    ("gaps", "columns", "rows", "told"),
     [
-        ((), 80, 24, "Neutral taken."),
-        ((), 100, 40, "Neutral taken."),
-        ((), 60, 20, "Neutral taken."),
-        (BOTH.gaps, 80, 24, "right "),
-        (BOTH.gaps, 100, 40, "Neutral taken."),
-        (BOTH.gaps, 60, 20, "left - right"),
+        ((), 80, 24, ["Neutral taken.", *READING.splitlines()]),
+        ((), 100, 40, ["Neutral taken.", *READING.splitlines()]),
+        ((), 60, 20, ["Neutral taken.", *READING.splitlines()]),
+        (BOTH.gaps, 80, 24, [LEFT, RIGHT, MISMATCH]),
+        (BOTH.gaps, 100, 40, ["Neutral taken.", *READING.splitlines()]),
+        (BOTH.gaps, 60, 20, [RIGHT, MISMATCH]),
+        (BOTH.gaps, 80, 25, ["flap, up (normal)", LEFT, RIGHT, MISMATCH]),
     ],
 )
-def test_the_last_reading_is_whole_where_the_rows_allow(gaps, columns, rows, first):
-    """Where they don't, its last lines are, and no advice without the side that it is for."""
+def test_the_last_reading_is_whole_where_the_rows_allow(gaps, columns, rows, told):
+    """Where they don't, the verdicts of its sides stand before its heading, and that before what to do."""
     lines = bare(on_screen(picture(*gaps, told=("Neutral taken.", READING)), columns, rows)).splitlines()
     assert len(lines) == rows
     assert max(map(len, lines)) <= columns
     assert lines[-1].split()[-1] == LEGEND.split()[-1]
     shown = " ".join(" ".join(lines).split())
-    told = " ".join(f"Neutral taken. {READING}".split())
-    assert f"(00abcd-right) {told[told.index(first) :]} 0 taken" in shown
+    assert f"(00abcd-right) {' '.join(' '.join(told).split())} 0 taken" in shown
+
+
+def test_what_to_do_stands_below_its_side_where_there_is_room():
+    first, *_ = (" ".join(line.split()) for line in READING.splitlines() if re.match(r"    +\w", line))
+    lines = bare(on_screen(picture(*BOTH.gaps, told=(READING,)), 80, 27)).splitlines()
+    assert f"{LEFT} {first} {RIGHT}" in " ".join(" ".join(lines).split())
 
 
 def test_one_line_that_does_not_fit_is_cut_at_its_end():
