@@ -16,7 +16,7 @@ from hingeline.cli.screen import Screen, command
 @click.option("--pdf", type=click.Path(path_type=Path), metavar="FILE", help="The same as PDF, A4.")
 @command
 def report(*, screen: Screen, session: str, output: Path | None, pdf: Path | None) -> int:
-    """Write the record of a visit: one page to keep.
+    """Write the record of a visit: one file to keep.
 
     \b
     Examples:
