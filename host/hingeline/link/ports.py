@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import errno
 import os
+import re
 import select
 import sys
 from dataclasses import dataclass
@@ -18,6 +19,8 @@ from hingeline.link.permission import permission
 from hingeline.link.usb import DEVICES, VENDORS, Device
 from hingeline.system_words import in_words
 
+TCP_PORT = 8771
+"""Where `hingeline wifi` lets a board serve, unless told otherwise; its help does without this module."""
 BAUD = 115200
 """For UART bridges; USB and TCP have no rate."""
 WRITE_LIMIT_S = 2.0
@@ -27,6 +30,7 @@ READ_BYTES = 65536
 SHORT_BYTES = 2048
 """A terminal keeps 4096: a read of less than half of it has taken all."""
 COMMAND_LETTERS = 80
+_HOST = re.compile(r"[\w-]+(?:\.[\w-]+)+(?P<tcp_port>:\d+)?", re.ASCII)
 
 
 @dataclass(frozen=True)
@@ -175,6 +179,9 @@ def _refusal(port: str, error: OSError) -> HingelineError:
         holders = ", ".join(holding(port)) or "another program"
         return PortBusy(f"{port} is held by {holders}", "Close that program, then try again")
     if number in (errno.ENOENT, errno.ENXIO, errno.ENODEV, errno.ENOTDIR):
+        if host := _HOST.fullmatch(port):
+            url = f"socket://{port}" if host["tcp_port"] else f"socket://{port}:{TCP_PORT}"
+            return NoBoard(f"There is no device {port}", f"Write {url} if it is a board on the network")
         return NoBoard(f"There is no {port}", "Plug the board in; `hingeline boards` lists what is there")
     if port.startswith("socket://"):
         return NoBoard(

@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pytest
 
+from hingeline.cli import wifi
 from hingeline.errors import NoBoard, PortBusy, PortForbidden, UsageProblem, WrongFirmware
 from hingeline.link import board as board_module
 from hingeline.link import ports
@@ -30,11 +31,30 @@ def open_link(port):
     return BoardLink(port, lambda arrived: None)
 
 
+def test_the_usual_tcp_port_is_the_one_that_the_command_gives_a_board():
+    assert ports.TCP_PORT == wifi.TCP_PORT
+
+
 def test_a_port_that_is_not_there(tmp_path):
     with pytest.raises(NoBoard, match=r"There is no .*nothing. Plug the board in") as error:
         open_port(str(tmp_path / "nothing"))
     assert error.value.exit_status == 3
     assert error.value.__cause__ is not None
+
+
+@pytest.mark.parametrize(
+    ("port", "url"),
+    [
+        ("192.168.1.20", "socket://192.168.1.20:8771"),
+        ("shed.local", "socket://shed.local:8771"),
+        ("192.168.1.20:9000", "socket://192.168.1.20:9000"),
+    ],
+)
+def test_a_host_is_told_how_to_write_it_as_a_port(port, url):
+    with pytest.raises(NoBoard) as error:
+        open_port(port)
+    assert error.value.message == f"There is no device {port}"
+    assert error.value.cure == f"Write {url} if it is a board on the network"
 
 
 @pytest.mark.parametrize("port", ["gopher://bench", "socket://bench:99999"])
