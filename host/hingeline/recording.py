@@ -42,6 +42,8 @@ MOST_RECORD_BYTES = 1_000_000
 """No record is so long: what another program wrote is not read to its end in search of one."""
 MOST_BYTES = 4_000_000_000
 """More than a day of the usual stream of eight sensors; FAT32 keeps no file of 2³² bytes."""
+LEAST_FREE_BYTES = 1_000_000
+"""Half of it is less than a minute of that stream: no session begins."""
 
 
 class Happening(NamedTuple):
@@ -111,12 +113,15 @@ class Recorder:
         self.path = folder / FILE
         self._lock = threading.Lock()
         try:
+            free_bytes = shutil.disk_usage(folder).free
+            if free_bytes < LEAST_FREE_BYTES:
+                raise self._disk_nearly_full(free_bytes)
             flags = os.O_RDWR | os.O_CREAT | os.O_APPEND | getattr(os, "O_BINARY", 0)
             self._descriptor = os.open(self.path, flags, 0o644)
             self._bytes = _whole_bytes(self._descriptor)
             os.ftruncate(self._descriptor, self._bytes)
             sync_folder(folder)
-            self._most_bytes = min(MOST_BYTES, self._bytes + shutil.disk_usage(folder).free // 2)
+            self._most_bytes = min(MOST_BYTES, self._bytes + free_bytes // 2)
         except OSError as error:
             raise unwritable(self.path, error) from error
         self.started = datetime.now(timezone.utc).isoformat(timespec="seconds")
@@ -165,13 +170,9 @@ class Recorder:
     def _append(self, record: bytes) -> None:
         """Write records; those that do not fit are taken back."""
         with self._lock:
-            if self._bytes + len(record) > self._most_bytes:
-                raise StoreError(
-                    f"{self.path} has grown to {self._bytes / 1e9:.1f} GB: of a session no more is kept, "
-                    "nor more than half of the room on the disk",
-                    "Start again: that begins another session; make room where the disk is nearly full",
-                )
             try:
+                if self._bytes + len(record) > self._most_bytes:
+                    raise self._long_enough()
                 rest = record
                 while rest:
                     rest = rest[os.write(self._descriptor, rest) :]
@@ -179,6 +180,21 @@ class Recorder:
                 os.ftruncate(self._descriptor, self._bytes)
                 raise unwritable(self.path, error) from error
             self._bytes += len(record)
+
+    def _long_enough(self) -> StoreError:
+        if self._most_bytes < MOST_BYTES:
+            return self._disk_nearly_full(shutil.disk_usage(self.path).free)
+        return StoreError(
+            f"{self.path} has grown to {self._bytes / 1e9:.1f} GB: of a session no more is kept",
+            "Start again: that begins another session",
+        )
+
+    def _disk_nearly_full(self, free_bytes: int) -> StoreError:
+        return StoreError(
+            f"The disk of {self.path} is nearly full, {free_bytes / 1e6:.1f} MB are free: "
+            "a session leaves half of the room it finds",
+            "Make room on it, then start again",
+        )
 
     def _sync(self) -> None:
         try:

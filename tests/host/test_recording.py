@@ -164,8 +164,8 @@ def test_a_full_disk_is_told_and_what_was_recorded_is_whole(folder):
     assert [record.arrival_ns for record in lines(folder)] == taken
 
 
-def recorded_until_refused(folder):
-    """Return how many lines a session takes."""
+def recorded_until_refused(folder, why):
+    """Return how many lines a session takes until it is refused with `why`."""
     taken = []
 
     def fill(recorder):
@@ -173,7 +173,7 @@ def recorded_until_refused(folder):
             recorder.lines([Line("COM7", len(taken), b"x" * 90)])
             taken.append(len(taken))
 
-    with Recorder(folder) as recorder, pytest.raises(StoreError, match="no more is kept"):
+    with Recorder(folder) as recorder, pytest.raises(StoreError, match=why):
         fill(recorder)
     assert [record.arrival_ns for record in lines(folder)] == taken
     return len(taken)
@@ -181,16 +181,27 @@ def recorded_until_refused(folder):
 
 def test_a_forgotten_session_does_not_grow_without_end(folder, monkeypatch):
     monkeypatch.setattr("hingeline.recording.MOST_BYTES", 10_000)
-    assert recorded_until_refused(folder) > 50
+    why = "has grown to 0.0 GB: of a session no more is kept. Start again: that begins another"
+    assert recorded_until_refused(folder, why) > 50
     assert (folder / FILE).stat().st_size <= 10_000
 
 
 def test_a_forgotten_session_leaves_half_of_the_room_on_the_disk(folder, monkeypatch):
     """The system's word of the disk is replaced: one with so little room left is not at hand."""
-    room = shutil.disk_usage(folder)._replace(free=20_000)
+    room = shutil.disk_usage(folder)._replace(free=1_200_000)
     monkeypatch.setattr(shutil, "disk_usage", lambda path: room)
-    assert recorded_until_refused(folder) > 50
-    assert (folder / FILE).stat().st_size <= 10_000
+    why = "is nearly full, 1.2 MB are free: .* half .*. Make room on it, then start again"
+    assert recorded_until_refused(folder, why) > 5000
+    assert (folder / FILE).stat().st_size <= 600_000
+
+
+def test_a_disk_without_room_for_a_minute_is_told_before_anything_is_measured(folder, monkeypatch):
+    """As above."""
+    room = shutil.disk_usage(folder)._replace(free=400_000)
+    monkeypatch.setattr(shutil, "disk_usage", lambda path: room)
+    with pytest.raises(StoreError, match=r"is nearly full, 0.4 MB are free: .*\. Make room on it"):
+        Recorder(folder)
+    assert list(folder.iterdir()) == []
 
 
 def test_a_damaged_record_is_named(folder):
