@@ -14,9 +14,9 @@ _NAME = r"""(?:[A-Za-z0-9_-]+|"(?:\\.|[^"\\\n])*"|'[^'\n]*')"""
 _DOTTED = rf"{_NAME}(?:[ \t]*\.[ \t]*{_NAME})*"
 _HEADER = re.compile(rf"[ \t]*(\[\[?)[ \t]*({_DOTTED})[ \t]*\]")
 _ASSIGNMENT = re.compile(rf"[ \t]*({_DOTTED})[ \t]*=")
-_STRING = r""""(?:\\.|[^"\\\n])*"|'[^'\n]*'"""
+STRING = r""""(?:\\.|[^"\\\n])*"|'[^'\n]*'"""
 _LONG_STRING = r'"{3}(?:\\.|[^\\])*?"{3,5}|' r"'{3}.*?'{3,5}"
-_OPAQUE = re.compile(rf"(?P<long>{_LONG_STRING})|(?P<comment>#[^\n]*)|{_STRING}", re.DOTALL)
+_OPAQUE = re.compile(rf"(?P<long>{_LONG_STRING})|(?P<comment>#[^\n]*)|{STRING}", re.DOTALL)
 
 
 class KeyLines:
@@ -63,7 +63,7 @@ def _statements(text: str) -> Iterator[tuple[int, str]]:
     for number, line in enumerate(_OPAQUE.sub(_emptied, text).split("\n"), start=1):
         if depth == 0:
             yield number, line
-        bare = re.sub(_STRING, "", line)
+        bare = re.sub(STRING, "", line)
         depth += sum(bare.count(mark) for mark in "[{") - sum(bare.count(mark) for mark in "]}")
 
 

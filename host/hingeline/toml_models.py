@@ -18,7 +18,7 @@ from tomlkit.exceptions import InvalidControlChar, ParseError, TOMLKitError
 from hingeline import __version__
 from hingeline.errors import FileToMend, Misfit
 from hingeline.system_words import in_words
-from hingeline.toml_lines import Key, KeyLines
+from hingeline.toml_lines import STRING, Key, KeyLines
 
 MOST_BYTES = 200_000
 """No file of a person is longer; whoever sends a longer one must not keep this computer busy."""
@@ -40,6 +40,13 @@ class Finding(NamedTuple):
 
 
 Model = TypeVar("Model", bound=BaseModel)
+
+_CURLY = "“”„‟‘’‚‛«»"
+_KINDS = {
+    "surface": ("a rigging sheet", "hingeline rig check"),
+    "boards": ("a scenario of the virtual bench", "hingeline virtual"),
+}
+"""By a table that it can't do without: what a file is, and the command that takes it."""
 
 
 def load(
@@ -89,6 +96,8 @@ def parse(
 ) -> Model:
     """Return TOML text as a `model`; `name` stands for the file in messages. Raises as `load`."""
     data = parse_document(text, name, error).unwrap()
+    if other := _of_another_kind(data, name, model):
+        raise error(*other)
     if newer := _newer(data, model):
         raise _to_mend(name, text, [newer], error)
     try:
@@ -103,18 +112,45 @@ def parse(
 
 def parse_document(text: str, name: str, error: type[FileToMend]) -> tomlkit.TOMLDocument:
     """Return TOML text as a document that keeps its layout. Raises as `load`."""
-    cure = "Mend the TOML of this line"
     try:
         return tomlkit.parse(text)
-    except InvalidControlChar as problem:
-        line, reason = problem.line, "a text with a character that can't be seen, or without its end"
-        cure = "Put a quotation mark at the end of the text in this line"
-    except ParseError as problem:
-        line, reason = problem.line, str(problem).split(" at line")[0]
     except TOMLKitError as problem:
-        line, reason = 1, str(problem)
-    misfit = Misfit(line, "", brief(reason.rstrip(".")), "TOML", cure)
+        line = problem.line if isinstance(problem, ParseError) else 1
+        told = _quotation_marks(text.split("\n")[line - 1]) or _no_toml(problem)
+    misfit = Misfit(line, "", *told)
     raise error(_told(name, misfit), misfit.cure, (misfit,))
+
+
+def _quotation_marks(line: str) -> tuple[str, str, str] | None:
+    """Return seen, expected and cure where a mark is left of a line without its whole texts and its comment."""
+    rest = re.sub(rf"{STRING}|#.*", "", line)
+    if not re.search(f"[\"'{_CURLY}]", rest):
+        return None
+    if re.search(f"[{_CURLY}]", line):
+        return "curly quotation marks", "straight quotation marks", 'Write " for each of them'
+    return (
+        "a quotation mark is missing",
+        "each text between two of them",
+        "Put one at each end of every text in this line",
+    )
+
+
+def _no_toml(problem: TOMLKitError) -> tuple[str, str, str]:
+    if isinstance(problem, InvalidControlChar):
+        return "a character that can't be seen", "TOML", "Write the text in this line anew"
+    reason = str(problem).split(" at line")[0].rstrip(".")
+    return brief(reason), "TOML", "Mend the TOML of this line"
+
+
+def _of_another_kind(data: Mapping[str, Any], name: str, model: type[BaseModel]) -> tuple[str, str] | None:
+    """Return message and cure for a file that has no key of `model` and the main one of another kind."""
+    keys = {field.alias or own for own, field in model.model_fields.items()}
+    found = next((told for key, told in _KINDS.items() if key in data), None)
+    wanted = next((told for key, told in _KINDS.items() if key in keys), None)
+    if not found or not wanted or keys & data.keys():
+        return None
+    cure = f"Give {wanted[0]}, or run `{found[1]} {brief(name)}`"
+    return f"{brief(name)} is {found[0]}, not {wanted[0]}", cure
 
 
 def _to_mend(name: str, text: str, findings: list[Finding], error: type[FileToMend]) -> FileToMend:
@@ -178,8 +214,9 @@ def _finding(detail: ErrorDetails, model: type[BaseModel], data: Any) -> Finding
     alike = get_close_matches(
         str(detail["input"]), re.findall("'([^']+)'", str(context.get("expected"))), n=1
     )
-    examples = [*alike, context.get("example"), *((field and field.examples) or ())]
-    written = next((f"{dotted(key[-1:])} = {_literal(one)}" for one in examples if one is not None), None)
+    examples = [*alike, *((field and field.examples) or ())][:1]
+    instead = [_literal(one) for one in context.get("instead", examples)]
+    written = f"{dotted(key[-1:])} = {one_of(instead)}" if instead else None
     if detail["type"] == "missing":
         return Finding(key, "missing", (field and field.description) or "", f"Add {written or 'it'}")
     cure = f"Write {written}" if written else "Correct it"

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
+from difflib import get_close_matches
 from fractions import Fraction
 from typing import Annotated, Any, Literal
 
@@ -20,11 +21,25 @@ _UNITS: dict[str, Unit] = {"deg": "deg", "°": "deg", "mm": "mm", "in": "in", "%
 _SHOWN = {"deg": "°", "mm": " mm", "in": " in", "%": " %"}
 _MM = {"mm": 1.0, "in": MM_PER_INCH}
 _SIGNS = {"up": 1, "left": 1, "down": -1, "right": -1}
+_NUMBER = r"(?P<number>\d{1,5}(?:\.\d{1,6})?|(?:\d{1,3}[ -])?\d{1,2}/[1-9]\d?)"
 _QUANTITY = re.compile(
-    r"(?P<sign>[+-]?)(?P<number>\d{1,5}(?:\.\d{1,6})?|(?:\d{1,3}[ -])?\d{1,2}/[1-9]\d?)"
-    rf"\s*(?P<unit>{'|'.join(_UNITS)})(?:\s+(?P<direction>{'|'.join(_SIGNS)}))?",
+    rf"(?P<sign>[+-]?){_NUMBER}\s*(?P<unit>{'|'.join(_UNITS)})(?:\s+(?P<direction>{'|'.join(_SIGNS)}))?",
     re.ASCII,
 )
+_SPELLED: dict[str, Unit] = {
+    "degrees": "deg",
+    "degree": "deg",
+    "inches": "in",
+    "inch": "in",
+    '"': "in",
+    **_UNITS,
+}
+_MISWRITTEN = re.compile(
+    rf"(?P<sign>[+-]?)\s*{_NUMBER}\s*(?:(?P<unit>{'|'.join(_SPELLED)})(?![a-z]))?[.]?\s*(?P<word>[a-z]*)",
+    re.ASCII,
+)
+_DECIMAL_COMMA = re.compile(r"(?<=\d),(?=\d{1,2}(?!\d))", re.ASCII)
+"""Three digits behind a comma may be thousands."""
 
 
 @dataclass(frozen=True)
@@ -68,21 +83,43 @@ class _Form:
     ----------
     limits
         For each unit the least and the greatest figure; lengths in mm.
+    pattern
+        How one is written; with no figure, which could be taken for advice.
     """
 
     limits: dict[str, tuple[float, float]]
     expected: str
-    example: str
+    pattern: str
     signed: bool = False
     directed: bool = False
 
     def read(self, found: Any) -> Measure:
-        measure = _measure(found) if isinstance(found, str) else None
-        if measure is None or not self._accepts(measure, signed=found.strip()[0] in "+-"):
+        measure = self._read(found) if isinstance(found, str) else None
+        if measure is None:
             raise PydanticCustomError(
-                "quantity", "{expected}", {"expected": self.expected, "example": self.example}
+                "quantity", "{expected}", {"expected": self.expected, "instead": self._meant(found)}
             )
         return measure
+
+    def _read(self, text: str) -> Measure | None:
+        measure = _measure(text)
+        return measure if measure and self._accepts(measure, signed=text.strip()[0] in "+-") else None
+
+    def _meant(self, found: Any) -> list[str]:
+        """Return the ways to write the figure that was found; where none is accepted, the pattern."""
+        text = str(found).strip().lower() if type(found) in (str, int, float) else ""
+        parts = _MISWRITTEN.fullmatch(_DECIMAL_COMMA.sub(".", text))
+        if not parts or (self.signed and parts["word"]):
+            return [self.pattern]
+        figure = (parts["sign"] if self.signed else "") + parts["number"]
+        units = [_SPELLED[parts["unit"]]] if parts["unit"] else list(self.limits)
+        cutoff = 0.6 if parts["unit"] else 1.0
+        directions = get_close_matches(parts["word"], ["", *_SIGNS], n=1, cutoff=cutoff)
+        for ends in ([""], directions, ["up", "down"]) if directions else ():
+            ways = [f"{figure} {unit} {end}".strip() for unit in units for end in ends]
+            if accepted := [way for way in ways if self._read(way)]:
+                return accepted
+        return [self.pattern]
 
     def _accepts(self, measure: Measure, signed: bool) -> bool:
         if (signed and not self.signed) or (measure.direction and not self.directed):
@@ -104,23 +141,23 @@ def _measure(text: str) -> Measure | None:
 
 
 _LEAST = 1e-6
-_LENGTH = _Form({"mm": (_LEAST, 5000)}, "a length up to 5000 mm with its unit, mm or in", "45 mm")
-_ANGLE = _Form({"deg": (-90, 90)}, "an angle from -90 to 90 deg", "12 deg", signed=True)
-_PERCENT = _Form({"%": (0, 100)}, "a part from 0 to 100 %", "30 %")
-_DIFFERENTIAL = _Form({"%": (0, 99)}, "a part from 0 to 99 %", "30 %")
+_LENGTH = _Form({"mm": (_LEAST, 5000)}, "a length up to 5000 mm with its unit, mm or in", "NUMBER mm")
+_ANGLE = _Form({"deg": (-90, 90)}, "an angle from -90 to 90 deg", "NUMBER deg", signed=True)
+_PERCENT = _Form({"%": (0, 100)}, "a part from 0 to 100 %", "NUMBER %")
+_DIFFERENTIAL = _Form({"%": (0, 99)}, "a part from 0 to 99 %", "NUMBER %")
 _THROW = _Form(
     {"deg": (_LEAST, 90), "mm": (_LEAST, 500)},
     "a throw up to 90 deg or 500 mm with its unit: mm, in or deg",
-    "13 mm",
+    "NUMBER mm",
 )
 _POSITION = _Form(
     {"deg": (-90, 90), "mm": (-500, 500)},
     "a position up to 90 deg or 500 mm with unit and direction, or 0 with its unit",
-    "3 mm down",
+    "NUMBER mm down",
     directed=True,
 )
 _TOLERANCE = _Form(
-    {"deg": (0.01, 10), "mm": (0.01, 20)}, "a tolerance up to 10 deg or 20 mm with its unit", "0.5 deg"
+    {"deg": (0.01, 10), "mm": (0.01, 20)}, "a tolerance up to 10 deg or 20 mm with its unit", "NUMBER deg"
 )
 
 

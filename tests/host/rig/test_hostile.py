@@ -80,9 +80,30 @@ def test_what_is_no_toml_is_told_with_its_line(text, line):
     assert (misfit.line, misfit.expected) == (line, "TOML")
 
 
-def test_a_text_that_is_not_closed_is_told():
-    (misfit,) = refusal('format = 1\naircraft = "Moss Lantern\n').misfits
-    assert (misfit.line, misfit.cure) == (2, "Put a quotation mark at the end of the text in this line")
+MISSING = ("a quotation mark is missing", "Put one at each end of every text in this line")
+CURLY = ("curly quotation marks", 'Write " for each of them')
+
+
+@pytest.mark.parametrize(
+    ("line", "told"),
+    [
+        ('aircraft = "Moss Lantern', MISSING),
+        ("aircraft = 'Moss Lantern # mine", MISSING),
+        ('low = { up = "20 mm, down = "24 mm" }', MISSING),
+        ('low = { up = 20 mm", down = "24 mm" }', MISSING),
+        ('modes = ["low, "high"]', MISSING),
+        ("aircraft = “Moss Lantern”", CURLY),
+        ("“aircraft” = 1", CURLY),
+        ('aircraft = "Moss Lantern”', CURLY),
+        ("aircraft = ‘Moss Lantern’", CURLY),
+        ("aircraft = 20 mm # don't", ("Unexpected character: 'm'", "Mend the TOML of this line")),
+        ('aircraft = "\x07"', ("a character that can't be seen", "Write the text in this line anew")),
+    ],
+)
+@pytest.mark.parametrize("end", ["", "\n", '\nmodes = ["low"]\n'])
+def test_a_quotation_mark_that_is_missing_or_curly_is_told(line, told, end):
+    (misfit,) = refusal(f"format = 1\n{line}{end}").misfits
+    assert (misfit.line, misfit.seen, misfit.cure) == (2, *told)
 
 
 @pytest.mark.parametrize(

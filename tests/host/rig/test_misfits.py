@@ -167,3 +167,41 @@ def test_an_unknown_key_unlike_any_other_is_to_be_taken_out():
 def test_a_misspelled_word_is_answered_with_the_right_one(wrong, right):
     (misfit,) = misfits(COMPLETE.replace(right, wrong, 1))
     assert misfit.cure == f"Write {right}"
+
+
+@pytest.mark.parametrize(
+    ("written", "instead"),
+    [
+        ('"20,4 mm"', '"20.4 mm"'),
+        ('"24"', '"24 deg" or "24 mm"'),
+        ("5", '"5 deg" or "5 mm"'),
+        ("5.25", '"5.25 deg" or "5.25 mm"'),
+        ('"3/4 inch"', '"3/4 in"'),
+        ('"15 Degrees"', '"15 deg"'),
+        ('"-3 mm"', '"3 mm"'),
+        ('"3 mm down"', '"3 mm"'),
+    ],
+)
+def test_a_figure_that_is_written_otherwise_comes_back_in_the_cure(written, instead):
+    (misfit,) = misfits(COMPLETE.replace('up = "6 mm"', f"up = {written}", 1))
+    assert misfit.cure == f"Write up = {instead}"
+    for one in instead.split(" or "):
+        parse_sheet(COMPLETE.replace('up = "6 mm"', f"up = {one}", 1), "try.rig.toml")
+
+
+@pytest.mark.parametrize(
+    "written", ['"13 cm"', '"5 ft"', '"91 deg"', '"1,000 mm"', '"3 mm 4 in"', '"mm"', "true"]
+)
+def test_a_cure_has_no_figure_where_none_can_be_told(written):
+    """A figure of another unit would be false, and one that fits would be pasted."""
+    (misfit,) = misfits(COMPLETE.replace('up = "6 mm"', f"up = {written}", 1))
+    assert misfit.cure == 'Write up = "NUMBER mm"'
+    with pytest.raises(SheetError):
+        parse_sheet(COMPLETE.replace('up = "6 mm"', 'up = "NUMBER mm"', 1), "try.rig.toml")
+
+
+def test_a_scenario_is_told_as_one_alone():
+    with pytest.raises(SheetError) as caught:
+        parse_sheet('seed = 1\n[[boards]]\nname = "one"\n[[surfaces]]\nname = "flap"\n', "bench.toml")
+    assert caught.value.message == "bench.toml is a scenario of the virtual bench, not a rigging sheet"
+    assert caught.value.cure == "Give a rigging sheet, or run `hingeline virtual bench.toml`"

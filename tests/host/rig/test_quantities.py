@@ -93,6 +93,29 @@ def test_a_position_without_its_direction_is_refused(written):
 
 
 @pytest.mark.parametrize(
+    ("form", "written", "instead"),
+    [
+        (quantities.Position, "60 deg dwn", ["60 deg down"]),
+        (quantities.Position, "3 mm", ["3 mm up", "3 mm down"]),
+        (quantities.Position, "3,5 left", ["3.5 deg left", "3.5 mm left"]),
+        (quantities.Position, "0", ["0 deg", "0 mm"]),
+        (quantities.Position, "3 mm sideways", ["NUMBER mm down"]),
+        (quantities.AngleDeg, "-1,5 deg", ["-1.5 deg"]),
+        (quantities.AngleDeg, "1.5 deg down", ["NUMBER deg"]),
+        (quantities.LengthMm, 45, ["45 mm"]),
+        (quantities.LengthMm, "45 mm.", ["45 mm"]),
+        (quantities.Percent, "30", ["30 %"]),
+        (quantities.Tolerance, "0,5 deg", ["0.5 deg"]),
+        (quantities.Throw, "120", ["120 mm"]),
+    ],
+)
+def test_what_is_refused_is_told_as_it_may_be_meant(form, written, instead):
+    with pytest.raises(ValidationError) as caught:
+        TypeAdapter(form).validate_python(written)
+    assert caught.value.errors()[0]["ctx"]["instead"] == instead
+
+
+@pytest.mark.parametrize(
     ("form", "written", "value"),
     [
         (quantities.LengthMm, "2 in", 50.8),

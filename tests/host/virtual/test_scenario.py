@@ -1,5 +1,7 @@
 """What is wrong in a scenario is told with file, line, key and cure."""
 
+from pathlib import Path
+
 import pytest
 
 from hingeline.errors import ScenarioError
@@ -101,3 +103,11 @@ def test_a_second_board_with_the_same_uid_is_told(tmp_path):
 def test_a_file_that_is_not_there_is_told(tmp_path):
     with pytest.raises(ScenarioError, match="it is not there"):
         load_scenario(tmp_path / "none.toml")
+
+
+def test_a_rigging_sheet_is_told_as_one_alone():
+    sheet = Path(__file__).parents[2] / "data" / "complete.rig.toml"
+    with pytest.raises(ScenarioError) as caught:
+        load_scenario(sheet)
+    assert caught.value.message == f"{sheet} is a rigging sheet, not a scenario of the virtual bench"
+    assert caught.value.cure == f"Give a scenario of the virtual bench, or run `hingeline rig check {sheet}`"
