@@ -196,10 +196,13 @@ class Terminal:
         self._heeded = len(self._told)
 
     def frame(self) -> list[str]:
-        """Return what the large screen shows."""
-        *drawn, _ = _ROW.findall(self._told)  # the last may not be whole
-        rows = {int(number): _plain(text).rstrip() for number, text, _ in drawn}
-        return [rows[number] for number in range(1, ROWS + 1)]
+        """Return what the large screen shows once it shows a number."""
+        while True:
+            *drawn, _ = _ROW.findall(self._told)  # the last may not be whole
+            rows = {int(number): _plain(text).rstrip() for number, text, _ in drawn}
+            if any("█" in row for row in rows.values()):
+                return [rows[number] for number in range(1, ROWS + 1)]
+            self._read()
 
     def end(self) -> list[str]:
         """Wait until the command has ended; return the lines that stay on the terminal."""
