@@ -121,6 +121,8 @@ def main() -> None:
         problem.show()
         sys.exit(problem.exit_code)
     except (click.Abort, KeyboardInterrupt):
-        click.echo("Interrupted: what was recorded so far is kept; `hingeline` alone names the next step.", err=True)
+        click.echo(
+            "Interrupted: what was recorded so far is kept; `hingeline` alone names the next step.", err=True
+        )
         sys.exit(130)
     sys.exit(status or 0)
