@@ -87,7 +87,9 @@ def live_options(function: Callable[..., Any]) -> Callable[..., Any]:
 
 def stopped() -> Interrupted:
     """Return what ends a command at the key that quits."""
-    return Interrupted("Stopped at a key", "What was recorded so far is kept; `hingeline` alone names the next step")
+    return Interrupted(
+        "Stopped at a key", "What was recorded so far is kept; `hingeline` alone names the next step"
+    )
 
 
 class Bench:
