@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from hingeline_calibration.arrays import Array
-from hingeline_calibration.budget import Budget
+from hingeline_calibration.budget import COVERAGE_FACTOR, Budget
 from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.errors import OtherSensor, WrongPlacement
 from hingeline_calibration.gravity import Gravity
@@ -24,6 +24,8 @@ LEVEL = "table level"
 """The source that all sensors of a datum share: it cancels between left and right."""
 PARALLEL_DEG = 1.0
 """Standard deviation of how parallel edges are laid by eye; common practice, no source."""
+CLOSURE_DEG = 0.05
+"""A closure of so little is none, however well the sensors were laid; common practice, no source."""
 _STEEPEST_DEG = 15.0
 """A carrier further off level does not lie on its base."""
 
@@ -144,6 +146,18 @@ class Datum:
             for name, gravity in again.items()
         }
         return replace(self, misclosure_deg=gone)
+
+    @property
+    def closure_limit_deg(self) -> float:
+        """How far a sensor may have gone and the datum still holds: what two layings by hand differ by, 95 %."""
+        return max(CLOSURE_DEG, COVERAGE_FACTOR * math.sqrt(2) * self.laying_sd_deg)
+
+    @property
+    def holds(self) -> bool | None:
+        """Whether the last closure was inside its limit; None before one."""
+        if not self.misclosure_deg:
+            return None
+        return max(map(abs, self.misclosure_deg.values())) <= self.closure_limit_deg
 
     def to_dict(self) -> dict[str, object]:
         """Plain JSON-able values."""

@@ -51,6 +51,8 @@ def _steps(found: Whereabouts) -> Iterator[Step]:
         yield Step("hingeline wiggle", "Tell which sensor is left and which right.")
     if not found.fresh:
         yield Step("hingeline datum", "Lay all sensors on one flat: the datum of this visit.")
+    if found.flat is not None and found.flat.holds is False:
+        yield Step("hingeline datum", "The datum does not hold: take it again, then read the neutrals again.")
     yield from _on_the_aircraft(found)
 
 
@@ -79,6 +81,6 @@ def _on_the_aircraft(found: Whereabouts) -> Iterator[Step]:
         out = visit is not None and visit.is_out(sheet, measure)
         why = _AGAIN if out else _WHY[measure.command]
         yield Step(" ".join(words), why.format(measure.surface))
-    if found.flat is not None and not found.flat.closed:
+    if found.flat is not None and found.flat.holds is None:
         yield Step("hingeline closure", "All is measured: does the datum still hold?")
     yield Step(f"hingeline report {shlex.quote(sheet.aircraft)}", "Count the sensors; keep the sheet.")

@@ -12,7 +12,7 @@ from hingeline.install.report import called
 from hingeline.keeping import KIND, agree
 from hingeline.link.fleet import Fleet
 from hingeline.link.ports import discover
-from hingeline.pipeline import DATUM
+from hingeline.pipeline import datum_of
 from hingeline.recording import Happening, read
 from hingeline.report.events import Told, taken_back
 from hingeline.report.forms import Known, Reading
@@ -55,11 +55,11 @@ class Plugged:
 
 @dataclass(frozen=True)
 class Flat:
-    """The datum that is kept: when it was taken, of which sensors, and whether a closure has followed."""
+    """The datum that is kept: when it was taken, of which sensors, and whether it `Datum.holds`."""
 
     date: str
     sensors: frozenset[str]
-    closed: bool
+    holds: bool | None
 
 
 @dataclass(frozen=True)
@@ -207,10 +207,10 @@ def _plugged(ports: Sequence[str], store: Store, say: Callable[[str], None]) -> 
 
 def _flat(store: Store) -> Flat | None:
     try:
-        kept = store.load("datum", DATUM)
+        kept = datum_of(store)
     except NotStored:
         return None
-    return Flat(kept["date"], frozenset(kept["gravity"]), bool(kept["misclosure_deg"]))
+    return Flat(kept.date, frozenset(kept.gravity), kept.holds)
 
 
 def _sheet(path: Path) -> Sheet | SheetError:

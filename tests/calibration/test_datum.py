@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -113,6 +114,15 @@ def test_misclosure_enters_the_uncertainty(pair: Pair) -> None:
     now = pair.gravity(level)["L"]
     budget = dict(closed.angle("L", now, pair.calibrations["L"]).budget.items())
     assert budget["datum closure"] == pytest.approx(abs(closed.misclosure_deg["L"]) / np.sqrt(3))
+
+
+def test_a_datum_holds_as_far_as_hands_lay_it(pair: Pair) -> None:
+    """Priors: dust 0.02°, table 0.017°, 0.25° off level by edges 1° off parallel; two layings, 95 %: 0.0738°."""
+    datum = Datum.take(pair.gravity(dict.fromkeys("LR", sim.Z)), DATE)
+    assert datum.holds is None
+    assert datum.closure_limit_deg == pytest.approx(0.0738, abs=0.0001)
+    for gone_deg, holds in ((0.07, True), (-0.07, True), (0.08, False), (-3.8, False)):
+        assert replace(datum, misclosure_deg={"L": 0.0, "R": gone_deg}).holds is holds
 
 
 def test_a_sensor_not_on_its_base_is_named(pair: Pair) -> None:

@@ -126,8 +126,12 @@ def test_from_the_plug_to_the_sheet_that_is_kept(person, tmp_path, monkeypatch):
     assert command() == "closure"
     datum = store.load("datum", "bench")
     store.save("datum", "bench", {**datum, "misclosure_deg": dict.fromkeys(datum["gravity"], 0.01)})
+    assert f"Datum    of {now[:10]}, closed\n" in cli_says()
     assert command() == "report 'Moss Lantern'"
     assert cli_says().endswith("\n  hingeline report 'Moss Lantern'\n")
+    store.save("datum", "bench", {**datum, "misclosure_deg": dict.fromkeys(datum["gravity"], -3.769)})
+    assert f"Datum    of {now[:10]}, does not hold\n" in cli_says()
+    assert command() == "datum"
     assert command(tomorrow) == "datum"
     shutil.rmtree(person.home / "settings")
     assert command() == "wiggle"

@@ -19,6 +19,8 @@ if TYPE_CHECKING:
 
 REST_S = 2.0
 """Longer than for a reading: the noise of the datum is in every angle from it."""
+ELSEWHERE_DEG = 1.0
+"""Where all sensors have gone so far, they lie elsewhere rather than drifted; common practice, no source."""
 
 
 @click.command()
@@ -68,10 +70,11 @@ def closure(*, screen: Screen, ports: tuple[str, ...]) -> int:
       hingeline closure
 
     After measuring, on the same spots, the same way round; after a reversal, turned again too. How far each angle
-    has gone is told, and kept with the datum: it enters the uncertainty of every angle from it.
+    has gone is told, and kept with the datum: it enters the uncertainty of every angle from it. Exit status 0 if the
+    datum holds, 6 if it does not.
     """
     from hingeline.cli.opening import visit
-    from hingeline.errors import NotMeasurable
+    from hingeline.errors import NotMeasurable, OutOfTolerance
     from hingeline.pipeline import close_datum, keep_datum
 
     with visit(screen, ports, "datum", "closure") as here:
@@ -86,17 +89,21 @@ def closure(*, screen: Screen, ports: tuple[str, ...]) -> int:
         laid = _lay(here, calibrations, datum.table_tilt_deg is not None)
         closed = close_datum(datum, calibrations, *laid)
         here.keep(lambda: keep_datum(here.store, closed))
-        here.record("closure", misclosure_deg=dict(closed.misclosure_deg))
+        here.record(
+            "closure", date=closed.date, misclosure_deg=dict(closed.misclosure_deg), holds=bool(closed.holds)
+        )
+    rows = [
+        f"{name}  gone by {signed(gone_deg, 3)}° ±{_reach_deg(datum, found[name], layings=2):.3f} since the datum"
+        f"{_gone_text(gone_deg, closed.closure_limit_deg)}"
+        for name, gone_deg in closed.misclosure_deg.items()
+    ]
     screen.data(
-        "\n".join(
-            f"{name}  gone by {signed(gone_deg, 3)}° ±{_reach_deg(datum, found[name], layings=2):.3f} since the datum"
-            f"{_gone_text(gone_deg)}"
-            for name, gone_deg in closed.misclosure_deg.items()
-        ),
+        "\n".join([*rows, *([] if closed.holds else [_cure(closed)])]),
         misclosure_deg=dict(closed.misclosure_deg),
         datum=closed.to_dict(),
+        inside=closed.holds,
     )
-    return 0
+    return 0 if closed.holds else OutOfTolerance.exit_status
 
 
 def _calibrations(here: Visit) -> dict[str, Calibration]:
@@ -153,9 +160,15 @@ def _reach_deg(datum: Datum, calibration: Calibration, *, layings: int = 1, leve
     return COVERAGE_FACTOR * Budget.of(sources.items()).standard_uncertainty
 
 
-def _gone_text(gone_deg: float) -> str:
-    from hingeline_calibration.drift import TELLING_DEG
+def _gone_text(gone_deg: float, limit_deg: float) -> str:
+    return ": it holds" if abs(gone_deg) <= limit_deg else ": neutrals read since are off by up to this"
 
-    if abs(gone_deg) <= TELLING_DEG:
-        return ": it holds"
-    return ": neutrals read since are off by up to this; warm up, take the datum again, then read them again"
+
+def _cure(closed: Datum) -> str:
+    again = "warm up, take the datum again, then read the neutrals again"
+    if min(map(abs, closed.misclosure_deg.values())) > ELSEWHERE_DEG:
+        return (
+            f"The datum does not hold, all are gone by more than {ELSEWHERE_DEG:g}°. Do the carriers lie on the flat, "
+            f"as they did for it? If not, lay them there and give `hingeline closure` again; if so, {again}"
+        )
+    return f"The datum does not hold: {again}"

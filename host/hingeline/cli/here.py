@@ -13,6 +13,8 @@ if TYPE_CHECKING:
 
 NAMED = 3
 """So many sheets are named; a folder may hold a whole club's."""
+_CLOSED = {None: "", True: ", closed", False: ", does not hold"}
+"""By whether the datum holds: what is told of its last closure."""
 
 
 @click.command()
@@ -86,7 +88,7 @@ def _datum(found: Whereabouts) -> str:
     if found.flat is None:
         return "none"
     if found.fresh or not found.plugged.working:
-        return f"of {found.flat.date[:10]}{', closed' if found.flat.closed else ''}"
+        return f"of {found.flat.date[:10]}{_CLOSED[found.flat.holds]}"
     return f"of {found.flat.date[:10]}: another visit, other sensors, or older than a calibration"
 
 

@@ -28,6 +28,7 @@ def report(*, screen: Screen, session: str, output: Path | None, pdf: Path | Non
     again has a column of its own; its empty cells are yours to fill in, and the page to sign. Chromium or WeasyPrint
     on the path makes the PDF.
     """
+    from hingeline.report.closures import closure_cautions
     from hingeline.report.page import report_page
     from hingeline.report.paper import default_name, write_page, write_pdf
     from hingeline.report.results import results
@@ -37,7 +38,8 @@ def report(*, screen: Screen, session: str, output: Path | None, pdf: Path | Non
 
     screen.passing("Reading the sessions and drawing the plots ...")
     visit = results(find(default_root(), session, screen.say))
-    page = report_page(visit)
+    closures = closure_cautions(default_root(), visit)
+    page = report_page(visit, closures)
     complete = completeness(visit)
     screen.say("\n  ".join([complete.text, *map(": ".join, complete.by_surface)]))
     path = output or default_name(visit.aircraft, visit.day)
@@ -56,6 +58,6 @@ def report(*, screen: Screen, session: str, output: Path | None, pdf: Path | Non
         readings=len(visit.rows),
         inside=sum(row.left.inside for row in visit.rows),
         not_measured=None if complete.unmeasured is None else [one._asdict() for one in complete.unmeasured],
-        cautions=visit.cautions,
+        cautions=(*visit.cautions, *closures),
     )
     return 0

@@ -16,6 +16,7 @@ from hingeline.recording import Happening
 from hingeline.report.forms import (
     Calibrated,
     Caution,
+    Closure,
     Direction,
     Flat,
     Found,
@@ -47,6 +48,7 @@ _FORMS: Mapping[str, TypeAdapter[Any]] = {
     "direction": TypeAdapter(Direction),
     "sides": TypeAdapter(Sides),
     "caution": TypeAdapter(Caution),
+    "closure": TypeAdapter(Closure),
     "loaded": TypeAdapter(_Loaded),
 }
 _WITHOUT_RESULT = (
@@ -56,7 +58,6 @@ _WITHOUT_RESULT = (
     "rest",
     "calibration",
     "datum",
-    "closure",
     "hinge",
     "wiggle",
     "noise",

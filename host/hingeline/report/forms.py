@@ -199,6 +199,15 @@ class Caution:
 
 
 @dataclass(frozen=True)
+class Closure:
+    """How far sensors had gone when they were laid on the flat of a datum again, and whether that datum holds."""
+
+    misclosure_deg: dict[Text, FiniteFloat]
+    date: Text = ""
+    holds: bool = True
+
+
+@dataclass(frozen=True)
 class Calibrated:
     """What is told of a calibration in use."""
 
@@ -228,4 +237,4 @@ class Written:
     text: Annotated[str, Field(max_length=MOST_BYTES)]
 
 
-Known = Reading | Found | Direction | Sides | Caution
+Known = Reading | Found | Direction | Sides | Caution | Closure

@@ -86,8 +86,8 @@ def render(template: str, **content: Any) -> bytes:
     return environment.get_template(template).render(style=style, **content).encode()
 
 
-def report_page(results: Results) -> bytes:
-    """Return the report of a visit."""
+def report_page(results: Results, cautions: tuple[str, ...] = ()) -> bytes:
+    """Return the report of a visit, with cautions beside those of its own sessions."""
     complete = completeness(results)
     known = complete.unmeasured is not None
     return render(
@@ -102,7 +102,7 @@ def report_page(results: Results) -> bytes:
         found=list(results.found.items()),
         directions=results.directions,
         sensors_on=len(results.sensors),
-        cautions=(*results.cautions, *([] if known else [complete.text]), NOT_A_CLEARANCE),
+        cautions=(*results.cautions, *cautions, *([] if known else [complete.text]), NOT_A_CLEARANCE),
         plots=plots(results),
         details=_details(results),
     )

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from tests import boards
 from tests.host.cli import benches
-from tests.host.person import Person
+from tests.host.person import Person, at_the_desk
 
 from hingeline.store import Store
 from hingeline.virtual.client import VirtualBench
@@ -72,10 +72,31 @@ def test_closure_tells_how_far_a_datum_has_gone(warming):
     warming.bench.do("wait", for_s=75)
     outcome = warming.run("closure", "--json")
     (gone,) = outcome.data["misclosure_deg"].items()
-    assert outcome.status == 0
+    assert outcome.status == 6
+    assert outcome.data["inside"] is False
     assert abs(gone[1]) == pytest.approx(np.degrees(0.4e-3 * 38), abs=0.1)
     assert dict([gone]) == Store(warming.home).load("datum", "bench")["misclosure_deg"]
     assert re.search(r"°C warmer than when calibrated: uncertain by ±\d\.\d+°; warm up", outcome.stderr)
+
+
+def test_a_closure_on_the_wing_is_no_closure(person, sheet):
+    """The sensors are still taped on; the report's neutral counts from a datum that does not hold, then does."""
+    person.tape("flap")
+    assert person.run("neutral", sheet, "flap").status == 6
+    report = ("report", "Moss Lantern", "-o", str(person.home / "report.html"), "--json")
+    gone = "neutrals of flap are off by up to this"
+    for deed, status, told, here in (
+        (lambda: None, 6, "Do the carriers lie on the flat", "does not hold"),
+        (person.on_face("+z"), 0, "it holds", "closed"),
+    ):
+        deed()
+        outcome = person.run("closure")
+        assert outcome.status == status, outcome.stdout
+        assert told in outcome.stdout
+        assert person.run("here", "--json").data["datum"].endswith(f", {here}")
+        cautions = at_the_desk(person.home, *report).data["cautions"]
+        assert any(gone in one for one in cautions) is (status == 6)
+        assert (gone in (person.home / "report.html").read_text("utf-8")) is (status == 6)
 
 
 @pytest.mark.long
