@@ -7,10 +7,13 @@ from math import copysign
 
 from hingeline.advice.clevis import Clevis, ClevisAdvice
 from hingeline.advice.endpoint import Gain, Reading, SettingAdvice, advise_setting
-from hingeline.advice.verdict import Verdict, judge_neutral
+from hingeline.advice.verdict import Verdict, edge, judge_neutral
 
 PROBE_PERCENT = 5.0
 """A change of sub-trim that shows its gain; half of what common practice calls fine."""
+
+FAR_DEG = 10.0
+"""A wider gap is no matter of turns or sub-trim, a spline tooth of the arm is about 15°: common practice, no source."""
 
 _WORTH_TURNING = 0.5  # of a gap may remain after the clevis; else it would be turned to and fro for little
 
@@ -29,6 +32,26 @@ class Probe:
         )
 
 
+@dataclass(frozen=True)
+class LookFirst:
+    """A gap so wide that something else is amiss.
+
+    Attributes
+    ----------
+    gap_deg
+        From where the surface is to where it belongs, trailing edge up positive.
+    """
+
+    gap_deg: float
+
+    def text(self) -> str:
+        """Return the advice in words."""
+        return (
+            f"{edge(self.gap_deg)} is wanted, too far for clevis or sub-trim: see first that the stick is centred "
+            "and the servo arm on its right tooth"
+        )
+
+
 def advise_neutral(
     now: Reading,
     *,
@@ -37,8 +60,8 @@ def advise_neutral(
     clevis: Clevis | None,
     gain: Gain | None,
     limit_percent: float,
-) -> Verdict | ClevisAdvice | SettingAdvice | Probe:
-    """Return the next step toward a neutral: HOLD, half turns, a sub-trim, or a probe for its gain.
+) -> Verdict | LookFirst | ClevisAdvice | SettingAdvice | Probe:
+    """Return the next step toward a neutral: HOLD, a look elsewhere, half turns, a sub-trim, or a probe for its gain.
 
     Parameters
     ----------
@@ -56,6 +79,8 @@ def advise_neutral(
     verdict = judge_neutral(now.deflection_deg, target_deg, tolerance_deg)
     if verdict.inside:
         return verdict
+    if abs(verdict.gap) > FAR_DEG:
+        return LookFirst(verdict.gap)
     turns = clevis.advise(now.deflection_deg, target_deg) if clevis is not None else None
     if turns is not None and abs(turns.remaining_deg) <= abs(verdict.gap) * _WORTH_TURNING:
         return turns
@@ -67,6 +92,5 @@ def advise_neutral(
     sub_trim = advise_setting(
         "sub-trim", now, gain, target_deg=target_deg, tolerance_deg=tolerance_deg, limit_percent=limit_percent
     )
-    if sub_trim.mechanical_deg is not None and turns is not None and turns.half_turns:
-        return turns
-    return sub_trim
+    past_limit = sub_trim.mechanical_deg is not None
+    return turns if past_limit and turns is not None and turns.half_turns else sub_trim

@@ -5,7 +5,7 @@ from __future__ import annotations
 from hingeline.advice.clevis import Clevis, ClevisAdvice
 from hingeline.advice.endpoint import Gain, Reading, SettingAdvice
 from hingeline.advice.linkage import Linkage
-from hingeline.advice.neutral import Probe, advise_neutral
+from hingeline.advice.neutral import LookFirst, Probe, advise_neutral
 from hingeline.advice.verdict import edge
 from hingeline.checks.judgement import Advice
 from hingeline.errors import NotMeasurable
@@ -53,6 +53,8 @@ class Trim:
             self._setting_percent = step.new_percent
             moves_deg = step.moves_deg + (step.mechanical_deg or 0.0)
             return Advice(step.text(), moves_deg, step.new_percent)
+        if isinstance(step, LookFirst):
+            return Advice(step.text(), step.gap_deg)
         if isinstance(step, ClevisAdvice):
             return Advice(step.text(), step.moves_deg)
         return Advice() if step.inside else Advice(edge(step.gap), step.gap)

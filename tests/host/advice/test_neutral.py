@@ -4,7 +4,7 @@ import pytest
 
 from hingeline.advice.clevis import Clevis, ClevisAdvice
 from hingeline.advice.endpoint import Gain, Reading, SettingAdvice
-from hingeline.advice.neutral import Probe, advise_neutral
+from hingeline.advice.neutral import FAR_DEG, LookFirst, Probe, advise_neutral
 
 CLEVIS = Clevis("M2", 10)  # half a turn is 1.146°
 GAIN = Gain(Reading(0, 0.0, 0.02), Reading(100, 35.0, 0.02))
@@ -29,6 +29,16 @@ def test_the_clevis_comes_first():
     advice = advise(-3.0)
     assert isinstance(advice, ClevisAdvice)
     assert advice.half_turns == 3
+
+
+@pytest.mark.parametrize("clevis", [CLEVIS, None])
+@pytest.mark.parametrize("gain", [GAIN, None])
+def test_what_is_far_off_is_no_matter_of_turns(clevis, gain):
+    advice = advise(28.8, clevis=clevis, gain=gain)
+    assert isinstance(advice, LookFirst)
+    assert advice.text().startswith("trailing edge down 28.8° is wanted, too far for clevis or sub-trim")
+    assert "stick is centred" in advice.text()
+    assert not isinstance(advise(-FAR_DEG, clevis=clevis, gain=gain), LookFirst)
 
 
 def test_the_last_bit_is_sub_trim():
