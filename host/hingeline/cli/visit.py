@@ -174,7 +174,8 @@ class Visit:
             raise stopped()
         elif self.takes_back:
             self.stage.took_back()
-            self.screen.say(f"Taken back: {self.takes_back.pop()}.")
+            or_key = ", or press any key to take it as it is now" if self.bench.keys else ""
+            self.screen.say(f"Taken back: {self.takes_back.pop()}. Move away and come back{or_key}.")
             raise TakenBack
         else:
             self.screen.say("Nothing to take back.")

@@ -77,7 +77,9 @@ def test_a_rest_taken_back_and_one_confirmed_play_again(person, sheet, tmp_path)
     person.bench.do("deflect", surface=["flap left", "flap right"], deflection_deg=2.5)
     terminal.until(r"down \(normal\), all the way")
     terminal.press("b")
-    terminal.until(r"Taken back: up \(normal\)\.")
+    terminal.until(
+        r"Taken back: up \(normal\)\. Move\s+away\s+and\s+come\s+back,\s+or\s+press\s+any\s+key\s+to\s+take\s+it"
+    )
     terminal.until(r"up \(normal\), all the way")
     person.bench.do("stick", position="flap up")
     terminal.until(r"down \(normal\), all the way")
