@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -20,7 +21,11 @@ from hingeline.cli.completing import sheet_argument, surface_argument
 from hingeline.cli.live import LiveOptions, live_options
 from hingeline.cli.screen import Screen, command, port_option
 
+CLEVIS_S = 900.0
+"""How long a change may take: a clevis is taken off, turned and put on again; common practice, no source."""
+
 if TYPE_CHECKING:
+    from hingeline.capture import Capture, Rests
     from hingeline.checks.neutral import NeutralReading
     from hingeline.cli.visit import Visit
     from hingeline.pipeline import Instrument
@@ -67,14 +72,17 @@ def neutral(
         screen, ports, sheet.aircraft, "neutral", replay, sheet=sheet, live=live, surface=surface, **named
     ) as here:
         screen.say(CAUTION)
-        reading = _matched(here, sheet, surface, take_sides(here, sheet, surface, see=True))
+        again = " ".join(map(shlex.quote, ("hingeline", "neutral", str(rig), surface)))
+        reading = matched(here, sheet, surface, take_sides(here, sheet, surface, see=True), again)
     screen.data(f"{surface}, neutral\n{_text(reading)}", surface=surface, **reading.to_dict())
     return 0 if reading.inside else OutOfTolerance.exit_status
 
 
-def _matched(here: Visit, sheet: Sheet, surface: str, sides: tuple[Instrument, ...]) -> NeutralReading:
-    """Return the first reading that is inside; where nobody is asked, the first."""
-    from hingeline.capture import Rests, TakenBack
+def matched(
+    here: Visit, sheet: Sheet, surface: str, sides: tuple[Instrument, ...], again: str
+) -> NeutralReading:
+    """Return the first reading that is inside; where nobody is asked, the first. `again` is the command to go on."""
+    from hingeline.capture import TakenBack
     from hingeline.checks.neutral import NeutralCheck, needs_faired
     from hingeline.pipeline import sensors_of
 
@@ -89,7 +97,7 @@ def _matched(here: Visit, sheet: Sheet, surface: str, sides: tuple[Instrument, .
     taken: list[Rests] = []
     while True:
         try:
-            taken.append(capture.rest())
+            taken.append(_rest(capture, again) if taken else capture.rest())
         except TakenBack:
             taken = taken[:-1]
             check = NeutralCheck(sheet, surface, sides, datum, faired)
@@ -103,6 +111,17 @@ def _matched(here: Visit, sheet: Sheet, surface: str, sides: tuple[Instrument, .
         if reading.inside or not here.asks:
             return reading
         here.screen.say(_text(reading))
+
+
+def _rest(capture: Capture, again: str) -> Rests:
+    """Return the rest after a change. Raises as `Capture.rest`."""
+    from hingeline.errors import NotMeasurable
+
+    try:
+        return capture.rest(patience_s=CLEVIS_S)
+    except NotMeasurable as problem:
+        cure = f"{problem.cure}. What was recorded is kept; go on with `{again}`"
+        raise NotMeasurable(problem.message, cure) from problem
 
 
 def _text(reading: NeutralReading) -> str:

@@ -4,20 +4,30 @@ import re
 import shutil
 from pathlib import Path
 
+import numpy as np
 import pytest
 from tests.host.cli.sceptic import SHEET, show, write_scenario
 from tests.host.person import Person
 
 from hingeline.capture import Capture
 from hingeline.checks.neutral import NeutralCheck
+from hingeline.cli.live import Bench
+from hingeline.cli.neutral import matched
+from hingeline.cli.screen import Screen
+from hingeline.cli.visit import Visit
+from hingeline.errors import NotMeasurable
 from hingeline.link.fleet import Fleet
 from hingeline.pipeline import datum_of, instruments
 from hingeline.rig import load_sheet
 from hingeline.rig.kinds import BOTH
+from hingeline.samples import Sample
 from hingeline.sides import remembered
-from hingeline.store import Store
+from hingeline.store import Store, now_text
+from hingeline.view.stage import Stage
 from hingeline.virtual.client import VirtualBench
 from hingeline_calibration.travel import deflection_from_travel_deg
+
+LINE_S = 0.05
 
 
 @pytest.fixture
@@ -92,6 +102,42 @@ def test_advice_that_is_followed_brings_the_match_to_hold(builder, surface, mism
     states = {one["surface"]: one["angle_deg"] for one in builder.bench.do("truth")["surfaces"]}
     left, right = (states[f"{surface} {side}"] for side in BOTH)
     show(f"{surface}: left - right after it", 0, left - right, 0.5)
+
+
+class AtTheClevis:
+    """Two sensors that rest as they lay for the datum; after 150 s the second is turned by 3°, then left alone."""
+
+    def __init__(self, sensors):
+        self.sensors = sensors
+
+    def __iter__(self):
+        noise, lean = np.random.default_rng(1), np.radians(-3)
+        for number in range(round(1200 / LINE_S)):
+            time_s = number * LINE_S
+            turned = time_s > 150
+            for place, (name, info) in enumerate(self.sensors.items()):
+                up = (0, np.sin(lean), np.cos(lean)) if turned and place else (0, 0, 1)
+                counts = tuple(noise.normal(np.array(up) * info.counts_per_g, 30))
+                yield Sample(name, time_s, counts, 4, 24.0, number % 65536)
+
+
+def test_a_clevis_may_take_its_time(person, sheet):
+    """Two and a half minutes off its horn; a quarter of an hour in which nothing moves ends it, with the way on."""
+    store, told, now = Store(person.home), [], load_sheet(Path(sheet))
+    with Fleet(tuple(person.bench.ports.values())) as fleet:
+        source = AtTheClevis(dict(fleet.sensors))
+    here = Visit(
+        *(store, source, Screen(as_json=True, asks=True)),
+        lambda kind, **fields: told.append(kind),
+        *(now_text(), True, {}, Bench(), Stage(), lambda text: None),
+    )
+    sides = instruments(store, remembered(store), source.sensors)
+    with pytest.raises(NotMeasurable, match=r"900 s: nothing moved") as ended:
+        matched(here, now, "flap", sides, "hingeline neutral lantern.rig.toml flap")
+    assert told.count("neutral") == 2
+    assert ended.value.cure.endswith(
+        "What was recorded is kept; go on with `hingeline neutral lantern.rig.toml flap`"
+    )
 
 
 def test_a_one_piece_surface_needs_a_place(builder, tmp_path):
