@@ -88,6 +88,7 @@ def _value(one: click.Option) -> str:
         return ""
     if isinstance(one.type, click.Choice):
         return " " + "|".join(rf"\fB{_words(choice)}\fR" for choice in one.type.choices)
+    assert one.metavar is not None, f"{one.name} has no metavar"
     return rf" \fI{_words(one.metavar)}\fR"
 
 
