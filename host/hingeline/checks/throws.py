@@ -91,7 +91,10 @@ class ThrowsCheck:
         self._neutral: dict[Side, Gravity] = {one.side: one.at_neutral(neutral) for one in sides}
         self._at_neutral = self.deflections(neutral)
         self._neutral_targets = {target.side: target for target in sheet.neutrals(surface)}
-        self._seen: defaultdict[tuple[str, str, int], dict[Side, Judgement]] = defaultdict(dict)
+        self._seen: defaultdict[tuple[str, str], dict[Side, Judgement]] = defaultdict(dict)
+        self._last = {
+            (one.mode, target.command): one for one in self.positions for target in one.targets.values()
+        }
         self._gravities = {side: [gravity] for side, gravity in self._neutral.items()}
 
     def deflections(self, rests: Rests) -> dict[Side, Deflection]:
@@ -194,11 +197,11 @@ class ThrowsCheck:
         judgements = []
         for side, target in position.targets.items():
             judgements.append(self._beside(position, target, angles[side], askew[side]))
-            self._seen[target.mode, target.command, cycle][side] = judgements[-1]
+            self._seen[target.mode, target.command][side] = judgements[-1]
         judgements += [
-            self._matched(command, position, cycle)
+            self._matched(command, position)
             for command in dict.fromkeys(target.command for target in position.targets.values())
-            if len(self._seen[position.mode, command, cycle]) == 2
+            if self._last[position.mode, command] == position and len(self._seen[position.mode, command]) == 2
         ]
         return ThrowReading(position, tuple(judgements), angles, None, cycle)
 
@@ -224,8 +227,8 @@ class ThrowsCheck:
             sound=not askew,
         )
 
-    def _matched(self, command: str, position: Position, cycle: int) -> Judgement:
-        sides = [self._seen[position.mode, command, cycle][side] for side in BOTH]
+    def _matched(self, command: str, position: Position) -> Judgement:
+        sides = [self._seen[position.mode, command][side] for side in BOTH]
         left, right = (one.measured for one in sides)
         (target,) = (one for one in self._sheet_targets(position.mode, command) if one.side == MOVED)
         apart = difference(left, right)

@@ -1,6 +1,7 @@
 """Throws taken several times: every cycle tells the same rows, from its own readings."""
 
 import numpy as np
+import pytest
 from tests.host.checks.conftest import COUNTS_PER_G, LINES_HZ, instrument, up_g
 
 from hingeline.checks.throws import ThrowsCheck
@@ -27,20 +28,36 @@ def rest(left_deg, right_deg):
     }
 
 
-def test_each_cycle_of_what_moves_opposed_tells_the_same_rows(tmp_path):
+@pytest.fixture
+def told(tmp_path):
+    """Return what tells of some positions, by their numbers, in a cycle: (command, what) each."""
     path = tmp_path / "even.rig.toml"
     path.write_text(SHEET)
     check = ThrowsCheck(load_sheet(path), "aileron", tuple(map(instrument, BOTH)), rest(0.0, 0.0))
-    rows = {
-        cycle: [
+
+    def tell(*numbers, cycle=1):
+        return [
             (position.command, judgement.what)
-            for position in check.positions
+            for position in map(check.positions.__getitem__, numbers)
             for judgement in check.read(
                 position, rest(*(position.targets[side].deflection_deg for side in BOTH)), cycle
             ).judgements
         ]
-        for cycle in (1, 2, 3)
-    }
-    assert len(rows[1]) == 6
-    assert [what for _, what in rows[1]][-2:] == ["left - right down", "left - right up"]
-    assert rows[1] == rows[2] == rows[3]
+
+    return tell
+
+
+def test_each_cycle_of_what_moves_opposed_tells_the_same_rows(told):
+    first, *others = (told(0, 1, cycle=cycle) for cycle in (1, 2, 3))
+    assert len(first) == 6
+    assert [what for _, what in first][-2:] == ["left - right down", "left - right up"]
+    assert others == [first, first]
+
+
+def test_after_both_were_taken_back_the_same_rows_are_told(told):
+    first = told(0, 1)
+    assert told(0, 1) == first
+
+
+def test_after_the_second_was_taken_back_it_tells_the_same_rows(told):
+    assert told(0, 1)[-4:] == told(1)

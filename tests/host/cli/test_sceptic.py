@@ -220,6 +220,26 @@ def test_ailerons_are_matched_across_both_sticks(expert):
     show("differential, right, %", 100 * (1 - 9.2 / 13.9), right["percent"], 2)
 
 
+def test_what_was_corrected_after_two_cycles_is_no_longer_to_do(expert, tmp_path):
+    expert.tape("aileron")
+    for right_deg, cycles, status in ((12.9, 2, 6), (13.9, 1, 0)):
+        positions = {"stick left": -9.2, "stick right": right_deg}
+        expert.bench.do("adjust", surface="aileron right", positions=positions)
+        arguments = ("throws", SHEET, "aileron", "--cycles", str(cycles), "--json")
+        outcome = expert.run(*arguments, asked=sticks(expert) * cycles)
+        assert outcome.status == status, outcome.stdout
+        rows = [
+            (one["command"], judgement["what"])
+            for one in outcome.data["surfaces"]["aileron"]
+            for judgement in one["judgements"]
+        ]
+        assert rows == rows[: len(rows) // cycles] * cycles
+        assert ("stick left", "left - right up") not in rows
+    page = str(tmp_path / "sceptic.html")
+    told = at_the_desk(expert.home, "report", "Doubting Finch", "-o", page, "--json").data
+    assert told["inside"] == told["readings"] == 8
+
+
 def test_a_swept_hinge_reads_about_itself_and_along_the_stream(expert):
     """tan δs = tan δ · cos Λ, plane trigonometry."""
     outcome = throws(expert, "swept", "up")
