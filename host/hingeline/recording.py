@@ -215,6 +215,17 @@ def read(folder: Path) -> Iterator[Line | Happening]:
     NewerFile
         A later hingeline wrote it.
     """
+    return (_parse(record, place) for record, place in _records(folder))
+
+
+def happenings(folder: Path) -> Iterator[Happening]:
+    """Iterate over the events alone; received lines are passed over unread, which is faster. Raises as `read`."""
+    events = (_parse(record, place) for record, place in _records(folder) if not record.startswith(b"L "))
+    return (event for event in events if isinstance(event, Happening))
+
+
+def _records(folder: Path) -> Iterator[tuple[bytes, str]]:
+    """Iterate over the records of a session and where each stands. Raises as `read`."""
     path = folder / FILE
     try:
         with open(path, "rb") as file:
@@ -223,7 +234,7 @@ def read(folder: Path) -> Iterator[Line | Happening]:
                 if len(record) == MOST_RECORD_BYTES:
                     raise _no_record(f"{path}, line {number}")
                 if record.endswith(b"\n"):
-                    yield _parse(record[:-1], f"{path}, line {number}")
+                    yield record[:-1], f"{path}, line {number}"
     except FileNotFoundError as error:
         raise NotStored(f"There is no session in {folder}", "Give the folder of a session") from error
     except OSError as error:

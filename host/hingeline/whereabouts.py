@@ -13,10 +13,10 @@ from hingeline.keeping import KIND, agree
 from hingeline.link.fleet import Fleet
 from hingeline.link.ports import discover
 from hingeline.pipeline import datum_of
-from hingeline.recording import Happening, read
+from hingeline.recording import happenings
 from hingeline.report.events import Told, taken_back
 from hingeline.report.forms import Known, Reading
-from hingeline.report.visits import Session, sessions
+from hingeline.report.visits import Session, measured, sessions
 from hingeline.rig import load_sheet
 from hingeline.rig.kinds import Side
 from hingeline.rig.sheet import Sheet
@@ -179,7 +179,7 @@ def look(
     here = [one.aircraft for one in sheets.values() if isinstance(one, Sheet)]
     flown = [one for one in sessions(store.root) if isinstance(one, Session)]
     flown = [one for one in flown if one.command not in ON_THE_TABLE]
-    visit = _visited([one for one in flown if one.aircraft in here] or flown)
+    visit = _visited([one for one in flown if one.aircraft in here]) or _visited(flown)
     return Whereabouts(
         now,
         plugged,
@@ -225,11 +225,12 @@ def _of(sheet: Sheet | SheetError, visit: Visited | None) -> bool:
 
 
 def _visited(flown: Sequence[Session]) -> Visited | None:
-    """Return the last visit: all sessions of the day and the aircraft of the last one."""
-    if not flown:
+    """Return the last visit: all sessions of the day and the aircraft of the last one that holds anything measured."""
+    last = next(filter(measured, sorted(flown, key=lambda one: one.started, reverse=True)), None)
+    if last is None:
         return None
-    last = max(flown, key=lambda one: one.started)
-    visit = [one for one in flown if (one.aircraft, one.day) == (last.aircraft, last.day)]
+    same_day = [one for one in flown if (one.aircraft, one.day) == (last.aircraft, last.day)]
+    visit = list(filter(measured, same_day))
     readings = {
         said.place: all(one.inside for one in said.judgements) for session in visit for said in _said(session)
     }
@@ -241,11 +242,9 @@ def _said(session: Session) -> list[Reading]:
     """Return the readings of a session, in their order, without those taken back."""
     told = Told()
     said: list[Known] = []
-    for record in read(session.folder):
-        if not isinstance(record, Happening):
-            continue
-        if (place := taken_back(record, said)) is not None:
+    for event in happenings(session.folder):
+        if (place := taken_back(event, said)) is not None:
             del said[place]
-        elif (one := told.take(record)) is not None:
+        elif (one := told.take(event)) is not None:
             said.append(one)
     return [one for one in said if isinstance(one, Reading)]

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
+from tests.host.person import at_the_desk
 
 from hingeline.checks.asked import Measure, asked
 from hingeline.cli import cli
@@ -137,6 +138,32 @@ def test_from_the_plug_to_the_sheet_that_is_kept(person, tmp_path, monkeypatch):
     assert command() == "wiggle"
     shutil.rmtree(person.home / "calibration")
     assert command() == "calibrate"
+
+
+def test_a_command_that_took_no_reading_is_no_visit(person, sheet, tmp_path, monkeypatch):
+    """It is listed as such; after a visit it is no part of it."""
+    folder = tmp_path / "bench"
+    folder.mkdir()
+    monkeypatch.chdir(folder)
+    shutil.copy(sheet, folder / "lantern.rig.toml")
+    shutil.move(person.home / "calibration", tmp_path / "calibration")
+
+    def listed() -> list[str]:
+        return [
+            row[23:] for row in at_the_desk(person.home, "sessions", "Moss Lantern").stdout.splitlines()[1:]
+        ]
+
+    assert person.run("neutral", "lantern.rig.toml", "flap").status == 2
+    assert listed() == ["neutral flap, no reading"]
+    assert person.run("here", "--json").data["visit"] == "none recorded"
+    shutil.move(tmp_path / "calibration", person.home / "calibration")
+    person.tape("flap")
+    assert person.run("neutral", "lantern.rig.toml", "flap").status == 6
+    assert person.run("throws", "lantern.rig.toml", "flap", "--left", "nowhere").status == 2
+    assert listed() == ["neutral flap, no reading", "neutral flap", "throws flap, no reading"]
+    assert (
+        person.run("here", "--json").data["visit"].startswith(f"Moss Lantern on {now_text()[:10]}: neutral; ")
+    )
 
 
 def test_a_port_that_was_named_is_named_in_the_next_step(tmp_path, monkeypatch):

@@ -12,7 +12,7 @@ from hingeline.cli.screen import Screen, command
 @click.argument("aircraft", required=False, shell_complete=recorded_aircraft)
 @command
 def sessions(*, screen: Screen, aircraft: str | None) -> int:
-    """List the recorded sessions by aircraft and date, all or those of AIRCRAFT.
+    """List the recorded sessions by aircraft and date, all or those of AIRCRAFT, and which hold no reading.
 
     \b
     Examples:
@@ -20,20 +20,27 @@ def sessions(*, screen: Screen, aircraft: str | None) -> int:
       hingeline sessions "Moss Lantern"
     """
     from hingeline.files import safe_name
-    from hingeline.report.visits import Unreadable, printable
+    from hingeline.report.visits import Session, Unreadable, measured, printable, there_are
     from hingeline.report.visits import sessions as recorded
     from hingeline.store import default_root
 
-    listed = []
+    everything: list[Session] = []
     for one in recorded(default_root()):
         if isinstance(one, Unreadable):
             screen.say(printable(f"Left out: {one.problem}"))
-        elif aircraft is None or one.folder.parent.name.casefold() == safe_name(aircraft).casefold():
-            listed.append(one)
+        else:
+            everything.append(one)
+    folder = None if aircraft is None else safe_name(aircraft).casefold()
+    listed = {one: measured(one) for one in everything if folder in (None, one.folder.parent.name.casefold())}
     rows, last = [], ""
-    for one in listed:
+    for one, holds in listed.items():
         rows += [one.aircraft] if one.aircraft != last else []
-        rows.append(f"  {one.date}  {one.command} {one.surface}".rstrip())
+        row = f"  {one.date}  {one.command} {one.surface}".rstrip()
+        rows.append(row if holds else f"{row}, no reading")
         last = one.aircraft
-    screen.data("\n".join(rows) or "No session yet.", sessions=[one.to_dict() for one in listed])
+    none = f"No session of {printable(aircraft)}: {there_are(everything)}." if aircraft else "No session yet."
+    screen.data(
+        "\n".join(rows) or none,
+        sessions=[{**one.to_dict(), "measured": holds} for one, holds in listed.items()],
+    )
     return 0

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from hingeline.advice.verdict import signed
-from hingeline.recording import Happening, read
+from hingeline.recording import happenings
 from hingeline.report.events import Told
 from hingeline.report.forms import Closure
 from hingeline.report.results import Results
@@ -45,7 +45,7 @@ def _closures(root: Path, since: str) -> dict[str, Closure]:
         for one in sessions(root)
         if isinstance(one, Session) and one.command == "closure" and one.started >= since
     ]
-    said = [told.take(one) for folder in folders for one in read(folder) if isinstance(one, Happening)]
+    said = [told.take(one) for folder in folders for one in happenings(folder)]
     return {one.date: one for one in said if isinstance(one, Closure)}
 
 

@@ -166,15 +166,10 @@ class Results:
 
     @cached_property
     def rows(self) -> tuple[Row, ...]:
-        """Every position, surface by surface, in the order in which they were first measured.
-
-        The last reading of a place tells which rows it has: what it says no more is left out.
-        """
+        """Every position, surface by surface, in the order in which they were first measured."""
         readings: dict[tuple[str, str, str], list[Judged]] = {}
-        everything = [one for recorded in self.sessions for one in recorded.said(Reading)]
-        lasting = {one.place: {judged.what for judged in one.judgements} for one in everything}
-        for reading in everything:
-            for judged in (one for one in reading.judgements if one.what in lasting[reading.place]):
+        for reading in (one for recorded in self.sessions for one in recorded.said(Reading)):
+            for judged in reading.judgements:
                 of_row = readings.setdefault((reading.surface, reading.position, judged.what), [])
                 if reading.cycle > 1 and of_row:
                     of_row.pop()  # a cycle repeats, nothing was adjusted since

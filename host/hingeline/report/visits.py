@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, NamedTuple
 
 from hingeline.errors import DamagedFile, HingelineError, NotStored, StoreError
 from hingeline.files import safe_name
-from hingeline.recording import FILE, Happening, read
+from hingeline.recording import FILE, Happening, happenings, read
 from hingeline.system_words import in_words
 
 RESULTS = ("neutral", "throw", "sweep", "play", "centring", "droop", "direction")
 """Kinds of events that a report is made of."""
+_BEFORE = ("session", "loaded", "resumed", "key", "sides", "caution")
+"""Kinds of events that hold nothing measured."""
 _DATED = re.compile(r"(?P<aircraft>.+)@(?P<date>\d{4}(-\d\d){0,2}(_[\d_-]+)?)")
 
 
@@ -177,9 +179,23 @@ def find(root: Path, name: str, left_out: Callable[[str], None] = lambda why: No
 
 def _has_results(one: Session) -> bool:
     try:
-        return any(isinstance(record, Happening) and record.kind in RESULTS for record in read(one.folder))
+        return any(event.kind in RESULTS for event in happenings(one.folder))
     except StoreError:  # told where it is read for its results
         return True
+
+
+def measured(one: Session) -> bool:
+    """Whether a session holds anything measured, of an aircraft or not, or can't be read to its end."""
+    try:
+        return any(event.kind not in _BEFORE for event in happenings(one.folder))
+    except StoreError:
+        return True
+
+
+def there_are(recorded: Iterable[Session]) -> str:
+    """Return words for the aircraft that there are sessions of."""
+    aircraft = sorted({one.aircraft for one in recorded})
+    return f"there are sessions of {', '.join(aircraft)}" if aircraft else "there are none"
 
 
 def _nothing(root: Path, name: str, everything: list[Session], of_aircraft: list[Session]) -> NotStored:
@@ -188,8 +204,7 @@ def _nothing(root: Path, name: str, everything: list[Session], of_aircraft: list
             f"of {of_aircraft[0].aircraft} there are {', '.join(sorted({one.day for one in of_aircraft}))}"
         )
     else:
-        aircraft = sorted({one.aircraft for one in everything})
-        known = f"there are sessions of {', '.join(aircraft)}" if aircraft else "there are none"
+        known = there_are(everything)
     return NotStored(
         f"There is no session {printable(name)!r} in {root}: {known}",
         "Give AIRCRAFT, AIRCRAFT@DATE or a session's folder; `hingeline sessions` lists them",

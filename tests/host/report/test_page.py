@@ -15,7 +15,6 @@ from hingeline.report.course import courses
 from hingeline.report.forms import Reading
 from hingeline.report.page import NOT_A_CLEARANCE, report_page, signed, value, wanted
 from hingeline.report.plots import plots
-from hingeline.report.results import results
 
 pytestmark = pytest.mark.long
 
@@ -72,34 +71,6 @@ def test_a_further_cycle_is_no_adjustment(made):
     (row,) = visit.rows
     assert row.again is None
     assert row.found.measured.deg == 5.03
-
-
-def test_the_last_run_of_a_place_tells_which_rows_it_has(record):
-    """Also where an earlier one, in its second cycle, compared left and right at both sticks."""
-
-    def throw(command, *judgements, cycle=1):
-        fields = {"surface": "aileron", "mode": "normal", "command": command, "cycle": cycle}
-        return "throw", {**fields, "judgements": judgements}
-
-    apart = judged("left - right up", 0.67, verdict="ADD", inside=False)
-    first = record(
-        throw("stick left", judged()),
-        throw("stick right", judged(), apart),
-        throw("stick left", judged(), apart, cycle=2),
-        throw("stick right", judged(), apart, cycle=2),
-    )
-    level = judged("left - right up", 0.0)
-    visit = results((first, record(throw("stick left", judged()), throw("stick right", judged(), level))))
-    assert [(row.position, row.found.what) for row in visit.rows] == [
-        ("stick left · normal", "left"),
-        ("stick right · normal", "left"),
-        ("stick right · normal", "left - right up"),
-    ]
-    assert [row.found.inside for row in visit.rows] == [True, True, False]
-    page = Page(report_page(visit))
-    assert "3 of 3 readings are within the tolerance you set" in page.text
-    assert "Still to do" not in page.text
-    assert "ADD" in page.text, "as it was found"
 
 
 def test_what_is_left_to_do_comes_first(then):

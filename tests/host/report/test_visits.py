@@ -76,7 +76,18 @@ def test_sessions_lists_by_aircraft_and_date():
     assert "  2026-05-17_10-22-34  sweep elevator" in rows
     listed = json.loads(run("sessions", "moss lantern", "--json").stdout)["sessions"]
     assert [one["command"] for one in listed[:3]] == ["neutral", "throws", "play"]
+
+
+def test_sessions_of_an_aircraft_that_has_none_are_told_with_those_there_are(tmp_path):
     assert json.loads(run("sessions", "Fern Kestrel", "--json").stdout)["sessions"] == []
+    assert (
+        run("sessions", "Fern Kestrel").stdout
+        == "No session of Fern Kestrel: there are sessions of Moss Lantern.\n"
+    )
+    assert run("sessions", "Fern Kestrel", home=tmp_path).stdout == (
+        "No session of Fern Kestrel: there are none.\n"
+    )
+    assert run("sessions", home=tmp_path).stdout == "No session yet.\n"
 
 
 def test_a_damaged_session_is_told_and_the_others_listed(tmp_path):
@@ -134,7 +145,13 @@ def test_a_command_that_measured_nothing_is_no_part_of_a_visit_and_no_visit(tmp_
     assert visit.day == "2026-05-17"
     assert len(visit.sessions) == 7
     assert "droop" not in {one.session.command for one in visit.sessions}
-    assert "2026-06-01_09-00-00  droop" in run("sessions", home=tmp_path).stdout
+    listed = run("sessions", home=tmp_path).stdout.splitlines()
+    assert [row for row in listed if row.endswith(", no reading")] == [
+        "  2026-05-17_11-00-00  droop elevator, no reading",
+        "  2026-06-01_09-00-00  droop elevator, no reading",
+    ]
+    told = json.loads(run("sessions", "--json", home=tmp_path).stdout)["sessions"]
+    assert [one["folder"][-19:] for one in told if not one["measured"]] == [row[2:21] for row in listed[-2:]]
 
 
 def test_a_session_killed_before_its_first_record_is_none(tmp_path):
