@@ -12,12 +12,14 @@ from hingeline.cli.screen import Screen, command
 @click.argument("aircraft", required=False, shell_complete=recorded_aircraft)
 @command
 def sessions(*, screen: Screen, aircraft: str | None) -> int:
-    """List the recorded sessions by aircraft and date, all or those of AIRCRAFT, and which hold no reading.
+    """List the recorded sessions by aircraft and date, all or those of AIRCRAFT.
 
     \b
     Examples:
       hingeline sessions
       hingeline sessions "Moss Lantern"
+
+    Those without a reading are marked.
     """
     from hingeline.files import safe_name
     from hingeline.report.visits import Session, Unreadable, measured, printable, there_are
