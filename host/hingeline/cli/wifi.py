@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING
 import click
 
 from hingeline.cli.screen import Screen, command, port_option
+from hingeline.link import TCP_PORT
 
 if TYPE_CHECKING:
     from hingeline.link.board import BoardLink
 
-TCP_PORT = 8771
 JOIN_S = 30.0
 PASSWORD_VARIABLE = "HINGELINE_WIFI_PASSWORD"
 

@@ -4,3 +4,6 @@
 asks and listens, `board` says what can be asked, `merge` puts the events of several boards in order; `fleet`
 (live) and `replay` (recorded, or any lines) are the sources.
 """
+
+TCP_PORT = 8771
+"""Where a board on the network serves, unless told otherwise."""

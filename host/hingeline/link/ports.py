@@ -15,12 +15,11 @@ import serial
 from serial.tools import list_ports
 
 from hingeline.errors import HingelineError, NoBoard, PortBusy, PortForbidden, UsageProblem
+from hingeline.link import TCP_PORT
 from hingeline.link.permission import permission
 from hingeline.link.usb import DEVICES, VENDORS, Device
 from hingeline.system_words import in_words
 
-TCP_PORT = 8771
-"""Where `hingeline wifi` lets a board serve, unless told otherwise; its help does without this module."""
 BAUD = 115200
 """For UART bridges; USB and TCP have no rate."""
 WRITE_LIMIT_S = 2.0

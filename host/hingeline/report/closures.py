@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from pathlib import Path
 
 from hingeline.advice.verdict import signed
+from hingeline.errors import StoreError
 from hingeline.recording import happenings
 from hingeline.report.events import Told
 from hingeline.report.forms import Closure
@@ -13,40 +15,44 @@ from hingeline.report.visits import Session, sessions
 
 
 def closure_cautions(root: Path, visit: Results) -> tuple[str, ...]:
-    """Return which datums did not hold when they were last closed, and what counts from them.
+    """Return which datums did not hold when they were last closed, what counts from them, and what can't be read.
 
     Parameters
     ----------
     root
         Of the store with the closures.
-
-    Raises
-    ------
-    DamagedFile, NewerFile, StoreError
-        A closure can't be read.
     """
     used = {one.session.surface: one.told.datum.date for one in visit.sessions if one.told.datum}
     if not used:
         return ()
-    closures = _closures(root, min(used.values()))
-    return tuple(
+    closures: dict[str, Closure] = {}
+    unread = []
+    for session in _sessions(root, min(used.values())):
+        try:
+            closures |= {said.date: said for said in _said(session)}
+        except StoreError:
+            unread.append(
+                f"the closure of {session.date} can't be read: whether the datum held then is not known"
+            )
+    gone = [
         f"the datum of {date[:16].replace('T', ' ')} did not hold when it was closed ({_gone_text(closure)}): neutrals "
         f"of {', '.join(surface for surface, of in used.items() if of == date)} are off by up to this"
         for date in dict.fromkeys(used.values())
         if (closure := closures.get(date)) is not None and not closure.holds
-    )
-
-
-def _closures(root: Path, since: str) -> dict[str, Closure]:
-    """Return the last closure of each datum by its date, of those done since a date."""
-    told = Told()
-    folders = [
-        one.folder
-        for one in sessions(root)
-        if isinstance(one, Session) and one.command == "closure" and one.started >= since
     ]
-    said = [told.take(one) for folder in folders for one in happenings(folder)]
-    return {one.date: one for one in said if isinstance(one, Closure)}
+    return (*gone, *unread)
+
+
+def _sessions(root: Path, since: str) -> Iterator[Session]:
+    """Iterate over the closures done since a date, UTC, ISO 8601."""
+    recorded = (one for one in sessions(root) if isinstance(one, Session))
+    return (one for one in recorded if one.command == "closure" and one.started >= since)
+
+
+def _said(session: Session) -> list[Closure]:
+    """Return what a closure said. Raises `DamagedFile`, `NewerFile`, `StoreError`."""
+    told = Told()
+    return [said for one in happenings(session.folder) if isinstance(said := told.take(one), Closure)]
 
 
 def _gone_text(closure: Closure) -> str:

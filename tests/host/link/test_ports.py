@@ -11,7 +11,6 @@ from pathlib import Path
 
 import pytest
 
-from hingeline.cli import wifi
 from hingeline.errors import NoBoard, PortBusy, PortForbidden, UsageProblem, WrongFirmware
 from hingeline.link import board as board_module
 from hingeline.link import ports
@@ -29,10 +28,6 @@ def impatient(monkeypatch):
 
 def open_link(port):
     return BoardLink(port, lambda arrived: None)
-
-
-def test_the_usual_tcp_port_is_the_one_that_the_command_gives_a_board():
-    assert ports.TCP_PORT == wifi.TCP_PORT
 
 
 def test_a_port_that_is_not_there(tmp_path):

@@ -3,7 +3,7 @@
 import pytest
 from tests.host.report.conftest import judged
 
-from hingeline.recording import Recorder, new_session
+from hingeline.recording import FILE, Recorder, new_session
 from hingeline.report.closures import closure_cautions
 from hingeline.report.results import results
 
@@ -28,6 +28,7 @@ def close(home, date, holds):
     folder = new_session(home, "datum")
     with Recorder(folder, command="closure", aircraft="datum", choices={}) as recorder:
         recorder.event("closure", date=date, misclosure_deg={"a": -3.769, "b": 0.01}, holds=holds)
+    return folder
 
 
 def test_only_neutrals_of_a_datum_that_does_not_hold_are_cautioned(neutral, tmp_path):
@@ -49,3 +50,16 @@ def test_what_was_read_again_from_a_new_datum_is_good(neutral, tmp_path):
     flaps = neutral("flap", FIRST), neutral("flap", SECOND)
     assert closure_cautions(tmp_path / "home", results(flaps[:1])) != ()
     assert closure_cautions(tmp_path / "home", results(flaps)) == ()
+
+
+def test_a_damaged_closure_is_told_and_the_others_count(neutral, tmp_path):
+    home = tmp_path / "home"
+    close(home, FIRST, holds=False)
+    damaged = close(home, SECOND, holds=True)
+    with open(damaged / FILE, "ab") as file:
+        file.write(b"torn\n")
+    gone, unread = closure_cautions(home, results((neutral("flap", FIRST), neutral("elevator", SECOND))))
+    assert gone.endswith("neutrals of flap are off by up to this")
+    assert unread == (
+        f"the closure of {damaged.name} can't be read: whether the datum held then is not known"
+    )
