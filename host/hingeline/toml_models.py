@@ -122,16 +122,16 @@ def parse_document(text: str, name: str, error: type[FileToMend]) -> tomlkit.TOM
 
 
 def _quotation_marks(line: str) -> tuple[str, str, str] | None:
-    """Return seen, expected and cure where a mark is left of a line without its whole texts and its comment."""
-    rest = re.sub(rf"{STRING}|#.*", "", line)
-    if not re.search(f"[\"'{_CURLY}]", rest):
+    """Return seen, expected and cure where a mark or a bare text is left of a line without its texts and comment."""
+    rest = re.sub(rf"{STRING}|#.*", ";", line)
+    if not re.search(rf"[\"'{_CURLY}]|=[-+.\d\s]*[^\W\d]", rest):
         return None
     if re.search(f"[{_CURLY}]", line):
         return "curly quotation marks", "straight quotation marks", 'Write " for each of them'
     return (
         "a quotation mark is missing",
         "each text between two of them",
-        "Put one at each end of every text in this line",
+        "Put one at each end of every text in this line, figures with a unit too",
     )
 
 

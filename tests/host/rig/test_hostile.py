@@ -80,7 +80,10 @@ def test_what_is_no_toml_is_told_with_its_line(text, line):
     assert (misfit.line, misfit.expected) == (line, "TOML")
 
 
-MISSING = ("a quotation mark is missing", "Put one at each end of every text in this line")
+MISSING = (
+    "a quotation mark is missing",
+    "Put one at each end of every text in this line, figures with a unit too",
+)
 CURLY = ("curly quotation marks", 'Write " for each of them')
 
 
@@ -96,7 +99,13 @@ CURLY = ("curly quotation marks", 'Write " for each of them')
         ("“aircraft” = 1", CURLY),
         ('aircraft = "Moss Lantern”', CURLY),
         ("aircraft = ‘Moss Lantern’", CURLY),
-        ("aircraft = 20 mm # don't", ("Unexpected character: 'm'", "Mend the TOML of this line")),
+        ("aircraft = 20 mm # don't", MISSING),
+        ("aircraft = Moss Lantern", MISSING),
+        ("low = { up = -1.5 deg }", MISSING),
+        (
+            'low = { up = "20 mm" down = "24 mm" }',
+            ("Unexpected character: 'd'", "Mend the TOML of this line"),
+        ),
         ('aircraft = "\x07"', ("a character that can't be seen", "Write the text in this line anew")),
     ],
 )
