@@ -94,6 +94,7 @@ def _measure(
     neutral = capture.rest()
     here.stage.took()
     here.stage.judging(passing(sheet, surface, sides, neutral))
+    here.takes_standing = False
     check = CentringCheck(sides, neutral, limit_deg or CENTRING_DEG[sheet.tolerances.profile])
     wanted, first = here.choices["times"], sides[0].side
     while check.least < wanted:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import shlex
+from collections.abc import Callable, Iterator, Mapping
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -72,7 +74,7 @@ def neutral(
         screen, ports, sheet.aircraft, "neutral", replay, sheet=sheet, live=live, surface=surface, **named
     ) as here:
         screen.say(CAUTION)
-        again = " ".join(map(shlex.quote, ("hingeline", "neutral", str(rig), surface)))
+        again = shlex.join(("hingeline", "neutral", str(rig), surface, *given(ports, named)))
         reading = matched(here, sheet, surface, take_sides(here, sheet, surface, see=True), again)
     screen.data(f"{surface}, neutral\n{_text(reading)}", surface=surface, **reading.to_dict())
     return 0 if reading.inside else OutOfTolerance.exit_status
@@ -95,15 +97,17 @@ def matched(
     here.ask(f"{surface}: sticks centred, hands off, both sensors at the same distance from the root.")
     here.stage.judging(check.moments)
     taken: list[Rests] = []
+    rest: Callable[[], Rests] = capture.rest
     while True:
         try:
-            taken.append(_rest(capture, again) if taken else capture.rest())
+            taken.append(rest())
         except TakenBack:
             taken = taken[:-1]
             check = NeutralCheck(sheet, surface, sides, datum, faired)
             for rests in taken:
                 check.read(rests)
             continue
+        rest = partial(_changed, capture, again)
         here.stage.took()
         here.takes_back.append(f"reading {len(taken)}")
         reading = check.read(taken[-1])
@@ -113,7 +117,16 @@ def matched(
         here.screen.say(_text(reading))
 
 
-def _rest(capture: Capture, again: str) -> Rests:
+def given(ports: tuple[str, ...], named: Mapping[str, Any]) -> Iterator[str]:
+    """Yield the options that say what is measured."""
+    for port in ports:
+        yield from ("--port", port)
+    for option in ("left", "right", "fixed"):
+        if named[option]:
+            yield from (f"--{option}", named[option])
+
+
+def _changed(capture: Capture, again: str) -> Rests:
     """Return the rest after a change. Raises as `Capture.rest`."""
     from hingeline.errors import NotMeasurable
 

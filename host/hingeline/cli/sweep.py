@@ -90,6 +90,7 @@ def _swept(here: Visit, surface: str, check: SweepCheck, capture: Capture, lines
     from hingeline.capture import TakenBack
 
     wanted, strokes, is_back = 2 * here.choices["sweeps"], 0, False
+    here.takes_standing = False
     lines.forget()
     while strokes < wanted or not is_back:
         done = f"{strokes} of {wanted} strokes done" if strokes else f"{wanted} strokes"

@@ -24,6 +24,7 @@ from hingeline.cli.live import LiveOptions, live_options
 from hingeline.cli.screen import Screen, command, port_option
 
 if TYPE_CHECKING:
+    from hingeline.capture import Capture
     from hingeline.checks.hinge import Mounting
     from hingeline.checks.positions import Position
     from hingeline.checks.summary import Summary
@@ -119,13 +120,15 @@ def _surface(here: Visit, sheet: Sheet, surface: str, *, moved: bool) -> Throws:
     from hingeline.capture import TakenBack
     from hingeline.checks.summary import given_differentials, summarise
     from hingeline.checks.trim import chain_of
+    from hingeline.pipeline import sensors_of
 
     sides = take_sides(here, sheet, surface, see=True)
     if moved and not here.asks:
         await_wiggle(here, surface, sides)
+    capture = here.capture(sensors_of(sides))
     while True:
         try:
-            readings, mountings = _measured(here, sheet, surface, sides)
+            readings, mountings = _measured(here, sheet, surface, sides, capture)
             break
         except TakenBack:
             continue
@@ -136,13 +139,13 @@ def _surface(here: Visit, sheet: Sheet, surface: str, *, moved: bool) -> Throws:
 
 
 def _measured(
-    here: Visit, sheet: Sheet, surface: str, sides: tuple[Instrument, ...]
+    here: Visit, sheet: Sheet, surface: str, sides: tuple[Instrument, ...], capture: Capture
 ) -> tuple[list[ThrowReading], tuple[Mounting, ...]]:
     """Return the readings of a surface from a neutral that is taken first. Raises `TakenBack` if that was no good."""
     from hingeline.checks.throws import ThrowsCheck
-    from hingeline.pipeline import sensors_of
 
-    screen, capture = here.screen, here.capture(sensors_of(sides))
+    screen = here.screen
+    here.stage.judging(None)
     here.ask(f"{surface}: sticks centred, hands off.")
     check = ThrowsCheck(sheet, surface, sides, capture.rest())
     here.stage.took()

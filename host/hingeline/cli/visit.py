@@ -65,6 +65,8 @@ class Visit:
         By sensor id, where each sits.
     takes_back
         What the rests that can be taken back are called, the last of them last: `capture` then raises `TakenBack`.
+    takes_standing
+        Whether a rest that is taken back can be taken again where it stands, at a key.
     """
 
     store: Store
@@ -79,6 +81,7 @@ class Visit:
     _wait: Callable[[str], None]
     seats: Mapping[str, str] = field(default_factory=dict)
     takes_back: list[str] = field(default_factory=list)
+    takes_standing: bool = True
     describe: Describe = lambda samples, moving: "moving" if moving else "still"
     _samples: dict[str, Sample] = field(default_factory=dict)
     _shown_s: float = 0.0
@@ -175,7 +178,8 @@ class Visit:
         elif self.takes_back:
             self.stage.took_back()
             or_key = ", or press any key to take it as it is now" if self.bench.keys else ""
-            self.screen.say(f"Taken back: {self.takes_back.pop()}. Move away and come back{or_key}.")
+            anew = f" Move away and come back{or_key}." if self.takes_standing else ""
+            self.screen.say(f"Taken back: {self.takes_back.pop()}.{anew}")
             raise TakenBack
         else:
             self.screen.say("Nothing to take back.")

@@ -98,6 +98,47 @@ def test_a_rest_taken_back_and_one_confirmed_play_again(person, sheet, tmp_path)
     assert (again.status, again.stdout) == (outcome.status, outcome.stdout)
 
 
+def test_the_neutral_of_throws_is_taken_anew_only_after_a_move_or_a_key(person, sheet):
+    """It is what all throws count from: the stillness that was no good is not taken once more."""
+    person.tape("flap")
+    terminal = Terminal(person, "throws", sheet, "flap", "--plain", "--quiet")
+    up = r"up \(normal\), all the way"
+    terminal.until(up)
+    terminal.press("b")
+    terminal.until(r"Taken back: neutral\. Move\s+away\s+and\s+come\s+back,\s+or\s+press\s+any\s+key")
+    person.bench.do("wait", for_s=3)
+    terminal.press("b")
+    terminal.until(r"Nothing to take back\.")
+    assert terminal.told.count("Neutral taken.") == 1
+    terminal.press(" ")
+    terminal.until(up)
+    terminal.press("q")
+    terminal.end()
+    assert terminal.told.count("Neutral taken.") == 2
+
+
+@pytest.mark.parametrize(
+    ("arguments", "asked", "back"),
+    [
+        (("centring", "--times", "2"), r"1\s+of\s+2\s+from\s+above", "return 1"),
+        (("sweep", "--sweeps", "1"), r"[12]\s+of\s+2\s+strokes\s+done", "the sweep, which begins anew"),
+    ],
+)
+def test_what_only_a_movement_tells_is_not_to_be_taken_as_it_stands(person, sheet, arguments, asked, back):
+    person.tape("elevator")
+    command, *options = arguments
+    terminal = Terminal(person, command, sheet, "elevator", *options, "--plain", "--quiet")
+    terminal.until("sticks centred")
+    terminal.until(r"sweep slowly|let\s+it\s+come\s+back")
+    person.bench.do("stick", position="elevator up")
+    person.bench.do("stick", position="neutral")
+    terminal.until(asked)
+    terminal.press("b")
+    terminal.until(rf"Taken back: {back}\.")
+    terminal.press("q")
+    assert "as it is now" not in terminal.end().stderr
+
+
 def test_what_is_taken_back_is_called_by_its_cycle(person, sheet):
     person.tape("flap")
     terminal = Terminal(person, "throws", sheet, "flap", "--cycles", "2", "--plain", "--quiet")

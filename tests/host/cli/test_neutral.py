@@ -12,7 +12,7 @@ from tests.host.person import Person
 from hingeline.capture import Capture
 from hingeline.checks.neutral import NeutralCheck
 from hingeline.cli.live import Bench
-from hingeline.cli.neutral import matched
+from hingeline.cli.neutral import given, matched
 from hingeline.cli.screen import Screen
 from hingeline.cli.visit import Visit
 from hingeline.errors import NotMeasurable
@@ -137,6 +137,13 @@ def test_a_clevis_may_take_its_time(person, sheet):
     assert told.count("neutral") == 2
     assert ended.value.cure.endswith(
         "What was recorded is kept; go on with `hingeline neutral lantern.rig.toml flap`"
+    )
+
+
+def test_the_way_on_measures_the_same_thing():
+    named = {"left": "b-1", "right": "b-0", "fixed": None, "hold_s": 1.5}
+    assert [*given(("/dev/ttyACM0", "socket://shed:9"), named)] == (
+        ["--port", "/dev/ttyACM0", "--port", "socket://shed:9", "--left", "b-1", "--right", "b-0"]
     )
 
 
