@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Callable, Collection, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from difflib import get_close_matches
 from pathlib import Path
 from types import UnionType
@@ -42,6 +42,9 @@ class Finding(NamedTuple):
 Model = TypeVar("Model", bound=BaseModel)
 
 _CURLY = "“”„‟‘’‚‛«»"
+_VALUE = re.compile(r"[=\[,]\s*([^=,\[\]{};\s][^=,\[\]{};]*)(?=[,\]};]|$)")
+_PLAIN = re.compile(r"(?i)[-+.\d\s_]*|[-+]?(\d[\d_.]*e[-+]?\d+|0[xob]\w+|inf|nan)|true|false")
+"""What stands for a value once ";" stands for each text, and what may do so."""
 _KINDS = {
     "surface": ("a rigging sheet", "hingeline rig check"),
     "boards": ("a scenario of the virtual bench", "hingeline virtual"),
@@ -98,6 +101,8 @@ def parse(
     data = parse_document(text, name, error).unwrap()
     if other := _of_another_kind(data, name, model):
         raise error(*other)
+    if huge := [Finding(key, "a number beyond 64 bits", "", "Write it shorter") for key in _huge(data)]:
+        raise _to_mend(name, text, huge, error)
     if newer := _newer(data, model):
         raise _to_mend(name, text, [newer], error)
     try:
@@ -115,16 +120,23 @@ def parse_document(text: str, name: str, error: type[FileToMend]) -> tomlkit.TOM
     try:
         return tomlkit.parse(text)
     except TOMLKitError as problem:
-        line = problem.line if isinstance(problem, ParseError) else 1
+        line = _line(problem, text) if isinstance(problem, ParseError) else 1
         told = _quotation_marks(text.split("\n")[line - 1]) or _no_toml(problem)
     misfit = Misfit(line, "", *told)
     raise error(_told(name, misfit), misfit.cure, (misfit,))
 
 
+def _line(problem: ParseError, text: str) -> int:
+    """Return the line of TOML that a problem is in: tomlkit takes other characters for line ends too."""
+    before = text.splitlines(keepends=True)[: problem.line - 1]
+    return text.count("\n", 0, sum(map(len, before)) + problem.col) + 1
+
+
 def _quotation_marks(line: str) -> tuple[str, str, str] | None:
     """Return seen, expected and cure where a mark or a bare text is left of a line without its texts and comment."""
-    rest = re.sub(rf"{STRING}|#.*", ";", line)
-    if not re.search(rf"[\"'{_CURLY}]|=[-+.\d\s]*[^\W\d]", rest):
+    rest = re.sub(rf"{STRING}|#.*|^\s*\[.*", ";", line)
+    bare = (one.strip() for one in _VALUE.findall(rest))
+    if not re.search(f"[\"'{_CURLY}]", rest) and all(map(_PLAIN.fullmatch, bare)):
         return None
     if re.search(f"[{_CURLY}]", line):
         return "curly quotation marks", "straight quotation marks", 'Write " for each of them'
@@ -187,6 +199,15 @@ def dotted(key: Key) -> str:
         for part in key
     )
     return "".join(parts).removeprefix(".")
+
+
+def _huge(value: Any, key: Key = ()) -> Iterator[Key]:
+    """Yield the keys of whole numbers that are none of TOML 1.0, of 64 bits, and that Python may refuse to write."""
+    if isinstance(value, dict | list):
+        for part, inner in value.items() if isinstance(value, dict) else enumerate(value):
+            yield from _huge(inner, (*key, part))
+    elif isinstance(value, int) and not -(2**63) <= value < 2**63:
+        yield key
 
 
 def _newer(data: dict[str, Any], model: type[BaseModel]) -> Finding | None:

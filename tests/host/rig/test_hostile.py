@@ -102,6 +102,14 @@ CURLY = ("curly quotation marks", 'Write " for each of them')
         ("aircraft = 20 mm # don't", MISSING),
         ("aircraft = Moss Lantern", MISSING),
         ("low = { up = -1.5 deg }", MISSING),
+        ("up = 12°", MISSING),
+        ("up = 1 1/2 in", MISSING),
+        ("up = 12,5 mm", MISSING),
+        ("aileron = { differential = 30 % }", MISSING),
+        ("modes = [low, high]", MISSING),
+        ('modes = ["low", high]', MISSING),
+        ("[surface.flap]]", ("Unexpected character: ']'", "Mend the TOML of this line")),
+        ("up = True", ("Unexpected character: 'T'", "Mend the TOML of this line")),
         (
             'low = { up = "20 mm" down = "24 mm" }',
             ("Unexpected character: 'd'", "Mend the TOML of this line"),
@@ -113,6 +121,20 @@ CURLY = ("curly quotation marks", 'Write " for each of them')
 def test_a_quotation_mark_that_is_missing_or_curly_is_told(line, told, end):
     (misfit,) = refusal(f"format = 1\n{line}{end}").misfits
     assert (misfit.line, misfit.seen, misfit.cure) == (2, *told)
+
+
+@pytest.mark.parametrize("mark", ["\u2028", "\x85", "\x0c", "\r"])
+@pytest.mark.parametrize("end", ["\n", "\r\n"])
+def test_a_line_ends_where_toml_ends_it(mark, end):
+    """Also behind a comment that was pasted with another program's line ends, in a long sheet."""
+    misfit, *_ = refusal(end.join(["schema_version = 1", f"# {3 * mark}", *(50 * ["#"]), "x = Moss"])).misfits
+    assert misfit.line == (2 if mark in "\r\x0c" else 53)
+
+
+@pytest.mark.parametrize("line", ["modes = {}", "schema_version = {}", "modes = [[1, {}]]"])
+def test_a_number_that_cant_be_written_is_told(line):
+    (misfit,) = refusal(f'aircraft = "Huge"\n{line.format("0x" + 5000 * "F")}').misfits
+    assert (misfit.line, misfit.seen) == (2, "a number beyond 64 bits")
 
 
 @pytest.mark.parametrize(
