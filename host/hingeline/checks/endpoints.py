@@ -13,24 +13,31 @@ LIMIT_PERCENT = 150.0
 """What most transmitters allow as an end point: common practice, no source."""
 NOW_PERCENT = 100.0
 """End points are told as if they stood at this."""
-_DIRECTION = (
-    "It moves the other way. Check the stick's direction, that left and right sensors are not swapped, and that each "
-    "arrow points to the trailing edge. {cure}"
+OTHER_WAY = (
+    "It moves the other way. Check the stick's direction, and that the arrow points to the trailing edge; only if both "
+    "are right, reverse the servo in the transmitter, then measure again"
+)
+BOTH_OTHER_WAY = (
+    "Both sides move the other way. Are left and right sensors swapped? `hingeline wiggle` tells. If not, check the "
+    "stick's direction, and that the arrows point to the trailing edge; only if all are right, reverse the servos in "
+    "the transmitter, then measure again"
 )
 
 
-def against_target(target: Target, angle: Deflection, verdict: Verdict, *, preset: bool) -> Advice:
-    """Return what brings a throw to its target."""
-    return _advise(angle, target.deflection_deg, verdict, preset)
+def against_target(
+    target: Target, angle: Deflection, verdict: Verdict, *, preset: bool, other_way: str = OTHER_WAY
+) -> Advice:
+    """Return what brings a throw to its target; `other_way` is said where it moves to the other side."""
+    return _advise(angle, target.deflection_deg, verdict, preset, other_way)
 
 
 def against_other_side(left: Deflection, right: Deflection, verdict: Verdict, *, preset: bool) -> Advice:
     """Return what brings the right side to the left one's throw."""
-    advice = _advise(right, left.deflection_deg, verdict, preset)
+    advice = _advise(right, left.deflection_deg, verdict, preset, OTHER_WAY)
     return Advice(f"right: {advice.text}" if advice.text else "", advice.moves_deg, advice.setting_percent)
 
 
-def _advise(angle: Deflection, wanted_deg: float, verdict: Verdict, preset: bool) -> Advice:
+def _advise(angle: Deflection, wanted_deg: float, verdict: Verdict, preset: bool, other_way: str) -> Advice:
     """Advise nothing inside the tolerance; of a preset, which has its own mix, the movement alone."""
     gap_deg = wanted_deg - angle.deflection_deg
     if verdict.inside:
@@ -47,8 +54,8 @@ def _advise(angle: Deflection, wanted_deg: float, verdict: Verdict, preset: bool
             tolerance_deg=0.0,
             limit_percent=LIMIT_PERCENT,
         )
-    except UsageProblem as problem:
-        return Advice(_DIRECTION.format(cure=problem.cure))
+    except UsageProblem:
+        return Advice(other_way)
     except NotMeasurable as problem:
         return Advice(str(problem))
     return Advice(step.text(), step.moves_deg, step.new_percent)

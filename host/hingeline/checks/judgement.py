@@ -71,27 +71,31 @@ class Judgement:
     sound: bool = True
 
     @property
+    def known(self) -> bool:
+        """Whether there is a verdict: none on what isn't sound, no HOLD within less than the uncertainty."""
+        return self.sound and not (self.verdict.inside and self._reach > self.tolerance)
+
+    @property
     def inside(self) -> bool:
         """Whether the verdict is HOLD."""
-        return self.sound and self.verdict.inside
+        return self.known and self.verdict.inside
 
     @property
     def word(self) -> str:
         """The verdict's, or that there is none."""
-        return self.verdict.word if self.sound else NO_VERDICT
+        return self.verdict.word if self.known else NO_VERDICT
 
     @property
     def verdict_text(self) -> str:
         """The word and the gap, or that there is no verdict."""
-        return (
-            f"{self.word} {signed(self.verdict.gap)}{UNITS[self.verdict.unit]}" if self.sound else self.word
-        )
+        if self.known:
+            return f"{self.word} {signed(self.verdict.gap)}{UNITS[self.verdict.unit]}"
+        return f"{self.word}, not known well enough to say HOLD" if self.sound else self.word
 
     @property
     def close(self) -> bool:
         """Whether the verdict could be the other one: the limit is inside the 95 % interval."""
-        low, high = self.travel.interval_mm if self._in_mm and self.travel else self.measured.interval_deg
-        return self.sound and abs(abs(self.verdict.gap) - self.tolerance) < (high - low) / 2
+        return self.known and abs(abs(self.verdict.gap) - self.tolerance) < self._reach
 
     def to_dict(self) -> dict[str, Any]:
         """Return plain values for JSON."""
@@ -120,8 +124,11 @@ class Judgement:
         }
 
     @property
-    def _in_mm(self) -> bool:
-        return self.verdict.unit == "mm"
+    def _reach(self) -> float:
+        """Half of the 95 % interval, in the verdict's unit."""
+        in_mm = self.verdict.unit == "mm"
+        low, high = self.travel.interval_mm if in_mm and self.travel else self.measured.interval_deg
+        return (high - low) / 2
 
 
 def wanted(

@@ -39,6 +39,10 @@ class Position:
         """Words for it."""
         return f"{self.command} ({self.mode})"
 
+    def goal_deg(self, side: Side) -> float:
+        """Return where a side should stand, from neutral."""
+        return self.targets[side].deflection_deg if side in self.targets else 0.0
+
     @property
     def opposed(self) -> bool:
         """Whether the sides are to move opposed."""

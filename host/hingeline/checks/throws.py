@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import groupby
 from typing import Any
@@ -11,7 +11,7 @@ from typing import Any
 from hingeline.advice.verdict import judge_neutral, judge_throw, judge_throw_match
 from hingeline.capture import Capture, Rests, TakenBack
 from hingeline.checks.effect import effect_text
-from hingeline.checks.endpoints import against_other_side, against_target
+from hingeline.checks.endpoints import BOTH_OTHER_WAY, OTHER_WAY, against_other_side, against_target
 from hingeline.checks.hinge import Mounting, askew_text, back_text, mounting
 from hingeline.checks.judgement import Advice, Judgement, wanted
 from hingeline.checks.moment import Moment, beside
@@ -26,7 +26,7 @@ from hingeline_calibration.gravity import Gravity
 from hingeline_calibration.hinge import Deflection, difference, streamwise_deg
 
 _UNDER_WAY = 0.3
-"""A rest at less than this part of the way is still where it was, or a stick on its way."""
+"""A rest at less than this part of the way is still where it was, knocked perhaps, or a stick on its way."""
 
 
 @dataclass(frozen=True)
@@ -66,6 +66,30 @@ class ThrowReading:
         }
 
 
+def _is_near(now_deg: float, was_deg: float, left_deg: float, goal_deg: float) -> bool:
+    """Whether a side is nearer to where it was than that it could stand at its next goal, or at a reversed one.
+
+    Parameters
+    ----------
+    was_deg, left_deg
+        Where it stood at the position that it leaves, and where it should have.
+    """
+    had_gone = abs(was_deg) >= _UNDER_WAY * abs(left_deg) > 0
+    if not goal_deg:
+        return had_gone and abs(now_deg) > (1 - _UNDER_WAY) * min(abs(was_deg), abs(left_deg))
+    on_its_side = left_deg * goal_deg < 0 < now_deg * was_deg
+    moved = abs(now_deg - was_deg) >= _UNDER_WAY * abs(goal_deg - left_deg)
+    return abs(now_deg) < _UNDER_WAY * abs(goal_deg) or (had_gone and (on_its_side or not moved))
+
+
+def _looks_swapped(position: Position, angles: Mapping[Side, Deflection]) -> bool:
+    """Whether sides that are to move opposed both move the other way."""
+    return position.opposed and all(
+        -angles[side].deflection_deg * target.deflection_deg > _UNDER_WAY * target.deflection_deg**2
+        for side, target in position.targets.items()
+    )
+
+
 class ThrowsCheck:
     """The throws of one surface, from the neutral of this visit.
 
@@ -96,6 +120,7 @@ class ThrowsCheck:
             (one.mode, target.command): one for one in self.positions for target in one.targets.values()
         }
         self._gravities = {side: [gravity] for side, gravity in self._neutral.items()}
+        self._readings = [self._at_neutral]
 
     def deflections(self, rests: Rests) -> dict[Side, Deflection]:
         """Return each side's deflection from neutral. Raises `HingeVertical`."""
@@ -122,7 +147,7 @@ class ThrowsCheck:
         TakenBack
             It was the rest at neutral, from which this check counts.
         """
-        stops, number = self._stops(cycles), 0
+        stops, number = self.stops(cycles), 0
         while number < len(stops):
             position, cycle, leaving = stops[number]
             try:
@@ -138,7 +163,7 @@ class ThrowsCheck:
             yield self.read(position, rests, cycle)
             number += 1
 
-    def _stops(self, cycles: int) -> list[tuple[Position, int, Position]]:
+    def stops(self, cycles: int) -> list[tuple[Position, int, Position]]:
         """Return each position to be held, in which cycle, and the one held before it."""
         stops = []
         for mode, group in groupby(self.positions, key=lambda one: one.mode):
@@ -146,11 +171,12 @@ class ThrowsCheck:
             for cycle in range(1, cycles + 1):
                 stops += [
                     (place, cycle, before)
-                    for place, before in zip(places, (places[0], *places), strict=False)
+                    for place, before in zip(places, (places[-1], *places), strict=False)
                 ]
         return stops
 
     def _forget(self) -> None:
+        self._readings.pop()
         for gravities in self._gravities.values():
             gravities.pop()
 
@@ -170,21 +196,22 @@ class ThrowsCheck:
 
     def under_way(self, position: Position, leaving: Position, rests: Rests) -> bool:
         """Whether a rest is too near where the surface came from to be that position."""
-        if position.command != NEUTRAL:
-            return all(
-                abs(angle.deflection_deg) < _UNDER_WAY * abs(position.targets[side].deflection_deg)
-                for side, angle in self.deflections(rests).items()
-                if side in position.targets
+        now, was = self.deflections(rests), self._readings[-1]
+        near = [
+            _is_near(
+                now[side].deflection_deg,
+                was[side].deflection_deg,
+                leaving.goal_deg(side),
+                position.goal_deg(side),
             )
-        return any(
-            abs(angle.deflection_deg) > (1 - _UNDER_WAY) * abs(leaving.targets[side].deflection_deg) > 0
-            for side, angle in self.deflections(rests).items()
-            if side in leaving.targets
-        )
+            for side in position.targets or leaving.targets
+        ]
+        return any(near) if position.command == NEUTRAL else all(near)
 
     def read(self, position: Position, rests: Rests, cycle: int = 1) -> ThrowReading:
         """Return the reading of a rest at a commanded position. Raises `HingeVertical`."""
         angles = self.deflections(rests)
+        self._readings.append(angles)
         askew: dict[Side, str] = {}
         for one in self._sides:
             now = one.gravity(rests)
@@ -195,8 +222,9 @@ class ThrowsCheck:
             moved_deg = common_shift(self._at_neutral, angles)
             return ThrowReading(position, tuple(judgements), angles, moved_deg, cycle)
         judgements = []
+        other_way = BOTH_OTHER_WAY if _looks_swapped(position, angles) else OTHER_WAY
         for side, target in position.targets.items():
-            judgements.append(self._beside(position, target, angles[side], askew[side]))
+            judgements.append(self._beside(position, target, angles[side], askew[side], other_way))
             self._seen[target.mode, target.command][side] = judgements[-1]
         judgements += [
             self._matched(command, position)
@@ -216,9 +244,13 @@ class ThrowsCheck:
         advice = Advice("; ".join(filter(None, (back_text(side, angle, tolerance_deg), askew))))
         return Judgement(side, angle, None, 0.0, tolerance_deg, verdict, advice, sound=not askew)
 
-    def _beside(self, position: Position, target: Target, angle: Deflection, askew: str) -> Judgement:
+    def _beside(
+        self, position: Position, target: Target, angle: Deflection, askew: str, other_way: str
+    ) -> Judgement:
         travel, place, tolerance, verdict = wanted(target, angle, judge_throw)
-        advice = Advice(askew) if askew else against_target(target, angle, verdict, preset=position.preset)
+        preset = position.preset
+        advice = against_target(target, angle, verdict, preset=preset, other_way=other_way)
+        advice = Advice(askew) if askew else advice
         sweep_deg = self._sheet.surface(self._surface).sweep_deg
         streamwise = streamwise_deg(angle.deflection_deg, sweep_deg) if sweep_deg else None
         return Judgement(

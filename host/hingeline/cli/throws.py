@@ -161,7 +161,7 @@ def _measured(
     for reading in check.run(
         capture,
         ask,
-        lambda position: screen.say("Not there yet: move it all the way."),
+        lambda position: screen.say(f"Not there yet: move it all the way{here.or_key}."),
         here.choices["cycles"],
     ):
         here.record("throw", surface=surface, **reading.to_dict())

@@ -95,6 +95,11 @@ class Visit:
         """The sensors introduced so far, by sensor id."""
         return self.source.sensors
 
+    @property
+    def or_key(self) -> str:
+        """Words for what a key does where a rest is waited for; empty where none is read."""
+        return ", or press any key to take it as it is now" if self.bench.keys else ""
+
     def pause(self, text: str) -> None:
         """Wait for the Enter key, where the user may be asked; what the sensors said until then is dropped."""
         if self.asks:
@@ -177,8 +182,7 @@ class Visit:
             raise stopped()
         elif self.takes_back:
             self.stage.took_back()
-            or_key = ", or press any key to take it as it is now" if self.bench.keys else ""
-            anew = f" Move away and come back{or_key}." if self.takes_standing else ""
+            anew = f" Move away and come back{self.or_key}." if self.takes_standing else ""
             self.screen.say(f"Taken back: {self.takes_back.pop()}.{anew}")
             raise TakenBack
         else:

@@ -189,6 +189,8 @@ class Stage:
             return replace(shown, problem=str(error))
         if not self._unit_chosen:
             self._unit = _common_unit(moments)
+        if doubt := "; ".join(filter(None, map(_doubt, moments))):
+            return replace(shown, problem=doubt, unit=self._unit)
         return replace(shown, gaps=gaps, places=places, unit=self._unit)
 
     def _state(self, name: str, heard: _Heard) -> SensorState:
@@ -202,6 +204,16 @@ class Stage:
             condition = "frozen"
         temperature_c = heard.samples[-1].temperature_c if heard.samples else None
         return SensorState(heard.side, name, condition, age_s, temperature_c)
+
+
+def _doubt(moment: Moment | Passing) -> str:
+    """Return why HOLD can't be said of a moment; empty where it can, or need not be."""
+    if isinstance(moment, Passing) or not moment.verdict.inside:
+        return ""
+    reach, unit = _reach(moment), moment.verdict.unit
+    if abs(reach.mm or 0.0 if unit == "mm" else reach.deg) <= moment.tolerance:
+        return ""
+    return f"{moment.what}: known to ±{abs(reach.deg):.2f}° only, more than its tolerance"
 
 
 def _gap(moment: Moment) -> Gap:

@@ -1,13 +1,11 @@
 """Throws taken several times: every cycle tells the same rows, from its own readings."""
 
-import numpy as np
 import pytest
-from tests.host.checks.conftest import COUNTS_PER_G, LINES_HZ, instrument, up_g
+from tests.host.checks.conftest import instrument, rest
 
 from hingeline.checks.throws import ThrowsCheck
 from hingeline.rig import load_sheet
 from hingeline.rig.kinds import BOTH
-from hingeline_calibration.still import summarise
 
 SHEET = """
 schema_version = 1
@@ -16,16 +14,6 @@ modes = ["normal"]
 [surface.aileron]
 throws.normal = { up = "12 deg", down = "8 deg" }
 """
-
-
-def rest(left_deg, right_deg):
-    """Return a rest of both sensors."""
-    return {
-        f"b-{side}": summarise(
-            np.arange(50) / LINES_HZ, COUNTS_PER_G * up_g(np.full(50, deflection_deg)), [None] * 50
-        )
-        for side, deflection_deg in zip(BOTH, (left_deg, right_deg), strict=True)
-    }
 
 
 @pytest.fixture

@@ -118,20 +118,24 @@ def test_the_neutral_of_throws_is_taken_anew_only_after_a_move_or_a_key(person, 
 
 
 @pytest.mark.parametrize(
-    ("arguments", "asked", "back"),
+    ("arguments", "stick", "told"),
     [
-        (("centring", "--times", "2"), r"1\s+of\s+2\s+from\s+above", "return 1"),
-        (("sweep", "--sweeps", "1"), r"[12]\s+of\s+2\s+strokes\s+done", "the sweep, which begins anew"),
+        (
+            ("centring", "--times", "2"),
+            ("elevator up", "neutral"),
+            (r"1\s+of\s+2\s+from\s+above", "return 1"),
+        ),
+        (("sweep",), ("elevator up",), (r"1\s+of\s+4\s+strokes\s+done", "the sweep, which begins anew")),
     ],
 )
-def test_what_only_a_movement_tells_is_not_to_be_taken_as_it_stands(person, sheet, arguments, asked, back):
+def test_what_only_a_movement_tells_is_not_to_be_taken_as_it_stands(person, sheet, arguments, stick, told):
     person.tape("elevator")
-    command, *options = arguments
+    (command, *options), (asked, back) = arguments, told
     terminal = Terminal(person, command, sheet, "elevator", *options, "--plain", "--quiet")
     terminal.until("sticks centred")
     terminal.until(r"sweep slowly|let\s+it\s+come\s+back")
-    person.bench.do("stick", position="elevator up")
-    person.bench.do("stick", position="neutral")
+    for position in stick:
+        person.bench.do("stick", position=position)
     terminal.until(asked)
     terminal.press("b")
     terminal.until(rf"Taken back: {back}\.")

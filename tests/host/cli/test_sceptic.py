@@ -78,11 +78,31 @@ def test_3_still_for_a_quarter_of_an_hour(calibrated_home, tmp_path):
 
 
 def test_4_hinge_at_45_degrees_of_dihedral(expert):
-    """True 30°: 30.0 ± 0.4°, where the angle between gravity vectors is 21.1°."""
+    """True 30°: 30.0 ± 0.4°, where the angle between gravity vectors is 21.1°.
+
+    A hinge that nobody looked for is known too badly there to say HOLD within 0.5°; once it is found, it can be said.
+    """
+    outcome = throws(expert, "raised", "up")
+    assert (outcome.status, readings(outcome, "raised", "up")["left"]["verdict"]) == (6, "no verdict")
+    assert "find the hinge" in outcome.stderr
+    for side in BOTH:
+        show(f"4 dihedral 45°, {side}", 30, readings(outcome, "raised", "up")[side]["measured"]["deg"], 0.4)
+    assert found_hinges(expert, "raised").status == 0
     outcome = throws(expert, "raised", "up")
     assert outcome.status == 0
     for side in BOTH:
-        show(f"4 dihedral 45°, {side}", 30, readings(outcome, "raised", "up")[side]["measured"]["deg"], 0.4)
+        show(f"4 hinge found, {side}", 30, readings(outcome, "raised", "up")[side]["measured"]["deg"], 0.4)
+
+
+def found_hinges(expert, surface):
+    """Return what a sweep from end to end comes to."""
+
+    def sweep() -> None:
+        for deflection_deg in (30, -30, 30, 0):
+            sides = [f"{surface} {side}" for side in BOTH]
+            expert.bench.do("deflect", surface=sides, deflection_deg=deflection_deg, over_s=3)
+
+    return expert.run("hinge", SHEET, surface, "--json", asked=(("sweep it slowly", sweep),))
 
 
 def test_5_a_sensor_yawed_20_degrees(expert):
@@ -94,13 +114,7 @@ def test_5_a_sensor_yawed_20_degrees(expert):
     assert abs(told["measured"]["deg"] - 30) > 0.3
     assert (told["verdict"], told["inside"], outcome.status) == ("no verdict", False, 6)
 
-    def sweep() -> None:
-        for deflection_deg in (30, -30, 30, 0):
-            expert.bench.do(
-                "deflect", surface=["yawed left", "yawed right"], deflection_deg=deflection_deg, over_s=3
-            )
-
-    found = expert.run("hinge", SHEET, "yawed", "--json", asked=(("sweep it slowly", sweep),))
+    found = found_hinges(expert, "yawed")
     assert found.status == 0
     for one in found.data["mountings"]:
         show(f"5 mounting yaw, {one['side']}", -20, one["yaw_deg"], 0.5)
@@ -190,7 +204,10 @@ def test_10_swapped_ailerons_move_the_other_way(expert):
     outcome = expert.run("throws", SHEET, "aileron", "--json", asked=sticks(expert))
     assert outcome.status == 6
     for side in BOTH:
-        assert "sensors are not swapped" in readings(outcome, "aileron", "stick left")[side]["advice"]
+        advice = readings(outcome, "aileron", "stick left")[side]["advice"]
+        assert advice.startswith(
+            "Both sides move the other way. Are left and right sensors swapped? `hingeline wiggle`"
+        )
 
 
 def sticks(expert: Person):
