@@ -12,6 +12,7 @@ from typing import Any, NamedTuple, TypeVar, Union, get_args, get_origin
 
 import tomlkit
 from pydantic import BaseModel, ConfigDict, ValidationError
+from pydantic.fields import FieldInfo
 from pydantic_core import ErrorDetails
 from tomlkit.exceptions import InvalidControlChar, ParseError, TOMLKitError
 
@@ -231,13 +232,9 @@ def _finding(detail: ErrorDetails, model: type[BaseModel], data: Any) -> Finding
         cure = nearest(str(key[-1]), fields) or "Take it out"
         return Finding(key, "no such key", one_of(fields), cure)
     field = fields.get(str(key[-1])) if key else None
-    context = detail.get("ctx", {})
-    alike = get_close_matches(
-        str(detail["input"]), re.findall("'([^']+)'", str(context.get("expected"))), n=1
-    )
-    examples = [*alike, *((field and field.examples) or ())][:1]
-    instead = [_literal(one) for one in context.get("instead", examples)]
-    written = f"{dotted(key[-1:])} = {one_of(instead)}" if instead else None
+    instead = [_literal(one) for one in _instead(detail, key, field)]
+    name = f"{dotted(key[-1:])} = " if key and isinstance(key[-1], str) else ""
+    written = f"{name}{one_of(instead)}" if instead else None
     if detail["type"] == "missing":
         return Finding(key, "missing", (field and field.description) or "", f"Add {written or 'it'}")
     cure = f"Write {written}" if written else "Correct it"
@@ -246,6 +243,21 @@ def _finding(detail: ErrorDetails, model: type[BaseModel], data: Any) -> Finding
     told = detail["msg"].removeprefix("Input should ").removeprefix("be ")
     expected = _EXPECTED.get(detail["type"], told)
     return Finding(key, f"found {_literal(detail['input'])}", expected, cure)
+
+
+def _instead(detail: ErrorDetails, key: Key, field: FieldInfo | None) -> list[Any]:
+    """Return what to write: of known words that most like what is there, else all; with none known, an example.
+
+    Where a word is missing, what is there is the name of its table.
+    """
+    context = detail.get("ctx", {})
+    if "instead" in context:
+        return list(context["instead"])
+    found, words = str(detail["input"]), re.findall("'([^']+)'", str(context.get("expected")))
+    if field and detail["type"] == "missing":
+        found = "".join(map(str, key[-2:-1]))
+        words = [one for one in get_args(field.annotation) if isinstance(one, str)]
+    return get_close_matches(found, words, n=1, cutoff=0.7) or words or ((field and field.examples) or [])[:1]
 
 
 _EXPECTED = {

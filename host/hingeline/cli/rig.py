@@ -133,7 +133,8 @@ def set_key(file: Path, key: str, value: str, screen: Screen) -> None:
       hingeline rig set lantern.rig.toml surface.flap.chord "48 mm"
       hingeline rig set lantern.rig.toml surface.flap.neutral.level "-1.5 deg"
 
-    KEY is dotted, such as surface.flap.chord. VALUE is text, such as "48 mm", or a TOML list.
+    KEY is dotted, such as surface.flap.chord. VALUE is text, such as "48 mm", or a TOML list. A new surface begins
+    with its kind: surface.spoiler.kind.
     """
     from hingeline.rig.edit import edit_sheet, key_and_value
     from hingeline.store import Store

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import MutableMapping
+from collections.abc import Mapping, MutableMapping
 from pathlib import Path
 from typing import Any
 
@@ -12,6 +12,7 @@ from tomlkit.exceptions import TOMLKitError
 from hingeline.errors import SheetError, StoreError
 from hingeline.files import write_whole
 from hingeline.rig import parse_sheet
+from hingeline.rig.sheet import known_name
 from hingeline.toml_lines import Key, split_key
 from hingeline.toml_models import brief, dotted, parse_document, read_text
 
@@ -57,8 +58,14 @@ def key_and_value(key: str, value: str) -> tuple[Key, Any]:
 
 
 def edited(text: str, name: str, key: Key, value: Any) -> str:
-    """Return the text of a sheet with one key set, `name` its file in messages. Raises as `edit_sheet`."""
+    """Return the text of a sheet with one key set, `name` its file in messages. Raises as `edit_sheet`.
+
+    A surface that is not there yet begins with its kind: with another key its name is taken for a slip.
+    """
     document = parse_document(text, name, SheetError)
+    surfaces = document.get("surface")
+    if key[0] == "surface" and key[2:] not in ((), ("kind",)) and isinstance(surfaces, Mapping):
+        known_name(str(key[1]), "surface", tuple(surfaces))
     table: MutableMapping[Any, Any] = document
     for depth, part in enumerate(key[:-1], start=1):
         table = table.setdefault(part, tomlkit.table())

@@ -83,13 +83,10 @@ class _Form:
     ----------
     limits
         For each unit the least and the greatest figure; lengths in mm.
-    pattern
-        How one is written; with no figure, which could be taken for advice.
     """
 
     limits: dict[str, tuple[float, float]]
     expected: str
-    pattern: str
     signed: bool = False
     directed: bool = False
 
@@ -106,20 +103,30 @@ class _Form:
         return measure if measure and self._accepts(measure, signed=text.strip()[0] in "+-") else None
 
     def _meant(self, found: Any) -> list[str]:
-        """Return the ways to write the figure that was found; where none is accepted, the pattern."""
+        """Return the ways to write the figure that was found; where it may mean something else, the patterns.
+
+        These have no figure: it could be taken for advice.
+        """
         text = str(found).strip().lower() if type(found) in (str, int, float) else ""
         parts = _MISWRITTEN.fullmatch(_DECIMAL_COMMA.sub(".", text))
-        if not parts or (self.signed and parts["word"]):
-            return [self.pattern]
-        figure = (parts["sign"] if self.signed else "") + parts["number"]
-        units = [_SPELLED[parts["unit"]]] if parts["unit"] else list(self.limits)
-        cutoff = 0.6 if parts["unit"] else 1.0
-        directions = get_close_matches(parts["word"], ["", *_SIGNS], n=1, cutoff=cutoff)
-        for ends in ([""], directions, ["up", "down"]) if directions else ():
+        if not parts:
+            return self._patterns(list(self.limits))
+        named = parts["unit"] or "".join(get_close_matches(parts["word"], _SPELLED, n=1))
+        units: list[str] = [_SPELLED[named]] if named else list(self.limits)
+        if not parts["unit"] and "%" in units and 0 < _size(parts["number"]) <= 1:
+            return self._patterns(units)  # of a whole, perhaps
+        figure, word = parts["sign"] + parts["number"], parts["word"]
+        alike = get_close_matches(word, _SIGNS, n=1, cutoff=0.6 if parts["unit"] else 1.0)
+        for ends in (alike,) if word else ([""], ["up", "down"]):
             ways = [f"{figure} {unit} {end}".strip() for unit in units for end in ends]
             if accepted := [way for way in ways if self._read(way)]:
                 return accepted
-        return [self.pattern]
+        return self._patterns(units)
+
+    def _patterns(self, units: list[str]) -> list[str]:
+        """Return how a figure is written in those units that are taken; where none is, in every one that is."""
+        taken = [unit for unit in units if ("mm" if unit in _MM else unit) in self.limits] or self.limits
+        return [f"NUMBER {unit}{' down' if self.directed else ''}" for unit in taken]
 
     def _accepts(self, measure: Measure, signed: bool) -> bool:
         if (signed and not self.signed) or (measure.direction and not self.directed):
@@ -134,31 +141,30 @@ def _measure(text: str) -> Measure | None:
     found = _QUANTITY.fullmatch(text.strip())
     if not found:
         return None
-    size = float(sum(Fraction(part) for part in re.split("[ -]", found["number"])))
     direction = found["direction"] or ""
     sign = -1 if found["sign"] == "-" else _SIGNS.get(direction, 1)
-    return Measure(sign * size, _UNITS[found["unit"]], direction)
+    return Measure(sign * _size(found["number"]), _UNITS[found["unit"]], direction)
+
+
+def _size(number: str) -> float:
+    return float(sum(Fraction(part) for part in re.split("[ -]", number)))
 
 
 _LEAST = 1e-6
-_LENGTH = _Form({"mm": (_LEAST, 5000)}, "a length up to 5000 mm with its unit, mm or in", "NUMBER mm")
-_ANGLE = _Form({"deg": (-90, 90)}, "an angle from -90 to 90 deg", "NUMBER deg", signed=True)
-_PERCENT = _Form({"%": (0, 100)}, "a part from 0 to 100 %", "NUMBER %")
-_DIFFERENTIAL = _Form({"%": (0, 99)}, "a part from 0 to 99 %", "NUMBER %")
+_LENGTH = _Form({"mm": (_LEAST, 5000)}, "a length up to 5000 mm with its unit, mm or in")
+_ANGLE = _Form({"deg": (-90, 90)}, "an angle from -90 to 90 deg", signed=True)
+_PERCENT = _Form({"%": (0, 100)}, "a part from 0 to 100 %")
+_DIFFERENTIAL = _Form({"%": (0, 99)}, "a part from 0 to 99 %")
 _THROW = _Form(
     {"deg": (_LEAST, 90), "mm": (_LEAST, 500)},
-    "a throw up to 90 deg or 500 mm with its unit: mm, in or deg",
-    "NUMBER mm",
+    "a throw up to 90 deg or 500 mm with its unit, mm, in or deg, without sign and direction",
 )
 _POSITION = _Form(
     {"deg": (-90, 90), "mm": (-500, 500)},
     "a position up to 90 deg or 500 mm with unit and direction, or 0 with its unit",
-    "NUMBER mm down",
     directed=True,
 )
-_TOLERANCE = _Form(
-    {"deg": (0.01, 10), "mm": (0.01, 20)}, "a tolerance up to 10 deg or 20 mm with its unit", "NUMBER deg"
-)
+_TOLERANCE = _Form({"deg": (0.01, 10), "mm": (0.01, 20)}, "a tolerance up to 10 deg or 20 mm with its unit")
 
 
 def _value(form: _Form) -> Callable[[Any], float]:

@@ -31,7 +31,8 @@ def _name(found: str) -> str:
 
 def _thread(found: str) -> str:
     if found not in THREAD_PITCH_MM:
-        raise PydanticCustomError("thread", "{known}", {"known": one_of(tuple(THREAD_PITCH_MM))})
+        known = tuple(THREAD_PITCH_MM)
+        raise PydanticCustomError("thread", "{known}", {"known": one_of(known), "instead": known})
     return found
 
 
@@ -249,7 +250,7 @@ class Sheet(TomlModel):
 
     def surface(self, name: str) -> Surface:
         """Return a surface by its name; raises `SheetError` if there is none."""
-        return self.surfaces[_known(name, "surface", tuple(self.surfaces))]
+        return self.surfaces[known_name(name, "surface", tuple(self.surfaces))]
 
     def tolerance(self, surface: str, name: ToleranceName) -> Measure:
         """Return a tolerance of a surface: its own, else the sheet's, else the profile's."""
@@ -258,17 +259,22 @@ class Sheet(TomlModel):
 
     def targets(self, surface: str | None = None, mode: str | None = None) -> tuple[Target, ...]:
         """Return every throw and preset, by mode and surface; raises `SheetError` if one named is unknown."""
-        surfaces = (_known(surface, "surface", tuple(self.surfaces)),) if surface else tuple(self.surfaces)
-        modes = (_known(mode, "mode", self.modes),) if mode else self.modes
+        surfaces = (
+            (known_name(surface, "surface", tuple(self.surfaces)),) if surface else tuple(self.surfaces)
+        )
+        modes = (known_name(mode, "mode", self.modes),) if mode else self.modes
         return tuple(targets(self, surfaces, modes))
 
     def neutrals(self, surface: str | None = None) -> tuple[NeutralTarget, ...]:
         """Return the neutral of every side; raises `SheetError` if the surface named is unknown."""
-        surfaces = (_known(surface, "surface", tuple(self.surfaces)),) if surface else tuple(self.surfaces)
+        surfaces = (
+            (known_name(surface, "surface", tuple(self.surfaces)),) if surface else tuple(self.surfaces)
+        )
         return tuple(neutrals(self, surfaces))
 
 
-def _known(name: str, what: str, names: tuple[str, ...]) -> str:
+def known_name(name: str, what: str, names: tuple[str, ...]) -> str:
+    """Return the name of a surface or mode; raises `SheetError` if it is none of these names."""
     if name not in names:
         raise SheetError(
             f"no {what} {name!r} in the sheet, expected {one_of(names)}",

@@ -103,6 +103,12 @@ def test_a_link_to_a_sheet_stays_a_link(tmp_path):
         (("surface", "flap", "chord", "x"), "50 mm", "surface.flap.chord is a value, expected a table"),
         (("surface", "flap"), "50 mm", "expected a table"),
         (("modes",), ["cruise"], "no such mode"),
+        (
+            ("surface", "ailron", "chord"),
+            "50 mm",
+            "no surface 'ailron' in the sheet, expected aileron, flap, elevator or rudder. Write aileron",
+        ),
+        (("surface", "spoiler", "chord"), "50 mm", "no surface 'spoiler'"),
     ],
 )
 def test_an_edit_that_would_be_wrong_is_refused_and_nothing_is_written(tmp_path, key, value, told):
@@ -111,6 +117,12 @@ def test_an_edit_that_would_be_wrong_is_refused_and_nothing_is_written(tmp_path,
     with pytest.raises(SheetError, match=told):
         edit_sheet(path, key, value)
     assert path.read_text(encoding="utf-8") == GLIDER
+
+
+def test_a_new_surface_begins_with_its_kind():
+    after = edited(GLIDER, "glider.rig.toml", ("surface", "brake", "kind"), "airbrake")
+    after = edited(after, "glider.rig.toml", ("surface", "brake", "chord"), "40 mm")
+    assert parse_sheet(after, "glider.rig.toml").surface("brake").chord_mm == 40
 
 
 def test_a_folder_that_cant_be_written_to_is_told(tmp_path: Path):

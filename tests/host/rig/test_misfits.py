@@ -12,8 +12,9 @@ from pydantic import BaseModel
 
 from hingeline.errors import SheetError
 from hingeline.rig import parse_sheet
+from hingeline.rig.kinds import KINDS
 from hingeline.rig.sheet import Sheet
-from hingeline.toml_models import dotted
+from hingeline.toml_models import dotted, one_of
 
 COMPLETE = (Path(__file__).parents[2] / "data" / "complete.rig.toml").read_text(encoding="utf-8")
 MARK = 98765.25
@@ -178,8 +179,6 @@ def test_a_misspelled_word_is_answered_with_the_right_one(wrong, right):
         ("5.25", '"5.25 deg" or "5.25 mm"'),
         ('"3/4 inch"', '"3/4 in"'),
         ('"15 Degrees"', '"15 deg"'),
-        ('"-3 mm"', '"3 mm"'),
-        ('"3 mm down"', '"3 mm"'),
     ],
 )
 def test_a_figure_that_is_written_otherwise_comes_back_in_the_cure(written, instead):
@@ -190,14 +189,49 @@ def test_a_figure_that_is_written_otherwise_comes_back_in_the_cure(written, inst
 
 
 @pytest.mark.parametrize(
-    "written", ['"13 cm"', '"5 ft"', '"91 deg"', '"1,000 mm"', '"3 mm 4 in"', '"mm"', "true"]
+    ("written", "pattern"),
+    [
+        ('"13 cm"', '"NUMBER deg" or "NUMBER mm"'),
+        ('"5 ft"', '"NUMBER deg" or "NUMBER mm"'),
+        ('"91 deg"', '"NUMBER deg"'),
+        ('"12 degres"', '"NUMBER deg"'),
+        ('"1,000 mm"', '"NUMBER deg" or "NUMBER mm"'),
+        ('"3 mm 4 in"', '"NUMBER deg" or "NUMBER mm"'),
+        ('"mm"', '"NUMBER deg" or "NUMBER mm"'),
+        ('"-3 mm"', '"NUMBER mm"'),
+        ('"3 mm down"', '"NUMBER mm"'),
+        ("true", '"NUMBER deg" or "NUMBER mm"'),
+    ],
 )
-def test_a_cure_has_no_figure_where_none_can_be_told(written):
-    """A figure of another unit would be false, and one that fits would be pasted."""
+def test_a_cure_has_no_figure_where_none_can_be_told(written, pattern):
+    """A figure of another unit or direction would be false, and one that fits would be pasted."""
     (misfit,) = misfits(COMPLETE.replace('up = "6 mm"', f"up = {written}", 1))
-    assert misfit.cure == 'Write up = "NUMBER mm"'
-    with pytest.raises(SheetError):
-        parse_sheet(COMPLETE.replace('up = "6 mm"', 'up = "NUMBER mm"', 1), "try.rig.toml")
+    assert misfit.cure == f"Write up = {pattern}"
+    for one in pattern.split(" or "):
+        with pytest.raises(SheetError):
+            parse_sheet(COMPLETE.replace('up = "6 mm"', f"up = {one}", 1), "try.rig.toml")
+
+
+@pytest.mark.parametrize(
+    ("right", "wrong", "cure"),
+    [
+        ('horn_side = "top"', 'horn_side = "left"', 'horn_side = "top" or "bottom"'),
+        ('thread = "M2"', 'thread = "M5"', 'thread = "M2", "M2.5", "M3", "2-56" or "4-40"'),
+        ('sides = ["left", "right"]', 'sides = ["left", "port"]', '"left", "right" or "middle"'),
+    ],
+)
+def test_a_word_like_no_known_one_is_answered_with_all_of_them(right, wrong, cure):
+    (misfit,) = misfits(COMPLETE.replace(right, wrong, 1))
+    assert misfit.cure == f"Write {cure}"
+
+
+@pytest.mark.parametrize(
+    ("name", "kinds"),
+    [("flaps", ["flap"]), ("Aileron", ["aileron"]), ("left aileron", ["aileron"]), ("quer", list(KINDS))],
+)
+def test_a_kind_that_is_missing_is_guessed_from_the_surface_s_name_or_all_are_named(name, kinds):
+    (misfit,) = misfits(COMPLETE.replace("[surface.aileron]", f'[surface."{name}"]', 1))
+    assert misfit.cure == f"Add kind = {one_of([repr(kind) for kind in kinds])}".replace("'", '"')
 
 
 def test_a_scenario_is_told_as_one_alone():
