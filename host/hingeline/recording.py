@@ -115,7 +115,11 @@ class Recorder:
         try:
             free_bytes = shutil.disk_usage(folder).free
             if free_bytes < LEAST_FREE_BYTES:
-                raise self._disk_nearly_full(free_bytes)
+                raise StoreError(
+                    f"The disk of {self.path} is nearly full, {free_bytes / 1e6:.1f} MB are free: "
+                    "a session leaves half of the room it finds",
+                    "Make room on it, then start again",
+                )
             flags = os.O_RDWR | os.O_CREAT | os.O_APPEND | getattr(os, "O_BINARY", 0)
             self._descriptor = os.open(self.path, flags, 0o644)
             self._bytes = _whole_bytes(self._descriptor)
@@ -183,17 +187,14 @@ class Recorder:
 
     def _long_enough(self) -> StoreError:
         if self._most_bytes < MOST_BYTES:
-            return self._disk_nearly_full(shutil.disk_usage(self.path).free)
+            return StoreError(
+                f"{self.path} has grown to {self._bytes / 1e6:.1f} MB, half of the room that its disk had: "
+                "a session leaves the other half",
+                "Start again: that begins another session; for a long one make room on the disk first",
+            )
         return StoreError(
             f"{self.path} has grown to {self._bytes / 1e9:.1f} GB: of a session no more is kept",
             "Start again: that begins another session",
-        )
-
-    def _disk_nearly_full(self, free_bytes: int) -> StoreError:
-        return StoreError(
-            f"The disk of {self.path} is nearly full, {free_bytes / 1e6:.1f} MB are free: "
-            "a session leaves half of the room it finds",
-            "Make room on it, then start again",
         )
 
     def _sync(self) -> None:

@@ -190,7 +190,9 @@ def test_a_forgotten_session_leaves_half_of_the_room_on_the_disk(folder, monkeyp
     """The system's word of the disk is replaced: one with so little room left is not at hand."""
     room = shutil.disk_usage(folder)._replace(free=1_200_000)
     monkeypatch.setattr(shutil, "disk_usage", lambda path: room)
-    why = "is nearly full, 1.2 MB are free: .* half .*. Make room on it, then start again"
+    why = (
+        "has grown to 0.6 MB, half of the room that its disk had: .* Start again: that begins another session"
+    )
     assert recorded_until_refused(folder, why) > 5000
     assert (folder / FILE).stat().st_size <= 600_000
 
