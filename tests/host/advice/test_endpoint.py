@@ -76,6 +76,33 @@ def test_end_point_past_its_limit_is_a_matter_of_holes():
     )
 
 
+@pytest.mark.parametrize(
+    ("now_deg", "target_deg", "holes"),
+    [
+        # past 1.25 times 125 %, which one hole and the limit reach: 15.1 is 2.5 times 6
+        (6.0, 15.1, "about 2.5 times as far out on the servo arm, or about 0.4 times as far out on the horn"),
+        (
+            -6.0,
+            -15.1,
+            "about 2.5 times as far out on the servo arm, or about 0.4 times as far out on the horn",
+        ),
+        (
+            10.0,
+            15.7,
+            "about 1.6 times as far out on the servo arm, or about 0.6 times as far out on the horn",
+        ),
+        (10.0, 15.6, None),
+    ],
+)
+def test_an_end_point_far_past_its_limit_is_told_which_hole(now_deg, target_deg, holes):
+    text = advise(now=reading(100, now_deg), target_deg=target_deg).text()
+    told = (
+        f"move the rod to a hole {holes}" if holes else "one hole out on the arm or one hole in on the horn"
+    )
+    assert text.startswith("the end point would go past 125 %: ")
+    assert text.endswith(told)
+
+
 def test_a_throw_to_the_wrong_side_is_a_matter_of_reversing():
     with pytest.raises(UsageProblem, match=r"trailing edge down 18\.0°, its target trailing edge up 20\.0°"):
         advise(now=reading(100, -18.0), target_deg=20.0)
