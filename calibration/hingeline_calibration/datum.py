@@ -22,6 +22,8 @@ FORMAT = 1
 _KIND = "datum"
 LEVEL = "table level"
 """The source that all sensors of a datum share: it cancels between left and right."""
+CLOSURE = "datum closure"
+"""The source that the last closure shows."""
 PARALLEL_DEG = 1.0
 """Standard deviation of how parallel edges are laid by eye; common practice, no source."""
 CLOSURE_DEG = 0.05
@@ -131,7 +133,7 @@ class Datum:
             )
         seen = deflection(self.gravity[sensor_id], now, calibration, hinge)
         closure_deg = abs(self.misclosure_deg.get(sensor_id, 0.0)) / math.sqrt(3)
-        extra = [("datum", self.laying_sd_deg), (LEVEL, self.level_sd_deg), ("datum closure", closure_deg)]
+        extra = [("datum", self.laying_sd_deg), (LEVEL, self.level_sd_deg), (CLOSURE, closure_deg)]
         return Deflection(seen.deflection_deg, Budget.of([*seen.budget.items(), *extra]))
 
     def close(self, again: Mapping[str, Gravity], calibrations: Mapping[str, Calibration]) -> Datum:

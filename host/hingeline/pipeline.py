@@ -96,6 +96,17 @@ class Instrument:
         """Return the deflection from neutral. Raises `HingeVertical`."""
         return deflection(neutral, now, self.calibration, self.hinge)
 
+    def trouble(self, rests: Rests, tolerance_deg: float) -> str:
+        """Return why the angle of a rest is none: gravity is not 1 g, by what makes as much as the tolerance."""
+        off_mg, limit_mg = off_length_mg(self.calibration, rests[self.sensor_id])
+        off_deg = math.degrees(abs(off_mg) / 1000)
+        if abs(off_mg) <= limit_mg or off_deg <= tolerance_deg:
+            return ""
+        return (
+            f"its sensor shows {1 + off_mg / 1000:.3f} g at rest, not 1 g: the angle may be {off_deg:.1f}° wrong and "
+            "more, calibrate it again"
+        )
+
     def angle(self, datum: Datum, now: Gravity) -> Deflection:
         """Return the angle about the hinge from the datum. Raises `HingeVertical`, `OtherSensor`."""
         return datum.angle(self.sensor_id, now, self.calibration, self.hinge)

@@ -13,10 +13,9 @@ from hingeline.keeping import KIND, agree
 from hingeline.link.fleet import Fleet
 from hingeline.link.ports import discover
 from hingeline.pipeline import datum_of
-from hingeline.recording import happenings
-from hingeline.report.events import Told, taken_back
-from hingeline.report.forms import Known, Reading
-from hingeline.report.visits import Session, measured, sessions
+from hingeline.report.events import said
+from hingeline.report.forms import Found, Reading
+from hingeline.report.visits import ON_THE_TABLE, Session, measured, sessions
 from hingeline.rig import load_sheet
 from hingeline.rig.kinds import Side
 from hingeline.rig.sheet import Sheet
@@ -25,8 +24,6 @@ from hingeline.sides import remembered
 from hingeline.store import Store, same_visit
 
 SHEETS = "*.rig.toml"
-ON_THE_TABLE = ("calibrate", "closure", "datum", "noise", "warm-up", "wiggle")
-"""Commands whose sessions are of no aircraft."""
 
 
 @dataclass(frozen=True)
@@ -74,6 +71,8 @@ class Visited:
         What was done, each once.
     readings
         By place, whether the last reading was within the tolerance.
+    beyond
+        Which checks last found something beyond its limit.
     """
 
     aircraft: str
@@ -81,6 +80,7 @@ class Visited:
     started: str
     commands: tuple[str, ...]
     readings: Mapping[Place, bool]
+    beyond: tuple[Measure, ...] = ()
 
     def lacks(self, sheet: Sheet) -> tuple[Measure, ...]:
         """Return what the sheet asks for and was not brought within the tolerance."""
@@ -179,13 +179,15 @@ def look(
     here = [one.aircraft for one in sheets.values() if isinstance(one, Sheet)]
     flown = [one for one in sessions(store.root) if isinstance(one, Session)]
     flown = [one for one in flown if one.command not in ON_THE_TABLE]
-    visit = _visited([one for one in flown if one.aircraft in here]) or _visited(flown)
+    flat = _flat(store)
+    since = "" if flat is None else flat.date
+    visit = _visited([one for one in flown if one.aircraft in here], since) or _visited(flown, since)
     return Whereabouts(
         now,
         plugged,
         {name: store.load(KIND, name)["date"] for name in store.keys(KIND)},
         remembered(store),
-        _flat(store),
+        flat,
         dict(sorted(sheets.items(), key=lambda item: not _of(item[1], visit))),
         visit,
     )
@@ -224,27 +226,26 @@ def _of(sheet: Sheet | SheetError, visit: Visited | None) -> bool:
     return isinstance(sheet, Sheet) and visit is not None and sheet.aircraft == visit.aircraft
 
 
-def _visited(flown: Sequence[Session]) -> Visited | None:
-    """Return the last visit: all sessions of the day and the aircraft of the last one that holds anything measured."""
+def _visited(flown: Sequence[Session], since: str) -> Visited | None:
+    """Return the last visit: all sessions of the day and the aircraft of the last one that holds anything measured.
+
+    Neutrals that count from an earlier datum than the one of the date `since` are none any more.
+    """
     last = next(filter(measured, sorted(flown, key=lambda one: one.started, reverse=True)), None)
     if last is None:
         return None
     same_day = [one for one in flown if (one.aircraft, one.day) == (last.aircraft, last.day)]
     visit = list(filter(measured, same_day))
-    readings = {
-        said.place: all(one.inside for one in said.judgements) for session in visit for said in _said(session)
-    }
+    readings: dict[Place, bool] = {}
+    found: dict[Measure, bool] = {}
+    for session in visit:
+        known, told = said(session.folder)
+        stale = told.datum is not None and told.datum.date < since
+        for one in known:
+            if isinstance(one, Reading) and not (stale and not one.mode):
+                readings[one.place] = all(judged.inside for judged in one.judgements)
+            elif isinstance(one, Found):
+                found[Measure(session.command, one.surface)] = all(each.inside for each in one.findings)
     commands = tuple(dict.fromkeys(one.command for one in visit))
-    return Visited(last.aircraft, last.day, last.started, commands, readings)
-
-
-def _said(session: Session) -> list[Reading]:
-    """Return the readings of a session, in their order, without those taken back."""
-    told = Told()
-    said: list[Known] = []
-    for event in happenings(session.folder):
-        if (place := taken_back(event, said)) is not None:
-            del said[place]
-        elif (one := told.take(event)) is not None:
-            said.append(one)
-    return [one for one in said if isinstance(one, Reading)]
+    beyond = tuple(measure for measure, inside in found.items() if not inside)
+    return Visited(last.aircraft, last.day, last.started, commands, readings, beyond)

@@ -150,7 +150,8 @@ def test_a_command_that_took_no_reading_is_no_visit(person, sheet, tmp_path, mon
 
     def listed() -> list[str]:
         return [
-            row[23:] for row in at_the_desk(person.home, "sessions", "Moss Lantern").stdout.splitlines()[1:]
+            row.split(maxsplit=1)[1]
+            for row in at_the_desk(person.home, "sessions", "Moss Lantern").stdout.splitlines()[1:]
         ]
 
     assert person.run("neutral", "lantern.rig.toml", "flap").status == 2
@@ -161,9 +162,44 @@ def test_a_command_that_took_no_reading_is_no_visit(person, sheet, tmp_path, mon
     assert person.run("neutral", "lantern.rig.toml", "flap").status == 6
     assert person.run("throws", "lantern.rig.toml", "flap", "--left", "nowhere").status == 2
     assert listed() == ["neutral flap, no reading", "neutral flap", "throws flap, no reading"]
-    assert (
-        person.run("here", "--json").data["visit"].startswith(f"Moss Lantern on {now_text()[:10]}: neutral; ")
+
+    def visited() -> str:
+        return person.run("here", "--json").data["visit"]
+
+    assert visited().startswith(
+        f"Moss Lantern on {now_text()[:10]}: neutral; out of tolerance: neutral flap; "
     )
+    person.bench.do("place", sensor="all", face="+z")
+    assert person.take_datum().status == 0
+    assert "; not measured yet: neutral flap, throws flap, " in visited(), "it counted from the former datum"
+
+
+def test_what_was_taken_back_is_no_visit_and_what_a_check_found_is_told(tmp_path, monkeypatch):
+    monkeypatch.setattr(ports.list_ports, "comports", list)
+    shutil.copy(SHEET, tmp_path / "lantern.rig.toml")
+    store = Store(tmp_path / "home")
+
+    def visit():
+        return look((), tmp_path, store, now_text(), print).visit
+
+    record(store.root, *FLAP[:1], surface="flap", taken_back=True)
+    assert visit() is None
+    finding = {
+        "what": "left, play",
+        "value": 0.9,
+        "unit": "deg",
+        "standard_uncertainty": 0.02,
+        "interval_95": [0.86, 0.94],
+        "limit": 0.5,
+    }
+    for inside in (True, False):
+        folder = new_session(store.root, "Moss Lantern")
+        with Recorder(folder, command="play", aircraft="Moss Lantern", choices={}) as recorder:
+            recorder.event("play", surface="flap", findings=[{**finding, "inside": inside}])
+        assert visit().beyond == (() if inside else (Measure("play", "flap"),))
+    told = CliRunner(env={"HINGELINE_HOME": str(store.root)})
+    monkeypatch.chdir(tmp_path)
+    assert "out of tolerance: play flap; not measured yet: " in told.invoke(cli, ["here"]).stdout
 
 
 def test_a_port_that_was_named_is_named_in_the_next_step(tmp_path, monkeypatch):

@@ -112,11 +112,15 @@ class NeutralCheck:
             A sensor is upside down.
         """
         angles = {one.side: self._angle(one, one.at_neutral(rests)) for one in self._sides}
+        wrong = {one.side: one.trouble(rests, self._targets[one.side].tolerance_deg) for one in self._sides}
         judgements = [
-            self._in_place(side, angle) for side, angle in angles.items() if self._targets[side].reference
+            _but_for(wrong[side], self._in_place(side, angle))
+            for side, angle in angles.items()
+            if self._targets[side].reference
         ]
         if {"left", "right"} <= set(angles):
-            judgements.insert(0, self._matched(angles["left"], angles["right"]))
+            troubles = "; ".join(f"{side}: {text}" for side, text in wrong.items() if text)
+            judgements.insert(0, _but_for(troubles, self._matched(angles["left"], angles["right"])))
         moved_deg = common_shift(self._before, angles)
         self._before = angles
         return NeutralReading(angles, tuple(judgements), moved_deg)
@@ -169,6 +173,11 @@ class NeutralCheck:
             surface = self._sheet.surface(self._surface)
             trim = self._trims[what] = Trim(surface, self._sheet.sub_trim_limit_percent)
         return trim.advise(now.deflection_deg, now.standard_uncertainty_deg, place_deg, tolerance_deg)
+
+
+def _but_for(trouble: str, judgement: Judgement) -> Judgement:
+    """Return a judgement, with no verdict where its angle is known to be wrong."""
+    return replace(judgement, advice=Advice(trouble), effect="", sound=False) if trouble else judgement
 
 
 def needs_faired(rig: sheet.Sheet, surface: str) -> bool:

@@ -212,19 +212,21 @@ class ThrowsCheck:
         """Return the reading of a rest at a commanded position. Raises `HingeVertical`."""
         angles = self.deflections(rests)
         self._readings.append(angles)
-        askew: dict[Side, str] = {}
+        wrong: dict[Side, str] = {}
         for one in self._sides:
             now = one.gravity(rests)
             self._gravities[one.side].append(now)
-            askew[one.side] = askew_text(one, self._neutral[one.side], now)
+            target = position.targets.get(one.side, self._neutral_targets[one.side])
+            trouble = one.trouble(rests, target.tolerance_deg)
+            wrong[one.side] = trouble or askew_text(one, self._neutral[one.side], now)
         if position.command == NEUTRAL:
-            judgements = [self._back(side, angle, askew[side]) for side, angle in angles.items()]
+            judgements = [self._back(side, angle, wrong[side]) for side, angle in angles.items()]
             moved_deg = common_shift(self._at_neutral, angles)
             return ThrowReading(position, tuple(judgements), angles, moved_deg, cycle)
         judgements = []
         other_way = BOTH_OTHER_WAY if _looks_swapped(position, angles) else OTHER_WAY
         for side, target in position.targets.items():
-            judgements.append(self._beside(position, target, angles[side], askew[side], other_way))
+            judgements.append(self._beside(position, target, angles[side], wrong[side], other_way))
             self._seen[target.mode, target.command][side] = judgements[-1]
         judgements += [
             self._matched(command, position)
@@ -238,25 +240,25 @@ class ThrowsCheck:
         found = (mounting(one, self._gravities[one.side]) for one in self._sides)
         return tuple(one for one in found if one is not None)
 
-    def _back(self, side: Side, angle: Deflection, askew: str) -> Judgement:
+    def _back(self, side: Side, angle: Deflection, wrong: str) -> Judgement:
         tolerance_deg = self._neutral_targets[side].tolerance_deg
         verdict = judge_neutral(angle.deflection_deg, 0.0, tolerance_deg)
-        advice = Advice("; ".join(filter(None, (back_text(side, angle, tolerance_deg), askew))))
-        return Judgement(side, angle, None, 0.0, tolerance_deg, verdict, advice, sound=not askew)
+        advice = Advice("; ".join(filter(None, (back_text(side, angle, tolerance_deg), wrong))))
+        return Judgement(side, angle, None, 0.0, tolerance_deg, verdict, advice, sound=not wrong)
 
     def _beside(
-        self, position: Position, target: Target, angle: Deflection, askew: str, other_way: str
+        self, position: Position, target: Target, angle: Deflection, wrong: str, other_way: str
     ) -> Judgement:
         travel, place, tolerance, verdict = wanted(target, angle, judge_throw)
         preset = position.preset
         advice = against_target(target, angle, verdict, preset=preset, other_way=other_way)
-        advice = Advice(askew) if askew else advice
+        advice = Advice(wrong) if wrong else advice
         sweep_deg = self._sheet.surface(self._surface).sweep_deg
         streamwise = streamwise_deg(angle.deflection_deg, sweep_deg) if sweep_deg else None
         return Judgement(
             *(target.side, angle, travel, place, tolerance, verdict, advice),
             streamwise_deg=streamwise,
-            sound=not askew,
+            sound=not wrong,
         )
 
     def _matched(self, command: str, position: Position) -> Judgement:

@@ -150,11 +150,12 @@ def _reach_deg(datum: Datum, calibration: Calibration, *, layings: int = 1, leve
         Whether the angle is one against level.
     """
     from hingeline_calibration.budget import COVERAGE_FACTOR, Budget
-    from hingeline_calibration.datum import LEVEL
+    from hingeline_calibration.datum import CLOSURE, LEVEL
 
     name = calibration.sensor_id
     sources = dict(datum.angle(name, datum.gravity[name], calibration).budget.items())
     sources["datum"] *= layings**0.5
+    sources.pop(CLOSURE, None)  # a new closure takes the place of the last one
     if not level:
         sources.pop(LEVEL, None)
     return COVERAGE_FACTOR * Budget.of(sources.items()).standard_uncertainty

@@ -93,7 +93,7 @@ def _datum(found: Whereabouts) -> str:
 
 
 def _sheets(found: Whereabouts) -> str:
-    from hingeline.report.visits import printable
+    from hingeline.printable import printable
     from hingeline.rig.sheet import Sheet
 
     named = [
@@ -112,6 +112,7 @@ def _visit(found: Whereabouts) -> str:
     if (sheet := found.of_the_visit) is None:
         return text
     out = [" ".join(one) for one in visit.lacks(sheet) if visit.is_out(sheet, one)]
+    out += [" ".join(one) for one in visit.beyond]
     missing = [" ".join(one) for one in visit.lacks(sheet) if not visit.is_out(sheet, one)]
     parts = [f"out of tolerance: {', '.join(out)}"] if out else []
     parts += [f"not measured yet: {', '.join(missing)}"] if missing else []

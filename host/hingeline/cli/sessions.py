@@ -22,7 +22,8 @@ def sessions(*, screen: Screen, aircraft: str | None) -> int:
     Those without a reading are marked.
     """
     from hingeline.files import safe_name
-    from hingeline.report.visits import Session, Unreadable, measured, printable, there_are
+    from hingeline.printable import printable
+    from hingeline.report.visits import WITHOUT_READINGS, Session, Unreadable, measured, there_are
     from hingeline.report.visits import sessions as recorded
     from hingeline.store import default_root
 
@@ -33,7 +34,11 @@ def sessions(*, screen: Screen, aircraft: str | None) -> int:
         else:
             everything.append(one)
     folder = None if aircraft is None else safe_name(aircraft).casefold()
-    listed = {one: measured(one) for one in everything if folder in (None, one.folder.parent.name.casefold())}
+    listed = {
+        one: one.command in WITHOUT_READINGS or measured(one)
+        for one in everything
+        if folder in (None, one.folder.parent.name.casefold())
+    }
     rows, last = [], ""
     for one, holds in listed.items():
         rows += [one.aircraft] if one.aircraft != last else []

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from pathlib import Path
 
 from hingeline.advice.verdict import signed
 from hingeline.errors import StoreError
-from hingeline.recording import happenings
-from hingeline.report.events import Told
+from hingeline.report.events import said
 from hingeline.report.forms import Closure
 from hingeline.report.results import Results
 from hingeline.report.visits import Session, sessions
@@ -27,13 +25,15 @@ def closure_cautions(root: Path, visit: Results) -> tuple[str, ...]:
         return ()
     closures: dict[str, Closure] = {}
     unread = []
-    for session in _sessions(root, min(used.values())):
+    recorded = (one for one in sessions(root) if isinstance(one, Session))
+    for session in (one for one in recorded if one.command == "closure"):
         try:
-            closures |= {said.date: said for said in _said(session)}
+            closures |= {one.date: one for one in said(session.folder)[0] if isinstance(one, Closure)}
         except StoreError:
-            unread.append(
-                f"the closure of {session.date} can't be read: whether the datum held then is not known"
-            )
+            if session.started >= min(used.values()):
+                unread.append(
+                    f"the closure of {session.date} can't be read: whether the datum held then is not known"
+                )
     gone = [
         f"the datum of {date[:16].replace('T', ' ')} did not hold when it was closed ({_gone_text(closure)}): neutrals "
         f"of {', '.join(surface for surface, of in used.items() if of == date)} are off by up to this"
@@ -41,18 +41,6 @@ def closure_cautions(root: Path, visit: Results) -> tuple[str, ...]:
         if (closure := closures.get(date)) is not None and not closure.holds
     ]
     return (*gone, *unread)
-
-
-def _sessions(root: Path, since: str) -> Iterator[Session]:
-    """Iterate over the closures done since a date, UTC, ISO 8601."""
-    recorded = (one for one in sessions(root) if isinstance(one, Session))
-    return (one for one in recorded if one.command == "closure" and one.started >= since)
-
-
-def _said(session: Session) -> list[Closure]:
-    """Return what a closure said. Raises `DamagedFile`, `NewerFile`, `StoreError`."""
-    told = Told()
-    return [said for one in happenings(session.folder) if isinstance(said := told.take(one), Closure)]
 
 
 def _gone_text(closure: Closure) -> str:

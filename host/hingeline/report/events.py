@@ -8,11 +8,13 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from pathlib import Path
 from typing import Any
 
 from pydantic import TypeAdapter, ValidationError
 
-from hingeline.recording import Happening
+from hingeline.printable import printable
+from hingeline.recording import Happening, happenings
 from hingeline.report.forms import (
     Calibrated,
     Caution,
@@ -26,7 +28,6 @@ from hingeline.report.forms import (
     Text,
     Written,
 )
-from hingeline.report.visits import printable
 from hingeline.session_store import SHEET
 from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.errors import CalibrationError
@@ -119,6 +120,18 @@ class Told:
             self.datum = _FLAT.validate_python(said.payload)
         elif said.what == SHEET:
             self.sheet = _WRITTEN.validate_python(said.payload).text
+
+
+def said(folder: Path) -> tuple[list[Known], Told]:
+    """Return what a session said, without what was taken back, and what was in use. Raises as `recording.read`."""
+    told = Told()
+    known: list[Known] = []
+    for event in happenings(folder):
+        if (place := taken_back(event, known)) is not None:
+            del known[place]
+        elif (one := told.take(event)) is not None:
+            known.append(one)
+    return known, told
 
 
 def taken_back(happening: Happening, said: Sequence[Known]) -> int | None:

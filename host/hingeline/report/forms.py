@@ -8,7 +8,7 @@ from typing import Annotated, Literal
 from pydantic import AfterValidator, Field, FiniteFloat
 
 from hingeline.checks.asked import Place
-from hingeline.report.visits import printable
+from hingeline.printable import printable
 from hingeline.rig.kinds import Side
 from hingeline.toml_models import MOST_BYTES
 
@@ -237,4 +237,6 @@ class Written:
     text: Annotated[str, Field(max_length=MOST_BYTES)]
 
 
+RESULTS = (Reading, Found, Direction)
+"""What a report is made of."""
 Known = Reading | Found | Direction | Sides | Caution | Closure

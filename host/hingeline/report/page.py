@@ -98,6 +98,12 @@ def report_page(results: Results, cautions: tuple[str, ...] = ()) -> bytes:
         sum=f"{_sum(results)} {complete.text}" if known else _sum(results),
         unmeasured=list(complete.by_surface),
         todo=_todo(results),
+        beyond=[
+            (check, surface, finding)
+            for (check, surface), one in results.found.items()
+            for finding in one.findings
+            if not finding.inside
+        ],
         surfaces=list(results.by_surface),
         found=list(results.found.items()),
         directions=results.directions,

@@ -14,6 +14,7 @@ from hingeline.link.decoder import Decoder, Line
 from hingeline.recording import read
 from hingeline.report.events import Told, taken_back
 from hingeline.report.forms import (
+    RESULTS,
     Calibrated,
     Caution,
     Direction,
@@ -68,7 +69,7 @@ class Recorded:
     @property
     def measured(self) -> bool:
         """Whether anything was measured on the aircraft."""
-        return any(isinstance(moment.said, Reading | Found | Direction) for moment in self.moments)
+        return any(isinstance(moment.said, RESULTS) for moment in self.moments)
 
     def said(self, kind: type[_Said]) -> tuple[_Said, ...]:
         """Return all that was said of one kind."""

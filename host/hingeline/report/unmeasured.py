@@ -9,9 +9,9 @@ from typing import NamedTuple
 
 from hingeline.checks.asked import asked, places
 from hingeline.errors import SheetError
+from hingeline.printable import printable
 from hingeline.report.forms import Reading
 from hingeline.report.results import Results
-from hingeline.report.visits import printable
 from hingeline.rig.sheet import Sheet
 
 _NOT_KNOWN = "so what it asks for beyond these readings is not known"

@@ -10,19 +10,17 @@ from typing import Any, NamedTuple
 
 from hingeline.errors import DamagedFile, HingelineError, NotStored, StoreError
 from hingeline.files import safe_name
-from hingeline.recording import FILE, Happening, happenings, read
+from hingeline.printable import printable
+from hingeline.recording import FILE, Happening, read
+from hingeline.report.events import said
+from hingeline.report.forms import RESULTS
 from hingeline.system_words import in_words
 
-RESULTS = ("neutral", "throw", "sweep", "play", "centring", "droop", "direction")
-"""Kinds of events that a report is made of."""
-_BEFORE = ("session", "loaded", "resumed", "key", "sides", "caution")
-"""Kinds of events that hold nothing measured."""
+ON_THE_TABLE = ("calibrate", "closure", "datum", "noise", "warm-up", "wiggle")
+"""Commands whose sessions are of no aircraft."""
+WITHOUT_READINGS = (*ON_THE_TABLE, "hinge")
+"""Commands that find something, of which a report tells nothing by itself."""
 _DATED = re.compile(r"(?P<aircraft>.+)@(?P<date>\d{4}(-\d\d){0,2}(_[\d_-]+)?)")
-
-
-def printable(text: str) -> str:
-    """Return a text without what steers a terminal, reorders or hides: whatever a session says may be hostile."""
-    return "".join(letter if letter.isprintable() else "\N{REPLACEMENT CHARACTER}" for letter in text)
 
 
 @dataclass(frozen=True)
@@ -174,20 +172,13 @@ def find(root: Path, name: str, left_out: Callable[[str], None] = lambda why: No
         raise _nothing(root, name, everything, of_aircraft)
     days = list(dict.fromkeys(one.day for one in reversed(fitting)))
     visits = [tuple(one for one in fitting if one.day == day) for day in days]
-    return next((visit for visit in visits if any(map(_has_results, visit))), visits[0])
-
-
-def _has_results(one: Session) -> bool:
-    try:
-        return any(event.kind in RESULTS for event in happenings(one.folder))
-    except StoreError:  # told where it is read for its results
-        return True
+    return next((visit for visit in visits if any(map(measured, visit))), visits[0])
 
 
 def measured(one: Session) -> bool:
-    """Whether a session holds anything measured, of an aircraft or not, or can't be read to its end."""
+    """Whether a session holds anything for a report that was not taken back, or can't be read, which is told there."""
     try:
-        return any(event.kind not in _BEFORE for event in happenings(one.folder))
+        return any(isinstance(each, RESULTS) for each in said(one.folder)[0])
     except StoreError:
         return True
 

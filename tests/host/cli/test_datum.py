@@ -93,6 +93,7 @@ def test_a_closure_on_the_wing_is_no_closure(person, sheet):
         outcome = person.run("closure")
         assert outcome.status == status, outcome.stdout
         assert told in outcome.stdout
+        assert all(float(reach) < 0.3 for reach in re.findall(r"±(\d+\.\d+) since", outcome.stdout))
         assert person.run("here", "--json").data["datum"].endswith(f", {here}")
         cautions = at_the_desk(person.home, *report).data["cautions"]
         assert any(gone in one for one in cautions) is (status == 6)

@@ -105,19 +105,20 @@ def test_advice_that_is_followed_brings_the_match_to_hold(builder, surface, mism
 
 
 class AtTheClevis:
-    """Two sensors that rest as they lay for the datum; after 150 s the second is turned by 3°, then left alone."""
+    """Two sensors, the second 3° further down than it lay; after 150 s it is turned by 1.5°, then left alone."""
 
-    def __init__(self, sensors):
-        self.sensors = sensors
+    def __init__(self, sensors, calibrations):
+        self.sensors, self._calibrations = sensors, calibrations
 
     def __iter__(self):
-        noise, lean = np.random.default_rng(1), np.radians(-3)
+        noise = np.random.default_rng(1)
         for number in range(round(1200 / LINE_S)):
             time_s = number * LINE_S
-            turned = time_s > 150
-            for place, (name, info) in enumerate(self.sensors.items()):
-                up = (0, np.sin(lean), np.cos(lean)) if turned and place else (0, 0, 1)
-                counts = tuple(noise.normal(np.array(up) * info.counts_per_g, 30))
+            lean = np.radians(-1.5 if time_s > 150 else -3.0)
+            for place, (name, calibration) in enumerate(self._calibrations.items()):
+                up = (0, np.sin(lean), np.cos(lean)) if place else (0, 0, 1)
+                mean = calibration.matrix_counts_per_g @ up + calibration.bias_counts
+                counts = tuple(noise.normal(mean, 30))
                 yield Sample(name, time_s, counts, 4, 24.0, number % 65536)
 
 
@@ -125,13 +126,14 @@ def test_a_clevis_may_take_its_time(person, sheet):
     """Two and a half minutes off its horn; a quarter of an hour in which nothing moves ends it, with the way on."""
     store, told, now = Store(person.home), [], load_sheet(Path(sheet))
     with Fleet(tuple(person.bench.ports.values())) as fleet:
-        source = AtTheClevis(dict(fleet.sensors))
+        sensors = dict(fleet.sensors)
+    sides = instruments(store, remembered(store), sensors)
+    source = AtTheClevis(sensors, {one.sensor_id: one.calibration for one in sides})
     here = Visit(
         *(store, source, Screen(as_json=True, asks=True)),
         lambda kind, **fields: told.append(kind),
         *(now_text(), True, {}, Bench(), Stage(), lambda text: None),
     )
-    sides = instruments(store, remembered(store), source.sensors)
     with pytest.raises(NotMeasurable, match=r"900 s: nothing moved") as ended:
         matched(here, now, "flap", sides, "hingeline neutral lantern.rig.toml flap")
     assert told.count("neutral") == 2
@@ -145,6 +147,21 @@ def test_the_way_on_measures_the_same_thing():
     assert [*given(("/dev/ttyACM0", "socket://shed:9"), named)] == (
         ["--port", "/dev/ttyACM0", "--port", "socket://shed:9", "--left", "b-1", "--right", "b-0"]
     )
+
+
+def test_there_is_no_verdict_on_a_sensor_that_shows_no_1_g(person, sheet):
+    """A bias along gravity of 25 mg, as after a shock, is 1.4° across it: atan 0.025. No word rests on that."""
+    person.tape("flap")
+    person.bench.do("spoil", sensor="left", bias_mg=[0, 0, 25])
+    outcome = person.run("neutral", sheet, "flap", "--no-input", "--json")
+    (told,) = outcome.data["judgements"]
+    assert (outcome.status, told["verdict"], told["inside"]) == (6, "no verdict", False)
+    assert told["advice"].startswith("left: its sensor shows 1.02")
+    assert "the angle may be 1.4° wrong and more, calibrate it again" in told["advice"]
+    outcome = person.run("throws", sheet, "flap", "--json", asked=person.throws("flap"))
+    up, *_ = outcome.data["surfaces"]["flap"]
+    left, right, _ = up["judgements"]
+    assert (left["verdict"], right["verdict"]) == ("no verdict", "ADD")
 
 
 def test_a_one_piece_surface_needs_a_place(builder, tmp_path):

@@ -45,6 +45,13 @@ def test_only_neutrals_of_a_datum_that_does_not_hold_are_cautioned(neutral, tmp_
     assert closure_cautions(home, visit) == (), "the last closure counts"
 
 
+def test_a_clock_that_was_set_back_hides_no_closure(neutral, tmp_path):
+    """A datum that is dated ahead of the closure which tells that it is gone."""
+    ahead = "2099-01-01T00:00:00+00:00"
+    close(tmp_path / "home", ahead, holds=False)
+    assert closure_cautions(tmp_path / "home", results((neutral("flap", ahead),))) != ()
+
+
 def test_what_was_read_again_from_a_new_datum_is_good(neutral, tmp_path):
     close(tmp_path / "home", FIRST, holds=False)
     flaps = neutral("flap", FIRST), neutral("flap", SECOND)
