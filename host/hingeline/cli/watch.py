@@ -3,14 +3,20 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Any
+from collections.abc import Mapping
+from contextlib import nullcontext
+from queue import SimpleQueue
+from typing import TYPE_CHECKING
 
 import click
 
 from hingeline.cli.screen import Number, Screen, command, port_option
 
 if TYPE_CHECKING:
-    from hingeline.samples import Event, SensorInfo
+    from hingeline.link.fleet import Fleet
+    from hingeline.samples import Event, Sample, SensorInfo
+    from hingeline.view.keys import Key
+    from hingeline_calibration.calibration import Calibration
 
 UPDATE_S = 0.5
 
@@ -20,31 +26,65 @@ UPDATE_S = 0.5
 @click.option("--for", "for_s", type=Number(min=0), metavar="SECONDS", help="Stop after so long.")
 @command
 def watch(*, screen: Screen, ports: tuple[str, ...], for_s: float | None) -> int:
-    """Show what every sensor reads, live, until Ctrl-C.
+    """Show what every sensor reads, live, until q or Ctrl-C.
 
     \b
     Example:
       hingeline watch --json --for 5
 
-    Twice a second: up vector, tilt of the lid, temperature. Not calibrated: the chip's nominal sensitivity. It
-    shows whether a sensor lives and which is which.
+    Twice a second: up vector, tilt of the lid, temperature. By the sensor's calibration; where none is kept, by the
+    chip's nominal sensitivity, which is said once. It shows whether a sensor lives and which is which.
     """
     from hingeline.link.fleet import Fleet
+    from hingeline.view.keys import Keyboard
 
-    with Fleet(ports) as fleet:
+    pressed: SimpleQueue[Key] = SimpleQueue()
+    with Fleet(ports) as fleet, Keyboard(pressed.put) if screen.asks else nullcontext():
+        calibrations = _calibrations(screen, fleet)
         fleet.start()
-        screen.say("Not calibrated: one that lies flat may show some degrees. Ctrl-C ends it.")
+        screen.say(f"{'[q]' if screen.asks else 'Ctrl-C'} ends it.")
         due_s: dict[str, float] = {}
         first_s: float | None = None
         for event in fleet:
             first_s = event.time_s if first_s is None else first_s
             if for_s is not None and event.time_s - first_s > for_s:
                 break
-            _show(screen, event, fleet.sensors, due_s)
+            if not pressed.empty() and pressed.get() == "quit":
+                break
+            _show(screen, event, fleet.sensors, calibrations, due_s)
     return 0
 
 
-def _show(screen: Screen, event: Event, sensors: dict[str, SensorInfo], due_s: dict[str, float]) -> None:
+def _calibrations(screen: Screen, fleet: Fleet) -> dict[str, Calibration]:
+    """Return the calibrations that are kept; what keeps one from being used is said."""
+    from hingeline.errors import HingelineError, NotStored
+    from hingeline.keeping import agree
+    from hingeline.pipeline import calibration_of
+    from hingeline.store import Store
+    from hingeline_calibration.errors import CalibrationError
+
+    store, found = Store(), {}
+    try:
+        agree(store, fleet, screen.say)
+    except (HingelineError, CalibrationError) as problem:
+        screen.say(str(problem))
+    for sensor_id, sensor in fleet.sensors.items():
+        try:
+            found[sensor_id] = calibration_of(store, sensor)
+        except NotStored:  # told beside its values
+            continue
+        except (HingelineError, CalibrationError) as problem:
+            screen.say(str(problem))
+    return found
+
+
+def _show(
+    screen: Screen,
+    event: Event,
+    sensors: Mapping[str, SensorInfo],
+    calibrations: Mapping[str, Calibration],
+    due_s: dict[str, float],
+) -> None:
     from hingeline.samples import BoardGone, SensorFault
 
     if isinstance(event, BoardGone):
@@ -52,21 +92,30 @@ def _show(screen: Screen, event: Event, sensors: dict[str, SensorInfo], due_s: d
     if isinstance(event, SensorFault):
         screen.data(f"{event.sensor_id}  {event.code}", sensor_id=event.sensor_id, fault=event.code)
     elif event.time_s >= due_s.get(event.sensor_id, event.time_s):
+        calibration = calibrations.get(event.sensor_id)
+        first = event.sensor_id not in due_s
         due_s[event.sensor_id] = event.time_s + UPDATE_S
-        up_g = [value / sensors[event.sensor_id].counts_per_g for value in event.counts]
-        reading: dict[str, Any] = {
-            "sensor_id": event.sensor_id,
-            "time_s": round(event.time_s, 3),
-            "up_g": [round(value, 4) for value in up_g],
-            "lid_tilt_deg": round(
-                math.degrees(math.acos(max(-1.0, min(1.0, up_g[2] / math.hypot(*up_g))))), 2
-            ),
-            "temperature_c": event.temperature_c,
-        }
-        x, y, z = up_g
+        x, y, z = _up_g(event, sensors[event.sensor_id], calibration)
+        lid_tilt_deg = round(math.degrees(math.atan2(math.hypot(x, y), z)), 2)
         warmth = "" if event.temperature_c is None else f"  {event.temperature_c:.1f} °C"
+        note = "  not calibrated: it may be some degrees off" if first and calibration is None else ""
         screen.data(
-            f"{event.sensor_id}  x {x:+.3f}  y {y:+.3f}  z {z:+.3f} g  lid {reading['lid_tilt_deg']:6.2f}° off level"
-            f"{warmth}",
-            **reading,
+            f"{event.sensor_id}  x {x:+.3f}  y {y:+.3f}  z {z:+.3f} g  "
+            f"lid {lid_tilt_deg:6.2f}° off level{warmth}{note}",
+            sensor_id=event.sensor_id,
+            time_s=round(event.time_s, 3),
+            up_g=[round(value, 4) for value in (x, y, z)],
+            lid_tilt_deg=lid_tilt_deg,
+            temperature_c=event.temperature_c,
+            calibrated=calibration is not None,
         )
+
+
+def _up_g(sample: Sample, sensor: SensorInfo, calibration: Calibration | None) -> tuple[float, float, float]:
+    """Return the up vector: in the carrier frame, or of the chip as it is where there is no calibration."""
+    if calibration is None:
+        x, y, z = (value / sensor.counts_per_g for value in sample.counts)
+    else:
+        bias_counts = calibration.bias_counts_at(sample.temperature_c)
+        x, y, z = (calibration.inverse_g_per_count @ (sample.counts - bias_counts)).tolist()
+    return x, y, z
