@@ -198,6 +198,14 @@ def judgement_text(judgement: Judgement) -> str:
     return "\n".join(("  ".join(parts), *(f"{'':<13}{text}" for text in further)))
 
 
+def brief_text(judgement: Judgement) -> str:
+    """Return verdict and advice alone: what is read from afar, with both hands on the transmitter."""
+    close = " (limit within ±)" if judgement.close else ""
+    doubt = "" if judgement.known else _doubt_text(judgement)
+    words = "; ".join(filter(None, (judgement.advice.text, doubt)))
+    return f"{judgement.what} {judgement.verdict_text}{close}{words and f': {words}'}"
+
+
 def _doubt_text(judgement: Judgement) -> str:
     """Return what the uncertainty comes from, where it takes much of the tolerance; else nothing."""
     from hingeline.uncertainty import budget_text, telling

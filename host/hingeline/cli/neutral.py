@@ -12,6 +12,7 @@ import click
 
 from hingeline.cli.aircraft import (
     CAUTION,
+    brief_text,
     fixed_option,
     judgement_text,
     moved_text,
@@ -114,7 +115,9 @@ def matched(
         here.record("neutral", surface=surface, **reading.to_dict())
         if reading.inside or not here.asks:
             return reading
-        here.screen.say(_text(reading))
+        here.screen.say(
+            _text(reading), "\n".join([f"{surface}, neutral", *map(brief_text, reading.judgements)])
+        )
 
 
 def given(ports: tuple[str, ...], named: Mapping[str, Any]) -> Iterator[str]:

@@ -54,10 +54,10 @@ class Screen:
     _held: list[tuple[str, TextIO]] | None = field(default=None, init=False)
     _owed: HingelineError | None = field(default=None, init=False)
 
-    def say(self, text: str) -> None:
-        """Talk: one line that stays."""
+    def say(self, text: str, brief: str = "") -> None:
+        """Talk: one line that stays; `brief` says the same where there is little room."""
         if self.overheard is not None:
-            self.overheard(text)
+            self.overheard(brief or text)
         if self._held is not None:
             self._held.append((text, sys.stderr))
             return
@@ -73,20 +73,20 @@ class Screen:
         if self._owed is not None:
             raise self._owed
 
-    def part(self, text: str) -> None:
-        """Data that come bit by bit: `text` for a reader now, its fields with the `data` at the end.
+    def part(self, text: str, brief: str = "") -> None:
+        """Data that come bit by bit: `text` for a reader now, `brief` where there is little room; fields with `data`.
 
         Where the data go elsewhere than to the terminal, or wait for the end, it is talk too.
         """
         if self.as_json:
-            self.say(text)
+            self.say(text, brief)
             return
         if not sys.stdout.isatty():
-            self.say(text)
+            self.say(text, brief)
             click.echo(text)
             return
         if self.overheard is not None:
-            self.overheard(text)
+            self.overheard(brief or text)
         if self._held is not None:
             self._held.append((text, sys.stdout))
             return

@@ -12,6 +12,7 @@ import click
 from hingeline.cli.aircraft import (
     CAUTION,
     await_wiggle,
+    brief_text,
     fixed_option,
     judgement_text,
     moved_text,
@@ -168,7 +169,8 @@ def _measured(
         here.stage.took()
         name = _name(reading, here.choices["cycles"])
         here.takes_back.append(name)
-        screen.part(_text(f"{surface}, {name}", reading))
+        title = f"{surface}, {name}"
+        screen.part(_text(title, reading), "\n".join([title, *map(brief_text, reading.judgements)]))
         readings[reading.position.mode, reading.position.command, reading.cycle] = reading
     return list(readings.values()), check.mountings()
 

@@ -40,7 +40,7 @@ def message(picture: Picture) -> bytes:
         "sensors": [one.text for one in picture.sensors],
         "alarms": [one.text for one in picture.alarms],
         "problem": picture.problem,
-        "last": picture.told[-1].splitlines()[-1] if picture.told else "",
+        "last": picture.told[-1] if picture.told else "",
         "taken": picture.taken,
     }
     return f"data: {json.dumps(fields, allow_nan=False)}\n\n".encode()

@@ -134,7 +134,7 @@ def _folded(text: str, columns: int, style: str = "") -> tuple[Row, ...]:
 
 def _told(texts: Sequence[str], columns: int, rows: int) -> list[str]:
     """Return the rows of the last texts that fit, each whole; of one that doesn't fit alone, those of its lines that
-    do, the weightiest first; of a line that doesn't, its first rows."""
+    do; of a line that doesn't, its first rows."""
     if not texts or rows <= 0:
         return []
     for number in range(len(texts)):
@@ -142,24 +142,14 @@ def _told(texts: Sequence[str], columns: int, rows: int) -> list[str]:
         if sum(len(_told_rows(line, columns)) for line in lines) <= rows:
             return [row for line in lines for row in _told_rows(line, columns)]
     lines = texts[-1].splitlines()
-    kept: set[int] = set()
-    left = rows
-    for number in sorted(range(len(lines)), key=lambda number: _weight(lines, number)):
-        if (needed := len(_told_rows(lines[number], columns))) <= left:
-            kept.add(number)
-            left -= needed
+    kept: list[str] = []
+    for line in lines:
+        if len(rows_of_it := _told_rows(line, columns)) <= rows - len(kept):
+            kept += rows_of_it
     if kept:
-        return [row for number in sorted(kept) for row in _told_rows(lines[number], columns)]
+        return kept
     *begun, end = _told_rows(lines[-1], columns)[:rows]
     return [*begun, *textwrap.wrap(f"{end} …", columns, max_lines=1, placeholder=" …")]
-
-
-def _weight(lines: Sequence[str], number: int) -> tuple[int, int]:
-    """Return what sorts the lines of a reading: its sides from the last, its heading, what stands below a side."""
-    if number == 0 and len(lines) > 1:
-        return 1, 0
-    depth = _indent(lines[number])
-    return (0, -number) if depth <= _indent(lines[-1]) else (2 + depth, number)
 
 
 @lru_cache(maxsize=128)

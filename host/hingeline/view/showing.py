@@ -17,13 +17,17 @@ AFTER_S = 0.01
 sample is on the screen within 0.1 s."""
 
 
+HURRY_BEATS = 2
+"""An alarm that comes or goes waits for no more beats: with `STALE_S` it is told within 0.5 s."""
+
+
 class View(Protocol):
     """Anything that shows pictures.
 
     Attributes
     ----------
     beats
-        It shows one at each so many beats.
+        It shows one at each so many beats, and one at once where an alarm comes or goes.
     """
 
     beats: int
@@ -70,13 +74,16 @@ class Showing:
 
     def _run(self) -> None:
         try:
-            every = gcd(*(view.beats for view in self._views))
+            every = gcd(HURRY_BEATS, *(view.beats for view in self._views))
+            alarms: frozenset[str] = frozenset()
             for number in count(every, every):
                 if self._over.wait(beat.next_s(every * beat.BEAT_S, AFTER_S)):
                     return
-                picture = self._stage.picture()
-                for view in self._views:
-                    if number % view.beats == 0:
+                before, alarms = alarms, self._stage.alarms()
+                views = [view for view in self._views if alarms != before or number % view.beats == 0]
+                if views:
+                    picture = self._stage.picture()
+                    for view in views:
                         view.show(picture)
         except Exception as failure:  # raised by `check`, in the measuring thread
             self.failure = failure

@@ -16,6 +16,7 @@ from hingeline.checks.moment import Moment, Passing
 from hingeline.errors import HingelineError
 from hingeline.samples import BoardGone, Sample, SensorFault
 from hingeline.view.picture import (
+    ALARMING,
     STALE_S,
     UNIT_ORDER,
     Condition,
@@ -162,6 +163,13 @@ class Stage:
                 heard.lost = event.code == "lost"
                 heard.samples.clear()
 
+    def alarms(self) -> frozenset[str]:
+        """Return which sensors are alarming now, by sensor id."""
+        with self._lock:
+            return frozenset(
+                name for name, heard in self._heard.items() if self._condition(heard) in ALARMING
+            )
+
     def picture(self) -> Picture:
         """Return what is to be shown now."""
         with self._lock:
@@ -194,16 +202,18 @@ class Stage:
         return replace(shown, gaps=gaps, places=places, unit=self._unit)
 
     def _state(self, name: str, heard: _Heard) -> SensorState:
-        age_s = self._now_s() - heard.at_s
-        condition: Condition = "moving" if heard.moving else "live"
-        if not self._listening:
-            condition = "waiting"
-        elif heard.lost or age_s > STALE_S:
-            condition = "lost"
-        elif heard.frozen:
-            condition = "frozen"
         temperature_c = heard.samples[-1].temperature_c if heard.samples else None
-        return SensorState(heard.side, name, condition, age_s, temperature_c)
+        age_s = self._now_s() - heard.at_s
+        return SensorState(heard.side, name, self._condition(heard), age_s, temperature_c)
+
+    def _condition(self, heard: _Heard) -> Condition:
+        if not self._listening:
+            return "waiting"
+        if heard.lost or self._now_s() - heard.at_s > STALE_S:
+            return "lost"
+        if heard.frozen:
+            return "frozen"
+        return "moving" if heard.moving else "live"
 
 
 def _doubt(moment: Moment | Passing) -> str:

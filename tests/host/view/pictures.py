@@ -31,11 +31,9 @@ def picture(*gaps: Gap, sensors=SENSORS, unit="mm", **fields) -> Picture:
 
 BOTH = picture(gap("left", "EASE", -1.9, -1.55), gap("right"), captured=2, told=("Neutral taken.", "Taken."))
 READING = """flap, up (normal)
-  left           +5.90° ±0.05    +4.94 mm ±0.08 (ruler)  wanted +5.00° ±0.50  EASE -0.90°
-               set the end point from 100 % to 85 % (± 0.8 %): trailing edge down 0.89°
-  right          +4.22° ±0.05    +3.54 mm ±0.06 (ruler)  wanted +5.00° ±0.50  ADD +0.78°
-               set the end point from 100 % to 118 % (± 1.4 %): trailing edge up 0.76°
-  left - right   +1.68° ±0.07  wanted +0.00° ±0.50  ADD +1.68°"""
+left EASE -0.90°: set the end point from 100 % to 85 % (± 0.8 %): trailing edge down 0.89°
+right ADD +0.78°: set the end point from 100 % to 118 % (± 1.4 %): trailing edge up 0.76°
+left - right ADD +1.68°"""
 MATCH = picture(gap("left", "HOLD", 0.08, 0.06, 0.2), gap("right", "HOLD", -0.1, -0.08, 0.4))
 PUSHED = Picture(
     "flap left, 1: push it down, lightly, and hold.",

@@ -4,7 +4,11 @@ from threading import Event
 
 import pytest
 
-from hingeline.view.showing import Showing
+from hingeline.capture import Seen
+from hingeline.link.beat import BEAT_S
+from hingeline.samples import SensorFault
+from hingeline.view.picture import STALE_S
+from hingeline.view.showing import HURRY_BEATS, Showing
 from hingeline.view.stage import Stage
 
 
@@ -29,3 +33,13 @@ def test_each_view_is_shown_every_so_many_beats():
     with pytest.raises(EOFError), Showing(Stage(), [seldom, now_and_then, often]):
         assert often.over.wait(60)
     assert (often.shown, now_and_then.shown, seldom.shown) == (6, 3, 2)
+
+
+def test_an_alarm_is_shown_before_its_turn_and_within_half_a_second():
+    """As trade asks of a sensor that falls silent; one that says so itself waits for the next look alone."""
+    assert STALE_S + HURRY_BEATS * BEAT_S <= 0.5
+    stage, seldom = Stage(), Counted(10**9, over_after=1)
+    stage.seat({"l": "left"})
+    stage.saw(Seen(SensorFault("l", 0.0, "lost", 0), frozenset()))
+    with pytest.raises(EOFError), Showing(stage, [seldom]):
+        assert seldom.over.wait(60)
