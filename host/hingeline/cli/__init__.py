@@ -114,15 +114,17 @@ def cli(context: click.Context) -> object:
 
 
 def main() -> None:
-    """Run the command line and exit with the documented status."""
+    """Run the command line and exit with the documented status.
+
+    A command that records imports `opening`, and no other does.
+    """
     try:
         status = cli.main(standalone_mode=False)
     except click.ClickException as problem:
         problem.show()
         sys.exit(problem.exit_code)
     except (click.Abort, KeyboardInterrupt):
-        click.echo(
-            "Interrupted: what was recorded so far is kept; `hingeline` alone names the next step.", err=True
-        )
+        kept = ": what was recorded so far is kept; `hingeline` alone names the next step"
+        click.echo(f"Interrupted{kept if 'hingeline.cli.opening' in sys.modules else ''}.", err=True)
         sys.exit(130)
     sys.exit(status or 0)
