@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from hingeline.advice.verdict import NO_VERDICT, UNITS, Verdict, signed
@@ -35,6 +35,14 @@ class Advice:
     text: str = ""
     moves_deg: float = 0.0
     setting_percent: float | None = None
+
+
+def worded(advice: Advice, kind: str) -> Advice:
+    """Return an advice as it is said of a kind of surface: a rudder's trailing edge goes left and right."""
+    if kind != "rudder":
+        return advice
+    text = advice.text.replace("trailing edge up", "trailing edge left")
+    return replace(advice, text=text.replace("trailing edge down", "trailing edge right"))
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ from typing import Any, Literal
 from hingeline.advice.verdict import judge_match, judge_neutral
 from hingeline.capture import Rests
 from hingeline.checks.effect import effect_text
-from hingeline.checks.judgement import Advice, Judgement, angle_dict, wanted
+from hingeline.checks.judgement import Advice, Judgement, angle_dict, wanted, worded
 from hingeline.checks.moment import Moment, beside
 from hingeline.checks.shift import common_shift
 from hingeline.checks.trim import Trim
@@ -168,11 +168,12 @@ class NeutralCheck:
 
     def _advice(self, what: str, now: Deflection, place_deg: float, tolerance_deg: float) -> Advice:
         """Advise on a place of its own, or on the moved side's, counted from the other side."""
+        surface = self._sheet.surface(self._surface)
         trim = self._trims.get(what)
         if trim is None:
-            surface = self._sheet.surface(self._surface)
             trim = self._trims[what] = Trim(surface, self._sheet.sub_trim_limit_percent)
-        return trim.advise(now.deflection_deg, now.standard_uncertainty_deg, place_deg, tolerance_deg)
+        advice = trim.advise(now.deflection_deg, now.standard_uncertainty_deg, place_deg, tolerance_deg)
+        return worded(advice, surface.kind)
 
 
 def _but_for(trouble: str, judgement: Judgement) -> Judgement:

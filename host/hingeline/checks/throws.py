@@ -13,7 +13,7 @@ from hingeline.capture import Capture, Rests, TakenBack
 from hingeline.checks.effect import effect_text
 from hingeline.checks.endpoints import BOTH_OTHER_WAY, OTHER_WAY, against_other_side, against_target
 from hingeline.checks.hinge import Mounting, askew_text, back_text, mounting
-from hingeline.checks.judgement import Advice, Judgement, wanted
+from hingeline.checks.judgement import Advice, Judgement, wanted, worded
 from hingeline.checks.moment import Moment, beside
 from hingeline.checks.neutral import MOVED
 from hingeline.checks.positions import NEUTRAL, Position, positions
@@ -252,8 +252,9 @@ class ThrowsCheck:
         travel, place, tolerance, verdict = wanted(target, angle, judge_throw)
         preset = position.preset
         advice = against_target(target, angle, verdict, preset=preset, other_way=other_way)
-        advice = Advice(wrong) if wrong else advice
-        sweep_deg = self._sheet.surface(self._surface).sweep_deg
+        given = self._sheet.surface(self._surface)
+        advice = Advice(wrong) if wrong else worded(advice, given.kind)
+        sweep_deg = given.sweep_deg
         streamwise = streamwise_deg(angle.deflection_deg, sweep_deg) if sweep_deg else None
         return Judgement(
             *(target.side, angle, travel, place, tolerance, verdict, advice),

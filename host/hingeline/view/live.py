@@ -8,10 +8,11 @@ from functools import lru_cache
 from itertools import product, zip_longest
 
 from rich.console import Console, ConsoleDimensions
-from rich.control import Control, strip_control_codes
+from rich.control import Control
 from rich.segment import Segment, Segments
 
 from hingeline.advice.verdict import UNITS
+from hingeline.printable import printable
 from hingeline.view.digits import ROWS, Dot, draw, width
 from hingeline.view.keys import LEGEND, NO_KEYS
 from hingeline.view.picture import Gap, Picture, Place, SensorState, Size
@@ -95,7 +96,7 @@ class LiveScreen:
 
     def _inked(self, row: Row) -> list[Segment]:
         """Return a row as it is drawn, as broad as the terminal; a text can't steer the terminal."""
-        parts = [Segment(strip_control_codes(text), self.console.get_style(style)) for text, style in row]
+        parts = [Segment(printable(text), self.console.get_style(style)) for text, style in row]
         return Segment.adjust_line_length(parts, self.console.width)
 
 

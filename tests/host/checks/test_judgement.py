@@ -3,7 +3,7 @@
 import pytest
 
 from hingeline.advice.verdict import judge_neutral
-from hingeline.checks.judgement import Advice, Judgement
+from hingeline.checks.judgement import Advice, Judgement, worded
 from hingeline_calibration.budget import Budget
 from hingeline_calibration.hinge import Deflection
 
@@ -27,3 +27,13 @@ def test_hold_takes_an_uncertainty_within_the_tolerance(off_deg, sd_deg, sound, 
     assert (judgement.word, judgement.inside) == (word, word == "HOLD")
     assert judgement.verdict_text.startswith(word)
     assert judgement.to_dict()["verdict"] == word
+
+
+@pytest.mark.parametrize(
+    ("kind", "up", "down"),
+    [("rudder", "left", "right"), ("elevator", "up", "down"), ("v-tail", "up", "down")],
+)
+def test_a_rudder_goes_left_and_right(kind, up, down):
+    for way, said in (("up", up), ("down", down)):
+        advice = worded(Advice(f"turn the clevis: trailing edge {way} 1.9°", 1.9), kind)
+        assert advice == Advice(f"turn the clevis: trailing edge {said} 1.9°", 1.9)
