@@ -107,18 +107,6 @@ class Track:
             duration_s=float(times[-1] - times[0]),
         )
 
-    def at(self, time_s: Floats) -> Track:
-        """Return the track as it was at other times (M,), between its lines: straight from line to line."""
-        axes = [np.interp(time_s, self.time_s, axis) for axis in self.gravity_g.T]
-        return Track(
-            self.instrument,
-            self.neutral,
-            time_s,
-            np.column_stack(axes),
-            self.line_covariance_g2,
-            self.temperature_c,
-        )
-
 
 def track(instrument: Instrument, neutral: Window, samples: tuple[Sample, ...]) -> Track:
     """Return the track of some lines, at least two, from a rest at neutral."""

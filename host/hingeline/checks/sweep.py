@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from itertools import repeat
+from statistics import NormalDist
 from typing import Any
 
 import numpy as np
@@ -11,18 +12,18 @@ from hingeline.capture import Rests
 from hingeline.checks.centring import CENTRING_DEG
 from hingeline.checks.finding import Finding, Found, match_limit_deg, of_angle
 from hingeline.checks.hinge import askew_text, back_text
-from hingeline.checks.tracking import SMOOTH_S, Pair, Step, steps
+from hingeline.checks.sweep_strokes import AT_END_DEG, SMOOTH_S, Pair
+from hingeline.checks.tracking import Step, steps
 from hingeline.lines import Floats, Lines, smoothed, track
 from hingeline.pipeline import Instrument
 from hingeline.rig.sheet import Sheet
-from hingeline_calibration.budget import Budget
+from hingeline_calibration.budget import COVERAGE_FACTOR, Budget
 from hingeline_calibration.hinge import Deflection
 
 PLATEAU_DEG = 1.0
 """So far may one side go while the other stands at its end; less can't be told from noise."""
 FAST_PERCENT = 20.0
 """With more lines than this left out, the user is told to go slower."""
-_AT_END_DEG = 0.4
 _ZONE = 0.2
 """A stroke goes from this part of the range at one end to the same at the other."""
 _LEAST_RANGE_DEG = 4.0
@@ -107,11 +108,11 @@ class SweepCheck:
         if not {"left", "right"} <= set(tracks):
             notes.append("One side alone: nothing to track against.")
             return Found((), tuple(notes), details)
-        pair = Pair.of(tracks["left"], tracks["right"])
+        pair = Pair(tracks["left"], tracks["right"])
         along = steps(pair)
         details["travel_deg"] = {
             side: [round(end, 2) for end in (float(places.min()), float(places.max()))]
-            for side, places in _places(pair).items()
+            for side, places in zip(("left", "right"), pair.places_deg, strict=True)
         }
         details["steps"] = [step.to_dict() for step in along]
         details["opposed"] = pair.opposed
@@ -130,7 +131,8 @@ class SweepCheck:
             along, key=lambda step: abs(step.apart.deflection_deg) - step.apart.standard_uncertainty_deg
         )
         what = f"tracking, left - right at {worst.position_deg:+.1f}° {worst.way}"
-        return of_angle(what, worst.apart, self._match_deg, TRACKING)
+        budget = worst.apart.budget.scaled(_of_worst(len(along)))
+        return of_angle(what, Deflection(worst.apart.deflection_deg, budget), self._match_deg, TRACKING)
 
     def _hysteresis(self, along: tuple[Step, ...]) -> tuple[Finding, ...]:
         """Return the hysteresis of one side against the other: the middle gap between rising and falling."""
@@ -148,28 +150,28 @@ class SweepCheck:
         return (of_angle("hysteresis, left against right", gap, self._hysteresis_deg, HYSTERESIS),)
 
 
-def _places(pair: Pair) -> dict[str, Floats]:
-    """Return for each side its smoothed deflection in the steady lines."""
-    return {
-        side: smoothed(one.deflection_deg, one.time_s, SMOOTH_S)[pair.steady]
-        for side, one in (("left", pair.left), ("right", pair.right))
-    }
+def _of_worst(count: int) -> float:
+    """Return how many times wider an interval is that holds with 95 % for all of so many, so for the worst, too.
+
+    Z. Šidák, Journal of the American Statistical Association 62 (1967) 626, for independent Gaussian values.
+    """
+    return NormalDist().inv_cdf((1 + 0.95 ** (1 / count)) / 2) / COVERAGE_FACTOR
 
 
 def _plateaus(pair: Pair) -> list[Finding]:
     """Return for each side how far the other went while it stood at an end of its travel, the worse end."""
-    places = _places(pair)
+    places = dict(zip(("left", "right"), pair.places_deg, strict=True))
     findings = []
     for side, other in (("left", "right"), ("right", "left")):
         mine, theirs = places[side], places[other]
         ratio = float(np.ptp(theirs) / max(np.ptp(mine), _LEAST_RANGE_DEG))
-        at_ends = (mine > mine.max() - _AT_END_DEG, mine < mine.min() + _AT_END_DEG)
-        gone_deg = max(float(np.ptp(theirs[at_end])) for at_end in at_ends) - _AT_END_DEG * ratio
+        at_ends = (mine > mine.max() - AT_END_DEG, mine < mine.min() + AT_END_DEG)
+        gone_deg = max(float(np.ptp(theirs[at_end])) for at_end in at_ends) - AT_END_DEG * ratio
         findings.append(
             Finding(
                 f"{side} stands at its end while {other} goes on",
                 max(gone_deg, 0.0),
-                _AT_END_DEG / 2,
+                AT_END_DEG / 2,
                 "deg",
                 PLATEAU_DEG,
                 candidates=PLATEAU,

@@ -2,34 +2,41 @@
 
 Sides that go together are compared as they are at one time. Sides that go against each other, as ailerons do, are
 compared as each is when it is where the other was: left at 8° with right at -5° against right at 8° with left at -5°.
+
+In each stretch of a stroke either side has a straight line in time through its own lines. Time is free of noise: the
+slope of one side over the other, which is far from -1 with differential, is not flattened, and nothing has to be
+known between the lines of two sensors.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from itertools import pairwise
-from typing import Any, Literal, NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
+from hingeline.checks.sweep_strokes import WAYS, Pair, Straight, Stroke, Way, strokes
 from hingeline.errors import NotMeasurable
-from hingeline.lines import Floats, Mask, Track, slope_deg_s
+from hingeline.lines import Track
 from hingeline_calibration.budget import Budget
-from hingeline_calibration.hinge import Deflection, difference
+from hingeline_calibration.hinge import Deflection
 
-Way = Literal["rising", "falling"]
 BINS = 24
 """So many steps from one end of the travel to the other."""
 LEAST_STEP_DEG = 0.5
-_LEAST_LINES = 6
-SMOOTH_S = 0.3
-"""Speed, and where a travel ends, are seen in means over so long."""
-MOVING_DEG_S = 1.0
-"""A surface slower than this stands, or turns round."""
+_LEAST_PART = 0.5
+"""A stroke that goes through less than this part of a step is left out there."""
+_SURE = 3.0
+"""So many standard deviations from standing, a side is sure to move."""
 CLOCKS_S = 0.002
 """How far apart the clocks of two boards may be; common practice, no source."""
 _LEAST_STEPS = 6
+
+Weights = tuple[float, float]
+"""Of left and right in a sum."""
 
 
 class Step(NamedTuple):
@@ -51,31 +58,61 @@ class Step(NamedTuple):
         }
 
 
-@dataclass(frozen=True, eq=False)
-class Pair:
-    """Two tracks at the same times (N,)."""
+class _Look(NamedTuple):
+    """What is compared, and where the surface is taken to be: sums of left and right."""
 
-    left: Track
-    right: Track
+    compared: Weights
+    place: Weights
+
+
+_TOGETHER = (_Look((1.0, -1.0), (0.5, 0.5)),)
+_OPPOSED = (_Look((1.0, 0.0), (0.0, 1.0)), _Look((0.0, -1.0), (1.0, 0.0)))
+"""Left where right is at a place, less right where left is there."""
+
+
+class _Passage(NamedTuple):
+    """One stroke through the middle of one step.
+
+    Attributes
+    ----------
+    value_deg
+        What is compared, at that time.
+    weights
+        What an error of left and right does to it: the place is read off them, too.
+    lines
+        Of left and right.
+    time_s
+        When.
+    """
+
+    value_deg: float
+    weights: Weights
+    lines: tuple[Straight, Straight]
+    time_s: float
 
     @classmethod
-    def of(cls, left: Track, right: Track) -> Pair:
-        """Bring the right track to the times of the left one."""
-        common = (left.time_s >= right.time_s[0]) & (left.time_s <= right.time_s[-1])
-        times = left.time_s[common]
-        return cls(left.at(times), right.at(times))
+    def of(cls, look: _Look, lines: tuple[Straight, Straight], middle_deg: float) -> _Passage | None:
+        """Return the passage, None where it isn't sure that the surface moves."""
+        left, right = lines
+        slopes = left.slope_deg_s, right.slope_deg_s
+        slope, start_s = _sum(look.place, slopes), left.time_s
+        unsure = math.hypot(
+            *(part * line.slope_sd_deg_s for part, line in zip(look.place, lines, strict=True))
+        )
+        if abs(slope) <= _SURE * unsure:
+            return None
+        time_s = start_s + (middle_deg - _sum(look.place, (left.at(start_s), right.at(start_s)))) / slope
+        ratio = _sum(look.compared, slopes) / slope
+        weights = look.compared[0] - ratio * look.place[0], look.compared[1] - ratio * look.place[1]
+        return cls(_sum(look.compared, (left.at(time_s), right.at(time_s))), weights, lines, time_s)
 
-    @property
-    def steady(self) -> Mask:
-        """(N,) whether both are."""
-        return self.left.steady & self.right.steady
+    def variance(self, side: int) -> float:
+        """Return the variance that the scatter of one side's lines gives it."""
+        return self.weights[side] ** 2 * self.lines[side].variance_at(self.time_s)
 
-    @property
-    def opposed(self) -> bool:
-        """Whether the sides go against each other."""
-        steady = self.steady
-        left, right = self.left.deflection_deg[steady], self.right.deflection_deg[steady]
-        return bool(np.cov(left, right)[0, 1] < 0)
+
+def _sum(parts: Weights, values: tuple[float, float]) -> float:
+    return parts[0] * values[0] + parts[1] * values[1]
 
 
 def steps(pair: Pair) -> tuple[Step, ...]:
@@ -88,12 +125,10 @@ def steps(pair: Pair) -> tuple[Step, ...]:
     HingeVertical
         Gravity says nothing about this hinge.
     """
-    steady = int(pair.steady.sum())
-    found: tuple[Step, ...] = ()
-    if steady >= _LEAST_LINES:
-        found = tuple(_opposed(pair) if pair.opposed else _together(pair))
+    steady = pair.time_s.size
+    found = tuple(_steps(pair, _OPPOSED if pair.opposed else _TOGETHER)) if steady > 1 else ()
     if len(found) < _LEAST_STEPS:
-        left_out = 100 * (1 - steady / max(1, pair.steady.size))
+        left_out = 100 * (1 - steady / pair.left.time_s.size)
         raise NotMeasurable(
             f"Only {len(found)} steps of the travel have enough lines, expected at least {_LEAST_STEPS}; "
             f"{left_out:.0f} % were too fast",
@@ -102,67 +137,64 @@ def steps(pair: Pair) -> tuple[Step, ...]:
     return found
 
 
-def _together(pair: Pair) -> Iterator[Step]:
-    left, right = pair.left, pair.right
-    place = (left.deflection_deg + right.deflection_deg) / 2
-    for way, chosen, middle in _bins(place, left.time_s, pair.steady):
-        apart = difference(_deflection(left, chosen), _deflection(right, chosen))
-        yield Step(middle, way, _out_of_step(apart, pair, chosen), int(chosen.sum()))
-
-
-def _opposed(pair: Pair) -> Iterator[Step]:
-    """Compare the sums of both sides: they tell how one side is, where the other is at a place."""
-    left, right = pair.left, pair.right
-    of_right = {
-        (way, round(middle, 6)): chosen
-        for way, chosen, middle in _bins(right.deflection_deg, right.time_s, pair.steady, _range(pair))
-    }
-    for way, by_left, middle in _bins(left.deflection_deg, left.time_s, pair.steady, _range(pair)):
-        by_right = of_right.get((way, round(middle, 6)))
-        if by_right is None:
-            continue
-        parts = [
-            (one, chosen, sign) for chosen, sign in ((by_right, 1), (by_left, -1)) for one in (left, right)
-        ]
-        sources = [item for one, chosen, _ in parts for item in _deflection(one, chosen).budget.items()]
-        value = sum(sign * _deflection(one, chosen).deflection_deg for one, chosen, sign in parts)
-        apart = Deflection(value, Budget.of(sources))
-        yield Step(middle, way, _out_of_step(apart, pair, by_left), int(by_left.sum() + by_right.sum()))
-
-
-def _range(pair: Pair) -> tuple[float, float]:
-    """Return the ends of the travel that both sides reach."""
-    tracks = [one.deflection_deg[pair.steady] for one in (pair.left, pair.right)]
-    return max(float(one.min()) for one in tracks), min(float(one.max()) for one in tracks)
-
-
-def _bins(
-    place_deg: Floats, time_s: Floats, steady: Mask, ends: tuple[float, float] | None = None
-) -> Iterator[tuple[Way, Mask, float]]:
-    """Yield way, lines (N,) and middle of each step of the travel that has enough lines."""
-    low, high = ends or (float(place_deg[steady].min()), float(place_deg[steady].max()))
+def _steps(pair: Pair, looks: Sequence[_Look]) -> Iterator[Step]:
+    """Yield every step through which each look has a passage."""
+    left, right = pair.places_deg
+    courses = [look.place[0] * left + look.place[1] * right for look in looks]
+    low = max(float(course.min()) for course in courses)
+    high = min(float(course.max()) for course in courses)
     count = max(1, min(BINS, int((high - low) / LEAST_STEP_DEG)))
-    edges = np.linspace(low, high, count + 1)
-    slope = slope_deg_s(place_deg, time_s, SMOOTH_S)
-    ways: tuple[tuple[Way, Mask], ...] = (
-        ("rising", slope > MOVING_DEG_S),
-        ("falling", slope < -MOVING_DEG_S),
-    )
-    for start, end in pairwise(edges):
-        for way, moving in ways:
-            chosen = steady & moving & (place_deg >= start) & (place_deg <= end)
-            if chosen.sum() >= _LEAST_LINES:
-                yield way, chosen, float(start + end) / 2
+    cut = [list(strokes(course, pair.time_s)) for course in courses]
+    for ends in pairwise(np.linspace(low, high, count + 1).tolist()):
+        for way in WAYS:
+            ways = [[stroke for stroke in of_look if stroke.way == way] for of_look in cut]
+            seen = [list(_passages(pair, *one, ends)) for one in zip(looks, ways, strict=True)]
+            if all(seen):
+                yield Step(sum(ends) / 2, way, _apart(pair, seen), _lines(seen))
 
 
-def _deflection(one: Track, chosen: Mask) -> Deflection:
-    return one.instrument.deflection(one.neutral, one.gravity(chosen))
+def _passages(
+    pair: Pair, look: _Look, through: Sequence[Stroke], ends_deg: tuple[float, float]
+) -> Iterator[_Passage]:
+    for stroke in through:
+        if (when := stroke.through(*ends_deg, _LEAST_PART)) is None:
+            continue
+        left, right = (Straight.through(one, *when) for one in pair.sides)
+        if left and right and (passage := _Passage.of(look, (left, right), sum(ends_deg) / 2)):
+            yield passage
 
 
-def _out_of_step(apart: Deflection, pair: Pair, chosen: Mask) -> Deflection:
-    """Return a difference whose budget has what boards whose clocks differ make of the speed."""
-    boards = {one.instrument.sensor_id.rpartition("-")[0] for one in (pair.left, pair.right)}
-    if len(boards) == 1:
-        return apart
-    speed = float(np.abs(slope_deg_s(pair.left.deflection_deg, pair.left.time_s, SMOOTH_S)[chosen]).mean())
-    return Deflection(apart.deflection_deg, Budget.of([*apart.budget.items(), ("clocks", speed * CLOCKS_S)]))
+def _lines(seen: Sequence[Sequence[_Passage]]) -> int:
+    """Return how many lines of the left side passages have."""
+    return sum(int(passage.lines[0].chosen.sum()) for passages in seen for passage in passages)
+
+
+def _apart(pair: Pair, seen: Sequence[Sequence[_Passage]]) -> Deflection:
+    """Return the sum of the means of the passages of each look, at least one of each."""
+    sources = [item for side in (0, 1) for item in _sources(pair.sides[side], side, seen)]
+    value, out_of_step = 0.0, 0.0
+    for passages in seen:
+        value += float(np.mean([one.value_deg for one in passages]))
+        variance = sum(one.variance(side) for one in passages for side in (0, 1))
+        sources.append(("noise", math.sqrt(variance) / len(passages)))
+        out_of_step += float(np.mean([one.weights[1] * one.lines[1].slope_deg_s for one in passages]))
+    if len({one.instrument.sensor_id.rpartition("-")[0] for one in pair.sides}) > 1:
+        sources.append(("clocks", abs(out_of_step) * CLOCKS_S))
+    return Deflection(value, Budget.of(sources))
+
+
+def _sources(one: Track, side: int, seen: Sequence[Sequence[_Passage]]) -> Iterator[tuple[str, float]]:
+    """Yield what the neutral, the calibration and the hinge of one side make of it.
+
+    The neutral is one and the same in all looks; how the errors of the others go along is not known.
+    """
+    whole, at_neutral = 0.0, 0.0
+    for passages in seen:
+        chosen = np.any([passage.lines[side].chosen for passage in passages], axis=0)
+        now = replace(one.gravity(chosen), covariance_g2=np.zeros((3, 3)))
+        budget = one.instrument.deflection(one.neutral, now).budget
+        weight = float(np.mean([passage.weights[side] for passage in passages]))
+        whole += weight
+        at_neutral = dict(budget.items()).get("noise", 0.0)
+        yield from budget.without("noise").scaled(weight).items()
+    yield "noise", abs(whole) * at_neutral

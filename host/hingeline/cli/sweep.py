@@ -18,6 +18,8 @@ if TYPE_CHECKING:
     from hingeline.pipeline import Instrument
     from hingeline.rig.sheet import Sheet
 
+_STROKE_S = 60.0
+"""So long may each stroke take that is still to be done, and is waited for: common practice, no source."""
 _WAYS = {"none": (), "one-way": ("one way",), "both-ways": ("one way", "the other way")}
 
 
@@ -87,7 +89,7 @@ def _points(here: Visit, surface: str, capture: Capture, way: str) -> list[Rests
 
 
 def _swept(here: Visit, surface: str, check: SweepCheck, capture: Capture, lines: Lines) -> Found:
-    from hingeline.capture import TakenBack
+    from hingeline.capture import PATIENCE_S, TakenBack
 
     wanted, strokes, is_back = 2 * here.choices["sweeps"], 0, False
     here.takes_standing = False
@@ -97,7 +99,7 @@ def _swept(here: Visit, surface: str, check: SweepCheck, capture: Capture, lines
         here.ask(f"{surface}: sweep slowly from end to end, {done}; then back to neutral, hands off.")
         here.takes_back = ["the sweep, which begins anew"] if strokes else []
         try:
-            back = capture.rest()
+            back = capture.rest(patience_s=PATIENCE_S + _STROKE_S * max(wanted - strokes, 0))
         except TakenBack:
             lines.forget()
             strokes = 0

@@ -234,6 +234,25 @@ def test_a_tracking_error_at_mid_travel_alone_is_found(person, sheet, tmp_path):
     assert replayed(tmp_path, outcome, *arguments).stdout == outcome.stdout
 
 
+@pytest.mark.long
+def test_a_slow_sweep_is_waited_for(person, sheet, tmp_path):
+    """Longer than a rest is waited for; both surfaces do the same, and nothing is found."""
+
+    def sweep() -> None:
+        for deflection_deg, over_s in ((12, 17), (-12, 45), (12, 45), (0, 17)):
+            person.bench.begin("deflect", surface=alike, deflection_deg=deflection_deg, over_s=over_s)
+
+    alike = ["flap right", "elevator right"]
+    for side, surface in zip(("left", "right"), alike, strict=True):
+        person.bench.do("tape", sensor=side, surface=surface)
+    arguments = ("sweep", sheet, "elevator", "--sweeps", "1", "--json")
+    outcome = person.run(*arguments, asked=((r"sweep slowly", sweep),))
+    assert outcome.status == 0
+    assert outcome.data["inside"]
+    assert outcome.data["travel_deg"]["left"] == pytest.approx([-12, 12], abs=0.3)
+    assert replayed(tmp_path, outcome, *arguments).stdout == outcome.stdout
+
+
 def test_half_stick_and_a_surface_in_one_piece(person, sheet, tmp_path):
     """Expo of the right aileron's servo alone; a sweep with one sensor has nothing to track against."""
 
