@@ -114,17 +114,13 @@ def cli(context: click.Context) -> object:
 
 
 def main() -> None:
-    """Run the command line and exit with the documented status.
-
-    A command that records imports `opening`, and no other does.
-    """
+    """Run the command line and exit with the documented status."""
     try:
         status = cli.main(standalone_mode=False)
     except click.ClickException as problem:
         problem.show()
         sys.exit(problem.exit_code)
     except (click.Abort, KeyboardInterrupt):
-        kept = ": what was recorded so far is kept; `hingeline` alone names the next step"
-        click.echo(f"Interrupted{kept if 'hingeline.cli.opening' in sys.modules else ''}.", err=True)
+        click.echo("Interrupted.", err=True)
         sys.exit(130)
     sys.exit(status or 0)

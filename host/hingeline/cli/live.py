@@ -85,11 +85,9 @@ def live_options(function: Callable[..., Any]) -> Callable[..., Any]:
     return run
 
 
-def stopped() -> Interrupted:
-    """Return what ends a command at the key that quits."""
-    return Interrupted(
-        "Stopped at a key", "What was recorded so far is kept; `hingeline` alone names the next step"
-    )
+def stopped(how: str) -> Interrupted:
+    """Return what ends a command that records when its user does."""
+    return Interrupted(how, "What was recorded so far is kept; `hingeline` alone names the next step")
 
 
 class Bench:
@@ -114,7 +112,7 @@ class Bench:
         """Wait until a key confirms. Raises `Interrupted` at the key that quits."""
         while (key := self.pressed.get()) != "confirm":
             if key == "quit":
-                raise stopped()
+                raise stopped("Stopped at a key")
             if key == "units":
                 swap_units()
 

@@ -13,7 +13,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from hingeline.cli.live import Bench, LiveOptions, views
+from hingeline.cli.live import Bench, LiveOptions, stopped, views
 from hingeline.cli.screen import Screen
 from hingeline.cli.told import choices_of, first_event, pressed
 from hingeline.cli.visit import KEY, Visit
@@ -82,6 +82,8 @@ def visit(
                 with views(screen, stage, live) as bench:
                     fleet.start()
                     yield _live(screen, fleet, journal, choices, bench=bench, stage=stage)
+            except KeyboardInterrupt:
+                raise stopped("Interrupted") from None
             finally:
                 fleet.record_no_more()
 

@@ -179,7 +179,7 @@ class Visit:
         elif key == "confirm":
             capture.confirm()
         elif key == "quit":
-            raise stopped()
+            raise stopped("Stopped at a key")
         elif self.takes_back:
             self.stage.took_back()
             anew = f" Move away and come back{self.or_key}." if self.takes_standing else ""

@@ -4,7 +4,7 @@ import signal
 
 import pytest
 
-KEPT = "Interrupted: what was recorded so far is kept; `hingeline` alone names the next step."
+KEPT = "hingeline: Interrupted. What was recorded so far is kept; `hingeline` alone names the next step."
 
 
 @pytest.mark.parametrize(
