@@ -39,14 +39,17 @@ class Linkage:
         self._start_deg = angle_deg
         self.target_deg = angle_deg
 
-    def move(self, start_s: float, target_deg: float, over_s: float | None = None) -> None:
-        """Go to `target_deg`, in `over_s` or at the servo's rate."""
+    def move(
+        self, start_s: float, target_deg: float, over_s: float | None = None, stands_s: float = 0.0
+    ) -> None:
+        """Stand for `stands_s`, then go to `target_deg`, in `over_s` or at the servo's rate."""
         for ramp in [one for one in self._ramps if self._end_s(one) < start_s - FORGET_S]:
             self._ramps.remove(ramp)
             self._start_deg += ramp.by_deg
         by_deg = target_deg - self.target_deg
         if by_deg:
-            self._ramps.append(Ramp(start_s, over_s or max(0.02, abs(by_deg) / self._rate_deg_s), by_deg))
+            moves_s = over_s or max(0.02, abs(by_deg) / self._rate_deg_s)
+            self._ramps.append(Ramp(start_s + stands_s, moves_s, by_deg))
             self.target_deg = target_deg
 
     @property
@@ -103,7 +106,7 @@ class SurfaceState:
         self.linkage = Linkage(truth.rate_deg_s, truth.ringing_hz, truth.damping, truth.neutral_deg)
 
     def deflect(self, at_s: float, deflection_deg: float, over_s: float | None = None) -> None:
-        """Command a deflection from neutral; the play is taken up against the movement."""
+        """Command a deflection from neutral: the surface stands until its play is taken up, then follows."""
         self._position = None
         self._go(at_s, deflection_deg, over_s)
 
@@ -129,14 +132,17 @@ class SurfaceState:
     def _go(self, at_s: float, deflection_deg: float, over_s: float | None) -> None:
         before = self.linkage.target_deg - self._offset_deg - self._bend_deg
         change = self.neutral_deg + deflection_deg - before
-        if abs(change) > 1e-9:
-            self._offset_deg = -math.copysign(self.truth.play_deg / 2, change)
+        way = math.copysign(1.0, change)
+        taken_up = min(abs(change), self.truth.play_deg / 2 + way * self._offset_deg)
+        self._offset_deg -= way * taken_up
         self.deflection_deg = deflection_deg
-        self._move(at_s, over_s)
+        lasts_s = over_s or abs(change) / self.truth.rate_deg_s
+        stands_s = lasts_s * taken_up / abs(change) if change else 0.0
+        self._move(at_s, over_s and over_s - stands_s, stands_s)
 
-    def _move(self, at_s: float, over_s: float | None) -> None:
+    def _move(self, at_s: float, over_s: float | None, stands_s: float = 0.0) -> None:
         target = self.neutral_deg + self.deflection_deg + self._offset_deg + self._bend_deg
-        self.linkage.move(at_s, target, over_s)
+        self.linkage.move(at_s, target, over_s, stands_s)
 
     def truth_now(self, time_s: float) -> dict[str, float | str]:
         """Return the truths: angle about the hinge, neutral, and the deflection between them."""

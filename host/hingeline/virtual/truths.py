@@ -152,7 +152,12 @@ class Surface(TomlModel):
     positions: dict[Name, float] = Field(
         default_factory=dict, description="deflection from neutral at named stick positions"
     )
-    play_deg: float = Field(default=0.0, ge=0, le=20, description="free play, from end to end")
+    play_deg: float = Field(
+        default=0.0,
+        ge=0,
+        le=20,
+        description="free play, from end to end: where it turns, it stands until that is taken up",
+    )
     compliance_deg: float = Field(
         default=0.0, ge=0, le=20, description="how far a finger bends it beyond the play"
     )

@@ -183,7 +183,7 @@ def test_droop_is_found_on_the_side_that_has_it(person, sheet, tmp_path):
     found = values(outcome)
     assert outcome.status == 6
     # of 1.8° the play of 0.3° is taken up first; what is read is the mean of the last two of 20 seconds
-    assert found["left, droop"]["value"] == pytest.approx(0.95 * (1.8 - 0.3), abs=0.15)
+    assert found["left, droop"]["value"] == pytest.approx(0.95 * 1.8 - 0.3, abs=0.15)
     assert abs(found["right, droop"]["value"]) < 0.1
     assert found["right, droop"]["inside"]
     assert replayed(tmp_path, outcome, *arguments).stdout == outcome.stdout

@@ -69,6 +69,20 @@ def test_comes_to_rest_on_the_near_side_of_its_play_and_stays_where_it_was_pushe
         assert rest(state)["deflection_deg"] == pytest.approx(released)
 
 
+def test_stands_until_its_play_is_taken_up_then_follows():
+    """Against the play operator: the surface stays within half the play of where the servo has it, else it stands."""
+    state = surface(play_deg=3.0, ringing_hz=50.0, damping=0.7)
+    courses = ((15.0, 10.0), (0.0, 15.0), (2.0, 4.0), (1.0, 3.0), (-6.0, 8.0), (-6.0, 1.0), (0.5, 2.0))
+    start_s, servo, place = 1.0, 0.0, 0.0
+    for target, over_s in courses:
+        state.deflect(start_s, target, over_s)
+        for part in np.linspace(0.0, 1.0, 41):
+            now = servo + part * (target - servo)
+            place = min(max(place, now - 1.5), now + 1.5)
+            assert state.truth_now(start_s + part * over_s)["angle_deg"] == pytest.approx(place, abs=0.05)
+        start_s, servo = start_s + over_s + 1.0, target
+
+
 def test_without_play_it_rests_where_it_is_commanded():
     state = surface(neutral_deg=1.8)
     state.deflect(0.0, -12.0)
