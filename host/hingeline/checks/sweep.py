@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from itertools import repeat
 from statistics import NormalDist
 from typing import Any
@@ -12,7 +13,7 @@ from hingeline.capture import Rests
 from hingeline.checks.centring import CENTRING_DEG
 from hingeline.checks.finding import Finding, Found, match_limit_deg, of_angle
 from hingeline.checks.hinge import askew_text, back_text
-from hingeline.checks.sweep_strokes import AT_END_DEG, SMOOTH_S, Pair
+from hingeline.checks.sweep_strokes import AT_END_DEG, SMOOTH_S, Pair, strokes
 from hingeline.checks.tracking import Step, steps
 from hingeline.lines import Floats, Lines, smoothed, track
 from hingeline.pipeline import Instrument
@@ -22,6 +23,8 @@ from hingeline_calibration.hinge import Deflection
 
 PLATEAU_DEG = 1.0
 """So far may one side go while the other stands at its end; less can't be told from noise."""
+_BEFORE = 2
+"""The pace of the sides is that over so many times `AT_END_DEG` before: over the whole travel differential hides it."""
 FAST_PERCENT = 20.0
 """With more lines than this left out, the user is told to go slower."""
 _ZONE = 0.2
@@ -164,9 +167,7 @@ def _plateaus(pair: Pair) -> list[Finding]:
     findings = []
     for side, other in (("left", "right"), ("right", "left")):
         mine, theirs = places[side], places[other]
-        ratio = float(np.ptp(theirs) / max(np.ptp(mine), _LEAST_RANGE_DEG))
-        at_ends = (mine > mine.max() - AT_END_DEG, mine < mine.min() + AT_END_DEG)
-        gone_deg = max(float(np.ptp(theirs[at_end])) for at_end in at_ends) - AT_END_DEG * ratio
+        gone_deg = max(_gone_deg(mine, theirs, pair.time_s), default=0.0)
         findings.append(
             Finding(
                 f"{side} stands at its end while {other} goes on",
@@ -178,3 +179,19 @@ def _plateaus(pair: Pair) -> list[Finding]:
             )
         )
     return findings
+
+
+def _gone_deg(mine: Floats, theirs: Floats, time_s: Floats) -> Iterator[float]:
+    """Yield how far the other side went on while one was near its end, beyond its pace just before.
+
+    That is told where a stroke ends: where it begins, play that is taken up makes a side stand, too.
+    """
+    for stroke in strokes(theirs, time_s):
+        during = (time_s >= stroke.time_s[0]) & (time_s <= stroke.time_s[-1])
+        course = mine[during]
+        off = np.abs(course - (mine.max() if course[-1] > course[0] else mine.min()))
+        if off.min() < AT_END_DEG:
+            near_deg, with_before_deg = (
+                float(np.ptp(theirs[during][off < part * AT_END_DEG])) for part in (1, 1 + _BEFORE)
+            )
+            yield near_deg - (with_before_deg - near_deg) / _BEFORE
