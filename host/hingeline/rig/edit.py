@@ -13,8 +13,9 @@ from hingeline.errors import SheetError, StoreError
 from hingeline.files import write_whole
 from hingeline.rig import parse_sheet
 from hingeline.rig.sheet import known_name
+from hingeline.toml_findings import brief, dotted
 from hingeline.toml_lines import Key, split_key
-from hingeline.toml_models import brief, dotted, parse_document, read_text
+from hingeline.toml_models import parse_document, read_text
 
 
 def edit_sheet(path: Path, key: Key, value: Any) -> None:

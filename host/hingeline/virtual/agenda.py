@@ -11,7 +11,7 @@ from typing import Any
 from pydantic import ValidationError
 
 from hingeline.errors import ScenarioError
-from hingeline.toml_models import brief, dotted
+from hingeline.toml_findings import brief, dotted
 from hingeline.virtual.commands import COMMAND, Command
 
 LEAD_US = 20_000

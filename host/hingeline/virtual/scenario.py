@@ -8,8 +8,9 @@ from importlib.resources import files
 from pathlib import Path
 
 from hingeline.errors import ScenarioError
+from hingeline.toml_findings import Finding, nearest, one_of
 from hingeline.toml_lines import Key
-from hingeline.toml_models import Finding, TomlModel, load, nearest, one_of
+from hingeline.toml_models import TomlModel, load
 from hingeline.virtual.commands import ALL, Command
 from hingeline.virtual.truths import Scenario
 
