@@ -6,7 +6,7 @@ Frames and signs: DEVELOPERS.md.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from hingeline.capture import Rests
@@ -98,14 +98,21 @@ class Instrument:
 
     def trouble(self, rests: Rests, tolerance_deg: float) -> str:
         """Return why the angle of a rest is none: gravity is not 1 g, by what makes as much as the tolerance."""
-        off_mg, limit_mg = off_length_mg(self.calibration, rests[self.sensor_id])
-        off_deg = math.degrees(abs(off_mg) / 1000)
-        if abs(off_mg) <= limit_mg or off_deg <= tolerance_deg:
-            return ""
-        return (
-            f"its sensor shows {1 + off_mg / 1000:.3f} g at rest, not 1 g: the angle may be {off_deg:.1f}° wrong and "
-            "more, calibrate it again"
-        )
+        for name, calibration in self._calibrations():
+            off_mg, limit_mg = off_length_mg(calibration, rests[name])
+            off_deg = math.degrees(abs(off_mg) / 1000)
+            if abs(off_mg) > limit_mg and off_deg > tolerance_deg:
+                return (
+                    f"sensor {name} shows {1 + off_mg / 1000:.3f} g at rest, not 1 g: the angle may be {off_deg:.1f}° "
+                    "wrong and more, calibrate it again"
+                )
+        return ""
+
+    def _calibrations(self) -> Iterator[tuple[str, Calibration]]:
+        """Yield each sensor that its angles come from, by id, with its calibration."""
+        yield self.sensor_id, self.calibration
+        if self.fixed is not None:
+            yield self.fixed.sensor_id, self.fixed.calibration
 
     def angle(self, datum: Datum, now: Gravity) -> Deflection:
         """Return the angle about the hinge from the datum. Raises `HingeVertical`, `OtherSensor`."""

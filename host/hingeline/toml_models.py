@@ -30,9 +30,10 @@ class TomlModel(BaseModel):
 Model = TypeVar("Model", bound=BaseModel)
 
 _CURLY = "“”„‟‘’‚‛«»"
-_VALUE = re.compile(r"[=\[,]\s*([^=,\[\]{};\s][^=,\[\]{};]*)(?=[,\]};]|$)")
+_ARRAY = re.compile(r"\[([^\[\]{}]*)\]")
+_VALUE = re.compile(r"=((?:[^=,\[\]{};]|(?<=\d),(?=\d))+)(?=[,}]|$)")
 _PLAIN = re.compile(r"(?i)[-+.\d\s_]*|[-+]?(\d[\d_.]*e[-+]?\d+|0[xob]\w+|inf|nan)|true|false")
-"""What stands for a value once ";" stands for each text, and what may do so."""
+"""Arrays and other values once ";" stands for each text, and what a bare one may be."""
 _KINDS = {
     "surface": ("a rigging sheet", "hingeline rig check"),
     "boards": ("a scenario of the virtual bench", "hingeline virtual"),
@@ -122,8 +123,9 @@ def _line(problem: ParseError, text: str) -> int:
 
 def _quotation_marks(line: str) -> tuple[str, str, str] | None:
     """Return seen, expected and cure where a mark or a bare text is left of a line without its texts and comment."""
-    rest = re.sub(rf"{STRING}|#.*|^\s*\[.*", ";", line)
-    bare = (one.strip() for one in _VALUE.findall(rest))
+    rest = re.sub(r"#.*|^\s*\[.*", "", re.sub(STRING, ";", line))
+    listed = (one for array in _ARRAY.findall(rest) for one in array.split(",") if ";" not in one)
+    bare = (one.strip() for one in (*_VALUE.findall(rest), *listed))
     if not re.search(f"[\"'{_CURLY}]", rest) and all(map(_PLAIN.fullmatch, bare)):
         return None
     if re.search(f"[{_CURLY}]", line):

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from hingeline.checks.asked import Measure, Place, asked, places
-from hingeline.errors import HingelineError, NotStored, SheetError
+from hingeline.errors import HingelineError, NotStored, SheetError, StoreError
 from hingeline.install.report import called
 from hingeline.keeping import KIND, agree
 from hingeline.link.fleet import Fleet
@@ -167,7 +167,7 @@ def look(
     now
         Date and time, UTC, ISO 8601.
     say
-        Told of what a board brought, see `keeping.agree`.
+        Told of what a board brought, see `keeping.agree`, and of a session that can't be read.
 
     Raises
     ------
@@ -181,7 +181,8 @@ def look(
     flown = [one for one in flown if one.command not in ON_THE_TABLE]
     flat = _flat(store)
     since = "" if flat is None else flat.date
-    visit = _visited([one for one in flown if one.aircraft in here], since) or _visited(flown, since)
+    of_here = [one for one in flown if one.aircraft in here]
+    visit = _visited(of_here, since, say) or _visited(flown, since, say)
     return Whereabouts(
         now,
         plugged,
@@ -226,7 +227,7 @@ def _of(sheet: Sheet | SheetError, visit: Visited | None) -> bool:
     return isinstance(sheet, Sheet) and visit is not None and sheet.aircraft == visit.aircraft
 
 
-def _visited(flown: Sequence[Session], since: str) -> Visited | None:
+def _visited(flown: Sequence[Session], since: str, say: Callable[[str], None]) -> Visited | None:
     """Return the last visit: all sessions of the day and the aircraft of the last one that holds anything measured.
 
     Neutrals that count from an earlier datum than the one of the date `since` are none any more.
@@ -239,7 +240,11 @@ def _visited(flown: Sequence[Session], since: str) -> Visited | None:
     readings: dict[Place, bool] = {}
     found: dict[Measure, bool] = {}
     for session in visit:
-        known, told = said(session.folder)
+        try:
+            known, told = said(session.folder)
+        except StoreError as problem:
+            say(f"Left out: {problem}")
+            continue
         stale = told.datum is not None and told.datum.date < since
         for one in known:
             if isinstance(one, Reading) and not (stale and not one.mode):

@@ -139,7 +139,7 @@ class SettingAdvice:
         times = self.wanted_percent / 100
         return (
             f"to a hole about {times:.1f} times as far out on the servo arm, "
-            f"or about {1 / times:.1g} times as far out on the horn"
+            f"or about {1 / times:.2g} times as far out on the horn"
         )
 
 

@@ -8,6 +8,8 @@ from typing import Any
 
 from hingeline.advice.verdict import NO_VERDICT, UNITS, Verdict, signed
 from hingeline.rig.targets import NeutralTarget, Target
+from hingeline.uncertainty import budget_text, telling
+from hingeline_calibration.budget import COVERAGE_FACTOR, Budget
 from hingeline_calibration.hinge import Deflection, Travel
 from hingeline_calibration.travel import travel_slope_mm_per_deg
 
@@ -35,6 +37,15 @@ class Advice:
     text: str = ""
     moves_deg: float = 0.0
     setting_percent: float | None = None
+
+
+def is_known(verdict: Verdict, tolerance: float, budget: Budget) -> bool:
+    """Whether a verdict can be told: HOLD takes a 95 % uncertainty within the tolerance.
+
+    The chord's part is left out: target and reading share it.
+    """
+    reach = COVERAGE_FACTOR * budget.without("chord").standard_uncertainty
+    return not verdict.inside or reach <= tolerance
 
 
 def worded(advice: Advice, kind: str) -> Advice:
@@ -80,8 +91,19 @@ class Judgement:
 
     @property
     def known(self) -> bool:
-        """Whether there is a verdict: none on what isn't sound, no HOLD within less than the uncertainty."""
-        return self.sound and not (self.verdict.inside and self._reach > self.tolerance)
+        """Whether there is a verdict."""
+        return self.sound and is_known(self.verdict, self.tolerance, self._budget)
+
+    @property
+    def doubt(self) -> str:
+        """What the uncertainty comes from, where it takes much of the tolerance; else empty."""
+        telling_much = telling(self._budget, self.tolerance)
+        return f"uncertain by {budget_text(self._budget, UNITS[self.verdict.unit])}" if telling_much else ""
+
+    @property
+    def what_to_do(self) -> str:
+        """The advice, or what makes the uncertainty less where there is no verdict for it."""
+        return self.advice.text or ("" if self.known else self.doubt)
 
     @property
     def inside(self) -> bool:
@@ -103,7 +125,8 @@ class Judgement:
     @property
     def close(self) -> bool:
         """Whether the verdict could be the other one: the limit is inside the 95 % interval."""
-        return self.known and abs(abs(self.verdict.gap) - self.tolerance) < self._reach
+        reach = COVERAGE_FACTOR * self._budget.standard_uncertainty
+        return self.known and abs(abs(self.verdict.gap) - self.tolerance) < reach
 
     def to_dict(self) -> dict[str, Any]:
         """Return plain values for JSON."""
@@ -126,17 +149,17 @@ class Judgement:
             "verdict": self.word,
             "inside": self.inside,
             "close": self.close,
-            "advice": self.advice.text,
+            "advice": self.what_to_do,
             "effect": self.effect,
             "streamwise_deg": None if self.streamwise_deg is None else round(self.streamwise_deg, 3),
         }
 
     @property
-    def _reach(self) -> float:
-        """Half of the 95 % interval, in the verdict's unit."""
-        in_mm = self.verdict.unit == "mm"
-        low, high = self.travel.interval_mm if in_mm and self.travel else self.measured.interval_deg
-        return (high - low) / 2
+    def _budget(self) -> Budget:
+        """In the verdict's unit."""
+        if self.verdict.unit == "mm" and self.travel is not None:
+            return self.travel.budget
+        return self.measured.budget
 
 
 def wanted(

@@ -7,10 +7,11 @@ from dataclasses import dataclass
 
 from hingeline.advice.verdict import Verdict
 from hingeline.capture import Rests
-from hingeline.checks.judgement import Judge, wanted
+from hingeline.checks.judgement import Judge, is_known, wanted
 from hingeline.pipeline import Instrument
 from hingeline.rig.sheet import Sheet
 from hingeline.rig.targets import NeutralTarget, Target
+from hingeline_calibration.budget import COVERAGE_FACTOR
 from hingeline_calibration.hinge import Deflection
 
 
@@ -32,6 +33,8 @@ class Moment:
         Where it belongs.
     chord_mm, convention
         What turns angles into travel; without a chord, None, there is none.
+    wrong
+        Why the angle is none, where that is known.
     """
 
     what: str
@@ -41,13 +44,26 @@ class Moment:
     wanted_deg: float
     chord_mm: float | None
     convention: str
+    wrong: str = ""
+
+    @property
+    def doubt(self) -> str:
+        """Why there is no verdict; empty where there is one."""
+        if self.wrong:
+            return f"{self.what}: no verdict, {self.wrong}"
+        in_mm = self.verdict.unit == "mm" and self.chord_mm is not None
+        budget = self.now.travel(self.chord_mm or 0.0, self.convention).budget if in_mm else self.now.budget
+        if is_known(self.verdict, self.tolerance, budget):
+            return ""
+        reach_deg = COVERAGE_FACTOR * self.now.standard_uncertainty_deg
+        return f"{self.what}: no verdict, known to ±{reach_deg:.2f}° only"
 
 
-def beside(target: Target | NeutralTarget, now: Deflection, judge: Judge) -> Moment:
+def beside(target: Target | NeutralTarget, now: Deflection, judge: Judge, wrong: str = "") -> Moment:
     """Return the moment of a side that has a target."""
     _, _, tolerance, verdict = wanted(target, now, judge)
     wanted_deg = target.deflection_deg or 0.0
-    return Moment(target.side, verdict, tolerance, now, wanted_deg, target.chord_mm, target.convention)
+    return Moment(target.side, verdict, tolerance, now, wanted_deg, target.chord_mm, target.convention, wrong)
 
 
 @dataclass(frozen=True)

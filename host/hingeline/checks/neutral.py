@@ -67,10 +67,9 @@ class NeutralCheck:
         The rigging sheet and the name of one of its surfaces.
     sides
         An instrument for each side of the surface.
-    datum
-        With every instrument's sensor in it.
-    faired
-        The rest in the faired position, where the sheet counts the neutral from there.
+    reference
+        The datum, with every instrument's sensor in it; the rest in the faired position where the sheet counts the
+        neutral from there.
 
     Raises
     ------
@@ -83,17 +82,16 @@ class NeutralCheck:
         rig: sheet.Sheet,
         surface: str,
         sides: tuple[Instrument, ...],
-        datum: Datum,
-        faired: Rests | None = None,
+        reference: Datum | Rests,
     ) -> None:
         self._sheet, self._surface = rig, surface
-        self._sides, self._datum = sides, datum
+        self._sides, self._reference = sides, reference
         self._targets = {target.side: target for target in rig.neutrals(surface)}
         self._trims: dict[str, Trim] = {}
-        self._faired: dict[Side, Gravity] = {}
         self._before: dict[Side, Deflection] = {}
-        if needs_faired(rig, surface) and faired is not None:
-            self._faired = {one.side: one.at_neutral(faired) for one in sides}
+        if not isinstance(reference, Datum):
+            for one in sides:
+                one.at_neutral(reference)
         if len(sides) == 1 and self._targets[sides[0].side].reference is None:
             raise UsageProblem(
                 f"The sheet gives the neutral of the {surface} no place, and there is no other side to match it with",
@@ -112,15 +110,15 @@ class NeutralCheck:
             A sensor is upside down.
         """
         angles = {one.side: self._angle(one, one.at_neutral(rests)) for one in self._sides}
-        wrong = {one.side: one.trouble(rests, self._targets[one.side].tolerance_deg) for one in self._sides}
+        wrong = {one.side: self._wrong(one, rests) for one in self._sides}
         judgements = [
-            _but_for(wrong[side], self._in_place(side, angle))
+            self._in_place(side, angle, wrong[side])
             for side, angle in angles.items()
             if self._targets[side].reference
         ]
         if {"left", "right"} <= set(angles):
-            troubles = "; ".join(f"{side}: {text}" for side, text in wrong.items() if text)
-            judgements.insert(0, _but_for(troubles, self._matched(angles["left"], angles["right"])))
+            either = "; ".join(f"{side}: {text}" for side, text in wrong.items() if text)
+            judgements.insert(0, self._matched(angles["left"], angles["right"], either))
         moved_deg = common_shift(self._before, angles)
         self._before = angles
         return NeutralReading(angles, tuple(judgements), moved_deg)
@@ -128,14 +126,22 @@ class NeutralCheck:
     def moments(self, rests: Rests) -> tuple[Moment, ...]:
         """Return where the side that is matched, or each with a place of its own, is now. Raises as `read`."""
         angles = {one.side: self._angle(one, one.at_neutral(rests)) for one in self._sides}
+        wrong = {one.side: self._wrong(one, rests) for one in self._sides}
         moments = {
-            side: beside(self._targets[side], angle, judge_neutral)
+            side: beside(self._targets[side], angle, judge_neutral, wrong[side])
             for side, angle in angles.items()
             if self._targets[side].reference
         }
         if {"left", "right"} <= set(angles) and MOVED not in moments:
-            moments[MOVED] = self._match_now(angles["left"], angles["right"])
+            now = self._match_now(angles["left"], angles["right"])
+            moments[MOVED] = replace(now, wrong=wrong["left"] or wrong["right"])
         return tuple(moments.values())
+
+    def _wrong(self, one: Instrument, rests: Rests) -> str:
+        """Return why an angle of a side is none, where that is known."""
+        tolerance_deg = self._targets[one.side].tolerance_deg
+        faired = () if isinstance(self._reference, Datum) else (self._reference,)
+        return next(filter(None, (one.trouble(each, tolerance_deg) for each in (rests, *faired))), "")
 
     def _match_now(self, left: Deflection, right: Deflection) -> Moment:
         target = self._targets[MOVED]
@@ -144,24 +150,29 @@ class NeutralCheck:
         return Moment(MOVED, verdict, target.tolerance_deg, now, 0.0, target.chord_mm, target.convention)
 
     def _angle(self, one: Instrument, now: Gravity) -> Deflection:
-        if one.side in self._faired:
-            return one.deflection(self._faired[one.side], now)
-        return one.angle(self._datum, now)
+        if isinstance(self._reference, Datum):
+            return one.angle(self._reference, now)
+        return one.deflection(one.gravity(self._reference), now)
 
-    def _matched(self, left: Deflection, right: Deflection) -> Judgement:
+    def _matched(self, left: Deflection, right: Deflection, wrong: str) -> Judgement:
         tolerance_deg = self._targets["left"].tolerance_deg
         apart = mismatch(left, right)
         verdict = judge_match(left.deflection_deg, right.deflection_deg, tolerance_deg, MOVED)
+        known = apart, None, 0.0, tolerance_deg, verdict
+        if wrong:
+            return Judgement("left - right", *known, Advice(wrong), sound=False)
         from_left = replace(apart, deflection_deg=-apart.deflection_deg)
         advice = self._advice("left - right", from_left, 0.0, tolerance_deg)
         if advice.text:
             advice = replace(advice, text=f"{MOVED} side: {advice.text}")
         effect = effect_text(self._sheet, self._surface, apart.deflection_deg)
-        return Judgement("left - right", apart, None, 0.0, tolerance_deg, verdict, advice, effect)
+        return Judgement("left - right", *known, advice, effect)
 
-    def _in_place(self, side: Side, angle: Deflection) -> Judgement:
+    def _in_place(self, side: Side, angle: Deflection, wrong: str) -> Judgement:
         target = self._targets[side]
         travel, place, tolerance, verdict = wanted(target, angle, judge_neutral)
+        if wrong:
+            return Judgement(side, angle, travel, place, tolerance, verdict, Advice(wrong), sound=False)
         place_deg = target.deflection_deg or 0.0
         advice = Advice() if verdict.inside else self._advice(side, angle, place_deg, target.tolerance_deg)
         return Judgement(side, angle, travel, place, tolerance, verdict, advice)
@@ -174,11 +185,6 @@ class NeutralCheck:
             trim = self._trims[what] = Trim(surface, self._sheet.sub_trim_limit_percent)
         advice = trim.advise(now.deflection_deg, now.standard_uncertainty_deg, place_deg, tolerance_deg)
         return worded(advice, surface.kind)
-
-
-def _but_for(trouble: str, judgement: Judgement) -> Judgement:
-    """Return a judgement, with no verdict where its angle is known to be wrong."""
-    return replace(judgement, advice=Advice(trouble), effect="", sound=False) if trouble else judgement
 
 
 def needs_faired(rig: sheet.Sheet, surface: str) -> bool:

@@ -60,8 +60,9 @@ class Pair:
 
     @property
     def opposed(self) -> bool:
-        """Whether the sides go against each other."""
-        return bool(np.cov(*self.places_deg)[0, 1] < 0)
+        """Whether the sides go against each other; one that stands goes with nothing."""
+        both_go = all(np.ptp(place) > TURN_DEG for place in self.places_deg)
+        return both_go and bool(np.cov(*self.places_deg)[0, 1] < 0)
 
 
 class Straight(NamedTuple):

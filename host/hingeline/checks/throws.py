@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import groupby
 from typing import Any
 
@@ -113,6 +113,7 @@ class ThrowsCheck:
         self.positions = tuple(positions(sheet, surface))
         self._sides = sides
         self._neutral: dict[Side, Gravity] = {one.side: one.at_neutral(neutral) for one in sides}
+        self._neutral_rests = neutral
         self._at_neutral = self.deflections(neutral)
         self._neutral_targets = {target.side: target for target in sheet.neutrals(surface)}
         self._seen: defaultdict[tuple[str, str], dict[Side, Judgement]] = defaultdict(dict)
@@ -183,11 +184,15 @@ class ThrowsCheck:
     def moments(self, position: Position, rests: Rests) -> tuple[Moment, ...]:
         """Return where each side is now beside the target of a position. Raises `HingeVertical`."""
         angles = self.deflections(rests)
+        wrong = {one.side: self._wrong(one, position, rests) for one in self._sides}
         if position.command != NEUTRAL:
             return tuple(
-                beside(target, angles[side], judge_throw) for side, target in position.targets.items()
+                beside(target, angles[side], judge_throw, wrong[side])
+                for side, target in position.targets.items()
             )
-        return tuple(self._near_neutral(side, angle) for side, angle in angles.items())
+        return tuple(
+            replace(self._near_neutral(side, angle), wrong=wrong[side]) for side, angle in angles.items()
+        )
 
     def _near_neutral(self, side: Side, angle: Deflection) -> Moment:
         target = self._neutral_targets[side]
@@ -212,13 +217,9 @@ class ThrowsCheck:
         """Return the reading of a rest at a commanded position. Raises `HingeVertical`."""
         angles = self.deflections(rests)
         self._readings.append(angles)
-        wrong: dict[Side, str] = {}
         for one in self._sides:
-            now = one.gravity(rests)
-            self._gravities[one.side].append(now)
-            target = position.targets.get(one.side, self._neutral_targets[one.side])
-            trouble = one.trouble(rests, target.tolerance_deg)
-            wrong[one.side] = trouble or askew_text(one, self._neutral[one.side], now)
+            self._gravities[one.side].append(one.gravity(rests))
+        wrong = {one.side: self._wrong(one, position, rests) for one in self._sides}
         if position.command == NEUTRAL:
             judgements = [self._back(side, angle, wrong[side]) for side, angle in angles.items()]
             moved_deg = common_shift(self._at_neutral, angles)
@@ -234,6 +235,14 @@ class ThrowsCheck:
             if self._last[position.mode, command] == position and len(self._seen[position.mode, command]) == 2
         ]
         return ThrowReading(position, tuple(judgements), angles, None, cycle)
+
+    def _wrong(self, one: Instrument, position: Position, rests: Rests) -> str:
+        """Return why an angle of a side is none, where that is known."""
+        target = position.targets.get(one.side, self._neutral_targets[one.side])
+        troubles = (one.trouble(each, target.tolerance_deg) for each in (rests, self._neutral_rests))
+        return next(filter(None, troubles), "") or askew_text(
+            one, self._neutral[one.side], one.gravity(rests)
+        )
 
     def mountings(self) -> tuple[Mounting, ...]:
         """Return how the readings so far say the sensors sit on the hinge, where they tell it."""
@@ -273,6 +282,7 @@ class ThrowsCheck:
         )
         cured = any(one.advice.text for one in sides)  # at their targets they match
         advice = Advice() if cured else against_other_side(left, right, verdict, preset=position.preset)
+        advice = worded(advice, self._sheet.surface(self._surface).kind)
         what = f"left - right {command}" if position.opposed else "left - right"
         effect = "" if position.opposed else effect_text(self._sheet, self._surface, apart.deflection_deg)
         sound = all(one.sound for one in sides)

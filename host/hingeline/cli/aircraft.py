@@ -194,24 +194,12 @@ def judgement_text(judgement: Judgement) -> str:
     parts.append(f"{judgement.verdict_text}{close}")
     if judgement.streamwise_deg is not None:
         parts.append(f"{signed(judgement.streamwise_deg)}° streamwise")
-    further = [text for text in (_doubt_text(judgement), judgement.advice.text, judgement.effect) if text]
+    further = [text for text in (judgement.doubt, judgement.advice.text, judgement.effect) if text]
     return "\n".join(("  ".join(parts), *(f"{'':<13}{text}" for text in further)))
 
 
 def brief_text(judgement: Judgement) -> str:
     """Return verdict and advice alone: what is read from afar, with both hands on the transmitter."""
     close = " (limit within ±)" if judgement.close else ""
-    doubt = "" if judgement.known else _doubt_text(judgement)
-    words = "; ".join(filter(None, (judgement.advice.text, doubt)))
-    return f"{judgement.what} {judgement.verdict_text}{close}{words and f': {words}'}"
-
-
-def _doubt_text(judgement: Judgement) -> str:
-    """Return what the uncertainty comes from, where it takes much of the tolerance; else nothing."""
-    from hingeline.uncertainty import budget_text, telling
-
-    if judgement.verdict.unit == "mm" and judgement.travel is not None:
-        budget, unit = judgement.travel.budget, " mm"
-    else:
-        budget, unit = judgement.measured.budget, "°"
-    return f"uncertain by {budget_text(budget, unit)}" if telling(budget, judgement.tolerance) else ""
+    words = f": {judgement.what_to_do}" if judgement.what_to_do else ""
+    return f"{judgement.what} {judgement.verdict_text}{close}{words}"

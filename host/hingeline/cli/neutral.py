@@ -29,10 +29,12 @@ CLEVIS_S = 900.0
 
 if TYPE_CHECKING:
     from hingeline.capture import Capture, Rests
+    from hingeline.checks.judgement import Judgement
     from hingeline.checks.neutral import NeutralReading
     from hingeline.cli.visit import Visit
     from hingeline.pipeline import Instrument
     from hingeline.rig.sheet import Sheet
+    from hingeline_calibration.datum import Datum
 
 
 @click.command()
@@ -77,7 +79,7 @@ def neutral(
         screen.say(CAUTION)
         again = shlex.join(("hingeline", "neutral", str(rig), surface, *given(ports, named)))
         reading = matched(here, sheet, surface, take_sides(here, sheet, surface, see=True), again)
-    screen.data(f"{surface}, neutral\n{_text(reading)}", surface=surface, **reading.to_dict())
+    screen.data(f"{surface}, neutral\n{_text(reading, judgement_text)}", surface=surface, **reading.to_dict())
     return 0 if reading.inside else OutOfTolerance.exit_status
 
 
@@ -89,12 +91,15 @@ def matched(
     from hingeline.checks.neutral import NeutralCheck, needs_faired
     from hingeline.pipeline import sensors_of
 
-    datum, capture, faired = here.datum(), here.capture(sensors_of(sides)), None
+    capture = here.capture(sensors_of(sides))
+    reference: Datum | Rests
     if needs_faired(sheet, surface):
         here.ask(f"{surface}: hold it faired with the fixed part, and still.")
-        faired = capture.rest()
+        reference = capture.rest()
         here.stage.took()
-    check = NeutralCheck(sheet, surface, sides, datum, faired)
+    else:
+        reference = here.datum()
+    check = NeutralCheck(sheet, surface, sides, reference)
     here.ask(f"{surface}: sticks centred, hands off, both sensors at the same distance from the root.")
     here.stage.judging(check.moments)
     taken: list[Rests] = []
@@ -104,7 +109,7 @@ def matched(
             taken.append(rest())
         except TakenBack:
             taken = taken[:-1]
-            check = NeutralCheck(sheet, surface, sides, datum, faired)
+            check = NeutralCheck(sheet, surface, sides, reference)
             for rests in taken:
                 check.read(rests)
             continue
@@ -115,9 +120,7 @@ def matched(
         here.record("neutral", surface=surface, **reading.to_dict())
         if reading.inside or not here.asks:
             return reading
-        here.screen.say(
-            _text(reading), "\n".join([f"{surface}, neutral", *map(brief_text, reading.judgements)])
-        )
+        here.screen.say(_text(reading, judgement_text), f"{surface}, neutral\n{_text(reading, brief_text)}")
 
 
 def given(ports: tuple[str, ...], named: Mapping[str, Any]) -> Iterator[str]:
@@ -140,6 +143,6 @@ def _changed(capture: Capture, again: str) -> Rests:
         raise NotMeasurable(problem.message, cure) from problem
 
 
-def _text(reading: NeutralReading) -> str:
+def _text(reading: NeutralReading, said: Callable[[Judgement], str]) -> str:
     moved = moved_text(reading.moved_deg)
-    return "\n".join([*map(judgement_text, reading.judgements), *([moved] if moved else [])])
+    return "\n".join([*map(said, reading.judgements), *([moved] if moved else [])])

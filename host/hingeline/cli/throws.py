@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from textwrap import indent
@@ -27,6 +28,7 @@ from hingeline.cli.screen import Screen, command, port_option
 if TYPE_CHECKING:
     from hingeline.capture import Capture
     from hingeline.checks.hinge import Mounting
+    from hingeline.checks.judgement import Judgement
     from hingeline.checks.positions import Position
     from hingeline.checks.summary import Summary
     from hingeline.checks.throws import ThrowReading
@@ -170,7 +172,7 @@ def _measured(
         name = _name(reading, here.choices["cycles"])
         here.takes_back.append(name)
         title = f"{surface}, {name}"
-        screen.part(_text(title, reading), "\n".join([title, *map(brief_text, reading.judgements)]))
+        screen.part(_text(title, reading, judgement_text), _text(title, reading, brief_text))
         readings[reading.position.mode, reading.position.command, reading.cycle] = reading
     return list(readings.values()), check.mountings()
 
@@ -179,7 +181,7 @@ def _name(reading: ThrowReading, cycles: int) -> str:
     return reading.position.name + (f", cycle {reading.cycle}" if cycles > 1 else "")
 
 
-def _text(title: str, reading: ThrowReading) -> str:
+def _text(title: str, reading: ThrowReading, said: Callable[[Judgement], str]) -> str:
     rows = [title]
-    rows += [indent(judgement_text(one), "  ") for one in reading.judgements]
+    rows += [indent(said(one), "  ") for one in reading.judgements]
     return "\n".join(rows + ([f"  {moved_text(reading.moved_deg)}"] if reading.moved_deg is not None else []))

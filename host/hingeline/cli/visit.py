@@ -169,7 +169,7 @@ class Visit:
             yield self._replayed.popleft()[1]
         while not self.bench.pressed.empty():
             key = self.bench.pressed.get()
-            if key in ("confirm", "back"):
+            if key == "confirm" or (key == "back" and self.takes_back):
                 self.record(KEY, key=key, after_s=time_s)
             yield key
 

@@ -56,7 +56,7 @@ def watch(*, screen: Screen, ports: tuple[str, ...], for_s: float | None) -> int
 
 
 def _calibrations(screen: Screen, fleet: Fleet) -> dict[str, Calibration]:
-    """Return the calibrations that are kept; what keeps one from being used is said."""
+    """Return the calibrations that are kept; what keeps one from being used is said, and where two differ none is."""
     from hingeline.errors import HingelineError, NotStored
     from hingeline.keeping import agree
     from hingeline.pipeline import calibration_of
@@ -68,6 +68,7 @@ def _calibrations(screen: Screen, fleet: Fleet) -> dict[str, Calibration]:
         agree(store, fleet, screen.say)
     except (HingelineError, CalibrationError) as problem:
         screen.say(str(problem))
+        return {}
     for sensor_id, sensor in fleet.sensors.items():
         try:
             found[sensor_id] = calibration_of(store, sensor)

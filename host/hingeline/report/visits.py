@@ -185,7 +185,7 @@ def measured(one: Session) -> bool:
 
 def there_are(recorded: Iterable[Session]) -> str:
     """Return words for the aircraft that there are sessions of."""
-    aircraft = sorted({one.aircraft for one in recorded})
+    aircraft = sorted({one.aircraft for one in recorded if one.command not in ON_THE_TABLE})
     return f"there are sessions of {', '.join(aircraft)}" if aircraft else "there are none"
 
 

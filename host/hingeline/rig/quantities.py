@@ -116,7 +116,7 @@ class _Form:
         if not parts["unit"] and "%" in units and 0 < _size(parts["number"]) <= 1:
             return self._patterns(units)  # of a whole, perhaps
         figure, word = parts["sign"] + parts["number"], parts["word"]
-        alike = get_close_matches(word, _SIGNS, n=1, cutoff=0.6 if parts["unit"] else 1.0)
+        alike = get_close_matches(word, _SIGNS, n=1, cutoff=0.8 if parts["unit"] else 1.0)
         for ends in (alike,) if word else ([""], ["up", "down"]):
             ways = [f"{figure} {unit} {end}".strip() for unit in units for end in ends]
             if accepted := [way for way in ways if self._read(way)]:

@@ -191,15 +191,16 @@ class Stage:
             return shown
         try:
             moments = tuple(judge(known))
-            gaps = tuple(_gap(moment) for moment in moments if isinstance(moment, Moment))
-            places = tuple(_place(moment) for moment in moments if isinstance(moment, Passing))
+            doubts = [one.doubt if isinstance(one, Moment) else "" for one in moments]
+            told = tuple(zip(moments, doubts, strict=True))
+            gaps = tuple(_gap(one) for one, doubt in told if isinstance(one, Moment) and not doubt)
+            places = tuple(_place(one) for one, doubt in told if isinstance(one, Passing) or doubt)
         except (HingelineError, CalibrationError) as error:
             return replace(shown, problem=str(error))
         if not self._unit_chosen:
             self._unit = _common_unit(moments)
-        if doubt := "; ".join(filter(None, map(_doubt, moments))):
-            return replace(shown, problem=doubt, unit=self._unit)
-        return replace(shown, gaps=gaps, places=places, unit=self._unit)
+        problem = "; ".join(filter(None, doubts))
+        return replace(shown, gaps=gaps, places=places, problem=problem, unit=self._unit)
 
     def _state(self, name: str, heard: _Heard) -> SensorState:
         temperature_c = heard.samples[-1].temperature_c if heard.samples else None
@@ -216,16 +217,6 @@ class Stage:
         return "moving" if heard.moving else "live"
 
 
-def _doubt(moment: Moment | Passing) -> str:
-    """Return why HOLD can't be said of a moment; empty where it can, or need not be."""
-    if isinstance(moment, Passing) or not moment.verdict.inside:
-        return ""
-    reach, unit = _reach(moment), moment.verdict.unit
-    if abs(reach.mm or 0.0 if unit == "mm" else reach.deg) <= moment.tolerance:
-        return ""
-    return f"{moment.what}: known to ±{abs(reach.deg):.2f}° only, more than its tolerance"
-
-
 def _gap(moment: Moment) -> Gap:
     now, wanted = _size(moment, moment.now.deflection_deg), _size(moment, moment.wanted_deg)
     way = copysign(1.0, wanted.deg) if moment.verdict.of == "throw" else 1.0
@@ -237,7 +228,7 @@ def _gap(moment: Moment) -> Gap:
     return Gap(moment.what, moment.verdict.word, to_go, now, wanted, _reach(moment), tolerances)
 
 
-def _place(moment: Passing) -> Place:
+def _place(moment: Moment | Passing) -> Place:
     return Place(moment.what, _size(moment, moment.now.deflection_deg), _reach(moment))
 
 

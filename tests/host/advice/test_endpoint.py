@@ -89,7 +89,7 @@ def test_end_point_past_its_limit_is_a_matter_of_holes():
         (
             10.0,
             15.7,
-            "about 1.6 times as far out on the servo arm, or about 0.6 times as far out on the horn",
+            "about 1.6 times as far out on the servo arm, or about 0.64 times as far out on the horn",
         ),
         (10.0, 15.6, None),
     ],

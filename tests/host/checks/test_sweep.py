@@ -131,6 +131,17 @@ def test_alike_ailerons_that_move_down_slowly_track(bench, sheet, sweep):
     assert abs(finding(found, "tracking").value) < 0.12  # the greatest of some 45, 0.025° each
 
 
+@pytest.mark.parametrize("seed", range(5))
+def test_a_side_that_stands_is_told_whatever_its_noise(sheet, sweep, seed):
+    """Left goes by 20° both ways, right not at all: 20° apart at the ends."""
+    bench = Bench()
+    bench._rng = np.random.default_rng(seed)
+    check, lines = swept(bench, sheet, 20 * sweep(), 0 * sweep())
+    found = check.found(lines, bench.rest(left=0.0, right=0.0))
+    assert not found.details["opposed"]
+    assert abs(finding(found, "tracking").value) == pytest.approx(20, abs=2.5)  # of a step's middle
+
+
 def test_a_fast_sweep_is_recognised_and_not_measured(bench, sheet):
     rest = bench.rest(left=0.0, right=0.0)
     times = np.arange(500) / 50

@@ -8,6 +8,11 @@ import numpy as np
 from tests.host.cli.sceptic import FIXED_BOARD, SHEET, readings, show, write_scenario
 from tests.host.person import Person
 
+from hingeline.checks.neutral import NeutralReading
+from hingeline.checks.positions import Position
+from hingeline.checks.throws import ThrowReading
+from hingeline.cli import neutral, throws
+from hingeline.cli.aircraft import brief_text
 from hingeline.rig.kinds import BOTH
 from hingeline.sides import remembered
 from hingeline.store import Store
@@ -31,6 +36,16 @@ def test_a_model_that_moved_is_told(expert):
     assert outcome.status == 6
     assert abs(outcome.data["surfaces"]["swept"][-1]["moved_deg"]) > 0.5
     assert "the model was moved" in outcome.stderr
+
+
+def test_it_is_told_where_there_is_little_room_too():
+    """On the large screen and the page."""
+    throw = ThrowReading(Position("normal", "neutral"), (), {}, 1.8)
+    for text in (
+        throws._text("swept, neutral", throw, brief_text),
+        neutral._text(NeutralReading({}, (), 1.8), brief_text),
+    ):
+        assert "the model was moved" in text
 
 
 def test_a_fixed_sensor_takes_the_motion_out(calibrated_home, tmp_path):

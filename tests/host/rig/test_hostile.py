@@ -109,6 +109,8 @@ CURLY = ("curly quotation marks", 'Write " for each of them')
         ("modes = [low, high]", MISSING),
         ('modes = ["low", high]', MISSING),
         ("[surface.flap]]", ("Unexpected character: ']'", "Mend the TOML of this line")),
+        ('x = { a = "1 mm", b "2 mm" }', ("Unexpected character: '\"'", "Mend the TOML of this line")),
+        ("x = { a = 1, b }", ("Unexpected character: '}'", "Mend the TOML of this line")),
         ("up = True", ("Unexpected character: 'T'", "Mend the TOML of this line")),
         (
             'low = { up = "20 mm" down = "24 mm" }',

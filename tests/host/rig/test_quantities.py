@@ -116,6 +116,8 @@ def test_a_position_without_its_direction_is_refused(written):
         (quantities.Throw, "120", ["120 mm"]),
         (quantities.Throw, "-3 mm", ["NUMBER mm"]),
         (quantities.Throw, "13 mm up", ["NUMBER mm"]),
+        (quantities.Position, "3 mm high", ["NUMBER mm down"]),
+        (quantities.Position, "3 mm dwn", ["3 mm down"]),
         (quantities.Throw, "12 degres", ["NUMBER deg"]),
         (quantities.Throw, "1/2 inchs", ["NUMBER in"]),
         (quantities.Throw, "91 deg", ["NUMBER deg"]),

@@ -1,5 +1,7 @@
 """The picture: what is live, what is not, and what the numbers are, from samples that were made up."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -178,6 +180,30 @@ def test_what_was_said_at_once_stays_together():
         "flap, up (normal)\n  left  HOLD\n  right  ADD",
         "Taken back: up (normal).",
     )
+
+
+@pytest.mark.parametrize(
+    ("now_deg", "sd_deg", "wrong", "doubt"),
+    [
+        (-30.1, 0.3, "", "left: no verdict, known to ±0.59° only"),
+        (-30.1, 0.01, "it slipped", "left: no verdict, it slipped"),
+        (-28.0, 0.3, "", ""),
+        (-30.1, 0.2, "", ""),
+    ],
+)
+def test_a_side_in_doubt_has_its_number_and_no_word(now_deg, sd_deg, wrong, doubt):
+    """HOLD takes a 95 % uncertainty within the tolerance, of 0.5° here; what is surely out takes none."""
+    angle = Deflection(now_deg, Budget.of([("noise", sd_deg)]))
+    judged = replace(moment(now_deg, wanted_deg=-30.0, chord_mm=None), now=angle, wrong=wrong)
+    bench = Bench(
+        lambda rests: [judged, replace(moment(-28.0, wanted_deg=-30.0, chord_mm=None), what="right")]
+    )
+    bench.lines(30)
+    shown = bench.stage.picture()
+    assert shown.problem == doubt
+    assert [one.what for one in shown.places] == (["left"] if doubt else [])
+    assert [one.what for one in shown.gaps] == (["right"] if doubt else ["left", "right"])
+    assert len(shown.sides) == 2
 
 
 def test_what_can_t_be_judged_is_said():
