@@ -14,30 +14,37 @@ LIMIT_PERCENT = 150.0
 NOW_PERCENT = 100.0
 """End points are told as if they stood at this."""
 OTHER_WAY = (
-    "It moves the other way. Check the stick's direction, and that the arrow points to the trailing edge; only if both "
-    "are right, reverse the servo in the transmitter, then measure again"
+    "It moves the other way. Was it what was asked for (`b` takes the reading back)? Check its direction, and that the "
+    "arrow points to the trailing edge; only if all is right, {reverse}, then measure again"
 )
 BOTH_OTHER_WAY = (
     "Both sides move the other way. Are left and right sensors swapped? `hingeline wiggle` tells. If not, check the "
-    "stick's direction, and that the arrows point to the trailing edge; only if all are right, reverse the servos in "
-    "the transmitter, then measure again"
+    "stick's direction, and that the arrows point to the trailing edge; only if all is right, {reverse}, then measure "
+    "again"
 )
+ONE_OTHER_WAY = "the other side moves the other way: see to that first"
+STANDS = "It did not move: check its plug, its clevis and its channel, then measure again"
+REVERSE = {
+    "": "reverse the servo in the transmitter",
+    "mixed": "turn the sign of this function round in the mix, or, where its other function goes the wrong way too, "
+    "reverse the servo",
+    "preset": "turn its sign round in the mix",
+}
+"""What turns a throw round: of a surface with one function, of one with two, and in a preset."""
 
 
-def against_target(
-    target: Target, angle: Deflection, verdict: Verdict, *, preset: bool, other_way: str = OTHER_WAY
-) -> Advice:
-    """Return what brings a throw to its target; `other_way` is said where it moves to the other side."""
-    return _advise(angle, target.deflection_deg, verdict, preset, other_way)
+def against_target(target: Target, angle: Deflection, verdict: Verdict, *, preset: bool) -> Advice:
+    """Return what brings a throw to its target."""
+    return _advise(angle, target.deflection_deg, verdict, preset)
 
 
 def against_other_side(left: Deflection, right: Deflection, verdict: Verdict, *, preset: bool) -> Advice:
     """Return what brings the right side to the left one's throw."""
-    advice = _advise(right, left.deflection_deg, verdict, preset, OTHER_WAY)
+    advice = _advise(right, left.deflection_deg, verdict, preset)
     return Advice(f"right: {advice.text}" if advice.text else "", advice.moves_deg, advice.setting_percent)
 
 
-def _advise(angle: Deflection, wanted_deg: float, verdict: Verdict, preset: bool, other_way: str) -> Advice:
+def _advise(angle: Deflection, wanted_deg: float, verdict: Verdict, preset: bool) -> Advice:
     """Advise nothing inside the tolerance; of a preset, which has its own mix, the movement alone."""
     gap_deg = wanted_deg - angle.deflection_deg
     if verdict.inside:
@@ -55,7 +62,7 @@ def _advise(angle: Deflection, wanted_deg: float, verdict: Verdict, preset: bool
             limit_percent=LIMIT_PERCENT,
         )
     except UsageProblem:
-        return Advice(other_way)
+        return Advice(OTHER_WAY.format(reverse=REVERSE[""]))
     except NotMeasurable as problem:
         return Advice(str(problem))
     return Advice(step.text(), step.moves_deg, step.new_percent)

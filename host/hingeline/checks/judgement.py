@@ -40,12 +40,12 @@ class Advice:
 
 
 def is_known(verdict: Verdict, tolerance: float, budget: Budget) -> bool:
-    """Whether a verdict can be told: HOLD takes a 95 % uncertainty within the tolerance.
+    """Whether a verdict can be told: the 95 % uncertainty is within the tolerance, or the gap surely beyond it.
 
     The chord's part is left out: target and reading share it.
     """
     reach = COVERAGE_FACTOR * budget.without("chord").standard_uncertainty
-    return not verdict.inside or reach <= tolerance
+    return reach <= tolerance or abs(verdict.gap) - reach > tolerance
 
 
 def worded(advice: Advice, kind: str) -> Advice:
@@ -120,7 +120,7 @@ class Judgement:
         """The word and the gap, or that there is no verdict."""
         if self.known:
             return f"{self.word} {signed(self.verdict.gap)}{UNITS[self.verdict.unit]}"
-        return f"{self.word}, not known well enough to say HOLD" if self.sound else self.word
+        return f"{self.word}, known too badly for one" if self.sound else self.word
 
     @property
     def close(self) -> bool:

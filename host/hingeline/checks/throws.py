@@ -11,7 +11,15 @@ from typing import Any
 from hingeline.advice.verdict import judge_neutral, judge_throw, judge_throw_match
 from hingeline.capture import Capture, Rests, TakenBack
 from hingeline.checks.effect import effect_text
-from hingeline.checks.endpoints import BOTH_OTHER_WAY, OTHER_WAY, against_other_side, against_target
+from hingeline.checks.endpoints import (
+    BOTH_OTHER_WAY,
+    ONE_OTHER_WAY,
+    OTHER_WAY,
+    REVERSE,
+    STANDS,
+    against_other_side,
+    against_target,
+)
 from hingeline.checks.hinge import Mounting, askew_text, back_text, mounting
 from hingeline.checks.judgement import Advice, Judgement, wanted, worded
 from hingeline.checks.moment import Moment, beside
@@ -27,6 +35,12 @@ from hingeline_calibration.hinge import Deflection, difference, streamwise_deg
 
 _UNDER_WAY = 0.3
 """A rest at less than this part of the way is still where it was, knocked perhaps, or a stick on its way."""
+
+
+_STANDS, _LEAST_DEG = 0.1, 1.0
+"""A side that does less than this part of a way, of at least so much, does not move."""
+STANDING_S = 5.0
+"""Where a position is to look as the one before, it is taken after so long: common practice, no source."""
 
 
 @dataclass(frozen=True)
@@ -82,12 +96,32 @@ def _is_near(now_deg: float, was_deg: float, left_deg: float, goal_deg: float) -
     return abs(now_deg) < _UNDER_WAY * abs(goal_deg) or (had_gone and (on_its_side or not moved))
 
 
-def _looks_swapped(position: Position, angles: Mapping[Side, Deflection]) -> bool:
-    """Whether sides that are to move opposed both move the other way."""
-    return position.opposed and all(
-        -angles[side].deflection_deg * target.deflection_deg > _UNDER_WAY * target.deflection_deg**2
+def _strange(
+    position: Position, left: Position, was: Mapping[Side, Deflection], now: Mapping[Side, Deflection]
+) -> dict[Side, str]:
+    """Return by side what comes before any advice on its throw: that it stands, or that one goes the other way."""
+    mixed = any(" " in target.command for target in position.targets.values())
+    reverse = REVERSE["preset" if position.preset else "mixed" if mixed else ""]
+    other_way = [
+        side
         for side, target in position.targets.items()
-    )
+        if -now[side].deflection_deg * target.deflection_deg > _UNDER_WAY * target.deflection_deg**2
+    ]
+    swapped = position.opposed and len(other_way) == len(position.targets)
+    texts = {}
+    for side in position.targets:
+        planned_deg = abs(position.goal_deg(side) - left.goal_deg(side))
+        if planned_deg > _LEAST_DEG and _apart(was[side], now[side]) < _STANDS * planned_deg:
+            texts[side] = STANDS
+        elif side in other_way:
+            texts[side] = (BOTH_OTHER_WAY if swapped else OTHER_WAY).format(reverse=reverse)
+        elif other_way:
+            texts[side] = ONE_OTHER_WAY
+    return texts
+
+
+def _apart(one: Deflection, other: Deflection) -> float:
+    return abs(one.deflection_deg - other.deflection_deg)
 
 
 class ThrowsCheck:
@@ -113,7 +147,7 @@ class ThrowsCheck:
         self.positions = tuple(positions(sheet, surface))
         self._sides = sides
         self._neutral: dict[Side, Gravity] = {one.side: one.at_neutral(neutral) for one in sides}
-        self._neutral_rests = neutral
+        self.neutral = neutral
         self._at_neutral = self.deflections(neutral)
         self._neutral_targets = {target.side: target for target in sheet.neutrals(surface)}
         self._seen: defaultdict[tuple[str, str], dict[Side, Judgement]] = defaultdict(dict)
@@ -121,23 +155,29 @@ class ThrowsCheck:
             (one.mode, target.command): one for one in self.positions for target in one.targets.values()
         }
         self._gravities = {side: [gravity] for side, gravity in self._neutral.items()}
-        self._readings = [self._at_neutral]
+        self._readings = [(Position("", NEUTRAL), self._at_neutral)]
+        self._off: dict[Side, str] = {}
 
     def deflections(self, rests: Rests) -> dict[Side, Deflection]:
         """Return each side's deflection from neutral. Raises `HingeVertical`."""
         return {one.side: one.deflection(self._neutral[one.side], one.gravity(rests)) for one in self._sides}
 
+    def off_deg(self, other: ThrowsCheck) -> float:
+        """Return how far the neutral of another check of the same sides is from this one, the worse side."""
+        return max(abs(one.deflection_deg) for one in self.deflections(other.neutral).values())
+
     def run(
         self,
         capture: Capture,
         ask: Callable[[Position], None],
-        again: Callable[[Position], None],
+        again: Callable[[Position, bool], None],
         cycles: int = 1,
     ) -> Iterator[ThrowReading]:
         """Yield the reading of each position, and of neutral after all of a mode, as often as there are cycles.
 
-        `ask` is called before each, `again` for a rest that is not there yet. After a rest was taken back its
-        position is asked for again, and its reading yielded anew.
+        `ask` is called before each, `again` for a rest that is not there yet, with whether the surface went on from
+        the last reading, the same way. After a rest was taken back its position is asked for again, and its reading
+        yielded anew. A position that should look as the one before is taken after `STANDING_S` too.
 
         Raises
         ------
@@ -150,11 +190,14 @@ class ThrowsCheck:
         """
         stops, number = self.stops(cycles), 0
         while number < len(stops):
-            position, cycle, leaving = stops[number]
+            position, cycle = stops[number]
+            standing_s = STANDING_S if self.looks_as_before(position) else None
             try:
                 ask(position)
-                while self.under_way(position, leaving, rests := capture.rest()) and not capture.confirmed:
-                    again(position)
+                while self.under_way(position, rests := capture.rest(standing_s=standing_s)):
+                    if capture.confirmed:
+                        break
+                    again(position, self._went_on(rests))
             except TakenBack:
                 if not number:
                     raise
@@ -164,17 +207,35 @@ class ThrowsCheck:
             yield self.read(position, rests, cycle)
             number += 1
 
-    def stops(self, cycles: int) -> list[tuple[Position, int, Position]]:
-        """Return each position to be held, in which cycle, and the one held before it."""
-        stops = []
+    def stops(self, cycles: int) -> list[tuple[Position, int]]:
+        """Return each position to be held, and in which cycle."""
+        stops: list[tuple[Position, int]] = []
         for mode, group in groupby(self.positions, key=lambda one: one.mode):
             places = (*group, Position(mode, NEUTRAL))
-            for cycle in range(1, cycles + 1):
-                stops += [
-                    (place, cycle, before)
-                    for place, before in zip(places, (places[-1], *places), strict=False)
-                ]
+            stops += [(place, cycle) for cycle in range(1, cycles + 1) for place in places]
         return stops
+
+    def looks_as_before(self, position: Position) -> bool:
+        """Whether a position is to look as the one that was read last, so that nothing need move."""
+        left, _ = self._readings[-1]
+        return (
+            bool(left.targets)
+            and all(
+                abs(target.deflection_deg - left.goal_deg(side)) <= target.tolerance_deg
+                for side, target in position.targets.items()
+            )
+            and bool(position.targets)
+        )
+
+    def _went_on(self, rests: Rests) -> bool:
+        """Whether a side is further from neutral than it was read last, the same way."""
+        left, was = self._readings[-1]
+        now = self.deflections(rests)
+        return any(
+            now[side].deflection_deg * was[side].deflection_deg > 0
+            and abs(now[side].deflection_deg) - abs(was[side].deflection_deg) > target.tolerance_deg
+            for side, target in left.targets.items()
+        )
 
     def _forget(self) -> None:
         self._readings.pop()
@@ -199,9 +260,11 @@ class ThrowsCheck:
         verdict = judge_neutral(angle.deflection_deg, 0.0, target.tolerance_deg)
         return Moment(side, verdict, target.tolerance_deg, angle, 0.0, target.chord_mm, target.convention)
 
-    def under_way(self, position: Position, leaving: Position, rests: Rests) -> bool:
+    def under_way(self, position: Position, rests: Rests) -> bool:
         """Whether a rest is too near where the surface came from to be that position."""
-        now, was = self.deflections(rests), self._readings[-1]
+        if self.looks_as_before(position):
+            return False
+        (leaving, was), now = self._readings[-1], self.deflections(rests)
         near = [
             _is_near(
                 now[side].deflection_deg,
@@ -216,7 +279,8 @@ class ThrowsCheck:
     def read(self, position: Position, rests: Rests, cycle: int = 1) -> ThrowReading:
         """Return the reading of a rest at a commanded position. Raises `HingeVertical`."""
         angles = self.deflections(rests)
-        self._readings.append(angles)
+        strange = _strange(position, *self._readings[-1], angles)
+        self._readings.append((position, angles))
         for one in self._sides:
             self._gravities[one.side].append(one.gravity(rests))
         wrong = {one.side: self._wrong(one, position, rests) for one in self._sides}
@@ -225,12 +289,12 @@ class ThrowsCheck:
             moved_deg = common_shift(self._at_neutral, angles)
             return ThrowReading(position, tuple(judgements), angles, moved_deg, cycle)
         judgements = []
-        other_way = BOTH_OTHER_WAY if _looks_swapped(position, angles) else OTHER_WAY
         for side, target in position.targets.items():
-            judgements.append(self._beside(position, target, angles[side], wrong[side], other_way))
+            before = wrong[side] or strange.get(side) or self._off.get(side, "")
+            judgements.append(self._beside(position, target, angles[side], before, sound=not wrong[side]))
             self._seen[target.mode, target.command][side] = judgements[-1]
         judgements += [
-            self._matched(command, position)
+            self._matched(command, position, sensible=not strange)
             for command in dict.fromkeys(target.command for target in position.targets.values())
             if self._last[position.mode, command] == position and len(self._seen[position.mode, command]) == 2
         ]
@@ -239,7 +303,7 @@ class ThrowsCheck:
     def _wrong(self, one: Instrument, position: Position, rests: Rests) -> str:
         """Return why an angle of a side is none, where that is known."""
         target = position.targets.get(one.side, self._neutral_targets[one.side])
-        troubles = (one.trouble(each, target.tolerance_deg) for each in (rests, self._neutral_rests))
+        troubles = (one.trouble(each, target.tolerance_deg) for each in (rests, self.neutral))
         return next(filter(None, troubles), "") or askew_text(
             one, self._neutral[one.side], one.gravity(rests)
         )
@@ -252,26 +316,28 @@ class ThrowsCheck:
     def _back(self, side: Side, angle: Deflection, wrong: str) -> Judgement:
         tolerance_deg = self._neutral_targets[side].tolerance_deg
         verdict = judge_neutral(angle.deflection_deg, 0.0, tolerance_deg)
-        advice = Advice("; ".join(filter(None, (back_text(side, angle, tolerance_deg), wrong))))
+        back = back_text(side, angle, tolerance_deg)
+        self._off[side] = "" if verdict.inside else back
+        advice = Advice("; ".join(filter(None, (back, wrong))))
         return Judgement(side, angle, None, 0.0, tolerance_deg, verdict, advice, sound=not wrong)
 
     def _beside(
-        self, position: Position, target: Target, angle: Deflection, wrong: str, other_way: str
+        self, position: Position, target: Target, angle: Deflection, before: str, *, sound: bool
     ) -> Judgement:
+        """Judge a side; what comes before an advice takes its place, where there is one."""
         travel, place, tolerance, verdict = wanted(target, angle, judge_throw)
-        preset = position.preset
-        advice = against_target(target, angle, verdict, preset=preset, other_way=other_way)
+        advice = against_target(target, angle, verdict, preset=position.preset)
         given = self._sheet.surface(self._surface)
-        advice = Advice(wrong) if wrong else worded(advice, given.kind)
+        advice = Advice(before) if before and not (sound and verdict.inside) else worded(advice, given.kind)
         sweep_deg = given.sweep_deg
         streamwise = streamwise_deg(angle.deflection_deg, sweep_deg) if sweep_deg else None
         return Judgement(
             *(target.side, angle, travel, place, tolerance, verdict, advice),
             streamwise_deg=streamwise,
-            sound=not wrong,
+            sound=sound,
         )
 
-    def _matched(self, command: str, position: Position) -> Judgement:
+    def _matched(self, command: str, position: Position, *, sensible: bool) -> Judgement:
         sides = [self._seen[position.mode, command][side] for side in BOTH]
         left, right = (one.measured for one in sides)
         (target,) = (one for one in self._sheet_targets(position.mode, command) if one.side == MOVED)
@@ -285,7 +351,7 @@ class ThrowsCheck:
         advice = worded(advice, self._sheet.surface(self._surface).kind)
         what = f"left - right {command}" if position.opposed else "left - right"
         effect = "" if position.opposed else effect_text(self._sheet, self._surface, apart.deflection_deg)
-        sound = all(one.sound for one in sides)
+        sound = sensible and all(one.sound for one in sides)
         return Judgement(what, apart, None, 0.0, tolerance_deg, verdict, advice, effect, sound=sound)
 
     def _sheet_targets(self, mode: str, command: str) -> Iterator[Target]:

@@ -72,11 +72,11 @@ def visit(
         folder = new_session(Store().root, aircraft)
         told = {"command": command, "aircraft": aircraft, "asks": screen.asks, "choices": choices}
         with Recorder(folder, number=next_number(folder), **told) as recorder:
-            screen.say(f"Recording in {folder}")
-            journal = Journal(recorder, partial(_unrecorded, screen))
-            if sheet is not None:
-                journal.event(LOADED, what=SHEET, key=sheet.aircraft, payload={"text": sheet.text})
             try:
+                screen.say(f"Recording in {folder}")
+                journal = Journal(recorder, partial(_unrecorded, screen))
+                if sheet is not None:
+                    journal.event(LOADED, what=SHEET, key=sheet.aircraft, payload={"text": sheet.text})
                 fleet.record(journal.lines)
                 stage = Stage()
                 with views(screen, stage, live) as bench:

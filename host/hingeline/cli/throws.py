@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from hingeline.checks.judgement import Judgement
     from hingeline.checks.positions import Position
     from hingeline.checks.summary import Summary
-    from hingeline.checks.throws import ThrowReading
+    from hingeline.checks.throws import ThrowReading, ThrowsCheck
     from hingeline.cli.visit import Visit
     from hingeline.pipeline import Instrument
     from hingeline.rig.sheet import Sheet
@@ -129,34 +129,45 @@ def _surface(here: Visit, sheet: Sheet, surface: str, *, moved: bool) -> Throws:
     if moved and not here.asks:
         await_wiggle(here, surface, sides)
     capture = here.capture(sensors_of(sides))
+    check = _from_neutral(here, sheet, surface, sides, capture)
     while True:
         try:
-            readings, mountings = _measured(here, sheet, surface, sides, capture)
+            readings = _measured(here, surface, check, capture)
             break
         except TakenBack:
-            continue
+            former, check = check, _from_neutral(here, sheet, surface, sides, capture)
+            here.screen.say(f"It is {check.off_deg(former):.1f}° from the one taken back.")
     here.takes_back.clear()
     given = sheet.surface(surface)
     summary = summarise(readings, chain_of(given.linkage), given_differentials(given))
-    return Throws(readings, summary, mountings)
+    return Throws(readings, summary, check.mountings())
 
 
-def _measured(
+def _from_neutral(
     here: Visit, sheet: Sheet, surface: str, sides: tuple[Instrument, ...], capture: Capture
-) -> tuple[list[ThrowReading], tuple[Mounting, ...]]:
-    """Return the readings of a surface from a neutral that is taken first. Raises `TakenBack` if that was no good."""
+) -> ThrowsCheck:
+    """Return the check that counts from the next rest, which is taken for the neutral."""
     from hingeline.checks.throws import ThrowsCheck
 
-    screen = here.screen
     here.stage.judging(None)
     here.ask(f"{surface}: sticks centred, hands off.")
     check = ThrowsCheck(sheet, surface, sides, capture.rest())
     here.stage.took()
     here.takes_back.append("neutral")
-    screen.say("Neutral taken.")
+    here.screen.say("Neutral taken.")
+    return check
+
+
+def _measured(here: Visit, surface: str, check: ThrowsCheck, capture: Capture) -> list[ThrowReading]:
+    """Return the readings of a surface. Raises `TakenBack` if its neutral was no good."""
+    from hingeline.checks.throws import STANDING_S
+
+    screen = here.screen
 
     def ask(position: Position) -> None:
         way = "sticks centred, hands off" if not position.targets else "all the way, and hold"
+        if check.looks_as_before(position):
+            way = f"and hold: it stays where it is, and is taken after {STANDING_S:.0f} s"
         here.stage.judging(lambda rests: check.moments(position, rests))
         here.ask(f"{surface}: {position.name}, {way}.")
 
@@ -164,7 +175,7 @@ def _measured(
     for reading in check.run(
         capture,
         ask,
-        lambda position: screen.say(f"Not there yet: move it all the way{here.or_key}."),
+        lambda position, went_on: screen.say(_not_there(here, position, went_on)),
         here.choices["cycles"],
     ):
         here.record("throw", surface=surface, **reading.to_dict())
@@ -174,7 +185,15 @@ def _measured(
         title = f"{surface}, {name}"
         screen.part(_text(title, reading, judgement_text), _text(title, reading, brief_text))
         readings[reading.position.mode, reading.position.command, reading.cycle] = reading
-    return list(readings.values()), check.mountings()
+    return list(readings.values())
+
+
+def _not_there(here: Visit, position: Position, went_on: bool) -> str:
+    """Return what is said of a rest that is not the position asked for."""
+    if went_on:
+        return "It went on from where it was read, which was on its way: b takes that reading back."
+    way = "move it all the way" if position.targets else "centre the sticks"
+    return f"Not there yet: {way}{here.or_key}."
 
 
 def _name(reading: ThrowReading, cycles: int) -> str:

@@ -166,7 +166,7 @@ class Job:
                 self._bench.do("stick", position=to)
 
             readings = []
-            for reading in check.run(capture, move, move):
+            for reading in check.run(capture, move, lambda position, _: move(position)):
                 truth = self._true("deflection_deg", surface)
                 self._say(f"  {surface} {reading.position.command}")
                 for judgement in reading.judgements:

@@ -3,6 +3,7 @@
 import pytest
 from tests.host.checks.conftest import instrument, rest
 
+from hingeline.checks.endpoints import BOTH_OTHER_WAY, ONE_OTHER_WAY, OTHER_WAY, REVERSE, STANDS
 from hingeline.checks.throws import ThrowsCheck
 from hingeline.rig import load_sheet
 from hingeline.rig.kinds import BOTH
@@ -10,17 +11,32 @@ from hingeline.rig.kinds import BOTH
 SHEET = """
 schema_version = 1
 aircraft = "Paused"
-modes = ["normal"]
+modes = ["normal", "slow"]
 [surface.aileron]
 throws.normal = { up = "10 deg", down = "5 deg" }
 [surface.elevator]
 sides = ["left", "right"]
 throws.normal = { up = "11 deg", down = "11 deg" }
+throws.slow = { up = "8 deg" }
 [surface.flap]
 throws.normal = { down = "45 deg" }
+[surface.v-tail]
+as_elevator.normal = { up = "8 deg", down = "8 deg" }
+as_rudder.normal = { up = "9 deg", down = "9 deg" }
 [preset.normal.start]
 flap = "30 deg down"
+[preset.normal.brake]
+flap = "30.2 deg down"
+v-tail = "4 deg up"
 """
+
+
+@pytest.fixture
+def check_of(tmp_path):
+    """Return a check of a surface, both sides at neutral."""
+    path = tmp_path / "paused.rig.toml"
+    path.write_text(SHEET)
+    return lambda surface: ThrowsCheck(load_sheet(path), surface, tuple(map(instrument, BOTH)), rest(0, 0))
 
 
 @pytest.mark.parametrize(
@@ -47,13 +63,57 @@ flap = "30 deg down"
         ("flap", ((-45, -45), (-31, -31)), "start", True),
     ],
 )
-def test_who_has_not_gone_is_not_there(tmp_path, surface, way, asked, there):
-    was, now = way
-    path = tmp_path / "paused.rig.toml"
-    path.write_text(SHEET)
-    check = ThrowsCheck(load_sheet(path), surface, tuple(map(instrument, BOTH)), rest(0, 0))
-    stops = [(position, before) for position, _, before in check.stops(1)]
-    (position, before) = next(one for one in stops if one[0].command == asked)
-    if before.targets:
-        check.read(before, rest(*was))
-    assert check.under_way(position, before, rest(*now)) is not there
+def test_who_has_not_gone_is_not_there(check_of, surface, way, asked, there):
+    check, (was, now) = check_of(surface), way
+    stops = [position for position, _ in check.stops(1)]
+    number = next(place for place, one in enumerate(stops) if one.command == asked)
+    if number:
+        check.read(stops[number - 1], rest(*was))
+    assert check.under_way(stops[number], rest(*now)) is not there
+
+
+def positions(check):
+    return {(one.mode, one.command): one for one, _ in check.stops(1)}
+
+
+@pytest.mark.parametrize(
+    ("surface", "command", "now", "told"),
+    [
+        ("elevator", "up", (11, -11), (ONE_OTHER_WAY, OTHER_WAY.format(reverse=REVERSE[""]))),
+        ("elevator", "up", (5, 0), (None, STANDS)),
+        ("aileron", "stick left", (-5, 10), 2 * (BOTH_OTHER_WAY.format(reverse=REVERSE[""]),)),
+        ("v-tail", "rudder left", (-4, -4), (ONE_OTHER_WAY, OTHER_WAY.format(reverse=REVERSE["mixed"]))),
+        ("v-tail", "brake", (4.5, -4), (ONE_OTHER_WAY, OTHER_WAY.format(reverse=REVERSE["preset"]))),
+    ],
+)
+def test_no_end_point_is_advised_before_a_side_goes_and_goes_its_way(check_of, surface, command, now, told):
+    check = check_of(surface)
+    judgements = check.read(positions(check)["normal", command], rest(*now)).judgements
+    left, right, *_ = (one.advice.text for one in judgements)
+    assert right == told[1]
+    assert told[0] is None or left in (told[0], "")
+    assert all(one.word == "no verdict" for one in judgements if one.what.startswith("left - right"))
+
+
+def test_after_a_side_came_back_off_that_comes_before_its_end_points(check_of):
+    check = check_of("elevator")
+    asked = positions(check)
+    check.read(asked["normal", "up"], rest(11, 11))
+    back = check.read(asked["normal", "neutral"], rest(0, 1.5)).judgements[1]
+    left, right, _ = check.read(asked["slow", "up"], rest(5.5, 12)).judgements
+    assert back.advice.text.startswith("it came back 1.5° off")
+    assert right.advice.text == back.advice.text
+    assert left.advice.text.startswith("set the end point")
+
+
+def test_a_position_that_looks_as_the_one_before_is_known(check_of):
+    """Nothing moves from one to the other: it is taken as it stands."""
+    check = check_of("flap")
+    asked = positions(check)
+    assert not check.looks_as_before(asked["normal", "down"])
+    check.read(asked["normal", "down"], rest(-45, -45))
+    assert not check.looks_as_before(asked["normal", "start"])
+    check.read(asked["normal", "start"], rest(-30, -30))
+    assert check.looks_as_before(asked["normal", "brake"])
+    assert not check.under_way(asked["normal", "brake"], rest(-30, -30))
+    assert not check.looks_as_before(asked["normal", "neutral"])
