@@ -196,11 +196,11 @@ class Terminal:
         self._heeded = len(self._told)
 
     def frame(self) -> list[str]:
-        """Return what the large screen shows once it shows a number."""
+        """Return what the large screen shows once all of it was drawn anew, with a number."""
         while True:
-            *drawn, _ = _ROW.findall(self._told)  # the last may not be whole
+            *drawn, _ = _ROW.findall(self._told[self._heeded :]) or [()]  # the last may not be whole
             rows = {int(number): _plain(text).rstrip() for number, text, _ in drawn}
-            if any("█" in row for row in rows.values()):
+            if len(rows) == ROWS and any("█" in row for row in rows.values()):
                 return [rows[number] for number in range(1, ROWS + 1)]
             self._read()
 
