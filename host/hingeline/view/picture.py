@@ -169,8 +169,8 @@ class Picture:
 
     @property
     def sides(self) -> tuple[Gap | Place, ...]:
-        """What has a number."""
-        return (*self.gaps, *self.places)
+        """What has a number: left, middle, right."""
+        return tuple(sorted((*self.gaps, *self.places), key=lambda one: one.what))
 
     @property
     def taken(self) -> str:

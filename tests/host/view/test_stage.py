@@ -203,7 +203,7 @@ def test_a_side_in_doubt_has_its_number_and_no_word(now_deg, sd_deg, wrong, doub
     assert shown.problem == doubt
     assert [one.what for one in shown.places] == (["left"] if doubt else [])
     assert [one.what for one in shown.gaps] == (["right"] if doubt else ["left", "right"])
-    assert len(shown.sides) == 2
+    assert [one.what for one in shown.sides] == ["left", "right"], "as they are on the model"
 
 
 def test_what_can_t_be_judged_is_said():
