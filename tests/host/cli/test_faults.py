@@ -154,6 +154,7 @@ def test_hysteresis_at_neutral_is_recovered(person, sheet, tmp_path):
     def away_and_back(position: str):
         def deed() -> None:
             person.bench.do("stick", position=position)
+            person.bench.do("wait", for_s=0.3)
             person.bench.do("stick", position="neutral")
 
         return deed
