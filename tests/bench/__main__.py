@@ -74,11 +74,11 @@ ratio where there is a peer, else of our figure.
 - **decoding**: from the bytes of a line, as received, to eight integers, the checksum verified. pynmea2 verifies its
   own, of eight bits; COBS with `struct` is what a binary protocol would give.
 - **throws, share of a core**: of the command itself, on a terminal; boards are played by `tests/bench/feeder.py` behind
-  pseudo-terminals, since the firmware would run on the same machine. Median and least of {stream.SHARES} windows of
-  {stream.SHARE_S:g} s: the command does the same in each, what is above the least the machine adds, which is slow for a
-  while after each of the pauses between two beats, a virtual one most (three runs of 2026-11-28 gave medians in lines
-  of 2.7, 4.2 and 4.5 %, leasts of 2.2, 2.7 and 4.2 %). The target is of the way to the verdict, told in
-  lines; the large screen draws it at every beat besides.
+  pseudo-terminals, since the firmware would run on the same machine. {stream.SHARES} windows of {stream.SHARE_S:g} s
+  in which work that gives way to all other keeps the cores awake, and as many without it: a core that goes to
+  sleep between two beats is slow for a while after each, a virtual one most, and its clock counts that as the
+  command's time. The target is of the way to the verdict, told in lines; the large screen draws it at every beat
+  besides.
 - **from a board's write to the screen**: the boards' ticks are this machine's clock.
 - **rms errors**: over {calibration.BENCHES} simulated benches whose errors are drawn within the datasheet's.
 - **chip by chip**: see [accuracy.md](accuracy.md).

@@ -26,9 +26,10 @@ from hingeline.demo.job import SHEET
 
 SENSORS, LINES_HZ = 8, 100
 STARTS = 5
-WARM_S, SHARE_S, SHARES = 2.0, 3.0, 10
+SETTLE_S, SHARE_S, SHARES = 3.0, 3.0, 7
 LATENCY_S, FLAT_OUT_S = 10, 60
 ROWS_COLUMNS = (40, 120)
+SPIN = "import os; os.nice(19)\nwhile True: pass"
 THROWS = ("throws", str(SHEET), "flap", "--quiet", "--no-input")
 
 
@@ -106,21 +107,44 @@ def rows() -> list[Row]:
 
 
 def shares() -> list[Row]:
-    """Return the share of a core that `throws` takes: to the verdict told in lines, and drawn large besides."""
+    """Return the share of a core that `throws` takes: to the verdict told in lines, and drawn large besides.
+
+    Each as it is where cores stay awake, and as it is where they go to sleep between two beats.
+    """
     told = []
     for what, options, at_most in (("in lines", ["--plain"], 3.0), ("large screen", [], None)):
-        seen = []
         with Boards(LINES_HZ) as boards, throws(boards, *options) as command:
             boards.started_s()
-            time.sleep(WARM_S)
-            for _ in range(SHARES):
-                began_s, used_s = time.monotonic(), _cpu_s(command.pid)
-                time.sleep(SHARE_S)
-                seen.append(100 * (_cpu_s(command.pid) - used_s) / (time.monotonic() - began_s))
+            with cores_awake():
+                awake = _shares_of(command.pid)
+            asleep = _shares_of(command.pid)
         name = f"throws, {SENSORS} sensors at {LINES_HZ} lines/s: share of a core, {what}"
-        told.append(Row(f"{name}, median", float(np.median(seen)), "%", spread=spread(seen)))
-        told.append(Row(f"{name}, least", min(seen), "%", at_most=at_most))
+        told.append(Row(name, float(np.median(awake)), "%", at_most=at_most, spread=spread(awake)))
+        told.append(Row(f"{name}, cores asleep", float(np.median(asleep)), "%", spread=spread(asleep)))
     return told
+
+
+@contextmanager
+def cores_awake() -> Iterator[None]:
+    """Keep every core busy with work that gives way to all other."""
+    spinning = [subprocess.Popen([sys.executable, "-c", SPIN]) for _ in range(os.cpu_count() or 1)]
+    try:
+        yield
+    finally:
+        for one in spinning:
+            one.kill()
+            one.wait()
+
+
+def _shares_of(process: int) -> list[float]:
+    """Return the share of a core that a process takes, window by window, in percent, once what just began settled."""
+    time.sleep(SETTLE_S)
+    shares = []
+    for _ in range(SHARES):
+        began_s, used_s = time.monotonic(), _cpu_s(process)
+        time.sleep(SHARE_S)
+        shares.append(100 * (_cpu_s(process) - used_s) / (time.monotonic() - began_s))
+    return shares
 
 
 def latencies() -> list[Row]:
