@@ -3,23 +3,16 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from itertools import groupby
 from typing import Any
 
 from hingeline.advice.verdict import judge_neutral, judge_throw, judge_throw_match
 from hingeline.capture import Capture, Rests, TakenBack
+from hingeline.checks.course import is_near, strange
 from hingeline.checks.effect import effect_text
-from hingeline.checks.endpoints import (
-    BOTH_OTHER_WAY,
-    ONE_OTHER_WAY,
-    OTHER_WAY,
-    REVERSE,
-    STANDS,
-    against_other_side,
-    against_target,
-)
+from hingeline.checks.endpoints import against_other_side, against_target
 from hingeline.checks.hinge import Mounting, askew_text, back_text, mounting
 from hingeline.checks.judgement import Advice, Judgement, wanted, worded
 from hingeline.checks.moment import Moment, beside
@@ -33,12 +26,6 @@ from hingeline.rig.targets import Target
 from hingeline_calibration.gravity import Gravity
 from hingeline_calibration.hinge import Deflection, difference, streamwise_deg
 
-_UNDER_WAY = 0.3
-"""A rest at less than this part of the way is still where it was, knocked perhaps, or a stick on its way."""
-
-
-_STANDS, _LEAST_DEG = 0.1, 1.0
-"""A side that does less than this part of a way, of at least so much, does not move."""
 STANDING_S = 5.0
 """Where a position is to look as the one before, it is taken after so long: common practice, no source."""
 
@@ -78,50 +65,6 @@ class ThrowReading:
             "moved_deg": None if self.moved_deg is None else round(self.moved_deg, 4),
             "inside": self.inside,
         }
-
-
-def _is_near(now_deg: float, was_deg: float, left_deg: float, goal_deg: float) -> bool:
-    """Whether a side is nearer to where it was than that it could stand at its next goal, or at a reversed one.
-
-    Parameters
-    ----------
-    was_deg, left_deg
-        Where it stood at the position that it leaves, and where it should have.
-    """
-    had_gone = abs(was_deg) >= _UNDER_WAY * abs(left_deg) > 0
-    if not goal_deg:
-        return had_gone and abs(now_deg) > (1 - _UNDER_WAY) * min(abs(was_deg), abs(left_deg))
-    on_its_side = left_deg * goal_deg < 0 < now_deg * was_deg
-    moved = abs(now_deg - was_deg) >= _UNDER_WAY * abs(goal_deg - left_deg)
-    return abs(now_deg) < _UNDER_WAY * abs(goal_deg) or (had_gone and (on_its_side or not moved))
-
-
-def _strange(
-    position: Position, left: Position, was: Mapping[Side, Deflection], now: Mapping[Side, Deflection]
-) -> dict[Side, str]:
-    """Return by side what comes before any advice on its throw: that it stands, or that one goes the other way."""
-    mixed = any(" " in target.command for target in position.targets.values())
-    reverse = REVERSE["preset" if position.preset else "mixed" if mixed else ""]
-    other_way = [
-        side
-        for side, target in position.targets.items()
-        if -now[side].deflection_deg * target.deflection_deg > _UNDER_WAY * target.deflection_deg**2
-    ]
-    swapped = position.opposed and len(other_way) == len(position.targets)
-    texts = {}
-    for side in position.targets:
-        planned_deg = abs(position.goal_deg(side) - left.goal_deg(side))
-        if planned_deg > _LEAST_DEG and _apart(was[side], now[side]) < _STANDS * planned_deg:
-            texts[side] = STANDS
-        elif side in other_way:
-            texts[side] = (BOTH_OTHER_WAY if swapped else OTHER_WAY).format(reverse=reverse)
-        elif other_way:
-            texts[side] = ONE_OTHER_WAY
-    return texts
-
-
-def _apart(one: Deflection, other: Deflection) -> float:
-    return abs(one.deflection_deg - other.deflection_deg)
 
 
 class ThrowsCheck:
@@ -266,7 +209,7 @@ class ThrowsCheck:
             return False
         (leaving, was), now = self._readings[-1], self.deflections(rests)
         near = [
-            _is_near(
+            is_near(
                 now[side].deflection_deg,
                 was[side].deflection_deg,
                 leaving.goal_deg(side),
@@ -279,7 +222,7 @@ class ThrowsCheck:
     def read(self, position: Position, rests: Rests, cycle: int = 1) -> ThrowReading:
         """Return the reading of a rest at a commanded position. Raises `HingeVertical`."""
         angles = self.deflections(rests)
-        strange = _strange(position, *self._readings[-1], angles)
+        first = strange(position, *self._readings[-1], angles)
         self._readings.append((position, angles))
         for one in self._sides:
             self._gravities[one.side].append(one.gravity(rests))
@@ -290,11 +233,11 @@ class ThrowsCheck:
             return ThrowReading(position, tuple(judgements), angles, moved_deg, cycle)
         judgements = []
         for side, target in position.targets.items():
-            before = wrong[side] or strange.get(side) or self._off.get(side, "")
+            before = wrong[side] or first.get(side) or self._off.get(side, "")
             judgements.append(self._beside(position, target, angles[side], before, sound=not wrong[side]))
             self._seen[target.mode, target.command][side] = judgements[-1]
         judgements += [
-            self._matched(command, position, sensible=not strange)
+            self._matched(command, position, sensible=not first)
             for command in dict.fromkeys(target.command for target in position.targets.values())
             if self._last[position.mode, command] == position and len(self._seen[position.mode, command]) == 2
         ]

@@ -1,0 +1,59 @@
+"""How a surface went from one position to the next: whether it is there, and what comes before any advice on it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from hingeline.checks.endpoints import BOTH_OTHER_WAY, ONE_OTHER_WAY, OTHER_WAY, REVERSE, STANDS
+from hingeline.checks.positions import Position
+from hingeline.rig.kinds import Side
+from hingeline_calibration.hinge import Deflection
+
+_UNDER_WAY = 0.3
+"""A rest at less than this part of the way is still where it was, knocked perhaps, or a stick on its way."""
+_STANDS, _LEAST_DEG = 0.1, 1.0
+"""A side that does less than this part of a way, of at least so much, does not move."""
+
+
+def is_near(now_deg: float, was_deg: float, left_deg: float, goal_deg: float) -> bool:
+    """Whether a side is nearer to where it was than that it could stand at its next goal, or at a reversed one.
+
+    Parameters
+    ----------
+    was_deg, left_deg
+        Where it stood at the position that it leaves, and where it should have.
+    """
+    had_gone = abs(was_deg) >= _UNDER_WAY * abs(left_deg) > 0
+    if not goal_deg:
+        return had_gone and abs(now_deg) > (1 - _UNDER_WAY) * min(abs(was_deg), abs(left_deg))
+    on_its_side = left_deg * goal_deg < 0 < now_deg * was_deg
+    moved = abs(now_deg - was_deg) >= _UNDER_WAY * abs(goal_deg - left_deg)
+    return abs(now_deg) < _UNDER_WAY * abs(goal_deg) or (had_gone and (on_its_side or not moved))
+
+
+def strange(
+    position: Position, left: Position, was: Mapping[Side, Deflection], now: Mapping[Side, Deflection]
+) -> dict[Side, str]:
+    """Return by side what comes before any advice on its throw: that it stands, or that one goes the other way."""
+    mixed = any(" " in target.command for target in position.targets.values())
+    reverse = REVERSE["preset" if position.preset else "mixed" if mixed else ""]
+    other_way = [
+        side
+        for side, target in position.targets.items()
+        if -now[side].deflection_deg * target.deflection_deg > _UNDER_WAY * target.deflection_deg**2
+    ]
+    swapped = position.opposed and len(other_way) == len(position.targets)
+    texts = {}
+    for side in position.targets:
+        planned_deg = abs(position.goal_deg(side) - left.goal_deg(side))
+        if planned_deg > _LEAST_DEG and _apart(was[side], now[side]) < _STANDS * planned_deg:
+            texts[side] = STANDS
+        elif side in other_way:
+            texts[side] = (BOTH_OTHER_WAY if swapped else OTHER_WAY).format(reverse=reverse)
+        elif other_way:
+            texts[side] = ONE_OTHER_WAY
+    return texts
+
+
+def _apart(one: Deflection, other: Deflection) -> float:
+    return abs(one.deflection_deg - other.deflection_deg)
