@@ -154,6 +154,20 @@ MUTANTS = (
         "host/advice/test_verdict.py",
     ),
     Mutant(
+        "an uncertainty beyond the tolerance",
+        f"{HOST}checks/judgement.py",
+        "return reach <= tolerance or abs(verdict.gap) - reach > tolerance",
+        "return True",
+        "host/checks/test_judgement.py",
+    ),
+    Mutant(
+        "a position on the former one's side",
+        f"{HOST}checks/course.py",
+        "left_deg * goal_deg < 0 < now_deg * was_deg",
+        "left_deg * goal_deg < 0 > now_deg * was_deg",
+        "host/checks/test_under_way.py",
+    ),
+    Mutant(
         "a throw downward",
         f"{HOST}advice/verdict.py",
         "copysign(1.0, target) * (target - measured)",
