@@ -14,7 +14,7 @@ demo: .venv/installed
 	$(BIN)/hingeline demo
 
 test: .venv/installed
-	$(BIN)/pytest -n 5 --dist worksteal
+	$(BIN)/pytest -n 4 --dist worksteal
 
 # what takes more than its share of five minutes: install, doctor, screen and keys, many sensors, warming up
 long: .venv/installed

@@ -220,7 +220,7 @@ def ailerons(stick: np.ndarray, down_deg: float) -> tuple[np.ndarray, np.ndarray
 @pytest.mark.parametrize(
     ("sweeps", "seconds_a_stroke", "truth"),
     [
-        (200, 10.0, {"down_deg": 5.0, "play_deg": 0.0}),
+        pytest.param(200, 10.0, {"down_deg": 5.0, "play_deg": 0.0}, marks=pytest.mark.long),
         (40, 20.0, {"down_deg": 7.5, "play_deg": 0.0}),
         (40, 10.0, {"down_deg": 7.5, "play_deg": 0.6}),
     ],
