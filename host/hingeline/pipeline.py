@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import product
 
 from hingeline.capture import Rests
 from hingeline.errors import NotMeasurable
@@ -96,10 +97,10 @@ class Instrument:
         """Return the deflection from neutral. Raises `HingeVertical`."""
         return deflection(neutral, now, self.calibration, self.hinge)
 
-    def trouble(self, rests: Rests, tolerance_deg: float) -> str:
-        """Return why the angle of a rest is none: gravity is not 1 g, by what makes as much as the tolerance."""
-        for name, calibration in self._calibrations():
-            off_mg, limit_mg = off_length_mg(calibration, rests[name])
+    def trouble(self, tolerance_deg: float, *rests: Rests) -> str:
+        """Return why an angle from these rests is none: gravity is not 1 g, by what makes as much as the tolerance."""
+        for each, (name, calibration) in product(rests, self._calibrations()):
+            off_mg, limit_mg = off_length_mg(calibration, each[name])
             off_deg = math.degrees(abs(off_mg) / 1000)
             if abs(off_mg) > limit_mg and off_deg > tolerance_deg:
                 return (

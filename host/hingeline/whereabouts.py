@@ -14,7 +14,7 @@ from hingeline.link.fleet import Fleet
 from hingeline.link.ports import discover
 from hingeline.pipeline import datum_of
 from hingeline.report.events import said
-from hingeline.report.forms import Found, Reading
+from hingeline.report.forms import RESULTS, Found, Reading
 from hingeline.report.visits import ON_THE_TABLE, Session, measured, sessions
 from hingeline.rig import load_sheet
 from hingeline.rig.kinds import Side
@@ -236,21 +236,23 @@ def _visited(flown: Sequence[Session], since: str, say: Callable[[str], None]) -
     if last is None:
         return None
     same_day = [one for one in flown if (one.aircraft, one.day) == (last.aircraft, last.day)]
-    visit = list(filter(measured, same_day))
+    commands: list[str] = []
     readings: dict[Place, bool] = {}
     found: dict[Measure, bool] = {}
-    for session in visit:
+    for session in same_day:
         try:
             known, told = said(session.folder)
         except StoreError as problem:
             say(f"Left out: {problem}")
+            commands.append(session.command)
             continue
+        if any(isinstance(one, RESULTS) for one in known):
+            commands.append(session.command)
         stale = told.datum is not None and told.datum.date < since
         for one in known:
             if isinstance(one, Reading) and not (stale and not one.mode):
                 readings[one.place] = all(judged.inside for judged in one.judgements)
             elif isinstance(one, Found):
                 found[Measure(session.command, one.surface)] = all(each.inside for each in one.findings)
-    commands = tuple(dict.fromkeys(one.command for one in visit))
     beyond = tuple(measure for measure, inside in found.items() if not inside)
-    return Visited(last.aircraft, last.day, last.started, commands, readings, beyond)
+    return Visited(last.aircraft, last.day, last.started, tuple(dict.fromkeys(commands)), readings, beyond)

@@ -46,14 +46,11 @@ def strange(
     texts = {}
     for side in position.targets:
         planned_deg = abs(position.goal_deg(side) - left.goal_deg(side))
-        if planned_deg > _LEAST_DEG and _apart(was[side], now[side]) < _STANDS * planned_deg:
+        moved_deg = abs(now[side].deflection_deg - was[side].deflection_deg)
+        if planned_deg > _LEAST_DEG and moved_deg < _STANDS * planned_deg:
             texts[side] = STANDS
         elif side in other_way:
             texts[side] = (BOTH_OTHER_WAY if swapped else OTHER_WAY).format(reverse=reverse)
         elif other_way:
             texts[side] = ONE_OTHER_WAY
     return texts
-
-
-def _apart(one: Deflection, other: Deflection) -> float:
-    return abs(one.deflection_deg - other.deflection_deg)

@@ -89,9 +89,9 @@ class NeutralCheck:
         self._targets = {target.side: target for target in rig.neutrals(surface)}
         self._trims: dict[str, Trim] = {}
         self._before: dict[Side, Deflection] = {}
+        self._faired: dict[Side, Gravity] = {}
         if not isinstance(reference, Datum):
-            for one in sides:
-                one.at_neutral(reference)
+            self._faired = {one.side: one.at_neutral(reference) for one in sides}
         if len(sides) == 1 and self._targets[sides[0].side].reference is None:
             raise UsageProblem(
                 f"The sheet gives the neutral of the {surface} no place, and there is no other side to match it with",
@@ -139,9 +139,8 @@ class NeutralCheck:
 
     def _wrong(self, one: Instrument, rests: Rests) -> str:
         """Return why an angle of a side is none, where that is known."""
-        tolerance_deg = self._targets[one.side].tolerance_deg
         faired = () if isinstance(self._reference, Datum) else (self._reference,)
-        return next(filter(None, (one.trouble(each, tolerance_deg) for each in (rests, *faired))), "")
+        return one.trouble(self._targets[one.side].tolerance_deg, rests, *faired)
 
     def _match_now(self, left: Deflection, right: Deflection) -> Moment:
         target = self._targets[MOVED]
@@ -152,7 +151,7 @@ class NeutralCheck:
     def _angle(self, one: Instrument, now: Gravity) -> Deflection:
         if isinstance(self._reference, Datum):
             return one.angle(self._reference, now)
-        return one.deflection(one.gravity(self._reference), now)
+        return one.deflection(self._faired[one.side], now)
 
     def _matched(self, left: Deflection, right: Deflection, wrong: str) -> Judgement:
         tolerance_deg = self._targets["left"].tolerance_deg

@@ -161,13 +161,9 @@ class ThrowsCheck:
     def looks_as_before(self, position: Position) -> bool:
         """Whether a position is to look as the one that was read last, so that nothing need move."""
         left, _ = self._readings[-1]
-        return (
-            bool(left.targets)
-            and all(
-                abs(target.deflection_deg - left.goal_deg(side)) <= target.tolerance_deg
-                for side, target in position.targets.items()
-            )
-            and bool(position.targets)
+        return bool(left.targets and position.targets) and all(
+            abs(target.deflection_deg - left.goal_deg(side)) <= target.tolerance_deg
+            for side, target in position.targets.items()
         )
 
     def _went_on(self, rests: Rests) -> bool:
@@ -246,10 +242,8 @@ class ThrowsCheck:
     def _wrong(self, one: Instrument, position: Position, rests: Rests) -> str:
         """Return why an angle of a side is none, where that is known."""
         target = position.targets.get(one.side, self._neutral_targets[one.side])
-        troubles = (one.trouble(each, target.tolerance_deg) for each in (rests, self.neutral))
-        return next(filter(None, troubles), "") or askew_text(
-            one, self._neutral[one.side], one.gravity(rests)
-        )
+        trouble = one.trouble(target.tolerance_deg, rests, self.neutral)
+        return trouble or askew_text(one, self._neutral[one.side], one.gravity(rests))
 
     def mountings(self) -> tuple[Mounting, ...]:
         """Return how the readings so far say the sensors sit on the hinge, where they tell it."""

@@ -15,8 +15,6 @@ from hingeline.view.stage import Stage
 AFTER_S = 0.01
 """A picture is made so long after a beat of the link, when what came with it has been taken: shown at every beat, a
 sample is on the screen within 0.1 s."""
-
-
 HURRY_BEATS = 2
 """An alarm that comes or goes waits for no more beats: with `STALE_S` it is told within 0.5 s."""
 
