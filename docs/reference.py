@@ -12,7 +12,7 @@ import click
 
 from hingeline import errors
 from hingeline.cli import COMMANDS, cli
-from hingeline.view.keys import KEYS
+from hingeline.live.keys import KEYS
 
 DOCS = Path(__file__).parent
 PAGE = DOCS / "reference.md"

@@ -35,7 +35,7 @@ from pathlib import Path
 from termios import TIOCSWINSZ
 from typing import Any
 
-from hingeline.virtual.client import VirtualBench
+from hingeline_virtual.client import VirtualBench
 
 DOCS = Path(__file__).parent
 EVENING = DOCS / "evening"

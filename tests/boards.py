@@ -3,8 +3,8 @@
 import json
 from pathlib import Path
 
-from hingeline.samples import Sample
-from hingeline.virtual.client import VirtualBench
+from hingeline.device.samples import Sample
+from hingeline_virtual.client import VirtualBench
 
 LEFT, RIGHT = 0x68, 128 + 0x18
 """Numbers of the sensors of `PAIR`: bus × 128 + address (PROTOCOL.md)."""

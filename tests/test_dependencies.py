@@ -13,7 +13,7 @@ from packaging.utils import canonicalize_name
 from tests.test_imports import STANDARD, files, imports
 
 ROOT = Path(__file__).parents[1]
-OURS = {"hingeline", "hingeline_calibration", "hingeline_protocol"}
+OURS = {"hingeline", "hingeline_virtual", "hingeline_calibration", "hingeline_protocol"}
 SHIPPED = tuple(
     one
     for one in map(Requirement, distribution("hingeline").requires or ())

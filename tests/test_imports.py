@@ -47,12 +47,36 @@ ALLOWED = {
     },
     "firmware/hingeline_firmware": {"hingeline_firmware", "hingeline_protocol"} | MICROPYTHON,
     "calibration/hingeline_calibration": {"hingeline_calibration", "numpy", "scipy"} | STANDARD,
-    "host/hingeline": {"hingeline", "hingeline_calibration", "hingeline_protocol"} | HOST | STANDARD,
+    "host/hingeline": {"hingeline", "hingeline_virtual", "hingeline_calibration", "hingeline_protocol"}
+    | HOST
+    | STANDARD,
+    "host/hingeline_virtual": {"hingeline", "hingeline_virtual", "hingeline_calibration", "hingeline_protocol"}
+    | HOST
+    | STANDARD,
 }  # fmt: skip
-ON_THE_BOARD = ROOT / "host/hingeline/virtual/board"
+ON_THE_BOARD = ROOT / "host/hingeline_virtual/board"
 """Runs in the boards of the virtual bench, beside the firmware."""
-UPWARD = ("hingeline.cli", "hingeline.demo")
-"""What nothing below a command may import."""
+ROOMS = {
+    "errors": set(),
+    "units": set(),
+    "rig": {"errors", "units", "storage", "advice"},
+    "device": {"errors", "units", "storage"},
+    "measure": {"errors", "units", "rig", "device", "storage"},
+    "advice": {"errors", "units"},
+    "checks": {"errors", "units", "rig", "device", "measure", "advice"},
+    "storage": {"errors", "units", "rig", "device", "measure", "checks"},
+    "procedures": {"errors", "units", "rig", "device", "measure", "advice", "checks", "storage", "report"},
+    "live": {"errors", "units", "device", "procedures", "advice", "checks", "measure"},
+    "report": {"errors", "units", "rig", "device", "measure", "advice", "checks", "storage"},
+    "demo": {"errors", "units", "rig", "device", "measure", "checks", "storage", "procedures", "virtual"},
+    "cli": {
+        *("errors", "units", "rig", "device", "measure", "advice", "checks", "storage"),
+        *("procedures", "live", "report", "demo", "virtual"),
+    },
+    "__main__": {"cli"},
+    "virtual": {"errors", "units", "rig", "device"},
+}
+"""By room of the host, whose rooms it may import; `virtual` is `hingeline_virtual`. From the lowest up."""
 
 
 def imports(path: Path) -> set[str]:
@@ -90,9 +114,40 @@ def test_a_package_imports_what_it_may(folder):
     assert not strangers
 
 
-def test_nothing_imports_upward():
-    above = [ROOT / "host/hingeline" / name for name in ("cli", "demo")]
-    below = [
-        path for path in files("host/hingeline") if path.parent not in above and path.name != "__main__.py"
-    ]
-    assert not {(path.name, name) for path in below for name in imports(path) if name.startswith(UPWARD)}
+def room_of(module: str) -> str | None:
+    """Return the room that a module of the host stands in; None for the package itself and for strangers."""
+    package, _, inner = module.partition(".")
+    if package == "hingeline_virtual":
+        return "virtual"
+    return inner.partition(".")[0] or None if package == "hingeline" else None
+
+
+def crossings() -> set[tuple[str, str, str]]:
+    """Return every import from one room into another: both rooms and the file."""
+    return {
+        (room, other, str(path.relative_to(ROOT)))
+        for folder in ("host/hingeline", "host/hingeline_virtual")
+        for path in files(folder)
+        if (room := room_of(".".join(path.relative_to(ROOT / "host").with_suffix("").parts)))
+        for other in map(room_of, imports(path))
+        if other and other != room
+    }
+
+
+def test_rooms_import_as_the_table_allows():
+    assert not {crossing for crossing in crossings() if crossing[1] not in ROOMS[crossing[0]]}
+
+
+def test_every_module_stands_in_a_room():
+    host = ROOT / "host/hingeline"
+    loose = {path.stem for path in host.glob("*.py")} - {"__init__", "__main__", "errors", "units"}
+    folders = {path.name for path in host.iterdir() if path.is_dir() and path.name != "__pycache__"}
+    assert not loose
+    assert folders <= ROOMS.keys()
+
+
+def test_each_room_says_first_which_question_it_answers():
+    for room in ROOMS.keys() - {"errors", "units", "__main__", "virtual", "cli"}:
+        text = ast.get_docstring(ast.parse((ROOT / f"host/hingeline/{room}/__init__.py").read_text()))
+        assert text is not None, room
+        assert "?" in text.splitlines()[0], room

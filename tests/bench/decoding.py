@@ -14,7 +14,7 @@ from cobs import cobs
 from tests.bench.rows import Row
 from tests.bench.timing import rates
 
-from hingeline.link.decoder import Decoder, Line, Splitter, sample_fields
+from hingeline.device.link.decoder import Decoder, Line, Splitter, sample_fields
 from hingeline_protocol.line import seal
 from hingeline_protocol.messages import Board, Ok, Sample, Sensor, pack
 

@@ -16,11 +16,11 @@ from time import process_time
 
 from tests.bench.rows import Row
 
-from hingeline.capture import Capture
+from hingeline.device.link.decoder import Line
+from hingeline.device.link.replay import Replay
 from hingeline.errors import NotMeasurable
-from hingeline.link.decoder import Line
-from hingeline.link.replay import Replay
-from hingeline.recording import Recorder, lines
+from hingeline.measure.capture import Capture
+from hingeline.storage.recording import Recorder, lines
 from hingeline_protocol.line import seal
 from hingeline_protocol.messages import SAMPLE_FORMAT, Board, Ok, Sensor, pack
 

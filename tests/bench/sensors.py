@@ -10,8 +10,8 @@ import numpy as np
 from tests.calibration import simulate as sim
 
 from hingeline.rig.kinds import BOTH
-from hingeline.sides import remember
-from hingeline.store import Store
+from hingeline.storage.sides import remember
+from hingeline.storage.store import Store
 from hingeline_calibration.calibration import Calibration
 
 

@@ -8,8 +8,8 @@ from tests.bench.rows import Row
 from tests.bench.timing import times
 from tests.calibration import simulate as sim
 
-from hingeline.lines import Track
-from hingeline.pipeline import Instrument
+from hingeline.measure.pipeline import Instrument
+from hingeline.measure.tracks import Track
 from hingeline_calibration.gravity import Gravity
 
 VECTORS, REPETITIONS = 1_000_000, 5

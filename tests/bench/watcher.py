@@ -18,20 +18,20 @@ from time import monotonic_ns, process_time
 from rich.console import Console
 from tests.bench.sensors import calibration
 
-from hingeline.capture import Capture, Seen
 from hingeline.checks.throws import ThrowsCheck
 from hingeline.demo.job import SHEET
-from hingeline.link.decoder import Line, sample_fields
-from hingeline.link.fleet import Fleet
-from hingeline.pipeline import Instrument
-from hingeline.recording import Recorder
+from hingeline.device.link.decoder import Line, sample_fields
+from hingeline.device.link.fleet import Fleet
+from hingeline.device.samples import Sample
+from hingeline.live.picture import Picture
+from hingeline.live.screen import LiveScreen
+from hingeline.live.showing import Showing
+from hingeline.live.stage import Stage
+from hingeline.measure.capture import Capture, Seen
+from hingeline.measure.pipeline import Instrument
 from hingeline.rig import load_sheet
 from hingeline.rig.kinds import BOTH
-from hingeline.samples import Sample
-from hingeline.view.live import LiveScreen
-from hingeline.view.picture import Picture
-from hingeline.view.showing import Showing
-from hingeline.view.stage import Stage
+from hingeline.storage.recording import Recorder
 from hingeline_protocol.messages import TICKS_PERIOD_US
 
 WARM_S = 3.0

@@ -9,9 +9,9 @@ from rp2040py.boards import BOARDS
 from rp2040py.peripherals.i2c import R_TX_EMPTY, I2CMode
 from rp2040py.rp2040 import RP2040
 
-from hingeline.virtual.chips import CHIPS
-from hingeline.virtual.chips.chip import Floats
-from hingeline.virtual.truths import Sensor
+from hingeline_virtual.chips import CHIPS
+from hingeline_virtual.chips.chip import Floats
+from hingeline_virtual.truths import Sensor
 
 BUS = 0
 

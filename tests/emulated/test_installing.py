@@ -18,12 +18,12 @@ from typing import Any
 import pytest
 from tests.emulated.conftest import Start as Started
 
+from hingeline.device.install.payload import payload
+from hingeline.device.install.prompt import restart
+from hingeline.device.install.remote import Remote
+from hingeline.device.install.survey import take
+from hingeline.device.link.board import BoardLink
 from hingeline.errors import NotMeasurable
-from hingeline.install.payload import payload
-from hingeline.install.prompt import restart
-from hingeline.install.remote import Remote
-from hingeline.install.survey import take
-from hingeline.link.board import BoardLink
 
 pytestmark = pytest.mark.emulated
 

@@ -17,7 +17,7 @@ import serial
 from tests.emulated.conftest import Start as Started
 from tests.firmware.conftest import Wire
 
-from hingeline.install.payload import payload
+from hingeline.device.install.payload import payload
 from hingeline_protocol.messages import (
     TICKS_PERIOD_US,
     Board,

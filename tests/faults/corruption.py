@@ -11,8 +11,8 @@ from typing import NamedTuple
 
 from tests.faults.cable import FAULTS, Spoiler
 
-from hingeline.link.decoder import Decoder, Line, Splitter
-from hingeline.samples import Sample
+from hingeline.device.link.decoder import Decoder, Line, Splitter
+from hingeline.device.samples import Sample
 from hingeline_protocol.line import seal
 from hingeline_protocol.messages import SAMPLE_FORMAT, SEQUENCE_PERIOD, TICKS_PERIOD_US, Board, Sensor, pack
 

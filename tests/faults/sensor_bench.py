@@ -19,12 +19,12 @@ import tomlkit
 from tests.calibration import simulate as sim
 from tests.host.person import Person
 
-from hingeline.pipeline import keep_datum
+from hingeline.measure.pipeline import keep_datum
 from hingeline.rig.kinds import BOTH
-from hingeline.sides import remember
-from hingeline.store import Store, now_text
-from hingeline.virtual.client import VirtualBench
+from hingeline.storage.sides import remember
+from hingeline.storage.store import Store, now_text
 from hingeline_calibration.datum import Datum
+from hingeline_virtual.client import VirtualBench
 
 SPEED = 5
 SURE_REACHES = 2.0

@@ -10,11 +10,11 @@ import pytest
 from tests.boards import ALPHA, LEFT, RIGHT, take
 from tests.faults.cable import FAULTS, Spoiler, at_once
 
+from hingeline.device.link.fleet import Fleet
+from hingeline.device.link.replay import Replay
+from hingeline.device.samples import BoardGone, Sample
 from hingeline.errors import HingelineError
-from hingeline.link.fleet import Fleet
-from hingeline.link.replay import Replay
-from hingeline.recording import Recorder, lines, new_session
-from hingeline.samples import BoardGone, Sample
+from hingeline.storage.recording import Recorder, lines, new_session
 
 
 def read_back(uid, sent):

@@ -14,9 +14,9 @@ import pytest
 import serial
 from tests import boards
 
-from hingeline.virtual.client import VirtualBench
 from hingeline_protocol.line import LineError, unseal
 from hingeline_protocol.messages import TICKS_PERIOD_US, Err, MessageError, Ok, pack, parse
+from hingeline_virtual.client import VirtualBench
 
 PATIENCE_S = 20.0
 """Wall time after which a message that should have come is given up, unless told."""

@@ -136,6 +136,6 @@ def factory_mg(chip, codes):
 
 
 def test_every_model_has_been_tried():
-    from hingeline.virtual.chips import CHIPS as MODELS
+    from hingeline_virtual.chips import CHIPS as MODELS
 
     assert set(MODELS) == set(CHIPS) == {chip for group in GROUPS for chip in group}

@@ -9,9 +9,9 @@ from tests.host.person import Person
 
 from hingeline.demo.job import SCENARIO, SHEET
 from hingeline.rig.kinds import BOTH
-from hingeline.sides import remember
-from hingeline.store import Store
-from hingeline.virtual.client import VirtualBench
+from hingeline.storage.sides import remember
+from hingeline.storage.store import Store
+from hingeline_virtual.client import VirtualBench
 
 
 @pytest.fixture(scope="session")

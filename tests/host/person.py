@@ -15,8 +15,8 @@ from pathlib import Path
 from click.testing import CliRunner
 
 from hingeline.cli import cli
-from hingeline.virtual.client import VirtualBench
 from hingeline_calibration.placements import FACES
+from hingeline_virtual.client import VirtualBench
 
 Deed = Callable[[], object]
 

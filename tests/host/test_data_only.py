@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from hingeline.recording import FILE
+from hingeline.storage.recording import FILE
 
 ROOT = Path(__file__).parents[2]
 PACKAGES = (
@@ -33,7 +33,7 @@ RUNS_DATA = {
 }
 """Modules that make objects or code of what they read, or much of little."""
 CALLS = {"eval", "exec", "__import__", "os.system", "os.popen"}
-CHILD = {"hingeline/virtual/board"}
+CHILD = {"hingeline_virtual/board"}
 """Runs in the boards of the virtual bench: reads nothing but what the bench gives it."""
 GIGABYTE = 1_000_000_000
 MEMORY = 400_000_000

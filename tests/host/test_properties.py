@@ -11,15 +11,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tests.spoilt import FEW, JSON, refused_as, spoilt_bytes, spoilt_json
 
+from hingeline.device.link.decoder import Line
+from hingeline.device.link.replay import Replay
+from hingeline.device.samples import Sample, SensorFault
 from hingeline.errors import HingelineError, NotStored, StoreError
-from hingeline.link.decoder import Line
-from hingeline.link.replay import Replay
-from hingeline.recording import FILE, Happening, Recorder, read
 from hingeline.report.results import recorded
 from hingeline.report.visits import session
-from hingeline.samples import Sample, SensorFault
-from hingeline.sealed import seal, unseal
-from hingeline.session_store import RecordedStore
+from hingeline.storage.recording import FILE, Happening, Recorder, read
+from hingeline.storage.sealed import seal, unseal
+from hingeline.storage.session_store import RecordedStore
 from hingeline_protocol.line import seal as seal_line
 from hingeline_protocol.messages import Board, Fault, Sensor, pack
 from hingeline_protocol.messages import Sample as SampleLine

@@ -7,15 +7,15 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from hingeline.link.decoder import Line
-from hingeline.link.login import keep_key, known_key
-from hingeline.recording import FILE, Happening, Recorder, new_session, next_number, read
+from hingeline.device.link.decoder import Line
+from hingeline.device.link.login import keep_key, known_key
 from hingeline.report.paper import write_page, write_pdf
 from hingeline.report.visits import Unreadable, sessions
 from hingeline.rig import load_sheet
 from hingeline.rig.edit import edit_sheet
 from hingeline.rig.templates import new_sheet
-from hingeline.store import Store
+from hingeline.storage.recording import FILE, Happening, Recorder, new_session, next_number, read
+from hingeline.storage.store import Store
 
 GOLDEN = Path(__file__).parents[1] / "data" / "formats" / "1"
 SENSOR, BOARD = "e66166d8e325-104", "e66166d8e325"

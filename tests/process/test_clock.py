@@ -5,8 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from hingeline.pipeline import date_cautions, datum_cautions, datum_of
-from hingeline.store import Store
+from hingeline.measure.pipeline import date_cautions, datum_cautions, datum_of
+from hingeline.storage.store import Store
 from hingeline_calibration.calibration import Calibration
 
 HOME = Path(__file__).parents[1] / "data" / "formats" / "1" / "home"

@@ -10,17 +10,17 @@ from tests.process.saves import SENSOR
 
 from hingeline import __version__
 from hingeline.cli import cli
-from hingeline.hinges import kept
-from hingeline.link.login import known_key
-from hingeline.pipeline import datum_cautions, datum_of
+from hingeline.device.link.login import known_key
+from hingeline.measure.pipeline import datum_cautions, datum_of
 from hingeline.report.results import results
 from hingeline.report.visits import find
 from hingeline.rig import load_sheet
-from hingeline.sealed import seal, unseal
-from hingeline.sides import remembered
-from hingeline.store import Store
-from hingeline.virtual.scenario import load_scenario
+from hingeline.storage.hinges import kept
+from hingeline.storage.sealed import seal, unseal
+from hingeline.storage.sides import remembered
+from hingeline.storage.store import Store
 from hingeline_calibration.calibration import Calibration
+from hingeline_virtual.scenario import load_scenario
 
 FORMATS = Path(__file__).parents[1] / "data" / "formats"
 VERSIONS = sorted(path for path in FORMATS.iterdir() if path.is_dir())

@@ -7,8 +7,8 @@ import socket
 
 import pytest
 
-from hingeline.link.ports import open_port
-from hingeline.system_words import WORDS, in_words
+from hingeline.device.link.ports import open_port
+from hingeline.errors import WORDS, in_words
 
 
 @pytest.mark.parametrize("number", sorted(errno.errorcode))

@@ -1,4 +1,6 @@
-"""What to turn and by how much: figures in, frozen results out, each with a `text()` in the trade's words.
+"""What is to be turned, and by how much?
+
+Figures in, frozen results out, in the trade's words.
 
 Directions are those of DEVELOPERS.md: trailing edge up is positive, a mismatch is left minus right. Limits
 and tolerances come from the caller, who has them from the rigging sheet.

@@ -9,8 +9,9 @@ from dataclasses import dataclass, replace
 from math import ceil, degrees, floor
 
 from hingeline.advice.linkage import Linkage
-from hingeline.advice.verdict import amount, edge
+from hingeline.advice.verdict import edge
 from hingeline.errors import UsageProblem
+from hingeline.units import amount
 
 THREAD_PITCH_MM = {"M2": 0.4, "M2.5": 0.45, "M3": 0.5, "2-56": 25.4 / 56, "4-40": 25.4 / 40}
 """Metric: coarse pitches of ISO 261. Imperial: threads per inch, the second figure of the name."""

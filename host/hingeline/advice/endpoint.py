@@ -6,8 +6,9 @@ from dataclasses import dataclass
 from math import hypot
 from typing import Literal
 
-from hingeline.advice.verdict import amount, edge, judge_neutral
+from hingeline.advice.verdict import edge, judge_neutral
 from hingeline.errors import NotMeasurable, UsageProblem
+from hingeline.units import amount
 
 _LEAST_DISTINCT = 3.0  # standard uncertainties: below it a gain isn't known to a third of itself
 _COVERAGE = 2.0  # of the uncertainty that is told: about 95 % (GUM 6.3.3)

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import acos, pi, radians, sin
 
-from hingeline.advice.verdict import amount
 from hingeline.errors import UsageProblem
+from hingeline.units import amount
 
 ASSUMPTIONS = (
     "thin-aerofoil theory for plain, sealed flaps, small angles and attached flow",

@@ -8,8 +8,8 @@ from itertools import product
 from math import sqrt
 
 from hingeline.advice.linkage import Linkage
-from hingeline.advice.verdict import amount
 from hingeline.errors import LinkageBinds
+from hingeline.units import amount
 
 SERVO_DEG_PER_US = 0.09
 """How far a servo turns for 1 µs of pulse width; common practice, 0.09 to 0.1."""

@@ -6,15 +6,13 @@ from dataclasses import dataclass
 from math import copysign
 from typing import Literal
 
+from hingeline.units import amount
+
 Word = Literal["ADD", "HOLD", "EASE"]
 NO_VERDICT = "no verdict"
 """In place of a word: the angle is known to be wrong, and so is its gap."""
 Side = Literal["left", "right"]
 
-UNITS = {"deg": "°", "mm": " mm", "in": " in"}
-"""How a unit is written behind its number."""
-
-_DECIMALS = {"deg": 1, "mm": 1, "in": 2}  # from 1 up; one more below
 _ROUNDING = 9  # decimals: a gap of 0.3 computed as 12.3 - 12.0 is still within a tolerance of 0.3
 
 
@@ -92,16 +90,6 @@ def _judge(
     inside = round(abs(gap) - tolerance, _ROUNDING) <= 0
     word: Word = "HOLD" if inside else "ADD" if gap > 0 else "EASE"
     return Verdict(word, gap, unit, inside, of, side)
-
-
-def signed(value: float, decimals: int = 2) -> str:
-    """Return a number with its sign; what rounds to nothing is +0."""
-    return f"{round(value, decimals) + 0.0:+.{decimals}f}"
-
-
-def amount(value: float, unit: str = "deg") -> str:
-    """Return the size of a number with its unit, as the trade rounds it."""
-    return f"{abs(value):.{_DECIMALS[unit] + (abs(value) < 1)}f}{UNITS[unit]}"
 
 
 def edge(value: float, unit: str = "deg") -> str:

@@ -1,1 +1,1 @@
-"""What is measured on an aircraft: each check takes rests and returns frozen results; commands pace and print them."""
+"""How good is it: what do readings come to beside the rigging sheet?"""

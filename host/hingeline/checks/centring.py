@@ -7,10 +7,10 @@ from typing import Literal
 
 import numpy as np
 
-from hingeline.capture import Rests
 from hingeline.checks.finding import Finding, Found, mean_gravity, of_angle, spread_of_mean
-from hingeline.lines import Lines, track
-from hingeline.pipeline import Instrument
+from hingeline.measure.capture import Rests
+from hingeline.measure.pipeline import Instrument
+from hingeline.measure.tracks import Lines, track
 from hingeline.rig.kinds import Side
 from hingeline.rig.tolerances import ProfileName
 from hingeline_calibration.gravity import Gravity

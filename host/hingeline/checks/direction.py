@@ -6,8 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from hingeline.capture import Rests
-from hingeline.pipeline import Instrument
+from hingeline.measure.capture import Rests
+from hingeline.measure.pipeline import Instrument
 from hingeline.rig.kinds import KindName, Side
 from hingeline.rig.sheet import Surface
 

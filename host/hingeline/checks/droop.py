@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 
-from hingeline.capture import Rests
 from hingeline.checks.finding import Finding, Found, of_angle
 from hingeline.errors import NotMeasurable
-from hingeline.lines import Lines, Track, track
-from hingeline.pipeline import Instrument
+from hingeline.measure.capture import Rests
+from hingeline.measure.pipeline import Instrument
+from hingeline.measure.tracks import Lines, Track, track
 from hingeline_calibration.hinge import Deflection, difference
 
 DROOP_DEG = 0.5

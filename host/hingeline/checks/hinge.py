@@ -9,11 +9,11 @@ from typing import Any
 
 import numpy as np
 
-from hingeline.capture import Rests
-from hingeline.lines import Lines, track
-from hingeline.pipeline import Instrument, sensors_of
+from hingeline.measure.capture import Rests
+from hingeline.measure.pipeline import Instrument, sensors_of
+from hingeline.measure.tracks import Lines, track
+from hingeline.measure.uncertainty import SHARE
 from hingeline.rig.kinds import Side
-from hingeline.uncertainty import SHARE
 from hingeline_calibration.axis import find_axis
 from hingeline_calibration.budget import COVERAGE_FACTOR
 from hingeline_calibration.errors import CalibrationError

@@ -6,9 +6,10 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any
 
-from hingeline.advice.verdict import NO_VERDICT, UNITS, Verdict, signed
+from hingeline.advice.verdict import NO_VERDICT, Verdict
+from hingeline.measure.uncertainty import budget_text, telling
 from hingeline.rig.targets import NeutralTarget, Target
-from hingeline.uncertainty import budget_text, telling
+from hingeline.units import UNITS, signed
 from hingeline_calibration.budget import COVERAGE_FACTOR, Budget
 from hingeline_calibration.hinge import Deflection, Travel
 from hingeline_calibration.travel import travel_slope_mm_per_deg

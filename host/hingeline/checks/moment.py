@@ -6,9 +6,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from hingeline.advice.verdict import Verdict
-from hingeline.capture import Rests
 from hingeline.checks.judgement import Judge, is_known, wanted
-from hingeline.pipeline import Instrument
+from hingeline.measure.capture import Rests
+from hingeline.measure.pipeline import Instrument
 from hingeline.rig.sheet import Sheet
 from hingeline.rig.targets import NeutralTarget, Target
 from hingeline_calibration.budget import COVERAGE_FACTOR

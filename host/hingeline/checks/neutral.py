@@ -6,14 +6,14 @@ from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 from hingeline.advice.verdict import judge_match, judge_neutral
-from hingeline.capture import Rests
 from hingeline.checks.effect import effect_text
 from hingeline.checks.judgement import Advice, Judgement, angle_dict, wanted, worded
 from hingeline.checks.moment import Moment, beside
 from hingeline.checks.shift import common_shift
 from hingeline.checks.trim import Trim
 from hingeline.errors import UsageProblem
-from hingeline.pipeline import Instrument
+from hingeline.measure.capture import Rests
+from hingeline.measure.pipeline import Instrument
 from hingeline.rig import sheet
 from hingeline.rig.kinds import Side
 from hingeline_calibration.datum import Datum, mismatch

@@ -14,7 +14,7 @@ from hingeline.checks.finding import (
     of_travel,
     spread_of_mean,
 )
-from hingeline.pipeline import Instrument
+from hingeline.measure.pipeline import Instrument
 from hingeline.rig.quantities import Measure
 from hingeline.rig.sheet import Sheet
 from hingeline.rig.tolerances import ProfileName

@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 
-from hingeline.capture import Rests
 from hingeline.checks.finding import Finding, Found, of_angle
-from hingeline.pipeline import Instrument
+from hingeline.measure.capture import Rests
+from hingeline.measure.pipeline import Instrument
 from hingeline_calibration.hinge import Deflection
 
 HALF, HALF_LIMIT = 0.5, 0.03

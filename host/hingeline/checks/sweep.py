@@ -9,14 +9,14 @@ from typing import Any
 
 import numpy as np
 
-from hingeline.capture import Rests
 from hingeline.checks.centring import CENTRING_DEG
 from hingeline.checks.finding import Finding, Found, match_limit_deg, of_angle
 from hingeline.checks.hinge import askew_text, back_text
 from hingeline.checks.sweep_strokes import AT_END_DEG, SMOOTH_S, Pair, strokes
 from hingeline.checks.tracking import Step, steps
-from hingeline.lines import Floats, Lines, smoothed, track
-from hingeline.pipeline import Instrument
+from hingeline.measure.capture import Rests
+from hingeline.measure.pipeline import Instrument
+from hingeline.measure.tracks import Floats, Lines, smoothed, track
 from hingeline.rig.sheet import Sheet
 from hingeline_calibration.budget import COVERAGE_FACTOR, Budget
 from hingeline_calibration.hinge import Deflection

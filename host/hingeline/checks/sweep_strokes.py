@@ -15,7 +15,7 @@ from typing import Literal, NamedTuple
 
 import numpy as np
 
-from hingeline.lines import Floats, Mask, Track, smoothed
+from hingeline.measure.tracks import Floats, Mask, Track, smoothed
 
 Way = Literal["rising", "falling"]
 WAYS: tuple[Way, ...] = ("rising", "falling")

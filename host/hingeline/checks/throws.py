@@ -9,7 +9,6 @@ from itertools import groupby
 from typing import Any
 
 from hingeline.advice.verdict import judge_neutral, judge_throw, judge_throw_match
-from hingeline.capture import Capture, Rests, TakenBack
 from hingeline.checks.course import is_near, strange
 from hingeline.checks.effect import effect_text
 from hingeline.checks.endpoints import against_other_side, against_target
@@ -19,7 +18,8 @@ from hingeline.checks.moment import Moment, beside
 from hingeline.checks.neutral import MOVED
 from hingeline.checks.positions import NEUTRAL, Position, positions
 from hingeline.checks.shift import common_shift
-from hingeline.pipeline import Instrument
+from hingeline.measure.capture import Capture, Rests, TakenBack
+from hingeline.measure.pipeline import Instrument
 from hingeline.rig.kinds import BOTH, Side
 from hingeline.rig.sheet import Sheet
 from hingeline.rig.targets import Target

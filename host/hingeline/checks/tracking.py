@@ -20,7 +20,7 @@ import numpy as np
 
 from hingeline.checks.sweep_strokes import WAYS, Pair, Straight, Stroke, Way, strokes
 from hingeline.errors import NotMeasurable
-from hingeline.lines import Track
+from hingeline.measure.tracks import Track
 from hingeline_calibration.budget import Budget
 from hingeline_calibration.hinge import Deflection
 

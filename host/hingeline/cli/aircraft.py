@@ -9,13 +9,13 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from hingeline.advice.verdict import UNITS, signed
 from hingeline.cli.completing import sensors
+from hingeline.units import UNITS, signed
 
 if TYPE_CHECKING:
     from hingeline.checks.judgement import Judgement
     from hingeline.cli.visit import Visit
-    from hingeline.pipeline import FixedPart, Instrument
+    from hingeline.measure.pipeline import FixedPart, Instrument
     from hingeline.rig.kinds import Side
     from hingeline.rig.sheet import Sheet
     from hingeline_calibration.hinge import HingeAxis
@@ -67,10 +67,10 @@ def take_sides(here: Visit, sheet: Sheet, surface: str, *, see: bool = False) ->
     """
     from dataclasses import replace
 
-    from hingeline.hinges import place_of
-    from hingeline.pipeline import instruments
+    from hingeline.measure.pipeline import instruments
     from hingeline.rig.kinds import BOTH
-    from hingeline.sides import assign, remembered
+    from hingeline.storage.hinges import place_of
+    from hingeline.storage.sides import assign, remembered
 
     fixed = _fixed(here)
     others = {name: info for name, info in here.sensors.items() if fixed is None or name != fixed.sensor_id}
@@ -105,8 +105,8 @@ def take_sides(here: Visit, sheet: Sheet, surface: str, *, see: bool = False) ->
 
 def _fixed(here: Visit) -> FixedPart | None:
     """Return the sensor on a fixed part that the command was given."""
-    from hingeline.pipeline import FixedPart, calibration_of
-    from hingeline.sides import find, usable
+    from hingeline.measure.pipeline import FixedPart, calibration_of
+    from hingeline.storage.sides import find, usable
 
     given = here.choices.get("fixed")
     if not given:
@@ -117,7 +117,7 @@ def _fixed(here: Visit) -> FixedPart | None:
 
 def _hinge(here: Visit, place: str, one: Instrument) -> HingeAxis:
     """Return the hinge that was found there at this visit, and say so; else the carrier's edge."""
-    from hingeline.hinges import kept
+    from hingeline.storage.hinges import kept
 
     found = kept(here.store, place, one.sensor_id, here.started)
     if found is None:
@@ -131,8 +131,8 @@ def _hinge(here: Visit, place: str, one: Instrument) -> HingeAxis:
 
 def _seen(here: Visit, surface: str, sides: dict[Side, str]) -> dict[Side, str]:
     """Return the sides as a wiggle shows them, and remember them."""
-    from hingeline.sides import remember, seen
-    from hingeline.wiggle import Wiggles
+    from hingeline.procedures.wiggle import Wiggles
+    from hingeline.storage.sides import remember, seen
 
     if seen(here.store, sides, here.started):
         return sides
@@ -155,8 +155,8 @@ def _seen(here: Visit, surface: str, sides: dict[Side, str]) -> dict[Side, str]:
 
 def await_wiggle(here: Visit, surface: str, sides: tuple[Instrument, ...]) -> None:
     """Wait until the sensors are on a surface: no key tells it, a wiggle does that ends where it began."""
-    from hingeline.pipeline import sensors_of
-    from hingeline.wiggle import RETURNED_DEG, Wiggles
+    from hingeline.measure.pipeline import sensors_of
+    from hingeline.procedures.wiggle import RETURNED_DEG, Wiggles
 
     wiggled = sides[0]
     side = "" if len(sides) == 1 else f" {wiggled.side.upper()}"

@@ -20,8 +20,8 @@ def boards(*, screen: Screen, ports: tuple[str, ...]) -> int:
     Example:
       hingeline boards --json
     """
-    from hingeline.link.fleet import Fleet
-    from hingeline.store import Store
+    from hingeline.device.link.fleet import Fleet
+    from hingeline.storage.store import Store
 
     with Fleet(ports) as fleet:
         for port, error in fleet.passed_over.items():
@@ -53,7 +53,7 @@ def _calibrated(store: Any, sensor_id: str) -> str | None:
 
 
 def _text(board: dict[str, Any]) -> str:
-    from hingeline.install.report import called
+    from hingeline.device.install.report import called
 
     lines = [
         f"{called(board['board'], board['name'])} at {board['port']}  uid {board['uid']}  "

@@ -7,13 +7,14 @@ from typing import TYPE_CHECKING
 import click
 
 from hingeline.cli.completing import sensors as kept_sensors
-from hingeline.cli.screen import Number, Screen, command, counted, port_option
+from hingeline.cli.screen import Number, Screen, command, port_option
+from hingeline.units import counted
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from hingeline.calibrating import Outlook, Taken, Taking
     from hingeline.cli.visit import Visit
+    from hingeline.procedures.calibrating import Outlook, Taken, Taking
     from hingeline_calibration.calibration import Calibration
     from hingeline_calibration.errors import CalibrationError
 
@@ -93,9 +94,9 @@ def calibrate(
     Kept on this computer and on the board. Exit status 7 when a sensor can't be calibrated well; then it keeps the
     calibration it had.
     """
-    from hingeline.calibrating import FACES_AT, LEANED_OF, Taking
     from hingeline.cli.opening import visit
-    from hingeline.sides import find, usable
+    from hingeline.procedures.calibrating import FACES_AT, LEANED_OF, Taking
+    from hingeline.storage.sides import find, usable
     from hingeline_calibration.priors import Priors, flatness_deg
 
     priors = Priors(
@@ -150,9 +151,9 @@ def _keep(
     here: Visit, results: Iterable[Calibration | CalibrationError], accept: bool
 ) -> tuple[list[tuple[Calibration, str]], list[CalibrationError]]:
     """Keep what may be kept; return each with where it is, and why the others are refused."""
+    from hingeline.device.link.fleet import Fleet
     from hingeline.errors import StoreError
-    from hingeline.keeping import keep
-    from hingeline.link.fleet import Fleet
+    from hingeline.storage.copies import keep
     from hingeline_calibration.acceptance import Verdict
     from hingeline_calibration.errors import CalibrationError
 

@@ -11,8 +11,8 @@ from hingeline.cli.completing import sensors
 from hingeline.cli.screen import Screen, command, port_option
 
 if TYPE_CHECKING:
-    from hingeline.keeping import Place
-    from hingeline.store import Store
+    from hingeline.storage.copies import Place
+    from hingeline.storage.store import Store
     from hingeline_calibration.calibration import Calibration
 
 
@@ -39,7 +39,7 @@ def list_(*, screen: Screen) -> int:
     Example:
       hingeline calibration list
     """
-    from hingeline.store import Store
+    from hingeline.storage.store import Store
 
     store = Store()
     for sensor_id in store.keys("calibration"):
@@ -67,7 +67,7 @@ def show(*, screen: Screen, sensor: str, number: int | None) -> int:
 
     Parameters, how certain each is, and what decides that.
     """
-    from hingeline.store import Store
+    from hingeline.storage.store import Store
 
     store = Store()
     one = _kept(store, _sensor(store, sensor), number)
@@ -91,9 +91,9 @@ def export(*, screen: Screen, sensor: str, file: Path, number: int | None) -> in
 
     Readable, with a checksum.
     """
-    from hingeline.files import write_whole
-    from hingeline.sealed import seal
-    from hingeline.store import Store
+    from hingeline.storage.files import write_whole
+    from hingeline.storage.sealed import seal
+    from hingeline.storage.store import Store
 
     store = Store()
     one = _kept(store, _sensor(store, sensor), number)
@@ -119,10 +119,9 @@ def import_(*, screen: Screen, file: Path) -> int:
 
     The one before stays in the history.
     """
-    from hingeline.errors import NotStored, StoreError
-    from hingeline.sealed import MOST_BYTES, unseal
-    from hingeline.store import Store
-    from hingeline.system_words import in_words
+    from hingeline.errors import NotStored, StoreError, in_words
+    from hingeline.storage.sealed import MOST_BYTES, unseal
+    from hingeline.storage.store import Store
     from hingeline_calibration.calibration import Calibration
 
     cure = "Name a file that `hingeline calibration export` wrote, as it wrote it"
@@ -150,7 +149,7 @@ def restore(*, screen: Screen, sensor: str, number: int) -> int:
 
     NUMBER is the one that `hingeline calibration list` tells. It holds on this computer.
     """
-    from hingeline.store import Store
+    from hingeline.storage.store import Store
 
     store = Store()
     return _take_into_use(screen, store, _kept(store, _sensor(store, sensor), number))
@@ -177,10 +176,10 @@ def choose(*, screen: Screen, sensor: str, place: Place, ports: tuple[str, ...])
 
     Its board and this computer, the host, keep the same from then on.
     """
-    from hingeline.keeping import choose as hold
-    from hingeline.link.fleet import Fleet
-    from hingeline.sides import find, usable
-    from hingeline.store import Store
+    from hingeline.device.link.fleet import Fleet
+    from hingeline.storage.copies import choose as hold
+    from hingeline.storage.sides import find, usable
+    from hingeline.storage.store import Store
 
     with Fleet(ports) as fleet:
         one = hold(Store(), fleet, find(sensor, usable(fleet.sensors)), place)
@@ -206,7 +205,7 @@ def _take_into_use(screen: Screen, store: Store, one: Calibration) -> int:
 
 def _sensor(store: Store, name: str) -> str:
     from hingeline.errors import NotStored
-    from hingeline.sides import find
+    from hingeline.storage.sides import find
 
     if not (kept := store.keys("calibration")):
         raise NotStored(
@@ -253,7 +252,13 @@ def calibration_text(one: Calibration) -> str:
 
 def _findings(one: Calibration) -> list[str]:
     """Return what the fit found of table, carrier and temperature, and what it leaves uncertain."""
-    from hingeline.uncertainty import GOOD_DEG, budget_text, table_tilt_deg, telling_budget, worst_square
+    from hingeline.measure.uncertainty import (
+        GOOD_DEG,
+        budget_text,
+        table_tilt_deg,
+        telling_budget,
+        worst_square,
+    )
 
     rows = []
     tilt_deg = table_tilt_deg(one)

@@ -13,10 +13,10 @@ from hingeline.cli.findings import examine, limit_option, read_limit_deg, surfac
 from hingeline.cli.screen import Screen
 
 if TYPE_CHECKING:
-    from hingeline.capture import Seen
     from hingeline.checks.finding import Found
     from hingeline.cli.visit import Visit
-    from hingeline.pipeline import Instrument
+    from hingeline.measure.capture import Seen
+    from hingeline.measure.pipeline import Instrument
     from hingeline.rig.sheet import Sheet
 
 RESTLESS_S = 8.0
@@ -76,10 +76,10 @@ def centring(*, screen: Screen, times: int, limit: str | None, **common: Any) ->
 def _measure(
     here: Visit, sheet: Sheet, surface: str, sides: tuple[Instrument, ...], limit_deg: float | None
 ) -> Found:
-    from hingeline.capture import TakenBack
     from hingeline.checks.centring import CENTRING_DEG, WAYS, CentringCheck
     from hingeline.checks.moment import passing
-    from hingeline.lines import Lines
+    from hingeline.measure.capture import TakenBack
+    from hingeline.measure.tracks import Lines
 
     ids = [one.sensor_id for one in sides]
     lines = Lines(ids)

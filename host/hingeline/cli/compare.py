@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 
 import click
 
-from hingeline.advice.verdict import signed
 from hingeline.cli.completing import visits
 from hingeline.cli.screen import Screen, command
+from hingeline.units import signed
 
 if TYPE_CHECKING:
     from hingeline.report.compare import Comparison
@@ -38,7 +38,7 @@ def compare(*, screen: Screen, old: str, new: str, output: Path | None) -> int:
     from hingeline.report.compare import compare as comparing
     from hingeline.report.results import results
     from hingeline.report.visits import find
-    from hingeline.store import default_root
+    from hingeline.storage.store import default_root
 
     root = default_root()
     comparison = comparing(*(results(find(root, name, screen.say)) for name in (old, new)))

@@ -25,7 +25,7 @@ def sheets(context: click.Context, parameter: click.Parameter, incomplete: str) 
 def surfaces(context: click.Context, parameter: click.Parameter, incomplete: str) -> list[CompletionItem]:
     """Return the surfaces of the sheet that was given before, right in all else or not."""
     from hingeline.errors import SheetError
-    from hingeline.toml_models import parse_document, read_text
+    from hingeline.rig.toml_models import parse_document, read_text
 
     path = context.params.get("rig")
     if path is None:
@@ -40,14 +40,14 @@ def surfaces(context: click.Context, parameter: click.Parameter, incomplete: str
 
 def aircraft(context: click.Context, parameter: click.Parameter, incomplete: str) -> list[CompletionItem]:
     """Return the aircraft of which sessions were recorded, as their folders are called: no name needs a quote."""
-    from hingeline.store import default_root
+    from hingeline.storage.store import default_root
 
     return _fitting((path.name for path in (default_root() / "sessions").glob("*")), incomplete)
 
 
 def visits(context: click.Context, parameter: click.Parameter, incomplete: str) -> list[CompletionItem]:
     """Return the aircraft, and each with every day of which there is a session."""
-    from hingeline.store import default_root
+    from hingeline.storage.store import default_root
 
     days = {f"{path.parent.name}@{path.name[:10]}" for path in (default_root() / "sessions").glob("*/*")}
     return aircraft(context, parameter, incomplete) + _fitting(days, incomplete)
@@ -55,14 +55,14 @@ def visits(context: click.Context, parameter: click.Parameter, incomplete: str) 
 
 def sensors(context: click.Context, parameter: click.Parameter, incomplete: str) -> list[CompletionItem]:
     """Return the sensors that are calibrated."""
-    from hingeline.store import Store
+    from hingeline.storage.store import Store
 
     return _fitting(Store().keys("calibration"), incomplete)
 
 
 def ports(context: click.Context, parameter: click.Parameter, incomplete: str) -> list[CompletionItem]:
     """Return the USB serial ports."""
-    from hingeline.link.ports import discover
+    from hingeline.device.link.ports import discover
 
     return [
         CompletionItem(one.port, help=one.device.what if one.device else one.description)

@@ -35,9 +35,9 @@ def configure(*, screen: Screen, cables: tuple[str, ...], settings: tuple[str, .
     KEY= takes a key back to its default. The board keeps old or new whatever cuts it off, then restarts and tells what
     it finds. Updates keep it.
     """
-    from hingeline.install import configuration
-    from hingeline.install.installing import find_port, introduced
-    from hingeline.install.report import report, report_text
+    from hingeline.device.install import configuration
+    from hingeline.device.install.installing import find_port, introduced
+    from hingeline.device.install.report import report, report_text
 
     changes = configuration.read(settings)
     for port in cables or (find_port(),):

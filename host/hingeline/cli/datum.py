@@ -6,14 +6,14 @@ from typing import TYPE_CHECKING
 
 import click
 
-from hingeline.advice.verdict import signed
-from hingeline.cli.screen import Screen, command, counted, port_option
+from hingeline.cli.screen import Screen, command, port_option
+from hingeline.units import counted, signed
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from hingeline.capture import Rests
     from hingeline.cli.visit import Visit
+    from hingeline.measure.capture import Rests
     from hingeline_calibration.calibration import Calibration
     from hingeline_calibration.datum import Datum
 
@@ -41,7 +41,7 @@ def datum(*, screen: Screen, ports: tuple[str, ...], reversal: bool) -> int:
     For matching left with right once is enough; for angles against level turn them too, or use a level flat.
     """
     from hingeline.cli.opening import visit
-    from hingeline.pipeline import keep_datum, take_datum
+    from hingeline.measure.pipeline import keep_datum, take_datum
 
     with visit(screen, ports, "datum", "datum") as here:
         calibrations = _calibrations(here)
@@ -75,7 +75,7 @@ def closure(*, screen: Screen, ports: tuple[str, ...]) -> int:
     """
     from hingeline.cli.opening import visit
     from hingeline.errors import NotMeasurable, OutOfTolerance
-    from hingeline.pipeline import close_datum, keep_datum
+    from hingeline.measure.pipeline import close_datum, keep_datum
 
     with visit(screen, ports, "datum", "closure") as here:
         found = _calibrations(here)
@@ -108,8 +108,8 @@ def closure(*, screen: Screen, ports: tuple[str, ...]) -> int:
 
 def _calibrations(here: Visit) -> dict[str, Calibration]:
     """Return the calibration of every sensor that works."""
-    from hingeline.pipeline import calibration_of
-    from hingeline.sides import usable
+    from hingeline.measure.pipeline import calibration_of
+    from hingeline.storage.sides import usable
 
     sensors = here.sensors
     calibrations = {name: calibration_of(here.store, sensors[name]) for name in usable(sensors)}

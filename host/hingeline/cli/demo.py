@@ -24,10 +24,10 @@ def demo(*, screen: Screen) -> int:
     from pathlib import Path
 
     from hingeline.demo.job import REACH, SCENARIO, Job
+    from hingeline.device.link.fleet import Fleet
     from hingeline.errors import OutOfTolerance
-    from hingeline.link.fleet import Fleet
-    from hingeline.store import Store
-    from hingeline.virtual.client import VirtualBench
+    from hingeline.storage.store import Store
+    from hingeline_virtual.client import VirtualBench
 
     say = screen.say if screen.as_json else screen.data
     with (

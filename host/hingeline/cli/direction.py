@@ -7,17 +7,17 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from hingeline.advice.verdict import signed
 from hingeline.cli.aircraft import CAUTION, await_wiggle, replay_option, side_options, take_sides
 from hingeline.cli.completing import sheet_argument, surface_argument
 from hingeline.cli.findings import one_by_one
 from hingeline.cli.live import LiveOptions, live_options
 from hingeline.cli.screen import Screen, command, port_option
+from hingeline.units import signed
 
 if TYPE_CHECKING:
-    from hingeline.capture import Rests
     from hingeline.checks.direction import DirectionReading
     from hingeline.cli.visit import Visit
+    from hingeline.measure.capture import Rests
     from hingeline.rig.sheet import Sheet
 
 PILOT = (

@@ -8,10 +8,11 @@ from typing import TYPE_CHECKING
 
 import click
 
-from hingeline.cli.screen import Screen, command, counted, port_option
+from hingeline.cli.screen import Screen, command, port_option
+from hingeline.units import counted
 
 if TYPE_CHECKING:
-    from hingeline.doctor.finding import Finding
+    from hingeline.device.doctor.finding import Finding
 
 
 @click.command()
@@ -28,7 +29,7 @@ def doctor(*, screen: Screen, ports: tuple[str, ...]) -> int:
     self-test, lines lost on the cable, rate, temperature, noise. Exit status 0 if nothing is wrong, else that of
     the first trouble: 3 no board, 4 port busy or forbidden, 5 firmware, 7 a sensor.
     """
-    from hingeline.doctor.examination import examine
+    from hingeline.device.doctor.examination import examine
 
     found = examine(ports, screen.say)
     troubles = [one for one in found if one.exit_status]

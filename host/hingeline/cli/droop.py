@@ -14,7 +14,7 @@ from hingeline.cli.screen import Number, Screen
 if TYPE_CHECKING:
     from hingeline.checks.finding import Found
     from hingeline.cli.visit import Visit
-    from hingeline.pipeline import Instrument
+    from hingeline.measure.pipeline import Instrument
     from hingeline.rig.sheet import Sheet
 
 _TOLD_S = 15.0
@@ -50,7 +50,7 @@ def _measure(
 ) -> Found:
     from hingeline.checks.droop import DROOP_DEG, DroopCheck
     from hingeline.checks.moment import passing
-    from hingeline.lines import Lines
+    from hingeline.measure.tracks import Lines
 
     ids = [one.sensor_id for one in sides]
     lines = Lines(ids)

@@ -8,17 +8,17 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from hingeline.advice.verdict import signed
 from hingeline.cli.aircraft import CAUTION, replay_option, side_options, take_sides
 from hingeline.cli.completing import sheet_argument, surface_argument
 from hingeline.cli.live import LiveOptions, live_options
 from hingeline.cli.screen import Screen, command, port_option
+from hingeline.units import signed
 
 if TYPE_CHECKING:
-    from hingeline.capture import Rests
     from hingeline.checks.finding import Finding, Found
     from hingeline.cli.visit import Visit
-    from hingeline.pipeline import Instrument
+    from hingeline.measure.capture import Rests
+    from hingeline.measure.pipeline import Instrument
     from hingeline.rig.quantities import Measure
     from hingeline.rig.sheet import Sheet
 
@@ -70,7 +70,7 @@ def examine(
 
 def one_by_one(here: Visit, ask: Callable[[int], Rests], wanted: int) -> list[Rests]:
     """Return so many rests; `ask` asks for the one of a number, from 0, and returns it. The last can be taken back."""
-    from hingeline.capture import TakenBack
+    from hingeline.measure.capture import TakenBack
 
     taken: list[Rests] = []
     while len(taken) < wanted:

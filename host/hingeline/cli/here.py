@@ -9,7 +9,7 @@ import click
 from hingeline.cli.screen import Screen, command, port_option
 
 if TYPE_CHECKING:
-    from hingeline.whereabouts import Whereabouts
+    from hingeline.procedures.whereabouts import Whereabouts
 
 NAMED = 3
 """So many sheets are named; a folder may hold a whole club's."""
@@ -33,9 +33,9 @@ def here(*, screen: Screen, ports: tuple[str, ...]) -> int:
     """
     from pathlib import Path
 
-    from hingeline.next_step import next_step
-    from hingeline.store import Store, now_text
-    from hingeline.whereabouts import look
+    from hingeline.procedures.next_step import next_step
+    from hingeline.procedures.whereabouts import look
+    from hingeline.storage.store import Store, now_text
 
     found = look(ports, Path(), Store(), now_text(), screen.say)
     step, why = next_step(found)
@@ -93,8 +93,8 @@ def _datum(found: Whereabouts) -> str:
 
 
 def _sheets(found: Whereabouts) -> str:
-    from hingeline.printable import printable
     from hingeline.rig.sheet import Sheet
+    from hingeline.units import printable
 
     named = [
         f"{path.name} ({one.aircraft if isinstance(one, Sheet) else 'to mend'})"

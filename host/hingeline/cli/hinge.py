@@ -46,9 +46,9 @@ def hinge(
     from hingeline.checks.hinge import HingeCheck
     from hingeline.checks.moment import passing
     from hingeline.cli.opening import visit
-    from hingeline.hinges import keep, place_of
-    from hingeline.pipeline import sensors_of
+    from hingeline.measure.pipeline import sensors_of
     from hingeline.rig import load_sheet
+    from hingeline.storage.hinges import keep, place_of
 
     sheet = load_sheet(rig)
     sheet.surface(surface)

@@ -7,10 +7,11 @@ from typing import TYPE_CHECKING
 
 import click
 
-from hingeline.cli.screen import Screen, cable_option, command, counted
+from hingeline.cli.screen import Screen, cable_option, command
+from hingeline.units import counted
 
 if TYPE_CHECKING:
-    from hingeline.install.installing import Done
+    from hingeline.device.install.installing import Done
 
 
 @click.command()
@@ -39,10 +40,10 @@ def install(
     Only what differs is copied, every file is read back, configuration and calibrations on the board stay. If it is
     interrupted, repeat it. Then it tells what answers on each bus, and how to wire a sensor where nothing does.
     """
+    from hingeline.device.install.installing import find_port, install, introduced
+    from hingeline.device.install.report import report, report_text
+    from hingeline.device.install.wiring import pin_maps
     from hingeline.errors import UsageProblem
-    from hingeline.install.installing import find_port, install, introduced
-    from hingeline.install.report import report, report_text
-    from hingeline.install.wiring import pin_maps
     from hingeline_protocol.messages import NAME_LIMIT
 
     if board is not None and board not in pin_maps():

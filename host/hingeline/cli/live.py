@@ -17,10 +17,10 @@ from hingeline.cli.screen import Number, Screen, tell
 from hingeline.errors import Interrupted
 
 if TYPE_CHECKING:
-    from hingeline.view.keys import Key
-    from hingeline.view.picture import Picture
-    from hingeline.view.showing import Showing, View
-    from hingeline.view.stage import Stage
+    from hingeline.live.keys import Key
+    from hingeline.live.picture import Picture
+    from hingeline.live.showing import Showing, View
+    from hingeline.live.stage import Stage
 
 
 @dataclass(frozen=True)
@@ -48,7 +48,7 @@ class LiveOptions:
 
 def live_options(function: Callable[..., Any]) -> Callable[..., Any]:
     """Give a command `live`, how it shows what it measures, and `hold_s`, how long a rest must last."""
-    from hingeline.page.address import LOOPBACK
+    from hingeline.live.page.address import LOOPBACK
 
     @click.option(
         "--hold",
@@ -131,9 +131,9 @@ def views(screen: Screen, stage: Stage, live: LiveOptions | None) -> Iterator[Be
     UsageProblem
         See `Page` and `Speech`.
     """
-    from hingeline.view.keys import LEGEND, NO_KEYS
-    from hingeline.view.plain import spoken, wrong
-    from hingeline.view.showing import Showing
+    from hingeline.live.keys import LEGEND, NO_KEYS
+    from hingeline.live.plain import spoken, wrong
+    from hingeline.live.showing import Showing
 
     bench = Bench()
     with ExitStack() as open_things:
@@ -150,7 +150,7 @@ def views(screen: Screen, stage: Stage, live: LiveOptions | None) -> Iterator[Be
             screen.say(f"Keys: {LEGEND}" if bench.keys else NO_KEYS.capitalize())
             found.append(_lines(lambda line: tell(line, sys.stderr), spoken))
         if bench.keys:
-            from hingeline.view.keys import Keyboard
+            from hingeline.live.keys import Keyboard
 
             open_things.enter_context(Keyboard(bench.pressed.put))
         screen.overheard = stage.tell
@@ -162,19 +162,19 @@ def views(screen: Screen, stage: Stage, live: LiveOptions | None) -> Iterator[Be
 def _further(screen: Screen, live: LiveOptions, bench: Bench, open_things: ExitStack) -> Iterator[View]:
     """Yield page, sound and speech."""
     if live.page is not None:
-        from hingeline.page.server import Page
+        from hingeline.live.page.server import Page
 
         page = open_things.enter_context(Page(live.page, bench.pressed.put if live.page_capture else None))
         screen.say(f"Page: {page.url}")
         yield page
     if sys.stderr.isatty() and not live.quiet:
-        from hingeline.sound.output import open_sound
+        from hingeline.live.sound.output import open_sound
 
         sound = open_sound(lambda: click.echo("\a", nl=False, err=True))
         open_things.callback(sound.close)
         yield sound
     if live.speak:
-        from hingeline.sound.speech import Speech
+        from hingeline.live.sound.speech import Speech
 
         speech = Speech()
         open_things.callback(speech.close)
@@ -184,9 +184,9 @@ def _further(screen: Screen, live: LiveOptions, bench: Bench, open_things: ExitS
 def _large(screen: Screen, bench: Bench, others: list[View], open_things: ExitStack) -> View:
     from rich.console import Console
 
-    from hingeline.page.address import LOOPBACK, code
-    from hingeline.page.server import Page
-    from hingeline.view.live import LiveScreen
+    from hingeline.live.page.address import LOOPBACK, code
+    from hingeline.live.page.server import Page
+    from hingeline.live.screen import LiveScreen
 
     page = next((one for one in others if isinstance(one, Page)), None)
     drawn = ""
@@ -203,6 +203,6 @@ def _large(screen: Screen, bench: Bench, others: list[View], open_things: ExitSt
 def _lines(say: Callable[[str], None], tell: Callable[[Picture], str]) -> View:
     from time import monotonic
 
-    from hingeline.view.plain import PlainLines
+    from hingeline.live.plain import PlainLines
 
     return PlainLines(say, monotonic, tell)

@@ -28,11 +28,11 @@ CLEVIS_S = 900.0
 """How long a change may take: a clevis is taken off, turned and put on again; common practice, no source."""
 
 if TYPE_CHECKING:
-    from hingeline.capture import Capture, Rests
     from hingeline.checks.judgement import Judgement
     from hingeline.checks.neutral import NeutralReading
     from hingeline.cli.visit import Visit
-    from hingeline.pipeline import Instrument
+    from hingeline.measure.capture import Capture, Rests
+    from hingeline.measure.pipeline import Instrument
     from hingeline.rig.sheet import Sheet
     from hingeline_calibration.datum import Datum
 
@@ -87,9 +87,9 @@ def matched(
     here: Visit, sheet: Sheet, surface: str, sides: tuple[Instrument, ...], again: str
 ) -> NeutralReading:
     """Return the first reading that is inside; where nobody is asked, the first. `again` is the command to go on."""
-    from hingeline.capture import TakenBack
     from hingeline.checks.neutral import NeutralCheck, needs_faired
-    from hingeline.pipeline import sensors_of
+    from hingeline.measure.capture import TakenBack
+    from hingeline.measure.pipeline import sensors_of
 
     capture = here.capture(sensors_of(sides))
     reference: Datum | Rests

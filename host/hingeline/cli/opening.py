@@ -17,17 +17,17 @@ from hingeline.cli.live import Bench, LiveOptions, stopped, views
 from hingeline.cli.screen import Screen
 from hingeline.cli.told import choices_of, first_event, pressed
 from hingeline.cli.visit import KEY, Visit
+from hingeline.device.link.decoder import Line
+from hingeline.device.link.fleet import Fleet
+from hingeline.device.link.merge import Mark
+from hingeline.device.link.replay import Replay
 from hingeline.errors import StoreError, UsageProblem
-from hingeline.journal import Journal
-from hingeline.keeping import agree
-from hingeline.link.decoder import Line
-from hingeline.link.fleet import Fleet
-from hingeline.link.merge import Mark
-from hingeline.link.replay import Replay
-from hingeline.recording import Happening, Recorder, new_session, next_number, read
-from hingeline.session_store import LOADED, SHEET, RecordedStore, WitnessedStore
-from hingeline.store import Store
-from hingeline.view.stage import Stage
+from hingeline.live.stage import Stage
+from hingeline.storage.copies import agree
+from hingeline.storage.journal import Journal
+from hingeline.storage.recording import Happening, Recorder, new_session, next_number, read
+from hingeline.storage.session_store import LOADED, SHEET, RecordedStore, WitnessedStore
+from hingeline.storage.store import Store
 
 if TYPE_CHECKING:
     from hingeline.rig.sheet import Sheet

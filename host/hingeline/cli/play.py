@@ -11,11 +11,11 @@ from hingeline.cli.findings import examine, limit_option, one_by_one, read_limit
 from hingeline.cli.screen import Screen
 
 if TYPE_CHECKING:
-    from hingeline.capture import Capture, Rests
     from hingeline.checks.finding import Found
     from hingeline.checks.play import Step
     from hingeline.cli.visit import Visit
-    from hingeline.pipeline import Instrument
+    from hingeline.measure.capture import Capture, Rests
+    from hingeline.measure.pipeline import Instrument
     from hingeline.rig.quantities import Measure
     from hingeline.rig.sheet import Sheet
 

@@ -34,7 +34,7 @@ def report(*, screen: Screen, session: str, output: Path | None, pdf: Path | Non
     from hingeline.report.results import results
     from hingeline.report.unmeasured import completeness
     from hingeline.report.visits import find
-    from hingeline.store import default_root
+    from hingeline.storage.store import default_root
 
     screen.passing("Reading the sessions and drawing the plots ...")
     visit = results(find(default_root(), session, screen.say))

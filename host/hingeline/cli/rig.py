@@ -137,7 +137,7 @@ def set_key(file: Path, key: str, value: str, screen: Screen) -> None:
     with its kind: surface.spoiler.kind.
     """
     from hingeline.rig.edit import edit_sheet, key_and_value
-    from hingeline.store import Store
+    from hingeline.storage.store import Store
 
     with Store().locked():  # of two edits at once, neither is lost
         edit_sheet(file, *key_and_value(key, value))

@@ -143,11 +143,6 @@ def _fold(line: str, width: int) -> str:
     )
 
 
-def counted(count: int, noun: str) -> str:
-    """Return how many there are of something: `1 sensor`, `2 sensors`."""
-    return f"{count} {noun}{'s' if count != 1 else ''}"
-
-
 def command(function: Callable[..., Any]) -> Callable[..., Any]:
     """Give a command `--json` and `--no-input`, its `screen`, and end it with the exit status of its error."""
 

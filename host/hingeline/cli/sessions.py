@@ -21,11 +21,11 @@ def sessions(*, screen: Screen, aircraft: str | None) -> int:
 
     Those without a reading are marked.
     """
-    from hingeline.files import safe_name
-    from hingeline.printable import printable
     from hingeline.report.visits import WITHOUT_READINGS, Session, Unreadable, measured, there_are
     from hingeline.report.visits import sessions as recorded
-    from hingeline.store import default_root
+    from hingeline.storage.files import safe_name
+    from hingeline.storage.store import default_root
+    from hingeline.units import printable
 
     everything: list[Session] = []
     for one in recorded(default_root()):

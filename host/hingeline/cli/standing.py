@@ -6,12 +6,13 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from hingeline.cli.screen import Number, Screen, command, counted, port_option
+from hingeline.cli.screen import Number, Screen, command, port_option
+from hingeline.units import counted
 
 if TYPE_CHECKING:
+    from hingeline.checks.stability import Standing
     from hingeline.cli.visit import Visit
-    from hingeline.samples import Sample
-    from hingeline.standing import Standing
+    from hingeline.device.samples import Sample
 
 """So near to its final temperature a chip is warm; common practice, no source."""
 
@@ -94,8 +95,8 @@ def warm_up(*, screen: Screen, ports: tuple[str, ...], minutes: float, tempco: b
 
 
 def _stand(here: Visit, for_s: float) -> list[Standing]:
-    from hingeline.sides import usable
-    from hingeline.standing import stand
+    from hingeline.checks.stability import stand
+    from hingeline.storage.sides import usable
 
     names = usable(here.sensors)
     here.screen.say(f"Leave {counted(len(names), 'sensor')} untouched for {_time_text(for_s)}.")
@@ -116,10 +117,10 @@ def _stand(here: Visit, for_s: float) -> list[Standing]:
 
 
 def _keep_tempco(here: Visit, one: Standing) -> str:
+    from hingeline.device.link.fleet import Fleet
     from hingeline.errors import StoreError
-    from hingeline.keeping import keep
-    from hingeline.link.fleet import Fleet
-    from hingeline.pipeline import calibration_of
+    from hingeline.measure.pipeline import calibration_of
+    from hingeline.storage.copies import keep
     from hingeline_calibration.drift import fit_tempco
 
     assert isinstance(here.source, Fleet)

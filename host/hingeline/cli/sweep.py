@@ -10,12 +10,12 @@ from hingeline.cli.findings import examine, one_by_one, surface_command
 from hingeline.cli.screen import Screen
 
 if TYPE_CHECKING:
-    from hingeline.capture import Capture, Rests
     from hingeline.checks.finding import Found
     from hingeline.checks.sweep import SweepCheck
     from hingeline.cli.visit import Visit
-    from hingeline.lines import Lines
-    from hingeline.pipeline import Instrument
+    from hingeline.measure.capture import Capture, Rests
+    from hingeline.measure.pipeline import Instrument
+    from hingeline.measure.tracks import Lines
     from hingeline.rig.sheet import Sheet
 
 _STROKE_S = 60.0
@@ -61,7 +61,7 @@ def _measure(here: Visit, sheet: Sheet, surface: str, sides: tuple[Instrument, .
     from hingeline.checks.moment import passing
     from hingeline.checks.points import PointsCheck
     from hingeline.checks.sweep import SweepCheck
-    from hingeline.lines import Lines
+    from hingeline.measure.tracks import Lines
 
     ids = [one.sensor_id for one in sides]
     lines = Lines(ids)
@@ -89,7 +89,7 @@ def _points(here: Visit, surface: str, capture: Capture, way: str) -> list[Rests
 
 
 def _swept(here: Visit, surface: str, check: SweepCheck, capture: Capture, lines: Lines) -> Found:
-    from hingeline.capture import PATIENCE_S, TakenBack
+    from hingeline.measure.capture import PATIENCE_S, TakenBack
 
     wanted, strokes, is_back = 2 * here.choices["sweeps"], 0, False
     here.takes_standing = False

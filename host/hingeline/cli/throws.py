@@ -26,14 +26,14 @@ from hingeline.cli.live import LiveOptions, live_options
 from hingeline.cli.screen import Screen, command, port_option
 
 if TYPE_CHECKING:
-    from hingeline.capture import Capture
     from hingeline.checks.hinge import Mounting
     from hingeline.checks.judgement import Judgement
     from hingeline.checks.positions import Position
     from hingeline.checks.summary import Summary
     from hingeline.checks.throws import ThrowReading, ThrowsCheck
     from hingeline.cli.visit import Visit
-    from hingeline.pipeline import Instrument
+    from hingeline.measure.capture import Capture
+    from hingeline.measure.pipeline import Instrument
     from hingeline.rig.sheet import Sheet
 
 
@@ -120,10 +120,10 @@ class Throws:
 
 
 def _surface(here: Visit, sheet: Sheet, surface: str, *, moved: bool) -> Throws:
-    from hingeline.capture import TakenBack
     from hingeline.checks.summary import given_differentials, summarise
     from hingeline.checks.trim import chain_of
-    from hingeline.pipeline import sensors_of
+    from hingeline.measure.capture import TakenBack
+    from hingeline.measure.pipeline import sensors_of
 
     sides = take_sides(here, sheet, surface, see=True)
     if moved and not here.asks:

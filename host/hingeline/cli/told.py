@@ -9,8 +9,8 @@ from typing import Any
 import click
 
 from hingeline.errors import DamagedFile, UsageProblem
-from hingeline.recording import Happening
-from hingeline.view.keys import Key
+from hingeline.live.keys import Key
+from hingeline.storage.recording import Happening
 
 
 def choices_of(folder: Path, recorded: Mapping[str, Any], given: Mapping[str, Any]) -> dict[str, Any]:

@@ -15,7 +15,7 @@ from hingeline.cli.screen import Screen, command
 from hingeline.errors import Interrupted
 
 if TYPE_CHECKING:
-    from hingeline.virtual.bench import Bench
+    from hingeline_virtual.bench import Bench
 
 
 @click.command()
@@ -34,8 +34,8 @@ def virtual(screen: Screen, scenario: Path, stay: bool, tcp: bool) -> int:
     input, such as {"do": "place", "sensor": "all", "face": "+z"}; each is answered when all has settled.
     docs/scenario.md has them all.
     """
-    from hingeline.virtual.bench import Bench
-    from hingeline.virtual.scenario import load_scenario
+    from hingeline_virtual.bench import Bench
+    from hingeline_virtual.scenario import load_scenario
 
     for ending in (
         "SIGTERM",

@@ -7,13 +7,16 @@ from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from hingeline.capture import HOLD_S, Capture, Rests, Seen, TakenBack
 from hingeline.cli.live import Bench, stopped
 from hingeline.cli.screen import Screen
+from hingeline.device.link.fleet import Fleet
+from hingeline.device.link.replay import Replay
+from hingeline.device.samples import Sample, SensorFault, SensorInfo
 from hingeline.errors import StoreError
-from hingeline.link.fleet import Fleet
-from hingeline.link.replay import Replay
-from hingeline.pipeline import (
+from hingeline.live.keys import Key
+from hingeline.live.stage import Stage
+from hingeline.measure.capture import HOLD_S, Capture, Rests, Seen, TakenBack
+from hingeline.measure.pipeline import (
     date_cautions,
     datum_cautions,
     datum_of,
@@ -21,10 +24,7 @@ from hingeline.pipeline import (
     poor_cautions,
     temperature_cautions,
 )
-from hingeline.samples import Sample, SensorFault, SensorInfo
-from hingeline.store import Store
-from hingeline.view.keys import Key
-from hingeline.view.stage import Stage
+from hingeline.storage.store import Store
 from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.datum import Datum
 

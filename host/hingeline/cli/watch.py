@@ -13,9 +13,9 @@ import click
 from hingeline.cli.screen import Number, Screen, command, port_option
 
 if TYPE_CHECKING:
-    from hingeline.link.fleet import Fleet
-    from hingeline.samples import Event, Sample, SensorInfo
-    from hingeline.view.keys import Key
+    from hingeline.device.link.fleet import Fleet
+    from hingeline.device.samples import Event, Sample, SensorInfo
+    from hingeline.live.keys import Key
     from hingeline_calibration.calibration import Calibration
 
 UPDATE_S = 0.5
@@ -35,8 +35,8 @@ def watch(*, screen: Screen, ports: tuple[str, ...], for_s: float | None) -> int
     Twice a second: up vector, tilt of the lid, temperature. By the sensor's calibration; where none is kept, by the
     chip's nominal sensitivity, which is said once. It shows whether a sensor lives and which is which.
     """
-    from hingeline.link.fleet import Fleet
-    from hingeline.view.keys import Keyboard
+    from hingeline.device.link.fleet import Fleet
+    from hingeline.live.keys import Keyboard
 
     pressed: SimpleQueue[Key] = SimpleQueue()
     with Fleet(ports) as fleet, Keyboard(pressed.put) if screen.asks else nullcontext():
@@ -58,9 +58,9 @@ def watch(*, screen: Screen, ports: tuple[str, ...], for_s: float | None) -> int
 def _calibrations(screen: Screen, fleet: Fleet) -> dict[str, Calibration]:
     """Return the calibrations that are kept; what keeps one from being used is said, and where two differ none is."""
     from hingeline.errors import HingelineError, NotStored
-    from hingeline.keeping import agree
-    from hingeline.pipeline import calibration_of
-    from hingeline.store import Store
+    from hingeline.measure.pipeline import calibration_of
+    from hingeline.storage.copies import agree
+    from hingeline.storage.store import Store
     from hingeline_calibration.errors import CalibrationError
 
     store, found = Store(), {}
@@ -86,7 +86,7 @@ def _show(
     calibrations: Mapping[str, Calibration],
     due_s: dict[str, float],
 ) -> None:
-    from hingeline.samples import BoardGone, SensorFault
+    from hingeline.device.samples import BoardGone, SensorFault
 
     if isinstance(event, BoardGone):
         raise event.error

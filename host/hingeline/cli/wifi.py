@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING
 import click
 
 from hingeline.cli.screen import Screen, command, port_option
-from hingeline.link import TCP_PORT
+from hingeline.device.link import TCP_PORT
 
 if TYPE_CHECKING:
-    from hingeline.link.board import BoardLink
+    from hingeline.device.link.board import BoardLink
 
 JOIN_S = 30.0
 PASSWORD_VARIABLE = "HINGELINE_WIFI_PASSWORD"
@@ -46,9 +46,9 @@ def wifi(*, screen: Screen, ports: tuple[str, ...], network: str | None, off: bo
     """
     import secrets
 
+    from hingeline.device.link.fleet import Fleet
+    from hingeline.device.link.login import KEY_BYTES, KEY_VARIABLE, keep_key
     from hingeline.errors import UsageProblem
-    from hingeline.link.fleet import Fleet
-    from hingeline.link.login import KEY_BYTES, KEY_VARIABLE, keep_key
 
     if off == (network is not None):
         raise UsageProblem(

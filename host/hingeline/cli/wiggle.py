@@ -11,8 +11,8 @@ from hingeline.cli.screen import Screen, command, port_option
 
 if TYPE_CHECKING:
     from hingeline.cli.visit import Visit
+    from hingeline.procedures.wiggle import Wiggles
     from hingeline.rig.kinds import Side
-    from hingeline.wiggle import Wiggles
 
 
 @click.command()
@@ -30,7 +30,7 @@ def wiggle(*, screen: Screen, ports: tuple[str, ...]) -> int:
     """
     from hingeline.cli.opening import visit
     from hingeline.rig.kinds import BOTH
-    from hingeline.sides import remember
+    from hingeline.storage.sides import remember
 
     with visit(screen, ports, "wiggle", "wiggle") as here:
         sides = _sides(here)
@@ -48,9 +48,9 @@ def wiggle(*, screen: Screen, ports: tuple[str, ...]) -> int:
 def _sides(here: Visit) -> dict[Side, str]:
     """Return the sensor of each side as it was wiggled; of two, the other one is right."""
     from hingeline.errors import NoBoard
+    from hingeline.procedures.wiggle import Wiggles
     from hingeline.rig.kinds import BOTH
-    from hingeline.sides import usable
-    from hingeline.wiggle import Wiggles
+    from hingeline.storage.sides import usable
 
     working = usable(here.sensors)
     if len(working) < len(BOTH):

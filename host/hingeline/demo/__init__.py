@@ -1,1 +1,1 @@
-"""The demonstration: the whole job on the virtual bench, truth beside measurement at every step."""
+"""What does the whole job look like, truth beside measurement?"""

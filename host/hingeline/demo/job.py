@@ -10,28 +10,28 @@ from typing import Any
 
 import numpy as np
 
-from hingeline.calibrating import Taking
-from hingeline.capture import Capture
 from hingeline.checks.judgement import Judgement
 from hingeline.checks.neutral import NeutralCheck
 from hingeline.checks.positions import NEUTRAL, Position
 from hingeline.checks.throws import ThrowsCheck
 from hingeline.demo.ledger import Ledger, Row
+from hingeline.device.link.fleet import Fleet
 from hingeline.errors import NotMeasurable
-from hingeline.keeping import keep
-from hingeline.link.fleet import Fleet
-from hingeline.pipeline import Instrument, instruments, keep_datum, take_datum
+from hingeline.measure.capture import Capture
+from hingeline.measure.pipeline import Instrument, instruments, keep_datum, take_datum
+from hingeline.procedures.calibrating import Taking
 from hingeline.rig import load_sheet
 from hingeline.rig.kinds import BOTH
-from hingeline.store import Store
-from hingeline.virtual.client import VirtualBench
-from hingeline.virtual.scenario import load_scenario
+from hingeline.storage.copies import keep
+from hingeline.storage.store import Store
 from hingeline_calibration.acceptance import Verdict
 from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.datum import Datum
 from hingeline_calibration.errors import CalibrationError
 from hingeline_calibration.hinge import Deflection
 from hingeline_calibration.priors import Priors
+from hingeline_virtual.client import VirtualBench
+from hingeline_virtual.scenario import load_scenario
 
 HERE = Path(__file__).parent
 SCENARIO, SHEET = HERE / "glider.toml", HERE / "glider.rig.toml"

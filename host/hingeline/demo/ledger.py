@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
-from hingeline.advice.verdict import signed
+from hingeline.units import signed
 
 
 @dataclass(frozen=True)

@@ -1,1 +1,1 @@
-"""What a recorded visit comes to, on paper: read, drawn, compared with an earlier one."""
+"""What is put on paper?"""

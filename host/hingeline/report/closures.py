@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from hingeline.advice.verdict import signed
 from hingeline.errors import StoreError
 from hingeline.report.events import said
 from hingeline.report.forms import Closure
 from hingeline.report.results import Results
 from hingeline.report.visits import Session, sessions
+from hingeline.units import signed
 
 
 def closure_cautions(root: Path, visit: Results) -> tuple[str, ...]:

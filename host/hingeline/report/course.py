@@ -7,13 +7,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from hingeline.capture import HOLD_S
-from hingeline.lines import Floats, Mask, Track, track
-from hingeline.pipeline import Instrument
+from hingeline.device.samples import Sample
+from hingeline.measure.capture import HOLD_S
+from hingeline.measure.pipeline import Instrument
+from hingeline.measure.tracks import Floats, Mask, Track, track
 from hingeline.report.forms import Reading, Sides
 from hingeline.report.results import Moment, Recorded
 from hingeline.rig.kinds import Side
-from hingeline.samples import Sample
 from hingeline_calibration.hinge import HingeAxis
 from hingeline_calibration.still import summarise
 

@@ -13,8 +13,6 @@ from typing import Any
 
 from pydantic import TypeAdapter, ValidationError
 
-from hingeline.printable import printable
-from hingeline.recording import Happening, happenings
 from hingeline.report.forms import (
     Calibrated,
     Caution,
@@ -28,7 +26,9 @@ from hingeline.report.forms import (
     Text,
     Written,
 )
-from hingeline.session_store import SHEET
+from hingeline.storage.recording import Happening, happenings
+from hingeline.storage.session_store import SHEET
+from hingeline.units import printable
 from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.errors import CalibrationError
 

@@ -8,9 +8,9 @@ from typing import Annotated, Literal
 from pydantic import AfterValidator, Field, FiniteFloat
 
 from hingeline.checks.asked import Place
-from hingeline.printable import printable
 from hingeline.rig.kinds import Side
-from hingeline.toml_models import MOST_BYTES
+from hingeline.rig.toml_models import MOST_BYTES
+from hingeline.units import printable
 
 Text = Annotated[str, AfterValidator(printable)]
 Unit = Literal["deg", "mm", "ratio"]

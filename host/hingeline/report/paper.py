@@ -9,9 +9,8 @@ import sys
 import tempfile
 from pathlib import Path
 
-from hingeline.errors import UsageProblem
-from hingeline.files import safe_name, unwritable, write_whole
-from hingeline.system_words import in_words
+from hingeline.errors import UsageProblem, in_words
+from hingeline.storage.files import safe_name, unwritable, write_whole
 
 A4 = b"<style>@page { size: A4 }</style>"
 _BROWSER = (

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 from matplotlib.axes import Axes
 
-from hingeline.capture import HOLD_S
+from hingeline.measure.capture import HOLD_S
 from hingeline.report.course import Course, courses
 from hingeline.report.drawing import INK, PAIR, QUIET, SIDES, Plot, dots, legend, plot, zero
 from hingeline.report.forms import Found, Judged

@@ -9,9 +9,9 @@ from functools import cached_property
 from itertools import groupby, pairwise
 from typing import NamedTuple, TypeVar
 
+from hingeline.device.link.decoder import Decoder, Line
+from hingeline.device.samples import Sample, SensorFault
 from hingeline.errors import SheetError, UsageProblem
-from hingeline.link.decoder import Decoder, Line
-from hingeline.recording import read
 from hingeline.report.events import Told, taken_back
 from hingeline.report.forms import (
     RESULTS,
@@ -28,7 +28,7 @@ from hingeline.report.forms import (
 from hingeline.report.visits import Session
 from hingeline.rig import parse_sheet
 from hingeline.rig.sheet import Sheet
-from hingeline.samples import Sample, SensorFault
+from hingeline.storage.recording import read
 
 _Said = TypeVar("_Said", Reading, Found, Direction, Sides, Caution)
 

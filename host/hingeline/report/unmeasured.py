@@ -9,10 +9,10 @@ from typing import NamedTuple
 
 from hingeline.checks.asked import asked, places
 from hingeline.errors import SheetError
-from hingeline.printable import printable
 from hingeline.report.forms import Reading
 from hingeline.report.results import Results
 from hingeline.rig.sheet import Sheet
+from hingeline.units import printable
 
 _NOT_KNOWN = "so what it asks for beyond these readings is not known"
 

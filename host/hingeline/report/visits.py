@@ -8,13 +8,12 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from hingeline.errors import DamagedFile, HingelineError, NotStored, StoreError
-from hingeline.files import safe_name
-from hingeline.printable import printable
-from hingeline.recording import FILE, Happening, read
+from hingeline.errors import DamagedFile, HingelineError, NotStored, StoreError, in_words
 from hingeline.report.events import said
 from hingeline.report.forms import RESULTS
-from hingeline.system_words import in_words
+from hingeline.storage.files import safe_name
+from hingeline.storage.recording import FILE, Happening, read
+from hingeline.units import printable
 
 ON_THE_TABLE = ("calibrate", "closure", "datum", "noise", "warm-up", "wiggle")
 """Commands whose sessions are of no aircraft."""

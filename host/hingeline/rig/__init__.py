@@ -1,4 +1,4 @@
-"""The rigging sheet of an aircraft: read, checked as a whole, edited without losing a comment."""
+"""What does the aircraft's rigging sheet want?"""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ def load_sheet(path: Path) -> Sheet:
         The file can't be read, or has something to mend; all of it at once, each with line, key and cure.
     """
     from hingeline.errors import SheetError
-    from hingeline.toml_models import read_text
+    from hingeline.rig.toml_models import read_text
 
     return parse_sheet(read_text(path, SheetError), str(path))
 
@@ -32,7 +32,7 @@ def parse_sheet(text: str, name: str) -> Sheet:
     from hingeline.errors import SheetError
     from hingeline.rig.contradictions import contradictions
     from hingeline.rig.sheet import Sheet
-    from hingeline.toml_models import parse
+    from hingeline.rig.toml_models import parse
 
     sheet = parse(text, name, Sheet, SheetError, contradictions)
     sheet._text = text

@@ -9,8 +9,8 @@ from hingeline.rig.kinds import KINDS
 from hingeline.rig.quantities import Measure
 from hingeline.rig.sheet import Linkage, Sheet, Surface, Travel
 from hingeline.rig.tolerances import ToleranceName
-from hingeline.toml_findings import Finding, dotted, nearest, one_of
-from hingeline.toml_lines import Key
+from hingeline.rig.toml_findings import Finding, dotted, nearest, one_of
+from hingeline.rig.toml_lines import Key
 from hingeline_calibration.travel import travel_mm
 
 _FARTHEST_DEG = 90.0

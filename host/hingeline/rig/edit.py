@@ -10,12 +10,12 @@ import tomlkit
 from tomlkit.exceptions import TOMLKitError
 
 from hingeline.errors import SheetError, StoreError
-from hingeline.files import write_whole
 from hingeline.rig import parse_sheet
 from hingeline.rig.sheet import known_name
-from hingeline.toml_findings import brief, dotted
-from hingeline.toml_lines import Key, split_key
-from hingeline.toml_models import parse_document, read_text
+from hingeline.rig.toml_findings import brief, dotted
+from hingeline.rig.toml_lines import Key, split_key
+from hingeline.rig.toml_models import parse_document, read_text
+from hingeline.storage.files import write_whole
 
 
 def edit_sheet(path: Path, key: Key, value: Any) -> None:

@@ -13,8 +13,8 @@ from hingeline.rig.kinds import KINDS, Kind, KindName, Side
 from hingeline.rig.quantities import AngleDeg, Differential, LengthMm, Measure, Percent, Position, Throw
 from hingeline.rig.targets import NeutralTarget, Target, neutrals, targets
 from hingeline.rig.tolerances import PROFILES, SheetTolerances, ToleranceName, Tolerances
-from hingeline.toml_findings import nearest, one_of
-from hingeline.toml_models import TomlModel
+from hingeline.rig.toml_findings import nearest, one_of
+from hingeline.rig.toml_models import TomlModel
 
 Convention = Literal["ruler", "height", "arc"]
 _MOST_CHARACTERS = 40

@@ -27,7 +27,7 @@ def new_sheet(path: Path, template: str) -> None:
         There is a file already, its name is no `*.rig.toml` or names no aircraft, or it can't be written.
     """
     from hingeline.rig.edit import edited, write_sheet
-    from hingeline.toml_findings import brief
+    from hingeline.rig.toml_findings import brief
 
     aircraft = path.name.removesuffix(SUFFIX)
     if aircraft == path.name or not aircraft:

@@ -7,7 +7,7 @@ from typing import Literal, get_args
 from pydantic import Field
 
 from hingeline.rig.quantities import Measure, Tolerance
-from hingeline.toml_models import TomlModel
+from hingeline.rig.toml_models import TomlModel
 
 ToleranceName = Literal["neutral", "throw", "match", "preset"]
 ProfileName = Literal["sport", "glider", "pattern", "jet", "3d"]

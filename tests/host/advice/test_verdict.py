@@ -4,15 +4,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from hingeline.advice.verdict import (
-    amount,
-    edge,
-    judge_match,
-    judge_neutral,
-    judge_throw,
-    judge_throw_match,
-    signed,
-)
+from hingeline.advice.verdict import edge, judge_match, judge_neutral, judge_throw, judge_throw_match
+from hingeline.units import amount, signed
 
 angles = st.floats(-60, 60).map(lambda value: round(value, 3))
 

@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
 
-from hingeline.pipeline import Instrument
-from hingeline.samples import Sample
+from hingeline.device.samples import Sample
+from hingeline.measure.pipeline import Instrument
 from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.still import summarise
 from hingeline_calibration.tempco import Tempco

@@ -5,16 +5,16 @@ import re
 import numpy as np
 import pytest
 
-from hingeline.capture import Seen
 from hingeline.checks.centring import CentringCheck
 from hingeline.checks.droop import DroopCheck
 from hingeline.checks.play import STEPS, PlayCheck
 from hingeline.cli.centring import RESTLESS_S, Restless
+from hingeline.device.samples import Sample
 from hingeline.errors import NotMeasurable
-from hingeline.lines import Lines
+from hingeline.measure.capture import Seen
+from hingeline.measure.tracks import Lines
 from hingeline.rig import load_sheet
 from hingeline.rig.quantities import Measure
-from hingeline.samples import Sample
 
 SHEET = """
 schema_version = 1

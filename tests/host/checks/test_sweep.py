@@ -7,12 +7,12 @@ import numpy as np
 import pytest
 from tests.host.checks.conftest import LINES_HZ, Bench
 
-from hingeline.capture import Seen
 from hingeline.checks.sweep import SweepCheck
 from hingeline.checks.sweep_strokes import Pair
 from hingeline.checks.tracking import steps
 from hingeline.errors import NotMeasurable
-from hingeline.lines import Lines, track
+from hingeline.measure.capture import Seen
+from hingeline.measure.tracks import Lines, track
 from hingeline.rig import load_sheet
 
 SHEET = """

@@ -6,7 +6,7 @@ import pytest
 from tests.host.cli.sceptic import write_scenario
 from tests.host.person import Person
 
-from hingeline.virtual.client import VirtualBench
+from hingeline_virtual.client import VirtualBench
 
 
 @pytest.fixture

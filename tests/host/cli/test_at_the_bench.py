@@ -7,10 +7,10 @@ import pytest
 from tests.host.cli.terminal import Terminal
 from tests.host.person import Person, at_the_desk
 
-from hingeline.recording import Happening, read
 from hingeline.report.forms import Reading
 from hingeline.report.results import recorded
 from hingeline.report.visits import session
+from hingeline.storage.recording import Happening, read
 
 pytestmark = pytest.mark.long
 

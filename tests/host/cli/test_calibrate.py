@@ -10,9 +10,9 @@ from tests import boards
 from tests.host.cli import benches
 from tests.host.person import Person
 
-from hingeline.link.decoder import Line
-from hingeline.recording import read
-from hingeline.store import Store
+from hingeline.device.link.decoder import Line
+from hingeline.storage.recording import read
+from hingeline.storage.store import Store
 from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.placements import FACES
 

@@ -8,8 +8,8 @@ from tests import boards
 from tests.host.cli import benches
 from tests.host.person import Person
 
-from hingeline.sealed import seal
-from hingeline.store import Store
+from hingeline.storage.sealed import seal
+from hingeline.storage.store import Store
 from hingeline_calibration.placements import FACES
 
 

@@ -8,9 +8,9 @@ from tests import boards
 from tests.host.cli import benches
 from tests.host.person import Person, at_the_desk
 
-from hingeline.store import Store
-from hingeline.virtual.client import VirtualBench
+from hingeline.storage.store import Store
 from hingeline_calibration.placements import FACES
+from hingeline_virtual.client import VirtualBench
 
 
 def calibrated(bench: VirtualBench, home, *yaws_deg: float) -> Person:

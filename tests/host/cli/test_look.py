@@ -7,10 +7,10 @@ import sys
 import pytest
 from rich.console import Console
 from rich.text import Text
+from tests.host.live.tmux import Tmux
 from tests.host.look import LOOK, chromium
-from tests.host.view.tmux import Tmux
 
-from hingeline.view.keys import LEGEND
+from hingeline.live.keys import LEGEND
 
 pytestmark = pytest.mark.browser
 

@@ -9,8 +9,8 @@ import pytest
 from tests.host.person import Person, session_of
 
 from hingeline.demo.job import SCENARIO
-from hingeline.recording import read
-from hingeline.virtual.client import VirtualBench
+from hingeline.storage.recording import read
+from hingeline_virtual.client import VirtualBench
 
 
 def test_boards_names_what_answers(person):

@@ -14,10 +14,10 @@ from hingeline.checks.throws import ThrowReading
 from hingeline.cli import neutral, throws
 from hingeline.cli.aircraft import brief_text
 from hingeline.rig.kinds import BOTH
-from hingeline.sides import remembered
-from hingeline.store import Store
-from hingeline.virtual.client import VirtualBench
+from hingeline.storage.sides import remembered
+from hingeline.storage.store import Store
 from hingeline_calibration.calibration import Calibration
+from hingeline_virtual.client import VirtualBench
 
 
 def nudged(expert: Person):

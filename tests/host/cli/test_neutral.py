@@ -9,23 +9,23 @@ import pytest
 from tests.host.cli.sceptic import SHEET, show, write_scenario
 from tests.host.person import Person
 
-from hingeline.capture import Capture
 from hingeline.checks.neutral import NeutralCheck
 from hingeline.cli.live import Bench
 from hingeline.cli.neutral import given, matched
 from hingeline.cli.screen import Screen
 from hingeline.cli.visit import Visit
+from hingeline.device.link.fleet import Fleet
+from hingeline.device.samples import Sample
 from hingeline.errors import NotMeasurable
-from hingeline.link.fleet import Fleet
-from hingeline.pipeline import datum_of, instruments
+from hingeline.live.stage import Stage
+from hingeline.measure.capture import Capture
+from hingeline.measure.pipeline import datum_of, instruments
 from hingeline.rig import load_sheet
 from hingeline.rig.kinds import BOTH
-from hingeline.samples import Sample
-from hingeline.sides import remembered
-from hingeline.store import Store, now_text
-from hingeline.view.stage import Stage
-from hingeline.virtual.client import VirtualBench
+from hingeline.storage.sides import remembered
+from hingeline.storage.store import Store, now_text
 from hingeline_calibration.travel import deflection_from_travel_deg
+from hingeline_virtual.client import VirtualBench
 
 LINE_S = 0.05
 

@@ -12,10 +12,10 @@ import pytest
 from tests.host.person import Person, session_of
 
 from hingeline.demo.job import SCENARIO
-from hingeline.link.fleet import Fleet
-from hingeline.link.replay import Replay
-from hingeline.recording import lines
-from hingeline.virtual.client import VirtualBench
+from hingeline.device.link.fleet import Fleet
+from hingeline.device.link.replay import Replay
+from hingeline.storage.recording import lines
+from hingeline_virtual.client import VirtualBench
 
 PHONES = 20
 

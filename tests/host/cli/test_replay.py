@@ -11,8 +11,8 @@ from pathlib import Path
 import pytest
 from tests.host.person import Outcome, Person, at_the_desk, session_of
 
-from hingeline.link.decoder import Line
-from hingeline.recording import FILE, Recorder, read
+from hingeline.device.link.decoder import Line
+from hingeline.storage.recording import FILE, Recorder, read
 
 
 def replay(tmp_path: Path, folder: Path, *arguments: str) -> Outcome:

@@ -12,9 +12,9 @@ from tests.host.cli.sceptic import SHEET, readings, show, throws, write_scenario
 from tests.host.person import Person, at_the_desk
 
 from hingeline.rig.kinds import BOTH
-from hingeline.sides import remember, remembered
-from hingeline.store import Store
-from hingeline.virtual.client import VirtualBench
+from hingeline.storage.sides import remember, remembered
+from hingeline.storage.store import Store
+from hingeline_virtual.client import VirtualBench
 
 
 def test_1_sine_bar(expert):

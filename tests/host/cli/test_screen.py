@@ -7,8 +7,9 @@ import sys
 import click
 import pytest
 
-from hingeline.cli.screen import Number, Screen, counted, folded
+from hingeline.cli.screen import Number, Screen, folded
 from hingeline.demo.job import SHEET
+from hingeline.units import counted
 
 LONG = (
     "e66166d8e325-104: +y at 180°, 7 of 18; a 45° deflection would be known to ±0.40°; still wanted: 2 × -y, +z, "

@@ -11,9 +11,9 @@ from dataclasses import dataclass
 import pytest
 from tests.host.person import Person
 
-from hingeline.recording import read
 from hingeline.report.visits import sessions
-from hingeline.store import Store
+from hingeline.storage.recording import read
+from hingeline.storage.store import Store
 
 
 @dataclass(frozen=True)

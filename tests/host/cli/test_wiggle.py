@@ -6,9 +6,9 @@ from tests.boards import board, sensor
 from tests.host.person import Person
 
 from hingeline.demo.job import SCENARIO
-from hingeline.sides import remembered
-from hingeline.store import Store
-from hingeline.virtual.client import VirtualBench
+from hingeline.storage.sides import remembered
+from hingeline.storage.store import Store
+from hingeline_virtual.client import VirtualBench
 
 pytestmark = pytest.mark.long
 

@@ -5,9 +5,9 @@ from pathlib import Path
 import pytest
 from tests.host.person import Outcome, at_the_desk
 
-from hingeline.recording import Recorder, new_session
 from hingeline.report.results import Results, results
 from hingeline.report.visits import find, session
+from hingeline.storage.recording import Recorder, new_session
 
 DATA = Path(__file__).parents[2] / "data" / "visits"
 

@@ -3,9 +3,9 @@
 import pytest
 from tests.host.report.conftest import judged
 
-from hingeline.recording import FILE, Recorder, new_session
 from hingeline.report.closures import closure_cautions
 from hingeline.report.results import results
+from hingeline.storage.recording import FILE, Recorder, new_session
 
 FIRST, SECOND = "2026-05-17T08:00:00+00:00", "2026-05-17T09:00:00+00:00"
 

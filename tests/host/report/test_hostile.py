@@ -6,11 +6,11 @@ import pytest
 from tests.host.report.conftest import judged, run
 from tests.host.report.pages import Page
 
-from hingeline.recording import FILE
 from hingeline.report.page import report_page
 from hingeline.report.paper import default_name
 from hingeline.report.results import results
 from hingeline.report.visits import session
+from hingeline.storage.recording import FILE
 
 NAMES = (
     "<script>alert(1)</script>",

@@ -14,7 +14,7 @@ from hingeline.report.compare import compare
 from hingeline.report.page import compare_page, report_page
 from hingeline.report.results import Results, results
 from hingeline.report.unmeasured import completeness
-from hingeline.toml_models import MOST_BYTES
+from hingeline.rig.toml_models import MOST_BYTES
 
 TEXT = SHEET.read_text("utf-8")
 TWO_MODES = TEXT.replace('modes = ["normal"]', 'modes = ["normal", "speed"]').replace(

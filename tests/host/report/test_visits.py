@@ -7,9 +7,9 @@ import pytest
 from tests.host.report.conftest import DATA, run
 
 from hingeline.errors import DamagedFile, NotStored, UsageProblem
-from hingeline.recording import FILE
 from hingeline.report.results import results
 from hingeline.report.visits import find, session
+from hingeline.storage.recording import FILE
 
 FOLDERS = DATA / "sessions" / "Moss-Lantern"
 

@@ -10,7 +10,7 @@ import pytest
 from hingeline.rig.kinds import KINDS
 from hingeline.rig.sheet import Linkage, Neutral, Sheet, Strip, Surface, Travel
 from hingeline.rig.tolerances import PROFILES, SheetTolerances, Tolerances
-from hingeline.toml_models import TomlModel
+from hingeline.rig.toml_models import TomlModel
 
 REFERENCE = (Path(__file__).parents[3] / "docs" / "rigging-sheet.md").read_text(encoding="utf-8")
 BY_KIND = ("kind", "sides", "dihedral")

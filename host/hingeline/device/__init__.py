@@ -1,0 +1,1 @@
+"""Where do samples come from: ports, boards, their firmware?"""

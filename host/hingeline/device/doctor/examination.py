@@ -1,0 +1,186 @@
+"""The examination: the computer, then each port, the board behind it, its sensors."""
+
+from __future__ import annotations
+
+import os
+import platform
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+
+from hingeline import __version__
+from hingeline.device.doctor.finding import NOT_MEASURABLE, Finding
+from hingeline.device.doctor.listening import listen
+from hingeline.device.doctor.selftest import judge
+from hingeline.device.install.payload import firmware_version
+from hingeline.device.install.report import NO_PIN_MAP, called
+from hingeline.device.install.wiring import pin_maps
+from hingeline.device.link.board import BoardLink
+from hingeline.device.link.fleet import Fleet
+from hingeline.device.link.permission import UDEV_FILE, UDEV_RULE, permission, udev
+from hingeline.device.link.ports import discover
+from hingeline.device.samples import SensorInfo
+from hingeline.errors import BoardRefused, HingelineError, NoBoard, WrongFirmware
+from hingeline_protocol import PROTOCOL
+
+STATES = {
+    "absent": ("does not answer", "Check its four wires and its solder joints; then try another module"),
+    "identity": ("answers as a chip that is not known", "It is a clone or another chip: try another module"),
+    "setup": (
+        "does not keep what is written to it",
+        "Shorten its leads and check its supply; then another module",
+    ),
+}
+"""What a state other than `ok` means and what to do."""
+MEND = "Mend what it says; what the board was told to be is shown and changed by `hingeline configure`"
+
+
+def examine(ports: Sequence[str], say: Callable[[str], None]) -> list[Finding]:
+    """Return what is found of these ports, or of every one that is found; `say` is told where the user must wait.
+
+    A port that nobody named and that has no board is no trouble where another has one.
+    """
+    found = [_computer()]
+    asked = tuple(ports) or tuple(candidate.port for candidate in discover())
+    if not asked:
+        cure = "Plug a board in, with a cable that carries data and not power alone"
+        return [*found, Finding("ports", "no USB serial port was found", cure, NoBoard.exit_status)]
+    opened = {port: _port(port, say) for port in asked}
+    somewhere = any(there for there, _ in opened.values())
+    for there, findings in opened.values():
+        passed_over = somewhere and not there and not ports
+        found += [replace(one, exit_status=0) for one in findings] if passed_over else _grouped(findings)
+    return found
+
+
+def _grouped(findings: list[Finding]) -> list[Finding]:
+    """Return the findings about one thing after each other."""
+    order = list(dict.fromkeys(one.about for one in findings))
+    return sorted(findings, key=lambda one: order.index(one.about))
+
+
+def _computer() -> Finding:
+    return Finding(
+        "computer",
+        f"hingeline {__version__} with firmware {firmware_version()}, protocol {PROTOCOL}; "
+        f"Python {platform.python_version()} on {platform.system()}",
+    )
+
+
+def _port(port: str, say: Callable[[str], None]) -> tuple[bool, list[Finding]]:
+    """Return whether a board is at a port, and what is found there."""
+    found = _usb(port) + _permission(port)
+    try:
+        with Fleet([port]) as fleet:
+            (link,) = fleet.boards
+            found += _board(link)
+            working = [info for info in link.sensors if info.state == "ok"]
+            if working:
+                say(f"Listening at {port} for a few seconds: leave the sensors still.")
+                found += [_self_test(link, info) for info in working]
+                found += listen(fleet, working)
+    except HingelineError as error:
+        return False, [*found, Finding.of(port, error)]
+    return True, found
+
+
+def _usb(port: str) -> list[Finding]:
+    return [
+        Finding(port, candidate.device.what if candidate.device else candidate.description)
+        for candidate in discover()
+        if candidate.port == port
+    ]
+
+
+def _permission(port: str) -> list[Finding]:
+    """Tell whose the port is; where it is forbidden, the rule that would open it. That it is, opening it tells."""
+    if os.name != "posix" or not os.path.exists(port):
+        return []
+    seen = permission(port)
+    if seen.granted:
+        return [Finding(port, f"you may open it (group {seen.group})")]
+    if not udev():
+        return []
+    cure = f"Write this line to {UDEV_FILE}, run `sudo udevadm control --reload`, plug the board in again: {UDEV_RULE}"
+    return [
+        Finding(port, "a udev rule would open it and every board to whoever sits before the screen", cure)
+    ]
+
+
+def _board(link: BoardLink) -> list[Finding]:
+    uid, board = link.board.uid, link.board
+    name = called(board.board, link.about.name)
+    found = [Finding(uid, f"{name} with firmware {board.firmware}, protocol {board.protocol}")]
+    found += _watchdog(link)
+    if board.firmware != firmware_version():
+        found.append(
+            Finding(
+                uid,
+                f"firmware {board.firmware}, this computer has {firmware_version()}: it works, but untested",
+                f"Run `hingeline install --port {link.port}`: configuration and calibrations stay",
+            )
+        )
+    cure = MEND if board.board in pin_maps() else NO_PIN_MAP
+    found += [
+        Finding(uid, f"it complains: {notice}", cure, WrongFirmware.exit_status)
+        for notice in dict.fromkeys(link.notices)
+        if not any(notice.startswith(_place(info)) for info in link.sensors)
+    ]
+    if not link.sensors:
+        cure = "Check the wires of each module: `hingeline install` shows the wiring table of this board"
+        found.append(Finding(uid, "no sensor answers on any bus", cure, NOT_MEASURABLE))
+    return found + [_sensor(link, info) for info in link.sensors]
+
+
+def _watchdog(link: BoardLink) -> list[Finding]:
+    """Tell of a watchdog that is on, and of a restart that may be its doing."""
+    uid, about = link.board.uid, link.about
+    found = []
+    if about.watchdog != "off":
+        cure = f"To leave it off: `hingeline install --port {link.port} --no-watchdog`"
+        text = "its watchdog restarts it when it hangs while it streams; Ctrl-C restarts it too, once it has streamed"
+        found.append(Finding(uid, text, cure))
+    if about.reset == "watchdog":
+        cure = (
+            "Where nobody pressed Ctrl-C or installed: its program hung or kept failing. Shorten leads, look for a "
+            "loose wire and a weak supply"
+        )
+        found.append(Finding(uid, "its last reset was by its watchdog", cure))
+    return found
+
+
+def _place(info: SensorInfo) -> str:
+    """Return how the board begins a complaint about a sensor."""
+    return f"bus {info.bus} address 0x{info.address:02X}"
+
+
+def _sensor(link: BoardLink, info: SensorInfo) -> Finding:
+    where = f"{info.chip} on bus {info.bus} at 0x{info.address:02X}"
+    if info.state == "ok":
+        return Finding(info.sensor_id, f"{where} answers")
+    seen, cure = STATES[info.state]
+    details = [notice for notice in link.notices if notice.startswith(_place(info))]
+    said = f" ({details[-1]})" if details else ""
+    return Finding(info.sensor_id, f"{where} {seen}{said}", cure, NOT_MEASURABLE)
+
+
+def _self_test(link: BoardLink, info: SensorInfo) -> Finding:
+    try:
+        tested = link.self_test(int(info.sensor_id.rpartition("-")[2]))
+    except BoardRefused as refused:
+        return Finding.of(info.sensor_id, refused)
+    judged = judge(info.chip, info.counts_per_g, tested)
+    moved = " ".join(f"{value:+.0f}" for value in judged.response_mg)
+    figures: dict[str, float | list[float]] = {
+        "self_test_mg": [round(value, 1) for value in judged.response_mg]
+    }
+    if judged.limits_mg is None:
+        return Finding(
+            info.sensor_id, f"self-test moves it by {moved} mg; not judged: {judged.source}", figures=figures
+        )
+    limits = [f"{low:+.0f} to {high:+.0f}" for low, high in judged.limits_mg]
+    wanted = f"{limits[0]} mg each" if len(set(limits)) == 1 else f"{', '.join(limits)} mg"
+    text = f"self-test moves x, y, z by {moved} mg; wanted {wanted} ({judged.source})"
+    if not judged.failed:
+        return Finding(info.sensor_id, text, figures=figures)
+    cure = "Lay it down, let go and repeat; if it fails again the chip is damaged: try another module"
+    return Finding(info.sensor_id, text, cure, NOT_MEASURABLE, figures)

@@ -1,0 +1,288 @@
+"""What can be asked of one board."""
+
+from __future__ import annotations
+
+import threading
+from binascii import crc32
+from time import monotonic
+from typing import Any
+
+from hingeline.device.link import complaints
+from hingeline.device.link.conversation import Conversation, Deliver, Tap
+from hingeline.device.link.login import log_in
+from hingeline.device.samples import Counts, SensorInfo
+from hingeline.errors import BoardLost, BoardRefused, DamagedFile, HingelineError, UsageProblem
+from hingeline_protocol import PROTOCOL
+from hingeline_protocol.messages import (
+    PIECE_BYTES,
+    STORED_BYTES,
+    Address,
+    Board,
+    Get,
+    Hello,
+    Piece,
+    Put,
+    Rate,
+    Reachable,
+    SelfTest,
+    Sensor,
+    Start,
+    State,
+    Status,
+    Stop,
+    Tested,
+    Wifi,
+)
+
+INTRODUCTION_S = (0.4, 0.4, 0.8, 1.6)
+"""Patience with each `hello`: opening a port restarts some boards, and a start takes a second or two."""
+SLOW_S = 60.0
+"""Patience with the last `hello`, once something was answered: an emulated board looks for its chips for seconds, and
+the former ones are still to be answered."""
+WIFI_S = (5.0,)
+"""Switching a radio takes a second."""
+SELF_TEST_S = (3.0, 3.0)
+"""A self-test waits for the chip to settle, off and on."""
+
+
+class BoardLink:
+    """A board that has introduced itself.
+
+    Parameters
+    ----------
+    port
+        A device, a pty or `socket://host:port`.
+    deliver
+        Called in the reading thread with the events of each read, the very last of which is a `BoardGone` if the board
+        is lost.
+    turn
+        See `Conversation`.
+
+    Attributes
+    ----------
+    port
+        As given.
+    board
+        How the board introduced itself (`messages.Board`).
+
+    Raises
+    ------
+    NoBoard, PortBusy, PortForbidden, UsageProblem
+        The port can't be had, or nothing answers there.
+    WrongKey
+        A board on the network does not let this computer in.
+    WrongFirmware, ProtocolMismatch
+        What answers is no board, or speaks no protocol of this host.
+    """
+
+    def __init__(self, port: str, deliver: Deliver, turn: threading.Lock | None = None) -> None:
+        self.port = port
+        self._turn = turn or threading.Lock()
+        self._talk = Conversation(port, deliver, self._turn)
+        try:
+            self.board = self._introduction()
+            self._come_to_rest()
+        except BaseException:
+            self._talk.close()
+            raise
+
+    @property
+    def sensors(self) -> tuple[SensorInfo, ...]:
+        """The sensors of the board, in its order."""
+        return tuple(info for _, info in sorted(self._talk.decoder.sensors.items()))
+
+    @property
+    def about(self) -> Any:
+        """What the board told of itself besides (`messages.About`): its name, its watchdog, why it started."""
+        return self._talk.decoder.about
+
+    @property
+    def counts(self) -> Counts:
+        """What the board's lines were so far."""
+        return self._talk.decoder.counts
+
+    @property
+    def notices(self) -> tuple[str, ...]:
+        """What the board last said unasked: what is wrong with it or a sensor."""
+        return tuple(self._talk.decoder.notices)
+
+    def tap(self, record: Tap) -> None:
+        """Let `record` have all lines from now on, the first of which introduce the board once more."""
+        with self._turn:
+            self._talk.tap = record
+        self.board = self._introduction()
+
+    def untap(self) -> None:
+        """Record no more: when this returns, the last line has been."""
+        with self._turn:
+            self._talk.tap = None
+
+    def start(self, lines_hz: int, readings: int) -> None:
+        """Stream `lines_hz` lines a second and sensor, each the sum of `readings` readings."""
+        self._talk.ask(Rate, lines_hz, readings)
+        self._talk.streaming = True
+        self._talk.ask(Start)
+        self._talk.due = True
+
+    def stop(self) -> None:
+        """End the stream; what was sent before has been delivered when this returns."""
+        self._talk.due = False
+        self._talk.ask(Stop)
+        self._talk.streaming = False
+
+    def status(self) -> Any:
+        """Return the board's `messages.State`."""
+        return self._talk.ask(Status, wants=State)[0]
+
+    def self_test(self, sensor: int) -> Any:
+        """Return the `messages.Tested` of the sensor with that index on the board."""
+        return self._talk.ask(SelfTest, sensor, wants=Tested, patience_s=SELF_TEST_S)[0]
+
+    def serve_wifi(self, port: int, name: bytes, password: bytes, key: bytes) -> None:
+        """Let the board join a network and serve there at a TCP port; nowhere if all are empty and 0. Cable only."""
+        self._talk.ask(Wifi, port, name, password, key, patience_s=WIFI_S)
+
+    def reachable(self) -> Any:
+        """Return the board's `messages.Reachable`: where it serves on the network."""
+        return self._talk.ask(Address, wants=Reachable)[0]
+
+    def store_calibration(self, sensor: int, data: bytes) -> None:
+        """Keep `data` on the board for that sensor, and read it back.
+
+        Raises
+        ------
+        UsageProblem
+            There is too much of it, or none.
+        DamagedFile
+            What was read back differs.
+        """
+        if not 0 < len(data) <= STORED_BYTES:
+            raise UsageProblem(
+                f"A calibration of {len(data)} bytes can't go on a board, which keeps 1 to {STORED_BYTES}",
+                "Keep it on this computer alone",
+            )
+        pieces = [data[at : at + PIECE_BYTES] for at in range(0, len(data), PIECE_BYTES)]
+        for index, piece in enumerate(pieces):
+            self._talk.ask(Put, sensor, index, len(pieces), _mark(data), piece)
+        if self.fetch_calibration(sensor) != data:
+            raise DamagedFile(
+                f"{self.port} keeps another calibration than it was given",
+                "Store it once more: `hingeline calibration choose SENSOR --from host`",
+            )
+
+    def keeps_calibration(self, sensor: int, data: bytes) -> bool | None:
+        """Return whether the board's checksum for that sensor is that of `data`; None if it keeps nothing."""
+        first = self._first_piece(sensor)
+        return None if first is None else bool(first.crc == _mark(data))
+
+    def fetch_calibration(self, sensor: int) -> bytes | None:
+        """Return what the board keeps for that sensor, None if it keeps nothing.
+
+        Raises
+        ------
+        DamagedFile
+            Its checksum is not that of its content.
+        """
+        first = self._first_piece(sensor)
+        if first is None:
+            return None
+        pieces = [first]
+        pieces += [self._piece(sensor, index) for index in range(1, pieces[0].pieces)]
+        data = b"".join(piece.data for piece in pieces)
+        if any(piece.crc != _mark(data) for piece in pieces):
+            raise DamagedFile(
+                f"The calibration that {self.port} keeps for its sensor {sensor} is damaged",
+                "Give it this computer's: `hingeline calibration choose SENSOR --from host`",
+            )
+        return data
+
+    def close(self) -> None:
+        """End the stream and free the port."""
+        try:
+            if self._talk.streaming:
+                self.stop()
+        except BoardLost:
+            pass  # already told by its BoardGone
+        finally:
+            self._talk.close()
+
+    def _first_piece(self, sensor: int) -> Any:
+        """Return the first piece of what is kept for a sensor, None if that is nothing."""
+        try:
+            return self._piece(sensor, 0)
+        except BoardRefused as refusal:
+            if refusal.code == "empty":
+                return None
+            raise
+
+    def _piece(self, sensor: int, index: int) -> Any:
+        return self._talk.ask(Get, sensor, index, wants=Piece)[0]
+
+    def _come_to_rest(self) -> None:
+        """End a stream that this host left running."""
+        try:
+            self._talk.ask(Stop)
+        except BoardRefused as refusal:
+            if refusal.code != "busy":
+                raise
+            raise complaints.held(self.port, "another host measures") from refusal
+
+    def _introduction(self) -> Any:
+        """Return the board's `messages.Board`, once it has let this host in."""
+        try:
+            return self._introduced()
+        except BoardRefused as refusal:
+            if refusal.code != "login":
+                raise
+        log_in(self.port, self._talk)
+        return self._introduced()
+
+    def _introduced(self) -> Any:
+        """Return the board's `messages.Board`, all its sensors being introduced too."""
+        try:
+            self._talk.there = False  # what it answered long ago says nothing of now
+            self._talk.pulse()
+            answer = next(filter(None, map(self._said_hello, INTRODUCTION_S)), None)
+            if answer is None and self._talk.there and not self._talk.decoder.counts.bad:
+                answer = self._said_hello(SLOW_S)
+            if answer is not None and self._talk.slowness > 1:  # its start or former ones may have held it up
+                answer = self._said_hello(INTRODUCTION_S[-1]) or answer
+        except BoardRefused as refusal:
+            if refusal.code == "version":
+                raise complaints.refused_version(self.port, refusal.message) from refusal
+            raise
+        if answer is None:
+            raise self._not_introduced()
+        if answer[0].protocol != PROTOCOL:
+            raise complaints.other_version(self.port, answer[0])
+        return answer[0]
+
+    def _said_hello(self, limit_s: float) -> list[Any] | None:
+        """Return the whole answer to a `hello`, if it comes; the time it took sets the patience from then on."""
+        asked_s = monotonic()
+        answer = self._talk.ask_once(Hello, PROTOCOL, PROTOCOL, limit_s=limit_s)
+        if not answer or not _whole(answer):
+            return None
+        self._talk.slowness = max(1.0, (monotonic() - asked_s) / INTRODUCTION_S[0])
+        return answer
+
+    def _not_introduced(self) -> HingelineError:
+        heard = self._talk.decoder
+        if heard.board is None:
+            return complaints.stranger(self.port, self._talk.heard)
+        if not self._talk.there:
+            return self._talk.lose(f"{self.port} fell silent")
+        return self._talk.lose(
+            f"The board at {self.port} never introduced itself whole: {heard.counts.bad} of {heard.counts.lines} "
+            "lines came damaged"
+        )
+
+
+def _whole(introduction: list[Any]) -> bool:
+    """Return whether a board is there and every sensor that it speaks of."""
+    board = introduction[0]
+    return isinstance(board, Board) and board.sensors == sum(isinstance(one, Sensor) for one in introduction)
+
+
+def _mark(data: bytes) -> str:
+    return f"{crc32(data):08X}"

@@ -1,0 +1,229 @@
+"""Questions and answers over a port, while what streams meanwhile is read beside them."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable, Sequence
+from queue import Empty, SimpleQueue
+from time import monotonic, monotonic_ns, sleep
+from typing import Any
+
+from hingeline.device.link import beat, complaints
+from hingeline.device.link.decoder import Decoder, Line, Splitter
+from hingeline.device.link.merge import Arrived
+from hingeline.device.link.ports import open_port
+from hingeline.device.samples import BoardGone, Event, Sample, SensorFault
+from hingeline.errors import BoardLost, HingelineError, PortBusy, in_words
+from hingeline_protocol.messages import Err, Ok, State, Status, pack
+
+ANSWER_S = (0.4,) * 5
+"""Patience with each try of a request; in all as long as with a board that is to stream."""
+QUIET_S = 0.2
+"""While it streams, a board that is silent for this is asked for its status."""
+SILENCES, SILENCES_TCP = 10, 2
+"""Asked in vain so often, it is lost. The system tells at once when a device is pulled out; that the far end of a
+TCP connection is gone, silence alone may tell."""
+IDLE_S = 0.5
+HEARD_BYTES = 200
+PULSE = 65535
+"""The request number of those that nobody waits for."""
+_EVENTS = (Sample, SensorFault)
+
+Deliver = Callable[[Arrived | HingelineError], None]
+Tap = Callable[[Sequence[Line]], None]
+
+
+class Conversation:
+    """One thread reads the port: samples and faults go to `deliver`, answers to whoever asked.
+
+    Attributes
+    ----------
+    decoder
+        What the lines say.
+    heard
+        The first bytes received, for telling what a stranger is.
+    streaming
+        Events are delivered.
+    there
+        A board is there: something has been answered since it was asked to introduce itself, however late.
+    slowness
+        By so much all patience with this board is longer than usual.
+    due
+        Lines are due: silence means that the board is lost, and one that says it does not stream has restarted.
+    tap
+        Called with the lines of each read before they are delivered. What it raises is delivered, and it is called no
+        more.
+
+    Parameters
+    ----------
+    turn
+        Held while lines are tapped and delivered: with one lock for several boards, both happen in one order.
+    """
+
+    def __init__(self, port: str, deliver: Deliver, turn: threading.Lock) -> None:
+        self.port = port
+        self.decoder = Decoder(port)
+        self.heard = b""
+        self.streaming = False
+        self.there = False
+        self.slowness = 1.0
+        self.due = False
+        self.tap: Tap | None = None
+        self._deliver = deliver
+        self._turn = turn
+        self._answers: SimpleQueue[Any] = SimpleQueue()
+        self._request = 0
+        self._awaited: int | None = None
+        self._lost: BoardLost | None = None
+        self._turned_away: PortBusy | None = None
+        self._closing = False
+        self._asking = threading.Lock()
+        self._sending = threading.Lock()
+        self._channel = open_port(port)
+        self._thread = threading.Thread(target=self._read, name=f"reads {port}", daemon=True)
+        self._thread.start()
+
+    def ask(
+        self, message: Any, *fields: Any, wants: Any = None, patience_s: tuple[float, ...] = ANSWER_S
+    ) -> list[Any]:
+        """Send a request until it is answered, and return the details of the answer, which hold a `wants`.
+
+        Raises
+        ------
+        BoardRefused
+            The board answered `err`.
+        BoardLost
+            The board did not answer, or is gone.
+        PortBusy
+            It serves another host.
+        """
+        for limit_s in patience_s:
+            answer = self.ask_once(message, *fields, limit_s=limit_s)
+            if answer is not None and (wants is None or any(isinstance(detail, wants) for detail in answer)):
+                return answer
+        raise self.lose(f"{self.port} did not answer, asked {len(patience_s)} times")
+
+    def pulse(self) -> None:
+        """Send what every board answers at once; nobody waits for it."""
+        self._send(Status(PULSE))
+
+    def ask_once(self, message: Any, *fields: Any, limit_s: float) -> list[Any] | None:
+        """Send a request and return the details of its answer, None if no end of it came in time."""
+        with self._asking:
+            self._request = self._awaited = self._request % (PULSE - 1) + 1
+            try:
+                self._send(message(self._request, *fields))
+                answer = self._answer(self._request, monotonic() + limit_s * self.slowness)
+            finally:
+                self._awaited = None
+        if not answer:
+            return None
+        if isinstance(answer[-1], Err):
+            raise complaints.refusal(self.port, message, answer[-1])
+        return answer[:-1]
+
+    def lose(self, why: str, cause: OSError | None = None) -> BoardLost:
+        """Give the board up, once: tell who listens and who waits, and return the error to raise."""
+        with self._sending:
+            if self._lost is not None:
+                return self._lost
+            self._lost = complaints.lost(why)
+            self._lost.__cause__ = cause
+        self._answers.put(self._lost)
+        if self.decoder.sensors:
+            now_ns = monotonic_ns()
+            self._deliver(Arrived(now_ns, self.port, [BoardGone(now_ns * 1e-9, self._lost)]))
+        return self._lost
+
+    def close(self) -> None:
+        """Free the port."""
+        self._closing = True
+        self._channel.wake()
+        self._thread.join()
+        self._channel.close()
+
+    def _send(self, message: Any) -> None:
+        if self._lost is not None:
+            raise self._turned_away or self._lost
+        try:
+            with self._sending:
+                self._channel.write(b"\n" + pack(message))  # whatever fragment came before, it has ended
+        except OSError as error:
+            raise self.lose(f"{self.port} takes no more bytes ({in_words(error)})", error) from error
+
+    def _answer(self, request: int, deadline_s: float) -> list[Any]:
+        """Return the messages that answer `request`, the last being its end; empty if it never came."""
+        answer = []
+        while (left_s := deadline_s - monotonic()) > 0:
+            try:
+                message = self._answers.get(timeout=left_s)
+            except Empty:
+                break
+            if isinstance(message, BoardLost):
+                raise self._turned_away or message
+            if message.request == request:
+                answer.append(message)
+                if isinstance(message, Ok | Err):
+                    return answer
+            elif isinstance(message, Err) and message.request == 0 and message.code == "checksum":
+                break
+        return []
+
+    def _read(self) -> None:
+        splitter = Splitter()
+        silences, most = 0, SILENCES_TCP if self.port.startswith("socket://") else SILENCES
+        while not self._closing and self._lost is None:
+            try:
+                if self._channel.wait(QUIET_S * self.slowness if self.due else IDLE_S):
+                    silences = 0
+                    self._receive(splitter)
+                elif self.due and silences == most - 1:
+                    self.lose(f"{self.port} fell silent")
+                elif self.due:
+                    silences += 1
+                    self.pulse()
+            except BoardLost:
+                return
+            except OSError as error:
+                self.lose(f"{self.port} was pulled out ({in_words(error)})", error)
+
+    def _receive(self, splitter: Splitter) -> None:
+        """Take what arrives now."""
+        arrival_ns = monotonic_ns()
+        if self.streaming:
+            sleep(beat.next_s())
+        data = self._channel.read()
+        self.heard += data[: HEARD_BYTES - len(self.heard)]
+        lines = [Line(self.port, arrival_ns, raw) for raw in splitter.cut(data)]
+        with self._turn:
+            self._take(lines)
+
+    def _take(self, lines: Sequence[Line]) -> None:
+        if self.tap is not None and lines:
+            try:
+                self.tap(lines)
+            except HingelineError as error:
+                self.tap = None
+                self._deliver(error)
+        resets = self.decoder.counts.resets
+        events: list[Event] = []
+        answers = []
+        stands_still = False
+        for line in lines:
+            told = self.decoder.decode(line)
+            if isinstance(told, _EVENTS):
+                events.append(told)
+                continue
+            self.there |= isinstance(told, Ok | Err)
+            if isinstance(told, Err) and told.request == 0 and told.code == "busy":
+                self._turned_away = complaints.held(self.port, told.text)  # and the board hangs up
+            elif told is not None and self._awaited is not None and told.request in (0, self._awaited):
+                answers.append(told)
+            elif isinstance(told, State) and told.request == PULSE:
+                stands_still = not told.streaming
+        if self.streaming and events:
+            self._deliver(Arrived(lines[0].arrival_ns, self.port, events))
+        for answer in answers:  # who has one may rely on what came before it
+            self._answers.put(answer)
+        if (self.streaming and self.decoder.counts.resets > resets) or (self.due and stands_still):
+            self.lose(f"{self.port} restarted")

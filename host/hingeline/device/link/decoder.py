@@ -1,0 +1,209 @@
+"""A board's lines into events and answers. Pure: bytes in, values out, no port and no clock of its own."""
+
+from __future__ import annotations
+
+from binascii import crc32
+from collections import deque
+from collections.abc import Iterator
+from typing import Any, NamedTuple
+
+from hingeline.device.link.clock import BoardClock
+from hingeline.device.samples import Counts, Sample, SensorFault, SensorInfo
+from hingeline_protocol import messages
+from hingeline_protocol.line import LINE_LIMIT, LineError, unseal
+from hingeline_protocol.messages import (
+    NO_TEMPERATURE_CC,
+    SEQUENCE_PERIOD,
+    About,
+    Board,
+    Err,
+    Fault,
+    MessageError,
+    Sensor,
+    parse,
+)
+
+REPEAT_LINES = 64
+"""A sequence number that steps back by up to this is a repeated line; by more, a new count."""
+
+
+_BODY_LIMIT = LINE_LIMIT - len(b"*00000000\n")
+_SMALL = {b"%d" % number: number for number in range(256)}
+"""Numbers of sensors and of readings: looked up in half the time that `int` takes."""
+_USUAL_CC = {b"%d" % number: number for number in range(4096)}
+"""Temperatures from 0 to 41 °C, looked up as well."""
+
+
+class Line(NamedTuple):
+    """One received line without its line feed, and the host's monotonic time at which it had arrived."""
+
+    port: str
+    arrival_ns: int
+    raw: bytes
+
+
+class Splitter:
+    """Cuts received bytes into lines, the same however the bytes come.
+
+    What is too long to be a line is cut into pieces as long as no line may be, for the decoder to count.
+    """
+
+    def __init__(self) -> None:
+        self._rest = b""
+
+    def cut(self, data: bytes) -> list[bytes]:
+        """Return the lines that `data` completes."""
+        *lines, self._rest = (self._rest + data).split(b"\n")
+        if len(self._rest) > LINE_LIMIT or any(len(line) > LINE_LIMIT for line in lines):
+            *lines, self._rest = (piece for line in (*lines, self._rest) for piece in _pieces(line))
+        return lines
+
+
+def _pieces(line: bytes) -> Iterator[bytes]:
+    while len(line) > LINE_LIMIT:
+        yield line[: LINE_LIMIT + 1]
+        line = line[LINE_LIMIT + 1 :]
+    yield line
+
+
+def sample_fields(raw: bytes) -> tuple[int, ...] | None:
+    """Return the fields of a sound sample line as `messages.Sample` orders them, None for any other line.
+
+    The same as `parse(unseal(raw))` of what boards send, without the table: this runs for every line. A sensor or
+    readings beyond `_SMALL` are left to that.
+    """
+    body, _, mark = raw.rpartition(b"*")
+    expected = b"%08X" % crc32(body)
+    if (mark != expected and mark.rstrip(b"\r\n") != expected) or len(body) > _BODY_LIMIT:
+        return None
+    try:
+        verb, sensor, sequence, ticks_us, readings, x, y, z, temperature_cc = body.split(b" ")
+        if verb != b"s":
+            return None
+        return (
+            _SMALL[sensor],
+            int(sequence),
+            int(ticks_us),
+            _SMALL[readings],
+            int(x),
+            int(y),
+            int(z),
+            _USUAL_CC[temperature_cc] if temperature_cc in _USUAL_CC else int(temperature_cc),
+        )
+    except (ValueError, KeyError):
+        return None
+
+
+class Decoder:
+    """Decodes the lines of the board at one port. What streams before its introduction is passed over.
+
+    Attributes
+    ----------
+    board
+        The board's introduction, None before it.
+    about
+        What else the board told of itself (`messages.About`).
+    sensors
+        Its sensors by their index on the board.
+    counts
+        What the lines were.
+    notices
+        The last things that the board said unasked: what is wrong with it or a sensor.
+    """
+
+    def __init__(self, port: str) -> None:
+        self.port = port
+        self.board: Any = None
+        self.about: Any = About(0, "unknown", "off", "")
+        self.sensors: dict[int, SensorInfo] = {}
+        self.counts = Counts()
+        self.notices: deque[str] = deque(maxlen=16)
+        self._clock = BoardClock()
+        self._expected: dict[int, int] = {}
+
+    def decode(self, line: Line) -> Any:
+        """Return the `Sample` or `SensorFault` that a line is, the message if it is an answer, or None.
+
+        The first line after opening a port may be the tail of one: it is not counted if it is bad.
+        """
+        if not line.raw.rstrip(b"\r"):
+            return None  # a board ends so a line that it could not send whole
+        self.counts.lines += 1
+        fields = sample_fields(line.raw)
+        if fields is not None:
+            return self._sample(fields, line.arrival_ns)
+        try:
+            message = parse(unseal(line.raw))
+        except LineError:
+            self.counts.bad += self.counts.lines > 1
+            return None
+        except MessageError:
+            self.counts.unknown += 1
+            return None
+        if isinstance(message, messages.Sample | Fault):
+            take = self._fault if isinstance(message, Fault) else self._sample
+            return take(message, line.arrival_ns)
+        if isinstance(message, About):
+            self.about = message
+        if isinstance(message, Board | Sensor):
+            self._introduce(message)
+        if isinstance(message, Err) and message.request == 0 and message.code != "checksum":
+            self.notices.append(message.text)
+        return message
+
+    def _sample(self, fields: tuple[int, ...], arrival_ns: int) -> Sample | None:
+        index, sequence, ticks_us, readings, x, y, z, temperature_cc = fields
+        sensor = self.sensors.get(index)
+        if sensor is None and self.board is None:
+            return None
+        if sensor is None or readings < 1:
+            self.counts.unknown += 1
+            return None
+        missing = (sequence - self._expected.get(index, sequence)) % SEQUENCE_PERIOD
+        if missing:
+            if missing >= SEQUENCE_PERIOD - REPEAT_LINES:
+                self.counts.repeated += 1
+                return None
+            if missing < SEQUENCE_PERIOD // 2:
+                self.counts.lost[sensor.sensor_id] += missing
+        self._expected[index] = sequence + 1
+        return Sample(
+            sensor.sensor_id,
+            self._clock.time_s(ticks_us, arrival_ns),
+            (x / readings, y / readings, z / readings),
+            readings,
+            None if temperature_cc == NO_TEMPERATURE_CC else temperature_cc / 100,
+            sequence,
+        )
+
+    def _fault(self, message: Any, arrival_ns: int) -> SensorFault | None:
+        sensor = self.sensors.get(message.sensor)
+        if sensor is None:
+            self.counts.unknown += 1
+            return None
+        self.counts.faults += 1
+        time_s = self._clock.time_s(message.ticks_us, arrival_ns)
+        return SensorFault(sensor.sensor_id, time_s, message.code, message.number)
+
+    def _introduce(self, message: Any) -> None:
+        if isinstance(message, Board):
+            if self.board is None or message.uid != self.board.uid:
+                self.sensors = {}
+            elif message.request == 0:
+                self.counts.resets += 1
+            self.board = message
+            self._clock, self._expected = BoardClock(), {}
+        elif self.board is not None:
+            self.sensors[message.sensor] = SensorInfo(
+                sensor_id=f"{self.board.uid}-{message.sensor}",
+                board=self.board.board,
+                port=self.port,
+                chip=message.chip,
+                bus=message.bus,
+                address=message.address,
+                counts_per_g=message.counts_per_g,
+                rate_hz=message.rate_hz,
+                filter_hz=message.filter_hz,
+                thermometer=message.thermometer,
+                state=message.state,
+            )

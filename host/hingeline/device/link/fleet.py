@@ -1,0 +1,202 @@
+"""All boards that are plugged in, as one source of events."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from queue import Empty, SimpleQueue
+
+from hingeline.device.link.board import BoardLink
+from hingeline.device.link.conversation import Tap
+from hingeline.device.link.merge import Arrived, Mark, Ordered
+from hingeline.device.link.ports import discover
+from hingeline.device.samples import BoardGone, Counts, Event, SensorInfo
+from hingeline.errors import HingelineError, NoBoard, UsageProblem
+
+LINES_HZ = 50
+READINGS = 4
+"""The usual stream: at 200 readings a second and sensor, a line each 20 ms."""
+_WAKE_S = 0.1
+"""Ctrl-C is heard this often where a blocked wait can't be interrupted."""
+
+
+class Fleet:
+    """The boards at `ports`, or wherever boards are found.
+
+    A context manager. `start`, iterate, `stop`; iterating ends after `stop`, or when every board is gone.
+
+    Parameters
+    ----------
+    ports
+        Each must have a board. With none named, all USB serial ports are asked, and those without a board
+        passed over.
+
+    Attributes
+    ----------
+    boards
+        In the order of `ports`.
+    passed_over
+        Why ports that were found have no board here, by port.
+
+    Raises
+    ------
+    NoBoard
+        No board was found.
+    UsageProblem
+        Two ports lead to sensors of one id.
+    HingelineError
+        What keeps a named port from being used (see `BoardLink`).
+    """
+
+    def __init__(self, ports: Sequence[str] = ()) -> None:
+        self._arrived: SimpleQueue[Arrived | Mark | HingelineError | None] = SimpleQueue()
+        self._turn = threading.Lock()
+        self._heard = True
+        self._events = Ordered(self._arrivals())
+        asked = tuple(dict.fromkeys(ports)) or tuple(candidate.port for candidate in discover())
+        opened = self._open(asked)
+        self.boards = tuple(link for link in opened if isinstance(link, BoardLink))
+        self.passed_over = {
+            port: error
+            for port, error in zip(asked, opened, strict=True)
+            if isinstance(error, HingelineError)
+        }
+        self._live = {link.port for link in self.boards}
+        if self.passed_over and (ports or not self.boards):
+            self.close()
+            raise next(iter(self.passed_over.values()))
+        if not self.boards:
+            raise NoBoard("No USB serial port was found", "Plug a board in, or name its port with --port")
+        try:
+            self._refuse_twins()
+        except UsageProblem:
+            self.close()
+            raise
+
+    def __enter__(self) -> Fleet:
+        return self
+
+    def __exit__(self, *exception: object) -> None:
+        self.close()
+
+    @property
+    def sensors(self) -> dict[str, SensorInfo]:
+        """The sensors of all boards, by sensor id."""
+        return {info.sensor_id: info for link in self.boards for info in link.sensors}
+
+    @property
+    def counts(self) -> dict[str, Counts]:
+        """By port, what the lines were so far."""
+        return {link.port: link.counts for link in self.boards}
+
+    def locate(self, sensor_id: str) -> tuple[BoardLink, int]:
+        """Return the board that carries a sensor, and the sensor's index there.
+
+        Raises
+        ------
+        NoBoard
+            No board here carries it.
+        """
+        for link in self.boards:
+            if any(info.sensor_id == sensor_id for info in link.sensors):
+                return link, int(sensor_id.rpartition("-")[2])
+        raise NoBoard(
+            f"Sensor {sensor_id} is not plugged in",
+            "Plug its board in; `hingeline boards` lists what is there",
+        )
+
+    def record(self, write: Tap) -> None:
+        """Let `write` have all lines from now on, introductions first, in the order of the events."""
+        for link in self.boards:
+            link.tap(write)
+
+    def record_no_more(self) -> None:
+        """End the recording: when this returns, the last line has been written."""
+        for link in self.boards:
+            link.untap()
+
+    def unheard(self) -> None:
+        """Keep nothing that comes before the next `mark`, which drops it: a user may be waited for all night."""
+        self._heard = False
+
+    def mark(self, note: Callable[[], None]) -> None:
+        """Call `note` between two lines and drop all that came before it; a recording is to mark its place there."""
+        with self._turn:
+            note()
+            self._arrived.put(Mark())
+            self._heard = True
+        self._events.skip()
+
+    def start(self, lines_hz: int = LINES_HZ, readings: int = READINGS) -> None:
+        """Let every board stream; events of an earlier stream that nobody took are forgotten.
+
+        Raises
+        ------
+        BoardLost
+            A board has gone meanwhile.
+        """
+        self._events = Ordered(self._arrivals())
+        while not self._arrived.empty():
+            self._arrived.get()
+        for link in self.boards:
+            link.start(lines_hz, readings)
+
+    def stop(self) -> None:
+        """End the stream of every board that is still there; what was sent before can be iterated."""
+        for link in self.boards:
+            if link.port in self._live:
+                link.stop()
+        self._arrived.put(None)
+
+    def close(self) -> None:
+        """End the streams and free the ports."""
+        for link in self.boards:
+            link.close()
+
+    def __iter__(self) -> Iterator[Event]:
+        return self._events
+
+    def _deliver(self, arrived: Arrived | HingelineError) -> None:
+        gone = isinstance(arrived, HingelineError) or isinstance(arrived.events[-1], BoardGone)
+        if self._heard or gone:
+            self._arrived.put(arrived)
+
+    def _arrivals(self) -> Iterator[Arrived | Mark]:
+        while self._live:
+            try:
+                arrived = self._arrived.get(timeout=_WAKE_S)
+            except Empty:
+                continue
+            if arrived is None:
+                break
+            if isinstance(arrived, HingelineError):
+                raise arrived
+            if isinstance(arrived, Arrived) and isinstance(arrived.events[-1], BoardGone):
+                self._live.discard(arrived.port)
+            yield arrived
+
+    def _refuse_twins(self) -> None:
+        """Raise `UsageProblem` where two ports lead to sensors of one id: their samples would be mixed."""
+        ports: dict[str, str] = {}
+        for link in self.boards:
+            for info in link.sensors:
+                if info.sensor_id in ports:
+                    raise UsageProblem(
+                        f"{ports[info.sensor_id]} and {link.port} both lead to a sensor {info.sensor_id}",
+                        "Name one of the two ports with --port: it is one board reached twice, or two boards whose "
+                        "microcontrollers tell the same id, which can't be used together",
+                    )
+                ports[info.sensor_id] = link.port
+
+    def _open(self, ports: Sequence[str]) -> list[BoardLink | HingelineError]:
+        """Open all ports at once: a silent one takes its time."""
+
+        def attempt(port: str) -> BoardLink | HingelineError:
+            try:
+                return BoardLink(port, self._deliver, self._turn)
+            except HingelineError as error:
+                return error
+
+        with ThreadPoolExecutor(max_workers=max(1, len(ports))) as pool:
+            return list(pool.map(attempt, ports))

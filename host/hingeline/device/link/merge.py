@@ -1,0 +1,92 @@
+"""The events of several boards, each in its own order, in the order of their times."""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Iterator, Sequence
+from operator import itemgetter
+from typing import NamedTuple
+
+from hingeline.device.samples import BoardGone, Event
+
+PATIENCE_NS = 100_000_000
+"""An event waits no longer than this for an earlier one of another board."""
+
+
+class Arrived(NamedTuple):
+    """The events of one read, at least one, and when and where their lines arrived; a `BoardGone` is alone."""
+
+    arrival_ns: int
+    port: str
+    events: Sequence[Event]
+
+
+class Mark:
+    """Between arrivals: what arrived before is of no use any more (see `Ordered.skip`)."""
+
+
+class Ordered(Iterator[Event]):
+    """The events of `arrivals` in order: the same arrivals give the same events, whenever they are asked for."""
+
+    def __init__(self, arrivals: Iterator[Arrived | Mark]) -> None:
+        self._arrivals = arrivals
+        self._order = InOrder()
+        self._ready: deque[Event] = deque()
+
+    def __next__(self) -> Event:
+        while not self._ready:
+            arrived = next(self._arrivals, None)
+            if isinstance(arrived, Arrived):
+                self._ready.extend(self._order.push(arrived))
+            elif arrived is None:
+                self._ready.extend(self._order.rest())
+                if not self._ready:
+                    raise StopIteration
+        return self._ready.popleft()
+
+    def skip(self) -> None:
+        """Drop what comes before the next mark."""
+        for arrived in self._arrivals:
+            if isinstance(arrived, Mark):
+                break
+            if isinstance(gone := arrived.events[-1], BoardGone):
+                raise gone.error
+        self._order = InOrder()
+        self._ready.clear()
+
+
+class InOrder:
+    """Holds each event until every board has spoken of a later time, or `PATIENCE_NS` have passed."""
+
+    def __init__(self) -> None:
+        self._held: list[tuple[float, int, Event]] = []  # time in s, arrival in ns
+        self._latest_s: dict[str, float] = {}
+
+    def push(self, arrived: Arrived) -> list[Event]:
+        """Take events and return those whose turn it is; after all that is held, a `BoardGone`."""
+        arrival_ns, port, events = arrived
+        if isinstance(events[-1], BoardGone):
+            return [*self.rest(), *events]
+        self._latest_s[port] = events[-1].time_s
+        self._held += [(event.time_s, arrival_ns, event) for event in events]
+        self._held.sort(key=itemgetter(0))
+        return self.release(arrival_ns)
+
+    def release(self, now_ns: int) -> list[Event]:
+        """Return the events whose turn it is at `now_ns`; who keeps them waiting is waited for no more."""
+        due_s = min(self._latest_s.values(), default=float("inf"))
+        released: list[Event] = []
+        for time_s, arrival_ns, event in self._held:
+            if time_s > due_s:
+                if arrival_ns > now_ns - PATIENCE_NS:
+                    break
+                self._latest_s = {port: latest for port, latest in self._latest_s.items() if latest >= time_s}
+                due_s = min(self._latest_s.values(), default=float("inf"))
+            released.append(event)
+        del self._held[: len(released)]
+        return released
+
+    def rest(self) -> list[Event]:
+        """Return all that is held: no more will come."""
+        self._latest_s.clear()
+        return self.release(0)

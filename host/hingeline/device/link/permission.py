@@ -1,0 +1,84 @@
+"""May this user open a port? On POSIX; elsewhere a refused port is a busy one."""
+
+from __future__ import annotations
+
+import os
+import sys
+from dataclasses import dataclass
+
+from hingeline.device.link.usb import VENDORS
+
+UDEV_FILE = "/etc/udev/rules.d/60-hingeline.rules"
+"""Its number must be below 73: there the rule takes effect that gives a device to who sits before the screen."""
+UDEV_RULE = (
+    'SUBSYSTEM=="tty", ATTRS{{idVendor}}=="{vendors}", TAG+="uaccess", ENV{{ID_MM_DEVICE_IGNORE}}="1"'.format(
+        vendors="|".join(f"{vendor:04x}" for vendor in sorted(VENDORS))
+    )
+)
+"""The user before the screen may open boards, and no modem manager tries them."""
+
+
+@dataclass(frozen=True)
+class Permission:
+    """What the system says of a port and this user.
+
+    Attributes
+    ----------
+    port
+        The device.
+    granted
+        The user may open it.
+    group
+        The group that it belongs to.
+    through_group
+        Members of the group, which is not root's, may open it.
+    member
+        The user is a member by the system's list, which holds from the next login on.
+    """
+
+    port: str
+    granted: bool
+    group: str
+    through_group: bool
+    member: bool
+
+    @property
+    def cure(self) -> str:
+        """What lets the user open it."""
+        if not self.through_group:
+            first = f"Its group may not use it either: run `sudo chmod a+rw {self.port}`"
+        elif self.member:
+            first = f"You are in the group {self.group} from your next login on: log out and in again"
+        else:
+            join = f"run `sudo usermod -aG {self.group} $USER`, log out and in again"
+            first = f"It belongs to the group {self.group}: {join}"
+        return first + (f"; or make a udev rule, see `hingeline doctor --port {self.port}`" if udev() else "")
+
+
+def udev() -> bool:
+    """Return whether this system has udev rules."""
+    return sys.platform == "linux"
+
+
+def permission(port: str) -> Permission:
+    """Return what the system says of a device file."""
+    import grp
+    import pwd
+
+    status = os.stat(port)
+    try:
+        group = grp.getgrgid(status.st_gid)
+        name, members = group.gr_name, group.gr_mem
+    except KeyError:
+        name, members = str(status.st_gid), []
+    try:
+        user = pwd.getpwuid(os.geteuid()).pw_name
+    except KeyError:
+        user = ""
+    return Permission(
+        port,
+        granted=os.access(port, os.R_OK | os.W_OK, effective_ids=os.access in os.supports_effective_ids),
+        group=name,
+        through_group=status.st_mode & 0o060 == 0o060 and status.st_gid != 0,
+        member=user in members,
+    )

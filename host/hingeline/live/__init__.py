@@ -1,0 +1,1 @@
+"""How is the moment shown and heard: screen, page, tones, plain lines?"""

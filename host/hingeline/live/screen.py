@@ -1,0 +1,235 @@
+"""The live screen: the gap to the target as one large signed number a side, its word, and all that stands behind it."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Callable, Sequence
+from functools import lru_cache
+from itertools import product, zip_longest
+
+from rich.console import Console, ConsoleDimensions
+from rich.control import Control
+from rich.segment import Segment, Segments
+
+from hingeline.live.digits import ROWS, Dot, draw, width
+from hingeline.live.keys import LEGEND, NO_KEYS
+from hingeline.live.picture import Gap, Picture, Place, SensorState, Size
+from hingeline.units import UNITS, printable
+
+BLUE, ORANGE = "#0072B2", "#D55E00"
+"""Okabe-Ito: told apart by everybody; here with the sign, never instead of it."""
+ALARM = f"bold #000000 on {ORANGE}"
+_STYLES = {"ADD": f"bold {ORANGE}", "EASE": f"bold {BLUE}", "HOLD": "bold"}
+_WIDEST = "+00.0"
+_DOTS: tuple[Dot, ...] = ((8, 4), (6, 3), (4, 2), (3, 2), (2, 1), (1, 1))
+"""Columns and rows of a dot, the largest first; a column is about half as wide as a row is high."""
+_PLAIN: Dot = (0, 0)
+"""Of a word in the terminal's own letters."""
+CODE = "#ffffff on #000000"
+_LEAST_ROWS = 10
+"""Numbers and words in their smallest dots, and what stands about them."""
+_SAID_ROWS = 4
+"""So many are kept for what was told, however large the numbers might be."""
+REFRESH = 20
+"""After so many pictures all rows are drawn: about once a second."""
+Part = tuple[str, str]
+"""A text and its style."""
+Row = tuple[Part, ...]
+"""The parts of a row of the terminal."""
+_NOTHING: Part = ("", "")
+
+
+class LiveScreen:
+    """Shows pictures on a terminal while its `with` lasts; the terminal comes back as it was.
+
+    Parameters
+    ----------
+    console
+        Of the terminal. Where it has but the sixteen colours that its user chose, it gets none: who knows what they
+        look like.
+    keys
+        Whether keys are heard.
+    code
+        Returns what the page is reached by, an address or a text drawn of blocks; empty once a browser has come.
+        Where it leaves no room for the numbers, it takes their place.
+    """
+
+    beats = 1
+
+    def __init__(self, console: Console, keys: bool, code: Callable[[], str] = str) -> None:
+        self.console = console
+        console.no_color |= console.color_system not in ("256", "truecolor")
+        self._code = code
+        self._keys = keys
+        self._size: ConsoleDimensions | None = None
+        self._rows: list[Row | None] = []
+        self._old = 0
+
+    def __enter__(self) -> LiveScreen:
+        self.console.set_alt_screen(True)
+        self.console.show_cursor(False)
+        return self
+
+    def __exit__(self, *exception: object) -> None:
+        self.console.set_alt_screen(False)
+        self.console.show_cursor(True)
+
+    def show(self, picture: Picture) -> None:
+        """Draw the rows that changed over those before, at once; now and then all, for what else wrote on the terminal
+        to go."""
+        size = self.console.size
+        rows = layout(picture, size, self._keys, self._code())[: size.height]
+        rows += [()] * (size.height - len(rows))
+        self._old += 1
+        if size != self._size or self._old == REFRESH:
+            self._size, self._rows, self._old = size, [None] * size.height, 0
+        changed = [number for number, row in enumerate(rows) if row != self._rows[number]]
+        self._rows = [*rows]
+        ink = [
+            one
+            for number in changed
+            for one in (Control.move_to(0, number).segment, *self._inked(rows[number]))
+        ]
+        if ink:
+            self.console.print(Segments(ink), end="", crop=False)
+
+    def _inked(self, row: Row) -> list[Segment]:
+        """Return a row as it is drawn, as broad as the terminal; a text can't steer the terminal."""
+        parts = [Segment(printable(text), self.console.get_style(style)) for text, style in row]
+        return Segment.adjust_line_length(parts, self.console.width)
+
+
+def layout(picture: Picture, size: ConsoleDimensions, keys: bool, code: str = "") -> list[Row]:
+    """Return the rows of a picture on a terminal: what is asked, numbers as large as they fit, sensors, what was
+    told, keys."""
+    columns, rows = size
+    above = [*_folded(picture.asked, columns, "bold reverse")]
+    for one in picture.alarms:
+        above += _folded(f"! {one.text} !".upper(), columns, ALARM)
+    above += _folded(picture.problem, columns, "bold")
+    sensors = [
+        row
+        for one in picture.sensors
+        for row in _folded(_sensor(one), columns, "bold" if one in picture.alarms else "")
+    ]
+    keys_told = _folded(f"{picture.taken}  {LEGEND if keys else NO_KEYS}", columns)
+    blocks = code.splitlines() if "\n" in code else []
+    above += [((line, CODE),) for line in blocks] or _folded(code, columns, "bold")
+    sensors = sensors[: max(rows - len(above) - len(keys_told), 0)]
+    left = rows - len(above) - len(sensors) - len(keys_told) - _SAID_ROWS - 2
+    if picture.sides and (left >= _LEAST_ROWS or not blocks):
+        above += [(), *_sides(picture, columns, left), ()]
+    elif not blocks:
+        above.append(())
+    room = rows - len(above) - len(sensors) - len(keys_told)
+    told: list[Row] = [((line, ""),) for line in _told(picture.told, columns, room)]
+    return [*above, *sensors, *told, *[()] * (room - len(told)), *keys_told]
+
+
+@lru_cache(maxsize=128)
+def _folded(text: str, columns: int, style: str = "") -> tuple[Row, ...]:
+    """Return the rows of a text; with a style they are as broad as the terminal."""
+    return tuple(((line.ljust(columns if style else 0), style),) for line in textwrap.wrap(text, columns))
+
+
+def _told(texts: Sequence[str], columns: int, rows: int) -> list[str]:
+    """Return the rows of the last texts that fit, each whole; of one that doesn't fit alone, those of its lines that
+    do; of a line that doesn't, its first rows."""
+    if not texts or rows <= 0:
+        return []
+    for number in range(len(texts)):
+        lines = [line for text in texts[number:] for line in text.splitlines()]
+        if sum(len(_told_rows(line, columns)) for line in lines) <= rows:
+            return [row for line in lines for row in _told_rows(line, columns)]
+    lines = texts[-1].splitlines()
+    kept: list[str] = []
+    for line in lines:
+        if len(rows_of_it := _told_rows(line, columns)) <= rows - len(kept):
+            kept += rows_of_it
+    if kept:
+        return kept
+    *begun, end = _told_rows(lines[-1], columns)[:rows]
+    return [*begun, *textwrap.wrap(f"{end} …", columns, max_lines=1, placeholder=" …")]
+
+
+@lru_cache(maxsize=128)
+def _told_rows(line: str, columns: int) -> tuple[str, ...]:
+    """Return the rows of a line with its indent; what is broken off stands deeper."""
+    return tuple(textwrap.wrap(line, columns, subsequent_indent=" " * (_indent(line) + 2)))
+
+
+def _indent(line: str) -> int:
+    return len(line) - len(line.lstrip())
+
+
+def _sensor(one: SensorState) -> str:
+    return one.text if one.side == one.sensor_id else f"{one.text}  ({one.sensor_id})"
+
+
+def _sides(picture: Picture, columns: int, rows: int) -> list[Row]:
+    """Return the rows of the sides next to each other, as large as they fit."""
+    share = columns // len(picture.sides)
+    of_each = [_detail_lines(one, picture, share - 2) for one in picture.sides]
+    number, word = _dots(share - 2, rows - 1 - max(map(len, of_each)), bool(picture.gaps))
+    sides = [
+        _side(one, picture, number, word, lines) for one, lines in zip(picture.sides, of_each, strict=True)
+    ]
+    return [
+        tuple(part for one in across for part in _centred(one, share))
+        for across in zip_longest(*sides, fillvalue=_NOTHING)
+    ]
+
+
+def _centred(part: Part, columns: int) -> Row:
+    """Return a part in the middle of so many columns; what is about it has no style."""
+    before, spare = divmod(columns - len(part[0]), 2)
+    return (" " * before, ""), part, (" " * (before + spare), "")
+
+
+@lru_cache(maxsize=16)
+def _dots(columns: int, rows: int, worded: bool) -> tuple[Dot, Dot]:
+    """Return the dots of number and word, the largest that fit; a word that is large goes before a larger number."""
+    pairs = [*(product(_DOTS, _DOTS) if worded else ()), *product(_DOTS, [_PLAIN])]
+    fitting = (
+        (number, word)
+        for number, word in pairs
+        if word <= number and width(_WIDEST, number) <= columns and ROWS * (number[1] + word[1]) < rows
+    )
+    return next(fitting, (_DOTS[-1], _PLAIN))
+
+
+def _side(one: Gap | Place, picture: Picture, number: Dot, word: Dot, details: Sequence[str]) -> list[Part]:
+    style = _STYLES[one.word] if isinstance(one, Gap) else "bold"
+    rows = [(heading(one, picture), "bold")]
+    rows += [(line, style) for line in draw(number_of(one).number(picture.unit), number)]
+    if isinstance(one, Gap) and word == _PLAIN:
+        rows.append((one.word, "bold reverse"))
+    elif isinstance(one, Gap):
+        rows += [_NOTHING, *((line, style) for line in draw(one.word, word))]
+    broad = max(map(len, details))
+    return [*rows, *((line.ljust(broad), "") for line in details)]
+
+
+def _detail_lines(one: Gap | Place, picture: Picture, columns: int) -> list[str]:
+    text = detail(one, picture)
+    return [text] if len(text) <= columns else text.split(", ")
+
+
+def number_of(one: Gap | Place) -> Size:
+    """Return the number of a side that is shown large."""
+    return one.to_go if isinstance(one, Gap) else one.now
+
+
+def heading(one: Gap | Place, picture: Picture) -> str:
+    """Return what that number is, and its unit."""
+    unit = UNITS[number_of(one).unit_of(picture.unit)].strip()
+    return f"{one.what}, {unit} {'to go' if isinstance(one, Gap) else 'from neutral'}"
+
+
+def detail(one: Gap | Place, picture: Picture) -> str:
+    """Return where the side is, how well that is known, and where it belongs."""
+    unit = picture.unit
+    reach = f"±{one.reach.number(unit).lstrip('+')}"
+    if isinstance(one, Place):
+        return reach
+    return f"now {one.now.text(unit)} {reach}, wanted {one.wanted.text(unit)}"

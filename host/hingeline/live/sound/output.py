@@ -1,0 +1,118 @@
+"""Where the sound goes: a sound device, or the bell of the terminal where there is none."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Generator, Iterator
+from contextlib import contextmanager
+from time import monotonic
+
+from hingeline.live.picture import Picture
+from hingeline.live.sound.tones import RATE_HZ, Voice
+
+BUFFER_MS = 40
+
+
+class Device:
+    """A sound device, through miniaudio.
+
+    Raises
+    ------
+    ImportError
+        miniaudio is not installed.
+    miniaudio.MiniaudioError
+        There is no sound device.
+    """
+
+    beats = 1
+
+    def __init__(self) -> None:
+        import miniaudio
+
+        self._voice = Voice()
+        with _hushed():
+            self._device = miniaudio.PlaybackDevice(
+                output_format=miniaudio.SampleFormat.FLOAT32,
+                nchannels=2,
+                sample_rate=RATE_HZ,
+                buffersize_msec=BUFFER_MS,
+            )
+            stream = self._stream()
+            next(stream)
+            self._device.start(stream)
+
+    def show(self, picture: Picture) -> None:
+        """Sound this from now on."""
+        self._voice.show(picture)
+
+    def close(self) -> None:
+        """Fall silent."""
+        self._device.close()
+
+    def _stream(self) -> Generator[bytes, int, None]:
+        frames = yield b""
+        while True:
+            frames = yield self._voice.render(frames).tobytes()
+
+
+class Bell:
+    """The bell of the terminal: it has one pitch, so the rhythm tells.
+
+    One stroke a second: a match. Two at once: captured. Four a second: a sensor does not measure. What is off is
+    silent: the screen and the spoken words tell it.
+
+    Parameters
+    ----------
+    ring
+        Rings once.
+    now_s
+        A monotonic clock.
+    """
+
+    beats = 1
+    MATCH_S, ALARM_S = 1.0, 0.25
+
+    def __init__(self, ring: Callable[[], None], now_s: Callable[[], float] = monotonic) -> None:
+        self._ring, self._now_s = ring, now_s
+        self._captured = 0
+        self._due_s = float("-inf")
+
+    def show(self, picture: Picture) -> None:
+        """Ring if it is time."""
+        if picture.captured > self._captured:
+            self._captured = picture.captured
+            self._ring()
+            self._ring()
+        match = bool(picture.gaps) and all(gap.word == "HOLD" for gap in picture.gaps)
+        every_s = self.ALARM_S if picture.alarms else self.MATCH_S
+        if (picture.alarms or match) and self._now_s() >= self._due_s:
+            self._ring()
+            self._due_s = self._now_s() + every_s
+
+    def close(self) -> None:
+        """Nothing to end."""
+
+
+def open_sound(ring: Callable[[], None]) -> Device | Bell:
+    """Return a sound device, or the bell where there is none."""
+    try:
+        import miniaudio
+    except ImportError:
+        return Bell(ring)
+    try:
+        return Device()
+    except miniaudio.MiniaudioError:
+        return Bell(ring)
+
+
+@contextmanager
+def _hushed() -> Iterator[None]:
+    """Keep what the system's sound libraries write to descriptor 2 off the screen."""
+    kept, nowhere = os.dup(2), os.open(os.devnull, os.O_WRONLY)
+    try:
+        os.dup2(nowhere, 2)
+        yield
+    finally:
+        os.dup2(kept, 2)
+        os.close(kept)
+        os.close(nowhere)

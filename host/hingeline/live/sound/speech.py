@@ -1,0 +1,73 @@
+"""Words through whatever the system speaks with."""
+
+from __future__ import annotations
+
+import shutil
+import subprocess
+
+from hingeline.errors import UsageProblem
+from hingeline.live.picture import Picture
+
+PROGRAMS: dict[str, tuple[str, ...]] = {
+    "spd-say": ("--wait", "--"),
+    "say": ("--",),
+    "espeak-ng": ("--",),
+}
+"""What is looked for, in this order, and what stands before the words."""
+
+
+class Speech:
+    """Says what is asked, what was captured and what is wrong; what it can't say in time is left out.
+
+    Raises
+    ------
+    UsageProblem
+        The system has none of `PROGRAMS`.
+    """
+
+    beats = 2
+
+    def __init__(self) -> None:
+        found = next((name for name in PROGRAMS if shutil.which(name)), None)
+        if found is None:
+            raise UsageProblem(
+                "Nothing on this computer speaks: none of " + ", ".join(PROGRAMS),
+                "Install speech-dispatcher or espeak-ng, or leave --speak out: tones need no speech",
+            )
+        self._command = (found, *PROGRAMS[found])
+        self._speaking: subprocess.Popen[bytes] | None = None
+        self._next = ""
+        self._said: tuple[object, ...] = ()
+
+    def show(self, picture: Picture) -> None:
+        """Say what is new."""
+        alarms = tuple((one.side, one.condition) for one in picture.alarms)
+        words = tuple((gap.what, gap.word) for gap in picture.gaps)
+        new = (alarms, picture.captured, picture.asked, words)
+        if new != self._said:
+            self._next = _words(picture, self._said)
+            self._said = new
+        if self._next and (self._speaking is None or self._speaking.poll() is not None):
+            self._speaking = subprocess.Popen(
+                [*self._command, self._next],
+                stdin=subprocess.DEVNULL,
+                stdout=subprocess.DEVNULL,
+                stderr=subprocess.DEVNULL,
+            )
+            self._next = ""
+
+    def close(self) -> None:
+        """Stop speaking."""
+        if self._speaking is not None:
+            self._speaking.terminate()
+            self._speaking.wait()
+
+
+def _words(picture: Picture, said: tuple[object, ...]) -> str:
+    if picture.alarms:
+        return ". ".join(f"{one.side} sensor {one.condition}" for one in picture.alarms)
+    _, captured, asked, _ = said or ((), picture.captured, "", ())
+    taken = "Captured. " if picture.captured != captured else ""
+    if picture.asked != asked or taken:
+        return f"{taken}{picture.asked}"
+    return ", ".join(f"{gap.what} {gap.word.lower()}" for gap in picture.gaps)

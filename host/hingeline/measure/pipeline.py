@@ -1,0 +1,253 @@
+"""The order of the stages: rests (counts) → gravity → deflection, or angle from the datum → travel.
+
+Frames and signs: DEVELOPERS.md.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from itertools import product
+
+from hingeline.device.samples import SensorInfo
+from hingeline.errors import NotMeasurable
+from hingeline.measure.capture import Rests
+from hingeline.rig.kinds import Side
+from hingeline.storage.store import Store, now_text
+from hingeline_calibration.acceptance import off_length_mg
+from hingeline_calibration.calibration import Calibration
+from hingeline_calibration.datum import Datum
+from hingeline_calibration.drift import cautions, dated_ahead
+from hingeline_calibration.gravity import Gravity
+from hingeline_calibration.hinge import Deflection, HingeAxis, deflection, refuse_vertical
+from hingeline_calibration.motion import without_motion
+from hingeline_calibration.still import Window
+
+DATUM = "bench"
+"""The key under which the store keeps the datum of all sensors."""
+BROKEN_G = 0.1
+"""Ten times what a chip drifts over its years: with gravity so far off, it is broken. Common practice, no source."""
+
+
+@dataclass
+class FixedPart:
+    """A calibrated sensor on a part that nothing moves but the model itself; its first rest is the reference."""
+
+    sensor_id: str
+    calibration: Calibration
+    _first: Gravity | None = None
+
+    def taken_out(self, now: Gravity, rests: Rests, hinge: HingeAxis, heading_deg: float) -> Gravity:
+        """Return a gravity as it would be, had the model not moved since the first rest."""
+        fixed = self.calibration.gravity(rests[self.sensor_id])
+        self._first = self._first or fixed
+        return without_motion(now, self._first, fixed, self.calibration, hinge=hinge, heading_deg=heading_deg)
+
+
+@dataclass(frozen=True)
+class Instrument:
+    """A calibrated sensor on one side of a surface.
+
+    Attributes
+    ----------
+    side, sensor_id, calibration
+        Where it sits, which it is, and what it is worth.
+    hinge
+        In the carrier frame; its edge where it was not found by `hingeline hinge`.
+    fixed
+        The sensor that takes the model's motion out, where there is one.
+    heading_deg
+        From the fixed sensor's edge to the hinge, see `without_motion`.
+    """
+
+    side: Side
+    sensor_id: str
+    calibration: Calibration
+    hinge: HingeAxis = field(default_factory=HingeAxis)
+    fixed: FixedPart | None = None
+    heading_deg: float = 0.0
+
+    def gravity(self, rests: Rests) -> Gravity:
+        """Return the gravity of a rest, the model's motion taken out where a fixed sensor sees it."""
+        now = self.calibration.gravity(rests[self.sensor_id])
+        return now if self.fixed is None else self.fixed.taken_out(now, rests, self.hinge, self.heading_deg)
+
+    def at_neutral(self, rests: Rests) -> Gravity:
+        """Return the gravity of a rest at neutral.
+
+        Raises
+        ------
+        HingeVertical
+            Gravity says nothing about this hinge.
+        NotMeasurable
+            The sensor is upside down.
+        """
+        now = self.gravity(rests)
+        refuse_vertical(self.hinge, now)
+        if now.vector_g[2] < 0:
+            raise NotMeasurable(
+                f"The {self.side} sensor {self.sensor_id} is upside down: its lid faces the ground, it shows "
+                f"{now.vector_g[2]:+.2f} g along z, expected more than 0",
+                "Tape it on the upper skin with its base to the skin and the lid away from it",
+            )
+        return now
+
+    def deflection(self, neutral: Gravity, now: Gravity) -> Deflection:
+        """Return the deflection from neutral. Raises `HingeVertical`."""
+        return deflection(neutral, now, self.calibration, self.hinge)
+
+    def trouble(self, tolerance_deg: float, *rests: Rests) -> str:
+        """Return why an angle from these rests is none: gravity is not 1 g, by what makes as much as the tolerance."""
+        for each, (name, calibration) in product(rests, self._calibrations()):
+            off_mg, limit_mg = off_length_mg(calibration, each[name])
+            off_deg = math.degrees(abs(off_mg) / 1000)
+            if abs(off_mg) > limit_mg and off_deg > tolerance_deg:
+                return (
+                    f"sensor {name} shows {1 + off_mg / 1000:.3f} g at rest, not 1 g: the angle may be {off_deg:.1f}° "
+                    "wrong and more, calibrate it again"
+                )
+        return ""
+
+    def _calibrations(self) -> Iterator[tuple[str, Calibration]]:
+        """Yield each sensor that its angles come from, by id, with its calibration."""
+        yield self.sensor_id, self.calibration
+        if self.fixed is not None:
+            yield self.fixed.sensor_id, self.fixed.calibration
+
+    def angle(self, datum: Datum, now: Gravity) -> Deflection:
+        """Return the angle about the hinge from the datum. Raises `HingeVertical`, `OtherSensor`."""
+        return datum.angle(self.sensor_id, now, self.calibration, self.hinge)
+
+
+def instruments(
+    store: Store, sides: Mapping[Side, str], sensors: Mapping[str, SensorInfo]
+) -> tuple[Instrument, ...]:
+    """Return the instrument of each side, with the calibration that the store keeps for its sensor.
+
+    The hinge is taken to run along the carrier's edge, and the model to be still.
+
+    Raises
+    ------
+    NotStored, DamagedFile, NewerFile
+        There is no usable calibration.
+    NotMeasurable
+        The calibration is of another chip than the one that answers.
+    """
+    return tuple(
+        Instrument(side, sensor_id, calibration_of(store, sensors[sensor_id]))
+        for side, sensor_id in sides.items()
+    )
+
+
+def sensors_of(sides: Sequence[Instrument]) -> tuple[str, ...]:
+    """Return the ids of all sensors that the instruments of a surface need, a fixed one last."""
+    fixed = {one.fixed.sensor_id for one in sides if one.fixed is not None}
+    return (*(one.sensor_id for one in sides), *fixed)
+
+
+def calibration_of(store: Store, sensor: SensorInfo) -> Calibration:
+    """Return the calibration kept for a sensor. Raises as `instruments`."""
+    calibration = Calibration.from_dict(store.load("calibration", sensor.sensor_id))
+    if (calibration.chip, calibration.counts_per_g) != (sensor.chip, sensor.counts_per_g):
+        raise NotMeasurable(
+            f"Sensor {sensor.sensor_id} is a {sensor.chip} of {sensor.counts_per_g} counts/g; it was calibrated as a "
+            f"{calibration.chip} of {calibration.counts_per_g:g}",
+            "Calibrate it again: `hingeline calibrate`",
+        )
+    return calibration
+
+
+def poor_cautions(calibration: Calibration) -> tuple[str, ...]:
+    """Return what is to be said at each use of a calibration that was kept although it is poor."""
+    if not calibration.poor:
+        return ()
+    return (f"the calibration of sensor {calibration.sensor_id} is poor: {'; '.join(calibration.poor)}",)
+
+
+def date_cautions(calibration: Calibration, now: str) -> tuple[str, ...]:
+    """Return what is to be said of a calibration that is dated after the time `now`, ISO 8601."""
+    return dated_ahead(f"calibration of sensor {calibration.sensor_id}", calibration.date, now)
+
+
+def temperature_cautions(calibration: Calibration, temperature_c: float | None) -> tuple[str, ...]:
+    """Return what is to be said of a sensor that is not at the temperature of its calibration."""
+    return cautions(calibration, temperature_c)
+
+
+def gravity_cautions(calibration: Calibration, window: Window) -> tuple[str, ...]:
+    """Return what is to be said of a sensor whose gravity at rest is not 1 g.
+
+    Raises
+    ------
+    NotMeasurable
+        It is so far from it that no angle can be had.
+    """
+    off_mg, limit_mg = off_length_mg(calibration, window)
+    seen = f"ensor {calibration.sensor_id} at rest shows {1 + off_mg / 1000:.3f} g"
+    if abs(off_mg) > 1e3 * BROKEN_G:
+        raise NotMeasurable(
+            f"S{seen}, expected 1 g within {BROKEN_G:g} g: an axis is stuck or at the end of its range",
+            "Check its supply and its solder joints, then calibrate it again; if it stays so, change the module",
+        )
+    if abs(off_mg) <= limit_mg:
+        return ()
+    return (
+        f"s{seen}, expected 1 g within {limit_mg / 1000:.3f} g: it is not as it was calibrated, and its angles may be "
+        f"off by {math.degrees(abs(off_mg) / 1000):.1f}° and more; calibrate it again",
+    )
+
+
+def datum_cautions(datum: Datum, calibrations: Iterable[Calibration], now: str) -> tuple[str, ...]:
+    """Return what is to be said of a datum used at the time `now`, ISO 8601: that it is old, or older than a sensor.
+
+    A datum is made of gravities, and these of a calibration: a later calibration of the same sensor upsets it.
+    """
+    found = list(calibrations)
+    later = [one.sensor_id for one in found if one.sensor_id in datum.gravity and one.date > datum.date]
+    said = [text for one in found[:1] for text in cautions(one, None, datum, now)]
+    if later:
+        said.append(f"the datum is older than the calibration of sensor {', '.join(later)}: take it again")
+    return tuple(said)
+
+
+def take_datum(calibrations: Mapping[str, Calibration], rests: Rests, turned: Rests | None = None) -> Datum:
+    """Return the datum of all sensors on one flat.
+
+    Parameters
+    ----------
+    rests, turned
+        As they were laid, and each turned end for end on its spot: with it the flat may be off level.
+
+    Raises
+    ------
+    WrongPlacement
+        A sensor does not lie on its base, or was not turned.
+    """
+
+    def gravity(laid: Rests) -> dict[str, Gravity]:
+        return {name: calibration.gravity(laid[name]) for name, calibration in calibrations.items()}
+
+    if turned is None:
+        return Datum.take(gravity(rests), now_text())
+    return Datum.take_reversed(gravity(rests), gravity(turned), now_text())
+
+
+def close_datum(
+    datum: Datum, calibrations: Mapping[str, Calibration], rests: Rests, turned: Rests | None = None
+) -> Datum:
+    """Return the datum with its misclosure, the sensors laid on the flat as they were for it.
+
+    Parameters and errors as `take_datum`.
+    """
+    return datum.close(take_datum(calibrations, rests, turned).gravity, calibrations)
+
+
+def keep_datum(store: Store, datum: Datum) -> None:
+    """Keep a datum. Raises `StoreError`."""
+    store.save("datum", DATUM, datum.to_dict())
+
+
+def datum_of(store: Store) -> Datum:
+    """Return the datum that the store keeps. Raises `NotStored`, `DamagedFile`, `NewerFile`."""
+    return Datum.from_dict(store.load("datum", DATUM))

@@ -1,0 +1,139 @@
+"""Line by line: what a sensor shows while its surface moves slowly, each line a gravity of its own.
+
+A sensor that is accelerated shows another length than that of gravity, and what it then points to is not up. Turning
+slowly hardly accelerates: 20°/s at 15 mm from the hinge is 0.2 mg. Turning fast pulls toward the hinge, across gravity,
+where the length hardly tells: so speed tells too.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from hingeline.device.samples import Sample
+from hingeline.measure.capture import Seen
+from hingeline.measure.pipeline import Instrument
+from hingeline_calibration.gravity import Gravity
+from hingeline_calibration.still import Window
+
+Floats = NDArray[np.float64]
+Mask = NDArray[np.bool_]
+
+GATE_G = 0.006
+"""So much longer or shorter than at rest, beyond its noise, a line is not steady: along the motion it is 0.3°."""
+_GATE_NOISES = 4.0
+FAST_DEG_S = 40.0
+"""Faster than this a line is not steady: at 40 mm from the hinge, the pull toward it is 2 mg or 0.1°."""
+_NEAR_S = 0.1
+"""Nor is a line so near to one that is not: acceleration changes its sign."""
+
+
+class Lines:
+    """Gathers the lines of some sensors, as what a `Capture` tells of what it sees."""
+
+    def __init__(self, sensor_ids: Iterable[str]) -> None:
+        self._samples: dict[str, list[Sample]] = {name: [] for name in sensor_ids}
+
+    def saw(self, seen: Seen) -> None:
+        """Take one event."""
+        if isinstance(seen.event, Sample) and seen.event.sensor_id in self._samples:
+            self._samples[seen.event.sensor_id].append(seen.event)
+
+    def of(self, sensor_id: str) -> tuple[Sample, ...]:
+        """Return the lines of a sensor so far."""
+        return tuple(self._samples[sensor_id])
+
+    def forget(self) -> None:
+        """Begin anew."""
+        for samples in self._samples.values():
+            samples.clear()
+
+
+@dataclass(frozen=True, eq=False)
+class Track:
+    """What one instrument showed line by line, N lines.
+
+    Attributes
+    ----------
+    instrument, neutral
+        Which, and its gravity at neutral.
+    time_s : (N,)
+        Times of the lines.
+    gravity_g : (N, 3)
+        Up in the carrier frame, in g.
+    line_covariance_g2 : (3, 3)
+        Of the noise of one line.
+    temperature_c
+        Mean of the lines, None where the chip gives none.
+    """
+
+    instrument: Instrument
+    neutral: Gravity
+    time_s: Floats
+    gravity_g: Floats
+    line_covariance_g2: Floats
+    temperature_c: float | None
+
+    @cached_property
+    def deflection_deg(self) -> Floats:
+        """(N,) deflection from neutral of each line, by the formula of DEVELOPERS.md."""
+        h, u0, u = np.array(self.instrument.hinge.direction), self.neutral.vector_g, self.gravity_g
+        angles: Floats = np.degrees(np.arctan2(np.cross(u, u0) @ h, u @ u0 - (u @ h) * (h @ u0)))
+        return angles
+
+    @cached_property
+    def steady(self) -> Mask:
+        """(N,) whether a line, and those about it, have the length of gravity at rest and turn slowly."""
+        noise_g = float(np.sqrt(np.trace(self.line_covariance_g2) / 3))
+        excess_g = np.abs(np.linalg.norm(self.gravity_g, axis=1) - np.linalg.norm(self.neutral.vector_g))
+        fast = np.abs(slope_deg_s(self.deflection_deg, self.time_s, _NEAR_S)) > FAST_DEG_S
+        off = fast | (excess_g > GATE_G + _GATE_NOISES * noise_g)
+        steady: Mask = smoothed(off.astype(float), self.time_s, 2 * _NEAR_S) == 0
+        return steady
+
+    def gravity(self, chosen: Mask) -> Gravity:
+        """Return the mean of chosen lines (N,), at least one."""
+        count = int(chosen.sum())
+        times = self.time_s[chosen]
+        return Gravity(
+            vector_g=self.gravity_g[chosen].mean(axis=0),
+            covariance_g2=self.line_covariance_g2 / count,
+            temperature_c=self.temperature_c,
+            time_s=float(times[0]),
+            duration_s=float(times[-1] - times[0]),
+        )
+
+
+def track(instrument: Instrument, neutral: Window, samples: tuple[Sample, ...]) -> Track:
+    """Return the track of some lines, at least two, from a rest at neutral."""
+    calibration = instrument.calibration
+    counts = np.array([sample.counts for sample in samples])
+    known = [sample.temperature_c for sample in samples if sample.temperature_c is not None]
+    temperature_c = sum(known) / len(known) if known else None
+    at_rest = calibration.gravity(neutral)
+    return Track(
+        instrument=instrument,
+        neutral=at_rest,
+        time_s=np.array([sample.time_s for sample in samples]),
+        gravity_g=(counts - calibration.bias_counts_at(temperature_c)) @ calibration.inverse_g_per_count.T,
+        line_covariance_g2=at_rest.covariance_g2 * neutral.readings,
+        temperature_c=temperature_c,
+    )
+
+
+def smoothed(values: Floats, time_s: Floats, over_s: float) -> Floats:
+    """Return the running mean (N,) of values (N,), at least two, over about `over_s`."""
+    interval_s = float(time_s[-1] - time_s[0]) / (values.size - 1)
+    window = np.ones(min(values.size, 2 * round(over_s / interval_s / 2) + 1))
+    mean: Floats = np.convolve(values, window, "same") / np.convolve(np.ones(values.size), window, "same")
+    return mean
+
+
+def slope_deg_s(values_deg: Floats, time_s: Floats, over_s: float) -> Floats:
+    """Return how fast (N,) values (N,) change, smoothed over `over_s`."""
+    slope: Floats = smoothed(np.gradient(smoothed(values_deg, time_s, over_s), time_s), time_s, over_s)
+    return slope

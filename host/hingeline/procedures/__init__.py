@@ -1,0 +1,1 @@
+"""In which order is the job done?"""

@@ -1,0 +1,241 @@
+"""Taking the rests of a calibration: any order, any number of sensors side by side on one table."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from hingeline import __version__
+from hingeline.device.samples import Sample, SensorInfo
+from hingeline.measure.capture import Capture, Rests, Seen
+from hingeline.storage.store import now_text
+from hingeline_calibration.acceptance import check_fresh, judge, unlike_faces
+from hingeline_calibration.calibration import Calibration
+from hingeline_calibration.checklist import LEANED, PROCEDURES, Checklist, Placement
+from hingeline_calibration.errors import CalibrationError, MovedPlacement, UnusableWindow
+from hingeline_calibration.fit import calibrate
+from hingeline_calibration.placements import Rest, recognise
+from hingeline_calibration.priors import Priors
+from hingeline_calibration.still import Window
+
+TURN_S = 0.25
+"""A movement that is over sooner is a bump of the table, not a turn by hand; common practice, no source."""
+AGAIN = 3
+"""So often rests of one sensor that disagree are asked for again; then the sensor is at fault."""
+FACES_AT = {"1": PROCEDURES["6"], "2": PROCEDURES["12"], "4": PROCEDURES["24"]}
+"""By the number of turns, the rests on faces."""
+LEANED_OF = {"0": (), "3": LEANED[::2], "6": LEANED}
+"""By their number, the leaned rests; three tell the shear of each pair of axes once."""
+BEST = (*FACES_AT["2"], *LEANED_OF["6"])
+"""The rests that are recommended."""
+PATIENCE_S = 900.0
+"""Finding something to lean a carrier on takes its time."""
+
+
+@dataclass(frozen=True)
+class Taken:
+    """What became of one sensor's rest: taken, or refused with the reason."""
+
+    sensor_id: str
+    name: str
+    refused: str = ""
+
+
+@dataclass(frozen=True)
+class Outlook:
+    """How far one sensor is.
+
+    Attributes
+    ----------
+    taken, wanted
+        Numbers of rests.
+    missing
+        Placements still wanted.
+    known_deg
+        Standard uncertainty that the rests so far would leave a deflection by 45°; None as long as it can't be told.
+    best, then_deg
+        The missing placement that would better this most, and to what.
+    """
+
+    taken: int
+    wanted: int
+    missing: tuple[Placement, ...]
+    known_deg: float | None
+    best: Placement | None
+    then_deg: float | None
+
+    @property
+    def missing_text(self) -> str:
+        """The missing placements in short."""
+        counts = Counter(one.face or "leaned" for one in self.missing)
+        return ", ".join(name if number == 1 else f"{number} × {name}" for name, number in counts.items())
+
+
+@dataclass
+class _Progress:
+    """One sensor: its rests so far, how long it moved at most since the last, and what came of it."""
+
+    info: SensorInfo
+    checklist: Checklist
+    last: Window | None = None
+    still_s: float | None = None
+    moving: bool = False
+    moved_s: float = 0.0
+    disagreed: int = 0
+    result: Calibration | CalibrationError | None = None
+
+
+class Taking:
+    """Takes rests as the sensors come to lie, tells what is missing, and calibrates each sensor once it is complete.
+
+    Parameters
+    ----------
+    sensors
+        As their boards introduced them.
+    wanted
+        The placements of each.
+    priors
+        Of table and carrier.
+    """
+
+    def __init__(
+        self,
+        sensors: Sequence[SensorInfo],
+        wanted: tuple[Placement, ...] = BEST,
+        priors: Priors | None = None,
+    ) -> None:
+        self._priors = Priors() if priors is None else priors
+        self._hold_s = 0.0
+        self._sensors = {
+            info.sensor_id: _Progress(info, Checklist(wanted, info.counts_per_g, self._priors))
+            for info in sensors
+        }
+
+    @property
+    def results(self) -> Mapping[str, Calibration | CalibrationError]:
+        """By sensor id, its calibration, marked as poor where it is; or why there is none."""
+        return {name: one.result for name, one in self._sensors.items() if one.result is not None}
+
+    def outlook(self, sensor_id: str) -> Outlook:
+        """Return how far a sensor is, once it has a rest."""
+        checklist = self._sensors[sensor_id].checklist
+        known = _finite(checklist.expected_deg()) if checklist.rests else None
+        worth = checklist.worth() if checklist.rests else ()
+        best, _, then_deg = min(worth, key=lambda row: row[2], default=(None, 0.0, float("inf")))
+        return Outlook(
+            len(checklist.rests), len(checklist.wanted), checklist.missing, known, best, _finite(then_deg)
+        )
+
+    def run(self, capture: Capture, ask: Callable[[Taking], None]) -> Iterator[Taken]:
+        """Yield what becomes of each rest until every sensor has its result; `ask` is called before each.
+
+        Raises
+        ------
+        HingelineError
+            See `Capture.rest`.
+        """
+        self._hold_s = capture.hold_s
+        while len(self.results) < len(self._sensors):
+            ask(self)
+            yield from self.take(capture.rest(patience_s=PATIENCE_S))
+            for name, result in self.results.items():
+                if isinstance(result, UnusableWindow):
+                    capture.leave_out(name)
+
+    def saw(self, seen: Seen) -> None:
+        """Watch how long each carrier moves between its rests."""
+        event = seen.event
+        if not isinstance(event, Sample) or event.sensor_id not in self._sensors:
+            return
+        progress, moving = self._sensors[event.sensor_id], event.sensor_id in seen.moving
+        if not moving:
+            if progress.moving and progress.still_s is not None:
+                moved_s = event.time_s - progress.still_s - self._hold_s
+                progress.moved_s = max(progress.moved_s, moved_s)
+            progress.still_s = event.time_s
+        progress.moving = moving
+
+    def take(self, rests: Rests) -> Iterator[Taken]:
+        """Take the rests of all sensors that have been laid anew."""
+        for name, progress in self._sensors.items():
+            if progress.result is None and (
+                progress.last is None or rests[name].start_s != progress.last.start_s
+            ):
+                yield self._take(progress, rests[name])
+                if progress.result is None and not progress.checklist.missing:
+                    yield from self._calibrate(progress)
+
+    def _take(self, progress: _Progress, window: Window) -> Taken:
+        sensor_id, before, bumped = progress.info.sensor_id, progress.last, progress.moved_s < TURN_S
+        progress.last, progress.moved_s = window, 0.0
+        try:
+            if before is not None and bumped and self._face(progress, before) == self._face(progress, window):
+                return Taken(sensor_id, "the same again", "it was bumped, not laid anew")
+            progress.checklist = progress.checklist.take(window)
+        except UnusableWindow as problem:
+            progress.result = problem
+            return Taken(sensor_id, "rest", f"{problem} The sensor is left out")
+        except CalibrationError as problem:
+            return Taken(sensor_id, "rest", str(problem))
+        return Taken(sensor_id, progress.checklist.rests[-1].name)
+
+    def _face(self, progress: _Progress, window: Window) -> str | None:
+        return recognise(window, progress.info.counts_per_g)
+
+    def _calibrate(self, progress: _Progress) -> Iterator[Taken]:
+        """Calibrate a complete sensor; rests that disagree are taken out, to be asked for again."""
+        rests, again = progress.checklist.rests, progress.disagreed < AGAIN
+        try:
+            found = self._fitted(progress.info, rests)
+        except MovedPlacement as problem:
+            doubted, progress.result = {problem.index: str(problem)}, None if again else problem
+        except CalibrationError as problem:
+            doubted, progress.result = {}, problem
+        else:
+            unlike = unlike_faces(found) if again else {}
+            doubted = {index: unlike[rest.face] for index, rest in enumerate(rests) if rest.face in unlike}
+            progress.result = None if doubted else found
+        progress.disagreed += 1
+        progress.checklist = _without(progress.checklist, doubted)
+        for index, reason in doubted.items():
+            yield Taken(progress.info.sensor_id, rests[index].name, reason)
+
+    def _fitted(self, info: SensorInfo, rests: Sequence[Rest]) -> Calibration:
+        """Return the calibration of all rests, marked as poor where it fails a check."""
+        calibration = self._fit(info, rests)
+        return calibration.marked_poor((*judge(calibration).reasons, *self._foreseen(info, rests)))
+
+    def _foreseen(self, info: SensorInfo, rests: Sequence[Rest]) -> Iterator[str]:
+        """Yield what speaks against it in fresh orientations: each leaned rest, against a fit to the others."""
+        for index, rest in enumerate(rests):
+            if rest.face is None:
+                others = self._fit(info, [*rests[:index], *rests[index + 1 :]])
+                for reason in check_fresh(others, [rest.window]).reasons:
+                    yield f"rest {index + 1} (leaned) against a fit to the others: {reason.partition(': ')[2]}"
+
+    def _fit(self, info: SensorInfo, rests: Sequence[Rest]) -> Calibration:
+        return calibrate(
+            rests,
+            sensor_id=info.sensor_id,
+            chip=info.chip,
+            counts_per_g=info.counts_per_g,
+            priors=self._priors,
+            date=now_text(),
+            tool_version=__version__,
+        )
+
+
+def _without(checklist: Checklist, indices: Collection[int]) -> Checklist:
+    kept = [index for index in range(len(checklist.rests)) if index not in indices]
+    return replace(
+        checklist,
+        rests=tuple(checklist.rests[index] for index in kept),
+        done=tuple(checklist.done[index] for index in kept),
+    )
+
+
+def _finite(value: float) -> float | None:
+    return value if np.isfinite(value) else None

@@ -1,0 +1,144 @@
+"""A calibration in two places: in this computer's store, and on the board, which carries it to any other computer."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from typing import Any, Literal
+
+from hingeline.device.link.board import BoardLink
+from hingeline.device.link.fleet import Fleet
+from hingeline.errors import BoardRefused, CopiesDiffer, DamagedFile, NotStored, StoreError
+from hingeline.storage.sealed import seal, unseal
+from hingeline.storage.store import Store
+from hingeline_calibration.calibration import Calibration
+
+KIND = "calibration"
+Place = Literal["board", "host"]
+
+
+def keep(store: Store, fleet: Fleet, calibration: Calibration) -> str:
+    """Keep a calibration on this computer and on its board, whose stream it ends; return words for where it is.
+
+    Raises
+    ------
+    StoreError
+        This computer can't keep it; the board was given it all the same, and the cure says whether it has it.
+    """
+    payload, sensor_id = calibration.to_dict(), calibration.sensor_id
+    link, index = fleet.locate(sensor_id)
+    unkept: StoreError | None = None
+    try:
+        store.save(KIND, sensor_id, payload)
+    except StoreError as problem:
+        unkept = problem
+    try:
+        link.stop()  # what streams is taken in beats, and each piece of it would wait for one
+        link.store_calibration(index, _packed(sensor_id, payload))
+    except (BoardRefused, StoreError) as problem:
+        if unkept is not None:
+            raise StoreError(
+                f"{unkept.message}; nor on the board: {problem.message}", f"{unkept.cure}: calibrate it again"
+            ) from unkept
+        return f"kept on this computer; not on the board: {problem}"
+    if unkept is not None:
+        raise StoreError(
+            f"{unkept.message}; its board keeps it",
+            f"{unkept.cure}; then `hingeline calibration choose {sensor_id} --from board` keeps it here too",
+        ) from unkept
+    return "kept on this computer and on its board"
+
+
+def agree(store: Store, fleet: Fleet, say: Callable[[str], None]) -> None:
+    """Bring this computer the calibrations that only the boards keep, and see that no two copies differ.
+
+    A board's copy that is damaged or another sensor's is told and left alone.
+
+    Raises
+    ------
+    CopiesDiffer
+        Names both copies of a sensor; neither is used.
+    DamagedFile, NewerFile, NewerRecord
+        This computer's copy can't be read, or a later hingeline wrote either.
+    """
+    for sensor_id, link, index in _sensors(fleet):
+        mine = _of_store(store, sensor_id)
+        try:
+            same = link.keeps_calibration(index, b"" if mine is None else _packed(sensor_id, mine))
+            theirs = None if same else _of_board(link, index, sensor_id)
+        except (BoardRefused, DamagedFile) as problem:
+            say(f"Sensor {sensor_id}: {problem}")
+            continue
+        if theirs is None:
+            continue
+        if mine is None:
+            store.save(KIND, sensor_id, theirs)
+            say(f"Sensor {sensor_id}: its board brought its calibration of {theirs['date']}; kept here too.")
+        elif theirs != mine:
+            raise _differ(sensor_id, mine, theirs)
+
+
+def choose(store: Store, fleet: Fleet, sensor_id: str, place: Place) -> Calibration:
+    """Let the copy in one place hold in both, and return it.
+
+    Raises
+    ------
+    NotStored
+        There is none in that place.
+    HingelineError, BadRecord
+        It can't be read, or not be kept in the other place.
+    """
+    link, index = fleet.locate(sensor_id)
+    if place == "host":
+        payload = store.load(KIND, sensor_id)
+        link.store_calibration(index, _packed(sensor_id, payload))
+        return Calibration.from_dict(payload)
+    theirs = _of_board(link, index, sensor_id)
+    if theirs is None:
+        raise NotStored(
+            f"The board at {link.port} keeps no calibration of sensor {sensor_id}",
+            f"Give it this computer's: `hingeline calibration choose {sensor_id} --from host`",
+        )
+    store.save(KIND, sensor_id, theirs)
+    return Calibration.from_dict(theirs)
+
+
+def _sensors(fleet: Fleet) -> Iterator[tuple[str, BoardLink, int]]:
+    for sensor_id, info in fleet.sensors.items():
+        if info.state == "ok":
+            yield (sensor_id, *fleet.locate(sensor_id))
+
+
+def _of_store(store: Store, sensor_id: str) -> dict[str, Any] | None:
+    try:
+        return store.load(KIND, sensor_id)
+    except NotStored:
+        return None
+
+
+def _of_board(link: BoardLink, index: int, sensor_id: str) -> dict[str, Any] | None:
+    """Return what a board keeps for a sensor, seen to be a calibration; None if it keeps nothing."""
+    try:
+        data = link.fetch_calibration(index)
+        if data is None:
+            return None
+        payload = unseal(data, f"What the board at {link.port} keeps", KIND, sensor_id)
+        Calibration.from_dict(payload)
+    except DamagedFile as problem:
+        cure = f"Calibrate it again, or give the board this computer's: `hingeline calibration choose {sensor_id}"
+        raise DamagedFile(problem.message, f"{cure} --from host`") from problem
+    return payload
+
+
+def _packed(sensor_id: str, payload: dict[str, Any]) -> bytes:
+    return seal(KIND, sensor_id, payload)
+
+
+def _differ(sensor_id: str, mine: dict[str, Any], theirs: dict[str, Any]) -> CopiesDiffer:
+    dates = {"this computer": mine["date"], "its board": theirs["date"]}
+    newer = max(dates, key=lambda place: str(dates[place]))
+    which = f"{newer}'s is newer" if mine["date"] != theirs["date"] else "of one date, and not the same"
+    return CopiesDiffer(
+        f"Sensor {sensor_id} has two calibrations: on this computer that of {mine['date']}, on its board that of "
+        f"{theirs['date']}; {which}",
+        f"Say which holds: `hingeline calibration choose {sensor_id} --from board`, or `--from host`",
+    )

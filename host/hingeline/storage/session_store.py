@@ -1,0 +1,84 @@
+"""The store during a visit: what is loaded from it goes into the session, and a replay loads it from there."""
+
+from __future__ import annotations
+
+from collections import defaultdict, deque
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Any
+
+from hingeline.errors import DamagedFile, NotStored
+from hingeline.storage.journal import Journal
+from hingeline.storage.recording import Happening, Recorder
+from hingeline.storage.store import Entry, Store
+
+LOADED = "loaded"
+"""The kind of event that holds what was loaded; a payload of None tells that nothing was kept."""
+SHEET = "sheet"
+"""What is loaded beside what the store keeps: the rigging sheet, as its text."""
+
+
+class WitnessedStore(Store):
+    """A store whose every load is recorded: the calibrations, the datum and the settings that were used."""
+
+    def __init__(self, recorder: Recorder | Journal, root: Path | None = None) -> None:
+        super().__init__(root)
+        self._recorder = recorder
+
+    def load(self, kind: str, key: str, number: int | None = None) -> dict[str, Any]:
+        """Return what `Store.load` does, and raise as it does."""
+        try:
+            payload = super().load(kind, key, number)
+        except NotStored:
+            self._recorder.event(LOADED, what=kind, key=key, payload=None)
+            raise
+        self._recorder.event(LOADED, what=kind, key=key, payload=payload)
+        return payload
+
+
+class RecordedStore(Store):
+    """What a recorded visit loaded, load by load; nothing is saved.
+
+    Parameters
+    ----------
+    folder, happenings
+        The session and its events.
+
+    Raises
+    ------
+    DamagedFile
+        An event of a load is none.
+    """
+
+    def __init__(self, folder: Path, happenings: Iterable[Happening]) -> None:
+        super().__init__(folder)
+        self._payloads: dict[tuple[str, str], deque[dict[str, Any] | None]] = defaultdict(deque)
+        for one in happenings:
+            if one.kind == LOADED:
+                what, key, payload = (one.fields.get(name) for name in ("what", "key", "payload"))
+                if not (isinstance(what, str) and isinstance(key, str) and isinstance(payload, dict | None)):
+                    raise DamagedFile(
+                        f"{folder} tells what was loaded in another form than hingeline writes",
+                        "Replay a session as it was recorded",
+                    )
+                self._payloads[what, key].append(payload)
+
+    def load(self, kind: str, key: str, number: int | None = None) -> dict[str, Any]:
+        """Return what the next load of the visit returned.
+
+        Raises
+        ------
+        NotStored
+            It found none, or there was no such load.
+        """
+        payloads = self._payloads[kind, key]
+        payload = payloads.popleft() if payloads else None
+        if payload is None:
+            raise NotStored(
+                f"The session {self.root} used no {kind} of {key}", "Replay it as it was recorded"
+            )
+        return payload
+
+    def save(self, kind: str, key: str, payload: dict[str, Any], *, mode: int = 0o666) -> Entry:
+        """Leave the store as it is."""
+        return Entry(0, "", self.root)

@@ -1,0 +1,215 @@
+"""Where calibrations, the datum and settings live: numbered files, the last is current, none is overwritten.
+
+::
+
+    <root>/calibration/<sensor id>/calibration-0007-2026-05-17.json
+    <root>/datum/<name>/datum-0001-2026-05-17.json
+    <root>/sessions/<aircraft>/<date-time>/          (see `recording`)
+    <root>/lock
+
+The number orders the files, not the date: a clock may be set back.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import datetime, timedelta, timezone
+from pathlib import Path
+from time import monotonic, sleep
+from typing import Any
+
+import platformdirs
+
+from hingeline import __version__
+from hingeline.errors import NotStored, StoreError, StoreLocked, in_words
+from hingeline.storage.files import make_folder, safe_name, sweep, unwritable, write_whole
+from hingeline.storage.sealed import HOW_TO_GET, seal, unseal
+
+VISIT = timedelta(hours=12)
+"""What is found on an aircraft holds for one visit: by then the sensors have been taken off."""
+LOCK_PATIENCE_S = 2.0
+"""A save takes milliseconds: who holds the store for longer hangs, or is stopped."""
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One saved file.
+
+    Attributes
+    ----------
+    number
+        Counts the saves of this kind and key from 1.
+    day
+        Date of the save, as ISO 8601.
+    path
+        Of the file.
+    """
+
+    number: int
+    day: str
+    path: Path
+
+
+def default_root() -> Path:
+    """Return the folder named by HINGELINE_HOME, else the system's place for a user's data."""
+    named = os.environ.get("HINGELINE_HOME")
+    return Path(named) if named else platformdirs.user_data_path("hingeline", appauthor=False)
+
+
+def now_text() -> str:
+    """Return the date and time, UTC, in ISO 8601."""
+    return datetime.now(timezone.utc).isoformat(timespec="seconds")
+
+
+def same_visit(then: str, now: str) -> bool:
+    """Return whether two dates in ISO 8601 are no further apart than a visit to the bench lasts."""
+    apart = datetime.fromisoformat(now) - datetime.fromisoformat(then)
+    return abs(apart) < VISIT
+
+
+class Store:
+    """What is kept for each kind (`calibration`, `datum`, `settings`) and key (a sensor id, or a name)."""
+
+    def __init__(self, root: Path | None = None) -> None:
+        self.root = default_root() if root is None else root
+
+    def save(self, kind: str, key: str, payload: dict[str, Any], *, mode: int = 0o666) -> Entry:
+        """Keep `payload`, which JSON can hold, as the current one; `mode` as for `files.write_whole`.
+
+        Raises
+        ------
+        StoreLocked
+            Another process saves, and does not come to an end.
+        StoreError
+            The disk is full or the folder read-only; what was current still is.
+        """
+        with self.locked():
+            number = max((entry.number for entry in self.history(kind, key)), default=0) + 1
+            now = datetime.now(timezone.utc).replace(microsecond=0)
+            day = now.date().isoformat()
+            folder = self._folder(kind, key)
+            path = folder / f"{safe_name(kind)}-{number:04d}-{day}.json"
+            stamp = {"number": number, "saved": now.isoformat(), "hingeline": __version__}
+            try:
+                make_folder(folder)
+                sweep(folder)
+            except OSError as error:
+                raise unwritable(path, error) from error
+            write_whole(path, seal(kind, key, payload, indent=1, **stamp), mode=mode)
+            return Entry(number, day, path)
+
+    def load(self, kind: str, key: str, number: int | None = None) -> dict[str, Any]:
+        """Return the current payload, or the one with that number.
+
+        Raises
+        ------
+        NotStored
+            There is none.
+        DamagedFile
+            The file was edited or is torn, or belongs to another key.
+        NewerFile
+            A later hingeline wrote it.
+        """
+        entries = [entry for entry in self.history(kind, key) if number in (None, entry.number)]
+        if not entries:
+            which = f"no {kind} number {number}" if number else f"no {kind}"
+            raise NotStored(
+                f"There is {which} of {key} in {self.root}", HOW_TO_GET.get(kind, "Save one first")
+            )
+        path = entries[-1].path
+        try:
+            return unseal(path.read_bytes(), path, kind, key)
+        except OSError as error:
+            raise StoreError(f"{path} can't be read: {in_words(error)}", "Make it readable") from error
+
+    def keys(self, kind: str) -> tuple[str, ...]:
+        """Return every key of which something was saved."""
+        return tuple(sorted(_names(self.root / safe_name(kind))))
+
+    def history(self, kind: str, key: str) -> tuple[Entry, ...]:
+        """Return all saves, the current one last."""
+        pattern = re.compile(re.escape(safe_name(kind)) + r"-(\d+)-(\d{4}-\d{2}-\d{2})\.json")
+        folder = self._folder(kind, key)
+        found = [match for name in _names(folder) if (match := pattern.fullmatch(name))]
+        entries = (Entry(int(match[1]), match[2], folder / match[0]) for match in found)
+        return tuple(sorted(entries, key=lambda entry: entry.number))
+
+    def restore(self, kind: str, key: str, number: int) -> Entry:
+        """Make an earlier save current again by saving it anew: the history keeps what was."""
+        return self.save(kind, key, self.load(kind, key, number))
+
+    def _folder(self, kind: str, key: str) -> Path:
+        return self.root / safe_name(kind) / safe_name(key)
+
+    @contextmanager
+    def locked(self) -> Iterator[None]:
+        """Hold the store against other processes; the system frees it when this one ends, however it ends.
+
+        Raises
+        ------
+        StoreLocked
+            Another process holds it, and does not come to an end.
+        StoreError
+            The store can't be written.
+        """
+        path = self.root / "lock"
+        try:
+            make_folder(self.root)
+            descriptor = os.open(path, os.O_RDWR | os.O_CREAT, 0o644)
+        except OSError as error:
+            raise unwritable(path, error) from error
+        try:
+            try:
+                deadline_s = monotonic() + LOCK_PATIENCE_S
+                while not _take_lock(descriptor):
+                    if monotonic() > deadline_s:
+                        holder = path.read_text(errors="replace").strip() or "another process"
+                        raise StoreLocked(
+                            f"{self.root} is held by {holder}", "Let it finish or end it, then try again"
+                        )
+                    sleep(0.02)
+                command = " ".join([Path(sys.argv[0]).name, *sys.argv[1:]])
+                os.ftruncate(descriptor, 0)
+                os.write(descriptor, f"process {os.getpid()} ({command})".encode())
+            except OSError as error:  # some network disks lend no locks
+                raise unwritable(path, error) from error
+            yield
+        finally:
+            os.close(descriptor)
+
+
+def _names(folder: Path) -> list[str]:
+    try:
+        return os.listdir(folder)
+    except FileNotFoundError:
+        return []
+    except OSError as error:
+        raise StoreError(f"{folder} can't be read: {in_words(error)}", "Make it readable") from error
+
+
+if sys.platform == "win32":
+    import msvcrt
+
+    def _take_lock(descriptor: int) -> bool:
+        try:
+            os.lseek(descriptor, 1 << 20, os.SEEK_SET)  # a locked byte can't be read: take one past the text
+            msvcrt.locking(descriptor, msvcrt.LK_NBLCK, 1)
+            os.lseek(descriptor, 0, os.SEEK_SET)
+        except OSError:
+            return False
+        return True
+
+else:
+    import fcntl
+
+    def _take_lock(descriptor: int) -> bool:
+        try:
+            fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except BlockingIOError:
+            return False
+        return True

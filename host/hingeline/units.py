@@ -1,0 +1,34 @@
+"""How values and words from anywhere are written for a person: units, signs, counts, printable text."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+Unit = Literal["deg", "mm", "in"]
+UNITS = {"deg": "°", "mm": " mm", "in": " in"}
+"""How a unit is written behind its number."""
+MM_PER_INCH = 25.4
+
+_DECIMALS = {"deg": 1, "mm": 1, "in": 2}  # from 1 up; one more below
+
+
+def signed(value: float, decimals: int = 2) -> str:
+    """Write a number with its sign; what rounds to nothing is +0."""
+    return f"{round(value, decimals) + 0.0:+.{decimals}f}"
+
+
+def amount(value: float, unit: str = "deg") -> str:
+    """Write the size of a number with its unit, as the trade rounds it."""
+    return f"{abs(value):.{_DECIMALS[unit] + (abs(value) < 1)}f}{UNITS[unit]}"
+
+
+def counted(count: int, noun: str) -> str:
+    """Write how many there are of something: `1 sensor`, `2 sensors`."""
+    return f"{count} {noun}{'s' if count != 1 else ''}"
+
+
+def printable(text: str) -> str:
+    """Replace what steers a terminal, reorders or hides text: a file or a board may be hostile."""
+    if text.isprintable():
+        return text
+    return "".join(letter if letter.isprintable() else "\N{REPLACEMENT CHARACTER}" for letter in text)

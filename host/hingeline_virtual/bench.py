@@ -1,0 +1,280 @@
+"""The virtual bench at work: boards, scene and clock in one loop; commands in, events out."""
+
+from __future__ import annotations
+
+import contextlib
+import itertools
+import math
+import os
+import selectors
+import shutil
+import socket
+import tempfile
+import time
+from collections import deque
+from collections.abc import Callable
+from pathlib import Path
+from types import TracebackType
+from typing import Any
+
+from hingeline.errors import ScenarioError
+from hingeline_virtual import commands
+from hingeline_virtual.agenda import Agenda, Task, parse_command, parse_line
+from hingeline_virtual.board.wire import LEFT_STATUS, POWER_ON, RESET, RESET_STATUS, WATCHDOG
+from hingeline_virtual.clock import Clock
+from hingeline_virtual.link import BoardLink, first_word
+from hingeline_virtual.port import Port, PtyPort, TcpPort
+from hingeline_virtual.scene import Scene, names
+from hingeline_virtual.truths import Board, Scenario
+from hingeline_virtual.virtual_board import VirtualBoard
+
+SCHEMA_VERSION = 1
+_CHECK_S = 0.2
+
+
+class Bench:
+    """Boards that can be opened as ports, before a scene that commands change.
+
+    Parameters
+    ----------
+    emit
+        Takes every event: a dictionary ready for JSON.
+    tcp
+        Offer TCP ports even where there are pseudo-terminals.
+    """
+
+    def __init__(self, scenario: Scenario, emit: Callable[[dict[str, Any]], None], tcp: bool = False) -> None:
+        self._tell = emit
+        self._scene = Scene(scenario)
+        self._clock = Clock(scenario.speed)
+        self._free = scenario.speed == 0
+        self._agenda = Agenda(scenario.steps)
+        self._lines: deque[str | None] = deque()
+        self._ending = False
+        self._folder = Path(tempfile.mkdtemp(prefix="hingeline-"))
+        self._selector = selectors.DefaultSelector()
+        self._server = socket.create_server(("127.0.0.1", 0))
+        self._selector.register(self._server, selectors.EVENT_READ, self._accept)
+        self._bell, self._ringer = socket.socketpair()
+        self._selector.register(self._bell, selectors.EVENT_READ, self._take_lines)
+        self._numbers = itertools.count()
+        self._expected: dict[int | None, VirtualBoard] = {}
+        self._links: dict[VirtualBoard, BoardLink] = {}
+        self._running = False
+        self._boards = {
+            truth.name: VirtualBoard(truth, self._scene, scenario.seed, self._folder, self._cable(truth, tcp))
+            for truth in scenario.boards
+        }
+
+    def _cable(self, truth: Board, tcp: bool) -> Callable[[], Port]:
+        if tcp or os.name == "nt":
+            return TcpPort
+        return lambda: PtyPort(self._folder / truth.name)
+
+    def __enter__(self) -> Bench:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        for board in self._boards.values():
+            board.unplug()
+        for key in list(self._selector.get_map().values()):
+            assert isinstance(key.fileobj, socket.socket)
+            key.fileobj.close()
+        self._selector.close()
+        self._ringer.close()
+        shutil.rmtree(self._folder)
+
+    def submit(self, line: str | None) -> None:
+        """Hand over a line of JSON with a command, from any thread; None ends the bench when all is done."""
+        self._lines.append(line)
+        with contextlib.suppress(OSError):  # it has ended: nobody takes the line any more
+            self._ringer.send(b"!")
+
+    def run(self) -> None:
+        """Start the boards, tell their ports, then work until the end of commands.
+
+        Raises
+        ------
+        ScenarioError
+            A board's program ended before it began.
+        """
+        for board in self._boards.values():
+            board.plug()
+            self._start(board, POWER_ON)
+        while len(self._links) < len(self._boards):
+            self._serve(_CHECK_S)
+            for board in self._boards.values():
+                if board.ended:
+                    raise ScenarioError(
+                        f"the program of board `{board.truth.name}` ended before it began",
+                        "What it said is above; its pins and sensors must be such as the firmware knows",
+                    )
+        for board in self._boards.values():
+            self._begin(board)
+        self._running = True
+        self._emit("ready")
+        while not (self._ending and self._agenda.idle):
+            self._advance()
+            self._begin_commands()
+            self._finish_commands()
+            if len(self._links) < len(self._boards):
+                self._notice_ended()
+            self._serve(self._patience_s())
+
+    def _emit(self, event: str, **fields: Any) -> None:
+        self._tell({"schema_version": SCHEMA_VERSION, "event": event, "scene_s": self._clock.now_s, **fields})
+
+    # The loop: time goes on, commands begin and settle, boards are served.
+
+    def _advance(self) -> None:
+        wall_s = time.monotonic()
+        limits = [link.limit_us(wall_s, self._free) for link in self._links.values()]
+        if self._agenda.next_us > self._clock.now_us:
+            limits.append(self._agenda.next_us)
+        self._clock.advance(wall_s, min(limits, default=math.inf))
+        for link in self._links.values():
+            link.wake(self._clock.now_us, wall_s)
+        for board, link in list(self._links.items()):
+            if link.bitten(self._clock.now_us, wall_s):
+                self._restart(board, WATCHDOG)
+
+    def _patience_s(self) -> float | None:
+        due_us = [link.asleep_until_us for link in self._links.values() if link.asleep_until_us is not None]
+        wait_s = self._clock.wall_wait_s(min([*due_us, self._agenda.next_us]))
+        if len(due_us) < len(self._links):
+            wait_s = min(wait_s, _CHECK_S)
+        return None if math.isinf(wait_s) else wait_s
+
+    def _serve(self, patience_s: float | None) -> None:
+        for key, _ in self._selector.select(patience_s):
+            key.data()
+
+    # Boards: their programs start, report, ask and end.
+
+    def _start(self, board: VirtualBoard, cause: int) -> None:
+        number = next(self._numbers)
+        self._expected[number] = board
+        board.start(self._server.getsockname(), number, cause)
+
+    def _accept(self) -> None:
+        connection, _ = self._server.accept()
+        board = self._expected.pop(first_word(connection), None)
+        if board is None:  # stopped before it could report
+            connection.close()
+            return
+        connection.setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)
+        link = self._links[board] = BoardLink(connection, board.buses, board.prompt)
+        self._selector.register(connection, selectors.EVENT_READ, lambda: self._hear(board, link))
+        if self._running:
+            self._begin(board)
+
+    def _begin(self, board: VirtualBoard) -> None:
+        self._links[board].start(self._clock.now_us, time.monotonic())
+        self._emit("board", **board.described())
+        self._agenda.release(board.truth.name, self._clock.now_us)
+
+    def _hear(self, board: VirtualBoard, link: BoardLink) -> None:
+        if not link.serve(self._clock.now_us, time.monotonic()):
+            self._forget(board)
+            self._end(board)
+
+    def _forget(self, board: VirtualBoard) -> None:
+        self._expected = {number: one for number, one in self._expected.items() if one is not board}
+        link = self._links.pop(board, None)
+        if link is not None:
+            self._selector.unregister(link.connection)
+            link.connection.close()
+
+    def _end(self, board: VirtualBoard) -> None:
+        status = board.finish()
+        if status in (LEFT_STATUS, RESET_STATUS):
+            self._start(board, RESET)
+        else:
+            self._emit("ended", board=board.truth.name, status=status)
+            self._agenda.release(board.truth.name, self._clock.now_us)
+
+    def _restart(self, board: VirtualBoard, cause: int) -> None:
+        self._forget(board)
+        board.stop()
+        self._start(board, cause)
+
+    def _notice_ended(self) -> None:
+        """End programs that went before they reported."""
+        for board in self._boards.values():
+            if board.ended and board not in self._links:
+                self._end(board)
+
+    # Commands: lines come in, each begins at its time and is answered when it has settled.
+
+    def _take_lines(self) -> None:
+        self._bell.recv(4096)
+        while self._lines:
+            line = self._lines.popleft()
+            if line is None:
+                self._ending = True
+            else:
+                self._take(line)
+
+    def _take(self, line: str) -> None:
+        number = None
+        try:
+            fields = parse_line(line)
+            number = fields.pop("id", None)
+            self._agenda.add(number, parse_command(fields))
+        except ScenarioError as problem:
+            self._refuse(problem, number)
+
+    def _refuse(self, problem: ScenarioError, number: Any) -> None:
+        self._emit("refused", id=number, error=problem.message, cure=problem.cure)
+
+    def _begin_commands(self) -> None:
+        while task := self._agenda.begin(self._clock.now_us):
+            try:
+                self._carry_out(task)
+            except ScenarioError as problem:
+                self._agenda.drop(task)
+                self._refuse(problem, task.number)
+
+    def _finish_commands(self) -> None:
+        for task in self._agenda.settled(self._clock.now_us):
+            self._emit(
+                "settled",
+                id=task.number,
+                do=task.command.do,
+                began_s=task.began_us / 1e6,
+                settled_s=task.settled_us / 1e6,
+                **self._scene.truth(task.settled_us / 1e6),
+            )
+
+    def _carry_out(self, task: Task) -> None:
+        command, began_s = task.command, task.began_us / 1e6
+        task.settled_us = task.began_us
+        if isinstance(command, commands.Fault | commands.Spoil | commands.Mend):
+            slots = {name: slot for board in self._boards.values() for name, slot in board.slots.items()}
+            for name in names(command.sensor, slots, "sensor"):
+                slots[name].change(began_s, command)
+        elif isinstance(command, commands.Unplug | commands.Plug | commands.Reset):
+            (name,) = names(command.board, self._boards, "board")
+            self._switch(self._boards[name], task)
+        else:
+            task.settled_us = math.ceil(self._scene.do(command, began_s) * 1e6)
+
+    def _switch(self, board: VirtualBoard, task: Task) -> None:
+        """Unplug, plug or reset a board; the latter two settle when its program has begun."""
+        if isinstance(task.command, commands.Plug) != (board.port is None):
+            seen, cure = (
+                ("unplugged", "Plug it first") if board.port is None else ("plugged", "Unplug it first")
+            )
+            raise ScenarioError(f"board `{board.truth.name}` is {seen}", cure)
+        if isinstance(task.command, commands.Unplug):
+            self._forget(board)
+            board.unplug()
+            return
+        task.settled_us = math.inf
+        if isinstance(task.command, commands.Reset):
+            self._restart(board, RESET)
+        else:
+            board.plug()
+            self._start(board, POWER_ON)

@@ -1,0 +1,54 @@
+"""ADXL355, from its data sheet (Analog Devices ADXL354/ADXL355)."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from hingeline_virtual.chips.chip import Chip, Sampling
+
+_DEVID_AD, _DEVID_MST, _PARTID, _REVID, _STATUS, _TEMP2, _DATA = 0x00, 0x01, 0x02, 0x03, 0x04, 0x06, 0x08
+_FILTER, _RANGE, _POWER_CTL, _SELF_TEST, _RESET = 0x28, 0x2C, 0x2D, 0x2E, 0x2F
+_STANDBY, _DATA_READY, _RESET_CODE = 0x01, 0x01, 0x52
+_FASTEST_HZ = 4000.0
+_SELF_TEST_G = (0.3, 0.3, 1.5)
+"""Typical response."""
+
+
+class Adxl355(Chip):
+    """It stands by after power-on; 20 bits, big-endian, left-justified in three bytes."""
+
+    IDENTITY: ClassVar[tuple[int, int]] = (_PARTID, 0xED)
+    RESET: ClassVar[dict[int, int]] = {
+        _DEVID_AD: 0xAD, _DEVID_MST: 0x1D, _REVID: 0x01, 0x29: 0x60, _RANGE: 0x81, _POWER_CTL: _STANDBY,
+    }  # fmt: skip
+    WRITABLE: ClassVar[frozenset[int]] = frozenset([*range(0x1E, 0x2F), _RESET])
+    NOISE_UG: ClassVar[tuple[float, float, float]] = (22.5, 22.5, 22.5)
+
+    def sampling(self) -> Sampling | None:
+        registers = self._registers
+        choice = registers[_RANGE] & 3
+        if registers[_POWER_CTL] & _STANDBY or not choice:
+            return None
+        rate_hz = _FASTEST_HZ / 2 ** (registers[_FILTER] & 0x0F)
+        return Sampling(
+            rate_hz=rate_hz,
+            filter_hz=rate_hz / 4,
+            range_g=1.024 * 2**choice,
+            counts_per_g=512000.0 / 2**choice,
+            self_test_g=_SELF_TEST_G if registers[_SELF_TEST] & 3 == 3 else (0.0, 0.0, 0.0),
+        )
+
+    def _written(self, register: int, value: int) -> None:
+        if register == _RESET and value == _RESET_CODE:
+            self.power_on()
+
+    def _latch(self, counts: list[int], temperature_c: float) -> None:
+        raw_temperature = round(1885 - 9.05 * (temperature_c - 25.0))
+        self._registers[_TEMP2 : _TEMP2 + 2] = raw_temperature.to_bytes(2, "big")
+        data = b"".join((count << 4).to_bytes(3, "big", signed=True) for count in counts)
+        self._registers[_DATA : _DATA + 9] = data
+        self._registers[_STATUS] |= _DATA_READY
+
+    def _was_read(self, registers: list[int]) -> None:
+        if _DATA + 8 in registers:
+            self._registers[_STATUS] &= ~_DATA_READY

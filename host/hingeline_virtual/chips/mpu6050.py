@@ -1,0 +1,91 @@
+"""MPU-6050 and MPU-6500, from their register maps (RM-MPU-6000A, RM-MPU-6500A) and product specifications."""
+
+from __future__ import annotations
+
+import struct
+from typing import ClassVar
+
+from hingeline_virtual.chips.chip import Chip, Sampling
+
+_SELF_TEST_X, _SELF_TEST_A = 0x0D, 0x10
+_SMPLRT_DIV, _CONFIG, _ACCEL_CONFIG, _ACCEL_CONFIG_2, _PWR_MGMT_1 = 0x19, 0x1A, 0x1C, 0x1D, 0x6B
+_INT_ENABLE, _INT_STATUS, _DATA, _WHO_AM_I = 0x38, 0x3A, 0x3B, 0x75
+_SLEEP, _DEVICE_RESET, _DATA_READY = 0x40, 0x80, 0x01
+
+_INTERNAL_HZ = 1000.0
+_UNFILTERED_HZ = 1046.0
+
+
+class Mpu6050(Chip):
+    """It sleeps after power-on; data, then temperature, big-endian; reading INT_STATUS clears it."""
+
+    IDENTITY: ClassVar[tuple[int, int]] = (_WHO_AM_I, 0x68)
+    RESET: ClassVar[dict[int, int]] = {
+        _PWR_MGMT_1: _SLEEP,
+        # Codes 15, 16, 14: three high bits each beside the gyroscope's, two low bits in a register of their own.
+        _SELF_TEST_X: 3 << 5,
+        _SELF_TEST_X + 1: 4 << 5,
+        _SELF_TEST_X + 2: 3 << 5,
+        _SELF_TEST_A: 3 << 4 | 0 << 2 | 2,
+    }
+    WRITABLE: ClassVar[frozenset[int]] = frozenset([*range(0x19, 0x39), *range(0x63, 0x6E), 0x72, 0x74])
+    NOISE_UG: ClassVar[tuple[float, float, float]] = (400.0, 400.0, 400.0)
+    FILTER_HZ: ClassVar[tuple[float, ...]] = (260.0, 184.0, 94.0, 44.0, 21.0, 10.0, 5.0, 260.0)
+    """Bandwidth of the accelerometer's low-pass by DLPF_CFG."""
+    FACTORY_G: ClassVar[tuple[float, float, float]] = tuple(
+        0.34 * (0.92 / 0.34) ** ((code - 1) / 30) for code in (15, 16, 14)
+    )
+    """Self-test response that the codes stand for."""
+    DIGITS_PER_C: ClassVar[float] = 340.0
+    ZERO_DIGITS_C: ClassVar[float] = 36.53
+
+    def sampling(self) -> Sampling | None:
+        registers = self._registers
+        if registers[_PWR_MGMT_1] & _SLEEP:
+            return None
+        full_scale = registers[_ACCEL_CONFIG] >> 3 & 3
+        forced = registers[_ACCEL_CONFIG] >> 5
+        x, y, z = self.FACTORY_G
+        return Sampling(
+            rate_hz=_INTERNAL_HZ / (1 + registers[_SMPLRT_DIV]),
+            filter_hz=self._filter_hz(),
+            range_g=2.0 * 2**full_scale,
+            counts_per_g=16384.0 / 2**full_scale,
+            self_test_g=(x * (forced >> 2 & 1), y * (forced >> 1 & 1), z * (forced & 1)),
+        )
+
+    def _filter_hz(self) -> float:
+        return self.FILTER_HZ[self._registers[_CONFIG] & 7]
+
+    def _written(self, register: int, value: int) -> None:
+        if register == _PWR_MGMT_1 and value & _DEVICE_RESET:
+            self.power_on()
+
+    def _latch(self, counts: list[int], temperature_c: float) -> None:
+        raw_temperature = round((temperature_c - self.ZERO_DIGITS_C) * self.DIGITS_PER_C)
+        struct.pack_into(">4h", self._registers, _DATA, *counts, raw_temperature)
+        self._registers[_INT_STATUS] |= self._registers[_INT_ENABLE] & _DATA_READY
+
+    def _was_read(self, registers: list[int]) -> None:
+        if _INT_STATUS in registers:
+            self._registers[_INT_STATUS] = 0
+
+
+class Mpu6500(Mpu6050):
+    """The later chip that many modules carry: awake after power-on, with a low-pass for the accelerometer alone."""
+
+    IDENTITY: ClassVar[tuple[int, int]] = (_WHO_AM_I, 0x70)
+    RESET: ClassVar[dict[int, int]] = {
+        _PWR_MGMT_1: 0x01,
+        **dict.fromkeys(range(_SELF_TEST_X, _SELF_TEST_X + 3), 0x80),
+    }
+    NOISE_UG: ClassVar[tuple[float, float, float]] = (300.0, 300.0, 300.0)
+    FILTER_HZ: ClassVar[tuple[float, ...]] = (218.1, 218.1, 99.0, 44.8, 21.2, 10.2, 5.05, 420.0)
+    """Bandwidth by A_DLPF_CFG."""
+    FACTORY_G: ClassVar[tuple[float, float, float]] = (2620 / 16384 * 1.01**127,) * 3
+    DIGITS_PER_C: ClassVar[float] = 333.87
+    ZERO_DIGITS_C: ClassVar[float] = 21.0
+
+    def _filter_hz(self) -> float:
+        setting = self._registers[_ACCEL_CONFIG_2]
+        return _UNFILTERED_HZ if setting & 8 else self.FILTER_HZ[setting & 7]

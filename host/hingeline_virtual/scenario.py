@@ -1,0 +1,97 @@
+"""Reading a scenario file, and what can be wrong between keys that are each right."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Collection, Iterator, Sequence
+from importlib.resources import files
+from pathlib import Path
+
+from hingeline.errors import ScenarioError
+from hingeline.rig.toml_findings import Finding, nearest, one_of
+from hingeline.rig.toml_lines import Key
+from hingeline.rig.toml_models import TomlModel, load
+from hingeline_virtual.commands import ALL, Command
+from hingeline_virtual.truths import Scenario
+
+
+def load_scenario(path: Path) -> Scenario:
+    """Return the scenario in a file.
+
+    Raises
+    ------
+    ScenarioError
+        The file can't be read or is wrong; file, line, key, found and expected are named.
+    """
+    return load(path, Scenario, ScenarioError, contradictions)
+
+
+def contradictions(scenario: Scenario) -> Iterator[Finding]:
+    """Yield names and addresses used twice, pin maps and buses no board has, steps that name what isn't there."""
+    boards = [(("boards", i), board) for i, board in enumerate(scenario.boards)]
+    sensors = [((*key, "sensors", j), one) for key, board in boards for j, one in enumerate(board.sensors)]
+    yield from _twice("name", boards)
+    yield from _twice("uid", boards)
+    yield from _twice("name", sensors)
+    yield from _twice("name", [(("surfaces", i), surface) for i, surface in enumerate(scenario.surfaces)])
+    yield from _wiring(scenario)
+    for i, step in enumerate(scenario.steps):
+        yield from _unknown_names(("steps", i), step, scenario)
+
+
+def _twice(attribute: str, tables: Sequence[tuple[Key, TomlModel]]) -> Iterator[Finding]:
+    seen = {ALL}
+    for key, table in tables:
+        value = getattr(table, attribute)
+        if value in seen:
+            expected = f"a {attribute} that nothing else has"
+            yield Finding((*key, attribute), f"found {value!r}", expected, "Give it another")
+        seen.add(value)
+
+
+def _wiring(scenario: Scenario) -> Iterator[Finding]:
+    pin_maps = _pin_maps()
+    for i, board in enumerate(scenario.boards):
+        key: Key = ("boards", i)
+        buses = pin_maps.get(board.pins)
+        if buses is None:
+            cure = nearest(board.pins, pin_maps) or 'Write pins = "pico"'
+            yield Finding(
+                (*key, "pins"), f"no such pin map as {board.pins!r}", one_of(sorted(pin_maps)), cure
+            )
+            continue
+        places = set()
+        for j, sensor in enumerate(board.sensors):
+            place = (sensor.bus, sensor.address)
+            if sensor.bus not in buses:
+                expected = f"a bus of the pin map {board.pins}"
+                cure = f"Write bus = {min(buses)}"
+                yield Finding((*key, "sensors", j, "bus"), f"found {sensor.bus}", expected, cure)
+            if place in places:
+                seen = f"address 0x{sensor.address:02x} of bus {sensor.bus} is another sensor's"
+                yield Finding((*key, "sensors", j), seen, "an address of its own", "Change bus or address")
+            places.add(place)
+
+
+def _pin_maps() -> dict[str, set[int]]:
+    """Return the numbers of the buses of every pin map that the firmware has."""
+    maps = [
+        json.loads(file.read_text()) for file in files("hingeline_firmware").joinpath("pinmaps").iterdir()
+    ]
+    return {one["name"]: {bus["id"] for bus in one["buses"]} for one in maps}
+
+
+def _unknown_names(key: Key, step: Command, scenario: Scenario) -> Iterator[Finding]:
+    positions = {"neutral", *(position for surface in scenario.surfaces for position in surface.positions)}
+    known: dict[str, Collection[str]] = {
+        "sensor": [sensor.name for board in scenario.boards for sensor in board.sensors],
+        "surface": [surface.name for surface in scenario.surfaces],
+        "board": [board.name for board in scenario.boards],
+        "position": sorted(positions),
+    }
+    for kind, there in known.items():
+        told = getattr(step, kind, [])
+        for name in [told] if isinstance(told, str) else told:
+            if name not in there and name != ALL:
+                cure = nearest(name, there) or "Name one there is"
+                yield Finding((*key, kind), f"no such {kind} as {name!r}", one_of(there), cure)

@@ -1,0 +1,162 @@
+"""A board on the network: in with its key, kept or named; out with none or another; one host at a time."""
+
+import json
+import socket
+
+import pytest
+from click.testing import CliRunner
+from tests.boards import board, sensor
+
+from hingeline.cli import cli
+from hingeline.device.link.board import BoardLink
+from hingeline.device.link.fleet import Fleet
+from hingeline.device.link.login import KEY_VARIABLE, keep_key
+from hingeline.device.samples import Sample
+from hingeline.errors import PortBusy, WrongKey
+from hingeline.storage.store import Store
+
+pytestmark = pytest.mark.long
+
+UID = "c0ffee01"
+BOARD = "seed = 5\n" + board("alpha", sensor("left"), uid=UID)
+KEY = bytes(range(16))
+
+
+@pytest.fixture
+def home(tmp_path, monkeypatch):
+    """A store of its own, and no key in the environment."""
+    monkeypatch.setenv("HINGELINE_HOME", str(tmp_path / "home"))
+    monkeypatch.delenv(KEY_VARIABLE, raising=False)
+    return tmp_path / "home"
+
+
+@pytest.fixture
+def tcp_port():
+    with socket.create_server(("127.0.0.1", 0)) as server:
+        return server.getsockname()[1]
+
+
+@pytest.fixture
+def cable(bench_of):
+    """The port of a board on its cable."""
+    return bench_of(BOARD).ports["alpha"]
+
+
+@pytest.fixture
+def served(home, cable, tcp_port):
+    """The port of a board over TCP; its key is `KEY`, which nobody keeps."""
+    link = open_link(cable)
+    link.serve_wifi(tcp_port, b"hangar", b"correct horse", KEY)
+    reachable = link.reachable()
+    link.close()
+    return f"socket://{reachable.address}:{reachable.port}"
+
+
+def open_link(port):
+    return BoardLink(port, lambda arrived: None)
+
+
+def run(*arguments):
+    return CliRunner().invoke(cli, arguments, standalone_mode=False)
+
+
+def test_a_kept_key_opens_the_stream(served):
+    keep_key(UID, KEY)
+    with Fleet([served]) as fleet:
+        fleet.start()
+        events = iter(fleet)
+        samples = [next(events) for _ in range(50)]
+        assert all(isinstance(sample, Sample) for sample in samples)
+        assert fleet.counts[served].bad == 0
+
+
+def test_it_is_the_same_on_cpython(bench_of, home, tcp_port):
+    cable = open_link(bench_of(BOARD, "--tcp").ports["alpha"])
+    cable.serve_wifi(tcp_port, b"hangar", b"", KEY)
+    keep_key(UID, KEY)
+    link = open_link(f"socket://127.0.0.1:{tcp_port}")
+    assert link.board.uid == UID
+    link.close()
+    cable.close()
+
+
+def test_a_named_key_goes_before_the_kept_one(served, monkeypatch):
+    keep_key(UID, KEY[::-1])
+    monkeypatch.setenv(KEY_VARIABLE, KEY.hex())
+    open_link(served).close()
+
+
+def test_another_key_is_told_and_the_next_host_is_let_in(served, monkeypatch):
+    monkeypatch.setenv(KEY_VARIABLE, KEY[::-1].hex())
+    with pytest.raises(WrongKey, match="has another key than this computer") as error:
+        open_link(served)
+    assert error.value.exit_status == 4
+    assert "hingeline wifi" in error.value.cure
+    monkeypatch.setenv(KEY_VARIABLE, KEY.hex())
+    open_link(served).close()
+
+
+def test_without_a_key_the_board_is_named(served):
+    with pytest.raises(WrongKey, match=f"asks for the key of board {UID}"):
+        open_link(served)
+
+
+@pytest.mark.parametrize("named", ["", "abc", "zz" * 16, "00" * 15])
+def test_a_named_key_that_is_none(served, monkeypatch, named):
+    monkeypatch.setenv(KEY_VARIABLE, named)
+    result = run("boards", "--port", served)
+    assert result.return_value == 2
+    assert KEY_VARIABLE in result.stderr
+
+
+def test_a_second_host_learns_that_there_is_one(served):
+    keep_key(UID, KEY)
+    link = open_link(served)
+    try:
+        with pytest.raises(PortBusy, match="held by another host"):
+            open_link(served)
+        assert link.status().streaming == 0
+    finally:
+        link.close()
+
+
+def test_the_cable_waits_while_the_network_measures(served, cable):
+    keep_key(UID, KEY)
+    link = open_link(served)
+    try:
+        link.start(50, 4)
+        with pytest.raises(PortBusy, match="another host measures"):
+            open_link(cable)
+        assert link.status().streaming == 1
+    finally:
+        link.close()
+
+
+def test_the_command_sets_a_board_up_and_off_again(home, cable, tcp_port, monkeypatch):
+    monkeypatch.setenv("HINGELINE_WIFI_PASSWORD", "correct horse")
+    result = run("wifi", "hangar", "--tcp-port", str(tcp_port), "--port", cable, "--json")
+    assert result.return_value == 0, result.stderr
+    port = json.loads(result.stdout)["port"]
+    assert port == f"socket://127.0.0.1:{tcp_port}"
+    kept = Store().history("settings", f"key-{UID}")[-1].path
+    assert kept.stat().st_mode & 0o077 == 0, "nobody else may read it"
+    assert json.loads(kept.read_text())["payload"]["key"] not in result.output
+
+    boards = json.loads(run("boards", "--port", port, "--json").stdout)["boards"]
+    assert [board["uid"] for board in boards] == [UID]
+
+    assert run("wifi", "--off", "--port", cable).return_value == 0
+    assert run("boards", "--port", port).return_value == 3
+
+
+@pytest.mark.parametrize("arguments", [(), ("hangar", "--off")])
+def test_the_command_wants_a_network_or_none(arguments):
+    result = run("wifi", *arguments)
+    assert result.return_value == 2
+    assert "--off" in result.stderr
+
+
+def test_a_name_that_is_too_long_is_refused_by_the_board(home, cable):
+    result = run("wifi", "n" * 33, "--port", cable, "--no-input")
+    assert result.return_value == 7
+    assert "1 to 32 bytes" in result.stderr

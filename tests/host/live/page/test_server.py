@@ -1,0 +1,252 @@
+"""The page over HTTP: who gets it, who does not, and what twenty phones cost the measurement."""
+
+import http.client
+import json
+import socket
+import threading
+from urllib.parse import urlsplit
+
+import pytest
+from tests.host.live.pictures import BOTH, LOST, MATCH
+
+from hingeline.errors import UsageProblem
+from hingeline.live.page import server
+from hingeline.live.page.address import checked, code
+from hingeline.live.page.server import MOST_CLIENTS, Page
+
+PATIENCE_S = 20
+
+
+class Client:
+    """A client of the page; `key` and `host` may be wrong."""
+
+    def __init__(self, page: Page):
+        self.netloc, self.root = page.netloc, urlsplit(page.url).path
+        self.own = {"Origin": f"http://{page.netloc}"}
+
+    def ask(self, method, path, body=None, **headers):
+        connection = http.client.HTTPConnection(self.netloc, timeout=PATIENCE_S)
+        connection.request(method, path, body, headers)
+        answer = connection.getresponse()
+        text = answer.read()
+        connection.close()
+        return answer, text
+
+    def status(self, method, path, body=None, **headers) -> int:
+        return self.ask(method, path, body, **headers)[0].status
+
+    def events(self):
+        connection = http.client.HTTPConnection(self.netloc, timeout=PATIENCE_S)
+        connection.request("GET", self.root + "events")
+        return connection, connection.getresponse()
+
+
+@pytest.fixture
+def client(page):
+    return Client(page)
+
+
+def show_until(page, over, *pictures):
+    """Show pictures, each until the event is set."""
+
+    def run():
+        while not over.wait(0.02):
+            for picture in pictures:
+                page.show(picture)
+
+    thread = threading.Thread(target=run)
+    thread.start()
+    return thread
+
+
+def told(answer) -> dict:
+    """Return the next picture of a stream."""
+    for line in answer:
+        if line.startswith(b"data: "):
+            return json.loads(line.removeprefix(b"data: "))
+    raise AssertionError("the stream has ended")
+
+
+def test_the_page_is_whole_in_itself(client):
+    answer, text = client.ask("GET", client.root)
+    page = text.decode()
+    assert answer.status == 200
+    assert "://" not in page
+    assert "src=" not in page
+    policy = answer.headers["Content-Security-Policy"]
+    assert "default-src 'none'" in policy
+    assert policy.count("'nonce-") == 2
+    assert page.count("NONCE") == 0
+    assert answer.headers["Cache-Control"] == "no-store"
+    assert answer.headers["Referrer-Policy"] == "no-referrer"  # the address holds the key
+
+
+@pytest.mark.parametrize("picture", [BOTH, MATCH, LOST])
+def test_a_picture_comes_whole(page, client, picture):
+    over = threading.Event()
+    thread = show_until(page, over, picture)
+    connection, answer = client.events()
+    fields = told(answer)
+    over.set()
+    thread.join()
+    connection.close()
+    assert answer.headers["Content-Type"] == "text/event-stream"
+    assert fields["asked"] == picture.asked
+    assert [(one["head"], one["word"]) for one in fields["sides"]] == [
+        (f"{one.what}, mm to go", one.word) for one in picture.gaps
+    ]
+    assert fields["sensors"] == [one.text for one in picture.sensors]
+    assert fields["alarms"] == [one.text for one in picture.alarms]
+
+
+@pytest.mark.parametrize("key", ["", "x", "é", "../", "AAAAAAAAAAAAAAAA"])
+@pytest.mark.parametrize("where", ["", "events"])
+def test_refused_without_the_key(client, key, where):
+    assert client.status("GET", f"/{key.encode().hex() if key == 'é' else key}/{where}") == 403
+
+
+def test_a_key_is_used_once(page):
+    with Page("127.0.0.1") as other:
+        assert other.key != page.key
+        assert Client(other).status("GET", urlsplit(page.url).path) == 403
+
+
+@pytest.mark.parametrize(
+    "headers",
+    [
+        {"Origin": "http://elsewhere.example"},
+        {"Origin": "null"},
+        {"Host": "elsewhere.example"},
+        {"Sec-Fetch-Site": "cross-site"},
+    ],
+)
+def test_refused_from_another_origin(client, pressed, headers):
+    assert client.status("GET", client.root + "events", **headers) == 403
+    assert client.status("POST", client.root + "press", "units", **{**client.own, **headers}) == 403
+    assert not pressed
+
+
+def test_a_press_says_where_it_comes_from(client, pressed):
+    assert client.status("POST", client.root + "press", "units") == 403
+    assert not pressed
+
+
+@pytest.mark.parametrize(
+    ("method", "where", "allow"),
+    [
+        ("PUT", "", "GET"),
+        ("DELETE", "events", "GET"),
+        ("POST", "", "GET"),
+        ("POST", "events", "GET"),
+        ("HEAD", "", "GET"),
+        ("OPTIONS", "press", "POST"),
+        ("GET", "press", "POST"),
+    ],
+)
+def test_wrong_methods_are_refused(client, method, where, allow):
+    answer, _ = client.ask(method, client.root + where, **client.own)
+    assert answer.status == 405
+    assert answer.headers["Allow"] == allow
+
+
+def test_nothing_else_is_there(client):
+    assert client.status("GET", client.root + "etc/passwd") == 404
+    assert client.status("GET", client.root + "../") == 404
+
+
+def test_oversized_requests_are_refused(client, pressed):
+    assert client.status("POST", client.root + "press", "units" * 100, **client.own) == 413
+    assert (
+        client.status("POST", client.root + "press", "units", **client.own, **{"Content-Length": "-5"}) == 413
+    )
+    assert client.status("GET", client.root + "x" * 1000) == 414
+    assert client.status("GET", client.root + "x" * 70_000) == 414
+    assert client.status("GET", client.root, **{f"X-{number}": "1" for number in range(200)}) == 431
+    assert not pressed
+
+
+def test_a_length_of_thousands_of_digits_is_refused_and_says_nothing_on_the_terminal(client, capfd):
+    assert client.status("POST", client.root + "press", **client.own, **{"Content-Length": "9" * 5000}) == 413
+    assert capfd.readouterr() == ("", "")
+
+
+@pytest.mark.parametrize(
+    "head", [b"", b"GET / HTTP/1.1\r\nHost: ", b"POST / HTTP/1.1\r\nContent-Length: 9\r\n\r\n"]
+)
+def test_who_asks_byte_by_byte_is_let_go(monkeypatch, head):
+    monkeypatch.setattr(server, "PATIENCE_S", 0.3)
+    with Page("127.0.0.1") as page, socket.create_connection(page._server.server_address) as stranger:
+        stranger.settimeout(0.05)
+        stranger.sendall(head)
+        assert any(hung_up(stranger) for _ in range(200))
+
+
+def hung_up(stranger: socket.socket) -> bool:
+    """Send one more byte, and return whether the server has hung up."""
+    try:
+        stranger.sendall(b"x")
+        return not stranger.recv(4096)
+    except TimeoutError:
+        return False
+    except ConnectionError:
+        return True
+
+
+def test_keys_are_pressed(client, pressed):
+    for key in ("confirm", "back", "units"):
+        assert client.status("POST", client.root + "press", key, **client.own) == 204
+    assert client.status("POST", client.root + "press", "quit", **client.own) == 400
+    assert pressed == ["confirm", "back", "units"]
+
+
+def test_a_page_is_read_only_unless_it_may_capture():
+    with Page("127.0.0.1") as page:
+        client = Client(page)
+        assert client.status("POST", client.root + "press", "units", **client.own) == 403
+        assert b"if (false)" in client.ask("GET", client.root)[1]
+
+
+def test_only_so_many_clients(page, client):
+    over = threading.Event()
+    thread = show_until(page, over, BOTH)
+    streams = [client.events() for _ in range(MOST_CLIENTS)]
+    assert all(told(answer)["sides"] for _, answer in streams)
+    with pytest.raises((http.client.HTTPException, ConnectionError)):
+        client.ask("GET", client.root)
+    for connection, answer in streams:
+        answer.close()
+        connection.close()
+    over.set()
+    thread.join()
+
+
+def test_it_ends_while_phones_listen(pressed):
+    with Page("127.0.0.1") as page:
+        page.show(BOTH)
+        connection, answer = Client(page).events()
+        assert told(answer)
+    assert not answer.read().strip()
+    connection.close()
+    with pytest.raises(ConnectionRefusedError):
+        socket.create_connection(page._server.server_address, timeout=PATIENCE_S)
+
+
+@pytest.mark.parametrize("address", ["0.0.0.0", "::", "8.8.8.8", "localhost", "224.0.0.1", "192.168.1", ""])
+def test_offered_on_one_address_of_a_local_network_alone(address):
+    with pytest.raises(UsageProblem) as problem:
+        checked(address)
+    assert "192.168.1.20" in problem.value.cure
+
+
+def test_an_address_that_is_another_computer_s():
+    with pytest.raises(UsageProblem, match="can't be offered"):
+        Page("192.168.213.77")
+
+
+def test_the_code_fits_a_terminal():
+    drawn = code("http://192.168.100.200:54321/AAAAAAAAAAAAAAAA/").splitlines()
+    assert len(drawn) <= 18
+    assert {len(line) for line in drawn} == {len(drawn[0])}
+    assert len(drawn[0]) < 60
+    assert set(drawn[0] + drawn[-1]) == {"█"}  # the quiet zone of ISO/IEC 18004 is light
+    assert drawn[1].startswith("██ ")  # and a finder's corner, after two modules of it, dark

@@ -1,0 +1,47 @@
+"""Pictures to be shown: invented, with the truths written out."""
+
+from hingeline.live.picture import Gap, Picture, Place, SensorState, Size
+
+
+def gap(what="left", word="ADD", deg=1.63, mm=1.36, tolerances=3.0) -> Gap:
+    """Return the gap of a side that is wanted at -24.5° or -20.4 mm."""
+    return Gap(
+        what,
+        word,
+        Size(deg, mm),
+        Size(-24.5 + deg, -20.4 + mm),
+        Size(-24.5, -20.4),
+        Size(0.07, 0.06),
+        tolerances,
+    )
+
+
+def sensor(side="left", condition="live", age_s=0.02, temperature_c=24.3) -> SensorState:
+    """Return the state of a sensor."""
+    return SensorState(side, f"00abcd-{side}", condition, age_s, temperature_c)
+
+
+SENSORS = (sensor(), sensor("right"))
+
+
+def picture(*gaps: Gap, sensors=SENSORS, unit="mm", **fields) -> Picture:
+    """Return a picture of a flap that is to go down."""
+    return Picture("flap: down (normal), all the way, and hold.", gaps, tuple(sensors), unit, **fields)
+
+
+BOTH = picture(gap("left", "EASE", -1.9, -1.55), gap("right"), captured=2, told=("Neutral taken.", "Taken."))
+READING = """flap, up (normal)
+left EASE -0.90°: set the end point from 100 % to 85 % (± 0.8 %): trailing edge down 0.89°
+right ADD +0.78°: set the end point from 100 % to 118 % (± 1.4 %): trailing edge up 0.76°
+left - right ADD +1.68°"""
+MATCH = picture(gap("left", "HOLD", 0.08, 0.06, 0.2), gap("right", "HOLD", -0.1, -0.08, 0.4))
+PUSHED = Picture(
+    "flap left, 1: push it down, lightly, and hold.",
+    (),
+    (sensor(),),
+    "mm",
+    (Place("left", Size(-0.42, -0.35), Size(0.05, 0.04)),),
+    captured=3,
+    told=("Taken back: reading 3 of 8.",),
+)
+LOST = picture(sensors=(sensor(condition="lost", age_s=0.42), sensor("right")))

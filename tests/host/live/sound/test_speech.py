@@ -1,0 +1,40 @@
+"""Words, through a program that writes down what it was to say."""
+
+import pytest
+from tests.host.live.pictures import BOTH, LOST, MATCH
+
+from hingeline.errors import UsageProblem
+from hingeline.live.sound.speech import PROGRAMS, Speech
+
+
+@pytest.fixture(params=list(PROGRAMS))
+def said(request, tmp_path, monkeypatch):
+    """The file that a speaking program of that name writes into; there is no other program."""
+    program, file = tmp_path / request.param, tmp_path / "said"
+    program.write_text(f'#!/bin/sh\nfor word; do last=$word; done\necho "$last" >> "{file}"\n')
+    program.chmod(0o755)
+    monkeypatch.setenv("PATH", str(tmp_path))
+    return file
+
+
+def hear(said, pictures) -> list[str]:
+    speech = Speech()
+    for shown in pictures:
+        speech.show(shown)
+        speech._speaking.wait()
+    speech.close()
+    return said.read_text().splitlines()
+
+
+def test_it_says_what_is_asked_what_is_wrong_and_the_words(said):
+    assert hear(said, [BOTH, LOST, MATCH]) == [
+        "flap: down (normal), all the way, and hold.",
+        "left sensor lost",
+        "left hold, right hold",
+    ]
+
+
+def test_without_a_program_the_cure_is_told(tmp_path, monkeypatch):
+    monkeypatch.setenv("PATH", str(tmp_path))
+    with pytest.raises(UsageProblem, match="speaks"):
+        Speech()

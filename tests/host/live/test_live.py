@@ -1,0 +1,174 @@
+"""The live screen on terminals of any size: all of it, large, without a flicker, in two colours."""
+
+import re
+from dataclasses import replace
+
+import pytest
+from rich.color import Color, ColorSystem
+from rich.style import Style
+from tests.host.live.pictures import BOTH, LOST, MATCH, PUSHED, READING, picture
+from tests.host.live.terminal import bare, console, frame_rows, on_screen
+from tests.host.wcag import contrast
+
+from hingeline.live.keys import LEGEND
+from hingeline.live.page.address import code
+from hingeline.live.screen import ALARM, BLUE, ORANGE, REFRESH, LiveScreen, layout
+
+CORNER = "\x1b[1;1H"
+URL = "http://192.168.178.123:8765/abcdefghijklmnop/"
+
+
+@pytest.mark.parametrize(("columns", "rows"), [(80, 24), (132, 43), (200, 60), (100, 30), (60, 20), (40, 24)])
+def test_all_fits_the_terminal(columns, rows):
+    lines = bare(on_screen(BOTH, columns, rows)).splitlines()
+    assert len(lines) <= rows
+    assert max(map(len, lines)) <= columns
+    assert "…" not in "".join(lines)
+    assert max(line.count("█") for line in lines) >= columns // 4  # large
+
+
+@pytest.mark.parametrize(("columns", "rows"), [(80, 24), (100, 30), (60, 20)])
+@pytest.mark.parametrize("alarmed", [False, True])
+def test_the_longest_is_shown_to_its_end(columns, rows, alarmed):
+    advice = (
+        f"{'':13}right side: turn the clevis 2 half turns: trailing edge down 1.9°; 0.10° remains. "
+        "If it gets worse, turn the other way: 4 half turns back"
+    )
+    shown = picture(*(() if alarmed else BOTH.gaps), told=(advice,), captured=12, taken_back=3)
+    if alarmed:
+        shown = replace(shown, sensors=LOST.sensors)
+    lines = bare(on_screen(shown, columns, rows)).splitlines()
+    assert len(lines) <= rows
+    for text in (shown.asked, advice, "12 taken, 3 taken back", LEGEND):
+        assert " ".join(text.split()) in " ".join(" ".join(lines).split())
+
+
+TITLE, LEFT, RIGHT, MISMATCH = READING.splitlines()
+
+
+@pytest.mark.parametrize(
+    ("gaps", "columns", "rows", "told"),
+    [
+        ((), 80, 24, ["Neutral taken.", *READING.splitlines()]),
+        ((), 100, 40, ["Neutral taken.", *READING.splitlines()]),
+        ((), 60, 20, ["Neutral taken.", *READING.splitlines()]),
+        (BOTH.gaps, 80, 24, [TITLE, LEFT, RIGHT]),
+        (BOTH.gaps, 80, 25, [*READING.splitlines()]),
+        (BOTH.gaps, 100, 40, ["Neutral taken.", *READING.splitlines()]),
+        (BOTH.gaps, 60, 20, [TITLE, LEFT, MISMATCH]),
+    ],
+)
+def test_the_last_reading_is_whole_where_the_rows_allow(gaps, columns, rows, told):
+    """Where they don't, each line that there is room for."""
+    lines = bare(on_screen(picture(*gaps, told=("Neutral taken.", READING)), columns, rows)).splitlines()
+    assert len(lines) == rows
+    assert max(map(len, lines)) <= columns
+    assert lines[-1].split()[-1] == LEGEND.split()[-1]
+    shown = " ".join(" ".join(lines).split())
+    assert f"(00abcd-right) {' '.join(' '.join(told).split())} 0 taken" in shown
+
+
+def test_one_line_that_does_not_fit_is_cut_at_its_end():
+    text = bare(on_screen(picture(*BOTH.gaps, told=("Neutral taken.", "word " * 70 + "end")), 60, 20))
+    assert " word …\n0 taken" in text
+
+
+def test_rows_that_are_left_show_what_was_told_before():
+    shown = picture(*BOTH.gaps, told=("Neutral taken.", READING, "Not there yet."))
+    for columns, rows, before in ((100, 40, True), (80, 24, False), (60, 20, False)):
+        text = bare(on_screen(shown, columns, rows))
+        assert "Not there yet." in text
+        assert ("flap, up (normal)" in text) == ("left - right" in text) == before
+
+
+def test_a_larger_terminal_has_larger_numbers():
+    """Down to the smallest the word is as large as the number, until there is no room for it."""
+    heights = [on_screen(BOTH, columns, rows).count("█") for columns, rows in ((60, 20), (80, 24), (132, 43))]
+    assert heights == sorted(heights)
+    assert "ADD" in bare(on_screen(BOTH, 60, 20))
+
+
+def test_colours_are_blue_and_orange_alone():
+    assert {BLUE, ORANGE} == {"#0072B2", "#D55E00"}  # Okabe and Ito, Color Universal Design, 2008
+    used = set(re.findall(r"38;2;(\d+);(\d+);(\d+)", on_screen(BOTH)))
+    assert used == {("0", "114", "178"), ("213", "94", "0")}
+
+
+def seen(colour: str, system: ColorSystem) -> str:
+    """Return what a terminal of so many colours makes of a colour."""
+    return Color.parse(colour).downgrade(system).get_truecolor().hex
+
+
+@pytest.mark.parametrize("system", [ColorSystem.TRUECOLOR, ColorSystem.EIGHT_BIT])
+@pytest.mark.parametrize("ground", ["#000000", "#ffffff"])
+def test_colours_stand_out_on_dark_and_on_light(system, ground):
+    for colour in (BLUE, ORANGE):
+        assert contrast(seen(colour, system), ground) >= 3  # WCAG 2.1, 1.4.3, level AA: large text
+    _, ink, _, paper = ALARM.split()
+    assert contrast(seen(ink, system), seen(paper, system)) >= 4.5  # any text
+
+
+def test_nothing_but_the_large_is_in_colour_and_nothing_is_dim():
+    for shown in (BOTH, PUSHED, LOST):
+        for text, named in (part for row in layout(shown, console().size, keys=True) for part in row):
+            style = Style.parse(named)
+            if text.strip():
+                assert not style.dim
+                if style.color is not None and style.bgcolor is None:
+                    assert set(text) <= {"█", " "}
+
+
+@pytest.mark.parametrize(("system", "coloured"), [("truecolor", True), ("256", True), ("standard", False)])
+def test_of_sixteen_colours_none_is_used(system, coloured):
+    """They are what the user made of them: no contrast is sure."""
+    terminal = console(color_system=system)
+    with LiveScreen(terminal, keys=True) as screen:
+        screen.show(BOTH)
+    assert bool(re.search(r"\x1b\[[\d;]*\b3[0-8]\b", terminal.file.getvalue())) == coloured
+
+
+def test_a_screen_is_drawn_over_the_one_before_without_a_flicker():
+    """No screen and no line is cleared between two pictures; what changed is drawn as broad as the screen, no more."""
+    terminal = console()
+    with LiveScreen(terminal, keys=True) as screen:
+        screen.show(BOTH)
+        terminal.file.seek(0)
+        terminal.file.truncate()
+        screen.show(MATCH)
+        frame = terminal.file.getvalue()
+    assert not re.search(r"\x1b\[\d*[JKP]", frame)
+    rows = frame_rows(bare(frame))
+    assert 1 < len(rows) < terminal.height
+    assert {len(row) for row in rows} == {terminal.width}
+    assert not any(BOTH.asked in row for row in rows)
+
+
+def test_all_is_drawn_about_once_a_second_and_on_another_size():
+    terminal = console()
+    with LiveScreen(terminal, keys=True) as screen:
+        for _ in range(3 * REFRESH):
+            screen.show(BOTH)
+        assert terminal.file.getvalue().count(CORNER) == 3
+        assert len(frame_rows(terminal.file.getvalue())) == 3 * 24
+        terminal.size = (100, 30)
+        screen.show(BOTH)
+        assert len(frame_rows(terminal.file.getvalue())) == 3 * 24 + 30
+
+
+@pytest.mark.parametrize(("columns", "rows"), [(80, 24), (120, 40), (60, 20), (45, 24)])
+def test_an_address_stands_whole_above_the_numbers(columns, rows):
+    lines = bare(on_screen(BOTH, columns, rows, code=f"Open on this computer: {URL}")).splitlines()
+    assert len(lines) == rows
+    assert lines[-1].split()[-1] == LEGEND.split()[-1]
+    assert URL in "".join(line.strip() for line in lines)
+    assert any("█" in line for line in lines)
+
+
+@pytest.mark.parametrize(("columns", "rows", "numbers"), [(80, 24, False), (60, 20, False), (120, 40, True)])
+def test_a_code_leaves_the_numbers_where_there_is_room(columns, rows, numbers):
+    drawn = code(URL).splitlines()
+    lines = bare(on_screen(BOTH, columns, rows, code="\n".join(drawn))).splitlines()
+    assert len(lines) == rows
+    assert lines[1 : 1 + len(drawn)] == [line.rstrip() for line in drawn]
+    assert ("left, mm to go" in "".join(lines)) == numbers
+    assert lines[-1].split()[-1] == LEGEND.split()[-1]

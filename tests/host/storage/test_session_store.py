@@ -1,0 +1,36 @@
+"""What a visit loaded from the store is in its session, load by load, and a replay needs no store."""
+
+import pytest
+
+from hingeline.errors import NotStored
+from hingeline.storage.recording import Recorder, new_session, read
+from hingeline.storage.session_store import RecordedStore, WitnessedStore
+from hingeline.storage.store import Store
+
+
+@pytest.fixture
+def folder(tmp_path):
+    return new_session(tmp_path, "Tin Plover")
+
+
+def test_loads_come_again_in_their_order(tmp_path, folder):
+    with Recorder(folder) as recorder:
+        store = WitnessedStore(recorder, tmp_path)
+        with pytest.raises(NotStored):
+            store.load("settings", "sides")
+        for value in (0.1 + 0.2, 1e-300):
+            store.save("settings", "sides", {"left": value})
+            assert store.load("settings", "sides") == {"left": value}
+    again = RecordedStore(folder, list(read(folder)))
+    with pytest.raises(NotStored):
+        again.load("settings", "sides")
+    assert again.load("settings", "sides") == {"left": 0.1 + 0.2}
+    assert again.load("settings", "sides") == {"left": 1e-300}
+    with pytest.raises(NotStored, match="used no settings of sides"):
+        again.load("settings", "sides")
+
+
+def test_a_replay_saves_nothing(tmp_path, folder):
+    RecordedStore(folder, []).save("settings", "sides", {"left": 1})
+    assert Store(tmp_path).history("settings", "sides") == ()
+    assert list(folder.iterdir()) == []

@@ -1,0 +1,95 @@
+"""Chip models, each by the registers of its own: address, status, self-test, banks, reset."""
+
+import numpy as np
+import pytest
+from tests.virtual.chip_facts import FACTS, Around, Driver
+
+
+def test_lis3dh_reads_one_register_over_and_over_without_the_increment_bit():
+    driver = Driver("lis3dh", Around(np.array([0.5, -0.5, 0.7]))).set_up()
+    raw = driver.chip.read(0x28, 6, 1.0)
+    assert len(set(raw)) == 1
+
+
+@pytest.mark.parametrize(
+    ("name", "enable", "status", "ready"),
+    [("mpu6050", (0x38, 0x01), 0x3A, 0x01), ("lis3dh", (0x20, 0x57), 0x27, 0x08)],
+)
+def test_data_ready_is_set_by_a_sample_and_cleared_by_reading(name, enable, status, ready):
+    driver = Driver(name).set_up()
+    driver.chip.write(enable[0], bytes([enable[1]]), 0.0)
+    period_s = 1 / FACTS[name].rate_hz
+    assert driver.chip.read(status, 1, 1.5 * period_s)[0] & ready
+    driver.counts(1.6 * period_s)
+    assert not driver.chip.read(status, 1, 1.7 * period_s)[0] & ready
+    assert driver.chip.read(status, 1, 2.5 * period_s)[0] & ready
+
+
+# Limits of the data sheets in g: MPU-6050 factory trim within the code's range 0.34 to 0.92; LIS3DH 17 to 360 digits
+# of 4 mg; ADXL345 at 3.3 V, x; LSM6DS3 0.09 to 1.7; ICM-42688-P 0.05 to 1.2; ADXL355 typical 0.3 (all from memory).
+@pytest.mark.parametrize(
+    ("name", "setting", "limits_g"),
+    [
+        ("mpu6050", (0x1C, 0x00, 0xE0), (0.34, 0.92)),
+        ("mpu6500", (0x1C, 0x00, 0xE0), (0.16, 1.8)),
+        ("lis3dh", (0x23, 0x88, 0x8A), (0.068, 1.44)),
+        ("adxl345", (0x31, 0x08, 0x88), (0.35, 3.7)),
+        ("lsm6ds3", (0x14, 0x00, 0x01), (0.09, 1.7)),
+        ("lsm6dsox", (0x14, 0x00, 0x01), (0.05, 1.7)),
+        ("icm42688", (0x70, 0x00, 0x78), (0.05, 1.2)),
+        ("adxl355", (0x2E, 0x00, 0x03), (0.1, 0.6)),
+    ],
+)
+def test_self_test_moves_x_as_the_data_sheet_says(name, setting, limits_g):
+    register, off, on = setting
+    driver = Driver(name, Around(np.zeros(3)), noise_ug=(0, 0, 0)).set_up()
+    readings = []
+    for value, at_s in ((off, 1.0), (on, 2.0), (off, 3.0)):
+        driver.chip.write(register, bytes([value]), at_s)
+        readings.append(driver.counts(at_s + 0.5)[0] / FACTS[name].counts_per_g)
+    assert limits_g[0] <= readings[1] - readings[0] <= limits_g[1]
+    assert readings[2] == readings[0]
+
+
+def test_mpu6050_self_test_agrees_with_the_factorys_codes():
+    # RM-MPU-6000A, self-test: FT = 4096 · 0.34 · (0.92/0.34)^((code - 1)/30) counts at ±8 g (memory).
+    driver = Driver("mpu6050", Around(np.zeros(3)), noise_ug=(0, 0, 0)).set_up()
+    x, y, z, low = driver.chip.read(0x0D, 4, 0.1)
+    codes = np.array([x >> 5 << 2 | low >> 4 & 3, y >> 5 << 2 | low >> 2 & 3, z >> 5 << 2 | low & 3])
+    driver.chip.write(0x1C, b"\xf0", 1.0)
+    expected = 4096 * 0.34 * (0.92 / 0.34) ** ((codes - 1) / 30)
+    np.testing.assert_allclose(driver.counts(2.0), expected, atol=1)
+
+
+def test_icm42688_banks_share_addresses():
+    driver = Driver("icm42688").set_up()
+    driver.chip.write(0x76, b"\x02", 0.1)
+    assert driver.chip.read(0x75, 1, 0.1) == b"\x00"
+    driver.chip.write(0x76, b"\x00", 0.1)
+    assert driver.chip.read(0x75, 1, 0.1) == b"\x47"
+
+
+def test_lsm6_stays_on_one_register_without_the_increment_bit():
+    driver = Driver("lsm6ds3").set_up()
+    driver.chip.write(0x12, b"\x40", 0.1)
+    assert len(set(driver.chip.read(0x2C, 4, 1.0))) == 1
+
+
+@pytest.mark.parametrize(
+    ("name", "register", "value", "asleep"),
+    [
+        ("lsm6ds3", 0x12, 0x01, (0x10, 0x00)),
+        ("icm42688", 0x11, 0x01, (0x4E, 0x00)),
+        ("adxl355", 0x2F, 0x52, (0x2D, 0x01)),
+    ],
+)
+def test_a_reset_by_register_puts_a_chip_to_sleep(name, register, value, asleep):
+    driver = Driver(name).set_up()
+    driver.chip.write(register, bytes([value]), 1.0)
+    assert driver.chip.read(asleep[0], 1, 1.0)[0] == asleep[1]
+
+
+def test_mpu6050_sleeps_again_after_a_device_reset():
+    driver = Driver("mpu6050").set_up()
+    driver.chip.write(0x6B, b"\x80", 1.0)
+    assert driver.chip.read(0x6B, 1, 1.0) == b"\x40"
