@@ -61,7 +61,7 @@ ROOMS = {
     "units": set(),
     "rig": {"errors", "units", "storage", "advice"},
     "device": {"errors", "units", "storage"},
-    "measure": {"errors", "units", "rig", "device", "storage"},
+    "measure": {"errors", "units", "rig", "device"},
     "advice": {"errors", "units"},
     "checks": {"errors", "units", "rig", "device", "measure", "advice"},
     "storage": {"errors", "units", "rig", "device", "measure", "checks"},

@@ -19,8 +19,8 @@ import tomlkit
 from tests.calibration import simulate as sim
 from tests.host.person import Person
 
-from hingeline.measure.pipeline import keep_datum
 from hingeline.rig.kinds import BOTH
+from hingeline.storage.calibrations import save_datum
 from hingeline.storage.sides import remember
 from hingeline.storage.store import Store, now_text
 from hingeline_calibration.datum import Datum
@@ -161,7 +161,7 @@ def at_the_bench(chip: str = "mpu6050", **truth: Any) -> Iterator[Person]:
         store = Store(Path(folder) / "home")
         for name, calibration in calibrations.items():
             store.save("calibration", name, calibration.to_dict())
-        keep_datum(store, Datum.take(gravity, now_text()))
+        save_datum(store, Datum.take(gravity, now_text()))
         remember(store, sides)
         with VirtualBench(Path(folder) / "scenario.toml") as bench:
             person = Person(bench, store.root)

@@ -5,7 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from hingeline.measure.pipeline import date_cautions, datum_cautions, datum_of
+from hingeline.measure.pipeline import date_cautions, datum_cautions
+from hingeline.storage.calibrations import load_datum
 from hingeline.storage.store import Store
 from hingeline_calibration.calibration import Calibration
 
@@ -14,7 +15,7 @@ HOME = Path(__file__).parents[1] / "data" / "formats" / "1" / "home"
 
 @pytest.fixture(scope="module")
 def datum():
-    return datum_of(Store(HOME))
+    return load_datum(Store(HOME))
 
 
 @pytest.fixture(scope="module")

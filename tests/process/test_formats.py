@@ -11,10 +11,11 @@ from tests.process.saves import SENSOR
 from hingeline import __version__
 from hingeline.cli import cli
 from hingeline.device.link.login import known_key
-from hingeline.measure.pipeline import datum_cautions, datum_of
+from hingeline.measure.pipeline import datum_cautions
 from hingeline.report.results import results
 from hingeline.report.visits import find
 from hingeline.rig import load_sheet
+from hingeline.storage.calibrations import load_datum
 from hingeline.storage.hinges import kept
 from hingeline.storage.sealed import seal, unseal
 from hingeline.storage.sides import remembered
@@ -48,7 +49,7 @@ def test_what_was_kept_opens(version):
     calibrations = [
         Calibration.from_dict(store.load("calibration", one)) for one in store.keys("calibration")
     ]
-    datum = datum_of(store)
+    datum = load_datum(store)
     assert set(remembered(store).values()) == set(datum.gravity) == {one.sensor_id for one in calibrations}
     assert len(known_key("e66166d8e325")) == 16
     assert kept(store, "Moss Lantern, flap left", SENSOR, "2025-09-14T16:00:00+00:00").yaw_sd_deg == 0.1
@@ -90,4 +91,4 @@ def test_a_later_record_in_a_form_of_today_is_refused_with_advice(version, kind)
     (path,) = (version / "home" / kind / key).iterdir()
     path.write_bytes(seal(kind, key, {**unseal(path.read_bytes(), path, kind), "format": 7}))
     with pytest.raises(Exception, match=rf"a {kind} of format 7, expected at most 1\. .*{UP_TO_DATE}"):
-        datum_of(Store()) if kind == "datum" else Calibration.from_dict(Store().load(kind, key))
+        load_datum(Store()) if kind == "datum" else Calibration.from_dict(Store().load(kind, key))

@@ -104,8 +104,6 @@ def test_the_examples_of_the_reference_work():
         parse_command(fields)
 
 
-@pytest.mark.parametrize(
-    "path", sorted(ROOT.glob("host/**/scenarios/*.toml")), ids=lambda path: path.name
-)
+@pytest.mark.parametrize("path", sorted(ROOT.glob("host/**/scenarios/*.toml")), ids=lambda path: path.name)
 def test_every_scenario_that_comes_along_is_sound(path):
     assert load_scenario(path).boards

@@ -67,8 +67,8 @@ def take_sides(here: Visit, sheet: Sheet, surface: str, *, see: bool = False) ->
     """
     from dataclasses import replace
 
-    from hingeline.measure.pipeline import instruments
     from hingeline.rig.kinds import BOTH
+    from hingeline.storage.calibrations import load_instruments
     from hingeline.storage.hinges import place_of
     from hingeline.storage.sides import assign, remembered
 
@@ -76,7 +76,7 @@ def take_sides(here: Visit, sheet: Sheet, surface: str, *, see: bool = False) ->
     others = {name: info for name, info in here.sensors.items() if fixed is None or name != fixed.sensor_id}
     named = {side: here.choices.get(side) for side in BOTH}
     sides = assign(others, sheet.surface(surface).sides, named, remembered(here.store))
-    known = {one.sensor_id: one for one in instruments(here.store, sides, here.sensors)}
+    known = {one.sensor_id: one for one in load_instruments(here.store, sides, here.sensors)}
     here.heed(one.calibration for one in known.values())
     if fixed is not None:
         here.heed([fixed.calibration])
@@ -105,14 +105,15 @@ def take_sides(here: Visit, sheet: Sheet, surface: str, *, see: bool = False) ->
 
 def _fixed(here: Visit) -> FixedPart | None:
     """Return the sensor on a fixed part that the command was given."""
-    from hingeline.measure.pipeline import FixedPart, calibration_of
+    from hingeline.measure.pipeline import FixedPart
+    from hingeline.storage.calibrations import load_calibration
     from hingeline.storage.sides import find, usable
 
     given = here.choices.get("fixed")
     if not given:
         return None
     name = find(given, usable(here.sensors))
-    return FixedPart(name, calibration_of(here.store, here.sensors[name]))
+    return FixedPart(name, load_calibration(here.store, here.sensors[name]))
 
 
 def _hinge(here: Visit, place: str, one: Instrument) -> HingeAxis:

@@ -41,12 +41,14 @@ def datum(*, screen: Screen, ports: tuple[str, ...], reversal: bool) -> int:
     For matching left with right once is enough; for angles against level turn them too, or use a level flat.
     """
     from hingeline.cli.opening import visit
-    from hingeline.measure.pipeline import keep_datum, take_datum
+    from hingeline.measure.pipeline import take_datum
+    from hingeline.storage.calibrations import save_datum
+    from hingeline.storage.store import now_text
 
     with visit(screen, ports, "datum", "datum") as here:
         calibrations = _calibrations(here)
-        taken = take_datum(calibrations, *_lay(here, calibrations, reversal))
-        kept = here.keep(lambda: keep_datum(here.store, taken))
+        taken = take_datum(calibrations, *_lay(here, calibrations, reversal), date=now_text())
+        kept = here.keep(lambda: save_datum(here.store, taken))
         here.record("datum", taken=taken.to_dict())
     until = "kept, until one is warmed, knocked or calibrated again" if kept else "taken, and not kept"
     tilt = "" if taken.table_tilt_deg is None else f" The flat is {taken.table_tilt_deg:.2f}° off level."
@@ -75,7 +77,8 @@ def closure(*, screen: Screen, ports: tuple[str, ...]) -> int:
     """
     from hingeline.cli.opening import visit
     from hingeline.errors import NotMeasurable, OutOfTolerance
-    from hingeline.measure.pipeline import close_datum, keep_datum
+    from hingeline.measure.pipeline import close_datum
+    from hingeline.storage.calibrations import save_datum
 
     with visit(screen, ports, "datum", "closure") as here:
         found = _calibrations(here)
@@ -88,7 +91,7 @@ def closure(*, screen: Screen, ports: tuple[str, ...]) -> int:
             )
         laid = _lay(here, calibrations, datum.table_tilt_deg is not None)
         closed = close_datum(datum, calibrations, *laid)
-        here.keep(lambda: keep_datum(here.store, closed))
+        here.keep(lambda: save_datum(here.store, closed))
         here.record(
             "closure", date=closed.date, misclosure_deg=dict(closed.misclosure_deg), holds=bool(closed.holds)
         )
@@ -108,11 +111,11 @@ def closure(*, screen: Screen, ports: tuple[str, ...]) -> int:
 
 def _calibrations(here: Visit) -> dict[str, Calibration]:
     """Return the calibration of every sensor that works."""
-    from hingeline.measure.pipeline import calibration_of
+    from hingeline.storage.calibrations import load_calibration
     from hingeline.storage.sides import usable
 
     sensors = here.sensors
-    calibrations = {name: calibration_of(here.store, sensors[name]) for name in usable(sensors)}
+    calibrations = {name: load_calibration(here.store, sensors[name]) for name in usable(sensors)}
     here.heed(calibrations.values())
     return calibrations
 

@@ -119,12 +119,12 @@ def _stand(here: Visit, for_s: float) -> list[Standing]:
 def _keep_tempco(here: Visit, one: Standing) -> str:
     from hingeline.device.link.fleet import Fleet
     from hingeline.errors import StoreError
-    from hingeline.measure.pipeline import calibration_of
+    from hingeline.storage.calibrations import load_calibration
     from hingeline.storage.copies import keep
     from hingeline_calibration.drift import fit_tempco
 
     assert isinstance(here.source, Fleet)
-    found = calibration_of(here.store, one.info).with_tempco(fit_tempco(one.windows))
+    found = load_calibration(here.store, one.info).with_tempco(fit_tempco(one.windows))
     try:
         where = keep(here.store, here.source, found)
     except StoreError as problem:

@@ -19,11 +19,11 @@ from hingeline.measure.capture import HOLD_S, Capture, Rests, Seen, TakenBack
 from hingeline.measure.pipeline import (
     date_cautions,
     datum_cautions,
-    datum_of,
     gravity_cautions,
     poor_cautions,
     temperature_cautions,
 )
+from hingeline.storage.calibrations import load_datum
 from hingeline.storage.store import Store
 from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.datum import Datum
@@ -134,8 +134,8 @@ class Visit:
                     self.caution(text)
 
     def datum(self) -> Datum:
-        """Return the datum that is kept, with a caution where it is old. Raises as `pipeline.datum_of`."""
-        datum = datum_of(self.store)
+        """Return the datum that is kept, with a caution where it is old. Raises as `load_datum`."""
+        datum = load_datum(self.store)
         for text in datum_cautions(datum, self._heeded.values(), self.started):
             self.caution(text)
         return datum

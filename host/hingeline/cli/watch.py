@@ -58,7 +58,7 @@ def watch(*, screen: Screen, ports: tuple[str, ...], for_s: float | None) -> int
 def _calibrations(screen: Screen, fleet: Fleet) -> dict[str, Calibration]:
     """Return the calibrations that are kept; what keeps one from being used is said, and where two differ none is."""
     from hingeline.errors import HingelineError, NotStored
-    from hingeline.measure.pipeline import calibration_of
+    from hingeline.storage.calibrations import load_calibration
     from hingeline.storage.copies import agree
     from hingeline.storage.store import Store
     from hingeline_calibration.errors import CalibrationError
@@ -71,7 +71,7 @@ def _calibrations(screen: Screen, fleet: Fleet) -> dict[str, Calibration]:
         return {}
     for sensor_id, sensor in fleet.sensors.items():
         try:
-            found[sensor_id] = calibration_of(store, sensor)
+            found[sensor_id] = load_calibration(store, sensor)
         except NotStored:  # told beside its values
             continue
         except (HingelineError, CalibrationError) as problem:

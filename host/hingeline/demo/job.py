@@ -18,12 +18,13 @@ from hingeline.demo.ledger import Ledger, Row
 from hingeline.device.link.fleet import Fleet
 from hingeline.errors import NotMeasurable
 from hingeline.measure.capture import Capture
-from hingeline.measure.pipeline import Instrument, instruments, keep_datum, take_datum
+from hingeline.measure.pipeline import Instrument, take_datum
 from hingeline.procedures.calibrating import Taking
 from hingeline.rig import load_sheet
 from hingeline.rig.kinds import BOTH
+from hingeline.storage.calibrations import load_instruments, save_datum
 from hingeline.storage.copies import keep
-from hingeline.storage.store import Store
+from hingeline.storage.store import Store, now_text
 from hingeline_calibration.acceptance import Verdict
 from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.datum import Datum
@@ -74,7 +75,7 @@ class Job:
             self._say(f"\n{surface}: both sensors taped on at the same distance from the root.")
             for side in BOTH:
                 self._bench.do("tape", sensor=side, surface=f"{surface} {side}")
-            sides = instruments(self._store, self._sides, self._fleet.sensors)
+            sides = load_instruments(self._store, self._sides, self._fleet.sensors)
             self._match(surface, sides, datum)
             self._throws(surface, sides)
 
@@ -122,8 +123,8 @@ class Job:
         self._say("\nDatum: both sensors on one flat, edges parallel.")
         truth = self._bench.do("place", sensor="all", face="+z")
         self._fleet.mark(lambda: None)
-        datum = take_datum(calibrations, self._capture().rest())
-        keep_datum(self._store, datum)
+        datum = take_datum(calibrations, self._capture().rest(), date=now_text())
+        save_datum(self._store, datum)
         for (side, sensor_id), seen in zip(self._sides.items(), truth["sensors"], strict=True):
             self._compare_flat(side, calibrations[sensor_id], datum, seen["up"])
         return datum

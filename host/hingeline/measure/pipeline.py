@@ -10,11 +10,9 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import product
 
-from hingeline.device.samples import SensorInfo
 from hingeline.errors import NotMeasurable
 from hingeline.measure.capture import Rests
 from hingeline.rig.kinds import Side
-from hingeline.storage.store import Store, now_text
 from hingeline_calibration.acceptance import off_length_mg
 from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.datum import Datum
@@ -24,8 +22,6 @@ from hingeline_calibration.hinge import Deflection, HingeAxis, deflection, refus
 from hingeline_calibration.motion import without_motion
 from hingeline_calibration.still import Window
 
-DATUM = "bench"
-"""The key under which the store keeps the datum of all sensors."""
 BROKEN_G = 0.1
 """Ten times what a chip drifts over its years: with gravity so far off, it is broken. Common practice, no source."""
 
@@ -120,42 +116,10 @@ class Instrument:
         return datum.angle(self.sensor_id, now, self.calibration, self.hinge)
 
 
-def instruments(
-    store: Store, sides: Mapping[Side, str], sensors: Mapping[str, SensorInfo]
-) -> tuple[Instrument, ...]:
-    """Return the instrument of each side, with the calibration that the store keeps for its sensor.
-
-    The hinge is taken to run along the carrier's edge, and the model to be still.
-
-    Raises
-    ------
-    NotStored, DamagedFile, NewerFile
-        There is no usable calibration.
-    NotMeasurable
-        The calibration is of another chip than the one that answers.
-    """
-    return tuple(
-        Instrument(side, sensor_id, calibration_of(store, sensors[sensor_id]))
-        for side, sensor_id in sides.items()
-    )
-
-
 def sensors_of(sides: Sequence[Instrument]) -> tuple[str, ...]:
     """Return the ids of all sensors that the instruments of a surface need, a fixed one last."""
     fixed = {one.fixed.sensor_id for one in sides if one.fixed is not None}
     return (*(one.sensor_id for one in sides), *fixed)
-
-
-def calibration_of(store: Store, sensor: SensorInfo) -> Calibration:
-    """Return the calibration kept for a sensor. Raises as `instruments`."""
-    calibration = Calibration.from_dict(store.load("calibration", sensor.sensor_id))
-    if (calibration.chip, calibration.counts_per_g) != (sensor.chip, sensor.counts_per_g):
-        raise NotMeasurable(
-            f"Sensor {sensor.sensor_id} is a {sensor.chip} of {sensor.counts_per_g} counts/g; it was calibrated as a "
-            f"{calibration.chip} of {calibration.counts_per_g:g}",
-            "Calibrate it again: `hingeline calibrate`",
-        )
-    return calibration
 
 
 def poor_cautions(calibration: Calibration) -> tuple[str, ...]:
@@ -211,13 +175,17 @@ def datum_cautions(datum: Datum, calibrations: Iterable[Calibration], now: str) 
     return tuple(said)
 
 
-def take_datum(calibrations: Mapping[str, Calibration], rests: Rests, turned: Rests | None = None) -> Datum:
+def take_datum(
+    calibrations: Mapping[str, Calibration], rests: Rests, turned: Rests | None = None, *, date: str
+) -> Datum:
     """Return the datum of all sensors on one flat.
 
     Parameters
     ----------
     rests, turned
         As they were laid, and each turned end for end on its spot: with it the flat may be off level.
+    date
+        When, ISO 8601.
 
     Raises
     ------
@@ -229,8 +197,8 @@ def take_datum(calibrations: Mapping[str, Calibration], rests: Rests, turned: Re
         return {name: calibration.gravity(laid[name]) for name, calibration in calibrations.items()}
 
     if turned is None:
-        return Datum.take(gravity(rests), now_text())
-    return Datum.take_reversed(gravity(rests), gravity(turned), now_text())
+        return Datum.take(gravity(rests), date)
+    return Datum.take_reversed(gravity(rests), gravity(turned), date)
 
 
 def close_datum(
@@ -240,14 +208,4 @@ def close_datum(
 
     Parameters and errors as `take_datum`.
     """
-    return datum.close(take_datum(calibrations, rests, turned).gravity, calibrations)
-
-
-def keep_datum(store: Store, datum: Datum) -> None:
-    """Keep a datum. Raises `StoreError`."""
-    store.save("datum", DATUM, datum.to_dict())
-
-
-def datum_of(store: Store) -> Datum:
-    """Return the datum that the store keeps. Raises `NotStored`, `DamagedFile`, `NewerFile`."""
-    return Datum.from_dict(store.load("datum", DATUM))
+    return datum.close(take_datum(calibrations, rests, turned, date=datum.date).gravity, calibrations)

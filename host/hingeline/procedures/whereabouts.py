@@ -12,13 +12,13 @@ from hingeline.device.link.fleet import Fleet
 from hingeline.device.link.ports import discover
 from hingeline.device.samples import SensorInfo
 from hingeline.errors import HingelineError, NotStored, SheetError, StoreError
-from hingeline.measure.pipeline import datum_of
 from hingeline.report.events import said
 from hingeline.report.forms import RESULTS, Found, Reading
 from hingeline.report.visits import ON_THE_TABLE, Session, measured, sessions
 from hingeline.rig import load_sheet
 from hingeline.rig.kinds import Side
 from hingeline.rig.sheet import Sheet
+from hingeline.storage.calibrations import load_datum
 from hingeline.storage.copies import KIND, agree
 from hingeline.storage.sides import remembered
 from hingeline.storage.store import Store, same_visit
@@ -210,7 +210,7 @@ def _plugged(ports: Sequence[str], store: Store, say: Callable[[str], None]) -> 
 
 def _flat(store: Store) -> Flat | None:
     try:
-        kept = datum_of(store)
+        kept = load_datum(store)
     except NotStored:
         return None
     return Flat(kept.date, frozenset(kept.gravity), kept.holds)
