@@ -42,7 +42,10 @@ class Block(NamedTuple):
 
 
 class Noise:
-    """Variances that the sensor shows at rest: of a line inside its block, and of a block's mean.
+    """The noise that a sensor shows at rest: of a line by axis, and how it averages over a block.
+
+    All axes share the chip's filter, so how much noisier than that of white noise the mean of a block is, is pooled
+    over them: three blocks tell little of it, and by chance the means of one axis may coincide. It is never less noisy.
 
     Parameters
     ----------
@@ -50,19 +53,20 @@ class Noise:
         Nominal sensitivity.
     step_counts
         Distance of neighbouring readings of the chip.
-
-    Attributes
-    ----------
-    mean
-        By axis, the variance of the mean of a block.
     """
 
     def __init__(self, counts_per_g: float, step_counts: float) -> None:
         self._floor = step_counts**2 / 12
         self._ceiling = (_CEILING_G * counts_per_g) ** 2
-        self._learned = 0
+        self._looks = 1
         self._line: Axes = ()
-        self.mean: Axes = ()
+        self._excess = 2.0
+        self._lines_a_block = 1.0
+
+    @property
+    def mean(self) -> Axes:
+        """By axis, the variance of the mean of a block in counts²."""
+        return [max(self._excess * variance / self._lines_a_block, self._floor) for variance in self._line]
 
     def exceeded(self, blocks: Sequence[Block], *, at_rest: bool) -> bool:
         """Whether lines scatter in their blocks, or blocks about their mean, by more than noise does.
@@ -73,31 +77,24 @@ class Noise:
         inside, between = lines - len(blocks), len(blocks) - 1
         line = [sum(squares) / inside for squares in zip(*(block.squares for block in blocks), strict=True)]
         mean = [_scatter(means)[1] / between for means in zip(*(block.mean for block in blocks), strict=True)]
-        if not self._line:
-            self._begin(line, lines / len(blocks))
+        self._lines_a_block = lines / len(blocks)
+        self._line = self._line or self._within(line)
         if _beyond(line, self._line, inside) or _beyond(mean, self.mean, between):
             return True
         if at_rest:
-            self._learn(line, mean)
+            self._learn(self._within(line), mean)
         return False
 
-    def _begin(self, line: Axes, lines_a_block: float) -> None:
-        """Take means for twice as noisy as white noise makes them."""
-        self._line = [self._within(seen) for seen in line]
-        self.mean = [max(2 * variance / lines_a_block, self._floor) for variance in self._line]
-
     def _learn(self, line: Axes, mean: Axes) -> None:
-        """Average what is seen at rest, the latest half minute or so weighing most."""
-        self._learned += 1
-        share = max(1 / self._learned, _LEARNING)
-        self._line = self._nearer(self._line, line, share)
-        self.mean = self._nearer(self.mean, mean, share)
+        """Average what is seen at rest, the latest half minute or so weighing most; the first guess is one look."""
+        self._looks += 1
+        share = max(1 / self._looks, _LEARNING)
+        excess = self._lines_a_block * _mean_ratio(mean, line)
+        self._excess = max(1.0, self._excess + share * (excess - self._excess))
+        self._line = [old + share * (new - old) for old, new in zip(self._line, line, strict=True)]
 
-    def _nearer(self, known: Axes, seen: Axes, share: float) -> Axes:
-        return [old + share * (self._within(new) - old) for old, new in zip(known, seen, strict=True)]
-
-    def _within(self, variance: float) -> float:
-        return min(max(variance, self._floor), self._ceiling)
+    def _within(self, variances: Axes) -> Axes:
+        return [min(max(variance, self._floor), self._ceiling) for variance in variances]
 
 
 class Trend:
@@ -148,8 +145,11 @@ def _scatter(values: Axes) -> tuple[float, float]:
 
 def _beyond(variances: Axes, noise: Axes, freedom: int) -> bool:
     """Whether variances of the axes, each of `freedom` degrees, are more than noise makes them."""
-    ratios = [seen / usual for seen, usual in zip(variances, noise, strict=True)]
-    return sum(ratios) / len(ratios) > _SLACK * _limit_of_mean_square(len(ratios) * freedom)
+    return _mean_ratio(variances, noise) > _SLACK * _limit_of_mean_square(len(noise) * freedom)
+
+
+def _mean_ratio(variances: Axes, noise: Axes) -> float:
+    return sum([variance / usual for variance, usual in zip(variances, noise, strict=True)]) / len(noise)
 
 
 @cache

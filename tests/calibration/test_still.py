@@ -191,6 +191,37 @@ def test_rare_lines_tell_of_rest_and_of_motion(interval_s: float) -> None:
     assert watch.moving
 
 
+def noise_without_a_scatter_of_means(axis: int, rng: np.random.Generator) -> np.ndarray:
+    """Two seconds of noise at 30 lines a second, whose blocks of four lines have all the same mean on one axis."""
+    blocks = rng.standard_normal((15, 4, 3))
+    blocks[..., axis] -= blocks[..., axis].mean(axis=1, keepdims=True)
+    return blocks.reshape(-1, 3)
+
+
+@pytest.mark.parametrize("axis", [0, 1, 2])
+def test_means_that_coincide_by_chance_do_not_blind_it_to_rest(axis: int) -> None:
+    rng = np.random.default_rng(1)
+    watch = StillWatch(16384, hold_s=0.2)
+    lines = np.concatenate([noise_without_a_scatter_of_means(axis, rng), rng.standard_normal((1800, 3))])
+    still = []
+    for index, noise in enumerate(lines):
+        watch.push(index / 30, np.round(16384 * (REST_G + NOISY_G * noise)), None)
+        still.append(not watch.moving)
+    assert all(still[30:])
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_a_rest_is_known_from_its_beginning_whatever_its_noise(seed: int) -> None:
+    """The shortest hold and rare lines: what is learned first comes from three blocks of four lines."""
+    rng = np.random.default_rng(seed)
+    watch = StillWatch(16384, hold_s=0.2)
+    still = []
+    for index in range(300):
+        watch.push(index / 30, np.round(16384 * (REST_G + NOISY_G * rng.standard_normal(3))), None)
+        still.append(not watch.moving)
+    assert all(still[30:])
+
+
 def test_readings_beyond_all_numbers_are_a_movement() -> None:
     """Whatever a board says is a number: a line has room for two hundred digits."""
     watch = StillWatch(16384)
