@@ -74,7 +74,7 @@ def visit(
         with Recorder(folder, number=next_number(folder), **told) as recorder:
             try:
                 screen.say(f"Recording in {folder}")
-                journal = Journal(recorder, partial(_unrecorded, screen))
+                journal = Journal(recorder, partial(_unrecorded, screen, fleet))
                 if sheet is not None:
                     journal.event(LOADED, what=SHEET, key=sheet.aircraft, payload={"text": sheet.text})
                 fleet.record(journal.lines)
@@ -88,9 +88,11 @@ def visit(
                 fleet.record_no_more()
 
 
-def _unrecorded(screen: Screen, problem: StoreError) -> None:
+def _unrecorded(screen: Screen, fleet: Fleet, problem: StoreError) -> None:
+    """Tell in the measuring thread: a reading thread has the failure first, and must not wait for a terminal."""
     screen.owe(problem)
-    screen.say(f"Not recorded from here on: {problem} What is measured is shown all the same.")
+    text = f"Not recorded from here on: {problem} What is measured is shown all the same."
+    fleet.defer(lambda: screen.say(text))
 
 
 def _live(

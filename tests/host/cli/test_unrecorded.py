@@ -6,13 +6,18 @@ A limit on the size of files stands for the full disk: the same write fails, wit
 import json
 import resource
 import subprocess
+import threading
 from dataclasses import dataclass
 
 import pytest
+from tests.boards import take
 from tests.host.person import Person
 
+from hingeline.cli.opening import visit
+from hingeline.cli.screen import Screen
+from hingeline.errors import StoreError
 from hingeline.report.visits import sessions
-from hingeline.storage.recording import read
+from hingeline.storage.recording import Recorder, read
 from hingeline.storage.store import Store
 
 
@@ -70,3 +75,26 @@ def test_a_calibration_that_this_computer_can_t_keep_is_on_its_board(person):
         assert person.run("calibration", "choose", name, "--from", "board").status == 0
         assert Store(person.home).load("calibration", name)["date"] > payload["date"]
     assert person.take_datum().status == 0
+
+
+def test_a_terminal_that_is_stopped_holds_up_no_board(person, monkeypatch):
+    """Ctrl-S lets a thread that writes wait for ever: none may write that reads a board, or holds all of them up."""
+    monkeypatch.setenv("HINGELINE_HOME", str(person.home))
+    said = []
+
+    class Observed(Screen):
+        def say(self, text, brief=""):
+            said.append((text, threading.current_thread(), bool(fleets) and fleets[0]._turn.locked()))
+
+    def fail(recorder, lines):
+        raise StoreError("The disk is full", "Free some space")
+
+    fleets = []
+    with visit(
+        Observed(as_json=False, asks=False), list(person.bench.ports.values()), "datum", "noise"
+    ) as here:
+        monkeypatch.setattr(Recorder, "lines", fail)
+        fleets.append(here.source)
+        take(here.source, 50)
+    (told,) = [each for each in said if "Not recorded from here on: The disk is full" in each[0]]
+    assert told[1:] == (threading.main_thread(), False)

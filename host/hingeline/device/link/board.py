@@ -11,7 +11,7 @@ from hingeline.device.link import complaints
 from hingeline.device.link.conversation import Conversation, Deliver, Tap
 from hingeline.device.link.login import log_in
 from hingeline.device.samples import Counts, SensorInfo
-from hingeline.errors import BoardLost, BoardRefused, DamagedFile, HingelineError, UsageProblem
+from hingeline.errors import BoardRefused, DamagedFile, HingelineError, UsageProblem
 from hingeline_protocol import PROTOCOL
 from hingeline_protocol.messages import (
     PIECE_BYTES,
@@ -201,8 +201,8 @@ class BoardLink:
         try:
             if self._talk.streaming:
                 self.stop()
-        except BoardLost:
-            pass  # already told by its BoardGone
+        except HingelineError:
+            pass  # told already, by the board's last event: freeing the port is all that is left to do
         finally:
             self._talk.close()
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import traceback
+from pathlib import Path
 from typing import Any
 
 from hingeline.errors import (
@@ -82,6 +84,17 @@ def held(port: str, text: str) -> PortBusy:
     )
 
 
-def lost(why: str) -> BoardLost:
+def lost(reason: str) -> BoardLost:
     """Return the error for a board that was there."""
-    return BoardLost(why, "Check its cable and plug it in again; what was recorded until then is kept")
+    return BoardLost(reason, "Check its cable and plug it in again; what was recorded until then is kept")
+
+
+def unforeseen(activity: str, error: Exception) -> HingelineError:
+    """Return the error for an exception that no code expected: it names the place, as a report of it needs."""
+    place = traceback.extract_tb(error.__traceback__)[-1]
+    failure = HingelineError(
+        f"{activity} failed: {type(error).__name__}: {error} ({Path(place.filename).name}, line {place.lineno})",
+        "This is a fault of hingeline, not of the board: report it with this text. What was recorded is kept",
+    )
+    failure.__cause__ = error
+    return failure

@@ -51,8 +51,8 @@ class Conversation:
     due
         Lines are due: silence means that the board is lost, and one that says it does not stream has restarted.
     tap
-        Called with the lines of each read before they are delivered. What it raises is delivered, and it is called no
-        more.
+        Called with the lines of each read before they are delivered. What it raises is delivered as an error, and it
+        is called no more.
 
     Parameters
     ----------
@@ -74,7 +74,7 @@ class Conversation:
         self._answers: SimpleQueue[Any] = SimpleQueue()
         self._request = 0
         self._awaited: int | None = None
-        self._lost: BoardLost | None = None
+        self._lost: HingelineError | None = None
         self._turned_away: PortBusy | None = None
         self._closing = False
         self._asking = threading.Lock()
@@ -96,6 +96,8 @@ class Conversation:
             The board did not answer, or is gone.
         PortBusy
             It serves another host.
+        HingelineError
+            The reading thread failed.
         """
         for limit_s in patience_s:
             answer = self.ask_once(message, *fields, limit_s=limit_s)
@@ -122,18 +124,26 @@ class Conversation:
             raise complaints.refusal(self.port, message, answer[-1])
         return answer[:-1]
 
-    def lose(self, why: str, cause: OSError | None = None) -> BoardLost:
-        """Give the board up, once: tell who listens and who waits, and return the error to raise."""
+    def lose(self, reason: str, cause: OSError | None = None) -> HingelineError:
+        """Give the board up, and return the error to raise: this one, or the one that it was given up for before."""
+        return self._give_up(complaints.lost(reason), cause)
+
+    def _give_up(self, error: HingelineError, cause: Exception | None) -> HingelineError:
+        """Tell whoever iterates and whoever waits for an answer, once, why nothing more comes."""
         with self._sending:
             if self._lost is not None:
                 return self._lost
-            self._lost = complaints.lost(why)
-            self._lost.__cause__ = cause
-        self._answers.put(self._lost)
-        if self.decoder.sensors:
-            now_ns = monotonic_ns()
-            self._deliver(Arrived(now_ns, self.port, [BoardGone(now_ns * 1e-9, self._lost)]))
-        return self._lost
+            self._lost = error
+            error.__cause__ = cause
+        self._answers.put(error)
+        if not self.decoder.sensors:
+            return error
+        now_ns = monotonic_ns()
+        if isinstance(error, BoardLost):
+            self._deliver(Arrived(now_ns, self.port, [BoardGone(now_ns * 1e-9, error)]))
+        else:
+            self._deliver(error)
+        return error
 
     def close(self) -> None:
         """Free the port."""
@@ -159,7 +169,7 @@ class Conversation:
                 message = self._answers.get(timeout=left_s)
             except Empty:
                 break
-            if isinstance(message, BoardLost):
+            if isinstance(message, HingelineError):
                 raise self._turned_away or message
             if message.request == request:
                 answer.append(message)
@@ -170,40 +180,52 @@ class Conversation:
         return []
 
     def _read(self) -> None:
+        """Read until the port is closed or the board given up; no exception leaves those waiting who wait for it."""
+        try:
+            self._read_on()
+        except HingelineError:
+            return  # by `_send`, which raises what was told when the board was given up
+        except Exception as error:
+            self._give_up(complaints.unforeseen(f"Reading {self.port}", error), error)
+
+    def _read_on(self) -> None:
         splitter = Splitter()
         silences, most = 0, SILENCES_TCP if self.port.startswith("socket://") else SILENCES
         while not self._closing and self._lost is None:
-            try:
-                if self._channel.wait(QUIET_S * self.slowness if self.due else IDLE_S):
-                    silences = 0
-                    self._receive(splitter)
-                elif self.due and silences == most - 1:
-                    self.lose(f"{self.port} fell silent")
-                elif self.due:
-                    silences += 1
-                    self.pulse()
-            except BoardLost:
-                return
+            try:  # around the port alone: an error of the disk is none of the board
+                arrived = self._channel.wait(QUIET_S * self.slowness if self.due else IDLE_S)
+                lines = self._receive(splitter) if arrived else []
             except OSError as error:
                 self.lose(f"{self.port} was pulled out ({in_words(error)})", error)
+                return
+            if arrived:
+                silences = 0
+                with self._turn:
+                    self._take(lines)
+            elif self.due:
+                silences += 1
+                if silences == most:
+                    self.lose(f"{self.port} fell silent")
+                else:
+                    self.pulse()
 
-    def _receive(self, splitter: Splitter) -> None:
-        """Take what arrives now."""
+    def _receive(self, splitter: Splitter) -> list[Line]:
+        """Read what arrives now, at the next beat if it streams."""
         arrival_ns = monotonic_ns()
         if self.streaming:
             sleep(beat.next_s())
         data = self._channel.read()
         self.heard += data[: HEARD_BYTES - len(self.heard)]
-        lines = [Line(self.port, arrival_ns, raw) for raw in splitter.cut(data)]
-        with self._turn:
-            self._take(lines)
+        return [Line(self.port, arrival_ns, raw) for raw in splitter.cut(data)]
 
     def _take(self, lines: Sequence[Line]) -> None:
         if self.tap is not None and lines:
             try:
                 self.tap(lines)
-            except HingelineError as error:
+            except Exception as error:
                 self.tap = None
+                if not isinstance(error, HingelineError):
+                    error = complaints.unforeseen(f"Recording {self.port}", error)
                 self._deliver(error)
         resets = self.decoder.counts.resets
         events: list[Event] = []

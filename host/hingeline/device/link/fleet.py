@@ -17,6 +17,7 @@ from hingeline.errors import HingelineError, NoBoard, UsageProblem
 LINES_HZ = 50
 READINGS = 4
 """The usual stream: at 200 readings a second and sensor, a line each 20 ms."""
+Note = Callable[[], None]
 _WAKE_S = 0.1
 """Ctrl-C is heard this often where a blocked wait can't be interrupted."""
 
@@ -50,7 +51,7 @@ class Fleet:
     """
 
     def __init__(self, ports: Sequence[str] = ()) -> None:
-        self._arrived: SimpleQueue[Arrived | Mark | HingelineError | None] = SimpleQueue()
+        self._arrived: SimpleQueue[Arrived | Mark | Note | HingelineError | None] = SimpleQueue()
         self._turn = threading.Lock()
         self._heard = True
         self._events = Ordered(self._arrivals())
@@ -128,6 +129,14 @@ class Fleet:
             self._heard = True
         self._events.skip()
 
+    def defer(self, note: Note) -> None:
+        """Let the thread that iterates call `note`, in its turn among the events.
+
+        A reading thread tells its troubles so: it holds up all boards for as long as it waits, for a terminal that was
+        stopped by Ctrl-S for ever.
+        """
+        self._arrived.put(note)
+
     def start(self, lines_hz: int = LINES_HZ, readings: int = READINGS) -> None:
         """Let every board stream; events of an earlier stream that nobody took are forgotten.
 
@@ -135,10 +144,16 @@ class Fleet:
         ------
         BoardLost
             A board has gone meanwhile.
+        HingelineError
+            What was to be recorded could not be.
         """
         self._events = Ordered(self._arrivals())
         while not self._arrived.empty():
-            self._arrived.get()
+            arrived = self._arrived.get()
+            if isinstance(arrived, HingelineError):
+                raise arrived
+            if callable(arrived):
+                arrived()
         for link in self.boards:
             link.start(lines_hz, readings)
 
@@ -172,6 +187,9 @@ class Fleet:
                 break
             if isinstance(arrived, HingelineError):
                 raise arrived
+            if callable(arrived):
+                arrived()
+                continue
             if isinstance(arrived, Arrived) and isinstance(arrived.events[-1], BoardGone):
                 self._live.discard(arrived.port)
             yield arrived
