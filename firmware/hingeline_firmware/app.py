@@ -6,7 +6,7 @@ from time import sleep_ms, ticks_add, ticks_diff, ticks_ms
 
 from machine import unique_id
 
-from hingeline_firmware import config, pins, probe, wifi
+from hingeline_firmware import buses, config, pins, wifi
 from hingeline_firmware.console import Console
 from hingeline_firmware.requests import Requests, describe
 from hingeline_firmware.store import StoreError
@@ -25,7 +25,7 @@ class Board:
     Attributes
     ----------
     watchdog
-        Fed whenever something was done that came to its end.
+        Fed after each step that ended.
     """
 
     def __init__(self, console):
@@ -57,11 +57,11 @@ class Board:
         except (ImportError, OSError, StoreError, wifi.WifiError) as error:
             self._trouble.append(("store", "Wi-Fi: %s; it stays off" % describe(error)))
 
-    def _open_buses(self, buses, controllers):
-        """Open the buses that this microcontroller has, and tell of sensors on others."""
+    def _open_buses(self, rows, controllers):
+        """Open the buses that this microcontroller has, and report sensors on others."""
         self._i2cs = {}
         try:
-            self._i2cs = probe.open_buses(buses, controllers)
+            self._i2cs = buses.open_buses(rows, controllers)
         except (ValueError, OSError) as error:
             self._trouble.append(("range", "buses: %s; none is used" % describe(error)))
         for row in self._config["sensors"] or ():
@@ -80,32 +80,35 @@ class Board:
             self.gate = Gate(settings, self, self.streamer)
 
     def find_sensors(self):
-        """Ask every place again for a chip."""
+        """Ask again for the sensors: one may have been plugged in."""
         rows = self._config["sensors"]
         i2cs = self._i2cs
-        self.streamer.sensors = probe.found(i2cs) if rows is None else probe.configured(rows, i2cs)
+        if rows is None:
+            self.streamer.sensors = buses.find_sensors(i2cs)
+        else:
+            self.streamer.sensors = buses.configured_sensors(rows, i2cs)
 
     def introduce(self, request, console):
-        """Tell a host who this board is, its sensors, and what is wrong with it or them."""
+        """Send a host the board, its sensors, and what is wrong with any of them."""
         sensors = self.streamer.sensors
-        _tell(console, messages.Board(request, PROTOCOL, VERSION, self._name, self.uid, len(sensors)))
+        _send(console, messages.Board(request, PROTOCOL, VERSION, self._name, self.uid, len(sensors)))
         name, watchdog = self._config["name"], self.watchdog.state
-        _tell(console, messages.About(request, reset_cause(), watchdog, name))
+        _send(console, messages.About(request, reset_cause(), watchdog, name))
         for sensor in sensors:
             self.watchdog.feed()  # a bus that answers at every address has many, and each line may wait for its host
-            _tell(console, sensor.introduce(request))
+            _send(console, sensor.introduce(request))
             if sensor.trouble:
-                _tell(console, messages.Err(0, "chip", sensor.trouble))
+                _send(console, messages.Err(0, "chip", sensor.trouble))
         for code, text in self._trouble:
-            _tell(console, messages.Err(0, code, text))
+            _send(console, messages.Err(0, code, text))
 
     def announce(self):
         """Introduce unasked."""
         self.introduce(0, self._console)
-        _tell(self._console, messages.Ok(0))
+        _send(self._console, messages.Ok(0))
 
     def step(self):
-        """Take the next readings, or rest; then answer a request if one has come."""
+        """Take the next readings, or wait a little; then answer a request if one has come."""
         if self.streamer.running:
             self.streamer.step()
         else:
@@ -127,12 +130,12 @@ class Board:
             self._second_ms = ticks_add(self._second_ms, passed_s * 1000)
 
     def fail(self, error):
-        """Tell of an error that nothing here expected; the board goes on."""
-        _tell(self._console, messages.Err(0, "internal", describe(error)))
+        """Report an error that nothing expected; the board goes on."""
+        _send(self._console, messages.Err(0, "internal", describe(error)))
         sleep_ms(_AFTER_ERROR_MS)
 
 
-def _tell(console, message):
+def _send(console, message):
     console.send(messages.pack(message))
 
 

@@ -1,10 +1,10 @@
-"""What the board was told to be: `config` in the store, a JSON object. All keys may be left out.
+"""How this board is configured: `config` in the store, a JSON object. All keys may be left out.
 
 name       what its owner calls it: up to 32 printable ASCII characters
-board      name of a pin map, where the microcontroller alone doesn't tell it
+board      name of a pin map, where the microcontroller alone does not decide it
 buses      [{"id": 0, "sda": 4, "scl": 5}, ...], in place of the pin map's; no id and no pin twice, no kept pin
 sensors    [{"chip": "mpu6050", "bus": 0, "address": 104}, ...], at most four, none at the place of another: only these
-           are sought, and missed when absent
+           are looked for, and reported when absent
 lines_hz   sample lines a second of each sensor
 readings   readings summed in a line
 watchdog   true: a program that hangs while it streams restarts the board; see watchdog.py for what that costs
@@ -36,49 +36,51 @@ READINGS_HZ_LIMIT = 200
 
 
 class ConfigError(Exception):
-    """What the board is told to do can't be done."""
+    """The configuration asks for what this board cannot do."""
 
 
 def load():
-    """Return the configuration, defaults filled in.
+    """Read the configuration, defaults filled in.
 
     Raises
     ------
     ConfigError, store.StoreError
-        It is damaged, or says what no board can do.
+        It is damaged, or asks for what no board can do.
     """
-    return _checked(_told())
+    return complete(_load_values())
 
 
 def change(changes):
-    """Keep these values, None for a default, and the rest as it is; nothing of what can't be read.
+    """Store these values, None for a default; the others stay, unless the stored ones cannot be read.
 
     Raises
     ------
     ConfigError, store.StoreError
-        It says what no board can do, and nothing is changed; it does not read back.
+        They ask for what no board can do, and nothing is changed; they do not read back.
     """
     try:
-        told = _told()
-    except (ConfigError, store.StoreError):  # told at every start; nothing is left of it that could be kept
-        told = {}
-    told.update(changes)
-    told = {key: told[key] for key in told if told[key] is not None}
-    config = _checked(told)
+        values = _load_values()
+    except (ConfigError, store.StoreError):  # reported at every start; nothing of it can be kept
+        values = {}
+    values.update(changes)
+    values = {key: values[key] for key in values if values[key] is not None}
+    config = complete(values)
     _check_places(config)
-    told = {key: config[key] for key in config if config[key] != DEFAULTS[key]}
-    store.save(FILE, json.dumps(told).encode())
+    values = {key: config[key] for key in config if config[key] != DEFAULTS[key]}
+    store.save(FILE, json.dumps(values).encode())
 
 
-def _checked(told):
-    """Return what is told, defaults filled in."""
-    for key in told:
+def complete(values):
+    """Fill in the defaults; raises ConfigError for values that no board can have."""
+    for key in values:
         if key not in DEFAULTS:
             raise ConfigError("%s: expected one of %s" % (key, " ".join(sorted(DEFAULTS))))
     config: "dict[str, Any]" = dict(DEFAULTS)
-    config.update(told)
+    config.update(values)
     name = config["name"]
-    if not (isinstance(name, str) and len(name) <= NAME_LIMIT and all(" " <= one <= "~" for one in name)):
+    if not (
+        isinstance(name, str) and len(name) <= NAME_LIMIT and all(" " <= letter <= "~" for letter in name)
+    ):
         raise ConfigError("name: expected a text of at most %d printable ASCII characters" % NAME_LIMIT)
     if not isinstance(config["watchdog"], bool):
         raise ConfigError("watchdog: expected true or false")
@@ -108,17 +110,17 @@ def check_rate(lines_hz, readings):
         raise ConfigError(text % (lines_hz, readings, READINGS_HZ_LIMIT))
 
 
-def _told():
+def _load_values():
     content = store.load(FILE)
     if content is None:
         return {}
     try:
-        told = json.loads(content)
+        values = json.loads(content)
     except (ValueError, RuntimeError) as error:  # the latter where it is nested too deeply
         raise ConfigError("not JSON") from error
-    if not isinstance(told, dict):
+    if not isinstance(values, dict):
         raise ConfigError("expected an object")
-    return told
+    return values
 
 
 def _check_rows(config, key, columns):
@@ -156,7 +158,7 @@ def _check_sensors(sensors):
 
 
 def _check_places(config):
-    """Refuse sensors where this board can have none."""
+    """Refuse sensors on buses or at addresses where they cannot be."""
     sensors = config["sensors"] or ()
     pin_map = pins.find(config["board"]) if sensors else None
     buses = config["buses"] or (pin_map["buses"] if pin_map else ())
@@ -167,11 +169,11 @@ def _check_places(config):
         addresses = CHIPS[sensor["chip"]].ADDRESSES
         if sensor["address"] not in addresses:
             text = "sensors: %s has no address 0x%02X, expected %s"
-            named = " or ".join("0x%02X" % one for one in addresses)
+            named = " or ".join("0x%02X" % address for address in addresses)
             raise ConfigError(text % (sensor["chip"], sensor["address"], named))
 
 
-def _check_once(what, values):
+def _check_once(title, values):
     for value in values:
         if values.count(value) > 1:
-            raise ConfigError("%s %s: expected once" % (what, value))
+            raise ConfigError("%s %s: expected once" % (title, value))

@@ -1,4 +1,4 @@
-"""The board's end of the line: whole lines in, whole lines out, and never a wait for either."""
+"""The board's end of the wire: whole lines in, whole lines out, without waiting for either."""
 
 import select
 import sys
@@ -34,16 +34,16 @@ class Console:
         self.dropped = 0
 
     def line(self):
-        """Return the next line received, or None if it isn't complete yet.
+        """Take the next line received, or None if it is not complete yet.
 
-        A line without end comes out cut, one byte longer than any may be.
+        A line that is too long is cut to one byte more than any line may have, so that it is refused.
 
         Raises
         ------
         KeyboardInterrupt
             Ctrl-C, where the port hands it over as a byte.
         """
-        for _ in range(LINE_LIMIT):  # whoever sends bytes without end must not keep the board
+        for _ in range(LINE_LIMIT):  # a host that sends bytes without end must not block the board
             if not (any_ready(self._readable, select.POLLIN) and self._take()):
                 break
             byte = self._byte[0]
@@ -59,11 +59,11 @@ class Console:
         return None
 
     def _take(self):
-        """Read one byte; return how many came, None for none yet."""
+        """Read one byte into `_byte`: 1, 0 at the end of the stream, or None where none has come yet."""
         return self._in.readinto(self._byte)
 
     def send(self, line):
-        """Write a line, or lose it whole if nobody reads; return whether it went out."""
+        """Write a line, or drop it whole if nobody reads; True if it was sent."""
         if self._tells_writable and not any_ready(self._writable, select.POLLOUT):
             self.dropped += 1
             return False
@@ -81,15 +81,15 @@ def _bytes_of(stream):
 
 
 def poll_of(stream, events):
-    """Return what `any_ready` asks for events of one stream."""
+    """Make the poll of one stream that `any_ready` asks."""
     poll = select.poll()
     poll.register(stream, events)
-    # MicroPython's ipoll makes nothing on the heap; CPython has poll alone.
+    # MicroPython's ipoll makes nothing on the heap; CPython has only poll.
     return getattr(poll, "ipoll", poll.poll)
 
 
 def any_ready(poll, wanted):
-    """Return whether one of the wanted events is there, without waiting."""
+    """Whether one of the wanted events has come; does not wait."""
     for _, events in poll(0):
         if events & wanted:
             return True

@@ -1,4 +1,4 @@
-"""Where hosts come in over TCP: one at a time, let in by the key, sent away when they fall silent."""
+"""Hosts over TCP: one at a time, let in by the key, disconnected when silent for too long."""
 
 import select
 import socket
@@ -15,11 +15,11 @@ if TYPE_CHECKING:
     from typing import Any
 
 _LOGIN_MS = 5000
-"""A host that hasn't proved itself by then makes room."""
+"""A host that has not logged in by then is disconnected."""
 _STALLED_MS = 5000
-"""A host that takes no line of its stream for so long is gone: its network doesn't say so."""
+"""A host that takes no line of its stream for so long is gone: the network does not report that."""
 _IDLE_MS = 60000
-"""A host that asks nothing for so long makes room."""
+"""A host that asks nothing for so long is disconnected."""
 
 
 class Guest(Console):
@@ -47,30 +47,30 @@ class Guest(Console):
         """As a console's."""
         line = Console.line(self)
         if line is not None:
-            self._lives()
+            self._note_activity()
         return line
 
     def send(self, line):
-        """As a console's; nothing goes to who is gone."""
+        """As a console's; nothing is sent once the host is gone."""
         try:
             sent = not self.gone and Console.send(self, line)
         except OSError:
             self.gone = True
             return False
         if sent:
-            self._lives()
+            self._note_activity()
         return sent
 
     def overdue(self, streams):
-        """Return whether nothing has been heard of it for too long."""
+        """Whether this host has been silent for too long; streaming to it shortens that."""
         limit_ms = _LOGIN_MS if not self.login.passed else _STALLED_MS if streams else _IDLE_MS
         return ticks_diff(ticks_ms(), self._alive_ms) > limit_ms
 
     def close(self):
-        """Hang up."""
+        """Close the connection."""
         self._connection.close()
 
-    def _lives(self):
+    def _note_activity(self):
         if self.login.passed:
             self._alive_ms = ticks_ms()
 
@@ -106,13 +106,13 @@ class Gate:
         self._server.bind(socket.getaddrinfo("0.0.0.0", self.port)[0][-1])
         self._server.listen(1)
         self._server.setblocking(False)
-        self._knocks = poll_of(self._server, select.POLLIN)
+        self._callers = poll_of(self._server, select.POLLIN)
 
     def step(self):
-        """Let in who knocks, answer who is in."""
+        """Accept a host that calls, and answer the one that is connected."""
         self.station.step()
-        if any_ready(self._knocks, select.POLLIN):
-            self._receive()
+        if any_ready(self._callers, select.POLLIN):
+            self._accept()
         guest = self._guest
         if guest is not None:
             line = guest.line()
@@ -122,17 +122,17 @@ class Gate:
                 self._dismiss()
 
     def close(self):
-        """Send everybody away and leave the network."""
+        """Disconnect the host and leave the network."""
         if self._guest is not None:
             self._dismiss()
         self._server.close()
         self.station.close()
 
-    def _receive(self):
+    def _accept(self):
         try:
             connection = self._server.accept()[0]
         except OSError:
-            return  # it has hung up before it was let in
+            return  # it closed the connection before it was accepted
         guest = Guest(connection, Login(self._key))
         if self._guest is None:
             self._guest = guest

@@ -1,4 +1,4 @@
-"""How unevenly something comes that is due evenly."""
+"""How unevenly lines begin that are due at even intervals."""
 
 
 class Jitter:
@@ -14,13 +14,13 @@ class Jitter:
         self.begin()
 
     def begin(self):
-        """Forget what was."""
+        """Start again from zero."""
         self._behind_us = 0
         self._sixteenths = 0
         self.worst_us = 0
 
     def note(self, behind_us):
-        """Take how long after its due time one came."""
+        """Note how long after its due time a line began."""
         off_us = abs(behind_us - self._behind_us)
         self._behind_us = behind_us
         self._sixteenths += off_us - ((self._sixteenths + 8) >> 4)
@@ -28,5 +28,5 @@ class Jitter:
 
     @property
     def mean_us(self):
-        """The mean deviation of the intervals, of which the last sixteen weigh most."""
+        """The mean deviation of the intervals; the last sixteen weigh most."""
         return self._sixteenths >> 4

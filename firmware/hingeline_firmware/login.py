@@ -1,4 +1,4 @@
-"""Proof that a host knows the board's key, the key itself not on the wire: HMAC-SHA256 of a number used once."""
+"""Proof that a host knows the board's key, without sending it: HMAC-SHA256 of a number used once."""
 
 import os
 from hashlib import sha256
@@ -8,14 +8,14 @@ _NONCE_BYTES = 16
 
 
 def hmac_sha256(key, message):
-    """Return the 32 bytes of HMAC-SHA256 for a key of at most 64 bytes: RFC 2104, section 2."""
+    """Compute the 32 bytes of HMAC-SHA256 for a key of at most 64 bytes: RFC 2104, section 2."""
     padded = key + bytes(_BLOCK_BYTES - len(key))
     inner = sha256(bytes([byte ^ 0x36 for byte in padded]) + message).digest()
     return sha256(bytes([byte ^ 0x5C for byte in padded]) + inner).digest()
 
 
 class Login:
-    """One host's way in: each challenge can be met once.
+    """The login of one host. Each challenge can be answered once.
 
     Attributes
     ----------
@@ -30,12 +30,12 @@ class Login:
         self.failed = False
 
     def challenge(self):
-        """Return a new nonce."""
+        """Make a new nonce; a former one is void."""
         self._nonce = os.urandom(_NONCE_BYTES)
         return self._nonce
 
     def prove(self, proof):
-        """Take the host's proof for the last nonce."""
+        """Check the host's proof for the last nonce, which is used up by it."""
         nonce, self._nonce = self._nonce, None
         self.passed = nonce is not None and proof == hmac_sha256(self._key, nonce)
         self.failed = not self.passed

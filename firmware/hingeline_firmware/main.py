@@ -1,4 +1,4 @@
-"""What a board starts at boot. Ctrl-C ends it and leaves the prompt."""
+"""Started by MicroPython at boot. Ctrl-C ends it and leaves the prompt."""
 
 from hingeline_firmware import app
 

@@ -1,7 +1,7 @@
 """The pin map of this board: data in pinmaps/, which the wiring diagrams are drawn from too.
 
 Its `controllers` is how many I2C controllers the microcontroller has: buses with higher numbers are run by software.
-Its `kept` is which GPIO serve the board itself, where a bus would cut off the cable or stop the program:
+Its `kept` lists the GPIO that serve the board itself: a bus there would cut off the cable or stop the program. Sources:
 
 ESP32     flash, USB and PSRAM: ESP-IDF, docs/en/api-reference/peripherals/gpio/; console, which is UART0: its
           components/soc/*/include/soc/uart_pins.h
@@ -17,7 +17,7 @@ _FOLDER = __file__.rsplit("pins.", 1)[0] + "pinmaps"
 
 
 def find(board=None):
-    """Return the pin map named `board`, else the one for the running microcontroller, else None."""
+    """Read the pin map named `board`, or the one for this microcontroller; None where there is no such map."""
     for file_name in os.listdir(_FOLDER):
         with open(_FOLDER + "/" + file_name) as file:
             pin_map = json.load(file)

@@ -1,7 +1,7 @@
-"""A chip's registers on an I2C bus: what is written is read back."""
+"""A chip's registers on an I2C bus. What is written is read back: a loose wire must not set a chip up wrongly."""
 
 STUCK_ERRNO = 5
-"""EIO: the number of a bus that answers nothing but ones."""
+"""EIO: the number reported for a bus that answers nothing but ones."""
 
 
 class SetupError(Exception):
@@ -17,19 +17,19 @@ class Registers:
     def __init__(self, i2c, address):
         self._i2c = i2c
         self._address = address
-        self._one = bytearray(1)
+        self._byte = bytearray(1)
 
     def get(self, register):
-        """Return one register."""
-        self._i2c.readfrom_mem_into(self._address, register, self._one)
-        return self._one[0]
+        """Read one register."""
+        self._i2c.readfrom_mem_into(self._address, register, self._byte)
+        return self._byte[0]
 
     def fill(self, register, block):
-        """Fill `block` from `register` on, with whatever is there: a temperature may be a word of ones."""
+        """Fill `block` from `register` on, with any content: a temperature may be a word of ones."""
         self._i2c.readfrom_mem_into(self._address, register, block)
 
     def read_into(self, register, block):
-        """Fill `block` from `register` on. Refuse a block of ones: no chip drives the bus."""
+        """Fill `block` from `register` on. A block of ones is refused: then no chip drives the bus."""
         self.fill(register, block)
         for byte in block:
             if byte != 0xFF:
@@ -44,18 +44,18 @@ class Registers:
         SetupError
             It reads back differently.
         """
-        self._one[0] = value
-        self._i2c.writeto_mem(self._address, register, self._one)
-        got = self.get(register)
-        if got != value:
-            raise SetupError("register 0x%02X: wanted 0x%02X, got 0x%02X" % (register, value, got))
+        self._byte[0] = value
+        self._i2c.writeto_mem(self._address, register, self._byte)
+        kept = self.get(register)
+        if kept != value:
+            raise SetupError("register 0x%02X: wanted 0x%02X, got 0x%02X" % (register, value, kept))
 
 
 def big16(block, at):
-    """Return the signed 16-bit number at `at`, its high byte first."""
+    """Read a signed 16-bit number, its high byte first."""
     return ((block[at] << 8 | block[at + 1]) ^ 0x8000) - 0x8000
 
 
 def little16(block, at):
-    """Return the signed 16-bit number at `at`, its low byte first."""
+    """Read a signed 16-bit number, its low byte first."""
     return ((block[at + 1] << 8 | block[at]) ^ 0x8000) - 0x8000

@@ -1,4 +1,4 @@
-"""What the host may ask, and the answers."""
+"""Answers the requests of a host."""
 
 import gc
 from binascii import crc32
@@ -11,18 +11,18 @@ from hingeline_protocol.messages import PIECE_BYTES, STORED_BYTES, MessageError
 
 
 class Refusal(Exception):
-    """A request that can't be granted. `args` is (code, text)."""
+    """A request that is refused. `args` is (code, text)."""
 
 
 def describe(error):
-    """Return what is known of an error that nothing expected."""
+    """Name an error that nothing expected, by its type and text."""
     return "%s %s" % (type(error).__name__, error)
 
 
 class Requests:
-    """Answers one host's lines: details of a request, then one `ok` or `err`.
+    """Answers the lines of one host: the details of a request, then one `ok` or `err`.
 
-    A host with a `login` has to prove that it knows the key before anything else; one without is on the cable.
+    A host with a `login` has to prove first that it knows the key; a host without one is on the cable.
     """
 
     def __init__(self, board, streamer, console, login=None):
@@ -59,7 +59,7 @@ class Requests:
             code, request = error.args
             return self._send(messages.Err(request, code, "expected a request of protocol %d" % PROTOCOL))
         if type(message) not in self._answers:
-            return None  # the board's own words come back: an echo must not be answered
+            return None  # an echo of the board's own messages must not be answered
         try:
             self._check_login(message)
             self._answers[type(message)](message)
@@ -198,14 +198,14 @@ class Requests:
         crc = "%08X" % crc32(content)
         self._send(messages.Piece(get.request, get.sensor, get.piece, pieces, crc, data))
 
-    def _wifi(self, told):
+    def _wifi(self, settings):
         self._check_cable()
         if self._streamer.running:
             raise Refusal("busy", "the stream runs: stop it first")
-        if not wifi.there():
+        if not wifi.available():
             raise Refusal("unsupported", "this board has no Wi-Fi")
         try:
-            wifi.save(told.port, told.name, told.password, told.key)
+            wifi.save(settings.port, settings.name, settings.password, settings.key)
         except wifi.WifiError as error:
             raise Refusal("range", error.args[0]) from error
         except (OSError, store.StoreError) as error:

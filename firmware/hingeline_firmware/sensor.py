@@ -1,4 +1,4 @@
-"""One sensor of the board: found or missed, measuring or lost, and its sums for the next line."""
+"""One sensor of the board: whether it answers and measures, and its sums for the next line."""
 
 from time import ticks_add, ticks_diff, ticks_us
 
@@ -6,9 +6,9 @@ from hingeline_firmware.registers import Registers, SetupError
 from hingeline_protocol import messages
 
 SETTLE_US = 100000
-"""Readings of the first tenth of a second after set-up are the low-pass filter's start."""
+"""Readings in the first tenth of a second after set-up are not used: the low-pass filter is settling."""
 STALE_US = 100000
-"""A chip that measured nothing for so long stands still."""
+"""A chip without a new measurement for so long is lost."""
 RETRY_US = 200000
 """How often a chip that does not answer is asked again."""
 
@@ -23,9 +23,9 @@ class Sensor:
     state
         `ok`, `absent`, `identity` or `setup`.
     trouble
-        What stands behind a state other than `ok`, for people.
+        Why the state is not `ok`, for people.
     readings
-        How many are in the sums of the line in the making.
+        How many are summed in the current line.
     """
 
     def __init__(self, bus, address, chip, i2c):
@@ -43,7 +43,7 @@ class Sensor:
         self.start()
 
     def start(self):
-        """Ask the chip who it is and set it up; the outcome is `state`."""
+        """Check the chip's identity and set it up; `state` says how that went."""
         self.state = "ok"
         self.trouble = ""
         try:
@@ -63,12 +63,12 @@ class Sensor:
             chip.set_up()
         else:
             wanted = " or ".join(["0x%02X" % known for known in sorted(chip.IDENTITIES)])
-            seen = (chip.IDENTITY_REGISTER, wanted, identity)
-            self._explain("identity", "register 0x%02X: wanted %s, got 0x%02X" % seen)
+            text = "register 0x%02X: wanted %s, got 0x%02X"
+            self._explain("identity", text % (chip.IDENTITY_REGISTER, wanted, identity))
 
-    def _explain(self, state, what):
+    def _explain(self, state, reason):
         self.state = state
-        self.trouble = "bus %d address 0x%02X: %s" % (self.bus, self.address, what)
+        self.trouble = "bus %d address 0x%02X: %s" % (self.bus, self.address, reason)
 
     def read(self):
         """Add one reading to the line. Return a Fault when the chip is lost or back, else None."""
@@ -79,7 +79,7 @@ class Sensor:
             self._lost = True
             self.start()
             return None
-        self._due_us = now_us  # kept near now: a difference of ticks holds for nine minutes
+        self._due_us = now_us  # kept near now: ticks wrap, a difference is valid for nine minutes only
         try:
             fresh = self.chip.read(self._sums)
         except OSError as error:
@@ -96,7 +96,7 @@ class Sensor:
         return None
 
     def read_temperature(self):
-        """Bring `temperature_cc` up to date. Return a Fault when the chip is lost, else None."""
+        """Update `temperature_cc`. Return a Fault when the chip is lost, else None."""
         if self.state == "ok":
             try:
                 self.temperature_cc = self.chip.temperature_cc()
@@ -115,7 +115,7 @@ class Sensor:
         return messages.Fault(self.number, self.sequence, now_us, "lost", number)
 
     def line_body(self):
-        """Return the body of the line in the making."""
+        """Format the body of the current line."""
         sums = self._sums
         return messages.SAMPLE_FORMAT % (
             self.number,
@@ -129,7 +129,7 @@ class Sensor:
         )
 
     def begin(self):
-        """Begin a line, however long ago the last reading was: no reading is due later than RETRY_US from now."""
+        """Begin a line after a pause of any length. No reading is due later than RETRY_US from now."""
         now_us = ticks_us()
         if not 0 <= ticks_diff(self._due_us, now_us) <= RETRY_US:
             self._due_us = now_us
@@ -137,7 +137,7 @@ class Sensor:
         self._clear()
 
     def next_line(self, lines):
-        """Count lines, sent or not, and begin another."""
+        """Count lines, sent or not, and begin the next."""
         self.sequence = (self.sequence + lines) % messages.SEQUENCE_PERIOD
         self._clear()
 
@@ -146,12 +146,12 @@ class Sensor:
         self._sums[0] = self._sums[1] = self._sums[2] = 0
 
     def self_test(self):
-        """Return the chip's self-test (six integers, as in `tested`), and leave the chip set up.
+        """Run the chip's self-test, and set the chip up again; gives the six integers of `tested`.
 
         Raises
         ------
         OSError, registers.SetupError
-            The chip did not go along.
+            The chip did not answer, or did not keep a setting.
         """
         try:
             return self.chip.self_test()
@@ -159,7 +159,7 @@ class Sensor:
             self.start()
 
     def introduce(self, request):
-        """Return the Sensor message."""
+        """Describe this sensor to a host that asked in `request`."""
         chip = self.chip
         return messages.Sensor(
             request,

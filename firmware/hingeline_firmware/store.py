@@ -1,7 +1,7 @@
-"""Files on the board that a power cut can't take: each has two copies, and a save overwrites the worse one.
+"""Files on the board that survive a power cut: each has two copies, and a save overwrites the worse one.
 
 A copy is `XXXXXXXX generation\\n` and the content, the checksum being the CRC-32 of what follows the blank.
-A cut in mid-save leaves one torn copy and the former one: neither littlefs nor FAT has to rename anything.
+A cut in mid-save leaves a torn copy and the former one. Nothing is renamed, since FAT can lose a file in that.
 """
 
 from binascii import crc32
@@ -17,7 +17,7 @@ class StoreError(Exception):
 
 
 def load(name):
-    """Return the newest sound content of a file, or None if it was never saved.
+    """Read the newest sound content of a file; None if it was never saved.
 
     Raises
     ------
@@ -32,7 +32,7 @@ def load(name):
 
 
 def save(name, content):
-    """Keep `content` (bytes) so that a power cut at any moment leaves the former or this.
+    """Write `content` (bytes) so that a power cut at any moment leaves the former content or this.
 
     Raises
     ------
@@ -48,7 +48,7 @@ def save(name, content):
 
 
 def pack(generation, content):
-    """Return the bytes of one copy."""
+    """Make the bytes of one copy: checksum, generation, content."""
     rest = b"%d\n" % generation + content
     return b"%08X " % crc32(rest) + rest
 

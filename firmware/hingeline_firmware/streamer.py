@@ -1,4 +1,4 @@
-"""The stream: all sensors read on the same deadlines, a line of sums each at every so many of them."""
+"""The stream: all sensors are read at the same deadlines; after some readings each sends a line of their sums."""
 
 import gc
 from time import sleep_us, ticks_add, ticks_diff, ticks_us
@@ -8,7 +8,10 @@ from hingeline_protocol.line import seal
 from hingeline_protocol.messages import pack
 
 COLLECT_LINES = 100
-"""A line leaves up to 256 bytes on the heap: collected before a small one is full, never within a line."""
+"""Lines between two garbage collections, which never come within a line.
+
+A line leaves up to 256 bytes on the heap, so 100 of them fit on a small one.
+"""
 
 
 class Streamer:
@@ -19,9 +22,9 @@ class Streamer:
     running
         Whether lines are sent.
     console
-        Where they are sent: to the host that started them.
+        The host that started the stream, and gets its lines.
     lines, late
-        Lines sent, and readings left out because the board was busy, since it started.
+        Lines sent, and readings left out because the board was busy, both since the board started.
     jitter
         How unevenly lines begin, since the stream was started.
     """

@@ -1,17 +1,17 @@
 """The watchdog: restarts a board whose program hangs, or does nothing but fail, while it streams.
 
-Off unless the configuration says otherwise, because nothing can stop it once it is armed. So it is armed by the first
-`start`, never at boot, and whoever presses Ctrl-C then gets a restarted board: at the prompt it is never armed.
+Off unless configured, because nothing can stop it once it is armed. So the first `start` arms it, never the boot.
+Ctrl-C then restarts the board: at the prompt the watchdog is never armed.
 """
 
 import machine
 
 TIMEOUT_MS = 8000
-"""An RP2040 takes 8388 at most.
+"""An RP2040 allows 8388 at most.
 
-The longest a board that is well goes without feeding is 6 s: a self-test, 5 s of a chip that measures seldom, and its
-answer of two lines, each held up for 0.5 s by a USB host that takes a part of it and no more. A step of the stream has
-at most 8 such lines, a fault and a sample a sensor, and 5 ms a transaction on buses that hang.
+A sound board feeds at least every 6 s. A self-test takes longest: 5 s for a chip that measures seldom, and two lines
+of answer, each delayed 0.5 s by a USB host that takes only a part. A step of the stream has at most 8 such lines, a
+fault and a sample for each sensor, and 5 ms for each transaction on buses that hang.
 """
 
 _CAUSES = (
@@ -25,7 +25,7 @@ _CAUSES = (
 
 
 def reset_cause():
-    """Return why the board started, in a word of `about`."""
+    """Why the board started, as a word of `about`."""
     cause = machine.reset_cause()
     for constant, word in _CAUSES:
         if cause == getattr(machine, constant, None):
@@ -34,7 +34,7 @@ def reset_cause():
 
 
 class Watchdog:
-    """The board's one watchdog; does nothing unless it is `wanted`."""
+    """The watchdog of the board; does nothing unless `wanted`."""
 
     def __init__(self, wanted):
         self._wanted = wanted
@@ -51,11 +51,11 @@ class Watchdog:
             self._wdt = machine.WDT(timeout=TIMEOUT_MS)
 
     def feed(self):
-        """Tell it that the program goes on."""
+        """Show that the program still runs."""
         if self._wdt is not None:
             self._wdt.feed()
 
     def leave(self):
-        """Restart the board if it is armed: it would bite whoever works at the prompt."""
+        """Restart the board if it is armed: else it would do so later, in the midst of work at the prompt."""
         if self._wdt is not None:
             machine.reset()

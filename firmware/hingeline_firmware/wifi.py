@@ -1,4 +1,4 @@
-"""The Wi-Fi that the board joins: `wifi` in the store, as told over the cable; nothing of it is ever sent back."""
+"""The Wi-Fi that the board joins: `wifi` in the store. It is set over the cable and never sent back."""
 
 import json
 from binascii import hexlify, unhexlify
@@ -21,11 +21,11 @@ _REJOIN_MS = 20000
 
 
 class WifiError(Exception):
-    """What the board is told of a network can't be."""
+    """Settings of a network that cannot be."""
 
 
-def there():
-    """Return whether this board has Wi-Fi."""
+def available():
+    """Whether this board has Wi-Fi."""
     try:
         import network
     except ImportError:
@@ -34,37 +34,37 @@ def there():
 
 
 def save(port, name, password, key):
-    """Keep where to serve; port 0 is nowhere.
+    """Store the network and the port to serve at; port 0 turns Wi-Fi off.
 
     Raises
     ------
     WifiError, store.StoreError
-        Something is too short or too long or no text; it does not read back.
+        A setting is too short, too long or no text; it does not read back.
     """
     _check(port, name, password, key)
-    told = {"port": port, "name": _text(name), "password": _text(password), "key": _text(key)}
-    # The store keeps the former copy: what is to be forgotten is overwritten in both.
+    settings = {"port": port, "name": _text(name), "password": _text(password), "key": _text(key)}
+    # The store keeps the former copy too: a password to forget is overwritten in both.
     for _ in range(1 if port else 2):
-        store.save(FILE, json.dumps(told).encode())
+        store.save(FILE, json.dumps(settings).encode())
 
 
 def load():
-    """Return {port, name, password, key}, None if the board is to serve nowhere.
+    """Read {port, name, password, key}; None if Wi-Fi is off.
 
     Raises
     ------
     WifiError, store.StoreError
-        It says what no board can do, or is damaged.
+        The settings cannot be, or are damaged.
     """
     content = store.load(FILE)
     if content is None:
         return None
     try:
-        told: "dict[str, Any]" = json.loads(content)
-        port, secrets = told["port"], [unhexlify(told[key]) for key in ("name", "password", "key")]
+        settings: "dict[str, Any]" = json.loads(content)
+        port, secrets = settings["port"], [unhexlify(settings[key]) for key in ("name", "password", "key")]
         _check(port, *secrets)
     except (ValueError, KeyError, TypeError, RuntimeError) as error:  # the last where it is nested too deeply
-        raise WifiError("what is kept of it can't be read") from error
+        raise WifiError("the stored settings cannot be read") from error
     return dict(zip(("port", "name", "password", "key"), [port] + secrets)) if port else None
 
 
@@ -91,7 +91,7 @@ def _text(data):
 
 
 class Station:
-    """The board on its network, joined again whenever it was lost.
+    """The board in its network, which it joins again after a loss.
 
     Raises
     ------
@@ -121,7 +121,7 @@ class Station:
                 self._join()
 
     def address(self):
-        """Return the board's address there, `NOT_JOINED` before it has one."""
+        """The board's address in the network, `NOT_JOINED` before it has one."""
         return self._wlan.ifconfig()[0]
 
     def close(self):

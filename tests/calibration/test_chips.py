@@ -5,20 +5,18 @@ from pathlib import Path
 
 from hingeline_calibration.chips import CHIPS
 
-FIRMWARE = Path(__file__).parents[2] / "firmware" / "hingeline_firmware"
+DRIVERS = Path(__file__).parents[2] / "firmware" / "hingeline_firmware" / "chips"
 
 
 def announced() -> set[str]:
-    """Return the names in the firmware's table of chips, and those of the kin its drivers recognise."""
+    """Read the names in the firmware's table of chips, and those of the kin its drivers recognise."""
     names: set[str] = set()
-    for path in FIRMWARE.glob("*.py"):
+    for path in DRIVERS.glob("*.py"):
         for node in ast.walk(ast.parse(path.read_text())):
-            if isinstance(node, ast.Assign) and isinstance(node.value, ast.Dict):
-                (target,) = (ast.unparse(one) for one in node.targets)
-                if target == "CHIPS":
-                    names |= {key.value for key in node.value.keys if isinstance(key, ast.Constant)}
-                if target == "IDENTITIES":
-                    names |= {value.value for value in node.value.values if isinstance(value, ast.Constant)}
+            if isinstance(node, (ast.Assign, ast.AnnAssign)) and isinstance(node.value, ast.Dict):
+                target = ast.unparse(node.targets[0] if isinstance(node, ast.Assign) else node.target)
+                values = {"CHIPS": node.value.keys, "IDENTITIES": node.value.values}.get(target, [])
+                names |= {value.value for value in values if isinstance(value, ast.Constant)}
     return names
 
 

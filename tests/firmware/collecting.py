@@ -13,8 +13,8 @@ from leaping import Bus, Clock
 
 sys.modules["time"] = Clock
 from hingeline_firmware import streamer  # noqa: E402
+from hingeline_firmware.chips.mpu6050 import Mpu6050  # noqa: E402
 from hingeline_firmware.console import Console  # noqa: E402
-from hingeline_firmware.mpu6050 import Mpu6050  # noqa: E402
 from hingeline_firmware.sensor import Sensor  # noqa: E402
 
 LINES = 4000

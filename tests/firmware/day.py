@@ -14,8 +14,8 @@ from leaping import TICKS_PERIOD, Bus, Clock
 HOUR_US = 3600 * 1000000
 
 sys.modules["time"] = Clock
+from hingeline_firmware.chips.mpu6050 import Mpu6050  # noqa: E402
 from hingeline_firmware.console import Console  # noqa: E402
-from hingeline_firmware.mpu6050 import Mpu6050  # noqa: E402
 from hingeline_firmware.sensor import Sensor  # noqa: E402
 from hingeline_firmware.streamer import Streamer  # noqa: E402
 

@@ -16,7 +16,7 @@ PARTLY_TAKEN_US = 500000
 """How long MicroPython waits for a host that takes a part: MICROPY_HW_USB_CDC_TX_TIMEOUT (from memory)."""
 BYTE_US = 90
 HANGING_US = 5000
-"""What the firmware asks of a bus: `probe.HANGING_US`."""
+"""What the firmware asks of a bus: `buses.HANGING_US`."""
 POLL = 3
 READABLE, WRITABLE = 1, 4
 

@@ -12,8 +12,8 @@ from binascii import crc32
 
 from leaping import Bus
 
+from hingeline_firmware.chips.mpu6050 import Mpu6050
 from hingeline_firmware.console import Console
-from hingeline_firmware.mpu6050 import Mpu6050
 from hingeline_firmware.sensor import Sensor
 from hingeline_firmware.streamer import Streamer
 

@@ -13,8 +13,8 @@ SECOND_US = 1000000
 MINUTE_US = 60 * SECOND_US
 
 sys.modules["time"] = Clock
+from hingeline_firmware.chips.mpu6050 import Mpu6050  # noqa: E402
 from hingeline_firmware.console import Console  # noqa: E402
-from hingeline_firmware.mpu6050 import Mpu6050  # noqa: E402
 from hingeline_firmware.sensor import Sensor  # noqa: E402
 from hingeline_firmware.streamer import Streamer  # noqa: E402
 

@@ -12,7 +12,7 @@ from hingeline_firmware import pins
 
 ROOT = Path(__file__).parents[2]
 FIRMWARE = ROOT / "firmware" / "hingeline_firmware"
-FILES = sorted([*FIRMWARE.glob("*.py"), *(ROOT / "shared_protocol" / "hingeline_protocol").glob("*.py")])
+FILES = sorted([*FIRMWARE.rglob("*.py"), *(ROOT / "shared_protocol" / "hingeline_protocol").glob("*.py")])
 PIN_MAPS = sorted((FIRMWARE / "pinmaps").glob("*.json"))
 BUILT_IN = {"binascii", "collections", "gc", "hashlib", "json", "machine", "os", "select", "sys", "time"}
 WITH_WIFI = {"network", "socket"}

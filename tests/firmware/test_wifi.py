@@ -42,7 +42,7 @@ name = "left"
 chip = "mpu6050"
 """
 ROOT = Path(__file__).parents[2]
-SHADOWS = ROOT / "host" / "hingeline" / "virtual" / "board"
+SHADOWS = ROOT / "host" / "hingeline_virtual" / "board"
 MICROPYTHON = Path(sys.executable).with_name("micropython")
 
 
@@ -287,7 +287,7 @@ def test_what_is_forgotten_is_on_the_board_no_more(tmp_path):
 def test_a_board_without_wifi_knows_it():
     """MicroPython's unix port has no module `network`."""
     told = subprocess.run(
-        [MICROPYTHON, "-c", "from hingeline_firmware import wifi; print(wifi.there())"],
+        [MICROPYTHON, "-c", "from hingeline_firmware import wifi; print(wifi.available())"],
         env={"MICROPYPATH": f"{ROOT / 'firmware'}:{ROOT / 'shared_protocol'}:.frozen"},
         capture_output=True,
         check=True,

@@ -4,6 +4,7 @@
 
     main.py                            starts the firmware at boot: the last to come
     lib/hingeline_firmware/*.py
+    lib/hingeline_firmware/chips/*.py
     lib/hingeline_firmware/pinmaps/*.json
     lib/hingeline_protocol/*.py
     hingeline-<name>.<copy>            configuration and calibrations, the board's own: never touched

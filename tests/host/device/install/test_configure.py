@@ -29,7 +29,7 @@ def kept(unix_board):
 def test_every_key_of_the_firmware_can_be_written_and_reads_as_it_is_shown():
     assert set(KEYS) == set(config.DEFAULTS)
     values = read(tuple(f"{key}={form.example}" for key, form in KEYS.items()))
-    assert config._checked(values) == values
+    assert config.complete(values) == values
     assert read(tuple(show(values).splitlines())) == values
     assert values["sensors"][1] == {"chip": "lis3dh", "bus": 1, "address": 0x18}
     assert values["buses"][0] == {"id": 0, "sda": 8, "scl": 9}

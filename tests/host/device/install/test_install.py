@@ -124,6 +124,19 @@ def test_an_update_copies_what_differs_removes_what_is_stale_and_keeps_the_rest(
     assert hashes(unix_board.tree) == hashes({**wanted(), **theirs})
 
 
+def test_an_update_from_drivers_beside_the_program_leaves_none_of_them(unix_board):
+    """A `chips.py` beside the folder `chips` must not decide which drivers run."""
+    loose = {
+        f"lib/hingeline_firmware/{name}.py": b"raise ImportError" for name in ("chips", "mpu6050", "probe")
+    }
+    hold(unix_board, {path: content for path, content in wanted().items() if "/chips/" not in path} | loose)
+    done = json.loads(install(unix_board.port, "--json").stdout)
+    assert set(done["removed"]) == loose.keys()
+    assert all("/chips/" in path for path in done["copied"])
+    assert hashes(unix_board.tree) == hashes(wanted())
+    assert unix_board.starts == 2
+
+
 @pytest.mark.parametrize("before", [nothing, old_version])
 def test_an_installation_cut_short_never_starts_a_mix_and_a_repetition_repairs_it(unix_board, before):
     kept = before(unix_board)

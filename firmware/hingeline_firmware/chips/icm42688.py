@@ -21,7 +21,7 @@ _200_HZ_4G = 0x47
 
 
 class Icm42688:
-    """One chip. `read` adds a measurement to sums of counts."""
+    """The driver of one chip."""
 
     ADDRESSES = (0x68, 0x69)
     IDENTITY_REGISTER = 0x75
@@ -48,7 +48,7 @@ class Icm42688:
         put(_INT_SOURCE0, _DATA_READY)
 
     def read(self, sums):
-        """Add x, y, z to `sums` if the chip has measured since the last time; return whether it has."""
+        """Add x, y, z to `sums` and return True, or return False if the chip has no new measurement."""
         # Status and data lie a gyroscope apart: two short transactions are quicker than one long.
         if not self._registers.get(_INT_STATUS) & _DATA_READY:
             return False
@@ -60,12 +60,12 @@ class Icm42688:
         return True
 
     def temperature_cc(self):
-        """Return the chip's temperature in hundredths of a degree Celsius."""
+        """Read the thermometer, in hundredths of a degree Celsius."""
         self._registers.fill(_TEMP_DATA, self._word)
         return big16(self._word, 0) * 10000 // 13248 + 2500  # raw / 132.48 + 25
 
     def self_test(self):
-        """Return how far x, y, z move, in counts. The trim codes are in another bank and stay there."""
+        """Measure how far x, y, z move, in counts. The trim codes are in another bank and are not read."""
         self._registers.put(_ACCEL_CONFIG0, _200_HZ_4G)  # the force may reach 1.2 g
-        moved = selftest.response(self, self._registers, _SELF_TEST_CONFIG, 0x00, 0x78)
+        moved = selftest.measure_response(self, self._registers, _SELF_TEST_CONFIG, 0x00, 0x78)
         return [2 * counts for counts in moved] + [0, 0, 0]

@@ -17,7 +17,7 @@ _X, _Y, _Z = 4, 7, 10
 
 
 class Adxl355:
-    """One chip. `read` adds a measurement to sums of counts."""
+    """The driver of one chip."""
 
     ADDRESSES = (0x1D, 0x53)
     IDENTITY_REGISTER = 0x02
@@ -36,14 +36,14 @@ class Adxl355:
     def set_up(self):
         """Start the chip: ±2 g, 250 measurements a second, low-pass at a quarter of that."""
         put = self._registers.put
-        put(_POWER_CTL, 0x01)  # stands by: range and filter may change
+        put(_POWER_CTL, 0x01)  # standby: range and filter may change only there
         put(_FILTER, 0x04)
         put(_RANGE, _2G)
         put(_SELF_TEST, 0x00)
         put(_POWER_CTL, 0x00)
 
     def read(self, sums):
-        """Add x, y, z to `sums` if the chip has measured since the last time; return whether it has."""
+        """Add x, y, z to `sums` and return True, or return False if the chip has no new measurement."""
         block = self._block
         self._registers.read_into(_STATUS, block)
         if not block[0] & _DATA_READY:
@@ -54,23 +54,23 @@ class Adxl355:
         return True
 
     def temperature_cc(self):
-        """Return the chip's temperature in hundredths of a degree Celsius."""
+        """Read the thermometer, in hundredths of a degree Celsius."""
         registers, word = self._registers, self._word
         registers.fill(_TEMP2, word)
-        if registers.get(_TEMP2) != word[0]:  # the two bytes are not held together: a new one came in between
+        if registers.get(_TEMP2) != word[0]:  # a new measurement came between its two bytes
             registers.fill(_TEMP2, word)
         raw = big16(word, 0) & 0x0FFF
         return 2500 + (1885 - raw) * 2000 // 181  # 25 + (1885 - raw) / 9.05
 
     def self_test(self):
-        """Return how far x, y, z move, in counts; the chip has no trim codes."""
+        """Measure how far x, y, z move, in counts; the chip has no trim codes."""
         self._registers.put(_POWER_CTL, 0x01)
         self._registers.put(_RANGE, _8G)  # the force on z may reach 3 g
         self._registers.put(_POWER_CTL, 0x00)
-        moved = selftest.response(self, self._registers, _SELF_TEST, 0x01, 0x03)
+        moved = selftest.measure_response(self, self._registers, _SELF_TEST, 0x01, 0x03)
         return [4 * counts for counts in moved] + [0, 0, 0]
 
 
 def _signed20(block, at):
-    """Return the signed 20-bit number at `at`, high byte first, left-justified in three bytes."""
+    """Read a signed 20-bit number, high byte first, left-justified in three bytes."""
     return ((block[at] << 12 | block[at + 1] << 4 | block[at + 2] >> 4) ^ 0x80000) - 0x80000

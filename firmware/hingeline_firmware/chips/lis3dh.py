@@ -16,7 +16,7 @@ _RUN_SELF_TEST = 0x8A
 
 
 class Lis3dh:
-    """One chip. `read` adds a measurement to sums of counts."""
+    """The driver of one chip."""
 
     ADDRESSES = (0x18, 0x19)
     IDENTITY_REGISTER = 0x0F
@@ -40,7 +40,7 @@ class Lis3dh:
         put(_CTRL_1, 0x67)
 
     def read(self, sums):
-        """Add x, y, z to `sums` if the chip has measured since the last time; return whether it has."""
+        """Add x, y, z to `sums` and return True, or return False if the chip has no new measurement."""
         block = self._block
         self._registers.read_into(_STATUS | _AUTO_INCREMENT, block)
         if not block[0] & _NEW_XYZ:
@@ -51,10 +51,10 @@ class Lis3dh:
         return True
 
     def temperature_cc(self):
-        """Return hundredths of a degree above an unknown temperature: this chip tells changes only."""
+        """Read the thermometer, in hundredths of a degree above an unknown temperature: it shows changes only."""
         self._registers.fill(_OUT_ADC3 | _AUTO_INCREMENT, self._word)
         return little16(self._word, 0) * 100 >> 8
 
     def self_test(self):
-        """Return how far x, y, z move, in counts; the chip has no trim codes."""
-        return selftest.response(self, self._registers, _CTRL_4, _RUN, _RUN_SELF_TEST) + [0, 0, 0]
+        """Measure how far x, y, z move, in counts; the chip has no trim codes."""
+        return selftest.measure_response(self, self._registers, _CTRL_4, _RUN, _RUN_SELF_TEST) + [0, 0, 0]

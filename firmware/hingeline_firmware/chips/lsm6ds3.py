@@ -16,7 +16,7 @@ _208_HZ_4G = 0x58
 
 
 class Lsm6ds3:
-    """One chip. `read` adds a measurement to sums of counts."""
+    """The driver of one chip."""
 
     ADDRESSES = (0x6A, 0x6B)
     IDENTITY_REGISTER = 0x0F
@@ -40,7 +40,7 @@ class Lsm6ds3:
         put(_CTRL1_XL, _208_HZ_2G)
 
     def read(self, sums):
-        """Add x, y, z to `sums` if the chip has measured since the last time; return whether it has."""
+        """Add x, y, z to `sums` and return True, or return False if the chip has no new measurement."""
         # Status and data lie a gyroscope apart: two short transactions are quicker than one long.
         if not self._registers.get(_STATUS) & _NEW_XL:
             return False
@@ -52,13 +52,13 @@ class Lsm6ds3:
         return True
 
     def temperature_cc(self):
-        """Return the chip's temperature in hundredths of a degree Celsius."""
+        """Read the thermometer, in hundredths of a degree Celsius."""
         self._registers.fill(_OUT_TEMP, self._word)
         raw = little16(self._word, 0)
         return raw * 100 // (16 if self.name == "lsm6ds3" else 256) + 2500
 
     def self_test(self):
-        """Return how far x, y, z move, in counts; the chip has no trim codes."""
+        """Measure how far x, y, z move, in counts; the chip has no trim codes."""
         self._registers.put(_CTRL1_XL, _208_HZ_4G)  # the force may reach 1.7 g
-        moved = selftest.response(self, self._registers, _CTRL5_C, 0x00, 0x01)
+        moved = selftest.measure_response(self, self._registers, _CTRL5_C, 0x00, 0x01)
         return [2 * counts for counts in moved] + [0, 0, 0]

@@ -16,7 +16,7 @@ _SELF_TEST = 0x80
 
 
 class Adxl345:
-    """One chip. `read` adds a measurement to sums of counts."""
+    """The driver of one chip."""
 
     ADDRESSES = (0x53, 0x1D)
     IDENTITY_REGISTER = 0x00
@@ -39,7 +39,7 @@ class Adxl345:
         put(_POWER_CTL, 0x08)
 
     def read(self, sums):
-        """Add x, y, z to `sums` if the chip has measured since the last time; return whether it has."""
+        """Add x, y, z to `sums` and return True, or return False if the chip has no new measurement."""
         block = self._block
         self._registers.read_into(_INT_SOURCE, block)
         if not block[0] & _DATA_READY:
@@ -50,11 +50,11 @@ class Adxl345:
         return True
 
     def temperature_cc(self):
-        """Return that there is none."""
+        """This chip has no thermometer."""
         return NO_TEMPERATURE_CC
 
     def self_test(self):
-        """Return how far x, y, z move, in counts; the chip has no trim codes."""
+        """Measure how far x, y, z move, in counts; the chip has no trim codes."""
         # The force on z alone may reach 3.4 g; in full resolution a count stays the same at ±16 g.
         quiet, forced = _FULL_RESOLUTION_16G, _FULL_RESOLUTION_16G | _SELF_TEST
-        return selftest.response(self, self._registers, _DATA_FORMAT, quiet, forced) + [0, 0, 0]
+        return selftest.measure_response(self, self._registers, _DATA_FORMAT, quiet, forced) + [0, 0, 0]

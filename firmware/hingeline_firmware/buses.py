@@ -1,4 +1,4 @@
-"""Which sensors this board has: each known chip is asked for its identity, at its addresses on each bus."""
+"""The I2C buses of this board, and the sensors on them: each known chip is asked for its identity."""
 
 from machine import I2C, Pin
 
@@ -11,9 +11,9 @@ HANGING_US = 5000
 """A bus that hangs is given up after this: the usual 50 ms would cost the other sensors their lines."""
 
 
-def open_buses(buses, controllers):
-    """Return {bus id: I2C} for rows of a pin map; of more buses than there are controllers, the last by software."""
-    return {bus["id"]: _open(bus["id"], Pin(bus["scl"]), Pin(bus["sda"]), controllers) for bus in buses}
+def open_buses(rows, controllers):
+    """Open the buses of a pin map's rows, by their ids; those beyond the controllers are run by software."""
+    return {row["id"]: _open(row["id"], Pin(row["scl"]), Pin(row["sda"]), controllers) for row in rows}
 
 
 def _open(number, scl, sda, controllers):
@@ -24,8 +24,8 @@ def _open(number, scl, sda, controllers):
     return SoftI2C(scl=scl, sda=sda, freq=BUS_HZ, timeout=HANGING_US)
 
 
-def configured(rows, i2cs):
-    """Return the sensors that the configuration names on these buses, present or not."""
+def configured_sensors(rows, i2cs):
+    """Make the sensors that the configuration names on these buses, present or not."""
     return [
         Sensor(row["bus"], row["address"], CHIPS[row["chip"]], i2cs[row["bus"]])
         for row in rows
@@ -33,11 +33,12 @@ def configured(rows, i2cs):
     ]
 
 
-def found(i2cs):
-    """Return the sensors that answer, in the order of buses and chips.
+def find_sensors(i2cs):
+    """Ask every address of every chip, and list the sensors that answer, by bus and address.
 
-    What answers without a known identity is a sensor too, in its state, so that the user learns of it.
+    A chip that answers without a known identity is listed too, in its state, so that the user learns of it.
     """
+    # An address scan would be shorter, but it finds nothing on some set-ups: an identity is read instead.
     sensors: "dict[int, Sensor]" = {}
     for bus in sorted(i2cs):
         for chip in CHIPS.values():

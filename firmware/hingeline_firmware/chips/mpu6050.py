@@ -24,7 +24,7 @@ _RANGE_8G_SELF_TEST = 0xF0
 
 
 class Mpu6050:
-    """One chip. `read` adds a measurement to sums of counts."""
+    """The driver of one chip."""
 
     ADDRESSES = (0x68, 0x69)
     IDENTITY_REGISTER = 0x75
@@ -52,7 +52,7 @@ class Mpu6050:
             put(_ACCEL_CONFIG_2, 0x03)  # the later chips' own accelerometer low-pass
 
     def read(self, sums):
-        """Add x, y, z to `sums` if the chip has measured since the last time; return whether it has."""
+        """Add x, y, z to `sums` and return True, or return False if the chip has no new measurement."""
         block = self._block
         self._registers.read_into(_INT_STATUS, block)
         if not block[0] & _DATA_READY:
@@ -63,7 +63,7 @@ class Mpu6050:
         return True
 
     def temperature_cc(self):
-        """Return the chip's temperature in hundredths of a degree Celsius."""
+        """Read the thermometer, in hundredths of a degree Celsius."""
         self._registers.fill(_TEMP_OUT, self._word)
         raw = big16(self._word, 0)
         if self.name == "mpu6050":
@@ -71,14 +71,15 @@ class Mpu6050:
         return raw * 10000 // 33387 + 2100  # raw / 333.87 + 21
 
     def self_test(self):
-        """Return how far x, y, z move, in counts, and the factory's trim codes."""
-        moved = selftest.response(self, self._registers, _ACCEL_CONFIG, _RANGE_8G, _RANGE_8G_SELF_TEST)
+        """Measure how far x, y, z move, in counts, and read the factory's trim codes."""
+        moved = selftest.measure_response(
+            self, self._registers, _ACCEL_CONFIG, _RANGE_8G, _RANGE_8G_SELF_TEST
+        )
         codes = bytearray(4)
         self._registers.read_into(_SELF_TEST_X, codes)
         trims = [codes[i] for i in range(3)]
-        if (
-            self.name == "mpu6050"
-        ):  # three high bits beside the gyroscope's, two low bits in a register of their own
+        if self.name == "mpu6050":
+            # Three high bits share a register with the gyroscope's code; two low bits have their own register.
             trims = [(codes[i] >> 5) << 2 | codes[3] >> (4 - 2 * i) & 0x03 for i in range(3)]
         # The test runs at ±8 g, a quarter of the counts.
         return [4 * counts for counts in moved] + trims
