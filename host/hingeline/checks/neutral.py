@@ -91,7 +91,8 @@ class NeutralCheck:
         self._before: dict[Side, Deflection] = {}
         self._faired: dict[Side, Gravity] = {}
         if not isinstance(reference, Datum):
-            self._faired = {one.side: one.at_neutral(reference) for one in sides}
+            self._sides = tuple(one.referenced(reference) for one in sides)
+            self._faired = {one.side: one.at_neutral(reference) for one in self._sides}
         if len(sides) == 1 and self._targets[sides[0].side].reference is None:
             raise UsageProblem(
                 f"The sheet gives the neutral of the {surface} no place, and there is no other side to match it with",
@@ -109,6 +110,7 @@ class NeutralCheck:
         NotMeasurable
             A sensor is upside down.
         """
+        self._sides = tuple(one.referenced(rests) for one in self._sides)
         angles = {one.side: self._angle(one, one.at_neutral(rests)) for one in self._sides}
         wrong = {one.side: self._wrong(one, rests) for one in self._sides}
         judgements = [

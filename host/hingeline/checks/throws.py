@@ -88,8 +88,8 @@ class ThrowsCheck:
     def __init__(self, sheet: Sheet, surface: str, sides: tuple[Instrument, ...], neutral: Rests) -> None:
         self._sheet, self._surface = sheet, surface
         self.positions = tuple(positions(sheet, surface))
-        self._sides = sides
-        self._neutral: dict[Side, Gravity] = {one.side: one.at_neutral(neutral) for one in sides}
+        self._sides = tuple(one.referenced(neutral) for one in sides)
+        self._neutral: dict[Side, Gravity] = {one.side: one.at_neutral(neutral) for one in self._sides}
         self.neutral = neutral
         self._at_neutral = self.deflections(neutral)
         self._neutral_targets = {target.side: target for target in sheet.neutrals(surface)}

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import product
 
 from hingeline.errors import NotMeasurable
@@ -26,19 +26,34 @@ BROKEN_G = 0.1
 """Ten times what a chip drifts over its years: with gravity so far off, it is broken. Common practice, no source."""
 
 
-@dataclass
+@dataclass(frozen=True)
 class FixedPart:
-    """A calibrated sensor on a part that nothing moves but the model itself; its first rest is the reference."""
+    """A calibrated sensor on a part that nothing moves but the model itself.
+
+    Attributes
+    ----------
+    sensor_id, calibration
+        Which it is, and what it is worth.
+    reference
+        Its gravity at the first reading, which the model's motion is counted from; None before there is one.
+    """
 
     sensor_id: str
     calibration: Calibration
-    _first: Gravity | None = None
+    reference: Gravity | None = None
 
-    def taken_out(self, now: Gravity, rests: Rests, hinge: HingeAxis, heading_deg: float) -> Gravity:
-        """Return a gravity as it would be, had the model not moved since the first rest."""
-        fixed = self.calibration.gravity(rests[self.sensor_id])
-        self._first = self._first or fixed
-        return without_motion(now, self._first, fixed, self.calibration, hinge=hinge, heading_deg=heading_deg)
+    def gravity(self, rests: Rests) -> Gravity:
+        """Gravity in g in the frame of its carrier at a reading."""
+        return self.calibration.gravity(rests[self.sensor_id])
+
+    def without_motion(self, now: Gravity, rests: Rests, hinge: HingeAxis, heading_deg: float) -> Gravity:
+        """A surface's gravity as it would be, had the model not moved since the reference; as it is without one."""
+        if self.reference is None:
+            return now
+        fixed = self.gravity(rests)
+        return without_motion(
+            now, self.reference, fixed, self.calibration, hinge=hinge, heading_deg=heading_deg
+        )
 
 
 @dataclass(frozen=True)
@@ -67,7 +82,18 @@ class Instrument:
     def gravity(self, rests: Rests) -> Gravity:
         """Return the gravity of a rest, the model's motion taken out where a fixed sensor sees it."""
         now = self.calibration.gravity(rests[self.sensor_id])
-        return now if self.fixed is None else self.fixed.taken_out(now, rests, self.hinge, self.heading_deg)
+        if self.fixed is None:
+            return now
+        return self.fixed.without_motion(now, rests, self.hinge, self.heading_deg)
+
+    def referenced(self, rests: Rests) -> Instrument:
+        """This instrument, with the model's motion counted from these readings unless it is counted already.
+
+        A check calls it with the first reading it takes. What is only shown never does: the model may be moving.
+        """
+        if self.fixed is None or self.fixed.reference is not None:
+            return self
+        return replace(self, fixed=replace(self.fixed, reference=self.fixed.gravity(rests)))
 
     def at_neutral(self, rests: Rests) -> Gravity:
         """Return the gravity of a rest at neutral.
