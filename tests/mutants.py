@@ -77,17 +77,17 @@ MUTANTS = (
         "calibration/test_six_poses.py",
     ),
     Mutant(
-        "yaw of a placement",
+        "yaw of a pose",
         f"{MATHS}estimator.py",
-        "expected[rest, 0, first + 3] = np.sin(yaw)",
-        "expected[rest, 0, first + 3] = -np.sin(yaw)",
+        "expected[pose, 0, first + 3] = np.sin(yaw)",
+        "expected[pose, 0, first + 3] = -np.sin(yaw)",
         "calibration/test_lsq.py calibration/test_honesty.py",
     ),
     Mutant(
         "covariance of a gravity",
         f"{MATHS}calibration.py",
-        "inverse @ window.covariance_counts2 @ inverse.T",
-        "inverse @ window.covariance_counts2",
+        "inverse @ reading.covariance_counts2 @ inverse.T",
+        "inverse @ reading.covariance_counts2",
         "calibration/test_honesty.py calibration/test_efficiency.py calibration/test_drift.py",
     ),
     Mutant(

@@ -10,7 +10,7 @@ import numpy as np
 from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.chips import chip_facts
 from hingeline_calibration.errors import PoorCalibration
-from hingeline_calibration.still import Window
+from hingeline_calibration.still import Reading
 
 MARGIN = 1.5
 """Times the datasheet's limits: soldering stress and clones go beyond them. Common practice, no source."""
@@ -58,11 +58,11 @@ def judge(calibration: Calibration) -> Verdict:
     return Verdict((*_parameters(calibration), *_residual(calibration), *unlike_faces(calibration).values()))
 
 
-def check_fresh(calibration: Calibration, windows: Sequence[Window]) -> Verdict:
+def check_fresh(calibration: Calibration, readings: Sequence[Reading]) -> Verdict:
     """Check |gravity| = 1 in orientations that the calibration was not fitted to."""
     reasons = []
-    for index, window in enumerate(windows):
-        off_mg, limit_mg = off_length_mg(calibration, window)
+    for index, reading in enumerate(readings):
+        off_mg, limit_mg = off_length_mg(calibration, reading)
         if abs(off_mg) > limit_mg:
             reasons.append(
                 f"fresh orientation {index + 1}: |gravity| is off by {off_mg:+.2f} mg, "
@@ -71,9 +71,9 @@ def check_fresh(calibration: Calibration, windows: Sequence[Window]) -> Verdict:
     return Verdict(tuple(reasons))
 
 
-def off_length_mg(calibration: Calibration, window: Window) -> tuple[float, float]:
-    """By how much |gravity| in a window is more than 1 g, and how far off it is at most while the calibration holds."""
-    gravity = calibration.gravity(window)
+def off_length_mg(calibration: Calibration, reading: Reading) -> tuple[float, float]:
+    """By how much |gravity| is over 1 g, and how far off it is at most while the calibration holds, both in mg."""
+    gravity = calibration.gravity(reading)
     length = float(np.linalg.norm(gravity.vector_g))
     along = gravity.vector_g / length
     slope = along @ calibration.parameter_slope(gravity)
@@ -125,7 +125,7 @@ def _residual(calibration: Calibration) -> list[str]:
     if calibration.residual_mg <= limit_mg:
         return []
     return [
-        f"|gravity| of the rests is off by {calibration.residual_mg:.2f} mg, expected within {limit_mg:.2f} mg"
+        f"|gravity| of the poses is off by {calibration.residual_mg:.2f} mg, expected within {limit_mg:.2f} mg"
     ]
 
 
@@ -134,7 +134,7 @@ def unlike_faces(calibration: Calibration) -> dict[str, str]:
     seen = {
         face: (float(np.hypot(*values[:2])), float(max(values[2:])))
         for face, values in calibration.table_tilt_deg.items()
-        if len({yaw for name, yaw in calibration.placements if name == face}) > 1
+        if len({yaw for name, yaw in calibration.poses if name == face}) > 1
     }
     if len(seen) < 3:
         return {}

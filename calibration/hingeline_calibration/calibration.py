@@ -21,7 +21,7 @@ from hingeline_calibration.records import (
     table_of,
     text_of,
 )
-from hingeline_calibration.still import Window
+from hingeline_calibration.still import Reading
 from hingeline_calibration.tempco import Tempco
 
 FORMAT = 1
@@ -51,21 +51,21 @@ class Calibration:
     covariance_parts
         By source, its part of the covariance (12, 12) of (S row by row, b).
     temperature_c
-        Mean chip temperature of the rests, None where the chip gives none.
+        Mean chip temperature of the poses, None where the chip gives none.
     tempco
         Change of b with temperature.
     date
         ISO 8601.
-    placements
-        Face and yaw of each rest, in the order taken; None and None for a leaned one.
+    poses
+        Face and yaw of each pose, in the order taken; None and None for a leaned one.
     residual_mg
-        Root mean square of |gravity| - 1 g over the rests.
+        Root mean square of |gravity| - 1 g over the poses.
     noise_mg
-        What the noise of the rests alone makes of it.
+        What the noise of the poses alone makes of it.
     table_tilt_deg, squareness_deg
-        What the fit found: by face, two components and two standard deviations (`placements.face_axes`).
+        What the fit found: by face, two components and two standard deviations (`poses.face_axes`).
     priors_decide
-        Directions that no rest saw and the priors alone bound, such as ``"shear xy"`` without leaned rests.
+        Directions that no pose saw and the priors alone bound, such as ``"shear xy"`` without leaned poses.
     tool_version
         Version of hingeline that fitted it.
     poor
@@ -81,7 +81,7 @@ class Calibration:
     temperature_c: float | None
     tempco: Tempco
     date: str
-    placements: tuple[tuple[str | None, float | None], ...]
+    poses: tuple[tuple[str | None, float | None], ...]
     residual_mg: float
     noise_mg: float
     table_tilt_deg: Mapping[str, tuple[float, float, float, float]]
@@ -110,21 +110,21 @@ class Calibration:
         inverse: Array = np.linalg.inv(self.matrix_counts_per_g)
         return inverse
 
-    def gravity(self, window: Window) -> Gravity:
-        """Gravity in the carrier frame from a still window.
+    def gravity(self, reading: Reading) -> Gravity:
+        """Gravity in the carrier frame from a still reading.
 
         Raises
         ------
         MissingTemperature
-            The temperature coefficient was measured and the window has no temperature.
+            The temperature coefficient was measured and the reading has no temperature.
         """
         inverse = self.inverse_g_per_count
         return Gravity(
-            vector_g=inverse @ (window.mean_counts - self.bias_counts_at(window.temperature_c)),
-            covariance_g2=inverse @ window.covariance_counts2 @ inverse.T,
-            temperature_c=window.temperature_c,
-            time_s=window.start_s,
-            duration_s=window.duration_s,
+            vector_g=inverse @ (reading.mean_counts - self.bias_counts_at(reading.temperature_c)),
+            covariance_g2=inverse @ reading.covariance_counts2 @ inverse.T,
+            temperature_c=reading.temperature_c,
+            time_s=reading.start_s,
+            duration_s=reading.duration_s,
         )
 
     def parameter_slope(self, gravity: Gravity) -> Array:
@@ -188,7 +188,7 @@ class Calibration:
             "temperature_c": self.temperature_c,
             "tempco": self.tempco.to_dict(),
             "date": self.date,
-            "placements": [list(placement) for placement in self.placements],
+            "placements": [list(pose) for pose in self.poses],
             "residual_mg": self.residual_mg,
             "noise_mg": self.noise_mg,
             "table_tilt_deg": {face: list(values) for face, values in self.table_tilt_deg.items()},
@@ -229,7 +229,7 @@ def _from_fields(fields: dict[str, object]) -> Calibration:
         "temperature_c": number_or_none,
         "tempco": Tempco.read,
         "date": date_of,
-        "placements": lambda value: rows_of(value, _placement),
+        "placements": lambda value: rows_of(value, _pose),
         "residual_mg": number_of,
         "noise_mg": number_of,
         "table_tilt_deg": _by_face,
@@ -238,7 +238,8 @@ def _from_fields(fields: dict[str, object]) -> Calibration:
         "tool_version": text_of,
         "poor": lambda value: rows_of(value, text_of),
     }
-    return Calibration(**{name: read[name](value) for name, value in fields.items()})  # type: ignore[arg-type]
+    values = {name: read[name](value) for name, value in fields.items()}
+    return Calibration(poses=values.pop("placements"), **values)  # type: ignore[arg-type]
 
 
 def _invertible(value: object) -> Array:
@@ -248,7 +249,7 @@ def _invertible(value: object) -> Array:
     return matrix
 
 
-def _placement(value: object) -> tuple[str | None, float | None]:
+def _pose(value: object) -> tuple[str | None, float | None]:
     face, yaw_deg = rows_of(value, lambda part: part)
     return None if face is None else text_of(face), number_or_none(yaw_deg)
 

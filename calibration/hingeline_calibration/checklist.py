@@ -1,4 +1,4 @@
-"""The guided procedure: which rests are wanted, which are done, and what each further one would buy."""
+"""The guided procedure: which poses are wanted, which are done, and what each further one would buy."""
 
 from __future__ import annotations
 
@@ -9,36 +9,36 @@ import numpy as np
 
 from hingeline_calibration.arrays import Array
 from hingeline_calibration.budget import Budget
-from hingeline_calibration.errors import CalibrationError, MissingDirections, RepeatedPlacement
+from hingeline_calibration.errors import CalibrationError, MissingDirections, RepeatedPose
 from hingeline_calibration.estimator import solve
 from hingeline_calibration.hinge import error_of_turn
-from hingeline_calibration.placements import (
+from hingeline_calibration.poses import (
     FACES,
-    Rest,
+    TakenPose,
     check_axes,
     check_distinct,
-    check_window,
+    check_reading,
     face_up,
     recognise,
 )
 from hingeline_calibration.priors import Priors
-from hingeline_calibration.still import Window
+from hingeline_calibration.still import Reading
 
 _TELLING_TURN_DEG = 45.0
-"""What a rest buys is told for a deflection from level by this much."""
+"""What a pose buys is told for a deflection from level by this much."""
 _TURNS = {0.0: "", 90.0: "a quarter turn", 180.0: "end for end", 270.0: "three quarters of a turn"}
 
 
 @dataclass(frozen=True)
-class Placement:
-    """A rest that a procedure wants.
+class Pose:
+    """A pose that a procedure wants.
 
     Attributes
     ----------
     face, yaw_deg
-        Face up and its yaw; both None for a leaned rest.
+        Face up and its yaw; both None for a leaned pose.
     between
-        The two faces between which a leaned rest is propped. Both opposite faces tell the same.
+        The two faces between which a leaned pose is propped. Both opposite faces tell the same.
     """
 
     face: str | None
@@ -70,124 +70,121 @@ class Placement:
         return np.asarray((face_up(self.between[0]) + face_up(self.between[1])) / np.sqrt(2))
 
 
-def _faces(*yaws_deg: float) -> tuple[Placement, ...]:
-    return tuple(Placement(face, yaw) for face in FACES for yaw in yaws_deg)
+def _faces(*yaws_deg: float) -> tuple[Pose, ...]:
+    return tuple(Pose(face, yaw) for face in FACES for yaw in yaws_deg)
 
 
 LEANED = tuple(
-    Placement(None, None, between)
+    Pose(None, None, between)
     for between in (("+x", "+y"), ("-x", "+y"), ("+x", "+z"), ("-x", "+z"), ("+y", "+z"), ("-y", "+z"))
 )
-"""Six leaned rests that together tell the shear of every pair of axes."""
+"""Six leaned poses that together tell the shear of every pair of axes."""
 PROCEDURES = {
     "6": _faces(0),
     "12": _faces(0, 180),
     "24": _faces(0, 90, 180, 270),
     "12+6": (*_faces(0, 180), *LEANED),
 }
-"""Sets of rests by name; ``12+6`` is the one recommended."""
+"""Sets of poses by name; ``12+6`` is the one recommended."""
 
 
 @dataclass(frozen=True, eq=False)
 class Checklist:
-    """What is done and what is missing for one sensor; each rest taken gives a new checklist.
+    """What is done and what is missing for one sensor; each pose taken gives a new checklist.
 
     Attributes
     ----------
     wanted
-        All rests of the procedure.
+        All poses of the procedure.
     counts_per_g
         Nominal sensitivity of the sensor.
     priors
         Of table and carrier.
-    rests
-        Taken, in order.
+    taken
+        With what the sensor showed, in order; `done` are the wanted poses that they are.
     """
 
-    wanted: tuple[Placement, ...]
+    wanted: tuple[Pose, ...]
     counts_per_g: float
     priors: Priors = field(default_factory=Priors)
-    rests: tuple[Rest, ...] = ()
-    done: tuple[Placement, ...] = ()
+    taken: tuple[TakenPose, ...] = ()
+    done: tuple[Pose, ...] = ()
 
     @property
-    def missing(self) -> tuple[Placement, ...]:
-        """Rests still wanted, in the order of the procedure."""
-        return tuple(placement for placement in self.wanted if placement not in self.done)
+    def missing(self) -> tuple[Pose, ...]:
+        """Poses still wanted, in the order of the procedure."""
+        return tuple(pose for pose in self.wanted if pose not in self.done)
 
-    def recognise(self, window: Window) -> Placement:
-        """The wanted placement that a window shows: its face, and the next yaw that is missing of it.
+    def recognise(self, reading: Reading) -> Pose:
+        """The wanted pose that a reading shows: its face, and the next yaw that is missing of it.
 
         The yaw can't be seen on a level table; it is the next step of the procedure.
 
         Raises
         ------
-        UnusableWindow
-            See `placements.check_window` and `placements.recognise`.
-        RepeatedPlacement
+        UnusableReading
+            See `poses.check_reading` and `poses.recognise`.
+        RepeatedPose
             Nothing is missing of that face, or near that lean.
         """
-        check_window(window, self.counts_per_g)
-        check_axes((*(rest.window for rest in self.rests), window), self.counts_per_g)
-        face = recognise(window, self.counts_per_g)
-        of_kind = [placement for placement in self.wanted if placement.face == face]
+        check_reading(reading, self.counts_per_g)
+        check_axes((*(pose.reading for pose in self.taken), reading), self.counts_per_g)
+        face = recognise(reading, self.counts_per_g)
+        of_kind = [pose for pose in self.wanted if pose.face == face]
         if face is None and of_kind:
-            up = window.mean_counts / np.linalg.norm(window.mean_counts)
-            of_kind = [max(of_kind, key=lambda placement: abs(float(placement.up @ up)))]
-        for placement in of_kind:
-            if placement not in self.done:
-                return placement
+            up = reading.mean_counts / np.linalg.norm(reading.mean_counts)
+            of_kind = [max(of_kind, key=lambda pose: abs(float(pose.up @ up)))]
+        for pose in of_kind:
+            if pose not in self.done:
+                return pose
         seen = f"{face} up" if face else of_kind[0].name if of_kind else "leaned"
-        raise RepeatedPlacement(
-            f"{seen}: all rests of this kind are done"
+        raise RepeatedPose(
+            f"{seen}: all poses of this kind are done"
             if of_kind
-            else f"{seen}: not a rest of this procedure",
-            f"Next: {self.missing[0].instruction}" if self.missing else "All rests are done",
+            else f"{seen}: not a pose of this procedure",
+            f"Next: {self.missing[0].instruction}" if self.missing else "All poses are done",
         )
 
-    def take(self, window: Window) -> Checklist:
-        """The checklist with one more rest.
+    def take(self, reading: Reading) -> Checklist:
+        """The checklist with one more pose.
 
         Raises
         ------
-        UnusableWindow, RepeatedPlacement
-            See `recognise`; also a sensor that was not moved since the last rest.
+        UnusableReading, RepeatedPose
+            See `recognise`; also a sensor that was not moved since the last pose.
         """
-        placement = self.recognise(window)
-        rest = Rest(window, placement.face, placement.yaw_deg)
-        rests = (*self.rests, rest)
-        check_distinct(rests)
-        return replace(self, rests=rests, done=(*self.done, placement))
+        pose = self.recognise(reading)
+        taken = (*self.taken, TakenPose(reading, pose.face, pose.yaw_deg))
+        check_distinct(taken)
+        return replace(self, taken=taken, done=(*self.done, pose))
 
-    def expected_deg(self, further: Sequence[Placement] = ()) -> float:
-        """Standard deviation, by the calibration alone, of a deflection by 45° from level, with further rests.
+    def expected_deg(self, further: Sequence[Pose] = ()) -> float:
+        """Standard deviation, by the calibration alone, of a deflection by 45° from level, with further poses.
 
-        Infinite as long as the rests leave the calibration open.
+        Infinite as long as the poses leave the calibration open.
         """
-        return _expected_deg((*self.done, *further), self._typical_window(), self.counts_per_g, self.priors)
+        return _expected_deg((*self.done, *further), self._typical_reading(), self.counts_per_g, self.priors)
 
-    def worth(self) -> tuple[tuple[Placement, float, float], ...]:
-        """Each rest that may come next, with `expected_deg` before and after it: of a face that is its next yaw."""
+    def worth(self) -> tuple[tuple[Pose, float, float], ...]:
+        """Each pose that may come next, with `expected_deg` before and after it: of a face that is its next yaw."""
         before = self.expected_deg()
-        by_kind = {placement.face or placement.between: placement for placement in reversed(self.missing)}
-        following = [placement for placement in self.missing if placement in by_kind.values()]
-        return tuple((placement, before, self.expected_deg((placement,))) for placement in following)
+        by_kind = {pose.face or pose.between: pose for pose in reversed(self.missing)}
+        following = [pose for pose in self.missing if pose in by_kind.values()]
+        return tuple((pose, before, self.expected_deg((pose,))) for pose in following)
 
-    def _typical_window(self) -> Window:
-        if not self.rests:
-            raise CalibrationError("no rest yet, expected one whose noise is known", "Take the first rest")
-        return self.rests[-1].window
+    def _typical_reading(self) -> Reading:
+        if not self.taken:
+            raise CalibrationError("no pose yet, expected one whose noise is known", "Take the first pose")
+        return self.taken[-1].reading
 
 
-def _expected_deg(
-    placements: Sequence[Placement], like: Window, counts_per_g: float, priors: Priors
-) -> float:
-    rests = [
-        Rest(replace(like, mean_counts=placement.up * counts_per_g), placement.face, placement.yaw_deg)
-        for placement in placements
+def _expected_deg(poses: Sequence[Pose], like: Reading, counts_per_g: float, priors: Priors) -> float:
+    foreseen = [
+        TakenPose(replace(like, mean_counts=pose.up * counts_per_g), pose.face, pose.yaw_deg)
+        for pose in poses
     ]
     try:
-        found = solve(rests, counts_per_g, priors)
+        found = solve(foreseen, counts_per_g, priors)
     except MissingDirections:
         return float("inf")
     level, turned = face_up("+z"), _turned(_TELLING_TURN_DEG)

@@ -11,7 +11,7 @@ import numpy as np
 from hingeline_calibration.arrays import Array
 from hingeline_calibration.budget import COVERAGE_FACTOR, Budget
 from hingeline_calibration.calibration import Calibration
-from hingeline_calibration.errors import OtherSensor, WrongPlacement
+from hingeline_calibration.errors import OtherSensor, WrongPose
 from hingeline_calibration.gravity import Gravity
 from hingeline_calibration.hinge import Deflection, HingeAxis, deflection, difference
 from hingeline_calibration.priors import Priors
@@ -66,7 +66,7 @@ class Datum:
 
         Raises
         ------
-        WrongPlacement
+        WrongPose
             A sensor does not lie on its base.
         """
         _refuse_off_base(gravity)
@@ -88,7 +88,7 @@ class Datum:
         ------
         OtherSensor
             The two layings are not of the same sensors.
-        WrongPlacement
+        WrongPose
             A sensor does not lie on its base, or was not turned on its spot as the others were.
 
         Notes
@@ -212,7 +212,7 @@ def _refuse_off_base(gravity: Mapping[str, Gravity]) -> None:
         off_deg = math.degrees(_angle_rad(laid.vector_g, np.array([0.0, 0.0, 1.0])))
         if off_deg > _STEEPEST_DEG:
             how = "lies upside down" if off_deg > 180 - _STEEPEST_DEG else f"is {off_deg:.0f}° off its base"
-            raise WrongPlacement(
+            raise WrongPose(
                 f"sensor {name} {how}, expected within {_STEEPEST_DEG:g}°", "Lay it on its base, lid up"
             )
 
@@ -220,7 +220,7 @@ def _refuse_off_base(gravity: Mapping[str, Gravity]) -> None:
 def _refuse_unturned(tilts_deg: Mapping[str, float], tilt_deg: float, laying_deg: float) -> None:
     for name, seen_deg in tilts_deg.items():
         if abs(seen_deg - tilt_deg) > 5 * laying_deg + 0.1 * tilt_deg:
-            raise WrongPlacement(
+            raise WrongPose(
                 f"sensor {name} saw a table {seen_deg:.2f}° off level, the others {tilt_deg:.2f}°; expected the same",
                 "Turn every sensor end for end on its spot and take the datum again",
             )

@@ -16,7 +16,7 @@ from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.datum import Datum
 from hingeline_calibration.errors import CalibrationError, MissingTemperature
 from hingeline_calibration.lsq import fit_linear
-from hingeline_calibration.still import Window
+from hingeline_calibration.still import Reading
 from hingeline_calibration.tempco import Tempco
 
 LEAST_SPAN_C = 3.0
@@ -29,48 +29,48 @@ TELLING_DEG = 0.05
 """Temperature's share of an uncertainty from which on a caution is given; common practice, no source."""
 
 
-def fit_tempco(windows: Sequence[Window]) -> Tempco:
+def fit_tempco(readings: Sequence[Reading]) -> Tempco:
     """Temperature coefficient of the bias from a sensor left on one spot at two or more temperatures.
 
     Parameters
     ----------
-    windows
-        Still windows of one attitude: the sensor is not moved in between.
+    readings
+        Still readings of one attitude: the sensor is not moved in between.
 
     Raises
     ------
     MissingTemperature
-        A window has none.
+        A reading has none.
     CalibrationError
         The temperatures span less than `LEAST_SPAN_C`.
 
     Notes
     -----
-    Each axis alone: counts = a + k (T - T̄), weighted by the windows' variances. A change of the scale with
+    Each axis alone: counts = a + k (T - T̄), weighted by the readings' variances. A change of the scale with
     temperature can't be told from one of the bias in one attitude and is counted as such.
     """
-    temperatures = _known_temperatures(windows)
+    temperatures = _known_temperatures(readings)
     span_c = float(np.ptp(temperatures))
     if span_c < LEAST_SPAN_C:
         raise CalibrationError(
             f"temperatures over {span_c:.1f} °C, expected at least {LEAST_SPAN_C:g} °C",
-            "Take a window cold and one warm, the sensor left in its place",
+            "Take a reading cold and one warm, the sensor left in its place",
         )
-    design = np.stack([np.ones(len(windows)), temperatures - temperatures.mean()], axis=1)
+    design = np.stack([np.ones(len(readings)), temperatures - temperatures.mean()], axis=1)
     slopes, deviations = np.zeros(3), np.zeros(3)
     for axis in range(3):
-        counts = [window.mean_counts[axis] for window in windows]
-        noise = [np.sqrt(window.covariance_counts2[axis, axis]) for window in windows]
+        counts = [reading.mean_counts[axis] for reading in readings]
+        noise = [np.sqrt(reading.covariance_counts2[axis, axis]) for reading in readings]
         fit = fit_linear(design, counts, noise)
         slopes[axis], deviations[axis] = fit.values[1], fit.deviations[1] * max(1.0, fit.residual_sd)
     return Tempco(slopes, deviations, True)
 
 
-def _known_temperatures(windows: Sequence[Window]) -> Array:
-    known = [window.temperature_c for window in windows if window.temperature_c is not None]
-    if len(known) < len(windows):
+def _known_temperatures(readings: Sequence[Reading]) -> Array:
+    known = [reading.temperature_c for reading in readings if reading.temperature_c is not None]
+    if len(known) < len(readings):
         raise MissingTemperature(
-            f"{len(windows) - len(known)} of {len(windows)} windows without temperature, expected one in each",
+            f"{len(readings) - len(known)} of {len(readings)} readings without temperature, expected one in each",
             "Use a chip with a thermometer; without one warm up for 15 minutes and take the datum again",
         )
     return np.array(known)

@@ -3,15 +3,15 @@
 ::
 
     CalibrationError
-    ├── UnusableWindow       a stretch of readings that no number can be made of
+    ├── UnusableReading      a still stretch that no number can be made of
     │   ├── SaturatedAxis    readings at the end of the chip's range
     │   ├── StuckAxis        an axis that never changes
     │   └── WrongCountsPerG  |gravity| far from 1 g at the counts per g the sensor told
-    ├── WrongPlacement       a rest that is not what it is said to be
+    ├── WrongPose            a pose that is not what it is said to be
     │   ├── WrongFace        another face is up than the one named
-    │   ├── RepeatedPlacement  a face and yaw that are done, or a sensor not moved in between
-    │   └── MovedPlacement   a rest that disagrees with the others
-    ├── MissingDirections    the rests leave directions of the calibration undetermined
+    │   ├── RepeatedPose     a face and yaw that are done, or a sensor not moved in between
+    │   └── MovedPose        a pose that disagrees with the others
+    ├── MissingDirections    the poses leave directions of the calibration undetermined
     ├── PoorCalibration      fitted, and not acceptable; it may be kept marked as poor
     ├── BadRecord            a stored calibration or datum that can't be read
     │   └── NewerRecord      written by a later format
@@ -43,41 +43,41 @@ class CalibrationError(Exception):
         return f"{self.message}. {self.cure}."
 
 
-class UnusableWindow(CalibrationError):
-    """A stretch of readings that no number can be made of."""
+class UnusableReading(CalibrationError):
+    """A still stretch that no number can be made of."""
 
 
-class SaturatedAxis(UnusableWindow):
+class SaturatedAxis(UnusableReading):
     """Readings at the end of the chip's range."""
 
 
-class StuckAxis(UnusableWindow):
+class StuckAxis(UnusableReading):
     """An axis whose readings never change."""
 
 
-class WrongCountsPerG(UnusableWindow):
+class WrongCountsPerG(UnusableReading):
     """|gravity| is far from 1 g at the counts per g that the sensor told."""
 
 
-class WrongPlacement(CalibrationError):
-    """A rest that is not what it is said to be."""
+class WrongPose(CalibrationError):
+    """A pose that is not what it is said to be."""
 
 
-class WrongFace(WrongPlacement):
+class WrongFace(WrongPose):
     """Another face is up than the one named."""
 
 
-class RepeatedPlacement(WrongPlacement):
+class RepeatedPose(WrongPose):
     """A face and yaw that are done already, or a sensor that was not moved in between."""
 
 
-class MovedPlacement(WrongPlacement):
-    """A rest that disagrees with the others by more than its uncertainty.
+class MovedPose(WrongPose):
+    """A pose that disagrees with the others by more than its uncertainty.
 
     Parameters
     ----------
     index
-        Which of the rests, counted from 0.
+        Which of the poses, counted from 0.
     """
 
     def __init__(self, message: str, cure: str, index: int) -> None:
@@ -87,7 +87,7 @@ class MovedPlacement(WrongPlacement):
 
 
 class MissingDirections(CalibrationError):
-    """The rests leave directions of the calibration undetermined.
+    """The poses leave directions of the calibration undetermined.
 
     Parameters
     ----------

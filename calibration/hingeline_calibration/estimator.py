@@ -1,10 +1,10 @@
-"""The one estimator: every rest of a calibration, each weighted by what it truly tells (MODEL.md).
+"""The one estimator: every pose of a calibration, each weighted by what it truly tells (MODEL.md).
 
-Unknowns, all dimensionless. Common to all rests: θ (12), S / counts_per_g row by row and b / counts_per_g; per face
-its squareness q (2) and the table's tilt t (2) as first laid, rad. Own to each rest: its attitude w (2), rad.
-Equations, each divided by its standard deviation: the three counts of a rest; the laying-down w - q - R(yaw)ᵀt of a
-rest on a face; q and t against zero. Gauss-Newton; attitudes are eliminated rest by rest, so the work grows with the
-number of rests only. The covariance is the inverse of the information, split by what the equations stand for.
+Unknowns, all dimensionless. Common to all poses: θ (12), S / counts_per_g row by row and b / counts_per_g; per face
+its squareness q (2) and the table's tilt t (2) as first laid, rad. Own to each pose: its attitude w (2), rad.
+Equations, each divided by its standard deviation: the three counts of a pose; the laying-down w - q - R(yaw)ᵀt of a
+pose on a face; q and t against zero. Gauss-Newton; attitudes are eliminated pose by pose, so the work grows with the
+number of poses only. The covariance is the inverse of the information, split by what the equations stand for.
 """
 
 from __future__ import annotations
@@ -18,12 +18,12 @@ from hingeline_calibration.arrays import Array
 from hingeline_calibration.errors import CalibrationError, MissingDirections
 from hingeline_calibration.faces import from_pairs
 from hingeline_calibration.observability import open_directions
-from hingeline_calibration.placements import FACES, Rest, face_axes, face_up
+from hingeline_calibration.poses import FACES, TakenPose, face_axes, face_up
 from hingeline_calibration.priors import Priors
 
 PARAMETERS = 12
 SOURCES = ("calibration noise", "table", "carrier")
-"""What the covariance is split into: noise of the rests; tilt, flatness and laying-down; squareness."""
+"""What the covariance is split into: noise of the poses; tilt, flatness and laying-down; squareness."""
 _STEPS = 30
 _CONVERGED = 1e-6
 """Of a step; the next one would be some thousand times smaller."""
@@ -42,13 +42,13 @@ class Solution:
     parts
         By source, its part of the covariance (12, 12) of (matrix row by row, bias), counts².
     squareness_deg
-        By face, two components along `placements.face_axes`, then their standard deviations.
+        By face, two components along `poses.face_axes`, then their standard deviations.
     tilt_deg
         By face, the table's tilt where it was first laid, the same four.
     misfits : (K,)
-        Root of each rest's summed squared equations: about 1, beyond 6 not chance.
+        Root of each pose's summed squared equations: about 1, beyond 6 not chance.
     ups : (K, 3)
-        Unit up vector of each rest, carrier frame.
+        Unit up vector of each pose, carrier frame.
     """
 
     matrix_counts_per_g: Array
@@ -61,29 +61,29 @@ class Solution:
 
 
 def solve(
-    rests: Sequence[Rest], counts_per_g: float, priors: Priors, extra_g: Array | None = None
+    poses: Sequence[TakenPose], counts_per_g: float, priors: Priors, extra_g: Array | None = None
 ) -> Solution:
-    """Fit all rests.
+    """Fit all poses.
 
     Parameters
     ----------
-    rests
-        Placements in any order.
+    poses
+        Poses in any order.
     counts_per_g
         Nominal sensitivity: the unit of the unknowns, not an estimate.
     priors
         Standard deviations of table and carrier.
     extra_g : (K,)
-        Further standard deviation of each rest's mean, such as that of its temperature.
+        Further standard deviation of each pose's mean, such as that of its temperature.
 
     Raises
     ------
     MissingDirections
-        The rests leave part of matrix or bias open.
+        The poses leave part of matrix or bias open.
     CalibrationError
         The iteration does not settle.
     """
-    problem = _Problem(rests, counts_per_g, priors, extra_g)
+    problem = _Problem(poses, counts_per_g, priors, extra_g)
     common, turns = problem.start()
     system = problem.linearise(common, turns)
     _refuse_open(system.information)
@@ -96,7 +96,7 @@ def solve(
             return problem.solution(common, turns, system)
     raise CalibrationError(
         f"the fit did not settle in {_STEPS} steps",
-        "Take the rests again; look for one that was moved or misnamed",
+        "Take the poses again; look for one that was moved or misnamed",
     )
 
 
@@ -105,7 +105,7 @@ class _System:
     """The equations linearised, attitudes eliminated."""
 
     rows: Array
-    """(K, 5, n) each rest's equations, three counts and two of laying down, projected off its attitude."""
+    """(K, 5, n) each pose's equations, three counts and two of laying down, projected off its attitude."""
     residual: Array
     """(K, 5) the same at the best attitudes."""
     information: Array
@@ -119,33 +119,33 @@ class _System:
 
 
 class _Problem:
-    """The rests as arrays. A rest's attitude turns its centre (3,) along two axes (3, 2)."""
+    """The poses as arrays. A pose's attitude turns its centre (3,) along two axes (3, 2)."""
 
     def __init__(
-        self, rests: Sequence[Rest], counts_per_g: float, priors: Priors, extra_g: Array | None
+        self, poses: Sequence[TakenPose], counts_per_g: float, priors: Priors, extra_g: Array | None
     ) -> None:
         self._counts_per_g = counts_per_g
-        self._face = np.array([-1 if rest.face is None else FACES.index(rest.face) for rest in rests])
+        self._face = np.array([-1 if pose.face is None else FACES.index(pose.face) for pose in poses])
         self._on_face = np.flatnonzero(self._face >= 0)
         self._faces = np.unique(self._face[self._on_face])
-        self._counts_g = np.array([rest.window.mean_counts for rest in rests]) / counts_per_g
-        self._whitener = _whiteners(rests, counts_per_g, extra_g)
+        self._counts_g = np.array([pose.reading.mean_counts for pose in poses]) / counts_per_g
+        self._whitener = _whiteners(poses, counts_per_g, extra_g)
         self._prior = np.zeros(PARAMETERS + 4 * self._faces.size)
         square, tilt = 1 / np.radians([priors.squareness_deg, priors.table_tilt_deg])
         self._prior[PARAMETERS:] = np.tile([square, square, tilt, tilt], self._faces.size)
         self._laying = np.where(self._face >= 0, 1 / priors.laying_rad, 0.0)
-        self._expected = self._expected_turns(np.radians([rest.yaw_deg or 0.0 for rest in rests]))
-        self._centres, self._axes = np.zeros((len(rests), 3)), np.zeros((len(rests), 3, 2))
+        self._expected = self._expected_turns(np.radians([pose.yaw_deg or 0.0 for pose in poses]))
+        self._centres, self._axes = np.zeros((len(poses), 3)), np.zeros((len(poses), 3, 2))
 
     def _expected_turns(self, yaws_rad: Array) -> Array:
-        """(K, 2, n) attitude of each rest on a face by the common unknowns: q + R(yaw)ᵀ t."""
+        """(K, 2, n) attitude of each pose on a face by the common unknowns: q + R(yaw)ᵀ t."""
         expected = np.zeros((yaws_rad.size, 2, self._prior.size))
-        rest, yaw = self._on_face, yaws_rad[self._on_face]
-        first = PARAMETERS + 4 * np.searchsorted(self._faces, self._face[rest])
-        expected[rest, 0, first] = expected[rest, 1, first + 1] = 1.0
-        expected[rest, 0, first + 2] = expected[rest, 1, first + 3] = np.cos(yaw)
-        expected[rest, 0, first + 3] = np.sin(yaw)
-        expected[rest, 1, first + 2] = -np.sin(yaw)
+        pose, yaw = self._on_face, yaws_rad[self._on_face]
+        first = PARAMETERS + 4 * np.searchsorted(self._faces, self._face[pose])
+        expected[pose, 0, first] = expected[pose, 1, first + 1] = 1.0
+        expected[pose, 0, first + 2] = expected[pose, 1, first + 3] = np.cos(yaw)
+        expected[pose, 0, first + 3] = np.sin(yaw)
+        expected[pose, 1, first + 2] = -np.sin(yaw)
         return expected
 
     def start(self) -> tuple[Array, Array]:
@@ -232,13 +232,13 @@ class _Problem:
         )
 
 
-def _whiteners(rests: Sequence[Rest], counts_per_g: float, extra_g: Array | None) -> Array:
-    """(K, 3, 3) matrices L with LᵀL the inverse covariance of each rest's mean, in g.
+def _whiteners(poses: Sequence[TakenPose], counts_per_g: float, extra_g: Array | None) -> Array:
+    """(K, 3, 3) matrices L with LᵀL the inverse covariance of each pose's mean, in g.
 
-    The sensor is one, so is its noise: the covariances of the windows, each times its length, are averaged.
+    The sensor is one, so is its noise: the covariances of the readings, each times its length, are averaged.
     """
-    lengths = np.array([rest.window.duration_s for rest in rests])[:, None, None]
-    covariances = np.array([rest.window.covariance_counts2 for rest in rests]) / counts_per_g**2
+    lengths = np.array([pose.reading.duration_s for pose in poses])[:, None, None]
+    covariances = np.array([pose.reading.covariance_counts2 for pose in poses]) / counts_per_g**2
     total = (covariances * lengths).mean(axis=0) / lengths
     if extra_g is not None:
         total = total + np.eye(3) * extra_g[:, None, None] ** 2
@@ -253,7 +253,7 @@ def _tangents(ups: Array) -> Array:
 
 
 def _refuse_open(information: Array) -> None:
-    """Raise `MissingDirections` where the rests leave matrix or bias open."""
+    """Raise `MissingDirections` where the poses leave matrix or bias open."""
     wanted, other = slice(0, PARAMETERS), slice(PARAMETERS, None)
     eliminated = information[wanted, other] @ np.linalg.solve(
         information[other, other], information[other, wanted]
@@ -261,7 +261,7 @@ def _refuse_open(information: Array) -> None:
     missing = open_directions(information[wanted, wanted] - eliminated)
     if missing:
         raise MissingDirections(
-            f"the rests leave open: {', '.join(missing)}; expected at least the six faces",
-            "Take the faces that are missing, then rests leaned between them",
+            f"the poses leave open: {', '.join(missing)}; expected at least the six faces",
+            "Take the faces that are missing, then poses leaned between them",
             missing,
         )

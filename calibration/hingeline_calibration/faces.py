@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from hingeline_calibration.arrays import Array
-from hingeline_calibration.placements import FACES
+from hingeline_calibration.poses import FACES
 
 
 def from_pairs(mean_counts: Mapping[str, ArrayLike]) -> tuple[Array, Array]:

@@ -12,18 +12,18 @@ from hingeline_calibration.records import array_of, number_of, number_or_none, t
 
 @dataclass(frozen=True, eq=False)
 class Gravity:
-    """The up vector of one still window (DEVELOPERS.md, frames and signs).
+    """The up vector of one still reading (DEVELOPERS.md, frames and signs).
 
     Attributes
     ----------
     vector_g : (3,)
         Carrier frame, in g; its length is 1 up to noise and the calibration's error.
     covariance_g2 : (3, 3)
-        Covariance from the noise of the window alone.
+        Covariance from the noise of the reading alone.
     temperature_c
-        Chip temperature of the window, None where the chip gives none.
+        Chip temperature of the reading, None where the chip gives none.
     time_s, duration_s
-        Start and length of the window, board time.
+        Start and length of the reading, board time.
     """
 
     vector_g: Array

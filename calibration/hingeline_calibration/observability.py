@@ -1,4 +1,4 @@
-"""What a set of rests determines: rank, condition, and the names of the directions it leaves open."""
+"""What a set of poses determines: rank, condition, and the names of the directions it leaves open."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ NORM_DIRECTIONS = (
 DIRECTIONS = (*NORM_DIRECTIONS, *(f"rotation {name}" for name, _, _ in _PAIRS))
 """All 12 directions of matrix and bias."""
 _OPEN = 0.05
-"""A relative standard deviation (or g) beyond every datasheet's limit but a broken chip's: the rests told nothing."""
+"""A relative standard deviation (or g) beyond every datasheet's limit but a broken chip's: the poses told nothing."""
 
 
 @dataclass(frozen=True, eq=False)

@@ -1,4 +1,4 @@
-"""What is known of table and carrier before any rest is taken."""
+"""What is known of table and carrier before any pose is taken."""
 
 from __future__ import annotations
 

@@ -30,7 +30,7 @@ _GAP_S = 0.5
 
 
 @dataclass(frozen=True, eq=False)
-class Window:
+class Reading:
     """A still stretch of one sensor.
 
     Attributes
@@ -41,10 +41,10 @@ class Window:
         Covariance of that mean, correlation in time counted.
     temperature_c
         Mean temperature of the chip, None where the chip gives none.
-    duration_s, readings
+    duration_s, lines
         Length, and the number of lines in it.
     start_s
-        Time at which the stretch became still: two windows of one stretch have the same, and so have those before and
+        Time at which the stretch became still: two readings of one stretch have the same, and so have those before and
         after a silence in which nothing has moved.
     """
 
@@ -52,7 +52,7 @@ class Window:
     covariance_counts2: Array
     temperature_c: float | None
     duration_s: float
-    readings: int
+    lines: int
     start_s: float
 
 
@@ -63,32 +63,32 @@ def summarise(
     *,
     step_counts: float = 1.0,
     start_s: float | None = None,
-) -> Window:
-    """The window of a stretch known to be still.
+) -> Reading:
+    """The reading of a stretch known to be still.
 
     Parameters
     ----------
     times_s : (N,)
         Board times of the lines, N at least 2.
     counts : (N, 3)
-        Counts per reading.
+        Counts of each line.
     temperatures_c
         Chip temperature of each line, None where there is none.
     step_counts
-        Distance of neighbouring readings of the chip.
+        Distance of neighbouring values of the chip.
     start_s
         Start of the stretch, where the lines are only its end.
     """
     times = np.asarray(times_s, float)
-    readings = np.asarray(counts, float)
+    shown = np.asarray(counts, float)
     known = [value for value in temperatures_c if value is not None]
     interval_s = (times[-1] - times[0]) / (times.size - 1)
-    return Window(
-        mean_counts=readings.mean(axis=0),
-        covariance_counts2=covariance_of_mean(readings, step_counts),
+    return Reading(
+        mean_counts=shown.mean(axis=0),
+        covariance_counts2=covariance_of_mean(shown, step_counts),
         temperature_c=sum(known) / len(known) if known else None,
         duration_s=float(times[-1] - times[0] + interval_s),
-        readings=times.size,
+        lines=times.size,
         start_s=float(times[0]) if start_s is None else start_s,
     )
 
@@ -106,7 +106,7 @@ class StillWatch:
     hold_s
         A stretch counts as still once it has lasted this long.
     step_counts
-        Distance of neighbouring readings of the chip.
+        Distance of neighbouring values of the chip.
     """
 
     def __init__(self, counts_per_g: float, hold_s: float = 0.7, step_counts: float = 1.0) -> None:
@@ -135,11 +135,11 @@ class StillWatch:
 
     @property
     def still_since_s(self) -> float | None:
-        """Start of the stretch that `window` gives, None while moving."""
+        """Start of the stretch that `reading` gives, None while moving."""
         return self._start_s if self._still else None
 
     def push(self, time_s: float, counts: Axes, temperature_c: float | None) -> None:
-        """Take one line: board time, counts per reading on three axes, chip temperature."""
+        """Take one line: board time, counts on three axes, chip temperature."""
         if self._lines and time_s - self._lines[-1][0] > _GAP_S:
             self.interrupt()
         self._lines.append((time_s, counts, temperature_c))
@@ -147,7 +147,7 @@ class StillWatch:
         if self._open >= _BLOCK_LINES and time_s - self._lines[-self._open][0] >= _BLOCK_S:
             self._close_block()
 
-    def window(self) -> Window | None:
+    def reading(self) -> Reading | None:
         """The still stretch up to the last full block, once it has lasted long enough."""
         if not self._still:
             return None

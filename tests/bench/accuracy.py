@@ -23,7 +23,7 @@ from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.datum import Datum, mismatch
 from hingeline_calibration.gravity import Gravity
 from hingeline_calibration.hinge import HingeAxis, deflection
-from hingeline_calibration.still import Window
+from hingeline_calibration.still import Reading
 
 PAGE = Path(__file__).parents[2] / "docs" / "accuracy.md"
 CHIPS = ("mpu6050", "lis3dh", "adxl345", "lsm6ds3", "icm42688", "adxl355")
@@ -58,13 +58,13 @@ def _beside_bounds(chip: str) -> list[Row]:
     least = bound(truth, density_g / np.sqrt(2 * REST_S))
     angles_deg = np.array([0.0, TILT_DEG, TURN_DEG])
     ups = sim.deflected(np.tile(sim.X, (3, 1)), np.tile(sim.Z, (3, 1)), angles_deg)
-    rests = sim.rests_of(benches, rng, sim.POSES[POSES], seconds=REST_S, lean_scatter=0.0)
-    shown = sim.windows(benches, rng, np.tile(ups, (BENCHES, 1, 1)), seconds=READING_S)
+    taken = sim.poses_of(benches, rng, sim.POSES[POSES], seconds=REST_S, lean_scatter=0.0)
+    shown = sim.readings(benches, rng, np.tile(ups, (BENCHES, 1, 1)), seconds=READING_S)
     parameters, seen = [], []
-    for row, readings in zip(rests, shown, strict=True):
+    for row, readings in zip(taken, shown, strict=True):
         found = sim.calibrated(benches, row, PRIORS)
         parameters.append(_parameters(found) - truth)
-        level, tilted, turned = (found.gravity(window).vector_g for window in readings)
+        level, tilted, turned = (found.gravity(reading).vector_g for reading in readings)
         seen.append([turn(np.array(pair)) for pair in ((sim.Z, tilted), (level, tilted), (level, turned))])
     tilts, from_datum, turns = np.array(seen).T
     laid = LAYING_RAD * rng.standard_normal(BENCHES)
@@ -99,7 +99,7 @@ def _coverage(chip: str) -> list[Row]:
     """Return coverage over benches whose chips, tables, carriers, hinges, temperatures are drawn anew."""
     rng = np.random.default_rng([2, CHIPS.index(chip)])
     benches = sim.draw(rng, BENCHES, chip)
-    rests = sim.rests_of(benches, rng, sim.POSES[POSES], seconds=REST_S)
+    taken = sim.poses_of(benches, rng, sim.POSES[POSES], seconds=REST_S)
     true_deg, tilt_deg = rng.uniform(-TURN_DEG, TURN_DEG, BENCHES), rng.uniform(-TILT_DEG, TILT_DEG, BENCHES)
     hinge, neutral = hinges(rng, BENCHES, 1.0, 0.5), neutrals(rng, BENCHES)
     along, level = np.tile(sim.X, (BENCHES, 1)), np.tile(sim.Z, (BENCHES, 1))
@@ -108,14 +108,14 @@ def _coverage(chip: str) -> list[Row]:
     ups = np.stack([neutral, sim.deflected(hinge, neutral, true_deg), laid, tilted], axis=1)
     blind = chip == BLIND
     warmer_c = UNSEEN_C * rng.standard_normal((BENCHES, 1)) if blind else rng.uniform(-3, 3, (BENCHES, 1))
-    shown = sim.windows(benches, rng, ups, seconds=READING_S, warmer_c=warmer_c)
+    shown = sim.readings(benches, rng, ups, seconds=READING_S, warmer_c=warmer_c)
     axis = HingeAxis(yaw_sd_deg=1.0, elevation_sd_deg=0.5)
     square = HingeAxis(yaw_sd_deg=0.0, elevation_sd_deg=0.0)
     held: dict[str, list[object]] = {CALIBRATION: [], TILT: [], DEFLECTION: [], MISMATCH: []}
     sides = []
     for b in range(BENCHES):
-        found = sim.calibrated(benches, [replace(one, window=_seen(one.window, blind)) for one in rests[b]])
-        start, end, flat, now = (found.gravity(_seen(window, blind)) for window in shown[b])
+        found = sim.calibrated(benches, [replace(one, reading=_seen(one.reading, blind)) for one in taken[b]])
+        start, end, flat, now = (found.gravity(_seen(reading, blind)) for reading in shown[b])
         truth = np.concatenate([benches.matrix[b].ravel(), benches.offset_g[b]])
         deviations = np.sqrt(np.diag(found.covariance)) / found.counts_per_g
         held[CALIBRATION].append(np.abs(_parameters(found) - truth) <= COVERAGE_FACTOR * deviations)
@@ -140,8 +140,8 @@ def _coverage(chip: str) -> list[Row]:
     ]
 
 
-def _seen(window: Window, blind: bool) -> Window:
-    return replace(window, temperature_c=None) if blind else window
+def _seen(reading: Reading, blind: bool) -> Reading:
+    return replace(reading, temperature_c=None) if blind else reading
 
 
 def _parameters(found: Calibration) -> Array:
@@ -150,7 +150,7 @@ def _parameters(found: Calibration) -> Array:
 
 
 def _tilt_deviation_rad(found: Calibration, now: Gravity) -> float:
-    """Standard deviation of the tilt about x of one reading, as its calibration and its window state it."""
+    """Standard deviation of the tilt about x of one reading, as its calibration and its reading state it."""
     across = np.cross(now.vector_g, sim.X)
     slope = across / (across @ across)
     by_truth = slope @ found.parameter_slope(now)
@@ -180,7 +180,7 @@ def _page(found: list[tuple[str | Row, ...]]) -> str:
     return f"""# Accuracy, chip by chip
 
 Made by `make accuracy` on {made}.
-{BENCHES} seeded benches a chip and column, noise and limits as its datasheet has them, 12 + 6 rests of {REST_S:g} s,
+{BENCHES} seeded benches a chip and column, noise and limits as its datasheet has them, 12 + 6 poses of {REST_S:g} s,
 readings of {READING_S:g} s. Quantisation is left out here; the virtual bench has it.
 
 *rms, ratio*: root mean square error, and what it is of the Cramér-Rao bound, which is computed from the physics of the

@@ -1,6 +1,6 @@
 """Fit time and accuracy beside `imucal`, on the same counts in the same run.
 
-Ours fits the windows of the rests, averaged line by line while they are taken; imucal the regions of a recording, its
+Ours fits the readings of the poses, averaged line by line while they are taken; imucal the regions of a recording, its
 documented way in.
 """
 
@@ -16,7 +16,7 @@ from tests.bench.timing import times
 from tests.calibration import simulate as sim
 
 from hingeline_calibration.arrays import Array
-from hingeline_calibration.placements import Rest
+from hingeline_calibration.poses import TakenPose
 from hingeline_calibration.priors import Priors
 
 GROUPS = ("scale", "shear", "rotation", "bias")
@@ -24,18 +24,18 @@ BENCHES = 100
 TIMED = 30
 LINES = 50
 PRIORS = Priors(squareness_deg=0.2)
-PLACEMENTS = {
+POSES_BY_COUNT = {
     6: sim.SIX,
     24: sim.TWENTY_FOUR,
     60: tuple((face, yaw) for face in sim.FACES for yaw in 36.0 * np.arange(10)),
 }
 
 
-def section(rests: list[Rest]) -> pd.DataFrame:
-    """The recording that the reference reads: every line of every rest at its mean, with a gyroscope at rest."""
+def section(taken: list[TakenPose]) -> pd.DataFrame:
+    """The recording that the reference reads: every line of every pose at its mean, with a gyroscope at rest."""
     frames = []
     for face in sim.FACES:
-        means = [rest.window.mean_counts for rest in rests if rest.face == face]
+        means = [pose.reading.mean_counts for pose in taken if pose.face == face]
         name = f"{face[1]}_{'p' if face[0] == '+' else 'a'}"
         frames.append(_frame(np.repeat(means, LINES, axis=0), np.zeros(3), name))
     for axis in range(3):
@@ -61,19 +61,19 @@ def rows() -> list[Row]:
     """Return fit times, and root mean square errors over many benches."""
     rng = np.random.default_rng(1)
     told = []
-    for count, poses in PLACEMENTS.items():
+    for count, poses in POSES_BY_COUNT.items():
         benches = sim.draw(rng, BENCHES)
-        rests = sim.rests_of(benches, rng, poses)
-        recordings = [section(row) for row in rests]
-        fits = [sim.calibrated(benches, row, PRIORS) for row in rests]
+        taken = sim.poses_of(benches, rng, poses)
+        recordings = [section(row) for row in taken]
+        fits = [sim.calibrated(benches, row, PRIORS) for row in taken]
         ours = errors(benches, [(one.matrix_counts_per_g, one.bias_counts) for one in fits])
         theirs = errors(benches, [reference(recording) for recording in recordings])
         told.append(
             times(
-                f"calibration of {count} rests, fit",
+                f"calibration of {count} poses, fit",
                 "ms",
                 1e3,
-                partial(sim.calibrated, benches, rests[0], PRIORS),
+                partial(sim.calibrated, benches, taken[0], PRIORS),
                 peer="imucal",
                 theirs=partial(reference, recordings[0]),
                 at_most=1.0,
@@ -82,7 +82,7 @@ def rows() -> list[Row]:
         )
         told += [
             Row(
-                f"calibration of {count} rests, rms error of {name}",
+                f"calibration of {count} poses, rms error of {name}",
                 1e3 * ours[name],
                 "mg" if name == "bias" else "1e-3",
                 "imucal",

@@ -19,7 +19,7 @@ def calibration(sensor_id: str) -> Calibration:
     """Return the calibration of a sensor that lies on its base where it shows its nominal counts, nearly."""
     rng = np.random.default_rng(1)
     benches = sim.draw(rng, 1)
-    return replace(sim.calibrated(benches, sim.rests_of(benches, rng, sim.TWELVE)[0]), sensor_id=sensor_id)
+    return replace(sim.calibrated(benches, sim.poses_of(benches, rng, sim.TWELVE)[0]), sensor_id=sensor_id)
 
 
 def keep(home: Path, sensor_ids: Sequence[str]) -> None:

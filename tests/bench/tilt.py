@@ -21,7 +21,7 @@ def rows() -> list[Row]:
     rng = np.random.default_rng(1)
     gravity_g = rng.normal((0, 0.3, 0.9), 0.05, (VECTORS, 3))
     benches = sim.draw(rng, 1)
-    calibration = sim.calibrated(benches, sim.rests_of(benches, rng, sim.TWELVE)[0])
+    calibration = sim.calibrated(benches, sim.poses_of(benches, rng, sim.TWELVE)[0])
     instrument = Instrument("left", calibration.sensor_id, calibration)
     level = Gravity(np.array([0.0, 0.0, 1.0]), np.eye(3) * 1e-8, 25.0, 0.0, 1.0)
     time_s = np.arange(VECTORS) / 50.0

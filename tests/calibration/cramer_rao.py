@@ -10,7 +10,7 @@ from scipy.spatial.transform import Rotation
 
 from hingeline_calibration.arrays import Array
 from hingeline_calibration.hinge import angle_about
-from hingeline_calibration.placements import face_axes, face_up
+from hingeline_calibration.poses import face_axes, face_up
 from hingeline_calibration.priors import Priors
 
 from . import simulate as sim
@@ -40,7 +40,7 @@ def responses(theta: Array, nuisance: dict[str, Array]) -> Array:
 def bound(truth: Array, noise_g: Array) -> Array:
     """(12, 12) Cramér-Rao bound of S and b with random turns of known standard deviations (van Trees' bound).
 
-    `truth` (12,) is S row by row and b in g; `noise_g` (3,) is the noise of each axis's mean over a rest.
+    `truth` (12,) is S row by row and b in g; `noise_g` (3,) is the noise of each axis's mean over a pose.
     """
     poses = sim.POSES[POSES]
     sizes = {"square": (6, 2), "tilt": (6, 2), "laying": (len(poses), 2)}

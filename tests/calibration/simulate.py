@@ -17,9 +17,9 @@ from hingeline_calibration.arrays import Array
 from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.chips import CHIPS, Chip
 from hingeline_calibration.fit import calibrate
-from hingeline_calibration.placements import Rest
+from hingeline_calibration.poses import TakenPose
 from hingeline_calibration.priors import Priors
-from hingeline_calibration.still import Window
+from hingeline_calibration.still import Reading
 
 Pose = tuple[str | None, object]
 FACES = ("+x", "-x", "+y", "-y", "+z", "-z")
@@ -29,7 +29,7 @@ TWENTY_FOUR: tuple[Pose, ...] = tuple((face, yaw) for face in FACES for yaw in (
 EDGES: tuple[Pose, ...] = tuple(
     (None, up) for up in ((1, 1, 0), (-1, 1, 0), (1, 0, 1), (-1, 0, 1), (0, 1, 1), (0, -1, 1))
 )
-"""Six leaned rests, propped near six of the twelve edges."""
+"""Six leaned poses, propped near six of the twelve edges."""
 POSES = {"6": SIX, "12": TWELVE, "24": TWENTY_FOUR, "12+6": (*TWELVE, *EDGES)}
 LINES_HZ = 50.0
 X = np.array([1.0, 0.0, 0.0])
@@ -138,12 +138,12 @@ def deflected(hinge: Array, neutral: Array, deflection_deg: Array) -> Array:
     return np.asarray(turn.inv().apply(neutral))
 
 
-def windows(
+def readings(
     benches: Benches, rng: np.random.Generator, ups: Array, *, seconds: float = 1.0, warmer_c: ArrayLike = 0.0
-) -> list[list[Window]]:
-    """Still windows of all benches (B) and attitudes (K): white noise of the chip's density over the time.
+) -> list[list[Reading]]:
+    """Still readings of all benches (B) and attitudes (K): white noise of the chip's density over the time.
 
-    Variance of the mean: density² / (2 T) (one-sided density); the window states it as well as its lines can tell.
+    Variance of the mean: density² / (2 T) (one-sided density); the reading states it as well as its lines can tell.
     """
     count, poses, _ = ups.shape
     facts = benches.chip
@@ -156,12 +156,12 @@ def windows(
     stated = sd_g**2 * rng.chisquare(freedom, shown_g.shape) / freedom
     return [
         [
-            Window(
+            Reading(
                 mean_counts=shown_g[b, k] * facts.counts_per_g,
                 covariance_counts2=np.diag(stated[b, k]) * facts.counts_per_g**2,
                 temperature_c=25.0 + warmer[b, k],
                 duration_s=seconds,
-                readings=round(seconds * LINES_HZ),
+                lines=round(seconds * LINES_HZ),
                 start_s=10.0 * k,
             )
             for k in range(poses)
@@ -170,29 +170,29 @@ def windows(
     ]
 
 
-def rests_of(
+def poses_of(
     benches: Benches,
     rng: np.random.Generator,
     poses: Sequence[Pose],
     *,
     seconds: float = 1.0,
     lean_scatter: float = 0.2,
-) -> list[list[Rest]]:
-    """The rests of all benches."""
-    taken = windows(benches, rng, ups_of(benches, rng, poses, lean_scatter), seconds=seconds)
+) -> list[list[TakenPose]]:
+    """The poses of all benches."""
+    taken = readings(benches, rng, ups_of(benches, rng, poses, lean_scatter), seconds=seconds)
     return [
         [
-            Rest(window, face, None if face is None else float(how))  # type: ignore[arg-type]
-            for window, (face, how) in zip(row, poses, strict=True)
+            TakenPose(reading, face, None if face is None else float(how))  # type: ignore[arg-type]
+            for reading, (face, how) in zip(row, poses, strict=True)
         ]
         for row in taken
     ]
 
 
-def calibrated(benches: Benches, rests: Sequence[Rest], priors: Priors | None = None) -> Calibration:
-    """The calibration of one bench's rests."""
+def calibrated(benches: Benches, taken: Sequence[TakenPose], priors: Priors | None = None) -> Calibration:
+    """The calibration of one bench's poses."""
     return calibrate(
-        rests,
+        taken,
         sensor_id="e6612c0ffee-0",
         chip=benches.chip_name,
         counts_per_g=benches.chip.counts_per_g,

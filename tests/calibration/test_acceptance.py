@@ -17,7 +17,7 @@ FRESH = [(None, up) for up in ((1, 1, 1), (-1, 1, 2), (2, -1, -1))]
 
 
 def calibration_of(benches: sim.Benches, seed: int = 1, poses: str = "12+6") -> Calibration:
-    return sim.calibrated(benches, sim.rests_of(benches, np.random.default_rng(seed), sim.POSES[poses])[0])
+    return sim.calibrated(benches, sim.poses_of(benches, np.random.default_rng(seed), sim.POSES[poses])[0])
 
 
 def bench(seed: int = 1, **changes: object) -> sim.Benches:
@@ -32,9 +32,9 @@ def test_every_chip_at_its_limits_is_accepted(chip: str) -> None:
     for seed in range(2):
         rng = np.random.default_rng(seed)
         benches = sim.draw(rng, 1, chip, worst=True)
-        calibration = sim.calibrated(benches, sim.rests_of(benches, rng, sim.POSES["12+6"])[0])
+        calibration = sim.calibrated(benches, sim.poses_of(benches, rng, sim.POSES["12+6"])[0])
         judge(calibration).require()
-        check_fresh(calibration, sim.windows(benches, rng, sim.ups_of(benches, rng, FRESH))[0]).require()
+        check_fresh(calibration, sim.readings(benches, rng, sim.ups_of(benches, rng, FRESH))[0]).require()
 
 
 def test_offset_of_a_cracked_chip() -> None:
@@ -56,17 +56,17 @@ def test_swapped_axes_of_a_stored_calibration() -> None:
 
 
 def test_non_linear_chip_shows_in_the_residual() -> None:
-    """Cubic error of 1 % at 1 g: the model can't follow it where rests are leaned."""
+    """Cubic error of 1 % at 1 g: the model can't follow it where poses are leaned."""
     benches = bench()
     rng = np.random.default_rng(3)
-    rests = sim.rests_of(benches, rng, sim.POSES["12+6"])[0]
+    taken = sim.poses_of(benches, rng, sim.POSES["12+6"])[0]
     bent = []
-    for rest in rests:
-        relative = rest.window.mean_counts / benches.chip.counts_per_g
-        window = replace(rest.window, mean_counts=rest.window.mean_counts * (1 + 0.01 * relative**2))
-        bent.append(replace(rest, window=window))
+    for pose in taken:
+        relative = pose.reading.mean_counts / benches.chip.counts_per_g
+        reading = replace(pose.reading, mean_counts=pose.reading.mean_counts * (1 + 0.01 * relative**2))
+        bent.append(replace(pose, reading=reading))
     reasons = judge(sim.calibrated(benches, bent)).reasons
-    assert any("|gravity| of the rests is off by" in reason for reason in reasons)
+    assert any("|gravity| of the poses is off by" in reason for reason in reasons)
 
 
 def test_fresh_orientations_find_a_chip_that_has_changed() -> None:
@@ -76,18 +76,18 @@ def test_fresh_orientations_find_a_chip_that_has_changed() -> None:
     rng = np.random.default_rng(4)
     changed = replace(benches, offset_g=benches.offset_g + 0.01)
     fresh = sim.ups_of(benches, rng, FRESH)
-    assert check_fresh(calibration, sim.windows(benches, rng, fresh)[0]).accepted
-    verdict = check_fresh(calibration, sim.windows(changed, rng, fresh)[0])
+    assert check_fresh(calibration, sim.readings(benches, rng, fresh)[0]).accepted
+    verdict = check_fresh(calibration, sim.readings(changed, rng, fresh)[0])
     assert "fresh orientation 1: |gravity| is off by +1" in verdict.reasons[0]
 
 
 def test_a_face_that_was_not_turned_on_its_spot() -> None:
-    """Table 0.5° off; the second rest of +y was laid as the first."""
+    """Table 0.5° off; the second pose of +y was laid as the first."""
     benches = replace(bench(), tilt_rad=np.radians([[0.5, 0.0]]))
     poses = list(sim.TWELVE)
-    rests = sim.rests_of(benches, np.random.default_rng(5), [*poses[:5], ("+y", 0.0), *poses[6:]])[0]
-    rests[5] = replace(rests[5], yaw_deg=180.0)
-    reasons = judge(sim.calibrated(benches, rests)).reasons
+    taken = sim.poses_of(benches, np.random.default_rng(5), [*poses[:5], ("+y", 0.0), *poses[6:]])[0]
+    taken[5] = replace(taken[5], yaw_deg=180.0)
+    reasons = judge(sim.calibrated(benches, taken)).reasons
     assert any(reason.startswith("the table's tilt seen by face +y is 0.0") for reason in reasons)
 
 

@@ -1,4 +1,4 @@
-"""The guided procedure: any order, what is missing, what a rest buys, what is refused."""
+"""The guided procedure: any order, what is missing, what a pose buys, what is refused."""
 
 from __future__ import annotations
 
@@ -7,23 +7,23 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from hingeline_calibration.checklist import LEANED, PROCEDURES, Checklist, Placement
+from hingeline_calibration.checklist import LEANED, PROCEDURES, Checklist, Pose
 from hingeline_calibration.errors import (
     CalibrationError,
-    MovedPlacement,
-    RepeatedPlacement,
+    MovedPose,
+    RepeatedPose,
     SaturatedAxis,
     StuckAxis,
 )
-from hingeline_calibration.still import Window
+from hingeline_calibration.still import Reading
 
 from . import simulate as sim
 
 
-def windows_of(poses: tuple[sim.Pose, ...], seed: int = 1) -> tuple[sim.Benches, list[Window]]:
+def readings_of(poses: tuple[sim.Pose, ...], seed: int = 1) -> tuple[sim.Benches, list[Reading]]:
     rng = np.random.default_rng(seed)
     benches = sim.draw(rng, 1, worst=True)
-    return benches, [rest.window for rest in sim.rests_of(benches, rng, poses)[0]]
+    return benches, [pose.reading for pose in sim.poses_of(benches, rng, poses)[0]]
 
 
 def checklist(procedure: str = "12+6") -> Checklist:
@@ -33,17 +33,17 @@ def checklist(procedure: str = "12+6") -> Checklist:
 @pytest.mark.parametrize("procedure", PROCEDURES)
 @pytest.mark.parametrize("seed", range(3))
 def test_any_order_of_faces_and_leans(procedure: str, seed: int) -> None:
-    benches, windows = windows_of(sim.POSES[procedure], seed)
+    benches, readings = readings_of(sim.POSES[procedure], seed)
     rng = np.random.default_rng(seed)
     yaw_first = sorted(
-        range(len(windows)),
+        range(len(readings)),
         key=lambda k: (sim.POSES[procedure][k][1] if sim.POSES[procedure][k][0] else 0, rng.random()),
     )
     state = checklist(procedure)
     for index in yaw_first:
-        state = state.take(windows[index])
+        state = state.take(readings[index])
     assert state.missing == ()
-    assert sim.calibrated(benches, state.rests).residual_mg < 1.0
+    assert sim.calibrated(benches, state.taken).residual_mg < 1.0
 
 
 def test_quarter_turns_taken_the_other_way_round_are_found_out() -> None:
@@ -52,39 +52,39 @@ def test_quarter_turns_taken_the_other_way_round_are_found_out() -> None:
     benches = sim.draw(rng, 1, tilt_deg=0.5)
     clockwise = [("+x", -float(how)) if face == "+x" else (face, how) for face, how in sim.TWENTY_FOUR]
     state = checklist("24")
-    for rest in sim.rests_of(benches, rng, clockwise)[0]:
-        state = state.take(rest.window)
-    with pytest.raises(MovedPlacement, match=r"\+x at"):
-        sim.calibrated(benches, state.rests)
+    for pose in sim.poses_of(benches, rng, clockwise)[0]:
+        state = state.take(pose.reading)
+    with pytest.raises(MovedPose, match=r"\+x at"):
+        sim.calibrated(benches, state.taken)
 
 
 def test_yaws_of_a_face_are_taken_in_turn() -> None:
-    _, windows = windows_of(sim.TWELVE)
-    state = checklist("12").take(windows[0])
-    assert state.recognise(windows[1]) == Placement("+x", 180.0)
-    assert [placement.name for placement in state.missing[:2]] == ["+x at 180°", "-x at 0°"]
+    _, readings = readings_of(sim.TWELVE)
+    state = checklist("12").take(readings[0])
+    assert state.recognise(readings[1]) == Pose("+x", 180.0)
+    assert [pose.name for pose in state.missing[:2]] == ["+x at 180°", "-x at 0°"]
     assert state.missing[0].instruction == "lay it with +x up on its spot, but turned end for end"
 
 
 def test_opposite_edges_count_as_the_same_lean() -> None:
-    _, windows = windows_of(((None, (1, 1, 0)), (None, (-1, -1, 0))))
-    state = checklist().take(windows[0])
+    _, readings = readings_of(((None, (1, 1, 0)), (None, (-1, -1, 0))))
+    state = checklist().take(readings[0])
     assert state.done == (LEANED[0],)
     with pytest.raises(
-        RepeatedPlacement, match=r"leaned between \+x and \+y: all rests of this kind are done.*Next: lay"
+        RepeatedPose, match=r"leaned between \+x and \+y: all poses of this kind are done.*Next: lay"
     ):
-        state.take(windows[1])
+        state.take(readings[1])
 
 
 def test_what_a_rest_buys() -> None:
-    """After six faces the leaned rests that see the shear in the plane of the deflection buy the most."""
-    _, windows = windows_of(sim.SIX)
+    """After six faces the leaned poses that see the shear in the plane of the deflection buy the most."""
+    _, readings = readings_of(sim.SIX)
     state = checklist()
-    state = state.take(windows[0])
+    state = state.take(readings[0])
     assert state.expected_deg() == float("inf")
-    for window in windows[1:]:
-        state = state.take(window)
-    worth = {placement.name: (before, after) for placement, before, after in state.worth()}
+    for reading in readings[1:]:
+        state = state.take(reading)
+    worth = {pose.name: (before, after) for pose, before, after in state.worth()}
     best = min(worth, key=lambda name: worth[name][1])
     assert best in ("leaned between +y and +z", "leaned between -y and +z")
     before, after = worth[best]
@@ -93,9 +93,9 @@ def test_what_a_rest_buys() -> None:
 
 
 def test_a_face_is_turned_only_after_it_has_lain() -> None:
-    _, windows = windows_of(sim.TWELVE)
-    state = checklist("12").take(windows[0])
-    offered = [placement.name for placement, _, _ in state.worth()]
+    _, readings = readings_of(sim.TWELVE)
+    state = checklist("12").take(readings[0])
+    offered = [pose.name for pose, _, _ in state.worth()]
     assert offered == ["+x at 180°", "-x at 0°", "+y at 0°", "-y at 0°", "+z at 0°", "-z at 0°"]
 
 
@@ -103,12 +103,12 @@ def test_what_it_expects_is_what_comes() -> None:
     """`expected_deg` of the full set is the calibration's part of a real deflection by 45°."""
     from hingeline_calibration.hinge import deflection
 
-    benches, windows = windows_of(sim.POSES["12+6"], 3)
+    benches, readings = readings_of(sim.POSES["12+6"], 3)
     state = checklist()
-    for window in windows:
-        state = state.take(window)
-    calibration = sim.calibrated(benches, state.rests)
-    level = calibration.gravity(windows[8])
+    for reading in readings:
+        state = state.take(reading)
+    calibration = sim.calibrated(benches, state.taken)
+    level = calibration.gravity(readings[8])
     turned = replace(level, vector_g=sim.deflected(sim.X[None], level.vector_g[None], np.array([45.0]))[0])
     budget = dict(deflection(level, turned, calibration).budget.items())
     of_calibration = np.sqrt(
@@ -118,43 +118,43 @@ def test_what_it_expects_is_what_comes() -> None:
 
 
 def test_a_sensor_that_was_not_moved() -> None:
-    _, windows = windows_of(sim.TWELVE)
-    state = checklist("12").take(windows[0])
-    with pytest.raises(RepeatedPlacement, match=r"lies still since \+x at 0°"):
-        state.take(replace(windows[1], start_s=windows[0].start_s))
+    _, readings = readings_of(sim.TWELVE)
+    state = checklist("12").take(readings[0])
+    with pytest.raises(RepeatedPose, match=r"lies still since \+x at 0°"):
+        state.take(replace(readings[1], start_s=readings[0].start_s))
 
 
 def test_a_face_that_is_done() -> None:
-    _, windows = windows_of(sim.TWELVE)
-    state = checklist("6").take(windows[0])
+    _, readings = readings_of(sim.TWELVE)
+    state = checklist("6").take(readings[0])
     with pytest.raises(
-        RepeatedPlacement, match=r"\+x up: all rests of this kind are done.*Next: lay it with -x up"
+        RepeatedPose, match=r"\+x up: all poses of this kind are done.*Next: lay it with -x up"
     ):
-        state.take(windows[1])
+        state.take(readings[1])
 
 
 def test_a_leaned_rest_where_none_is_wanted() -> None:
-    _, windows = windows_of(((None, (1, 1, 0)),))
-    with pytest.raises(RepeatedPlacement, match="leaned: not a rest of this procedure"):
-        checklist("12").take(windows[0])
+    _, readings = readings_of(((None, (1, 1, 0)),))
+    with pytest.raises(RepeatedPose, match="leaned: not a pose of this procedure"):
+        checklist("12").take(readings[0])
 
 
 def test_saturated_axis() -> None:
-    window = Window(np.array([32700.0, 0.0, 16384.0]), np.eye(3), 25.0, 1.0, 50, 0.0)
+    reading = Reading(np.array([32700.0, 0.0, 16384.0]), np.eye(3), 25.0, 1.0, 50, 0.0)
     with pytest.raises(SaturatedAxis, match=r"axis x reads 2\.00 g, the end of its range"):
-        checklist().take(window)
+        checklist().take(reading)
 
 
 def test_stuck_axis() -> None:
-    _, windows = windows_of(sim.SIX)
-    stuck = [replace(w, mean_counts=np.array([*w.mean_counts[:2], 512.0])) for w in windows]
+    _, readings = readings_of(sim.SIX)
+    stuck = [replace(w, mean_counts=np.array([*w.mean_counts[:2], 512.0])) for w in readings]
     state = checklist()
-    for window in stuck[:4]:  # with x and y up or down, z may well read the same
-        state = state.take(window)
+    for reading in stuck[:4]:  # with x and y up or down, z may well read the same
+        state = state.take(reading)
     with pytest.raises(StuckAxis, match=r"axis z reads 0\.031 g in every position"):
         state.take(stuck[4])
 
 
 def test_nothing_taken_tells_nothing() -> None:
-    with pytest.raises(CalibrationError, match="no rest yet"):
+    with pytest.raises(CalibrationError, match="no pose yet"):
         checklist().worth()

@@ -11,7 +11,7 @@ from scipy.spatial.transform import Rotation
 
 from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.datum import LEVEL, Datum, mismatch
-from hingeline_calibration.errors import BadRecord, NewerRecord, OtherSensor, WrongPlacement
+from hingeline_calibration.errors import BadRecord, NewerRecord, OtherSensor, WrongPose
 from hingeline_calibration.gravity import Gravity
 from hingeline_calibration.hinge import HingeAxis
 
@@ -27,15 +27,15 @@ class Pair:
     def __init__(self, seed: int, *, worst: bool = True) -> None:
         self.rng = np.random.default_rng(seed)
         self.benches = sim.draw(self.rng, 2, worst=worst, tilt_deg=0.5)
-        rests = sim.rests_of(self.benches, self.rng, sim.POSES["12+6"])
+        taken = sim.poses_of(self.benches, self.rng, sim.POSES["12+6"])
         records = [
             sim.calibrated(self.benches, row).to_dict() | {"sensor_id": name}
-            for row, name in zip(rests, "LR", strict=True)
+            for row, name in zip(taken, "LR", strict=True)
         ]
         self.calibrations = {record["sensor_id"]: Calibration.from_dict(record) for record in records}
 
     def gravity(self, ups: dict[str, np.ndarray], warmer_c: float = 0.0) -> dict[str, Gravity]:
-        shown = sim.windows(self.benches, self.rng, np.array([[ups["L"]], [ups["R"]]]), warmer_c=warmer_c)
+        shown = sim.readings(self.benches, self.rng, np.array([[ups["L"]], [ups["R"]]]), warmer_c=warmer_c)
         return {name: self.calibrations[name].gravity(row[0]) for name, row in zip("LR", shown, strict=True)}
 
     def on_table(self, tilt: Rotation, yaw_deg: float = 0.0, laid_rad: float = 0.0) -> dict[str, Gravity]:
@@ -126,9 +126,9 @@ def test_a_datum_holds_as_far_as_hands_lay_it(pair: Pair) -> None:
 
 
 def test_a_sensor_not_on_its_base_is_named(pair: Pair) -> None:
-    with pytest.raises(WrongPlacement, match=r"sensor R lies upside down.*Lay it on its base"):
+    with pytest.raises(WrongPose, match=r"sensor R lies upside down.*Lay it on its base"):
         Datum.take(pair.gravity({"L": sim.Z, "R": -sim.Z}), DATE)
-    with pytest.raises(WrongPlacement, match="sensor L is 90° off its base"):
+    with pytest.raises(WrongPose, match="sensor L is 90° off its base"):
         Datum.take(pair.gravity({"L": sim.X, "R": sim.Z}), DATE)
 
 
@@ -137,9 +137,7 @@ def test_a_sensor_that_was_not_turned_is_named() -> None:
     tilt = Rotation.from_rotvec([np.radians(2), 0, 0])
     first, turned = pair.on_table(tilt), pair.on_table(tilt, 180)
     third = {**first, "X": first["L"]}, {**turned, "R": first["R"], "X": turned["L"]}
-    with pytest.raises(
-        WrongPlacement, match=r"sensor R saw a table 0\.\d+° off level, the others [12]\.\d+°"
-    ):
+    with pytest.raises(WrongPose, match=r"sensor R saw a table 0\.\d+° off level, the others [12]\.\d+°"):
         Datum.take_reversed(*third, DATE)
 
 

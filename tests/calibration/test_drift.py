@@ -10,7 +10,7 @@ from hingeline_calibration.datum import Datum
 from hingeline_calibration.drift import cautions, fit_tempco, warm_up
 from hingeline_calibration.errors import CalibrationError, MissingTemperature
 from hingeline_calibration.hinge import deflection
-from hingeline_calibration.still import Window
+from hingeline_calibration.still import Reading
 
 from . import simulate as sim
 
@@ -20,13 +20,13 @@ DATE = "2026-03-01T10:00:00+00:00"
 def bench(seed: int) -> tuple[sim.Benches, np.random.Generator, Calibration]:
     rng = np.random.default_rng(seed)
     benches = sim.draw(rng, 1, worst=True)
-    return benches, rng, sim.calibrated(benches, sim.rests_of(benches, rng, sim.POSES["12+6"])[0])
+    return benches, rng, sim.calibrated(benches, sim.poses_of(benches, rng, sim.POSES["12+6"])[0])
 
 
-def soak(benches: sim.Benches, rng: np.random.Generator, warmer_c: list[float]) -> list[Window]:
+def soak(benches: sim.Benches, rng: np.random.Generator, warmer_c: list[float]) -> list[Reading]:
     """Windows of a sensor left on its base at several temperatures."""
     ups = np.tile(sim.Z, (1, len(warmer_c), 1))
-    return sim.windows(benches, rng, ups, seconds=5.0, warmer_c=np.array([warmer_c]))[0]
+    return sim.readings(benches, rng, ups, seconds=5.0, warmer_c=np.array([warmer_c]))[0]
 
 
 @pytest.mark.parametrize("warmer_c", [[0.0, 12.0], [-3.0, 0.0, 4.0, 9.0, 14.0]])
@@ -45,7 +45,7 @@ def test_a_measured_coefficient_takes_the_temperature_out() -> None:
     """10 °C warmer since neutral: off by half a degree without, within the noise with it, each as stated."""
     benches, rng, plain = bench(1)
     measured = plain.with_tempco(fit_tempco(soak(benches, rng, [0.0, 12.0])))
-    shown = sim.windows(benches, rng, np.tile(sim.Z, (1, 2, 1)), warmer_c=np.array([[0.0, 10.0]]))[0]
+    shown = sim.readings(benches, rng, np.tile(sim.Z, (1, 2, 1)), warmer_c=np.array([[0.0, 10.0]]))[0]
     before, after = (deflection(*map(c.gravity, shown), c) for c in (plain, measured))
     assert abs(before.deflection_deg) > 0.2
     assert before.budget.rows[0].source == "temperature"
@@ -55,9 +55,9 @@ def test_a_measured_coefficient_takes_the_temperature_out() -> None:
 
 
 def test_without_temperature_there_is_no_coefficient() -> None:
-    window = Window(np.zeros(3), np.eye(3), None, 1.0, 50, 0.0)
-    with pytest.raises(MissingTemperature, match="1 of 1 windows without temperature"):
-        fit_tempco([window])
+    reading = Reading(np.zeros(3), np.eye(3), None, 1.0, 50, 0.0)
+    with pytest.raises(MissingTemperature, match="1 of 1 readings without temperature"):
+        fit_tempco([reading])
 
 
 def test_too_small_a_span_is_refused() -> None:
@@ -69,7 +69,7 @@ def test_too_small_a_span_is_refused() -> None:
 def test_a_measured_coefficient_needs_temperatures() -> None:
     benches, rng, plain = bench(3)
     measured = plain.with_tempco(fit_tempco(soak(benches, rng, [0.0, 12.0])))
-    blind = Window(np.array([0.0, 0.0, 16384.0]), np.eye(3), None, 1.0, 50, 0.0)
+    blind = Reading(np.array([0.0, 0.0, 16384.0]), np.eye(3), None, 1.0, 50, 0.0)
     with pytest.raises(MissingTemperature, match="without temperature, expected one"):
         measured.gravity(blind)
 

@@ -14,15 +14,15 @@ TURN_DEG = 45.0
 
 
 def test_every_parameter_and_tilt_is_within_1_10_of_the_bound() -> None:
-    """1000 benches of one chip, 12 + 6 rests of 1 s, with new turns and new noise each."""
+    """1000 benches of one chip, 12 + 6 poses of 1 s, with new turns and new noise each."""
     rng = np.random.default_rng(10)
     benches, truth = of_one_truth(rng, "mpu6050", BENCHES)
-    rests = sim.rests_of(benches, rng, sim.POSES[POSES], lean_scatter=0.0)
+    taken = sim.poses_of(benches, rng, sim.POSES[POSES], lean_scatter=0.0)
     counts_per_g = benches.chip.counts_per_g
     ends = np.array([sim.Z, sim.deflected(sim.X[None], sim.Z[None], np.array([TURN_DEG]))[0]])
     shown = ends @ truth[:9].reshape(3, 3).T + truth[9:]
     errors, tilts = [], []
-    for row in rests:
+    for row in taken:
         found = solve(row, counts_per_g, PRIORS)
         matrix, bias = found.matrix_counts_per_g / counts_per_g, found.bias_counts / counts_per_g
         errors.append(np.concatenate([matrix.ravel(), bias]) - truth)

@@ -40,16 +40,16 @@ def errors(seed: int, yaw_deg: float, dihedral_deg: float, sweep_deg: float, mos
     """(5, B) deg: error and standard uncertainty of a deflection and of the yaw found; error about the edge."""
     rng = np.random.default_rng(seed)
     benches = sim.draw(rng, BENCHES)
-    rests = sim.rests_of(benches, rng, sim.POSES["12+6"])
+    taken = sim.poses_of(benches, rng, sim.POSES["12+6"])
     mounting = {"yaw_deg": yaw_deg, "dihedral_deg": dihedral_deg, "sweep_deg": sweep_deg}
     true_deg = rng.uniform(-30, 30, BENCHES)
     swept = [shown(on_surface(angle, **mounting)) for angle in np.linspace(-most_deg, most_deg, LINES)]
-    lines = sim.windows(benches, rng, np.tile(swept, (BENCHES, 1, 1)), seconds=LINE_S)
+    lines = sim.readings(benches, rng, np.tile(swept, (BENCHES, 1, 1)), seconds=LINE_S)
     ups = [[shown(on_surface(angle, **mounting)) for angle in (0.0, true)] for true in true_deg]
-    held = sim.windows(benches, rng, np.array(ups), seconds=0.7)
+    held = sim.readings(benches, rng, np.array(ups), seconds=0.7)
     found = []
     for b in range(BENCHES):
-        calibration = sim.calibrated(benches, rests[b])
+        calibration = sim.calibrated(benches, taken[b])
         axis = find_axis([calibration.gravity(line) for line in lines[b]], calibration)
         start, end = map(calibration.gravity, held[b])
         seen = deflection(start, end, calibration, axis)
@@ -94,7 +94,7 @@ def perfect() -> Calibration:
     """A calibration without any error."""
     rng = np.random.default_rng(2)
     benches = sim.draw(rng, 1)
-    found = sim.calibrated(benches, sim.rests_of(benches, rng, sim.SIX)[0])
+    found = sim.calibrated(benches, sim.poses_of(benches, rng, sim.SIX)[0])
     tempco = Tempco(np.zeros(3), np.zeros(3), False)
     return replace(found, covariance_parts={"none": np.zeros((12, 12))}, tempco=tempco)
 

@@ -40,7 +40,7 @@ def still(vector: object, noise_g: float = 1e-4) -> Gravity:
 def calibration():
     rng = np.random.default_rng(5)
     benches = sim.draw(rng, 1, "icm42688")
-    return sim.calibrated(benches, sim.rests_of(benches, rng, sim.POSES["12+6"])[0])
+    return sim.calibrated(benches, sim.poses_of(benches, rng, sim.POSES["12+6"])[0])
 
 
 @pytest.mark.parametrize("deflection_deg", TRAVELS_AT_50_MM)
@@ -162,7 +162,7 @@ def test_uncertainty_of_the_axis_is_that_of_many_axes(calibration) -> None:
 
 
 def test_noise_of_a_deflection_is_the_bound(calibration) -> None:
-    """Cramér-Rao: noise/√(2T) rad a window whatever the angle; times √2 for two windows; 1/cos for dihedral."""
+    """Cramér-Rao: noise/√(2T) rad a reading whatever the angle; times √2 for two readings; 1/cos for dihedral."""
     for raised_deg, gain in ((0.0, 1.0), (45.0, math.sqrt(2))):
         neutral = np.array([math.sin(math.radians(raised_deg)), 0.0, math.cos(math.radians(raised_deg))])
         seen = deflection(still(neutral), still(turned(sim.X, neutral, 30)), calibration, HingeAxis())

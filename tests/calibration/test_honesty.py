@@ -15,7 +15,7 @@ from hingeline_calibration.arrays import Array
 from hingeline_calibration.budget import COVERAGE_FACTOR
 from hingeline_calibration.hinge import HingeAxis, angle_about, deflection
 from hingeline_calibration.priors import Priors
-from hingeline_calibration.still import Window
+from hingeline_calibration.still import Reading
 
 from . import simulate as sim
 
@@ -47,14 +47,14 @@ def test_stated_interval_holds_the_truth_in_95_of_100(poses: str) -> None:
     held = []
     for chip in CHIPS:
         benches = sim.draw(rng, 250, chip)
-        rests = sim.rests_of(benches, rng, sim.POSES[poses])
+        taken = sim.poses_of(benches, rng, sim.POSES[poses])
         true_deg = rng.uniform(-45, 45, 250)
         hinge, neutral = hinges(rng, 250, 1.0, 0.5), neutrals(rng, 250)
         ups = np.stack([neutral, sim.deflected(hinge, neutral, true_deg)], axis=1)
         warmer_c = rng.uniform(-3, 3, (250, 1)) + np.array([0.0, 1.0]) * rng.uniform(-2, 2, (250, 1))
-        shown = sim.windows(benches, rng, ups, seconds=0.5, warmer_c=warmer_c)
+        shown = sim.readings(benches, rng, ups, seconds=0.5, warmer_c=warmer_c)
         for b in range(250):
-            calibration = sim.calibrated(benches, rests[b])
+            calibration = sim.calibrated(benches, taken[b])
             low, high = deflection(*map(calibration.gravity, shown[b]), calibration, axis).interval_deg
             held.append(low <= true_deg[b] <= high)
     assert 0.93 <= np.mean(held) <= 0.97
@@ -68,27 +68,27 @@ def errors_deg(
     most_deg: float,
     seconds: float,
     priors: Priors,
-) -> tuple[Array, list[list[Window]], Array]:
+) -> tuple[Array, list[list[Reading]], Array]:
     """Errors and standard uncertainties (2, B) of one deflection a bench, from level, temperature as calibrated.
 
-    With them the windows shown and the true deflections.
+    With them the readings shown and the true deflections.
     """
     count = len(benches.matrix)
-    rests = sim.rests_of(benches, rng, sim.POSES[poses], seconds=seconds)
+    taken = sim.poses_of(benches, rng, sim.POSES[poses], seconds=seconds)
     true_deg = rng.uniform(-most_deg, most_deg, count)
     neutral = np.tile(sim.Z, (count, 1))
     ups = np.stack([neutral, sim.deflected(np.tile(sim.X, (count, 1)), neutral, true_deg)], axis=1)
-    shown = sim.windows(benches, rng, ups, seconds=seconds)
+    shown = sim.readings(benches, rng, ups, seconds=seconds)
     found = []
     for b in range(count):
-        calibration = sim.calibrated(benches, rests[b], priors)
+        calibration = sim.calibrated(benches, taken[b], priors)
         seen = deflection(*map(calibration.gravity, shown[b]), calibration)
         found.append((seen.deflection_deg - true_deg[b], seen.standard_uncertainty_deg))
     return np.array(found).T, shown, true_deg
 
 
 def test_twelve_and_six_rests_see_through_a_carrier_half_a_degree_out_of_square() -> None:
-    """Carrier 0.5° out of square, table 0.5° off: within 0.10° in 95 of 100 up to 60°; six rests miss by over 0.3°."""
+    """Carrier 0.5° out of square, table 0.5° off: within 0.10° in 95 of 100 up to 60°; six poses miss by over 0.3°."""
     rng = np.random.default_rng(3)
     priors = Priors(squareness_deg=0.5)
     benches = sim.draw(rng, 500, tilt_deg=0.5, square_deg=0.5)
@@ -100,7 +100,7 @@ def test_twelve_and_six_rests_see_through_a_carrier_half_a_degree_out_of_square(
 
 
 def test_worst_chips_read_within_0_15_degrees_where_nulling_is_off_by_2() -> None:
-    """Datasheet-worst chips, table 0.5° off, carrier square to 0.05°, 12 rests, 0.5 s: 95 of 100 within 0.15°."""
+    """Datasheet-worst chips, table 0.5° off, carrier square to 0.05°, 12 poses, 0.5 s: 95 of 100 within 0.15°."""
     rng = np.random.default_rng(2)
     benches = sim.draw(rng, 400, tilt_deg=0.5, square_deg=0.05, worst=True)
     (errors, _), shown, true_deg = errors_deg(rng, benches, "12", most_deg=45, seconds=0.5, priors=SQUARE)
@@ -113,7 +113,7 @@ def test_worst_chips_read_within_0_15_degrees_where_nulling_is_off_by_2() -> Non
 
 
 def test_six_rests_state_the_shear_they_cannot_see() -> None:
-    """On the same benches six rests are off twice as far as twelve, and their intervals still hold the truth."""
+    """On the same benches six poses are off twice as far as twelve, and their intervals still hold the truth."""
     benches = sim.draw(np.random.default_rng(4), 400, tilt_deg=0.5, square_deg=0.05, worst=True)
     priors = Priors(squareness_deg=0.05, table_tilt_deg=0.35)
     (six, stated), _, _ = errors_deg(
@@ -134,17 +134,17 @@ def test_a_chip_without_thermometer_states_what_its_warmth_may_do() -> None:
     rng = np.random.default_rng(6)
     count = 400
     benches = sim.draw(rng, count, "adxl345")
-    rests = sim.rests_of(benches, rng, sim.POSES["12+6"])
+    taken = sim.poses_of(benches, rng, sim.POSES["12+6"])
     true_deg = rng.uniform(-45, 45, count)
     neutral = np.tile(sim.Z, (count, 1))
     ups = np.stack([neutral, sim.deflected(np.tile(sim.X, (count, 1)), neutral, true_deg)], axis=1)
-    shown = sim.windows(benches, rng, ups, seconds=0.5, warmer_c=5.0 * rng.standard_normal((count, 1)))
+    shown = sim.readings(benches, rng, ups, seconds=0.5, warmer_c=5.0 * rng.standard_normal((count, 1)))
     axis = HingeAxis(yaw_sd_deg=0.0, elevation_sd_deg=0.0)
     errors, stated = np.zeros(count), np.zeros(count)
     for b in range(count):
-        blind = [replace(rest, window=replace(rest.window, temperature_c=None)) for rest in rests[b]]
+        blind = [replace(pose, reading=replace(pose.reading, temperature_c=None)) for pose in taken[b]]
         calibration = sim.calibrated(benches, blind)
-        readings = [calibration.gravity(replace(window, temperature_c=None)) for window in shown[b]]
+        readings = [calibration.gravity(replace(reading, temperature_c=None)) for reading in shown[b]]
         seen = deflection(*readings, calibration, axis)
         errors[b], stated[b] = seen.deflection_deg - true_deg[b], seen.standard_uncertainty_deg
     assert np.sqrt(np.mean(errors**2)) == pytest.approx(np.sqrt(np.mean(stated**2)), rel=0.15)

@@ -1,4 +1,4 @@
-"""Rank and condition of sets of rests, against the published table, and what happens below full rank.
+"""Rank and condition of sets of poses, against the published table, and what happens below full rank.
 
 Table: nine-parameter model of |gravity| (Tedaldi, Pretto, Menegatti, ICRA 2014; the 18 poses after Shin & El-Sheimy,
 2002, from memory).
@@ -60,13 +60,13 @@ def test_names_of_what_gravity_alone_does_not_see() -> None:
         (sim.SIX[0:5:2], {"scale x", "scale y", "scale z", "bias x", "bias y", "bias z"}),
         ((sim.SIX[0], sim.SIX[4], sim.EDGES[2]), {"scale y", "bias x", "bias z"}),
     ],
-    ids=["four faces", "three faces", "three placements in one plane"],
+    ids=["four faces", "three faces", "three poses in one plane"],
 )
 def test_open_sets_are_refused_with_names(poses: tuple[sim.Pose, ...], missing: set[str]) -> None:
     rng = np.random.default_rng(1)
     benches = sim.draw(rng, 1)
     with pytest.raises(MissingDirections, match="leave open") as caught:
-        sim.calibrated(benches, sim.rests_of(benches, rng, poses)[0])
+        sim.calibrated(benches, sim.poses_of(benches, rng, poses)[0])
     assert missing <= set(caught.value.directions)
 
 
@@ -74,8 +74,8 @@ def test_a_face_that_is_missing_is_solved_with_the_priors_and_named() -> None:
     """Five faces: the bias of z comes from the other faces' tilts, so it is as uncertain as they are."""
     rng = np.random.default_rng(5)
     benches = sim.draw(rng, 1)
-    five = sim.calibrated(benches, sim.rests_of(benches, rng, sim.SIX[:5])[0])
-    six = sim.calibrated(benches, sim.rests_of(benches, rng, sim.SIX)[0])
+    five = sim.calibrated(benches, sim.poses_of(benches, rng, sim.SIX[:5])[0])
+    six = sim.calibrated(benches, sim.poses_of(benches, rng, sim.SIX)[0])
     assert {"scale z", "bias z"} <= set(five.priors_decide)
     assert five.covariance[11, 11] > 100 * six.covariance[11, 11]
 
@@ -84,7 +84,7 @@ def test_leaned_rests_stand_in_for_a_missing_face() -> None:
     """Five faces and the leaned ones determine all: the face that is missing is no reason to refuse."""
     rng = np.random.default_rng(2)
     benches = sim.draw(rng, 1)
-    calibration = sim.calibrated(benches, sim.rests_of(benches, rng, (*sim.SIX[:5], *sim.EDGES))[0])
+    calibration = sim.calibrated(benches, sim.poses_of(benches, rng, (*sim.SIX[:5], *sim.EDGES))[0])
     error_mg = 1e3 * (calibration.bias_counts / calibration.counts_per_g - benches.offset_g[0])
     assert np.abs(error_mg).max() < 3
 
@@ -92,7 +92,7 @@ def test_leaned_rests_stand_in_for_a_missing_face() -> None:
 def test_faces_alone_leave_the_shear_to_the_priors_and_say_so() -> None:
     rng = np.random.default_rng(3)
     benches = sim.draw(rng, 1)
-    six = sim.calibrated(benches, sim.rests_of(benches, rng, sim.SIX)[0])
-    full = sim.calibrated(benches, sim.rests_of(benches, rng, sim.POSES["12+6"])[0])
+    six = sim.calibrated(benches, sim.poses_of(benches, rng, sim.SIX)[0])
+    full = sim.calibrated(benches, sim.poses_of(benches, rng, sim.POSES["12+6"])[0])
     assert six.priors_decide == ("shear xy", "shear xz", "shear yz")
     assert full.priors_decide == ()

@@ -17,18 +17,18 @@ from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.datum import Datum
 from hingeline_calibration.errors import BadRecord, CalibrationError
 from hingeline_calibration.hinge import deflection
-from hingeline_calibration.still import Window
+from hingeline_calibration.still import Reading
 
 
 def sound_calibration() -> Calibration:
     rng = np.random.default_rng(7)
     benches = sim.draw(rng, 1)
-    return sim.calibrated(benches, sim.rests_of(benches, rng, sim.TWELVE)[0])
+    return sim.calibrated(benches, sim.poses_of(benches, rng, sim.TWELVE)[0])
 
 
 SOUND = sound_calibration()
-LEVEL = Window(SOUND.bias_counts + SOUND.matrix_counts_per_g[:, 2], np.eye(3), 25.0, 1.0, 50, 0.0)
-TURNED = Window(SOUND.bias_counts + SOUND.matrix_counts_per_g @ [0, 0.6, 0.8], np.eye(3), None, 1.0, 50, 9.0)
+LEVEL = Reading(SOUND.bias_counts + SOUND.matrix_counts_per_g[:, 2], np.eye(3), 25.0, 1.0, 50, 0.0)
+TURNED = Reading(SOUND.bias_counts + SOUND.matrix_counts_per_g @ [0, 0.6, 0.8], np.eye(3), None, 1.0, 50, 9.0)
 DATUM = Datum.take({SOUND.sensor_id: SOUND.gravity(LEVEL)}, SOUND.date)
 
 numbers = st.floats(-1e9, 1e9)

@@ -11,9 +11,9 @@ import pytest
 from hingeline_calibration.estimator import solve
 from hingeline_calibration.faces import from_pairs
 from hingeline_calibration.fit import calibrate
-from hingeline_calibration.placements import FACES, Rest, face_axes, face_up
+from hingeline_calibration.poses import FACES, TakenPose, face_axes, face_up
 from hingeline_calibration.priors import Priors
-from hingeline_calibration.still import Window
+from hingeline_calibration.still import Reading
 
 POSES = {
     "+x": (2039.6352, -62.713, 13.9368),
@@ -32,12 +32,12 @@ PLAIN_BIAS = (-7.8739, -55.9432, -31.0309)
 """Bias of the plain 12-parameter least squares on the same poses."""
 COUNTS_PER_G = 2048
 NOISE_COUNTS = 0.3
-"""Of a 1 s window of such a sensor."""
+"""Of a 1 s reading of such a sensor."""
 
 
-def rest(face: str, counts: object, index: int, noise_counts: float = NOISE_COUNTS) -> Rest:
-    return Rest(
-        Window(np.array(counts, float), np.eye(3) * noise_counts**2, 25.0, 1.0, 50, 10.0 * index), face, 0.0
+def pose(face: str, counts: object, index: int, noise_counts: float = NOISE_COUNTS) -> TakenPose:
+    return TakenPose(
+        Reading(np.array(counts, float), np.eye(3) * noise_counts**2, 25.0, 1.0, 50, 10.0 * index), face, 0.0
     )
 
 
@@ -68,9 +68,9 @@ def test_plain_least_squares_is_the_worse_one() -> None:
 
 def test_the_estimator_agrees_within_its_uncertainty() -> None:
     matrix, bias = from_pairs(POSES)
-    rests = [rest(face, counts, index) for index, (face, counts) in enumerate(POSES.items())]
+    taken = [pose(face, counts, index) for index, (face, counts) in enumerate(POSES.items())]
     found = calibrate(
-        rests,
+        taken,
         sensor_id="a-0",
         chip="mpu6050",
         counts_per_g=COUNTS_PER_G,
@@ -95,17 +95,17 @@ def bias_errors_mg(scatter_deg: float, cross_axis: float) -> tuple[float, float,
         )
         ups /= np.linalg.norm(ups, axis=1, keepdims=True)
         counts = COUNTS_PER_G * ups @ matrix.T
-        rests = [
-            rest(face, row, index, 0.02) for index, (face, row) in enumerate(zip(FACES, counts, strict=True))
+        taken = [
+            pose(face, row, index, 0.02) for index, (face, row) in enumerate(zip(FACES, counts, strict=True))
         ]
         pairs = from_pairs(dict(zip(FACES, counts, strict=True)))[1]
-        errors.append((counts.mean(axis=0), pairs, solve(rests, COUNTS_PER_G, Priors()).bias_counts))
+        errors.append((counts.mean(axis=0), pairs, solve(taken, COUNTS_PER_G, Priors()).bias_counts))
     plain, pairs, estimator = 1e3 / COUNTS_PER_G * np.sqrt(np.mean(np.square(errors), axis=(0, 2)))
     return plain, pairs, estimator
 
 
 def test_bias_is_as_insensitive_to_placement_as_each_axis_own_pair() -> None:
-    """Published Monte Carlo, 0.3° placement scatter: 1.7 mg by plain least squares, 0.02 mg by each axis's own pair.
+    """Published Monte Carlo, 0.3° pose scatter: 1.7 mg by plain least squares, 0.02 mg by each axis's own pair.
 
     The estimator's error is of second order as well: half the scatter, a quarter of the error.
     """

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from scipy.signal import lfilter
 
-from hingeline_calibration.still import LONGEST_S, StillWatch, Window, summarise
+from hingeline_calibration.still import LONGEST_S, Reading, StillWatch, summarise
 
 LINES_HZ = 50.0
 REST_G = np.array([0.05, 0.02, 0.98])
@@ -90,9 +90,9 @@ def test_a_bump_ends_a_rest_and_a_new_one_begins() -> None:
     still, watch = watched(lambda t: 0.05 * np.exp(-(((t - 1) / 0.05) ** 2))[:, None], 4, QUIET_G)
     assert not still[round(1.2 * LINES_HZ)]
     assert still[-1]
-    window = watch.window()
-    assert window is not None
-    assert 4.0 < window.start_s < 5.0
+    reading = watch.reading()
+    assert reading is not None
+    assert 4.0 < reading.start_s < 5.0
 
 
 def test_a_step_is_seen_and_held_off_until_it_has_lasted() -> None:
@@ -102,9 +102,9 @@ def test_a_step_is_seen_and_held_off_until_it_has_lasted() -> None:
     assert first_moving <= round(0.25 * LINES_HZ)
     back = first_moving + int(np.argmax(after[first_moving:]))
     assert 0.7 <= back / LINES_HZ <= 1.3
-    window = watch.window()
-    assert window is not None
-    assert window.mean_counts / 16384 == pytest.approx(
+    reading = watch.reading()
+    assert reading is not None
+    assert reading.mean_counts / 16384 == pytest.approx(
         REST_G + np.array([0, 0.1, 0]), abs=5 * NOISY_G / np.sqrt(50)
     )
 
@@ -117,23 +117,23 @@ def test_a_step_is_seen_and_held_off_until_it_has_lasted() -> None:
 def test_coarse_steps_neither_shake_nor_blind(counts_per_g: float, step: float, noise_g: float) -> None:
     still, watch = watched(at_rest, 60, noise_g, counts_per_g=counts_per_g, step=step)
     assert still.all()
-    window = watch.window()
-    assert window is not None
-    error = window.mean_counts - REST_G * counts_per_g
-    assert np.all(np.abs(error) < 4 * np.sqrt(np.diag(window.covariance_counts2)))
+    reading = watch.reading()
+    assert reading is not None
+    error = reading.mean_counts - REST_G * counts_per_g
+    assert np.all(np.abs(error) < 4 * np.sqrt(np.diag(reading.covariance_counts2)))
     still, _ = watched(hand, 10, noise_g, counts_per_g=counts_per_g, step=step)
     assert not still[round(0.5 * LINES_HZ) :].any()
 
 
 def test_window_is_the_mean_with_its_uncertainty() -> None:
     _, watch = watched(at_rest, 30)
-    window = watch.window()
-    assert window is not None
-    assert window.start_s == 0.0
-    assert window.duration_s == pytest.approx(LONGEST_S, abs=0.15)
+    reading = watch.reading()
+    assert reading is not None
+    assert reading.start_s == 0.0
+    assert reading.duration_s == pytest.approx(LONGEST_S, abs=0.15)
     expected = NOISY_G * 16384 / np.sqrt(LONGEST_S * LINES_HZ)
-    assert np.sqrt(np.diag(window.covariance_counts2)) == pytest.approx([expected] * 3, rel=0.4)
-    assert window.temperature_c == 25.0
+    assert np.sqrt(np.diag(reading.covariance_counts2)) == pytest.approx([expected] * 3, rel=0.4)
+    assert reading.temperature_c == 25.0
 
 
 @pytest.mark.parametrize("noise_g", [NOISY_G, QUIET_G], ids=["noisy", "quiet"])
@@ -155,9 +155,9 @@ def test_after_a_silence_it_must_rest_anew_and_has_moved_if_it_shows_something_e
         return still
 
     rest(0.0, REST_G)
-    before = watch.window()
+    before = watch.reading()
     still = rest(2.0 + silence_s, turned_g)
-    after = watch.window()
+    after = watch.reading()
     assert before is not None
     assert after is not None
     assert not any(still[: round(0.7 * LINES_HZ)])
@@ -231,7 +231,7 @@ def test_readings_beyond_all_numbers_are_a_movement() -> None:
 
 
 def test_summary_without_a_thermometer() -> None:
-    window: Window = summarise([0.0, 0.02, 0.04], [[1, 2, 3], [2, 3, 4], [3, 4, 5]], [None, None, None])
-    assert window.temperature_c is None
-    assert window.mean_counts == pytest.approx([2, 3, 4])
-    assert window.duration_s == pytest.approx(0.06)
+    reading: Reading = summarise([0.0, 0.02, 0.04], [[1, 2, 3], [2, 3, 4], [3, 4, 5]], [None, None, None])
+    assert reading.temperature_c is None
+    assert reading.mean_counts == pytest.approx([2, 3, 4])
+    assert reading.duration_s == pytest.approx(0.06)

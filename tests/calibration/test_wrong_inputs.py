@@ -13,91 +13,91 @@ from hingeline_calibration.chips import chip_facts
 from hingeline_calibration.errors import (
     BadRecord,
     CalibrationError,
-    MovedPlacement,
+    MovedPose,
     NewerRecord,
-    RepeatedPlacement,
+    RepeatedPose,
     SaturatedAxis,
     StuckAxis,
     WrongCountsPerG,
     WrongFace,
 )
 from hingeline_calibration.fit import calibrate
-from hingeline_calibration.placements import Rest
+from hingeline_calibration.poses import TakenPose
 from hingeline_calibration.priors import Priors, flatness_deg
 
 from . import simulate as sim
 
 
 @pytest.fixture
-def bench() -> tuple[sim.Benches, list[Rest]]:
+def bench() -> tuple[sim.Benches, list[TakenPose]]:
     rng = np.random.default_rng(1)
     benches = sim.draw(rng, 1)
-    return benches, sim.rests_of(benches, rng, sim.POSES["12+6"])[0]
+    return benches, sim.poses_of(benches, rng, sim.POSES["12+6"])[0]
 
 
-def shown(rest: Rest, counts: np.ndarray) -> Rest:
-    return replace(rest, window=replace(rest.window, mean_counts=counts))
+def shown(pose: TakenPose, counts: np.ndarray) -> TakenPose:
+    return replace(pose, reading=replace(pose.reading, mean_counts=counts))
 
 
 def test_moved_placement(bench) -> None:
-    """One of four yaws on a face laid on something: half a degree is twenty times a placement's scatter."""
+    """One of four yaws on a face laid on something: half a degree is twenty times a pose's scatter."""
     benches, _ = bench
     rng = np.random.default_rng(2)
-    rests = sim.rests_of(benches, rng, sim.TWENTY_FOUR)[0]
-    counts = rests[9].window.mean_counts
-    rests[9] = shown(rests[9], counts + np.array([np.radians(0.7), 0, 0]) * 16384)
-    with pytest.raises(MovedPlacement, match=r"rest 10 \(\+y at 90°\) disagrees"):
-        sim.calibrated(benches, rests)
+    taken = sim.poses_of(benches, rng, sim.TWENTY_FOUR)[0]
+    counts = taken[9].reading.mean_counts
+    taken[9] = shown(taken[9], counts + np.array([np.radians(0.7), 0, 0]) * 16384)
+    with pytest.raises(MovedPose, match=r"pose 10 \(\+y at 90°\) disagrees"):
+        sim.calibrated(benches, taken)
 
 
 def test_same_face_twice(bench) -> None:
-    benches, rests = bench
-    with pytest.raises(RepeatedPlacement, match=r"\+x at 0° was taken before"):
-        sim.calibrated(benches, [*rests, replace(rests[0], window=replace(rests[0].window, start_s=999.0))])
+    benches, taken = bench
+    with pytest.raises(RepeatedPose, match=r"\+x at 0° was taken before"):
+        sim.calibrated(benches, [*taken, replace(taken[0], reading=replace(taken[0].reading, start_s=999.0))])
 
 
 def test_one_window_for_two_rests(bench) -> None:
-    benches, rests = bench
-    with pytest.raises(RepeatedPlacement, match=r"lies still since \+x at 0° was taken"):
-        sim.calibrated(benches, [rests[0], replace(rests[1], window=rests[0].window), *rests[2:]])
+    benches, taken = bench
+    with pytest.raises(RepeatedPose, match=r"lies still since \+x at 0° was taken"):
+        sim.calibrated(benches, [taken[0], replace(taken[1], reading=taken[0].reading), *taken[2:]])
 
 
 def test_upside_down_claim(bench) -> None:
-    benches, rests = bench
+    benches, taken = bench
     with pytest.raises(WrongFace, match=r"upside down: the sensor shows \+z up, expected -z"):
-        sim.calibrated(benches, [*rests[:8], replace(rests[8], face="-z"), *rests[9:]])
+        sim.calibrated(benches, [*taken[:8], replace(taken[8], face="-z"), *taken[9:]])
 
 
 def test_another_face_than_claimed(bench) -> None:
-    benches, rests = bench
+    benches, taken = bench
     with pytest.raises(WrongFace, match=r"shows \+x up, expected \+y.*fixed in it another way round"):
-        sim.calibrated(benches, [replace(rests[0], face="+y"), *rests[1:]])
+        sim.calibrated(benches, [replace(taken[0], face="+y"), *taken[1:]])
 
 
 def test_face_claimed_to_be_leaned(bench) -> None:
-    benches, rests = bench
-    with pytest.raises(WrongFace, match=r"shows \+x up, expected a leaned rest.*Prop the carrier"):
-        sim.calibrated(benches, [replace(rests[0], face=None, yaw_deg=None), *rests[1:]])
+    benches, taken = bench
+    with pytest.raises(WrongFace, match=r"shows \+x up, expected a leaned pose.*Prop the carrier"):
+        sim.calibrated(benches, [replace(taken[0], face=None, yaw_deg=None), *taken[1:]])
 
 
 def test_saturated_axis(bench) -> None:
-    benches, rests = bench
+    benches, taken = bench
     with pytest.raises(SaturatedAxis, match=r"axis y reads 2\.00 g"):
-        sim.calibrated(benches, [shown(rests[0], np.array([0.0, 32760.0, 0.0])), *rests[1:]])
+        sim.calibrated(benches, [shown(taken[0], np.array([0.0, 32760.0, 0.0])), *taken[1:]])
 
 
 def test_stuck_axis(bench) -> None:
-    benches, rests = bench
-    stuck = [shown(rest, np.array([*rest.window.mean_counts[:2], 37.0])) for rest in rests]
+    benches, taken = bench
+    stuck = [shown(pose, np.array([*pose.reading.mean_counts[:2], 37.0])) for pose in taken]
     with pytest.raises(StuckAxis, match=r"axis z reads 0\.002 g in every position"):
         sim.calibrated(benches, stuck)
 
 
 def test_wrong_counts_per_g(bench) -> None:
-    _, rests = bench
+    _, taken = bench
     with pytest.raises(WrongCountsPerG, match=r"\|gravity\| of [34]\.\d\d g at 4096 counts per g"):
         calibrate(
-            rests, sensor_id="a-0", chip="mpu6050", counts_per_g=4096, date="2026-03-01", tool_version="0.1.0"
+            taken, sensor_id="a-0", chip="mpu6050", counts_per_g=4096, date="2026-03-01", tool_version="0.1.0"
         )
 
 
@@ -108,22 +108,22 @@ def test_unknown_chip() -> None:
 
 def test_missing_temperature_is_no_reason_to_refuse(bench) -> None:
     """A chip without thermometer calibrates; the calibration says that it knows no temperature."""
-    benches, rests = bench
-    blind = [replace(rest, window=replace(rest.window, temperature_c=None)) for rest in rests]
+    benches, taken = bench
+    blind = [replace(pose, reading=replace(pose.reading, temperature_c=None)) for pose in taken]
     assert sim.calibrated(benches, blind).temperature_c is None
 
 
 def test_record_there_and_back(bench) -> None:
-    benches, rests = bench
-    calibration = sim.calibrated(benches, rests)
+    benches, taken = bench
+    calibration = sim.calibrated(benches, taken)
     text = json.dumps(calibration.to_dict())
     again = Calibration.from_dict(json.loads(text))
     assert json.dumps(again.to_dict()) == text
     assert again.covariance == pytest.approx(
         calibration.covariance, rel=1e-4, abs=1e-9 * calibration.covariance.max()
     )
-    assert again.gravity(rests[0].window).vector_g == pytest.approx(
-        calibration.gravity(rests[0].window).vector_g
+    assert again.gravity(taken[0].reading).vector_g == pytest.approx(
+        calibration.gravity(taken[0].reading).vector_g
     )
     # PROTOCOL.md: most bytes of a calibration stored on the board.
     assert len(text) < 8192
@@ -143,16 +143,16 @@ def test_record_there_and_back(bench) -> None:
     ],
 )
 def test_edited_record(bench, change: dict[str, object], error: type[CalibrationError], words: str) -> None:
-    benches, rests = bench
-    record = sim.calibrated(benches, rests).to_dict()
+    benches, taken = bench
+    record = sim.calibrated(benches, taken).to_dict()
     with pytest.raises(error, match=words):
         Calibration.from_dict(record | change)
 
 
 @pytest.mark.parametrize("key", ["bias_counts", "tempco", "date", "placements", "noise_mg"])
 def test_record_with_a_key_missing(bench, key: str) -> None:
-    benches, rests = bench
-    record = sim.calibrated(benches, rests).to_dict()
+    benches, taken = bench
+    record = sim.calibrated(benches, taken).to_dict()
     del record[key]
     with pytest.raises(BadRecord, match="can't be read"):
         Calibration.from_dict(record)

@@ -138,9 +138,9 @@ def at_the_bench(chip: str = "mpu6050", **truth: Any) -> Iterator[Person]:
     for bus, (side, kind) in enumerate(zip(BOTH, (chip, RIGHT), strict=True)):
         one = sim.draw(rng, 1, kind)
         name = sides[side] = f"f1-{128 * bus + ADDRESSES[kind]}"
-        rests = sim.rests_of(one, rng, sim.POSES["12+6"])[0]
+        rests = sim.poses_of(one, rng, sim.POSES["12+6"])[0]
         calibrations[name] = replace(sim.calibrated(one, rests), sensor_id=name)
-        flat = sim.windows(one, rng, np.array([[sim.Z]]), seconds=2.0)[0][0]
+        flat = sim.readings(one, rng, np.array([[sim.Z]]), seconds=2.0)[0][0]
         gravity[name] = calibrations[name].gravity(flat)
         tables.append({"name": side, "chip": kind, "bus": bus, **_truth(one)})
     tables[0].update(truth)

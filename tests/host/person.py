@@ -15,7 +15,7 @@ from pathlib import Path
 from click.testing import CliRunner
 
 from hingeline.cli import cli
-from hingeline_calibration.placements import FACES
+from hingeline_calibration.poses import FACES
 from hingeline_virtual.client import VirtualBench
 
 Deed = Callable[[], object]

@@ -8,7 +8,7 @@ from typing import Literal
 import numpy as np
 
 from hingeline.checks.finding import Finding, Found, mean_gravity, of_angle, spread_of_mean
-from hingeline.measure.capture import Rests
+from hingeline.measure.capture import Readings
 from hingeline.measure.pipeline import Instrument
 from hingeline.measure.tracks import Lines, track
 from hingeline.rig.kinds import Side
@@ -43,7 +43,7 @@ class CentringCheck:
         How far rests at neutral may be apart.
     """
 
-    def __init__(self, sides: tuple[Instrument, ...], neutral: Rests, limit_deg: float) -> None:
+    def __init__(self, sides: tuple[Instrument, ...], neutral: Readings, limit_deg: float) -> None:
         self._sides = sides
         self._rest = neutral
         self._neutral = {one.side: one.at_neutral(neutral) for one in sides}
@@ -51,7 +51,7 @@ class CentringCheck:
         self._taken: dict[tuple[Side, From], list[Gravity]] = defaultdict(list)
         self._returns: list[dict[Side, From]] = []
 
-    def take(self, rests: Rests, lines: Lines) -> bool:
+    def take(self, rests: Readings, lines: Lines) -> bool:
         """Take a rest, and the lines since the last one that was taken; return whether it is a return to neutral."""
         now = {one.side: one.gravity(rests) for one in self._sides}
         seen = {one.side: self._way(one, lines) for one in self._sides}

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from hingeline.measure.capture import Rests
+from hingeline.measure.capture import Readings
 from hingeline.measure.pipeline import Instrument
 from hingeline.rig.kinds import KindName, Side
 from hingeline.rig.sheet import Surface
@@ -110,20 +110,20 @@ class DirectionCheck:
         The rest at neutral.
     """
 
-    def __init__(self, surface: Surface, sides: tuple[Instrument, ...], neutral: Rests) -> None:
+    def __init__(self, surface: Surface, sides: tuple[Instrument, ...], neutral: Readings) -> None:
         self.commands = commands(surface)
         self._sides = sides
         self._neutral = {one.side: one.at_neutral(neutral) for one in sides}
 
-    def away(self, rests: Rests) -> bool:
+    def away(self, rests: Readings) -> bool:
         """Whether any side is away from neutral."""
         return any(abs(value) > MOVED_DEG for value in self._deflections_deg(rests).values())
 
-    def read(self, command: Command, rests: Rests) -> DirectionReading:
+    def read(self, command: Command, rests: Readings) -> DirectionReading:
         """Return the reading of a rest at a command. Raises `HingeVertical`."""
         return DirectionReading(command, self._deflections_deg(rests))
 
-    def _deflections_deg(self, rests: Rests) -> dict[Side, float]:
+    def _deflections_deg(self, rests: Readings) -> dict[Side, float]:
         return {
             one.side: one.deflection(self._neutral[one.side], one.gravity(rests)).deflection_deg
             for one in self._sides

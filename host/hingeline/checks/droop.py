@@ -6,7 +6,7 @@ import numpy as np
 
 from hingeline.checks.finding import Finding, Found, of_angle
 from hingeline.errors import NotMeasurable
-from hingeline.measure.capture import Rests
+from hingeline.measure.capture import Readings
 from hingeline.measure.pipeline import Instrument
 from hingeline.measure.tracks import Lines, Track, track
 from hingeline_calibration.hinge import Deflection, difference
@@ -40,20 +40,22 @@ class DroopCheck:
         How far it may creep, and left from right.
     """
 
-    def __init__(self, sides: tuple[Instrument, ...], neutral: Rests, limit_deg: float = DROOP_DEG) -> None:
+    def __init__(
+        self, sides: tuple[Instrument, ...], neutral: Readings, limit_deg: float = DROOP_DEG
+    ) -> None:
         self._sides = sides
         self._rest = neutral
         self._neutral = {one.side: one.at_neutral(neutral) for one in sides}
         self._limit_deg = limit_deg
 
-    def held(self, rests: Rests) -> bool:
+    def held(self, rests: Readings) -> bool:
         """Whether a rest is away from neutral."""
         return all(
             abs(one.deflection(self._neutral[one.side], one.gravity(rests)).deflection_deg) > AWAY_DEG
             for one in self._sides
         )
 
-    def found(self, start: Rests, lines: Lines) -> Found:
+    def found(self, start: Readings, lines: Lines) -> Found:
         """Return how far it crept from the rest at the start to the end of the lines since.
 
         Raises

@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from hingeline.measure.capture import Rests
+from hingeline.measure.capture import Readings
 from hingeline.measure.pipeline import Instrument, sensors_of
 from hingeline.measure.tracks import Lines, track
 from hingeline.measure.uncertainty import SHARE
@@ -135,7 +135,7 @@ class HingeCheck:
         See `Instrument.at_neutral`.
     """
 
-    def __init__(self, sides: tuple[Instrument, ...], neutral: Rests) -> None:
+    def __init__(self, sides: tuple[Instrument, ...], neutral: Readings) -> None:
         for one in sides:
             one.at_neutral(neutral)
         self._sides, self._neutral = sides, neutral

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from hingeline.advice.verdict import Verdict
 from hingeline.checks.judgement import Judge, is_known, wanted
-from hingeline.measure.capture import Rests
+from hingeline.measure.capture import Readings
 from hingeline.measure.pipeline import Instrument
 from hingeline.rig.sheet import Sheet
 from hingeline.rig.targets import NeutralTarget, Target
@@ -77,14 +77,14 @@ class Passing:
 
 
 def passing(
-    sheet: Sheet, surface: str, sides: tuple[Instrument, ...], neutral: Rests
-) -> Callable[[Rests], tuple[Passing, ...]]:
+    sheet: Sheet, surface: str, sides: tuple[Instrument, ...], neutral: Readings
+) -> Callable[[Readings], tuple[Passing, ...]]:
     """Return what tells how far each side of a surface is from its rest at neutral. It raises `HingeVertical`."""
     given = sheet.surface(surface)
     convention = given.convention or sheet.convention
     at_neutral = {one.side: one.gravity(neutral) for one in sides}
 
-    def now(rests: Rests) -> tuple[Passing, ...]:
+    def now(rests: Readings) -> tuple[Passing, ...]:
         return tuple(
             Passing(
                 one.side,

@@ -12,7 +12,7 @@ from hingeline.checks.moment import Moment, beside
 from hingeline.checks.shift import common_shift
 from hingeline.checks.trim import Trim
 from hingeline.errors import UsageProblem
-from hingeline.measure.capture import Rests
+from hingeline.measure.capture import Readings
 from hingeline.measure.pipeline import Instrument
 from hingeline.rig import sheet
 from hingeline.rig.kinds import Side
@@ -82,7 +82,7 @@ class NeutralCheck:
         rig: sheet.Sheet,
         surface: str,
         sides: tuple[Instrument, ...],
-        reference: Datum | Rests,
+        reference: Datum | Readings,
     ) -> None:
         self._sheet, self._surface = rig, surface
         self._sides, self._reference = sides, reference
@@ -100,7 +100,7 @@ class NeutralCheck:
                 "`hingeline throws`",
             )
 
-    def read(self, rests: Rests) -> NeutralReading:
+    def read(self, rests: Readings) -> NeutralReading:
         """Return the reading of a rest.
 
         Raises
@@ -125,7 +125,7 @@ class NeutralCheck:
         self._before = angles
         return NeutralReading(angles, tuple(judgements), moved_deg)
 
-    def moments(self, rests: Rests) -> tuple[Moment, ...]:
+    def moments(self, rests: Readings) -> tuple[Moment, ...]:
         """Return where the side that is matched, or each with a place of its own, is now. Raises as `read`."""
         angles = {one.side: self._angle(one, one.at_neutral(rests)) for one in self._sides}
         wrong = {one.side: self._wrong(one, rests) for one in self._sides}
@@ -139,7 +139,7 @@ class NeutralCheck:
             moments[MOVED] = replace(now, wrong=wrong["left"] or wrong["right"])
         return tuple(moments.values())
 
-    def _wrong(self, one: Instrument, rests: Rests) -> str:
+    def _wrong(self, one: Instrument, rests: Readings) -> str:
         """Return why an angle of a side is none, where that is known."""
         faired = () if isinstance(self._reference, Datum) else (self._reference,)
         return one.trouble(self._targets[one.side].tolerance_deg, rests, *faired)

@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping, Sequence
 
 from hingeline.checks.finding import Finding, Found, of_angle
-from hingeline.measure.capture import Rests
+from hingeline.measure.capture import Readings
 from hingeline.measure.pipeline import Instrument
 from hingeline_calibration.hinge import Deflection
 
@@ -36,12 +36,12 @@ class PointsCheck:
         How far a point may be from itself, come to from the other side.
     """
 
-    def __init__(self, sides: tuple[Instrument, ...], neutral: Rests, hysteresis_deg: float) -> None:
+    def __init__(self, sides: tuple[Instrument, ...], neutral: Readings, hysteresis_deg: float) -> None:
         self._sides = sides
         self._neutral = {one.side: one.at_neutral(neutral) for one in sides}
         self._hysteresis_deg = hysteresis_deg
 
-    def found(self, ways: Mapping[str, Sequence[Rests]]) -> Found:
+    def found(self, ways: Mapping[str, Sequence[Readings]]) -> Found:
         """Return what the rests at `POINTS` come to, for each way. Raises `HingeVertical`."""
         findings: list[Finding] = []
         details: dict[str, dict[str, list[float]]] = {}

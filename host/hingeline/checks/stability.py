@@ -15,7 +15,7 @@ from hingeline.errors import BoardLost, NotMeasurable
 from hingeline_calibration.chips import chip_facts
 from hingeline_calibration.drift import WarmUp, warm_up
 from hingeline_calibration.noise import Stability, stability
-from hingeline_calibration.still import Window, summarise
+from hingeline_calibration.still import Reading, summarise
 from hingeline_protocol.messages import SEQUENCE_PERIOD
 
 Floats = NDArray[np.float64]
@@ -25,7 +25,7 @@ MOVED_DEG = 0.2
 WHITE_S = 0.3
 """Averaging time at which noise is white: above the chip's filter, below drift. Common practice, no source."""
 WINDOW_S = 10.0
-"""Length of the windows between which drift is told."""
+"""Length of the readings between which drift is told."""
 RISE_C = 0.5
 """A chip that warms by less is warm."""
 
@@ -54,7 +54,7 @@ class Standing:
     sequence: NDArray[np.int64]
 
     @cached_property
-    def windows(self) -> tuple[Window, ...]:
+    def readings(self) -> tuple[Reading, ...]:
         """Means over `WINDOW_S` each."""
         number = ((self.time_s - self.time_s[0]) // WINDOW_S).astype(int)
         places = [np.flatnonzero(number == one) for one in range(number[-1] + 1)]
@@ -66,13 +66,13 @@ class Standing:
 
     @property
     def drift_deg(self) -> float:
-        """How far up has turned in the carrier from the first window to the last."""
-        return _between_deg(self.windows[0].mean_counts, self.windows[-1].mean_counts)
+        """How far up has turned in the carrier from the first reading to the last."""
+        return _between_deg(self.readings[0].mean_counts, self.readings[-1].mean_counts)
 
     @property
     def warming(self) -> WarmUp | None:
         """How the chip warms up; None where it gives no temperature or is warm."""
-        known = [one for one in self.windows if one.temperature_c is not None]
+        known = [one for one in self.readings if one.temperature_c is not None]
         temperatures = [one.temperature_c for one in known]
         if len(known) < 4 or np.ptp(np.array(temperatures, float)) < RISE_C:
             return None

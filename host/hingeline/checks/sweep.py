@@ -14,7 +14,7 @@ from hingeline.checks.finding import Finding, Found, match_limit_deg, of_angle
 from hingeline.checks.hinge import askew_text, back_text
 from hingeline.checks.sweep_strokes import AT_END_DEG, SMOOTH_S, Pair, strokes
 from hingeline.checks.tracking import Step, steps
-from hingeline.measure.capture import Rests
+from hingeline.measure.capture import Readings
 from hingeline.measure.pipeline import Instrument
 from hingeline.measure.tracks import Floats, Lines, smoothed, track
 from hingeline.rig.sheet import Sheet
@@ -58,7 +58,7 @@ class SweepCheck:
         The rest at neutral.
     """
 
-    def __init__(self, sheet: Sheet, surface: str, sides: tuple[Instrument, ...], neutral: Rests) -> None:
+    def __init__(self, sheet: Sheet, surface: str, sides: tuple[Instrument, ...], neutral: Readings) -> None:
         self._sides = sides
         self._rest = neutral
         for one in sides:
@@ -77,7 +77,7 @@ class SweepCheck:
         visited = ends[ends != 0]
         return int(np.count_nonzero(np.diff(visited)))
 
-    def is_back(self, lines: Lines, back: Rests) -> bool:
+    def is_back(self, lines: Lines, back: Readings) -> bool:
         """Whether a rest of the first side is at neutral rather than at an end of its travel or on its way."""
         one, place = self._sides[0], self._course_deg(lines)
         off_deg = one.deflection(one.gravity(self._rest), one.gravity(back)).deflection_deg
@@ -90,7 +90,7 @@ class SweepCheck:
         seen = track(one, self._rest[one.sensor_id], lines.of(one.sensor_id))
         return smoothed(seen.deflection_deg, seen.time_s, SMOOTH_S)
 
-    def found(self, lines: Lines, back: Rests) -> Found:
+    def found(self, lines: Lines, back: Readings) -> Found:
         """Return what the sweep comes to, which ended with a rest back at neutral.
 
         Raises
@@ -122,7 +122,7 @@ class SweepCheck:
         findings = [self._tracking(along), *self._hysteresis(along), *_plateaus(pair)]
         return Found(tuple(findings), tuple(notes), details)
 
-    def _back_text(self, one: Instrument, back: Rests) -> str:
+    def _back_text(self, one: Instrument, back: Readings) -> str:
         at_neutral = one.gravity(self._rest)
         text = askew_text(one, at_neutral, one.gravity(back)) or back_text(
             one.side, one.deflection(at_neutral, one.gravity(back)), self._hysteresis_deg

@@ -18,7 +18,7 @@ from hingeline.checks.moment import Moment, beside
 from hingeline.checks.neutral import MOVED
 from hingeline.checks.positions import NEUTRAL, Position, positions
 from hingeline.checks.shift import common_shift
-from hingeline.measure.capture import Capture, Rests, TakenBack
+from hingeline.measure.capture import Capture, Readings, TakenBack
 from hingeline.measure.pipeline import Instrument
 from hingeline.rig.kinds import BOTH, Side
 from hingeline.rig.sheet import Sheet
@@ -85,7 +85,7 @@ class ThrowsCheck:
         See `Instrument.at_neutral`.
     """
 
-    def __init__(self, sheet: Sheet, surface: str, sides: tuple[Instrument, ...], neutral: Rests) -> None:
+    def __init__(self, sheet: Sheet, surface: str, sides: tuple[Instrument, ...], neutral: Readings) -> None:
         self._sheet, self._surface = sheet, surface
         self.positions = tuple(positions(sheet, surface))
         self._sides = tuple(one.referenced(neutral) for one in sides)
@@ -101,7 +101,7 @@ class ThrowsCheck:
         self._readings = [(Position("", NEUTRAL), self._at_neutral)]
         self._off: dict[Side, str] = {}
 
-    def deflections(self, rests: Rests) -> dict[Side, Deflection]:
+    def deflections(self, rests: Readings) -> dict[Side, Deflection]:
         """Return each side's deflection from neutral. Raises `HingeVertical`."""
         return {one.side: one.deflection(self._neutral[one.side], one.gravity(rests)) for one in self._sides}
 
@@ -166,7 +166,7 @@ class ThrowsCheck:
             for side, target in position.targets.items()
         )
 
-    def _went_on(self, rests: Rests) -> bool:
+    def _went_on(self, rests: Readings) -> bool:
         """Whether a side is further from neutral than it was read last, the same way."""
         left, was = self._readings[-1]
         now = self.deflections(rests)
@@ -181,7 +181,7 @@ class ThrowsCheck:
         for gravities in self._gravities.values():
             gravities.pop()
 
-    def moments(self, position: Position, rests: Rests) -> tuple[Moment, ...]:
+    def moments(self, position: Position, rests: Readings) -> tuple[Moment, ...]:
         """Return where each side is now beside the target of a position. Raises `HingeVertical`."""
         angles = self.deflections(rests)
         wrong = {one.side: self._wrong(one, position, rests) for one in self._sides}
@@ -199,7 +199,7 @@ class ThrowsCheck:
         verdict = judge_neutral(angle.deflection_deg, 0.0, target.tolerance_deg)
         return Moment(side, verdict, target.tolerance_deg, angle, 0.0, target.chord_mm, target.convention)
 
-    def under_way(self, position: Position, rests: Rests) -> bool:
+    def under_way(self, position: Position, rests: Readings) -> bool:
         """Whether a rest is too near where the surface came from to be that position."""
         if self.looks_as_before(position):
             return False
@@ -215,7 +215,7 @@ class ThrowsCheck:
         ]
         return any(near) if position.command == NEUTRAL else all(near)
 
-    def read(self, position: Position, rests: Rests, cycle: int = 1) -> ThrowReading:
+    def read(self, position: Position, rests: Readings, cycle: int = 1) -> ThrowReading:
         """Return the reading of a rest at a commanded position. Raises `HingeVertical`."""
         angles = self.deflections(rests)
         first = strange(position, *self._readings[-1], angles)
@@ -239,7 +239,7 @@ class ThrowsCheck:
         ]
         return ThrowReading(position, tuple(judgements), angles, None, cycle)
 
-    def _wrong(self, one: Instrument, position: Position, rests: Rests) -> str:
+    def _wrong(self, one: Instrument, position: Position, rests: Readings) -> str:
         """Return why an angle of a side is none, where that is known."""
         target = position.targets.get(one.side, self._neutral_targets[one.side])
         trouble = one.trouble(target.tolerance_deg, rests, self.neutral)

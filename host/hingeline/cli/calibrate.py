@@ -39,7 +39,7 @@ TABLE_MM, CARRIER_MM = 300.0, 100.0
     type=click.Choice(["0", "3", "6"]),
     default="6",
     show_default=True,
-    help="Rests propped between two faces, at any slope from 30 to 60°: they see what the faces confuse.",
+    help="Readings propped between two faces, at any slope from 30 to 60°: they see what the faces confuse.",
 )
 @click.option(
     "--squareness",

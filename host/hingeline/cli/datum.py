@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from hingeline.cli.visit import Visit
-    from hingeline.measure.capture import Rests
+    from hingeline.measure.capture import Readings
     from hingeline_calibration.calibration import Calibration
     from hingeline_calibration.datum import Datum
 
@@ -120,7 +120,9 @@ def _calibrations(here: Visit) -> dict[str, Calibration]:
     return calibrations
 
 
-def _lay(here: Visit, calibrations: Mapping[str, Calibration], reversal: bool) -> tuple[Rests, Rests | None]:
+def _lay(
+    here: Visit, calibrations: Mapping[str, Calibration], reversal: bool
+) -> tuple[Readings, Readings | None]:
     """Return the rest on the flat and, for a reversal, the one turned."""
     screen, capture = here.screen, here.capture(tuple(calibrations), hold_s=REST_S)
     screen.say(

@@ -17,7 +17,7 @@ from hingeline.units import signed
 if TYPE_CHECKING:
     from hingeline.checks.direction import DirectionReading
     from hingeline.cli.visit import Visit
-    from hingeline.measure.capture import Rests
+    from hingeline.measure.capture import Readings
     from hingeline.rig.sheet import Sheet
 
 PILOT = (
@@ -86,7 +86,7 @@ def _surface(here: Visit, sheet: Sheet, surface: str, *, moved: bool) -> list[Di
     here.stage.judging(passing(sheet, surface, sides, neutral))
     check = DirectionCheck(sheet.surface(surface), sides, neutral)
 
-    def ask(number: int) -> Rests:
+    def ask(number: int) -> Readings:
         if number:
             here.ask(f"{surface}: back to neutral.")
             while check.away(capture.rest()):

@@ -17,7 +17,7 @@ from hingeline.units import signed
 if TYPE_CHECKING:
     from hingeline.checks.finding import Finding, Found
     from hingeline.cli.visit import Visit
-    from hingeline.measure.capture import Rests
+    from hingeline.measure.capture import Readings
     from hingeline.measure.pipeline import Instrument
     from hingeline.rig.quantities import Measure
     from hingeline.rig.sheet import Sheet
@@ -68,11 +68,11 @@ def examine(
     return _conclude(screen, f"{surface}, {name}", surface, found)
 
 
-def one_by_one(here: Visit, ask: Callable[[int], Rests], wanted: int) -> list[Rests]:
+def one_by_one(here: Visit, ask: Callable[[int], Readings], wanted: int) -> list[Readings]:
     """Return so many rests; `ask` asks for the one of a number, from 0, and returns it. The last can be taken back."""
     from hingeline.measure.capture import TakenBack
 
-    taken: list[Rests] = []
+    taken: list[Readings] = []
     while len(taken) < wanted:
         try:
             taken.append(ask(len(taken)))

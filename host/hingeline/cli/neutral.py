@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from hingeline.checks.judgement import Judgement
     from hingeline.checks.neutral import NeutralReading
     from hingeline.cli.visit import Visit
-    from hingeline.measure.capture import Capture, Rests
+    from hingeline.measure.capture import Capture, Readings
     from hingeline.measure.pipeline import Instrument
     from hingeline.rig.sheet import Sheet
     from hingeline_calibration.datum import Datum
@@ -92,7 +92,7 @@ def matched(
     from hingeline.measure.pipeline import sensors_of
 
     capture = here.capture(sensors_of(sides))
-    reference: Datum | Rests
+    reference: Datum | Readings
     if needs_faired(sheet, surface):
         here.ask(f"{surface}: hold it faired with the fixed part, and still.")
         reference = capture.rest()
@@ -102,8 +102,8 @@ def matched(
     check = NeutralCheck(sheet, surface, sides, reference)
     here.ask(f"{surface}: sticks centred, hands off, both sensors at the same distance from the root.")
     here.stage.judging(check.moments)
-    taken: list[Rests] = []
-    rest: Callable[[], Rests] = capture.rest
+    taken: list[Readings] = []
+    rest: Callable[[], Readings] = capture.rest
     while True:
         try:
             taken.append(rest())
@@ -132,7 +132,7 @@ def given(ports: tuple[str, ...], named: Mapping[str, Any]) -> Iterator[str]:
             yield from (f"--{option}", named[option])
 
 
-def _changed(capture: Capture, again: str) -> Rests:
+def _changed(capture: Capture, again: str) -> Readings:
     """Return the rest after a change. Raises as `Capture.rest`."""
     from hingeline.errors import NotMeasurable
 

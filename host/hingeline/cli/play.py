@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from hingeline.checks.finding import Found
     from hingeline.checks.play import Step
     from hingeline.cli.visit import Visit
-    from hingeline.measure.capture import Capture, Rests
+    from hingeline.measure.capture import Capture, Readings
     from hingeline.measure.pipeline import Instrument
     from hingeline.rig.quantities import Measure
     from hingeline.rig.sheet import Sheet
@@ -77,7 +77,7 @@ def _side(here: Visit, sheet: Sheet, surface: str, one: Instrument, limit: Measu
     here.stage.judging(passing(sheet, surface, (one,), neutral))
     steps = [(cycle, step) for cycle in range(1, here.choices["cycles"] + 1) for step in STEPS]
 
-    def ask(number: int) -> Rests:
+    def ask(number: int) -> Readings:
         cycle, step = steps[number]
         return _rest(here, capture, f"{place}, {cycle}", step)
 
@@ -92,7 +92,7 @@ def _side(here: Visit, sheet: Sheet, surface: str, one: Instrument, limit: Measu
     return check.found()
 
 
-def _rest(here: Visit, capture: Capture, place: str, step: Step) -> Rests:
+def _rest(here: Visit, capture: Capture, place: str, step: Step) -> Readings:
     """Return the rest of a step.
 
     Who lets go may move nothing; a push shows, however tight the surface, unless the user confirms it at a key.

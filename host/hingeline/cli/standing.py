@@ -124,7 +124,7 @@ def _keep_tempco(here: Visit, one: Standing) -> str:
     from hingeline_calibration.drift import fit_tempco
 
     assert isinstance(here.source, Fleet)
-    found = load_calibration(here.store, one.info).with_tempco(fit_tempco(one.windows))
+    found = load_calibration(here.store, one.info).with_tempco(fit_tempco(one.readings))
     try:
         where = keep(here.store, here.source, found)
     except StoreError as problem:
@@ -167,7 +167,7 @@ def _warm_fields(one: Standing) -> dict[str, Any]:
     return {
         "sensor_id": one.info.sensor_id,
         "drift_deg": round(one.drift_deg, 4),
-        "temperatures_c": [window.temperature_c for window in one.windows],
+        "temperatures_c": [reading.temperature_c for reading in one.readings],
         "time_constant_s": None if warming is None else round(warming.time_constant_s, 1),
         "final_c": None if warming is None else round(warming.final_c, 2),
         "warm_after_s": None if warming is None else round(warming.settled_after_s(WARM_C), 1),
@@ -175,7 +175,7 @@ def _warm_fields(one: Standing) -> dict[str, Any]:
 
 
 def _warm_text(one: Standing) -> str:
-    warming, first, last = one.warming, one.windows[0], one.windows[-1]
+    warming, first, last = one.warming, one.readings[0], one.readings[-1]
     text = f"{one.info.sensor_id}: drifted {one.drift_deg:.3f}° in {_time_text(last.start_s - first.start_s)}"
     if first.temperature_c is None or last.temperature_c is None:
         return f"{text}; it has no thermometer: give it the full quarter of an hour"

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from hingeline.checks.finding import Found
     from hingeline.checks.sweep import SweepCheck
     from hingeline.cli.visit import Visit
-    from hingeline.measure.capture import Capture, Rests
+    from hingeline.measure.capture import Capture, Readings
     from hingeline.measure.pipeline import Instrument
     from hingeline.measure.tracks import Lines
     from hingeline.rig.sheet import Sheet
@@ -78,10 +78,10 @@ def _measure(here: Visit, sheet: Sheet, surface: str, sides: tuple[Instrument, .
     return joined(parts)
 
 
-def _points(here: Visit, surface: str, capture: Capture, way: str) -> list[Rests]:
+def _points(here: Visit, surface: str, capture: Capture, way: str) -> list[Readings]:
     from hingeline.checks.points import POINTS
 
-    def ask(number: int) -> Rests:
+    def ask(number: int) -> Readings:
         here.ask(f"{surface}, {way}: {POINTS[number]}, and hold.")
         return capture.rest(all_moved=True)
 

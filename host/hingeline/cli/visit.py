@@ -15,7 +15,7 @@ from hingeline.device.samples import Sample, SensorFault, SensorInfo
 from hingeline.errors import StoreError
 from hingeline.live.keys import Key
 from hingeline.live.stage import Stage
-from hingeline.measure.capture import HOLD_S, Capture, Rests, Seen, TakenBack
+from hingeline.measure.capture import HOLD_S, Capture, Readings, Seen, TakenBack
 from hingeline.measure.pipeline import (
     date_cautions,
     datum_cautions,
@@ -213,11 +213,11 @@ class Visit:
             self.screen.say(f"Sensor {name} measures again.")
         self._frozen = frozen
 
-    def _took(self, rests: Rests) -> None:
+    def _took(self, rests: Readings) -> None:
         self.stage.rest_ears()
-        for name, window in rests.items():
+        for name, reading in rests.items():
             if name in self._heeded:
-                self._warn("gravity", name, gravity_cautions(self._heeded[name], window))
+                self._warn("gravity", name, gravity_cautions(self._heeded[name], reading))
 
     def _watch_temperature(self, sample: Sample) -> None:
         calibration = self._heeded.get(sample.sensor_id)

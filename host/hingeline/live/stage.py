@@ -25,10 +25,10 @@ from hingeline.live.picture import (
     SensorState,
     Size,
 )
-from hingeline.measure.capture import Rests, Seen
+from hingeline.measure.capture import Readings, Seen
 from hingeline.units import Unit
 from hingeline_calibration.errors import CalibrationError
-from hingeline_calibration.still import Window, summarise
+from hingeline_calibration.still import Reading, summarise
 from hingeline_calibration.travel import travel_mm
 
 STILL_S, MOVING_S = 0.5, 0.1
@@ -38,7 +38,7 @@ NOISE_S = 2.0
 """The noise of that mean is estimated anew so often: it takes as long as all else of a picture."""
 TOLD_TEXTS = 6
 
-Judge = Callable[[Rests], Iterable[Moment | Passing]]
+Judge = Callable[[Readings], Iterable[Moment | Passing]]
 
 
 @dataclass
@@ -47,32 +47,32 @@ class _Heard:
 
     side: str
     samples: deque[Sample] = field(default_factory=deque)
-    window: Window | None = None
+    reading: Reading | None = None
     at_s: float = 0.0
     moving: bool = True
     frozen: bool = False
     lost: bool = False
 
-    def look(self) -> Window | None:
-        """Return the window that the number shown is the mean of; its noise is estimated every `NOISE_S`."""
+    def look(self) -> Reading | None:
+        """Return the reading that the number shown is the mean of; its noise is estimated every `NOISE_S`."""
         latest = list(self.samples)
         if self.moving:
             latest = [one for one in latest if one.time_s >= latest[-1].time_s - MOVING_S]
         if len(latest) < 2:
             return None
         counts = [one.counts for one in latest]
-        window = self.window
-        if window is None or not _alike(window, latest):
-            window = summarise([one.time_s for one in latest], counts, [one.temperature_c for one in latest])
+        reading = self.reading
+        if reading is None or not _alike(reading, latest):
+            reading = summarise([one.time_s for one in latest], counts, [one.temperature_c for one in latest])
         mean = [sum(axis) / len(latest) for axis in zip(*counts, strict=True)]
-        self.window = replace(window, mean_counts=np.array(mean))
-        return self.window
+        self.reading = replace(reading, mean_counts=np.array(mean))
+        return self.reading
 
 
-def _alike(window: Window, samples: Sequence[Sample]) -> bool:
-    """Whether a window has about as many lines as there are samples, and is not much older."""
-    near = samples[0].time_s - window.start_s < NOISE_S
-    return near and abs(len(samples) - window.readings) <= window.readings // 5
+def _alike(reading: Reading, samples: Sequence[Sample]) -> bool:
+    """Whether a reading has about as many lines as there are samples, and is not much older."""
+    near = samples[0].time_s - reading.start_s < NOISE_S
+    return near and abs(len(samples) - reading.lines) <= reading.lines // 5
 
 
 class Stage:
@@ -174,7 +174,7 @@ class Stage:
         """Return what is to be shown now."""
         with self._lock:
             states = tuple(self._state(name, heard) for name, heard in self._heard.items())
-            windows = {name: heard.look() for name, heard in self._heard.items()}
+            readings = {name: heard.look() for name, heard in self._heard.items()}
             judge = self._judge
             shown = Picture(
                 asked=self._asked,
@@ -186,8 +186,8 @@ class Stage:
                 told=tuple(self._told),
             )
         fresh = all(state.condition in ("live", "moving") for state in states)
-        known = {name: window for name, window in windows.items() if window is not None}
-        if judge is None or not known or not fresh or len(known) < len(windows):
+        known = {name: reading for name, reading in readings.items() if reading is not None}
+        if judge is None or not known or not fresh or len(known) < len(readings):
             return shown
         try:
             moments = tuple(judge(known))

@@ -1,4 +1,4 @@
-"""Capture by stillness: the windows in which every sensor of a measurement rests at once."""
+"""Capture by stillness: the readings in which every sensor of a measurement rests at once."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import NamedTuple
 from hingeline.device.samples import BoardGone, Event, Sample, SensorFault, SensorInfo, Source
 from hingeline.errors import BoardLost, NotMeasurable
 from hingeline_calibration.chips import chip_facts
-from hingeline_calibration.still import StillWatch, Window
+from hingeline_calibration.still import Reading, StillWatch
 
 HOLD_S = 0.7
 """How long a rest must last: common practice, no source."""
@@ -17,7 +17,7 @@ PATIENCE_S = 120.0
 FROZEN_S = 0.3
 """Noise repeats no line of three axes for so long: a sensor that does has stopped measuring."""
 
-Rests = dict[str, Window]
+Readings = dict[str, Reading]
 """By sensor id, the still stretch it is in."""
 
 
@@ -66,7 +66,7 @@ class Capture:
         *,
         hold_s: float = HOLD_S,
         told: Callable[[Seen], None] = lambda seen: None,
-        took: Callable[[Rests], None] = lambda rests: None,
+        took: Callable[[Readings], None] = lambda rests: None,
     ) -> None:
         self.hold_s = hold_s
         self._events = iter(source)
@@ -81,7 +81,7 @@ class Capture:
 
     def rest(
         self, *, all_moved: bool = False, patience_s: float = PATIENCE_S, standing_s: float | None = None
-    ) -> Rests:
+    ) -> Readings:
         """Return the next rest: every sensor still at once, and moved since the last one.
 
         Parameters
@@ -110,8 +110,8 @@ class Capture:
             since = self._still_since() if watched else None
             if since and (stood or self._fresh(since, all_moved)):
                 self.moved, self._taken = self._fresh(since, all_moved=False), since
-                windows = {name: watch.window() for name, watch in self._watches.items()}
-                rests = {name: window for name, window in windows.items() if window is not None}
+                readings = {name: watch.reading() for name, watch in self._watches.items()}
+                rests = {name: reading for name, reading in readings.items() if reading is not None}
                 self._took(rests)
                 return rests
             if waited_s > patience_s:

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 from itertools import product
 
 from hingeline.errors import NotMeasurable
-from hingeline.measure.capture import Rests
+from hingeline.measure.capture import Readings
 from hingeline.rig.kinds import Side
 from hingeline_calibration.acceptance import off_length_mg
 from hingeline_calibration.calibration import Calibration
@@ -20,7 +20,7 @@ from hingeline_calibration.drift import cautions, dated_ahead
 from hingeline_calibration.gravity import Gravity
 from hingeline_calibration.hinge import Deflection, HingeAxis, deflection, refuse_vertical
 from hingeline_calibration.motion import without_motion
-from hingeline_calibration.still import Window
+from hingeline_calibration.still import Reading
 
 BROKEN_G = 0.1
 """Ten times what a chip drifts over its years: with gravity so far off, it is broken. Common practice, no source."""
@@ -42,11 +42,11 @@ class FixedPart:
     calibration: Calibration
     reference: Gravity | None = None
 
-    def gravity(self, rests: Rests) -> Gravity:
+    def gravity(self, rests: Readings) -> Gravity:
         """Gravity in g in the frame of its carrier at a reading."""
         return self.calibration.gravity(rests[self.sensor_id])
 
-    def without_motion(self, now: Gravity, rests: Rests, hinge: HingeAxis, heading_deg: float) -> Gravity:
+    def without_motion(self, now: Gravity, rests: Readings, hinge: HingeAxis, heading_deg: float) -> Gravity:
         """A surface's gravity as it would be, had the model not moved since the reference; as it is without one."""
         if self.reference is None:
             return now
@@ -79,14 +79,14 @@ class Instrument:
     fixed: FixedPart | None = None
     heading_deg: float = 0.0
 
-    def gravity(self, rests: Rests) -> Gravity:
+    def gravity(self, rests: Readings) -> Gravity:
         """Return the gravity of a rest, the model's motion taken out where a fixed sensor sees it."""
         now = self.calibration.gravity(rests[self.sensor_id])
         if self.fixed is None:
             return now
         return self.fixed.without_motion(now, rests, self.hinge, self.heading_deg)
 
-    def referenced(self, rests: Rests) -> Instrument:
+    def referenced(self, rests: Readings) -> Instrument:
         """This instrument, with the model's motion counted from these readings unless it is counted already.
 
         A check calls it with the first reading it takes. What is only shown never does: the model may be moving.
@@ -95,7 +95,7 @@ class Instrument:
             return self
         return replace(self, fixed=replace(self.fixed, reference=self.fixed.gravity(rests)))
 
-    def at_neutral(self, rests: Rests) -> Gravity:
+    def at_neutral(self, rests: Readings) -> Gravity:
         """Return the gravity of a rest at neutral.
 
         Raises
@@ -119,7 +119,7 @@ class Instrument:
         """Return the deflection from neutral. Raises `HingeVertical`."""
         return deflection(neutral, now, self.calibration, self.hinge)
 
-    def trouble(self, tolerance_deg: float, *rests: Rests) -> str:
+    def trouble(self, tolerance_deg: float, *rests: Readings) -> str:
         """Return why an angle from these rests is none: gravity is not 1 g, by what makes as much as the tolerance."""
         for each, (name, calibration) in product(rests, self._calibrations()):
             off_mg, limit_mg = off_length_mg(calibration, each[name])
@@ -165,7 +165,7 @@ def temperature_cautions(calibration: Calibration, temperature_c: float | None) 
     return cautions(calibration, temperature_c)
 
 
-def gravity_cautions(calibration: Calibration, window: Window) -> tuple[str, ...]:
+def gravity_cautions(calibration: Calibration, reading: Reading) -> tuple[str, ...]:
     """Return what is to be said of a sensor whose gravity at rest is not 1 g.
 
     Raises
@@ -173,7 +173,7 @@ def gravity_cautions(calibration: Calibration, window: Window) -> tuple[str, ...
     NotMeasurable
         It is so far from it that no angle can be had.
     """
-    off_mg, limit_mg = off_length_mg(calibration, window)
+    off_mg, limit_mg = off_length_mg(calibration, reading)
     seen = f"ensor {calibration.sensor_id} at rest shows {1 + off_mg / 1000:.3f} g"
     if abs(off_mg) > 1e3 * BROKEN_G:
         raise NotMeasurable(
@@ -202,7 +202,7 @@ def datum_cautions(datum: Datum, calibrations: Iterable[Calibration], now: str) 
 
 
 def take_datum(
-    calibrations: Mapping[str, Calibration], rests: Rests, turned: Rests | None = None, *, date: str
+    calibrations: Mapping[str, Calibration], rests: Readings, turned: Readings | None = None, *, date: str
 ) -> Datum:
     """Return the datum of all sensors on one flat.
 
@@ -215,11 +215,11 @@ def take_datum(
 
     Raises
     ------
-    WrongPlacement
+    WrongPose
         A sensor does not lie on its base, or was not turned.
     """
 
-    def gravity(laid: Rests) -> dict[str, Gravity]:
+    def gravity(laid: Readings) -> dict[str, Gravity]:
         return {name: calibration.gravity(laid[name]) for name, calibration in calibrations.items()}
 
     if turned is None:
@@ -228,7 +228,7 @@ def take_datum(
 
 
 def close_datum(
-    datum: Datum, calibrations: Mapping[str, Calibration], rests: Rests, turned: Rests | None = None
+    datum: Datum, calibrations: Mapping[str, Calibration], rests: Readings, turned: Readings | None = None
 ) -> Datum:
     """Return the datum with its misclosure, the sensors laid on the flat as they were for it.
 

@@ -18,7 +18,7 @@ from hingeline.device.samples import Sample
 from hingeline.measure.capture import Seen
 from hingeline.measure.pipeline import Instrument
 from hingeline_calibration.gravity import Gravity
-from hingeline_calibration.still import Window
+from hingeline_calibration.still import Reading
 
 Floats = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -108,7 +108,7 @@ class Track:
         )
 
 
-def track(instrument: Instrument, neutral: Window, samples: tuple[Sample, ...]) -> Track:
+def track(instrument: Instrument, neutral: Reading, samples: tuple[Sample, ...]) -> Track:
     """Return the track of some lines, at least two, from a rest at neutral."""
     calibration = instrument.calibration
     counts = np.array([sample.counts for sample in samples])
@@ -120,7 +120,7 @@ def track(instrument: Instrument, neutral: Window, samples: tuple[Sample, ...]) 
         neutral=at_rest,
         time_s=np.array([sample.time_s for sample in samples]),
         gravity_g=(counts - calibration.bias_counts_at(temperature_c)) @ calibration.inverse_g_per_count.T,
-        line_covariance_g2=at_rest.covariance_g2 * neutral.readings,
+        line_covariance_g2=at_rest.covariance_g2 * neutral.lines,
         temperature_c=temperature_c,
     )
 

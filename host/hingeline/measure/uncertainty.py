@@ -69,7 +69,7 @@ def telling_budget(calibration: Calibration) -> Budget:
 
 def table_tilt_deg(calibration: Calibration) -> float | None:
     """Return the tilt of the table on which it was made; None where no face was laid at two yaws."""
-    turned = {face for face, yaw_deg in calibration.placements if face and yaw_deg}
+    turned = {face for face, yaw_deg in calibration.poses if face and yaw_deg}
     tilts = [math.hypot(*calibration.table_tilt_deg[face][:2]) for face in sorted(turned)]
     return float(np.median(tilts)) if tilts else None
 

@@ -10,16 +10,16 @@ import numpy as np
 
 from hingeline import __version__
 from hingeline.device.samples import Sample, SensorInfo
-from hingeline.measure.capture import Capture, Rests, Seen
+from hingeline.measure.capture import Capture, Readings, Seen
 from hingeline.storage.store import now_text
 from hingeline_calibration.acceptance import check_fresh, judge, unlike_faces
 from hingeline_calibration.calibration import Calibration
-from hingeline_calibration.checklist import LEANED, PROCEDURES, Checklist, Placement
-from hingeline_calibration.errors import CalibrationError, MovedPlacement, UnusableWindow
+from hingeline_calibration.checklist import LEANED, PROCEDURES, Checklist, Pose
+from hingeline_calibration.errors import CalibrationError, MovedPose, UnusableReading
 from hingeline_calibration.fit import calibrate
-from hingeline_calibration.placements import Rest, recognise
+from hingeline_calibration.poses import TakenPose, recognise
 from hingeline_calibration.priors import Priors
-from hingeline_calibration.still import Window
+from hingeline_calibration.still import Reading
 
 TURN_S = 0.25
 """A movement that is over sooner is a bump of the table, not a turn by hand; common practice, no source."""
@@ -53,23 +53,23 @@ class Outlook:
     taken, wanted
         Numbers of rests.
     missing
-        Placements still wanted.
+        Poses still wanted.
     known_deg
         Standard uncertainty that the rests so far would leave a deflection by 45°; None as long as it can't be told.
     best, then_deg
-        The missing placement that would better this most, and to what.
+        The missing pose that would better this most, and to what.
     """
 
     taken: int
     wanted: int
-    missing: tuple[Placement, ...]
+    missing: tuple[Pose, ...]
     known_deg: float | None
-    best: Placement | None
+    best: Pose | None
     then_deg: float | None
 
     @property
     def missing_text(self) -> str:
-        """The missing placements in short."""
+        """The missing poses in short."""
         counts = Counter(one.face or "leaned" for one in self.missing)
         return ", ".join(name if number == 1 else f"{number} × {name}" for name, number in counts.items())
 
@@ -80,7 +80,7 @@ class _Progress:
 
     info: SensorInfo
     checklist: Checklist
-    last: Window | None = None
+    last: Reading | None = None
     still_s: float | None = None
     moving: bool = False
     moved_s: float = 0.0
@@ -96,7 +96,7 @@ class Taking:
     sensors
         As their boards introduced them.
     wanted
-        The placements of each.
+        The poses of each.
     priors
         Of table and carrier.
     """
@@ -104,7 +104,7 @@ class Taking:
     def __init__(
         self,
         sensors: Sequence[SensorInfo],
-        wanted: tuple[Placement, ...] = BEST,
+        wanted: tuple[Pose, ...] = BEST,
         priors: Priors | None = None,
     ) -> None:
         self._priors = Priors() if priors is None else priors
@@ -122,11 +122,11 @@ class Taking:
     def outlook(self, sensor_id: str) -> Outlook:
         """Return how far a sensor is, once it has a rest."""
         checklist = self._sensors[sensor_id].checklist
-        known = _finite(checklist.expected_deg()) if checklist.rests else None
-        worth = checklist.worth() if checklist.rests else ()
+        known = _finite(checklist.expected_deg()) if checklist.taken else None
+        worth = checklist.worth() if checklist.taken else ()
         best, _, then_deg = min(worth, key=lambda row: row[2], default=(None, 0.0, float("inf")))
         return Outlook(
-            len(checklist.rests), len(checklist.wanted), checklist.missing, known, best, _finite(then_deg)
+            len(checklist.taken), len(checklist.wanted), checklist.missing, known, best, _finite(then_deg)
         )
 
     def run(self, capture: Capture, ask: Callable[[Taking], None]) -> Iterator[Taken]:
@@ -142,7 +142,7 @@ class Taking:
             ask(self)
             yield from self.take(capture.rest(patience_s=PATIENCE_S))
             for name, result in self.results.items():
-                if isinstance(result, UnusableWindow):
+                if isinstance(result, UnusableReading):
                     capture.leave_out(name)
 
     def saw(self, seen: Seen) -> None:
@@ -158,7 +158,7 @@ class Taking:
             progress.still_s = event.time_s
         progress.moving = moving
 
-    def take(self, rests: Rests) -> Iterator[Taken]:
+    def take(self, rests: Readings) -> Iterator[Taken]:
         """Take the rests of all sensors that have been laid anew."""
         for name, progress in self._sensors.items():
             if progress.result is None and (
@@ -168,29 +168,33 @@ class Taking:
                 if progress.result is None and not progress.checklist.missing:
                     yield from self._calibrate(progress)
 
-    def _take(self, progress: _Progress, window: Window) -> Taken:
+    def _take(self, progress: _Progress, reading: Reading) -> Taken:
         sensor_id, before, bumped = progress.info.sensor_id, progress.last, progress.moved_s < TURN_S
-        progress.last, progress.moved_s = window, 0.0
+        progress.last, progress.moved_s = reading, 0.0
         try:
-            if before is not None and bumped and self._face(progress, before) == self._face(progress, window):
+            if (
+                before is not None
+                and bumped
+                and self._face(progress, before) == self._face(progress, reading)
+            ):
                 return Taken(sensor_id, "the same again", "it was bumped, not laid anew")
-            progress.checklist = progress.checklist.take(window)
-        except UnusableWindow as problem:
+            progress.checklist = progress.checklist.take(reading)
+        except UnusableReading as problem:
             progress.result = problem
             return Taken(sensor_id, "rest", f"{problem} The sensor is left out")
         except CalibrationError as problem:
             return Taken(sensor_id, "rest", str(problem))
-        return Taken(sensor_id, progress.checklist.rests[-1].name)
+        return Taken(sensor_id, progress.checklist.taken[-1].name)
 
-    def _face(self, progress: _Progress, window: Window) -> str | None:
-        return recognise(window, progress.info.counts_per_g)
+    def _face(self, progress: _Progress, reading: Reading) -> str | None:
+        return recognise(reading, progress.info.counts_per_g)
 
     def _calibrate(self, progress: _Progress) -> Iterator[Taken]:
         """Calibrate a complete sensor; rests that disagree are taken out, to be asked for again."""
-        rests, again = progress.checklist.rests, progress.disagreed < AGAIN
+        rests, again = progress.checklist.taken, progress.disagreed < AGAIN
         try:
             found = self._fitted(progress.info, rests)
-        except MovedPlacement as problem:
+        except MovedPose as problem:
             doubted, progress.result = {problem.index: str(problem)}, None if again else problem
         except CalibrationError as problem:
             doubted, progress.result = {}, problem
@@ -203,20 +207,20 @@ class Taking:
         for index, reason in doubted.items():
             yield Taken(progress.info.sensor_id, rests[index].name, reason)
 
-    def _fitted(self, info: SensorInfo, rests: Sequence[Rest]) -> Calibration:
+    def _fitted(self, info: SensorInfo, rests: Sequence[TakenPose]) -> Calibration:
         """Return the calibration of all rests, marked as poor where it fails a check."""
         calibration = self._fit(info, rests)
         return calibration.marked_poor((*judge(calibration).reasons, *self._foreseen(info, rests)))
 
-    def _foreseen(self, info: SensorInfo, rests: Sequence[Rest]) -> Iterator[str]:
+    def _foreseen(self, info: SensorInfo, rests: Sequence[TakenPose]) -> Iterator[str]:
         """Yield what speaks against it in fresh orientations: each leaned rest, against a fit to the others."""
         for index, rest in enumerate(rests):
             if rest.face is None:
                 others = self._fit(info, [*rests[:index], *rests[index + 1 :]])
-                for reason in check_fresh(others, [rest.window]).reasons:
+                for reason in check_fresh(others, [rest.reading]).reasons:
                     yield f"rest {index + 1} (leaned) against a fit to the others: {reason.partition(': ')[2]}"
 
-    def _fit(self, info: SensorInfo, rests: Sequence[Rest]) -> Calibration:
+    def _fit(self, info: SensorInfo, rests: Sequence[TakenPose]) -> Calibration:
         return calibrate(
             rests,
             sensor_id=info.sensor_id,
@@ -229,10 +233,10 @@ class Taking:
 
 
 def _without(checklist: Checklist, indices: Collection[int]) -> Checklist:
-    kept = [index for index in range(len(checklist.rests)) if index not in indices]
+    kept = [index for index in range(len(checklist.taken)) if index not in indices]
     return replace(
         checklist,
-        rests=tuple(checklist.rests[index] for index in kept),
+        taken=tuple(checklist.taken[index] for index in kept),
         done=tuple(checklist.done[index] for index in kept),
     )
 

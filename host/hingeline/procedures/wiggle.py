@@ -8,7 +8,7 @@ from collections.abc import Callable
 import numpy as np
 
 from hingeline.device.samples import Sample
-from hingeline.measure.capture import Capture, Rests, Seen
+from hingeline.measure.capture import Capture, Readings, Seen
 
 TIMES = 3.0
 """The one wiggled turns at least so many times as far as any other that moves: common practice, no source."""
@@ -39,7 +39,7 @@ class Wiggles:
 
     def __init__(self, capture: Callable[[Callable[[Seen], None]], Capture]) -> None:
         self._turned_deg: dict[str, float] = {}
-        self._rests: Rests = {}
+        self._rests: Readings = {}
         self._capture = capture(self._watch)
         self._rests = self._capture.rest()
 

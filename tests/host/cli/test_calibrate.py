@@ -14,7 +14,7 @@ from hingeline.device.link.decoder import Line
 from hingeline.storage.recording import read
 from hingeline.storage.store import Store
 from hingeline_calibration.calibration import Calibration
-from hingeline_calibration.placements import FACES
+from hingeline_calibration.poses import FACES
 
 LEANED = ((1, 1, 0), (-1, 1, 0), (1, 0, 1), (-1, 0, 1), (0, 1, 1), (0, -1, 1))
 
@@ -42,7 +42,7 @@ def test_eighteen_rests_find_the_chip_and_the_carrier(at):
     assert outcome.status == 0, outcome.stderr
     (record,) = outcome.data["calibrations"]
     found = Calibration.from_dict(record)
-    assert len(found.placements) == 18
+    assert len(found.poses) == 18
     assert not found.poor
     assert not found.priors_decide
     deviations = np.sqrt(np.diag(found.covariance))[9:]

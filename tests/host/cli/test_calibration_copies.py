@@ -10,7 +10,7 @@ from tests.host.person import Person
 
 from hingeline.storage.sealed import seal
 from hingeline.storage.store import Store
-from hingeline_calibration.placements import FACES
+from hingeline_calibration.poses import FACES
 
 
 @pytest.fixture

@@ -9,7 +9,7 @@ from tests.host.cli import benches
 from tests.host.person import Person, at_the_desk
 
 from hingeline.storage.store import Store
-from hingeline_calibration.placements import FACES
+from hingeline_calibration.poses import FACES
 from hingeline_virtual.client import VirtualBench
 
 

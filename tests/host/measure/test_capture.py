@@ -1,4 +1,4 @@
-"""Rests: of a frozen sensor there are none, a user may confirm one, or take the last one back."""
+"""Readings: of a frozen sensor there are none, a user may confirm one, or take the last one back."""
 
 import numpy as np
 import pytest

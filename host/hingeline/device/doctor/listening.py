@@ -13,7 +13,7 @@ from hingeline.device.link.board import BoardLink
 from hingeline.device.link.fleet import LINES_HZ, Fleet
 from hingeline.device.samples import BoardGone, Sample, SensorInfo
 from hingeline_calibration.chips import CHIPS
-from hingeline_calibration.still import Window, summarise
+from hingeline_calibration.still import Reading, summarise
 from hingeline_protocol.messages import SEQUENCE_PERIOD
 
 LISTEN_S = 4.0
@@ -42,7 +42,7 @@ class Heard:
         return ((last.sequence - first.sequence) % SEQUENCE_PERIOD) / (last.time_s - first.time_s)
 
     @property
-    def window(self) -> Window | None:
+    def window(self) -> Reading | None:
         """Mean of all lines and its covariance; None where there are too few."""
         if len(self.samples) < _FEWEST:
             return None
@@ -82,7 +82,7 @@ def listen(fleet: Fleet, sensors: Sequence[SensorInfo]) -> list[Finding]:
     return findings
 
 
-def noise_ug_per_rthz(window: Window, counts_per_g: float) -> tuple[float, float, float]:
+def noise_ug_per_rthz(window: Reading, counts_per_g: float) -> tuple[float, float, float]:
     """Return the noise density of x, y, z, one-sided, that the variance of a mean over its length stands for.
 
     Notes
@@ -133,7 +133,7 @@ def _rate(info: SensorInfo, heard: Heard) -> Finding:
     return Finding(info.sensor_id, text, cure, NOT_MEASURABLE, figures)
 
 
-def _temperature(info: SensorInfo, window: Window | None) -> Finding:
+def _temperature(info: SensorInfo, window: Reading | None) -> Finding:
     if window is None or window.temperature_c is None:
         return Finding(
             info.sensor_id, "no temperature: let it warm up for a quarter of an hour before a datum"
@@ -144,7 +144,7 @@ def _temperature(info: SensorInfo, window: Window | None) -> Finding:
     return Finding(info.sensor_id, f"{window.temperature_c:.1f} °C", figures=figures)
 
 
-def _noise(info: SensorInfo, window: Window | None) -> Finding:
+def _noise(info: SensorInfo, window: Reading | None) -> Finding:
     if window is None:
         cure = "Check its wires: it vanishes while it streams"
         return Finding(info.sensor_id, "too few lines to tell its noise", cure, NOT_MEASURABLE)

@@ -1,4 +1,4 @@
-"""Placements: which face is up, what a rest is said to be, and what the set of rests still lacks."""
+"""Poses: which face is up, what a pose is said to be, and what the set of poses still lacks."""
 
 from __future__ import annotations
 
@@ -11,18 +11,18 @@ import numpy as np
 from hingeline_calibration.arrays import Array
 from hingeline_calibration.chips import RANGE_G
 from hingeline_calibration.errors import (
-    RepeatedPlacement,
+    RepeatedPose,
     SaturatedAxis,
     StuckAxis,
     WrongCountsPerG,
     WrongFace,
 )
-from hingeline_calibration.still import Window
+from hingeline_calibration.still import Reading
 
 FACES = ("+x", "-x", "+y", "-y", "+z", "-z")
 """The faces of the carrier, each named by the axis that points up."""
 LEANED = None
-"""The face of a rest on no face: propped at any slope, unmeasured."""
+"""The face of a pose on no face: propped at any slope, unmeasured."""
 _FACE_OFF_AXIS = 0.2
 """Largest share of gravity on the other two axes of a face: 0.17 from the worst chip, 0.34 leaned by 20°."""
 _NOISES = 5.0
@@ -48,43 +48,43 @@ def face_axes(face: str) -> Array:
 
 
 @dataclass(frozen=True, eq=False)
-class Rest:
-    """A placement and what the sensor showed in it.
+class TakenPose:
+    """A pose and what the sensor showed in it.
 
     Attributes
     ----------
-    window
+    reading
         The still stretch.
     face
-        The face up, None for a leaned rest.
+        The face up, None for a leaned pose.
     yaw_deg
-        Turn from where the face was first laid, counter-clockwise from above; None for a leaned rest.
+        Turn from where the face was first laid, counter-clockwise from above; None for a leaned pose.
     """
 
-    window: Window
+    reading: Reading
     face: str | None
     yaw_deg: float | None
 
     @property
     def name(self) -> str:
-        """Words for the placement."""
-        return placement_name(self.face, self.yaw_deg)
+        """Words for the pose."""
+        return pose_name(self.face, self.yaw_deg)
 
 
-def placement_name(face: str | None, yaw_deg: float | None) -> str:
-    """Words for a placement, such as ``+x at 180°``."""
+def pose_name(face: str | None, yaw_deg: float | None) -> str:
+    """Words for a pose, such as ``+x at 180°``."""
     return "leaned" if face is None else f"{face} at {yaw_deg or 0:g}°"
 
 
-def recognise(window: Window, counts_per_g: float) -> str | None:
-    """The face that is up, told from uncalibrated counts; None for a leaned rest.
+def recognise(reading: Reading, counts_per_g: float) -> str | None:
+    """The face that is up, told from uncalibrated counts; None for a leaned pose.
 
     Raises
     ------
     WrongCountsPerG
         |gravity| is far from 1 g, so no face can be told.
     """
-    gravity_g = [value / counts_per_g for value in window.mean_counts.tolist()]
+    gravity_g = [value / counts_per_g for value in reading.mean_counts.tolist()]
     length_g = math.hypot(*gravity_g)
     low_g, high_g = _LENGTH_LIMITS_G
     if not low_g <= length_g <= high_g:
@@ -98,8 +98,8 @@ def recognise(window: Window, counts_per_g: float) -> str | None:
     return ("+" if gravity_g[axis] > 0 else "-") + "xyz"[axis]
 
 
-def check_window(window: Window, counts_per_g: float) -> None:
-    """Refuse a window with an axis at the end of its range.
+def check_reading(reading: Reading, counts_per_g: float) -> None:
+    """Refuse a reading with an axis at the end of its range.
 
     Raises
     ------
@@ -107,7 +107,7 @@ def check_window(window: Window, counts_per_g: float) -> None:
         Names the axis.
     """
     share, axis = max(
-        zip((abs(value) / counts_per_g for value in window.mean_counts.tolist()), "xyz", strict=True)
+        zip((abs(value) / counts_per_g for value in reading.mean_counts.tolist()), "xyz", strict=True)
     )
     if 0.99 * RANGE_G <= share <= 1.05 * RANGE_G:
         raise SaturatedAxis(
@@ -116,7 +116,7 @@ def check_window(window: Window, counts_per_g: float) -> None:
         )
 
 
-def check_axes(windows: Sequence[Window], counts_per_g: float) -> None:
+def check_axes(readings: Sequence[Reading], counts_per_g: float) -> None:
     """Refuse an axis that stays the same while the others answer.
 
     Raises
@@ -124,8 +124,8 @@ def check_axes(windows: Sequence[Window], counts_per_g: float) -> None:
     StuckAxis
         It reads the same, within noise, where the others show most of gravity and where they show little of it.
     """
-    counts = np.array([window.mean_counts for window in windows])
-    noise = np.diag(np.mean([window.covariance_counts2 for window in windows], axis=0))
+    counts = np.array([reading.mean_counts for reading in readings])
+    noise = np.diag(np.mean([reading.covariance_counts2 for reading in readings], axis=0))
     spread = np.ptp(counts, axis=0)
     stuck = [
         axis
@@ -140,43 +140,43 @@ def check_axes(windows: Sequence[Window], counts_per_g: float) -> None:
         )
 
 
-def check_claim(window: Window, face: str | None, counts_per_g: float) -> None:
-    """Refuse a rest in which another face is up than the one named.
+def check_claim(reading: Reading, face: str | None, counts_per_g: float) -> None:
+    """Refuse a pose in which another face is up than the one named.
 
     Raises
     ------
     WrongFace
         Names both.
     """
-    seen = recognise(window, counts_per_g)
+    seen = recognise(reading, counts_per_g)
     if seen == face:
         return
-    words = "upside down" if seen and face and seen[1] == face[1] else "another placement"
+    words = "upside down" if seen and face and seen[1] == face[1] else "another pose"
     raise WrongFace(
-        f"{words}: the sensor shows {seen or 'a leaned rest'} up, expected {face or 'a leaned rest'}",
+        f"{words}: the sensor shows {seen or 'a leaned pose'} up, expected {face or 'a leaned pose'}",
         (f"Lay the carrier with {face} up" if face else "Prop the carrier at 30 to 60°")
         + "; if it lies so, the sensor is fixed in it another way round",
     )
 
 
-def check_distinct(rests: Sequence[Rest]) -> None:
-    """Refuse a rest that was done before, or a sensor that was not moved since an earlier rest.
+def check_distinct(poses: Sequence[TakenPose]) -> None:
+    """Refuse a pose that was done before, or a sensor that was not moved since an earlier pose.
 
     Raises
     ------
-    RepeatedPlacement
-        Names the earlier rest.
+    RepeatedPose
+        Names the earlier pose.
     """
-    stretches: dict[float, Rest] = {}
+    stretches: dict[float, TakenPose] = {}
     laid: set[tuple[str, float | None]] = set()
-    for rest in rests:
-        earlier = stretches.setdefault(rest.window.start_s, rest)
-        if earlier is not rest:
-            raise RepeatedPlacement(
-                f"the sensor lies still since {earlier.name} was taken", f"Move it to {rest.name}"
+    for pose in poses:
+        earlier = stretches.setdefault(pose.reading.start_s, pose)
+        if earlier is not pose:
+            raise RepeatedPose(
+                f"the sensor lies still since {earlier.name} was taken", f"Move it to {pose.name}"
             )
-        if rest.face is None:
+        if pose.face is None:
             continue
-        if (rest.face, rest.yaw_deg) in laid:
-            raise RepeatedPlacement(f"{rest.name} was taken before", "Lay it another way, or start again")
-        laid.add((rest.face, rest.yaw_deg))
+        if (pose.face, pose.yaw_deg) in laid:
+            raise RepeatedPose(f"{pose.name} was taken before", "Lay it another way, or start again")
+        laid.add((pose.face, pose.yaw_deg))
