@@ -60,7 +60,7 @@ ROOMS = {
     "errors": set(),
     "units": set(),
     "rig": {"errors", "units", "storage", "advice"},
-    "device": {"errors", "units", "storage"},
+    "device": {"errors", "units"},
     "measure": {"errors", "units", "rig", "device"},
     "advice": {"errors", "units"},
     "checks": {"errors", "units", "rig", "device", "measure", "advice"},

@@ -8,12 +8,12 @@ from pathlib import Path
 from typing import Any
 
 from hingeline.device.link.decoder import Line
-from hingeline.device.link.login import keep_key, known_key
 from hingeline.report.paper import write_page, write_pdf
 from hingeline.report.visits import Unreadable, sessions
 from hingeline.rig import load_sheet
 from hingeline.rig.edit import edit_sheet
 from hingeline.rig.templates import new_sheet
+from hingeline.storage.keys import load_key, save_key
 from hingeline.storage.recording import FILE, Happening, Recorder, new_session, next_number, read
 from hingeline.storage.store import Store
 
@@ -62,7 +62,7 @@ def _later(kind: str, key: str) -> Save:
 def _key(root: Path) -> str:
     for path in (root / "settings" / f"key-{BOARD}").glob("*-0002-*"):
         assert path.stat().st_mode & 0o077 == 0, "a key is for its owner's eyes"
-    return known_key(BOARD).hex()
+    return load_key(Store(root), BOARD)
 
 
 def _sheet(root: Path) -> None:
@@ -121,7 +121,7 @@ def _recorded(root: Path) -> str:
 SAVES = {
     "calibration": _later("calibration", SENSOR),
     "datum": _later("datum", "bench"),
-    "key of a board": Save(_store, lambda root: keep_key(BOARD, bytes(16)), _key),
+    "key of a board": Save(_store, lambda root: save_key(Store(root), BOARD, bytes(16)), _key),
     "sheet": Save(
         _sheet,
         lambda root: edit_sheet(root / "lantern.rig.toml", ("surface", "flap", "chord"), "77 mm"),

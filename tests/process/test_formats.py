@@ -10,13 +10,13 @@ from tests.process.saves import SENSOR
 
 from hingeline import __version__
 from hingeline.cli import cli
-from hingeline.device.link.login import known_key
 from hingeline.measure.pipeline import datum_cautions
 from hingeline.report.results import results
 from hingeline.report.visits import find
 from hingeline.rig import load_sheet
 from hingeline.storage.calibrations import load_datum
 from hingeline.storage.hinges import kept
+from hingeline.storage.keys import load_key
 from hingeline.storage.sealed import seal, unseal
 from hingeline.storage.sides import remembered
 from hingeline.storage.store import Store
@@ -51,7 +51,7 @@ def test_what_was_kept_opens(version):
     ]
     datum = load_datum(store)
     assert set(remembered(store).values()) == set(datum.gravity) == {one.sensor_id for one in calibrations}
-    assert len(known_key("e66166d8e325")) == 16
+    assert len(load_key(Store(), "e66166d8e325")) == 32
     assert kept(store, "Moss Lantern, flap left", SENSOR, "2025-09-14T16:00:00+00:00").yaw_sd_deg == 0.1
     assert load_sheet(version / "lantern.rig.toml").aircraft == "Moss Lantern"
     assert load_scenario(version / "lantern.toml").boards

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
-from typing import Any
+from typing import TYPE_CHECKING
 
 import click
 
 from hingeline.cli.screen import Screen, command, port_option
+
+if TYPE_CHECKING:
+    from hingeline.device.link.board import BoardLink
 
 
 @click.command()
@@ -20,52 +22,35 @@ def boards(*, screen: Screen, ports: tuple[str, ...]) -> int:
     Example:
       hingeline boards --json
     """
-    from hingeline.device.link.fleet import Fleet
+    from hingeline.device.description import board_fields
+    from hingeline.storage.keys import open_fleet
     from hingeline.storage.store import Store
 
-    with Fleet(ports) as fleet:
+    store = Store()
+    with open_fleet(store, ports) as fleet:
         for port, error in fleet.passed_over.items():
             screen.say(f"No board at {port}: {error}")
-        found = [_board(link, Store()) for link in fleet.boards]
-    screen.data("\n".join(_text(board) for board in found), boards=found)
+        fields = [board_fields(link) for link in fleet.boards]
+        days = {name: store.last_day("calibration", name) for name in fleet.sensors}
+        texts = [_text(link, days) for link in fleet.boards]
+    for board in fields:
+        board["sensors"] = [
+            {**sensor, "calibrated": days[sensor["sensor_id"]]} for sensor in board["sensors"]
+        ]
+    screen.data("\n".join(texts), boards=fields)
     return 0
 
 
-def _board(link: Any, store: Any) -> dict[str, Any]:
-    return {
-        "port": link.port,
-        "board": link.board.board,
-        "name": link.about.name,
-        "watchdog": link.about.watchdog,
-        "uid": link.board.uid,
-        "firmware": link.board.firmware,
-        "protocol": link.board.protocol,
-        "sensors": [
-            {**asdict(info), "calibrated": _calibrated(store, info.sensor_id)} for info in link.sensors
-        ],
-    }
+def _text(link: BoardLink, days: dict[str, str | None]) -> str:
+    from hingeline.device.description import board_line, sensor_line
 
-
-def _calibrated(store: Any, sensor_id: str) -> str | None:
-    """Return the day of the calibration that the store keeps."""
-    history = store.history("calibration", sensor_id)
-    return history[-1].day if history else None
-
-
-def _text(board: dict[str, Any]) -> str:
-    from hingeline.device.install.report import called
-
-    lines = [
-        f"{called(board['board'], board['name'])} at {board['port']}  uid {board['uid']}  "
-        f"firmware {board['firmware']}, protocol {board['protocol']}"
-    ]
-    for sensor in board["sensors"]:
-        calibrated = f"calibrated {sensor['calibrated']}" if sensor["calibrated"] else "not calibrated"
-        lines.append(
-            f"  {sensor['sensor_id']}  {sensor['chip']}  {sensor['state']}, {calibrated}\n"
-            f"    bus {sensor['bus']} at 0x{sensor['address']:02X}, {sensor['counts_per_g']} counts/g, "
-            f"{sensor['rate_hz']} Hz, filter {sensor['filter_hz']} Hz"
-        )
-    if not any(sensor["state"] == "ok" for sensor in board["sensors"]):
+    lines = [board_line(link)]
+    for info in link.sensors:
+        day = days[info.sensor_id]
+        lines += [
+            f"  {info.sensor_id}  {sensor_line(info)}, {f'calibrated {day}' if day else 'not calibrated'}",
+            f"    {info.counts_per_g} counts/g, {info.rate_hz} Hz, filter {info.filter_hz} Hz",
+        ]
+    if not any(info.state == "ok" for info in link.sensors):
         lines.append("  no sensor answers as it should: `hingeline doctor`")
     return "\n".join(lines)

@@ -176,13 +176,14 @@ def choose(*, screen: Screen, sensor: str, place: Place, ports: tuple[str, ...])
 
     Its board and this computer, the host, keep the same from then on.
     """
-    from hingeline.device.link.fleet import Fleet
     from hingeline.storage.copies import choose as hold
+    from hingeline.storage.keys import open_fleet
     from hingeline.storage.sides import find, usable
     from hingeline.storage.store import Store
 
-    with Fleet(ports) as fleet:
-        one = hold(Store(), fleet, find(sensor, usable(fleet.sensors)), place)
+    store = Store()
+    with open_fleet(store, ports) as fleet:
+        one = hold(store, fleet, find(sensor, usable(fleet.sensors)), place)
     screen.data(
         f"Calibration of {one.sensor_id} of {one.date} holds, on this computer and on its board.",
         calibration=one.to_dict(),

@@ -35,16 +35,17 @@ def configure(*, screen: Screen, cables: tuple[str, ...], settings: tuple[str, .
     KEY= takes a key back to its default. The board keeps old or new whatever cuts it off, then restarts and tells what
     it finds. Updates keep it.
     """
+    from hingeline.device.description import board_fields, wired_text
     from hingeline.device.install import configuration
     from hingeline.device.install.installing import find_port, introduced
-    from hingeline.device.install.report import report, report_text
 
     changes = configuration.read(settings)
     for port in cables or (find_port(),):
         told = configuration.configure(port, changes)
         link = introduced(port)
         try:
-            text = f"{configuration.show(told.values)}\n{report_text(link, told.values['buses'])}"
-            screen.data(text, configuration=dict(told.values), **report(link))
+            text = f"{configuration.show(told.values)}\n{wired_text(link, told.values['buses'])}"
+            notices = list(dict.fromkeys(link.notices))
+            screen.data(text, configuration=dict(told.values), **board_fields(link), notices=notices)
         finally:
             link.close()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import asdict
+from functools import partial
 from itertools import groupby
 from typing import TYPE_CHECKING
 
@@ -30,8 +31,10 @@ def doctor(*, screen: Screen, ports: tuple[str, ...]) -> int:
     the first trouble: 3 no board, 4 port busy or forbidden, 5 firmware, 7 a sensor.
     """
     from hingeline.device.doctor.examination import examine
+    from hingeline.storage.keys import load_key
+    from hingeline.storage.store import Store
 
-    found = examine(ports, screen.say)
+    found = examine(ports, screen.say, partial(load_key, Store()))
     troubles = [one for one in found if one.exit_status]
     total = f"{counted(len(troubles), 'trouble')}, marked !" if troubles else "Nothing is wrong."
     screen.data(f"{_text(found)}\n{total}", findings=[asdict(one) for one in found], troubles=len(troubles))

@@ -40,8 +40,8 @@ def install(
     Only what differs is copied, every file is read back, configuration and calibrations on the board stay. If it is
     interrupted, repeat it. Then it tells what answers on each bus, and how to wire a sensor where nothing does.
     """
+    from hingeline.device.description import board_fields, wired_text
     from hingeline.device.install.installing import find_port, install, introduced
-    from hingeline.device.install.report import report, report_text
     from hingeline.device.install.wiring import pin_maps
     from hingeline.errors import UsageProblem
     from hingeline_protocol.messages import NAME_LIMIT
@@ -60,9 +60,10 @@ def install(
         link = introduced(port)
         try:
             screen.data(
-                f"{_done_text(done)}\n{report_text(link, done.configuration['buses'])}",
+                f"{_done_text(done)}\n{wired_text(link, done.configuration['buses'])}",
                 **asdict(done),
-                **report(link),
+                **board_fields(link),
+                notices=list(dict.fromkeys(link.notices)),
             )
         finally:
             link.close()

@@ -25,6 +25,7 @@ from hingeline.errors import StoreError, UsageProblem
 from hingeline.live.stage import Stage
 from hingeline.storage.copies import agree
 from hingeline.storage.journal import Journal
+from hingeline.storage.keys import open_fleet
 from hingeline.storage.recording import Happening, Recorder, new_session, next_number, read
 from hingeline.storage.session_store import LOADED, SHEET, RecordedStore, WitnessedStore
 from hingeline.storage.store import Store
@@ -66,7 +67,7 @@ def visit(
     if replay is not None:
         yield _recorded(screen, replay, aircraft, command, choices)
         return
-    with Fleet(ports) as fleet:
+    with open_fleet(Store(), ports) as fleet:
         if command not in UNCALIBRATED:
             agree(Store(), fleet, screen.say)
         folder = new_session(Store().root, aircraft)

@@ -35,11 +35,12 @@ def watch(*, screen: Screen, ports: tuple[str, ...], for_s: float | None) -> int
     Twice a second: up vector, tilt of the lid, temperature. By the sensor's calibration; where none is kept, by the
     chip's nominal sensitivity, which is said once. It shows whether a sensor lives and which is which.
     """
-    from hingeline.device.link.fleet import Fleet
     from hingeline.live.keys import Keyboard
+    from hingeline.storage.keys import open_fleet
+    from hingeline.storage.store import Store
 
     pressed: SimpleQueue[Key] = SimpleQueue()
-    with Fleet(ports) as fleet, Keyboard(pressed.put) if screen.asks else nullcontext():
+    with open_fleet(Store(), ports) as fleet, Keyboard(pressed.put) if screen.asks else nullcontext():
         calibrations = _calibrations(screen, fleet)
         fleet.start()
         screen.say(f"{'[q]' if screen.asks else 'Ctrl-C'} ends it.")

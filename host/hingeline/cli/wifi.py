@@ -46,15 +46,17 @@ def wifi(*, screen: Screen, ports: tuple[str, ...], network: str | None, off: bo
     """
     import secrets
 
-    from hingeline.device.link.fleet import Fleet
-    from hingeline.device.link.login import KEY_BYTES, KEY_VARIABLE, keep_key
+    from hingeline.device.link.login import KEY_BYTES, KEY_VARIABLE
     from hingeline.errors import UsageProblem
+    from hingeline.storage.keys import open_fleet, save_key
+    from hingeline.storage.store import Store
 
     if off == (network is not None):
         raise UsageProblem(
             "Expected either the name of a network or --off", "`hingeline wifi --help` has examples"
         )
-    with Fleet(ports) as fleet:
+    store = Store()
+    with open_fleet(store, ports) as fleet:
         if len(fleet.boards) != 1:
             raise UsageProblem(
                 f"{len(fleet.boards)} boards are plugged in, expected one", "Name its port with --port"
@@ -67,7 +69,7 @@ def wifi(*, screen: Screen, ports: tuple[str, ...], network: str | None, off: bo
         password = _password(screen)
         key = secrets.token_bytes(KEY_BYTES)
         link.serve_wifi(tcp_port, network.encode(), password.encode(), key)
-        kept = keep_key(link.board.uid, key)
+        kept = save_key(store, link.board.uid, key)
         port = f"socket://{_address(link, screen)}:{tcp_port}"
         screen.say(f"Its key is kept in {kept}; another computer needs it in {KEY_VARIABLE}.")
         screen.data(f"The board serves at {port}", port=port)

@@ -29,6 +29,7 @@ def wiggle(*, screen: Screen, ports: tuple[str, ...]) -> int:
     command takes the sides from then on, until you wiggle again or name others with --left and --right.
     """
     from hingeline.cli.opening import visit
+    from hingeline.device.description import sensor_place
     from hingeline.rig.kinds import BOTH
     from hingeline.storage.sides import remember
 
@@ -38,7 +39,7 @@ def wiggle(*, screen: Screen, ports: tuple[str, ...]) -> int:
         here.record("wiggle", sides=sides)
         infos = {side: here.sensors[sides[side]] for side in BOTH}
     text = "\n".join(
-        f"{side:<5}  sensor {info.sensor_id}, {info.chip} on bus {info.bus} at 0x{info.address:02X} of {info.port}"
+        f"{side:<5}  sensor {info.sensor_id}, {sensor_place(info)} of {info.port}"
         for side, info in infos.items()
     )
     screen.data(text, sides=sides)

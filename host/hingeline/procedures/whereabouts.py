@@ -7,8 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from hingeline.checks.asked import Measure, Place, asked, places
-from hingeline.device.install.report import called
-from hingeline.device.link.fleet import Fleet
+from hingeline.device.description import board_name
 from hingeline.device.link.ports import discover
 from hingeline.device.samples import SensorInfo
 from hingeline.errors import HingelineError, NotStored, SheetError, StoreError
@@ -20,6 +19,7 @@ from hingeline.rig.kinds import Side
 from hingeline.rig.sheet import Sheet
 from hingeline.storage.calibrations import load_datum
 from hingeline.storage.copies import KIND, agree
+from hingeline.storage.keys import open_fleet
 from hingeline.storage.sides import remembered
 from hingeline.storage.store import Store, same_visit
 
@@ -198,10 +198,10 @@ def _plugged(ports: Sequence[str], store: Store, say: Callable[[str], None]) -> 
     if not (ports or discover()):
         return Plugged()
     try:
-        with Fleet(ports) as fleet:
+        with open_fleet(store, ports) as fleet:
             agree(store, fleet, say)
             return Plugged(
-                tuple(f"{called(link.board.board, link.about.name)} at {link.port}" for link in fleet.boards),
+                tuple(f"{board_name(link)} at {link.port}" for link in fleet.boards),
                 tuple(fleet.sensors.values()),
             )
     except HingelineError as trouble:

@@ -139,9 +139,10 @@ class Store:
         entries = (Entry(int(match[1]), match[2], folder / match[0]) for match in found)
         return tuple(sorted(entries, key=lambda entry: entry.number))
 
-    def restore(self, kind: str, key: str, number: int) -> Entry:
-        """Make an earlier save current again by saving it anew: the history keeps what was."""
-        return self.save(kind, key, self.load(kind, key, number))
+    def last_day(self, kind: str, key: str) -> str | None:
+        """Return the date of the last save, None where there is none."""
+        entries = self.history(kind, key)
+        return entries[-1].day if entries else None
 
     def _folder(self, kind: str, key: str) -> Path:
         return self.root / safe_name(kind) / safe_name(key)

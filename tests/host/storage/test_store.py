@@ -36,7 +36,7 @@ def test_the_last_save_is_current_and_the_former_ones_stay(store):
 def test_going_back_makes_an_earlier_save_current_and_keeps_the_history(store):
     for bias in (1.0, 2.0):
         store.save("calibration", SENSOR, {"bias_counts": bias})
-    assert store.restore("calibration", SENSOR, 1).number == 3
+    assert store.save("calibration", SENSOR, store.load("calibration", SENSOR, 1)).number == 3
     assert store.load("calibration", SENSOR) == {"bias_counts": 1.0}
     assert len(store.history("calibration", SENSOR)) == 3
 

@@ -8,43 +8,35 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from hingeline import __version__
+from hingeline.device.description import NO_PIN_MAP, STATES, board_line, complaints, sensor_line
 from hingeline.device.doctor.finding import NOT_MEASURABLE, Finding
 from hingeline.device.doctor.listening import listen
 from hingeline.device.doctor.selftest import judge
 from hingeline.device.install.payload import firmware_version
-from hingeline.device.install.report import NO_PIN_MAP, called
 from hingeline.device.install.wiring import pin_maps
 from hingeline.device.link.board import BoardLink
 from hingeline.device.link.fleet import Fleet
+from hingeline.device.link.login import KeyOf, no_key
 from hingeline.device.link.permission import UDEV_FILE, UDEV_RULE, permission, udev
 from hingeline.device.link.ports import discover
 from hingeline.device.samples import SensorInfo
 from hingeline.errors import BoardRefused, HingelineError, NoBoard, WrongFirmware
 from hingeline_protocol import PROTOCOL
 
-STATES = {
-    "absent": ("does not answer", "Check its four wires and its solder joints; then try another module"),
-    "identity": ("answers as a chip that is not known", "It is a clone or another chip: try another module"),
-    "setup": (
-        "does not keep what is written to it",
-        "Shorten its leads and check its supply; then another module",
-    ),
-}
-"""What a state other than `ok` means and what to do."""
-MEND = "Mend what it says; what the board was told to be is shown and changed by `hingeline configure`"
+FIX = "Fix what it says; `hingeline configure` shows and changes the board's configuration"
 
 
-def examine(ports: Sequence[str], say: Callable[[str], None]) -> list[Finding]:
-    """Return what is found of these ports, or of every one that is found; `say` is told where the user must wait.
+def examine(ports: Sequence[str], say: Callable[[str], None], key_of: KeyOf = no_key) -> list[Finding]:
+    """Examine these ports, or every one that is found; `say` is called where the user must wait.
 
-    A port that nobody named and that has no board is no trouble where another has one.
+    A port that nobody named and that has no board is no trouble where another has one. `key_of` as in `Fleet`.
     """
     found = [_computer()]
     asked = tuple(ports) or tuple(candidate.port for candidate in discover())
     if not asked:
         cure = "Plug a board in, with a cable that carries data and not power alone"
         return [*found, Finding("ports", "no USB serial port was found", cure, NoBoard.exit_status)]
-    opened = {port: _port(port, say) for port in asked}
+    opened = {port: _port(port, say, key_of) for port in asked}
     somewhere = any(there for there, _ in opened.values())
     for there, findings in opened.values():
         passed_over = somewhere and not there and not ports
@@ -66,11 +58,11 @@ def _computer() -> Finding:
     )
 
 
-def _port(port: str, say: Callable[[str], None]) -> tuple[bool, list[Finding]]:
+def _port(port: str, say: Callable[[str], None], key_of: KeyOf) -> tuple[bool, list[Finding]]:
     """Return whether a board is at a port, and what is found there."""
     found = _usb(port) + _permission(port)
     try:
-        with Fleet([port]) as fleet:
+        with Fleet([port], key_of) as fleet:
             (link,) = fleet.boards
             found += _board(link)
             working = [info for info in link.sensors if info.state == "ok"]
@@ -108,8 +100,7 @@ def _permission(port: str) -> list[Finding]:
 
 def _board(link: BoardLink) -> list[Finding]:
     uid, board = link.board.uid, link.board
-    name = called(board.board, link.about.name)
-    found = [Finding(uid, f"{name} with firmware {board.firmware}, protocol {board.protocol}")]
+    found = [Finding(uid, board_line(link))]
     found += _watchdog(link)
     if board.firmware != firmware_version():
         found.append(
@@ -119,11 +110,10 @@ def _board(link: BoardLink) -> list[Finding]:
                 f"Run `hingeline install --port {link.port}`: configuration and calibrations stay",
             )
         )
-    cure = MEND if board.board in pin_maps() else NO_PIN_MAP
+    cure = FIX if board.board in pin_maps() else NO_PIN_MAP
     found += [
         Finding(uid, f"it complains: {notice}", cure, WrongFirmware.exit_status)
-        for notice in dict.fromkeys(link.notices)
-        if not any(notice.startswith(_place(info)) for info in link.sensors)
+        for notice in complaints(link)
     ]
     if not link.sensors:
         cure = "Check the wires of each module: `hingeline install` shows the wiring table of this board"
@@ -148,19 +138,11 @@ def _watchdog(link: BoardLink) -> list[Finding]:
     return found
 
 
-def _place(info: SensorInfo) -> str:
-    """Return how the board begins a complaint about a sensor."""
-    return f"bus {info.bus} address 0x{info.address:02X}"
-
-
 def _sensor(link: BoardLink, info: SensorInfo) -> Finding:
-    where = f"{info.chip} on bus {info.bus} at 0x{info.address:02X}"
     if info.state == "ok":
-        return Finding(info.sensor_id, f"{where} answers")
-    seen, cure = STATES[info.state]
-    details = [notice for notice in link.notices if notice.startswith(_place(info))]
-    said = f" ({details[-1]})" if details else ""
-    return Finding(info.sensor_id, f"{where} {seen}{said}", cure, NOT_MEASURABLE)
+        return Finding(info.sensor_id, sensor_line(info))
+    detail = "".join(f" ({notice})" for notice in complaints(link, info)[-1:])
+    return Finding(info.sensor_id, sensor_line(info) + detail, STATES[info.state].cure, NOT_MEASURABLE)
 
 
 def _self_test(link: BoardLink, info: SensorInfo) -> Finding:

@@ -9,7 +9,7 @@ from typing import Any
 
 from hingeline.device.link import complaints
 from hingeline.device.link.conversation import Conversation, Deliver, Tap
-from hingeline.device.link.login import log_in
+from hingeline.device.link.login import KeyOf, log_in, no_key
 from hingeline.device.samples import Counts, SensorInfo
 from hingeline.errors import BoardRefused, DamagedFile, HingelineError, UsageProblem
 from hingeline_protocol import PROTOCOL
@@ -57,6 +57,8 @@ class BoardLink:
         is lost.
     turn
         See `Conversation`.
+    key_of
+        See `log_in`.
 
     Attributes
     ----------
@@ -75,8 +77,11 @@ class BoardLink:
         What answers is no board, or speaks no protocol of this host.
     """
 
-    def __init__(self, port: str, deliver: Deliver, turn: threading.Lock | None = None) -> None:
+    def __init__(
+        self, port: str, deliver: Deliver, turn: threading.Lock | None = None, key_of: KeyOf = no_key
+    ) -> None:
         self.port = port
+        self._key_of = key_of
         self._turn = turn or threading.Lock()
         self._talk = Conversation(port, deliver, self._turn)
         try:
@@ -234,7 +239,7 @@ class BoardLink:
         except BoardRefused as refusal:
             if refusal.code != "login":
                 raise
-        log_in(self.port, self._talk)
+        log_in(self.port, self._talk, self._key_of)
         return self._introduced()
 
     def _introduced(self) -> Any:

@@ -9,6 +9,7 @@ from queue import Empty, SimpleQueue
 
 from hingeline.device.link.board import BoardLink
 from hingeline.device.link.conversation import Tap
+from hingeline.device.link.login import KeyOf, no_key
 from hingeline.device.link.merge import Arrived, Mark, Ordered
 from hingeline.device.link.ports import discover
 from hingeline.device.samples import BoardGone, Counts, Event, SensorInfo
@@ -32,6 +33,8 @@ class Fleet:
     ports
         Each must have a board. With none named, all USB serial ports are asked, and those without a board
         passed over.
+    key_of
+        Finds the keys of boards on the network, see `log_in`.
 
     Attributes
     ----------
@@ -50,13 +53,13 @@ class Fleet:
         What keeps a named port from being used (see `BoardLink`).
     """
 
-    def __init__(self, ports: Sequence[str] = ()) -> None:
+    def __init__(self, ports: Sequence[str] = (), key_of: KeyOf = no_key) -> None:
         self._arrived: SimpleQueue[Arrived | Mark | Note | HingelineError | None] = SimpleQueue()
         self._turn = threading.Lock()
         self._heard = True
         self._events = Ordered(self._arrivals())
         asked = tuple(dict.fromkeys(ports)) or tuple(candidate.port for candidate in discover())
-        opened = self._open(asked)
+        opened = self._open(asked, key_of)
         self.boards = tuple(link for link in opened if isinstance(link, BoardLink))
         self.passed_over = {
             port: error
@@ -207,12 +210,12 @@ class Fleet:
                     )
                 ports[info.sensor_id] = link.port
 
-    def _open(self, ports: Sequence[str]) -> list[BoardLink | HingelineError]:
+    def _open(self, ports: Sequence[str], key_of: KeyOf) -> list[BoardLink | HingelineError]:
         """Open all ports at once: a silent one takes its time."""
 
         def attempt(port: str) -> BoardLink | HingelineError:
             try:
-                return BoardLink(port, self._deliver, self._turn)
+                return BoardLink(port, self._deliver, self._turn, key_of)
             except HingelineError as error:
                 return error
 

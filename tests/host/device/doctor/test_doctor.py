@@ -83,7 +83,7 @@ def test_nothing_is_wrong(bench):
     # The bench's LIS3DH answers its self-test with 0.4 g.
     assert figure(found, RIGHT, "self_test_mg") == pytest.approx([400] * 3, abs=5)
     assert f"with firmware {firmware_version()}" in found[0]["text"]
-    assert any(one["text"].startswith('pico "alpha" with firmware ') for one in found)
+    assert any(one["text"].startswith('pico "alpha" at ') for one in found)
     assert not any("watchdog" in one["text"] for one in found)
 
 

@@ -90,7 +90,7 @@ def test_a_new_board_gets_every_file_starts_and_tells_how_to_wire_what_is_missin
     files = unix_board.tree
     assert files.pop("hingeline-config.0").endswith(b'\n{"board": "pico"}')
     assert hashes(files) == hashes(wanted())
-    assert f"firmware {firmware_version()}, uid ffffffffffffffff" in done.stdout
+    assert f"uid ffffffffffffffff, firmware {firmware_version()}" in done.stdout
     assert done.stdout.count("nothing answers") == 2
     assert wiring_table(pin_maps()["pico"]) in done.stdout
     assert unix_board.starts == 2

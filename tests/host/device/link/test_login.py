@@ -2,6 +2,7 @@
 
 import json
 import socket
+from functools import partial
 
 import pytest
 from click.testing import CliRunner
@@ -9,10 +10,10 @@ from tests.boards import board, sensor
 
 from hingeline.cli import cli
 from hingeline.device.link.board import BoardLink
-from hingeline.device.link.fleet import Fleet
-from hingeline.device.link.login import KEY_VARIABLE, keep_key
+from hingeline.device.link.login import KEY_VARIABLE
 from hingeline.device.samples import Sample
 from hingeline.errors import PortBusy, WrongKey
+from hingeline.storage.keys import load_key, open_fleet, save_key
 from hingeline.storage.store import Store
 
 pytestmark = pytest.mark.long
@@ -53,7 +54,7 @@ def served(home, cable, tcp_port):
 
 
 def open_link(port):
-    return BoardLink(port, lambda arrived: None)
+    return BoardLink(port, lambda arrived: None, key_of=partial(load_key, Store()))
 
 
 def run(*arguments):
@@ -61,8 +62,8 @@ def run(*arguments):
 
 
 def test_a_kept_key_opens_the_stream(served):
-    keep_key(UID, KEY)
-    with Fleet([served]) as fleet:
+    save_key(Store(), UID, KEY)
+    with open_fleet(Store(), [served]) as fleet:
         fleet.start()
         events = iter(fleet)
         samples = [next(events) for _ in range(50)]
@@ -73,7 +74,7 @@ def test_a_kept_key_opens_the_stream(served):
 def test_it_is_the_same_on_cpython(bench_of, home, tcp_port):
     cable = open_link(bench_of(BOARD, "--tcp").ports["alpha"])
     cable.serve_wifi(tcp_port, b"hangar", b"", KEY)
-    keep_key(UID, KEY)
+    save_key(Store(), UID, KEY)
     link = open_link(f"socket://127.0.0.1:{tcp_port}")
     assert link.board.uid == UID
     link.close()
@@ -81,7 +82,7 @@ def test_it_is_the_same_on_cpython(bench_of, home, tcp_port):
 
 
 def test_a_named_key_goes_before_the_kept_one(served, monkeypatch):
-    keep_key(UID, KEY[::-1])
+    save_key(Store(), UID, KEY[::-1])
     monkeypatch.setenv(KEY_VARIABLE, KEY.hex())
     open_link(served).close()
 
@@ -110,7 +111,7 @@ def test_a_named_key_that_is_none(served, monkeypatch, named):
 
 
 def test_a_second_host_learns_that_there_is_one(served):
-    keep_key(UID, KEY)
+    save_key(Store(), UID, KEY)
     link = open_link(served)
     try:
         with pytest.raises(PortBusy, match="held by another host"):
@@ -121,7 +122,7 @@ def test_a_second_host_learns_that_there_is_one(served):
 
 
 def test_the_cable_waits_while_the_network_measures(served, cable):
-    keep_key(UID, KEY)
+    save_key(Store(), UID, KEY)
     link = open_link(served)
     try:
         link.start(50, 4)

@@ -1,11 +1,11 @@
-"""What an installation tells of the buses, from real firmware before a virtual bench."""
+"""What is told of a board and its buses, from real firmware before a virtual bench."""
 
 import pytest
 from tests import boards
 from tests.boards import board, sensor
 
+from hingeline.device.description import board_fields, wired_text
 from hingeline.device.install.installing import introduced
-from hingeline.device.install.report import report, report_text
 
 SCENARIO = board("alpha", sensor("left") + sensor("clone", "lis3dh"), uid="a1")
 
@@ -20,14 +20,18 @@ def bench(tmp_path):
 def test_each_bus_is_told_with_its_pins_and_what_answers(bench):
     bench.do("fault", sensor="clone", kind="identity")
     link = introduced(bench.ports["alpha"])
-    lines = report_text(link, None).splitlines()
+    lines = wired_text(link, None).splitlines()
     assert lines[0].startswith('pico "alpha" at ')
-    assert lines[0].endswith("uid a1")
+    assert ", uid a1, firmware " in lines[0]
     assert lines[1].startswith("  bus 0 address 0x18: register 0x0F: wanted 0x33, got ")
     assert lines[2:] == [
-        "  bus 0, SDA GP4 (pin 6), SCL GP5 (pin 7): lis3dh at 0x18 (identity), mpu6050 at 0x68 (ok)",
-        "  bus 1, SDA GP6 (pin 9), SCL GP7 (pin 10): nothing answers",
+        "  bus 0, SDA GP4 (pin 6), SCL GP5 (pin 7):",
+        "    lis3dh on bus 0 at 0x18 answers as a chip that is not known",
+        "    mpu6050 on bus 0 at 0x68 answers",
+        "  bus 1, SDA GP6 (pin 9), SCL GP7 (pin 10):",
+        "    nothing answers",
     ]
-    assert [sensor["state"] for sensor in report(link)["sensors"]] == ["identity", "ok"]
-    assert (report(link)["name"], report(link)["watchdog"]) == ("alpha", "off")
+    fields = board_fields(link)
+    assert [sensor["state"] for sensor in fields["sensors"]] == ["identity", "ok"]
+    assert (fields["name"], fields["watchdog"]) == ("alpha", "off")
     link.close()
