@@ -112,7 +112,7 @@ class Person:
         return rf"{surface}: tape the sensors on.*wiggle the LEFT", move
 
     def calibrate(self, *options: str) -> Outcome:
-        """Take twelve rests of all sensors and calibrate them."""
+        """Take twelve poses of all sensors and calibrate them."""
         layings = [self.on_face(face, yaw) for yaw in (0, 180) for face in FACES]
         return self.lay(*layings, options=("--leaned", "0", *options))
 

@@ -95,7 +95,7 @@ def cli(context: click.Context) -> object:
       hingeline demo                      see the whole job done, no hardware
       hingeline install                   the firmware onto the board, once
       hingeline boards                    are the sensors there?
-      hingeline calibrate                 eighteen rests on a flat table, once
+      hingeline calibrate                 eighteen poses on a flat table, once
       hingeline wiggle                    which sensor is left, which right
       hingeline datum                     all sensors on one flat, each visit
       hingeline rig new lantern.rig.toml  then fill in the manual's figures

@@ -1,4 +1,4 @@
-"""`hingeline calibrate`: faces and leaned rests on a flat table."""
+"""`hingeline calibrate`: faces and leaned poses on a flat table."""
 
 from __future__ import annotations
 
@@ -65,7 +65,7 @@ TABLE_MM, CARRIER_MM = 300.0, 100.0
     default=0.25,
     show_default=True,
     metavar="DEG",
-    help="Tilt of the table, standard deviation each way; only six rests without leaned ones depend on it.",
+    help="Tilt of the table, standard deviation each way; only six poses without leaned ones depend on it.",
 )
 @click.option("--accept", is_flag=True, help="Keep a poor calibration, marked as poor.")
 @command
@@ -85,12 +85,12 @@ def calibrate(
 
     \b
     Examples:
-      hingeline calibrate                       18 rests: the best
-      hingeline calibrate --leaned 0            12 rests, for machined carriers
-      hingeline calibrate --turns 1 --leaned 0  6 rests: quick, less certain
+      hingeline calibrate                       18 poses: the best
+      hingeline calibrate --leaned 0            12 poses, for machined carriers
+      hingeline calibrate --turns 1 --leaned 0  6 poses: quick, less certain
 
     Lay each carrier on each of its six faces, once more on each turned end for end, and prop it six ways between
-    two faces; in any order. Stillness takes each rest: no key is needed. Warm the sensors up for 15 minutes first.
+    two faces; in any order. Stillness takes each pose: no key is needed. Warm the sensors up for 15 minutes first.
     Kept on this computer and on the board. Exit status 7 when a sensor can't be calibrated well; then it keeps the
     calibration it had.
     """
@@ -125,7 +125,7 @@ def _take_rests(here: Visit, taking: Taking, sensor_ids: list[str]) -> None:
     screen = here.screen
     wanted = taking.outlook(sensor_ids[0]).wanted
     screen.say(
-        f"{wanted} rests for each of {counted(len(sensor_ids), 'sensor')}. Lay every carrier on a face and let go."
+        f"{wanted} poses for each of {counted(len(sensor_ids), 'sensor')}. Lay every carrier on a face and let go."
     )
     here.describe = lambda samples, moving: (
         f"{counted(len(moving), 'sensor')} moving" if moving else "still: lift the next one"

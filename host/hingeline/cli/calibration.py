@@ -225,7 +225,7 @@ def _row(one: Calibration, number: int) -> str:
     warmth = "" if one.temperature_c is None else f"  {one.temperature_c:.1f} °C"
     poor = f"  POOR: {'; '.join(one.poor)}" if one.poor else ""
     return (
-        f"{one.sensor_id}  number {number}  {one.date[:10]}  {len(one.poses)} rests{warmth}  "
+        f"{one.sensor_id}  number {number}  {one.date[:10]}  {len(one.poses)} poses{warmth}  "
         f"residual {one.residual_mg:.2f} mg{poor}"
     )
 
@@ -240,11 +240,11 @@ def calibration_text(one: Calibration) -> str:
             f"bias {offset:+8.1f} counts ({1000 * offset / nominal:+.1f} mg)"
         )
     temperature = "" if one.temperature_c is None else f" at {one.temperature_c:.1f} °C"
-    rows.append(f"  residual {one.residual_mg:.2f} mg over {len(one.poses)} rests{temperature}")
+    rows.append(f"  residual {one.residual_mg:.2f} mg over {len(one.poses)} poses{temperature}")
     rows += [f"  {text}" for text in _findings(one)]
     if one.priors_decide:
         rows.append(
-            f"  not seen by these rests, bounded by --squareness and a nearly level table alone: "
+            f"  not seen by these poses, bounded by --squareness and a nearly level table alone: "
             f"{', '.join(one.priors_decide)}"
         )
     rows += [f"  POOR: {reason}" for reason in one.poor]

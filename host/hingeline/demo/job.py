@@ -87,7 +87,7 @@ class Job:
         taking = Taking(list(self._fleet.sensors.values()), priors=priors)
         first = next(iter(self._fleet.sensors))
         self._say(
-            f"Calibration: {taking.outlook(first).wanted} rests of both sensors, each face once and once turned end "
+            f"Calibration: {taking.outlook(first).wanted} poses of both sensors, each face once and once turned end "
             "for end, then propped six ways."
         )
         running = taking.run(self._capture(taking.saw), self._lay_next)

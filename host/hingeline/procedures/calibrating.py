@@ -1,4 +1,4 @@
-"""Taking the rests of a calibration: any order, any number of sensors side by side on one table."""
+"""Taking the poses of a calibration: any order, any number of sensors side by side on one table."""
 
 from __future__ import annotations
 
@@ -24,20 +24,20 @@ from hingeline_calibration.still import Reading
 TURN_S = 0.25
 """A movement that is over sooner is a bump of the table, not a turn by hand; common practice, no source."""
 AGAIN = 3
-"""So often rests of one sensor that disagree are asked for again; then the sensor is at fault."""
+"""So often poses of one sensor that disagree are asked for again; then the sensor is at fault."""
 FACES_AT = {"1": PROCEDURES["6"], "2": PROCEDURES["12"], "4": PROCEDURES["24"]}
-"""By the number of turns, the rests on faces."""
+"""By the number of turns, the poses on faces."""
 LEANED_OF = {"0": (), "3": LEANED[::2], "6": LEANED}
-"""By their number, the leaned rests; three tell the shear of each pair of axes once."""
+"""By their number, the leaned poses; three tell the shear of each pair of axes once."""
 BEST = (*FACES_AT["2"], *LEANED_OF["6"])
-"""The rests that are recommended."""
+"""The poses that are recommended."""
 PATIENCE_S = 900.0
 """Finding something to lean a carrier on takes its time."""
 
 
 @dataclass(frozen=True)
 class Taken:
-    """What became of one sensor's rest: taken, or refused with the reason."""
+    """What became of one sensor's pose: taken, or refused with the reason."""
 
     sensor_id: str
     name: str
@@ -51,11 +51,11 @@ class Outlook:
     Attributes
     ----------
     taken, wanted
-        Numbers of rests.
+        Numbers of poses.
     missing
         Poses still wanted.
     known_deg
-        Standard uncertainty that the rests so far would leave a deflection by 45°; None as long as it can't be told.
+        Standard uncertainty that the poses so far would leave a deflection by 45°; None as long as it can't be told.
     best, then_deg
         The missing pose that would better this most, and to what.
     """
@@ -76,7 +76,7 @@ class Outlook:
 
 @dataclass
 class _Progress:
-    """One sensor: its rests so far, how long it moved at most since the last, and what came of it."""
+    """One sensor: its poses so far, how long it moved at most since the last, and what came of it."""
 
     info: SensorInfo
     checklist: Checklist
@@ -89,7 +89,7 @@ class _Progress:
 
 
 class Taking:
-    """Takes rests as the sensors come to lie, tells what is missing, and calibrates each sensor once it is complete.
+    """Takes poses as the sensors come to lie, tells what is missing, and calibrates each sensor once it is complete.
 
     Parameters
     ----------
@@ -120,7 +120,7 @@ class Taking:
         return {name: one.result for name, one in self._sensors.items() if one.result is not None}
 
     def outlook(self, sensor_id: str) -> Outlook:
-        """Return how far a sensor is, once it has a rest."""
+        """Return how far a sensor is, once it has a pose."""
         checklist = self._sensors[sensor_id].checklist
         known = _finite(checklist.expected_deg()) if checklist.taken else None
         worth = checklist.worth() if checklist.taken else ()
@@ -130,7 +130,7 @@ class Taking:
         )
 
     def run(self, capture: Capture, ask: Callable[[Taking], None]) -> Iterator[Taken]:
-        """Yield what becomes of each rest until every sensor has its result; `ask` is called before each.
+        """Yield what becomes of each pose until every sensor has its result; `ask` is called before each.
 
         Raises
         ------
@@ -146,7 +146,7 @@ class Taking:
                     capture.leave_out(name)
 
     def saw(self, seen: Seen) -> None:
-        """Watch how long each carrier moves between its rests."""
+        """Watch how long each carrier moves between its poses."""
         event = seen.event
         if not isinstance(event, Sample) or event.sensor_id not in self._sensors:
             return
@@ -159,7 +159,7 @@ class Taking:
         progress.moving = moving
 
     def take(self, rests: Readings) -> Iterator[Taken]:
-        """Take the rests of all sensors that have been laid anew."""
+        """Take the poses of all sensors that have been laid anew."""
         for name, progress in self._sensors.items():
             if progress.result is None and (
                 progress.last is None or rests[name].start_s != progress.last.start_s
@@ -181,48 +181,48 @@ class Taking:
             progress.checklist = progress.checklist.take(reading)
         except UnusableReading as problem:
             progress.result = problem
-            return Taken(sensor_id, "rest", f"{problem} The sensor is left out")
+            return Taken(sensor_id, "pose", f"{problem} The sensor is left out")
         except CalibrationError as problem:
-            return Taken(sensor_id, "rest", str(problem))
+            return Taken(sensor_id, "pose", str(problem))
         return Taken(sensor_id, progress.checklist.taken[-1].name)
 
     def _face(self, progress: _Progress, reading: Reading) -> str | None:
         return recognise(reading, progress.info.counts_per_g)
 
     def _calibrate(self, progress: _Progress) -> Iterator[Taken]:
-        """Calibrate a complete sensor; rests that disagree are taken out, to be asked for again."""
-        rests, again = progress.checklist.taken, progress.disagreed < AGAIN
+        """Calibrate a complete sensor; poses that disagree are taken out, to be asked for again."""
+        poses, again = progress.checklist.taken, progress.disagreed < AGAIN
         try:
-            found = self._fitted(progress.info, rests)
+            found = self._fitted(progress.info, poses)
         except MovedPose as problem:
             doubted, progress.result = {problem.index: str(problem)}, None if again else problem
         except CalibrationError as problem:
             doubted, progress.result = {}, problem
         else:
             unlike = unlike_faces(found) if again else {}
-            doubted = {index: unlike[rest.face] for index, rest in enumerate(rests) if rest.face in unlike}
+            doubted = {index: unlike[pose.face] for index, pose in enumerate(poses) if pose.face in unlike}
             progress.result = None if doubted else found
         progress.disagreed += 1
         progress.checklist = _without(progress.checklist, doubted)
         for index, reason in doubted.items():
-            yield Taken(progress.info.sensor_id, rests[index].name, reason)
+            yield Taken(progress.info.sensor_id, poses[index].name, reason)
 
-    def _fitted(self, info: SensorInfo, rests: Sequence[TakenPose]) -> Calibration:
-        """Return the calibration of all rests, marked as poor where it fails a check."""
-        calibration = self._fit(info, rests)
-        return calibration.marked_poor((*judge(calibration).reasons, *self._foreseen(info, rests)))
+    def _fitted(self, info: SensorInfo, poses: Sequence[TakenPose]) -> Calibration:
+        """Return the calibration of all poses, marked as poor where it fails a check."""
+        calibration = self._fit(info, poses)
+        return calibration.marked_poor((*judge(calibration).reasons, *self._foreseen(info, poses)))
 
-    def _foreseen(self, info: SensorInfo, rests: Sequence[TakenPose]) -> Iterator[str]:
-        """Yield what speaks against it in fresh orientations: each leaned rest, against a fit to the others."""
-        for index, rest in enumerate(rests):
-            if rest.face is None:
-                others = self._fit(info, [*rests[:index], *rests[index + 1 :]])
-                for reason in check_fresh(others, [rest.reading]).reasons:
-                    yield f"rest {index + 1} (leaned) against a fit to the others: {reason.partition(': ')[2]}"
+    def _foreseen(self, info: SensorInfo, poses: Sequence[TakenPose]) -> Iterator[str]:
+        """Yield what speaks against it in fresh orientations: each leaned pose, against a fit to the others."""
+        for index, pose in enumerate(poses):
+            if pose.face is None:
+                others = self._fit(info, [*poses[:index], *poses[index + 1 :]])
+                for reason in check_fresh(others, [pose.reading]).reasons:
+                    yield f"pose {index + 1} (leaned) against a fit to the others: {reason.partition(': ')[2]}"
 
-    def _fit(self, info: SensorInfo, rests: Sequence[TakenPose]) -> Calibration:
+    def _fit(self, info: SensorInfo, poses: Sequence[TakenPose]) -> Calibration:
         return calibrate(
-            rests,
+            poses,
             sensor_id=info.sensor_id,
             chip=info.chip,
             counts_per_g=info.counts_per_g,

@@ -176,7 +176,7 @@ def _details(results: Results) -> list[tuple[str, str]]:
         said.append(
             (
                 f"Sensor {name}",
-                f"{one.chip}, calibrated {one.date[:10]}{at} from {len(one.placements)} rests by hingeline "
+                f"{one.chip}, calibrated {one.date[:10]}{at} from {len(one.placements)} poses by hingeline "
                 f"{one.tool_version}, residual {one.residual_mg:.2f} mg (noise {one.noise_mg:.2f} mg){now}{poor}",
             )
         )

@@ -49,7 +49,7 @@ def test_eighteen_rests_find_the_chip_and_the_carrier(at):
     assert found.bias_counts == pytest.approx(
         np.array([40, -30, 60]) * 16.384, abs=5 * float(deviations.max())
     )
-    # the carrier, which is out of square beyond the prior of a good print, is seen by the leaned rests
+    # the carrier, which is out of square beyond the prior of a good print, is seen by the leaned poses
     for face, truth in {"+x": (0.3, -0.2), "-y": (-0.3, 0.2), "+z": (0.2, 0.3)}.items():
         deviation = max(found.squareness_deg[face][2:])
         assert found.squareness_deg[face][:2] == pytest.approx(truth, abs=5 * deviation)
@@ -92,7 +92,7 @@ def test_the_same_face_thrice_is_not_taken(at):
         asked=(
             ("Lay every carrier", person.on_face("+z")),
             (", 1 of 6", person.on_face("+z", 180)),
-            (r"\+z up: all rests of this kind are done", person.on_face("+x")),
+            (r"\+z up: all poses of this kind are done", person.on_face("+x")),
             *(
                 (f", {number} of 6", person.on_face(face))
                 for number, face in enumerate(("-x", "+y", "-y", "-z"), 2)

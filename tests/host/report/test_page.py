@@ -117,7 +117,7 @@ def test_what_is_to_be_typed_is_set_so_wherever_it_stands(made):
 def test_the_page_tells_how_it_was_measured(page):
     for words in (
         "ruler, tip to tip",
-        "mpu6050, calibrated 2026-05-17 at 22.0 °C from 12 rests",
+        "mpu6050, calibrated 2026-05-17 at 22.0 °C from 12 poses",
         "22.0 to 22.0 °C at this visit",
         "Datum 2026-05-17 07:54 UTC",
         "hingeline 0.1.0",
