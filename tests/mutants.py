@@ -190,7 +190,7 @@ MUTANTS = (
     ),
     Mutant(
         "inches",
-        f"{HOST}rig/quantities.py",
+        f"{HOST}units.py",
         "MM_PER_INCH = 25.4",
         "MM_PER_INCH = 2.54",
         "host/rig/test_quantities.py",

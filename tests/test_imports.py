@@ -59,7 +59,7 @@ ON_THE_BOARD = ROOT / "host/hingeline_virtual/board"
 ROOMS = {
     "errors": set(),
     "units": set(),
-    "rig": {"errors", "units", "storage", "advice"},
+    "rig": {"errors", "units", "storage"},
     "device": {"errors", "units"},
     "measure": {"errors", "units", "rig", "device"},
     "advice": {"errors", "units"},

@@ -8,9 +8,9 @@ from importlib.resources import files
 from pathlib import Path
 
 from hingeline.errors import ScenarioError
-from hingeline.rig.toml_findings import Finding, nearest, one_of
 from hingeline.rig.toml_lines import Key
-from hingeline.rig.toml_models import TomlModel, load
+from hingeline.rig.toml_models import TomlModel, parse, read_text
+from hingeline.rig.toml_problems import Problem, nearest, one_of
 from hingeline_virtual.commands import ALL, Command
 from hingeline_virtual.truths import Scenario
 
@@ -23,10 +23,10 @@ def load_scenario(path: Path) -> Scenario:
     ScenarioError
         The file can't be read or is wrong; file, line, key, found and expected are named.
     """
-    return load(path, Scenario, ScenarioError, contradictions)
+    return parse(read_text(path, ScenarioError), str(path), Scenario, ScenarioError, contradictions)
 
 
-def contradictions(scenario: Scenario) -> Iterator[Finding]:
+def contradictions(scenario: Scenario) -> Iterator[Problem]:
     """Yield names and addresses used twice, pin maps and buses no board has, steps that name what isn't there."""
     boards = [(("boards", i), board) for i, board in enumerate(scenario.boards)]
     sensors = [((*key, "sensors", j), one) for key, board in boards for j, one in enumerate(board.sensors)]
@@ -39,24 +39,24 @@ def contradictions(scenario: Scenario) -> Iterator[Finding]:
         yield from _unknown_names(("steps", i), step, scenario)
 
 
-def _twice(attribute: str, tables: Sequence[tuple[Key, TomlModel]]) -> Iterator[Finding]:
+def _twice(attribute: str, tables: Sequence[tuple[Key, TomlModel]]) -> Iterator[Problem]:
     seen = {ALL}
     for key, table in tables:
         value = getattr(table, attribute)
         if value in seen:
             expected = f"a {attribute} that nothing else has"
-            yield Finding((*key, attribute), f"found {value!r}", expected, "Give it another")
+            yield Problem((*key, attribute), f"found {value!r}", expected, "Give it another")
         seen.add(value)
 
 
-def _wiring(scenario: Scenario) -> Iterator[Finding]:
+def _wiring(scenario: Scenario) -> Iterator[Problem]:
     pin_maps = _pin_maps()
     for i, board in enumerate(scenario.boards):
         key: Key = ("boards", i)
         buses = pin_maps.get(board.pins)
         if buses is None:
             cure = nearest(board.pins, pin_maps) or 'Write pins = "pico"'
-            yield Finding(
+            yield Problem(
                 (*key, "pins"), f"no such pin map as {board.pins!r}", one_of(sorted(pin_maps)), cure
             )
             continue
@@ -66,10 +66,10 @@ def _wiring(scenario: Scenario) -> Iterator[Finding]:
             if sensor.bus not in buses:
                 expected = f"a bus of the pin map {board.pins}"
                 cure = f"Write bus = {min(buses)}"
-                yield Finding((*key, "sensors", j, "bus"), f"found {sensor.bus}", expected, cure)
+                yield Problem((*key, "sensors", j, "bus"), f"found {sensor.bus}", expected, cure)
             if place in places:
                 seen = f"address 0x{sensor.address:02x} of bus {sensor.bus} is another sensor's"
-                yield Finding((*key, "sensors", j), seen, "an address of its own", "Change bus or address")
+                yield Problem((*key, "sensors", j), seen, "an address of its own", "Change bus or address")
             places.add(place)
 
 
@@ -81,7 +81,7 @@ def _pin_maps() -> dict[str, set[int]]:
     return {one["name"]: {bus["id"] for bus in one["buses"]} for one in maps}
 
 
-def _unknown_names(key: Key, step: Command, scenario: Scenario) -> Iterator[Finding]:
+def _unknown_names(key: Key, step: Command, scenario: Scenario) -> Iterator[Problem]:
     positions = {"neutral", *(position for surface in scenario.surfaces for position in surface.positions)}
     known: dict[str, Collection[str]] = {
         "sensor": [sensor.name for board in scenario.boards for sensor in board.sensors],
@@ -94,4 +94,4 @@ def _unknown_names(key: Key, step: Command, scenario: Scenario) -> Iterator[Find
         for name in [told] if isinstance(told, str) else told:
             if name not in there and name != ALL:
                 cure = nearest(name, there) or "Name one there is"
-                yield Finding((*key, kind), f"no such {kind} as {name!r}", one_of(there), cure)
+                yield Problem((*key, kind), f"no such {kind} as {name!r}", one_of(there), cure)

@@ -13,9 +13,6 @@ from hingeline.advice.verdict import edge
 from hingeline.errors import UsageProblem
 from hingeline.units import amount
 
-THREAD_PITCH_MM = {"M2": 0.4, "M2.5": 0.45, "M3": 0.5, "2-56": 25.4 / 56, "4-40": 25.4 / 40}
-"""Metric: coarse pitches of ISO 261. Imperial: threads per inch, the second figure of the name."""
-
 
 @dataclass(frozen=True)
 class ClevisAdvice:
@@ -65,35 +62,30 @@ class Clevis:
 
     Attributes
     ----------
-    thread
-        A key of `THREAD_PITCH_MM`.
+    pitch_mm
+        How far one turn moves it along its thread.
     horn_mm
-        From the hinge line to the hole in the horn.
+        Hinge axis to horn hole.
     linkage
         The four-bar chain as drawn, where it is known. Half turns are then worked out on it, with their
         sense.
     """
 
-    thread: str
+    pitch_mm: float
     horn_mm: float
     linkage: Linkage | None = None
 
     def __post_init__(self) -> None:
-        if self.thread not in THREAD_PITCH_MM:
-            raise UsageProblem(
-                f"thread {self.thread!r} isn't known",
-                f"Name one of {', '.join(THREAD_PITCH_MM)} in the rigging sheet",
-            )
         if not self.horn_mm > 0:
             raise UsageProblem(
                 f"horn_mm is {self.horn_mm}, expected a length above 0",
-                "Measure from the hinge line to the horn's hole",
+                "Measure from the hinge axis to the horn hole",
             )
 
     @property
     def half_turn_mm(self) -> float:
         """By how much half a turn alters the rod."""
-        return THREAD_PITCH_MM[self.thread] / 2
+        return self.pitch_mm / 2
 
     @property
     def half_turn_deg(self) -> float:

@@ -9,7 +9,7 @@ from typing import Any
 from hingeline.measure.capture import Readings
 from hingeline.measure.pipeline import Instrument
 from hingeline.rig.kinds import KindName, Side
-from hingeline.rig.sheet import Surface
+from hingeline.rig.surface import Surface
 
 MOVED_DEG = 2.0
 """A surface that went less far has not moved."""

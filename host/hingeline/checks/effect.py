@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from hingeline.advice import mismatch
-from hingeline.rig.sheet import Sheet, Surface
+from hingeline.rig.sheet import Sheet
+from hingeline.rig.surface import Surface
 
 ROLLS = ("aileron", "flaperon", "elevon")
 """Kinds of surface that balance a roll."""

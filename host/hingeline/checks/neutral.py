@@ -74,7 +74,7 @@ class NeutralCheck:
     Raises
     ------
     UsageProblem
-        The sheet gives the neutral of a surface with one side no place.
+        The sheet has no neutral for a surface with one side.
     """
 
     def __init__(
@@ -95,7 +95,7 @@ class NeutralCheck:
             self._faired = {one.side: one.at_neutral(reference) for one in self._sides}
         if len(sides) == 1 and self._targets[sides[0].side].reference is None:
             raise UsageProblem(
-                f"The sheet gives the neutral of the {surface} no place, and there is no other side to match it with",
+                f"The sheet has no neutral for the {surface}, and it has no other side to match",
                 'Write where it belongs, such as neutral.faired = "0 mm", or set it by eye and go on with '
                 "`hingeline throws`",
             )

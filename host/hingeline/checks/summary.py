@@ -14,7 +14,7 @@ from hingeline.checks.positions import NEUTRAL
 from hingeline.checks.throws import ThrowReading
 from hingeline.errors import LinkageBinds
 from hingeline.rig.kinds import Side
-from hingeline.rig.sheet import Surface
+from hingeline.rig.surface import Surface
 from hingeline.rig.targets import function_of
 
 UNINTENDED_PERCENT = 5.0

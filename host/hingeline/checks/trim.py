@@ -9,7 +9,7 @@ from hingeline.advice.neutral import LookFirst, Probe, advise_neutral
 from hingeline.advice.verdict import edge
 from hingeline.checks.judgement import Advice
 from hingeline.errors import NotMeasurable
-from hingeline.rig import sheet
+from hingeline.rig import surface as rig
 
 
 class Trim:
@@ -25,7 +25,7 @@ class Trim:
         The most sub-trim that the sheet allows.
     """
 
-    def __init__(self, surface: sheet.Surface, limit_percent: float) -> None:
+    def __init__(self, surface: rig.Surface, limit_percent: float) -> None:
         self._clevis = clevis_of(surface.linkage)
         self._limit_percent = limit_percent
         self._setting_percent = 0.0
@@ -75,12 +75,12 @@ class Trim:
             self._gain = None
 
 
-def clevis_of(given: sheet.Linkage | None) -> Clevis | None:
+def clevis_of(given: rig.Linkage | None) -> Clevis | None:
     """Return the clevis that a sheet describes, on its four-bar chain where that is described too."""
-    return None if given is None else Clevis(given.thread, given.horn_mm, chain_of(given))
+    return None if given is None else Clevis(given.pitch_mm, given.horn_mm, chain_of(given))
 
 
-def chain_of(given: sheet.Linkage | None) -> Linkage | None:
+def chain_of(given: rig.Linkage | None) -> Linkage | None:
     """Return the four-bar chain of a sheet, as it is meant to be; None where it isn't wholly described."""
     if given is None or given.arm_mm is None or given.rod_mm is None or given.horn_side is None:
         return None

@@ -1,4 +1,4 @@
-"""`hingeline linkage`: what a linkage gives before anything is measured, and which holes serve best."""
+"""`hingeline linkage`: the throws of a linkage before anything is measured, and which holes serve best."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ BEST = 5
     default=45.0,
     show_default=True,
     metavar="DEG",
-    help="What the servo turns either way at 100 %.",
+    help="How far the servo turns each way at 100 %.",
 )
 @click.option(
     "--arm-hole",
@@ -58,15 +58,15 @@ def linkage(
     arm_holes_mm: tuple[float, ...],
     horn_holes_mm: tuple[float, ...],
 ) -> int:
-    """Tell what the linkage of SURFACE gives, and which holes serve best.
+    """Show the throws of the linkage of SURFACE, and which holes serve best.
 
     \b
     Example:
       hingeline linkage lantern.rig.toml flap --arm-hole 8 --horn-hole 12
 
-    At full servo travel, from the sheet's linkage: arm, horn, rod and the side of the horn; nothing is measured.
-    The holes you name are tried with each other for the largest throws of the sheet; the pair that uses most of the
-    servo's travel comes first, as it gives the finest steps and the least play.
+    Nothing is measured: the throws at full servo travel follow from the sheet's arm, horn, rod and horn side.
+    Each arm hole you name is tried with each horn hole, for the largest throws of the sheet. The pair that uses most
+    of the servo's travel comes first: it gives the finest steps and the least play.
     """
     from hingeline.advice.prediction import best_holes, predict
     from hingeline.rig import load_sheet
@@ -90,7 +90,7 @@ def linkage(
         surface=surface,
         throws={**asdict(throws), "differential_percent": throws.differential_percent},
         wanted_deg={"up": up_deg, "down": down_deg},
-        holes=[asdict(one) for one in holes],
+        holes=[asdict(pair) for pair in holes],
     )
     return 0
 
@@ -112,4 +112,4 @@ def _text(holes: tuple[Holes, ...], up_deg: float, down_deg: float) -> str:
     wanted = f"the sheet's largest throws, {up_deg:+.1f}° and {down_deg:+.1f}°"
     if not holes:
         return f"No pair of holes reaches {wanted}: a longer arm or a shorter horn is needed."
-    return "\n".join([f"For {wanted}, the best first:", *(f"  {one.text()}" for one in holes)])
+    return "\n".join([f"For {wanted}, the best first:", *(f"  {pair.text()}" for pair in holes)])

@@ -1,8 +1,7 @@
-"""`hingeline rig`: write, check, show and change a rigging sheet."""
+"""`hingeline rig`: writes, checks, shows and changes a rigging sheet."""
 
 from __future__ import annotations
 
-import re
 from pathlib import Path
 
 import click
@@ -46,7 +45,7 @@ def new(file: Path, template: str, screen: Screen) -> None:
     Example:
       hingeline rig new lantern.rig.toml --template glider
 
-    To be filled in with the figures of your manual; those of the template are only examples.
+    Fill in the figures of your manual; those of the template are only examples.
     """
     from hingeline.rig.templates import new_sheet
 
@@ -59,7 +58,7 @@ def new(file: Path, template: str, screen: Screen) -> None:
 @click.argument("file", type=_SHEET, shell_complete=sheets)
 @command
 def check(file: Path, screen: Screen) -> int:
-    """Tell everything there is to mend in FILE, or that it is right.
+    """List everything to fix in FILE, or say that it is right.
 
     \b
     Example:
@@ -101,7 +100,7 @@ def show(file: Path, screen: Screen) -> None:
     Example:
       hingeline rig show lantern.rig.toml
 
-    In mm where the sheet gives a chord.
+    mm are shown where the sheet gives a chord.
     """
     from hingeline.rig import load_sheet
     from hingeline.rig.show import sheet_data, sheet_text
@@ -110,17 +109,8 @@ def show(file: Path, screen: Screen) -> None:
     screen.data(sheet_text(sheet), **sheet_data(sheet))
 
 
-class _TakesNegative(click.Command):
-    """Takes an argument that begins with a minus and a digit for a value, not for options."""
-
-    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
-        values = [one for one in args if re.match(r"-[.\d]", one)]
-        if values and "--" not in args:
-            args = [*(one for one in args if one not in values), "--", *values]
-        return super().parse_args(ctx, args)
-
-
-@rig.command(name="set", cls=_TakesNegative)
+# A value such as "-1.5 deg" begins like an option.
+@rig.command(name="set", context_settings={"ignore_unknown_options": True})
 @click.argument("file", type=_SHEET, shell_complete=sheets)
 @click.argument("key")
 @click.argument("value")

@@ -1,4 +1,4 @@
-"""What does the aircraft's rigging sheet want?"""
+"""What does the aircraft's rigging sheet ask for?"""
 
 from __future__ import annotations
 
@@ -14,12 +14,12 @@ __all__ = ["NeutralTarget", "Target", "load_sheet", "parse_sheet"]
 
 
 def load_sheet(path: Path) -> Sheet:
-    """Return the rigging sheet at `path`.
+    """Read the rigging sheet at `path`.
 
     Raises
     ------
     SheetError
-        The file can't be read, or has something to mend; all of it at once, each with line, key and cure.
+        The file can't be read, or has something to fix: every problem with its line, key and cure.
     """
     from hingeline.errors import SheetError
     from hingeline.rig.toml_models import read_text
@@ -28,7 +28,7 @@ def load_sheet(path: Path) -> Sheet:
 
 
 def parse_sheet(text: str, name: str) -> Sheet:
-    """Return a sheet from its text; `name` stands for the file in messages. Raises as `load_sheet`."""
+    """Read a sheet from its text; `name` stands for the file in messages. Raises as `load_sheet`."""
     from hingeline.errors import SheetError
     from hingeline.rig.contradictions import contradictions
     from hingeline.rig.sheet import Sheet

@@ -12,9 +12,9 @@ from tomlkit.exceptions import TOMLKitError
 from hingeline.errors import SheetError, StoreError
 from hingeline.rig import parse_sheet
 from hingeline.rig.sheet import known_name
-from hingeline.rig.toml_findings import brief, dotted
 from hingeline.rig.toml_lines import Key, split_key
 from hingeline.rig.toml_models import parse_document, read_text
+from hingeline.rig.toml_problems import brief, dotted
 from hingeline.storage.files import write_whole
 
 
@@ -24,7 +24,7 @@ def edit_sheet(path: Path, key: Key, value: Any) -> None:
     Raises
     ------
     SheetError
-        The sheet can't be read or written, or would have something to mend; nothing is written then.
+        The sheet can't be read or written, or would have something to fix; then nothing is written.
     """
     text = edited(read_text(path, SheetError), str(path), key, value)
     write_sheet(path, text.encode())
@@ -39,12 +39,12 @@ def write_sheet(path: Path, content: bytes) -> None:
 
 
 def key_and_value(key: str, value: str) -> tuple[Key, Any]:
-    """Return a dotted key and a value as they are typed; a value that is no TOML is text.
+    """Read a dotted key and a value as they are typed; a value that is no TOML is text.
 
     Raises
     ------
     SheetError
-        The key is none that TOML could have.
+        The key is no key of TOML.
     """
     try:
         names = split_key(key)
@@ -59,9 +59,9 @@ def key_and_value(key: str, value: str) -> tuple[Key, Any]:
 
 
 def edited(text: str, name: str, key: Key, value: Any) -> str:
-    """Return the text of a sheet with one key set, `name` its file in messages. Raises as `edit_sheet`.
+    """Set one key in the text of a sheet, `name` its file in messages. Raises as `edit_sheet`.
 
-    A surface that is not there yet begins with its kind: with another key its name is taken for a slip.
+    A new surface begins with its kind: with another key its name is taken for a misspelled one.
     """
     document = parse_document(text, name, SheetError)
     surfaces = document.get("surface")

@@ -1,4 +1,4 @@
-"""The kinds of surface and what each is moved as."""
+"""The kinds of surface: the sides each has, and what its throws are called."""
 
 from __future__ import annotations
 
@@ -14,18 +14,18 @@ ONE_PIECE: tuple[Side, ...] = ("middle",)
 
 
 class Kind(NamedTuple):
-    """What holds for a kind of surface where a sheet says nothing else.
+    """The defaults of a kind of surface, where the sheet gives nothing else.
 
     Attributes
     ----------
     sides
-        The parts it has.
+        Its parts.
     tables
-        The tables of throws that fit it: what its throws are called, and the table's key.
+        The keys of its tables of throws.
     directions
         The two ways it goes, the positive one first.
     dihedral_deg
-        How far its hinge is raised.
+        Angle of its hinge above the horizontal.
     """
 
     sides: tuple[Side, ...] = BOTH

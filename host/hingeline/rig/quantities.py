@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
 from dataclasses import dataclass
 from difflib import get_close_matches
 from fractions import Fraction
@@ -12,13 +11,11 @@ from typing import Annotated, Any, Literal
 from pydantic import PlainValidator
 from pydantic_core import PydanticCustomError
 
+from hingeline.units import MM_PER_INCH, UNITS
+
 Unit = Literal["deg", "mm", "in", "%"]
 
-MM_PER_INCH = 25.4
-"""Exact: the international inch of 1959."""
-
 _UNITS: dict[str, Unit] = {"deg": "deg", "°": "deg", "mm": "mm", "in": "in", "%": "%"}
-_SHOWN = {"deg": "°", "mm": " mm", "in": " in", "%": " %"}
 _MM = {"mm": 1.0, "in": MM_PER_INCH}
 _SIGNS = {"up": 1, "left": 1, "down": -1, "right": -1}
 _NUMBER = r"(?P<number>\d{1,5}(?:\.\d{1,6})?|(?:\d{1,3}[ -])?\d{1,2}/[1-9]\d?)"
@@ -26,14 +23,8 @@ _QUANTITY = re.compile(
     rf"(?P<sign>[+-]?){_NUMBER}\s*(?P<unit>{'|'.join(_UNITS)})(?:\s+(?P<direction>{'|'.join(_SIGNS)}))?",
     re.ASCII,
 )
-_SPELLED: dict[str, Unit] = {
-    "degrees": "deg",
-    "degree": "deg",
-    "inches": "in",
-    "inch": "in",
-    '"': "in",
-    **_UNITS,
-}
+_SPELLED: dict[str, Unit] = {"degrees": "deg", "degree": "deg", "inches": "in", "inch": "in", '"': "in"}
+_SPELLED |= _UNITS
 _MISWRITTEN = re.compile(
     rf"(?P<sign>[+-]?)\s*{_NUMBER}\s*(?:(?P<unit>{'|'.join(_SPELLED)})(?![a-z]))?[.]?\s*(?P<word>[a-z]*)",
     re.ASCII,
@@ -58,7 +49,7 @@ class Measure:
 
     @property
     def linear(self) -> bool:
-        """Whether it is a length."""
+        """It is a length, not an angle or a part."""
         return self.unit in _MM
 
     @property
@@ -67,22 +58,24 @@ class Measure:
         return self.value * _MM[self.unit]
 
     def reduced(self, percent: float) -> Measure:
-        """Return the measure less so many per cent."""
+        """The measure, less so many per cent of it."""
         return Measure(self.value * (1 - percent / 100), self.unit)
 
     def __str__(self) -> str:
         size = abs(self.value) if self.direction else self.value
-        return f"{size:g}{_SHOWN[self.unit]} {self.direction}".rstrip()
+        return f"{size:g}{UNITS.get(self.unit, ' %')} {self.direction}".rstrip()
 
 
 @dataclass(frozen=True)
 class _Form:
-    """What one kind of quantity accepts.
+    """How one kind of quantity is written.
 
     Attributes
     ----------
     limits
         For each unit the least and the greatest figure; lengths in mm.
+    signed, directed
+        It may have a sign; it has a direction behind it.
     """
 
     limits: dict[str, tuple[float, float]]
@@ -90,60 +83,53 @@ class _Form:
     signed: bool = False
     directed: bool = False
 
-    def read(self, found: Any) -> Measure:
-        measure = self._read(found) if isinstance(found, str) else None
+    def read(self, written: Any) -> Measure:
+        measure = self._read(written) if isinstance(written, str) else None
         if measure is None:
-            raise PydanticCustomError(
-                "quantity", "{expected}", {"expected": self.expected, "instead": self._meant(found)}
-            )
+            context = {"expected": self.expected, "instead": self._propose(written)}
+            raise PydanticCustomError("quantity", "{expected}", context)
         return measure
 
     def _read(self, text: str) -> Measure | None:
-        measure = _measure(text)
-        return measure if measure and self._accepts(measure, signed=text.strip()[0] in "+-") else None
+        parts = _QUANTITY.fullmatch(text.strip())
+        if not parts or (parts["sign"] and not self.signed):
+            return None
+        direction = parts["direction"] or ""
+        sign = -1 if parts["sign"] == "-" else _SIGNS.get(direction, 1)
+        measure = Measure(sign * _size(parts["number"]), _UNITS[parts["unit"]], direction)
+        if (direction and not self.directed) or (self.directed and measure.value and not direction):
+            return None
+        figure, unit = (measure.mm, "mm") if measure.linear else (measure.value, measure.unit)
+        least, greatest = self.limits.get(unit, (1.0, 0.0))
+        return measure if least <= figure <= greatest else None
 
-    def _meant(self, found: Any) -> list[str]:
-        """Return the ways to write the figure that was found; where it may mean something else, the patterns.
+    def _propose(self, written: Any) -> list[str]:
+        """List the ways to write the figure that is there; where its meaning is unsure, patterns without a figure.
 
-        These have no figure: it could be taken for advice.
+        A wrong figure could be taken for advice.
         """
-        text = str(found).strip().lower() if type(found) in (str, int, float) else ""
+        text = str(written).strip().lower() if type(written) in (str, int, float) else ""
         parts = _MISWRITTEN.fullmatch(_DECIMAL_COMMA.sub(".", text))
         if not parts:
             return self._patterns(list(self.limits))
-        named = parts["unit"] or "".join(get_close_matches(parts["word"], _SPELLED, n=1))
-        units: list[str] = [_SPELLED[named]] if named else list(self.limits)
+        word = parts["word"]
+        spelled = parts["unit"] or "".join(get_close_matches(word, _SPELLED, n=1))
+        units: list[str] = [_SPELLED[spelled]] if spelled else list(self.limits)
         if not parts["unit"] and "%" in units and 0 < _size(parts["number"]) <= 1:
-            return self._patterns(units)  # of a whole, perhaps
-        figure, word = parts["sign"] + parts["number"], parts["word"]
+            return self._patterns(units)  # perhaps a part of 1, not of 100
         alike = get_close_matches(word, _SIGNS, n=1, cutoff=0.8 if parts["unit"] else 1.0)
         for ends in (alike,) if word else ([""], ["up", "down"]):
-            ways = [f"{figure} {unit} {end}".strip() for unit in units for end in ends]
+            ways = [
+                f"{parts['sign']}{parts['number']} {unit} {end}".strip() for unit in units for end in ends
+            ]
             if accepted := [way for way in ways if self._read(way)]:
                 return accepted
         return self._patterns(units)
 
     def _patterns(self, units: list[str]) -> list[str]:
-        """Return how a figure is written in those units that are taken; where none is, in every one that is."""
-        taken = [unit for unit in units if ("mm" if unit in _MM else unit) in self.limits] or self.limits
-        return [f"NUMBER {unit}{' down' if self.directed else ''}" for unit in taken]
-
-    def _accepts(self, measure: Measure, signed: bool) -> bool:
-        if (signed and not self.signed) or (measure.direction and not self.directed):
-            return False
-        if self.directed and measure.value and not measure.direction:
-            return False
-        figure, unit = (measure.mm, "mm") if measure.linear else (measure.value, measure.unit)
-        return unit in self.limits and self.limits[unit][0] <= figure <= self.limits[unit][1]
-
-
-def _measure(text: str) -> Measure | None:
-    found = _QUANTITY.fullmatch(text.strip())
-    if not found:
-        return None
-    direction = found["direction"] or ""
-    sign = -1 if found["sign"] == "-" else _SIGNS.get(direction, 1)
-    return Measure(sign * _size(found["number"]), _UNITS[found["unit"]], direction)
+        """How a figure is written in those units that are accepted; if none is, in every one that is."""
+        accepted = [unit for unit in units if ("mm" if unit in _MM else unit) in self.limits] or self.limits
+        return [f"NUMBER {unit}{' down' if self.directed else ''}" for unit in accepted]
 
 
 def _size(number: str) -> float:
@@ -167,21 +153,17 @@ _POSITION = _Form(
 _TOLERANCE = _Form({"deg": (0.01, 10), "mm": (0.01, 20)}, "a tolerance up to 10 deg or 20 mm with its unit")
 
 
-def _value(form: _Form) -> Callable[[Any], float]:
-    return lambda found: form.read(found).value
-
-
-LengthMm = Annotated[float, PlainValidator(lambda found: _LENGTH.read(found).mm)]
+LengthMm = Annotated[float, PlainValidator(lambda written: _LENGTH.read(written).mm)]
 """A length of the file, in mm."""
-AngleDeg = Annotated[float, PlainValidator(_value(_ANGLE))]
+AngleDeg = Annotated[float, PlainValidator(lambda written: _ANGLE.read(written).value)]
 """A signed angle of the file, in degrees."""
-Percent = Annotated[float, PlainValidator(_value(_PERCENT))]
+Percent = Annotated[float, PlainValidator(lambda written: _PERCENT.read(written).value)]
 """A part of the file, in per cent."""
-Differential = Annotated[float, PlainValidator(_value(_DIFFERENTIAL))]
+Differential = Annotated[float, PlainValidator(lambda written: _DIFFERENTIAL.read(written).value)]
 """How much less a surface goes down than up, in per cent."""
 Throw = Annotated[Measure, PlainValidator(_THROW.read)]
 """The size of a throw."""
 Position = Annotated[Measure, PlainValidator(_POSITION.read)]
-"""A place away from neutral, with its direction."""
+"""A position away from neutral, with its direction."""
 Tolerance = Annotated[Measure, PlainValidator(_TOLERANCE.read)]
-"""How far off still is within."""
+"""How far off is still within."""

@@ -1,245 +1,52 @@
-"""The rigging sheet: what a `*.rig.toml` may hold. docs/rigging-sheet.md is its reference."""
+"""The rigging sheet: what a `*.rig.toml` may hold, and every target in it. docs/rigging-sheet.md is the reference."""
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal
+from collections.abc import Iterator
+from typing import Any, Literal
 
-from pydantic import AfterValidator, Field, PrivateAttr, model_validator
-from pydantic_core import PydanticCustomError
+from pydantic import PrivateAttr, model_validator
 
-from hingeline.advice.clevis import THREAD_PITCH_MM
 from hingeline.errors import SheetError
-from hingeline.rig.kinds import KINDS, Kind, KindName, Side
-from hingeline.rig.quantities import AngleDeg, Differential, LengthMm, Measure, Percent, Position, Throw
-from hingeline.rig.targets import NeutralTarget, Target, neutrals, targets
-from hingeline.rig.tolerances import PROFILES, SheetTolerances, ToleranceName, Tolerances
-from hingeline.rig.toml_findings import nearest, one_of
-from hingeline.rig.toml_models import TomlModel
-
-Convention = Literal["ruler", "height", "arc"]
-_MOST_CHARACTERS = 40
+from hingeline.rig.kinds import KINDS
+from hingeline.rig.quantities import Measure, Percent, Position
+from hingeline.rig.surface import Convention, Name, SheetTable, Surface
+from hingeline.rig.targets import NeutralTarget, Target, function_of, tolerance_of, travel_of
+from hingeline.rig.tolerances import PROFILES, SheetTolerances, ToleranceName
+from hingeline.rig.toml_models import key
+from hingeline.rig.toml_problems import nearest, one_of
 
 
-def _name(found: str) -> str:
-    if not (found.isprintable() and found == found.strip() and 0 < len(found) <= _MOST_CHARACTERS):
-        raise PydanticCustomError(
-            "name",
-            "a name of 1 to {most} printable characters, no control characters, no space at its ends",
-            {"most": _MOST_CHARACTERS},
-        )
-    return found
-
-
-def _thread(found: str) -> str:
-    if found not in THREAD_PITCH_MM:
-        known = tuple(THREAD_PITCH_MM)
-        raise PydanticCustomError("thread", "{known}", {"known": one_of(known), "instead": known})
-    return found
-
-
-Name = Annotated[str, AfterValidator(_name)]
-Thread = Annotated[str, AfterValidator(_thread)]
-
-
-class Travel(TomlModel):
-    """How far a surface goes each way in one mode."""
-
-    up: Throw | None = Field(default=None, description="trailing edge up", examples=["13 mm"])
-    down: Throw | None = Field(default=None, description="trailing edge down", examples=["13 mm"])
-    differential_percent: Differential | None = Field(
-        default=None,
-        alias="differential",
-        description="instead of `down`: so much less than up",
-        examples=["30 %"],
-    )
-    left: Throw | None = Field(
-        default=None, description="of a rudder: trailing edge left", examples=["30 mm"]
-    )
-    right: Throw | None = Field(
-        default=None, description="of a rudder: trailing edge right", examples=["30 mm"]
-    )
-
-    def signed(self) -> dict[str, Measure]:
-        """Return the directions that have a throw, with the throw; down and right are negative."""
-        down = self.down
-        if self.up and self.differential_percent is not None:
-            down = self.up.reduced(self.differential_percent)
-        given = {"up": self.up, "down": down, "left": self.left, "right": self.right}
-        return {
-            direction: Measure(
-                -measure.value if direction in ("down", "right") else measure.value, measure.unit
-            )
-            for direction, measure in given.items()
-            if measure
-        }
-
-
-class Neutral(TomlModel):
-    """Where neutral is, if not merely left as right."""
-
-    faired: Position | None = Field(
-        default=None, description="from the position faired with the fixed part", examples=["2 mm up"]
-    )
-    level_deg: AngleDeg | None = Field(
-        default=None,
-        alias="level",
-        description="slope of the skin under the sensor against the datum, trailing edge up positive",
-        examples=["-1.5 deg"],
-    )
-
-
-class Linkage(TomlModel):
-    """From servo to horn, for the advice on what to turn."""
-
-    thread: Thread = Field(description="thread of the clevis", examples=["M2"])
-    horn_mm: LengthMm = Field(
-        alias="horn", description="hinge line to the hole in the horn", examples=["12 mm"]
-    )
-    arm_mm: LengthMm | None = Field(
-        default=None, alias="arm", description="servo shaft to the hole in its arm", examples=["10 mm"]
-    )
-    rod_mm: LengthMm | None = Field(
-        default=None, alias="rod", description="pushrod, pin to pin", examples=["80 mm"]
-    )
-    horn_side: Literal["top", "bottom"] | None = Field(
-        default=None, description="skin that the horn is on: top or bottom", examples=["bottom"]
-    )
-
-
-class Strip(TomlModel):
-    """The part of the wing or tail that the surface spans on one side, for what a mismatch does."""
-
-    span_mm: LengthMm = Field(
-        alias="span", description="length of the surface along the span", examples=["500 mm"]
-    )
-    wing_chord_mm: LengthMm = Field(
-        alias="wing_chord",
-        description="leading to trailing edge, in the middle of the surface",
-        examples=["190 mm"],
-    )
-    arm_mm: LengthMm = Field(
-        alias="arm",
-        description="centre line of the aircraft to the middle of the surface",
-        examples=["400 mm"],
-    )
-
-
-class Surface(TomlModel):
-    """One control surface, or a pair of them left and right."""
-
-    kind: KindName = Field(
-        description="what kind of surface it is; left out, its name tells", examples=["aileron"]
-    )
-    sides: tuple[Side, ...] = Field(
-        description="which parts are measured, as seen from behind; left out, by the kind",
-        examples=[["left", "right"]],
-    )
-    chord_mm: LengthMm | None = Field(
-        default=None,
-        alias="chord",
-        description="hinge axis to trailing edge, square to the hinge, where the manual measures its mm",
-        examples=["45 mm"],
-    )
-    station_mm: LengthMm | None = Field(
-        default=None,
-        alias="station",
-        description="from the root to where the chord is measured",
-        examples=["20 mm"],
-    )
-    counterbalance_mm: LengthMm | None = Field(
-        default=None,
-        alias="counterbalance",
-        description="how far a balanced tip reaches ahead of the hinge axis; no part of the chord",
-        examples=["15 mm"],
-    )
-    hinge: Literal["top", "middle", "bottom"] = Field(
-        default="middle",
-        description="where the hinge axis is: top or bottom skin, or middle; left out, middle",
-        examples=["top"],
-    )
-    sweep_deg: AngleDeg = Field(
-        default=0.0, alias="sweep", description="of the hinge, tip aft positive", examples=["12 deg"]
-    )
-    dihedral_deg: AngleDeg = Field(
-        alias="dihedral",
-        description="of the hinge, tip up positive; left out, by the kind",
-        examples=["35 deg"],
-    )
-    convention: Convention | None = Field(
-        default=None, description="of this surface's mm, instead of the sheet's", examples=["height"]
-    )
-    neutral: Neutral = Field(default=Neutral(), description="where neutral is, if not merely left as right")
-    throws: dict[Name, Travel] = Field(default={}, description="for each mode how far it goes")
-    as_aileron: dict[Name, Travel] = Field(
-        default={}, description="the same, its part as aileron (flaperon, elevon)"
-    )
-    as_elevator: dict[Name, Travel] = Field(
-        default={}, description="the same, its part as elevator (elevon, v-tail)"
-    )
-    as_rudder: dict[Name, Travel] = Field(default={}, description="the same, its part as rudder (v-tail)")
-    as_flap: dict[Name, Travel] = Field(default={}, description="the same, its part as flap (flaperon)")
-    tolerances: Tolerances = Field(
-        default=Tolerances(), description="of this surface, instead of the sheet's"
-    )
-    linkage: Linkage | None = Field(
-        default=None, description="from servo to horn, for the advice on what to turn"
-    )
-    strip: Strip | None = Field(default=None, description="of wing or tail, for what a mismatch does")
-
-    @model_validator(mode="before")
-    @classmethod
-    def _from_kind(cls, table: Any) -> Any:
-        if not isinstance(table, dict):
-            return table
-        kind = KINDS.get(str(table.get("kind")), Kind())
-        return {"sides": kind.sides, "dihedral": f"{kind.dihedral_deg} deg", **table}
-
-    def travels(self) -> dict[str, dict[str, Travel]]:
-        """Return the tables of throws by their key, empty ones too."""
-        keys = ("throws", "as_aileron", "as_elevator", "as_rudder", "as_flap")
-        return {key: getattr(self, key) for key in keys}
-
-
-class Sheet(TomlModel):
+class Sheet(SheetTable):
     """A whole rigging sheet."""
 
-    schema_version: Literal[1] = Field(description="version of this format, 1", examples=[1])
-    aircraft: Name = Field(description="name of the aircraft", examples=["my aircraft"])
-    modes: tuple[Name, ...] = Field(
-        description="rates or flight modes, in the order to check them",
-        examples=[["low", "high"]],
+    schema_version: Literal[1] = key("version of this format, 1", 1)
+    aircraft: Name = key("name of the aircraft", "my aircraft")
+    modes: tuple[Name, ...] = key("rates or flight modes, in the order to check them", ["low", "high"])
+    convention: Convention = key(
+        "how mm are measured: ruler, height or arc; left out, ruler", "ruler", "ruler"
     )
-    convention: Convention = Field(
-        default="ruler",
-        description="how mm are measured: ruler, height or arc; left out, ruler",
-        examples=["ruler"],
+    sub_trim_limit_percent: Percent = key(
+        "most sub-trim before the linkage is to be moved; left out, 10 %", "10 %", 10.0
     )
-    sub_trim_limit_percent: Percent = Field(
-        default=10.0,
-        alias="sub_trim_limit",
-        description="most sub-trim before the linkage is to be moved; left out, 10 %",
-        examples=["10 %"],
+    tolerances: SheetTolerances = key("the profile and what differs from it", default=SheetTolerances())
+    surfaces: dict[Name, Surface] = key(
+        "the control surfaces, a table `[surface.NAME]` each", alias="surface", min_length=1
     )
-    tolerances: SheetTolerances = Field(
-        default=SheetTolerances(), description="the profile and what differs from it"
-    )
-    surfaces: dict[Name, Surface] = Field(
-        alias="surface", min_length=1, description="the control surfaces, a table `[surface.NAME]` each"
-    )
-    presets: dict[Name, dict[Name, dict[Name, Position]]] = Field(
-        default={}, alias="preset", description="positions of several surfaces at once, `[preset.MODE.NAME]`"
+    presets: dict[Name, dict[Name, dict[Name, Position]]] = key(
+        "positions of several surfaces at once, `[preset.MODE.NAME]`", default={}, alias="preset"
     )
 
     _text: str = PrivateAttr(default="")
 
     @property
     def text(self) -> str:
-        """What it was parsed from."""
+        """The text it was read from, which a session keeps."""
         return self._text
 
     @model_validator(mode="before")
     @classmethod
-    def _kinds_from_names(cls, table: Any) -> Any:
+    def _take_kinds_from_names(cls, table: Any) -> Any:
         surfaces = table.get("surface")
         if not isinstance(surfaces, dict):
             return table
@@ -250,35 +57,88 @@ class Sheet(TomlModel):
         return {**table, "surface": named}
 
     def surface(self, name: str) -> Surface:
-        """Return a surface by its name; raises `SheetError` if there is none."""
+        """The surface of that name; raises `SheetError` if there is none."""
         return self.surfaces[known_name(name, "surface", tuple(self.surfaces))]
 
     def tolerance(self, surface: str, name: ToleranceName) -> Measure:
-        """Return a tolerance of a surface: its own, else the sheet's, else the profile's."""
+        """A tolerance of a surface: its own, else the sheet's, else the profile's."""
         own, common = self.surface(surface).tolerances, self.tolerances
         return getattr(own, name) or getattr(common, name) or PROFILES[common.profile][name]
 
     def targets(self, surface: str | None = None, mode: str | None = None) -> tuple[Target, ...]:
-        """Return every throw and preset, by mode and surface; raises `SheetError` if one named is unknown."""
-        surfaces = (
-            (known_name(surface, "surface", tuple(self.surfaces)),) if surface else tuple(self.surfaces)
-        )
+        """List every throw, then every preset, by mode and surface; raises `SheetError` for an unknown name."""
         modes = (known_name(mode, "mode", self.modes),) if mode else self.modes
-        return tuple(targets(self, surfaces, modes))
+        names = self._names(surface)
+        return tuple(target for mode in modes for target in self._targets_in(mode, names))
 
     def neutrals(self, surface: str | None = None) -> tuple[NeutralTarget, ...]:
-        """Return the neutral of every side; raises `SheetError` if the surface named is unknown."""
-        surfaces = (
-            (known_name(surface, "surface", tuple(self.surfaces)),) if surface else tuple(self.surfaces)
+        """List the neutral of every side; raises `SheetError` for an unknown name."""
+        return tuple(target for name in self._names(surface) for target in self._neutrals_of(name))
+
+    def _names(self, surface: str | None) -> tuple[str, ...]:
+        names = tuple(self.surfaces)
+        return (known_name(surface, "surface", names),) if surface else names
+
+    def _targets_in(self, mode: str, names: tuple[str, ...]) -> Iterator[Target]:
+        for name in names:
+            for table, travels in self.surfaces[name].travels().items():
+                for direction, position in travels[mode].signed().items() if mode in travels else ():
+                    command = f"{function_of(table)} {direction}".strip()
+                    yield from self._sides_at(name, position, "throw", "match", mode=mode, command=command)
+        for command, positions in self.presets.get(mode, {}).items():
+            for name in names:
+                if name in positions:
+                    position = positions[name]
+                    yield from self._sides_at(name, position, "preset", "preset", mode=mode, command=command)
+
+    def _sides_at(
+        self, name: str, position: Measure, tolerance: ToleranceName, match: ToleranceName, **place: str
+    ) -> Iterator[Target]:
+        surface = self.surfaces[name]
+        chord_mm, convention = surface.chord_mm, surface.convention or self.convention
+        deflection_deg, travel_mm = travel_of(position, chord_mm, convention)
+        tolerance_deg, tolerance_mm = tolerance_of(self.tolerance(name, tolerance), chord_mm)
+        match_deg, match_mm = tolerance_of(self.tolerance(name, match), chord_mm)
+        for side in surface.sides:
+            yield Target(
+                surface=name,
+                side=side,
+                **place,
+                deflection_deg=deflection_deg,
+                travel_mm=travel_mm,
+                convention=convention,
+                chord_mm=chord_mm,
+                unit=position.unit,
+                tolerance_deg=tolerance_deg,
+                tolerance_mm=tolerance_mm,
+                match_tolerance_deg=match_deg,
+                match_tolerance_mm=match_mm,
+            )
+
+    def _neutrals_of(self, name: str) -> Iterator[NeutralTarget]:
+        surface = self.surfaces[name]
+        neutral, chord_mm, convention = (
+            surface.neutral,
+            surface.chord_mm,
+            surface.convention or self.convention,
         )
-        return tuple(neutrals(self, surfaces))
+        tolerance = tolerance_of(self.tolerance(name, "neutral"), chord_mm)
+        reference: str | None = None
+        travel: tuple[float | None, float | None] = (neutral.level_deg, None)
+        if neutral.faired:
+            reference, travel = "faired", travel_of(neutral.faired, chord_mm, convention)
+        elif neutral.level_deg is not None:
+            reference = "level"
+        unit = neutral.faired.unit if neutral.faired else "deg"
+        for side in surface.sides:
+            yield NeutralTarget(name, side, reference, *travel, convention, chord_mm, unit, *tolerance)
 
 
-def known_name(name: str, what: str, names: tuple[str, ...]) -> str:
-    """Return the name of a surface or mode; raises `SheetError` if it is none of these names."""
+def known_name(name: str, noun: str, names: tuple[str, ...]) -> str:
+    """Check the name of a surface or mode; raises `SheetError` if it is none of these names."""
     if name not in names:
         raise SheetError(
-            f"no {what} {name!r} in the sheet, expected {one_of(names)}",
-            nearest(name, names) or f"Name a {what} of the sheet",
+            f"no {noun} {name!r} in the sheet, expected {one_of(names)}",
+            nearest(name, names) or f"Name a {noun} of the sheet",
         )
     return name

@@ -6,21 +6,22 @@ from collections.abc import Iterator, Sequence
 from dataclasses import asdict
 from typing import Any
 
-from hingeline.rig.quantities import MM_PER_INCH
-from hingeline.rig.sheet import Sheet, Surface
+from hingeline.rig.sheet import Sheet
+from hingeline.rig.surface import Surface
 from hingeline.rig.targets import NeutralTarget, Target
+from hingeline.units import MM_PER_INCH
 
 CONVENTIONS = {"ruler": "ruler, tip to tip", "height": "height, square to the chord", "arc": "along the arc"}
 """How mm are measured, in words."""
 
 
 def sheet_text(sheet: Sheet) -> str:
-    """Return the whole sheet for a reader."""
+    """Write the whole sheet as a table for a reader."""
     return "\n".join(_lines(sheet)).rstrip()
 
 
 def sheet_data(sheet: Sheet) -> dict[str, Any]:
-    """Return what `sheet_text` tells, for a program: units and frames as in `Target` and `NeutralTarget`."""
+    """The content of `sheet_text` for a program: units and frames as in `Target` and `NeutralTarget`."""
     return {
         "aircraft": sheet.aircraft,
         "modes": sheet.modes,
@@ -38,14 +39,13 @@ def _lines(sheet: Sheet) -> Iterator[str]:
     yield from _table(("surface", "kind", "sides", "chord", "station", "mm measured by", "hinge"), rows)
     yield ""
     yield "Neutral"
-    yield from _table(("surface", "wanted", "tolerance"), _neutral_rows(sheet))
+    neutrals = [_neutral_row(neutral) for neutral in _first_sides(sheet.neutrals())]
+    yield from _table(("surface", "wanted", "tolerance"), neutrals)
     for mode in sheet.modes:
         yield ""
         yield f"Mode {mode}"
         heads = ("surface", "command", "deflection", "travel", "tolerance", "left - right")
-        yield from _table(
-            heads, [_target_row(target) for target in _once_a_surface(sheet.targets(mode=mode))]
-        )
+        yield from _table(heads, [_target_row(target) for target in _first_sides(sheet.targets(mode=mode))])
 
 
 def _surface_row(sheet: Sheet, name: str, surface: Surface) -> tuple[str, ...]:
@@ -64,19 +64,14 @@ def _surface_row(sheet: Sheet, name: str, surface: Surface) -> tuple[str, ...]:
     )
 
 
-def _neutral_rows(sheet: Sheet) -> list[tuple[str, ...]]:
-    return [
-        (neutral.surface, _wanted(neutral), _either(neutral.tolerance_deg, neutral.tolerance_mm))
-        for neutral in _once_a_surface(sheet.neutrals())
-    ]
-
-
-def _wanted(neutral: NeutralTarget) -> str:
+def _neutral_row(neutral: NeutralTarget) -> tuple[str, ...]:
     if neutral.deflection_deg is None:
-        return "as the other side" if neutral.side != "middle" else "as you set it"
-    place = {"faired": "from faired", "level": "slope against the datum"}[neutral.reference or ""]
-    travel = "" if neutral.travel_mm is None else f" = {_travel(neutral.travel_mm, neutral.unit)}"
-    return f"{neutral.deflection_deg:+.1f}°{travel} {place}"
+        wanted = "as the other side" if neutral.side != "middle" else "as you set it"
+    else:
+        reference = {"faired": "from faired", "level": "slope against the datum"}[neutral.reference or ""]
+        travel = "" if neutral.travel_mm is None else f" = {_travel(neutral.travel_mm, neutral.unit)}"
+        wanted = f"{neutral.deflection_deg:+.1f}°{travel} {reference}"
+    return neutral.surface, wanted, _tolerance(neutral.tolerance_deg, neutral.tolerance_mm)
 
 
 def _target_row(target: Target) -> tuple[str, ...]:
@@ -86,24 +81,21 @@ def _target_row(target: Target) -> tuple[str, ...]:
         target.command,
         f"{target.deflection_deg:+.1f}°",
         "" if target.travel_mm is None else _travel(target.travel_mm, target.unit),
-        _either(target.tolerance_deg, target.tolerance_mm),
-        _either(target.match_tolerance_deg, target.match_tolerance_mm) if pair else "",
+        _tolerance(target.tolerance_deg, target.tolerance_mm),
+        _tolerance(target.match_tolerance_deg, target.match_tolerance_mm) if pair else "",
     )
 
 
-def _once_a_surface(rows: Sequence[Any]) -> list[Any]:
-    """Return the rows without the further sides of the same surface, which have the same figures."""
-    firsts: dict[tuple[Any, ...], Any] = {}
-    for row in rows:
-        firsts.setdefault((row.surface, getattr(row, "command", None)), row)
-    return list(firsts.values())
+def _first_sides(rows: Sequence[Any]) -> list[Any]:
+    """Leave out the further sides of a surface, which have the same figures."""
+    return list({(row.surface, getattr(row, "command", None)): row for row in reversed(rows)}.values())[::-1]
 
 
 def _travel(travel_mm: float, unit: str) -> str:
     return f"{travel_mm / MM_PER_INCH:+.2f} in" if unit == "in" else f"{travel_mm:+.1f} mm"
 
 
-def _either(figure_deg: float, figure_mm: float | None) -> str:
+def _tolerance(figure_deg: float, figure_mm: float | None) -> str:
     return f"{figure_deg:.2g}°" if figure_mm is None else f"{figure_mm:.2g} mm"
 
 

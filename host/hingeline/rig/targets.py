@@ -1,8 +1,7 @@
-"""What the checks compare with: every throw, preset and neutral of a sheet, side by side in one flat row."""
+"""What the checks compare with: a flat row for each side of every throw, preset and neutral of a sheet."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 from math import degrees
 from typing import TYPE_CHECKING
@@ -12,8 +11,6 @@ from hingeline_calibration.travel import deflection_from_travel_deg, travel_mm
 
 if TYPE_CHECKING:
     from hingeline.rig.quantities import Measure, Unit
-    from hingeline.rig.sheet import Sheet
-    from hingeline.rig.tolerances import ToleranceName
 
 
 @dataclass(frozen=True)
@@ -35,8 +32,8 @@ class Target:
     unit
         The unit the manual gives the target in.
     tolerance_deg, match_tolerance_deg
-        Against the target, and left against right. Of a tolerance in mm, the angle that moves the trailing
-        edge as far along its path.
+        Against the target, and left against right. A tolerance in mm stands as the angle that moves the
+        trailing edge as far along its path.
     tolerance_mm, match_tolerance_mm
         The tolerance where the sheet gives it as a length, otherwise None.
     """
@@ -58,13 +55,13 @@ class Target:
 
 @dataclass(frozen=True)
 class NeutralTarget:
-    """Where one side belongs at neutral. Attributes not told here are those of `Target`.
+    """Where one side belongs at neutral. Attributes not described are those of `Target`.
 
     Attributes
     ----------
     reference
         "faired": from the position faired with the fixed part. "level": the skin's slope against the datum.
-        None: there is no place of its own, left and right only have to match.
+        None: left and right only have to match.
     deflection_deg, travel_mm
         From the reference; None where it is None. A slope has no travel.
     tolerance_deg, tolerance_mm
@@ -83,75 +80,16 @@ class NeutralTarget:
     tolerance_mm: float | None
 
 
-def targets(sheet: Sheet, surfaces: tuple[str, ...], modes: tuple[str, ...]) -> Iterator[Target]:
-    """Yield the targets of the surfaces in the modes: of each mode first the throws, then the presets."""
-    for mode in modes:
-        for name, command, position, tolerances in _positions(sheet, surfaces, mode):
-            surface = sheet.surface(name)
-            convention = surface.convention or sheet.convention
-            deflection_deg, travel = _converted(position, surface.chord_mm, convention)
-            against_target, left_right = (_tolerance(sheet, name, tolerance) for tolerance in tolerances)
-            for side in surface.sides:
-                yield Target(
-                    name,
-                    side,
-                    mode,
-                    command,
-                    deflection_deg,
-                    travel,
-                    convention,
-                    surface.chord_mm,
-                    position.unit,
-                    *against_target,
-                    *left_right,
-                )
-
-
 def function_of(table: str) -> str:
-    """Return the function of a table of throws, such as "elevator"; of `throws` it has no name."""
+    """The function of a table of throws, such as "elevator"; `throws` has no function of its own."""
     return "" if table == "throws" else table.removeprefix("as_")
 
 
-def _positions(
-    sheet: Sheet, surfaces: tuple[str, ...], mode: str
-) -> Iterator[tuple[str, str, Measure, tuple[ToleranceName, ToleranceName]]]:
-    """Yield surface, command, position, and the names of its tolerance and of its left-right tolerance."""
-    for name in surfaces:
-        for table, travels in sheet.surfaces[name].travels().items():
-            if mode in travels:
-                for direction, position in travels[mode].signed().items():
-                    yield name, f"{function_of(table)} {direction}".strip(), position, ("throw", "match")
-    for command, positions in sheet.presets.get(mode, {}).items():
-        for name in surfaces:
-            if name in positions:
-                yield name, command, positions[name], ("preset", "preset")
+def travel_of(position: Measure, chord_mm: float | None, convention: str) -> tuple[float, float | None]:
+    """Convert a position to a deflection in degrees and a travel in mm, None without a chord.
 
-
-def neutrals(sheet: Sheet, surfaces: tuple[str, ...]) -> Iterator[NeutralTarget]:
-    """Yield the neutral of each side of the surfaces."""
-    for name in surfaces:
-        surface = sheet.surface(name)
-        neutral, convention = surface.neutral, surface.convention or sheet.convention
-        reference = "faired" if neutral.faired else "level" if neutral.level_deg is not None else None
-        deflection_deg, travel = neutral.level_deg, None
-        if neutral.faired:
-            deflection_deg, travel = _converted(neutral.faired, surface.chord_mm, convention)
-        for side in surface.sides:
-            yield NeutralTarget(
-                name,
-                side,
-                reference,
-                deflection_deg,
-                travel,
-                convention,
-                surface.chord_mm,
-                neutral.faired.unit if neutral.faired else "deg",
-                *_tolerance(sheet, name, "neutral"),
-            )
-
-
-def _converted(position: Measure, chord_mm: float | None, convention: str) -> tuple[float, float | None]:
-    """Return a position as deflection in degrees and as travel in mm; a length comes with a chord."""
+    A position in mm always comes with a chord: a sheet without it is refused.
+    """
     if chord_mm is None:
         return position.value, None
     if position.linear:
@@ -159,8 +97,8 @@ def _converted(position: Measure, chord_mm: float | None, convention: str) -> tu
     return position.value, travel_mm(position.value, chord_mm, convention)
 
 
-def _tolerance(sheet: Sheet, surface: str, name: ToleranceName) -> tuple[float, float | None]:
-    tolerance, chord_mm = sheet.tolerance(surface, name), sheet.surface(surface).chord_mm
+def tolerance_of(tolerance: Measure, chord_mm: float | None) -> tuple[float, float | None]:
+    """Convert a tolerance to degrees; its mm too, where the sheet gives it as a length."""
     if chord_mm is None or not tolerance.linear:
         return tolerance.value, None
     return degrees(tolerance.mm / chord_mm), tolerance.mm

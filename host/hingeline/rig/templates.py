@@ -1,4 +1,4 @@
-"""Sheets to start from, with examples in place of the manual's figures."""
+"""Sheets to start from; their figures are examples, to be replaced by those of the manual."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ TEMPLATES = ("trainer", "aerobatic", "flying-wing", "v-tail", "glider", "jet")
 
 
 def template_text(template: str) -> str:
-    """Return the sheet of a template, one of `TEMPLATES`."""
+    """Read the sheet of a template, one of `TEMPLATES`."""
     return (files("hingeline.rig") / "templates" / (template + SUFFIX)).read_text(encoding="utf-8")
 
 
@@ -24,10 +24,10 @@ def new_sheet(path: Path, template: str) -> None:
     Raises
     ------
     SheetError
-        There is a file already, its name is no `*.rig.toml` or names no aircraft, or it can't be written.
+        The file exists, its name is no `*.rig.toml` or names no aircraft, or it can't be written.
     """
     from hingeline.rig.edit import edited, write_sheet
-    from hingeline.rig.toml_findings import brief
+    from hingeline.rig.toml_problems import brief
 
     aircraft = path.name.removesuffix(SUFFIX)
     if aircraft == path.name or not aircraft:
@@ -37,5 +37,5 @@ def new_sheet(path: Path, template: str) -> None:
         )
     content = edited(template_text(template), str(path), ("aircraft",), aircraft).encode()
     if os.path.lexists(path):
-        raise SheetError(f"{brief(path)} is there already and isn't overwritten", "Choose another name")
+        raise SheetError(f"{brief(path)} exists and isn't overwritten", "Choose another name")
     write_sheet(path, content)

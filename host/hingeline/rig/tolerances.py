@@ -4,10 +4,8 @@ from __future__ import annotations
 
 from typing import Literal, get_args
 
-from pydantic import Field
-
 from hingeline.rig.quantities import Measure, Tolerance
-from hingeline.rig.toml_models import TomlModel
+from hingeline.rig.toml_models import TomlModel, key
 
 ToleranceName = Literal["neutral", "throw", "match", "preset"]
 ProfileName = Literal["sport", "glider", "pattern", "jet", "3d"]
@@ -30,27 +28,15 @@ PROFILES: dict[ProfileName, dict[ToleranceName, Measure]] = {
 class Tolerances(TomlModel):
     """Tolerances that take the place of the profile's."""
 
-    neutral: Tolerance | None = Field(
-        default=None,
-        description="left against right at neutral, or a neutral against its own target",
-        examples=["0.3 deg"],
+    neutral: Tolerance | None = key(
+        "left against right at neutral, or a neutral against its own target", "0.3 deg", None
     )
-    throw: Tolerance | None = Field(default=None, description="a throw against its target", examples=["1 mm"])
-    match: Tolerance | None = Field(
-        default=None, description="left against right at a throw", examples=["0.5 deg"]
-    )
-    preset: Tolerance | None = Field(
-        default=None,
-        description="a preset against its target, and left against right there",
-        examples=["1 deg"],
-    )
+    throw: Tolerance | None = key("a throw against its target", "1 mm", None)
+    match: Tolerance | None = key("left against right at a throw", "0.5 deg", None)
+    preset: Tolerance | None = key("a preset against its target, and left against right there", "1 deg", None)
 
 
 class SheetTolerances(Tolerances):
     """The tolerances of a whole sheet."""
 
-    profile: ProfileName = Field(
-        default="sport",
-        description="which profile the sheet starts from; left out, sport",
-        examples=["glider"],
-    )
+    profile: ProfileName = key("which profile the sheet starts from; left out, sport", "glider", "sport")

@@ -1,4 +1,4 @@
-"""On which line of a TOML text a key stands, which the parsed document no longer tells."""
+"""On which line of a TOML text a key stands; the parsed document does not keep that."""
 
 from __future__ import annotations
 
@@ -27,58 +27,54 @@ class KeyLines:
 
     def __init__(self, text: str) -> None:
         self._lines: dict[Key, int] = {(): 1}
-        self._tables: dict[Key, int] = {}
+        entries: dict[Key, int] = {}  # of each array of tables the index of its last entry
         table: Key = ()
         for number, line in _statements(text):
             if header := _HEADER.match(line):
-                table = self._table(split_key(header[2]), starts_entry=header[1] == "[[")
+                *parents, name = split_key(header[2])
+                table = ()
+                for parent in parents:
+                    table += (parent,)
+                    table += (entries[table],) if table in entries else ()
+                table += (name,)
+                if header[1] == "[[":
+                    entries[table] = entries.get(table, -1) + 1
+                table += (entries[table],) if table in entries else ()
                 self._lines.setdefault(table, number)
             elif assignment := _ASSIGNMENT.match(line):
                 self._lines.setdefault(table + split_key(assignment[1]), number)
-        for key, number in sorted(self._lines.items(), key=lambda known: known[1]):
+        # A table without a header of its own begins where the first of its keys stands.
+        for key, number in sorted(self._lines.items(), key=lambda item: item[1]):
             for depth in range(len(key)):
                 self._lines.setdefault(key[:depth], number)
 
     def __getitem__(self, key: Key) -> int:
-        """Return the line of the key, or of the nearest table around it that has one."""
-        return next(
-            self._lines[key[:depth]] for depth in range(len(key), -1, -1) if key[:depth] in self._lines
-        )
-
-    def _table(self, names: Key, starts_entry: bool) -> Key:
-        """Return a header's key, with the index of the last entry after the name of each array of tables."""
-        table: Key = ()
-        for depth, name in enumerate(names, start=1):
-            table += (name,)
-            if starts_entry and depth == len(names):
-                self._tables[table] = self._tables.get(table, -1) + 1
-            if table in self._tables:
-                table += (self._tables[table],)
-        return table
+        """The line of the key, or of the nearest table around it that has one."""
+        while key not in self._lines:
+            key = key[:-1]
+        return self._lines[key]
 
 
 def _statements(text: str) -> Iterator[tuple[int, str]]:
     """Yield, numbered, the lines that may begin with a header or a key: those outside arrays and strings."""
     depth = 0
-    for number, line in enumerate(_OPAQUE.sub(_emptied, text).split("\n"), start=1):
+    for number, line in enumerate(_OPAQUE.sub(_blank, text).split("\n"), start=1):
         if depth == 0:
             yield number, line
         bare = re.sub(STRING, "", line)
         depth += sum(bare.count(mark) for mark in "[{") - sum(bare.count(mark) for mark in "]}")
 
 
-def _emptied(found: re.Match[str]) -> str:
-    if found["long"]:
-        return "\n" * found[0].count("\n")
-    return "" if found["comment"] else found[0]
+def _blank(part: re.Match[str]) -> str:
+    """Empty comments and long strings but for their line ends: what looks like a key in them is none."""
+    if part["long"]:
+        return "\n" * part[0].count("\n")
+    return "" if part["comment"] else part[0]
 
 
 def split_key(dotted: str) -> tuple[str, ...]:
-    """Return the names in a dotted key, without quotes; raises `ValueError` if it is no key of TOML."""
+    """Split a dotted key into its names, without quotes; raises `ValueError` if it is no key of TOML."""
     if not re.fullmatch(_DOTTED, dotted):
         raise ValueError(f"{dotted!r} is no key")
-    return tuple(_unquoted(name) for name in re.findall(_NAME, dotted))
-
-
-def _unquoted(name: str) -> str:
-    return next(iter(tomlkit.parse(f"{name} = 0"))) if name[0] in "\"'" else name
+    names = re.findall(_NAME, dotted)
+    return tuple(next(iter(tomlkit.parse(f"{name} = 0"))) if name[0] in "\"'" else name for name in names)

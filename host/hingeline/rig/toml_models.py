@@ -1,4 +1,4 @@
-"""TOML files that people write, read into pydantic models; errors tell file, line, key, fault and cure."""
+"""TOML files that people write, read into pydantic models; an error names file, line, key, fault and cure."""
 
 from __future__ import annotations
 
@@ -8,22 +8,27 @@ from pathlib import Path
 from typing import Any, TypeVar, get_args
 
 import tomlkit
-from pydantic import BaseModel, ConfigDict, ValidationError
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
 from tomlkit.exceptions import InvalidControlChar, ParseError, TOMLKitError
 
 from hingeline import __version__
 from hingeline.errors import FileToMend, Misfit, in_words
-from hingeline.rig.toml_findings import Finding, brief, dotted, finding
 from hingeline.rig.toml_lines import STRING, Key, KeyLines
+from hingeline.rig.toml_problems import Problem, brief, dotted, keys_of, problem_of
 
 MOST_BYTES = 200_000
-"""No file of a person is longer; whoever sends a longer one must not keep this computer busy."""
+"""No file that a person writes is longer; a longer one must not keep this computer busy."""
 
 
 class TomlModel(BaseModel):
     """A frozen table of a file; a key that is not in it is an error."""
 
     model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
+
+
+def key(description: str, example: Any = None, default: Any = ..., **more: Any) -> Any:
+    """Describe a key of a table, for the reference and for errors; without a default it is needed."""
+    return Field(default, description=description, examples=None if example is None else [example], **more)
 
 
 Model = TypeVar("Model", bound=BaseModel)
@@ -37,42 +42,20 @@ _KINDS = {
     "surface": ("a rigging sheet", "hingeline rig check"),
     "boards": ("a scenario of the virtual bench", "hingeline virtual"),
 }
-"""By a table that it can't do without: what a file is, and the command that takes it."""
-
-
-def load(
-    path: Path,
-    model: type[Model],
-    error: type[FileToMend],
-    contradictions: Callable[[Model], Iterable[Finding]] = lambda _: (),
-) -> Model:
-    """Return the file at `path` as a `model`.
-
-    Parameters
-    ----------
-    contradictions
-        Yields what is wrong between keys that are each right.
-
-    Raises
-    ------
-    error
-        The file can't be read, is no TOML, or does not fit the model; all misfits at once, a line each.
-    """
-    return parse(read_text(path, error), str(path), model, error, contradictions)
+"""By the table that a kind of file must have: its name, and the command that takes it."""
 
 
 def read_text(path: Path, error: type[FileToMend]) -> str:
-    """Return the text of a file, its line ends as they are. Raises as `load`."""
+    """Read the text of a file, its line ends as they are. Raises `error` if that fails."""
     try:
         with open(path, "rb") as file:
             content = file.read(MOST_BYTES + 1)
         if len(content) > MOST_BYTES:
-            raise error(f"{brief(path)} is longer than {MOST_BYTES} bytes", "Give the file that you wrote")
+            raise error(f"{brief(path)} is longer than {MOST_BYTES} bytes", "Name the file that you wrote")
         return content.decode("utf-8-sig")
     except OSError as problem:
-        raise error(
-            f"{brief(path)} can't be read: {in_words(problem)}", "Give the path of a file that you may read"
-        ) from problem
+        text = f"{brief(path)} can't be read: {in_words(problem)}"
+        raise error(text, "Name a file that you may read") from problem
     except UnicodeDecodeError as problem:
         line = problem.object.count(b"\n", 0, problem.start) + 1
         raise error(f"{brief(path)}:{line}: not UTF-8 text", "Save the file as UTF-8") from problem
@@ -83,94 +66,102 @@ def parse(
     name: str,
     model: type[Model],
     error: type[FileToMend],
-    contradictions: Callable[[Model], Iterable[Finding]] = lambda _: (),
+    contradictions: Callable[[Model], Iterable[Problem]] = lambda _: (),
 ) -> Model:
-    """Return TOML text as a `model`; `name` stands for the file in messages. Raises as `load`."""
+    """Read TOML text into a `model`.
+
+    Parameters
+    ----------
+    name
+        Stands for the file in messages.
+    contradictions
+        Yields what is wrong between keys that are each right.
+
+    Raises
+    ------
+    error
+        The text is no TOML, or does not fit the model; all problems at once, a line each.
+    """
     data = parse_document(text, name, error).unwrap()
-    if other := _of_another_kind(data, name, model):
-        raise error(*other)
-    if huge := [Finding(key, "a number beyond 64 bits", "", "Write it shorter") for key in _huge(data)]:
-        raise _to_mend(name, text, huge, error)
+    if other_kind := _name_other_kind(data, name, model):
+        raise error(*other_kind)
+    if problems := [Problem(key, "a number beyond 64 bits", "", "Write it shorter") for key in _huge(data)]:
+        raise _error_of(problems, text, name, error)
     if newer := _newer(data, model):
-        raise _to_mend(name, text, [newer], error)
+        raise _error_of([newer], text, name, error)
     try:
         value = model.model_validate(data)
-    except ValidationError as problem:
-        findings = [finding(detail, model, data) for detail in problem.errors(include_url=False)]
-        raise _to_mend(name, text, findings, error) from problem
-    if findings := list(contradictions(value)):
-        raise _to_mend(name, text, findings, error)
+    except ValidationError as invalid:
+        problems = [problem_of(detail, model, data) for detail in invalid.errors(include_url=False)]
+        raise _error_of(problems, text, name, error) from invalid
+    if problems := list(contradictions(value)):
+        raise _error_of(problems, text, name, error)
     return value
 
 
 def parse_document(text: str, name: str, error: type[FileToMend]) -> tomlkit.TOMLDocument:
-    """Return TOML text as a document that keeps its layout. Raises as `load`."""
+    """Read TOML text into a document that keeps its layout. Raises `error` if it is no TOML."""
     try:
         return tomlkit.parse(text)
     except TOMLKitError as problem:
         line = _line(problem, text) if isinstance(problem, ParseError) else 1
-        told = _quotation_marks(text.split("\n")[line - 1]) or _no_toml(problem)
-    misfit = Misfit(line, "", *told)
-    raise error(_told(name, misfit), misfit.cure, (misfit,))
+        misfit = Misfit(line, "", *(_check_quotes(text.split("\n")[line - 1]) or _explain(problem)))
+    raise error(_sentence(name, misfit), misfit.cure, (misfit,))
 
 
 def _line(problem: ParseError, text: str) -> int:
-    """Return the line of TOML that a problem is in: tomlkit takes other characters for line ends too."""
+    """On which line of TOML a problem is: tomlkit takes other characters for line ends too."""
     before = text.splitlines(keepends=True)[: problem.line - 1]
     return text.count("\n", 0, sum(map(len, before)) + problem.col) + 1
 
 
-def _quotation_marks(line: str) -> tuple[str, str, str] | None:
-    """Return seen, expected and cure where a mark or a bare text is left of a line without its texts and comment."""
+def _check_quotes(line: str) -> tuple[str, str, str] | None:
+    """Explain a line with a stray quotation mark or a text without any; None if its quotes are right."""
     rest = re.sub(r"#.*|^\s*\[.*", "", re.sub(STRING, ";", line))
-    listed = (one for array in _ARRAY.findall(rest) for one in array.split(",") if ";" not in one)
-    bare = (one.strip() for one in (*_VALUE.findall(rest), *listed))
+    listed = (value for array in _ARRAY.findall(rest) for value in array.split(",") if ";" not in value)
+    bare = (value.strip() for value in (*_VALUE.findall(rest), *listed))
     if not re.search(f"[\"'{_CURLY}]", rest) and all(map(_PLAIN.fullmatch, bare)):
         return None
     if re.search(f"[{_CURLY}]", line):
         return "curly quotation marks", "straight quotation marks", 'Write " for each of them'
-    return (
-        "a quotation mark is missing",
-        "each text between two of them",
-        "Put one at each end of every text in this line, figures with a unit too",
-    )
+    cure = "Put one at each end of every text in this line, figures with a unit too"
+    return "a quotation mark is missing", "each text between two of them", cure
 
 
-def _no_toml(problem: TOMLKitError) -> tuple[str, str, str]:
+def _explain(problem: TOMLKitError) -> tuple[str, str, str]:
     if isinstance(problem, InvalidControlChar):
         return "a character that can't be seen", "TOML", "Write the text in this line anew"
-    reason = str(problem).split(" at line")[0].rstrip(".")
-    return brief(reason), "TOML", "Mend the TOML of this line"
+    return brief(str(problem).split(" at line")[0].rstrip(".")), "TOML", "Fix the TOML in this line"
 
 
-def _of_another_kind(data: Mapping[str, Any], name: str, model: type[BaseModel]) -> tuple[str, str] | None:
-    """Return message and cure for a file that has no key of `model` and the main one of another kind."""
-    keys = {field.alias or own for own, field in model.model_fields.items()}
-    found = next((told for key, told in _KINDS.items() if key in data), None)
-    wanted = next((told for key, told in _KINDS.items() if key in keys), None)
-    if not found or not wanted or keys & data.keys():
+def _name_other_kind(data: Mapping[str, Any], name: str, model: type[BaseModel]) -> tuple[str, str] | None:
+    """Message and cure for a file that has no key of `model`, but the main table of another kind of file."""
+    keys = keys_of(model).keys()
+    kind = next((_KINDS[table] for table in _KINDS if table in data), None)
+    wanted = next((_KINDS[table] for table in _KINDS if table in keys), None)
+    if not kind or not wanted or keys & data.keys():
         return None
-    cure = f"Give {wanted[0]}, or run `{found[1]} {brief(name)}`"
-    return f"{brief(name)} is {found[0]}, not {wanted[0]}", cure
+    cure = f"Give {wanted[0]}, or run `{kind[1]} {brief(name)}`"
+    return f"{brief(name)} is {kind[0]}, not {wanted[0]}", cure
 
 
-def _to_mend(name: str, text: str, findings: list[Finding], error: type[FileToMend]) -> FileToMend:
+def _error_of(problems: list[Problem], text: str, name: str, error: type[FileToMend]) -> FileToMend:
     lines = KeyLines(text)
-    misfits = tuple(sorted(Misfit(lines[key], dotted(key), *rest) for key, *rest in findings))
+    misfits = tuple(sorted(Misfit(lines[key], dotted(key), *rest) for key, *rest in problems))
     if len(misfits) == 1:
-        return error(_told(name, misfits[0]), misfits[0].cure, misfits)
-    each = (f"{_told(name, misfit)}. {misfit.cure}." for misfit in misfits)
-    return error("\n".join(each), f"Mend these {len(misfits)} keys", misfits)
+        return error(_sentence(name, misfits[0]), misfits[0].cure, misfits)
+    each = (f"{_sentence(name, misfit)}. {misfit.cure}." for misfit in misfits)
+    return error("\n".join(each), f"Fix these {len(misfits)} settings", misfits)
 
 
-def _told(name: str, misfit: Misfit) -> str:
+def _sentence(name: str, misfit: Misfit) -> str:
     key = f" {misfit.key}:" if misfit.key else ""
     expected = f", expected {misfit.expected}" if misfit.expected else ""
     return f"{brief(name)}:{misfit.line}:{key} {misfit.seen}{expected}"
 
 
 def _huge(value: Any, key: Key = ()) -> Iterator[Key]:
-    """Yield the keys of whole numbers that are none of TOML 1.0, of 64 bits, and that Python may refuse to write."""
+    """Yield the keys of whole numbers beyond the 64 bits of TOML 1.0, which Python may refuse to write."""
     if isinstance(value, dict | list):
         for part, inner in value.items() if isinstance(value, dict) else enumerate(value):
             yield from _huge(inner, (*key, part))
@@ -178,13 +169,13 @@ def _huge(value: Any, key: Key = ()) -> Iterator[Key]:
         yield key
 
 
-def _newer(data: dict[str, Any], model: type[BaseModel]) -> Finding | None:
-    """Return what to say of a file of a later format than this hingeline knows: of its other keys nothing is known."""
+def _newer(data: dict[str, Any], model: type[BaseModel]) -> Problem | None:
+    """A file of a later format has this one problem: the meaning of its other keys is unknown."""
     field = model.model_fields.get("schema_version")
     known, version = get_args(field.annotation) if field else (), data.get("schema_version")
     if not known or type(version) is not int or version <= max(known):
         return None
-    seen = f"{version}, and this hingeline {__version__} knows up to {max(known)}"
-    return Finding(
-        ("schema_version",), seen, "", "Bring hingeline up to date: `pip install --upgrade hingeline`"
+    text = f"{version}, and this hingeline {__version__} knows up to {max(known)}"
+    return Problem(
+        ("schema_version",), text, "", "Bring hingeline up to date: `pip install --upgrade hingeline`"
     )

@@ -11,11 +11,12 @@ from dataclasses import dataclass
 
 import pytest
 
-from hingeline.advice.clevis import THREAD_PITCH_MM, Clevis, ClevisAdvice
+from hingeline.advice.clevis import Clevis, ClevisAdvice
 from hingeline.advice.endpoint import Gain, Reading, SettingAdvice, advise_setting
 from hingeline.advice.linkage import Linkage
 from hingeline.advice.neutral import Probe, advise_neutral
 from hingeline.advice.verdict import Verdict, judge_match, judge_throw
+from hingeline.rig.surface import THREAD_PITCH_MM
 
 LINKAGES = 240
 ROUNDS = 3
@@ -79,7 +80,13 @@ def invent(number, circle_linkage):
     drawn = Linkage.square(*ruler_mm, "top" if side == 1 else "bottom") if number % 2 else None
     tolerance_deg, end_tolerance_deg = draw.choice(TOLERANCES_DEG)
     bench = Bench(built, THREAD_PITCH_MM[thread] / 2, draw)
-    return Case(bench, Clevis(thread, ruler_mm[1], drawn), other_side_deg, tolerance_deg, end_tolerance_deg)
+    return Case(
+        bench,
+        Clevis(THREAD_PITCH_MM[thread], ruler_mm[1], drawn),
+        other_side_deg,
+        tolerance_deg,
+        end_tolerance_deg,
+    )
 
 
 def follow_clevis(bench, advice, gap_deg, target_deg):

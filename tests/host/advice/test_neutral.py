@@ -6,7 +6,7 @@ from hingeline.advice.clevis import Clevis, ClevisAdvice
 from hingeline.advice.endpoint import Gain, Reading, SettingAdvice
 from hingeline.advice.neutral import FAR_DEG, LookFirst, Probe, advise_neutral
 
-CLEVIS = Clevis("M2", 10)  # half a turn is 1.146°
+CLEVIS = Clevis(0.4, 10)  # half a turn is 1.146°
 GAIN = Gain(Reading(0, 0.0, 0.02), Reading(100, 35.0, 0.02))
 
 

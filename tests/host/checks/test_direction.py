@@ -5,7 +5,7 @@ from scipy.spatial.transform import Rotation
 
 from hingeline.checks.direction import DirectionCheck, commands
 from hingeline.rig.kinds import KINDS
-from hingeline.rig.sheet import Surface
+from hingeline.rig.surface import Surface
 
 
 def surface(kind: str, dihedral: int = 0) -> Surface:

@@ -8,7 +8,8 @@ from pathlib import Path
 import pytest
 
 from hingeline.rig.kinds import KINDS
-from hingeline.rig.sheet import Linkage, Neutral, Sheet, Strip, Surface, Travel
+from hingeline.rig.sheet import Sheet
+from hingeline.rig.surface import Linkage, Neutral, Strip, Surface, Travel
 from hingeline.rig.tolerances import PROFILES, SheetTolerances, Tolerances
 from hingeline.rig.toml_models import TomlModel
 

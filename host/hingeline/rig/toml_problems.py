@@ -1,0 +1,146 @@
+"""What is wrong at a key of a TOML file, in words: what was found there, what was expected, and the cure."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Collection, Iterable
+from difflib import get_close_matches
+from types import UnionType
+from typing import Any, NamedTuple, Union, get_args, get_origin
+
+from pydantic import BaseModel
+from pydantic.fields import FieldInfo
+from pydantic_core import ErrorDetails
+
+from hingeline.rig.toml_lines import Key
+
+
+class Problem(NamedTuple):
+    """What is at a key, what was expected there (may be empty) and a cure, as parts of sentences."""
+
+    key: Key
+    content: str
+    expected: str
+    cure: str
+
+
+_EXPECTED = {
+    "string_type": "text in quotes",
+    "int_type": "a whole number",
+    "int_parsing": "a whole number",
+    "float_type": "a number",
+    "float_parsing": "a number",
+    "bool_type": "true or false",
+    "tuple_type": "a list in [ ]",
+    "list_type": "a list in [ ]",
+    "dict_type": "a table",
+    "model_type": "a table",
+    "too_short": "at least one entry",
+}
+"""The validation errors whose own message speaks of Python."""
+
+
+def brief(value: Any) -> str:
+    """Write a value as a file has it, in printable characters and not too long for a message."""
+    text = "".join(char if char.isprintable() else repr(char)[1:-1] for char in str(value))
+    return text if len(text) <= 100 else f"{text[:60]}...{text[-37:]}"
+
+
+def _literal(value: Any) -> str:
+    return brief(json.dumps(value, ensure_ascii=False, default=str))
+
+
+def dotted(key: Key) -> str:
+    """Write a key as in a header, entries of arrays counted from 1."""
+    text = ""
+    for part in key:
+        if isinstance(part, int):
+            text += f"[{part + 1}]"
+        else:
+            text += f".{part if re.fullmatch('[A-Za-z0-9_-]+', part) else _literal(part)}"
+    return text.removeprefix(".")
+
+
+def one_of(words: Collection[str]) -> str:
+    """Join words as an expectation: `a, b or c`."""
+    *firsts, last = words or ("",)
+    return f"{', '.join(firsts)} or {last}" if firsts else last
+
+
+def nearest(word: str, known: Iterable[str]) -> str | None:
+    """Advise to write the known word that is most like this one, if one is."""
+    matches = get_close_matches(word, list(known), n=1)
+    return f"Write {matches[0]}" if matches else None
+
+
+def problem_of(detail: ErrorDetails, model: type[BaseModel], data: Any) -> Problem:
+    """Put a validation error into words."""
+    key = _present(detail["loc"], data)
+    fields = _fields_of(model, key[:-1])
+    if detail["type"] == "extra_forbidden":
+        return Problem(key, "no such key", one_of(fields), nearest(str(key[-1]), fields) or "Take it out")
+    field = fields.get(str(key[-1])) if key else None
+    name = f"{dotted(key[-1:])} = " if key and isinstance(key[-1], str) else ""
+    values = [_literal(value) for value in _alternatives(detail, key, field)]
+    text = f"{name}{one_of(values)}" if values else None
+    if detail["type"] == "missing":
+        return Problem(key, "missing", (field and field.description) or "", f"Add {text or 'it'}")
+    cure = f"Write {text}" if text else "Correct it"
+    if detail["type"] == "value_error":
+        return Problem(key, detail["msg"].removeprefix("Value error, "), "", cure)
+    expected = detail["msg"].removeprefix("Input should ").removeprefix("be ")
+    return Problem(key, f"found {_literal(detail['input'])}", _EXPECTED.get(detail["type"], expected), cure)
+
+
+def _alternatives(detail: ErrorDetails, key: Key, field: FieldInfo | None) -> list[Any]:
+    """List what to write: of known words that most like what is there, else all; with none known, an example.
+
+    Where a word is missing, what is there is the name of its table.
+    """
+    context = detail.get("ctx", {})
+    if "instead" in context:
+        return list(context["instead"])
+    word, words = str(detail["input"]), re.findall("'([^']+)'", str(context.get("expected")))
+    if field and detail["type"] == "missing":
+        word = "".join(map(str, key[-2:-1]))
+        words = [known for known in get_args(field.annotation) if isinstance(known, str)]
+    return get_close_matches(word, words, n=1, cutoff=0.7) or words or ((field and field.examples) or [])[:1]
+
+
+def _present(location: Key, data: Any) -> Key:
+    """Leave out of a location what the file does not have: names of union members, marks of keys."""
+    key: Key = ()
+    for depth, part in enumerate(location):
+        try:
+            data = data[part]
+        except (KeyError, IndexError, TypeError):
+            if depth < len(location) - 1 or part == "[key]":
+                continue
+        key += (part,)
+    return key
+
+
+def keys_of(model: type[BaseModel]) -> dict[str, FieldInfo]:
+    """The fields of a table by their keys in the file."""
+    return {field.alias or name: field for name, field in model.model_fields.items()}
+
+
+def _fields_of(model: type[BaseModel], key: Key) -> dict[str, FieldInfo]:
+    """The fields of the table at `key`, by their keys; nothing if no single model describes that table."""
+    annotation: Any = model
+    for part in key:
+        if table := _model_in(annotation):
+            field = keys_of(table).get(str(part))
+            annotation = field and field.annotation
+        else:  # a table or a list of entries: all have the type that stands last
+            annotation = next((kind for kind in reversed(get_args(annotation)) if kind is not Ellipsis), None)
+    table = _model_in(annotation)
+    return keys_of(table) if table else {}
+
+
+def _model_in(annotation: Any) -> type[BaseModel] | None:
+    """The model that an annotation is, alone or or-ed with None."""
+    members = get_args(annotation) if get_origin(annotation) in (Union, UnionType) else (annotation,)
+    models = [member for member in members if isinstance(member, type) and issubclass(member, BaseModel)]
+    return models[0] if len(models) == 1 else None
