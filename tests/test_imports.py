@@ -26,6 +26,7 @@ MICROPYTHON = {
 }
 HOST = {
     "click",
+    "filelock",
     "jinja2",
     "markupsafe",
     "matplotlib",
@@ -59,12 +60,12 @@ ON_THE_BOARD = ROOT / "host/hingeline_virtual/board"
 ROOMS = {
     "errors": set(),
     "units": set(),
-    "rig": {"errors", "units", "storage"},
+    "rig": {"errors", "units"},
     "device": {"errors", "units"},
     "measure": {"errors", "units", "rig", "device"},
     "advice": {"errors", "units"},
     "checks": {"errors", "units", "rig", "device", "measure", "advice"},
-    "storage": {"errors", "units", "rig", "device", "measure", "checks"},
+    "storage": {"errors", "units", "rig", "device", "measure"},
     "procedures": {"errors", "units", "rig", "device", "measure", "advice", "checks", "storage", "report"},
     "live": {"errors", "units", "device", "procedures", "advice", "checks", "measure"},
     "report": {"errors", "units", "rig", "device", "measure", "advice", "checks", "storage"},

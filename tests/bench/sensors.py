@@ -10,7 +10,7 @@ import numpy as np
 from tests.calibration import simulate as sim
 
 from hingeline.rig.kinds import BOTH
-from hingeline.storage.sides import remember
+from hingeline.storage.sides import save_sides
 from hingeline.storage.store import Store
 from hingeline_calibration.calibration import Calibration
 
@@ -27,4 +27,4 @@ def keep(home: Path, sensor_ids: Sequence[str]) -> None:
     store = Store(home)
     for sensor_id in sensor_ids:
         store.save("calibration", sensor_id, calibration(sensor_id).to_dict())
-    remember(store, dict(zip(BOTH, sensor_ids, strict=False)))
+    save_sides(store, dict(zip(BOTH, sensor_ids, strict=False)))

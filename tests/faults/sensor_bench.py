@@ -21,7 +21,7 @@ from tests.host.person import Person
 
 from hingeline.rig.kinds import BOTH
 from hingeline.storage.calibrations import save_datum
-from hingeline.storage.sides import remember
+from hingeline.storage.sides import save_sides
 from hingeline.storage.store import Store, now_text
 from hingeline_calibration.datum import Datum
 from hingeline_virtual.client import VirtualBench
@@ -162,7 +162,7 @@ def at_the_bench(chip: str = "mpu6050", **truth: Any) -> Iterator[Person]:
         for name, calibration in calibrations.items():
             store.save("calibration", name, calibration.to_dict())
         save_datum(store, Datum.take(gravity, now_text()))
-        remember(store, sides)
+        save_sides(store, sides)
         with VirtualBench(Path(folder) / "scenario.toml") as bench:
             person = Person(bench, store.root)
             person.tape("flap")

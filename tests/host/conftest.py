@@ -9,7 +9,7 @@ from tests.host.person import Person
 
 from hingeline.demo.job import SCENARIO, SHEET
 from hingeline.rig.kinds import BOTH
-from hingeline.storage.sides import remember
+from hingeline.storage.sides import save_sides
 from hingeline.storage.store import Store
 from hingeline_virtual.client import VirtualBench
 
@@ -33,7 +33,7 @@ def _calibrated(home: Path) -> Path:
         assert person.calibrate().status == 0
         assert person.take_datum().status == 0
         (board,) = person.run("boards", "--json").data["boards"]
-    remember(Store(home), dict(zip(BOTH, (one["sensor_id"] for one in board["sensors"]), strict=True)))
+    save_sides(Store(home), dict(zip(BOTH, (one["sensor_id"] for one in board["sensors"]), strict=True)))
     return home
 
 

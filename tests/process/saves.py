@@ -11,10 +11,9 @@ from hingeline.device.link.decoder import Line
 from hingeline.report.paper import write_page, write_pdf
 from hingeline.report.visits import Unreadable, sessions
 from hingeline.rig import load_sheet
-from hingeline.rig.edit import edit_sheet
-from hingeline.rig.templates import new_sheet
 from hingeline.storage.keys import load_key, save_key
 from hingeline.storage.recording import FILE, Happening, Recorder, new_session, next_number, read
+from hingeline.storage.sheets import edit_sheet, new_sheet
 from hingeline.storage.store import Store
 
 GOLDEN = Path(__file__).parents[1] / "data" / "formats" / "1"

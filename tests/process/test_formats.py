@@ -15,10 +15,10 @@ from hingeline.report.results import results
 from hingeline.report.visits import find
 from hingeline.rig import load_sheet
 from hingeline.storage.calibrations import load_datum
-from hingeline.storage.hinges import kept
+from hingeline.storage.hinges import load_hinge
 from hingeline.storage.keys import load_key
 from hingeline.storage.sealed import seal, unseal
-from hingeline.storage.sides import remembered
+from hingeline.storage.sides import load_sides
 from hingeline.storage.store import Store
 from hingeline_calibration.calibration import Calibration
 from hingeline_virtual.scenario import load_scenario
@@ -50,9 +50,9 @@ def test_what_was_kept_opens(version):
         Calibration.from_dict(store.load("calibration", one)) for one in store.keys("calibration")
     ]
     datum = load_datum(store)
-    assert set(remembered(store).values()) == set(datum.gravity) == {one.sensor_id for one in calibrations}
+    assert set(load_sides(store).values()) == set(datum.gravity) == {one.sensor_id for one in calibrations}
     assert len(load_key(Store(), "e66166d8e325")) == 32
-    assert kept(store, "Moss Lantern, flap left", SENSOR, "2025-09-14T16:00:00+00:00").yaw_sd_deg == 0.1
+    assert load_hinge(store, "Moss Lantern, flap left", SENSOR, "2025-09-14T16:00:00+00:00").yaw_sd_deg == 0.1
     assert load_sheet(version / "lantern.rig.toml").aircraft == "Moss Lantern"
     assert load_scenario(version / "lantern.toml").boards
     (old,) = datum_cautions(datum, calibrations, "2026-09-14T16:00:00+00:00")

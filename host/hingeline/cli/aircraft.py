@@ -70,12 +70,12 @@ def take_sides(here: Visit, sheet: Sheet, surface: str, *, see: bool = False) ->
     from hingeline.rig.kinds import BOTH
     from hingeline.storage.calibrations import load_instruments
     from hingeline.storage.hinges import place_of
-    from hingeline.storage.sides import assign, remembered
+    from hingeline.storage.sides import assign_sides, load_sides
 
     fixed = _fixed(here)
     others = {name: info for name, info in here.sensors.items() if fixed is None or name != fixed.sensor_id}
     named = {side: here.choices.get(side) for side in BOTH}
-    sides = assign(others, sheet.surface(surface).sides, named, remembered(here.store))
+    sides = assign_sides(others, sheet.surface(surface).sides, named, load_sides(here.store))
     known = {one.sensor_id: one for one in load_instruments(here.store, sides, here.sensors)}
     here.heed(one.calibration for one in known.values())
     if fixed is not None:
@@ -107,20 +107,20 @@ def _fixed(here: Visit) -> FixedPart | None:
     """Return the sensor on a fixed part that the command was given."""
     from hingeline.measure.pipeline import FixedPart
     from hingeline.storage.calibrations import load_calibration
-    from hingeline.storage.sides import find, usable
+    from hingeline.storage.sides import find_sensor, working_sensors
 
     given = here.choices.get("fixed")
     if not given:
         return None
-    name = find(given, usable(here.sensors))
+    name = find_sensor(given, working_sensors(here.sensors))
     return FixedPart(name, load_calibration(here.store, here.sensors[name]))
 
 
 def _hinge(here: Visit, place: str, one: Instrument) -> HingeAxis:
     """Return the hinge that was found there at this visit, and say so; else the carrier's edge."""
-    from hingeline.storage.hinges import kept
+    from hingeline.storage.hinges import load_hinge
 
-    found = kept(here.store, place, one.sensor_id, here.started)
+    found = load_hinge(here.store, place, one.sensor_id, here.started)
     if found is None:
         return one.hinge
     here.screen.say(
@@ -133,9 +133,9 @@ def _hinge(here: Visit, place: str, one: Instrument) -> HingeAxis:
 def _seen(here: Visit, surface: str, sides: dict[Side, str]) -> dict[Side, str]:
     """Return the sides as a wiggle shows them, and remember them."""
     from hingeline.procedures.wiggle import Wiggles
-    from hingeline.storage.sides import remember, seen
+    from hingeline.storage.sides import save_sides, sides_known
 
-    if seen(here.store, sides, here.started):
+    if sides_known(here.store, sides, here.started):
         return sides
     here.ask("Hands off for a moment.")
     wiggles = Wiggles(partial(here.capture, tuple(sides.values())))
@@ -150,7 +150,7 @@ def _seen(here: Visit, surface: str, sides: dict[Side, str]) -> dict[Side, str]:
     if left != sides["left"]:
         here.screen.say(f"Left and right were swapped: sensor {left} moved, so it is the left one.")
         sides = {"left": sides["right"], "right": sides["left"]}
-    here.keep(lambda: remember(here.store, sides, here.started))
+    here.keep(lambda: save_sides(here.store, sides, here.started))
     return sides
 
 

@@ -96,7 +96,7 @@ def calibrate(
     """
     from hingeline.cli.opening import visit
     from hingeline.procedures.calibrating import FACES_AT, LEANED_OF, Taking
-    from hingeline.storage.sides import find, usable
+    from hingeline.storage.sides import find_sensor, working_sensors
     from hingeline_calibration.priors import Priors, flatness_deg
 
     priors = Priors(
@@ -105,8 +105,8 @@ def calibrate(
         flatness_deg=flatness_deg(grade, TABLE_MM, CARRIER_MM),
     )
     with visit(screen, ports, "calibration", "calibrate") as here:
-        working = usable(here.sensors)
-        chosen = [find(name, working) for name in sensors] or list(working)
+        working = working_sensors(here.sensors)
+        chosen = [find_sensor(name, working) for name in sensors] or list(working)
         taking = Taking(
             [here.sensors[name] for name in chosen], (*FACES_AT[turns], *LEANED_OF[leaned]), priors
         )
@@ -153,7 +153,7 @@ def _keep(
     """Keep what may be kept; return each with where it is, and why the others are refused."""
     from hingeline.device.link.fleet import Fleet
     from hingeline.errors import StoreError
-    from hingeline.storage.copies import keep
+    from hingeline.storage.copies import keep_calibration
     from hingeline_calibration.acceptance import Verdict
     from hingeline_calibration.errors import CalibrationError
 
@@ -169,7 +169,7 @@ def _keep(
         else:
             assert isinstance(here.source, Fleet)
             try:
-                where = keep(here.store, here.source, result)
+                where = keep_calibration(here.store, here.source, result)
             except StoreError as problem:
                 where = f"not kept on this computer: {problem.message}"
                 screen.owe(problem)

@@ -176,14 +176,14 @@ def choose(*, screen: Screen, sensor: str, place: Place, ports: tuple[str, ...])
 
     Its board and this computer, the host, keep the same from then on.
     """
-    from hingeline.storage.copies import choose as hold
+    from hingeline.storage.copies import choose_copy
     from hingeline.storage.keys import open_fleet
-    from hingeline.storage.sides import find, usable
+    from hingeline.storage.sides import find_sensor, working_sensors
     from hingeline.storage.store import Store
 
     store = Store()
     with open_fleet(store, ports) as fleet:
-        one = hold(store, fleet, find(sensor, usable(fleet.sensors)), place)
+        one = choose_copy(store, fleet, find_sensor(sensor, working_sensors(fleet.sensors)), place)
     screen.data(
         f"Calibration of {one.sensor_id} of {one.date} holds, on this computer and on its board.",
         calibration=one.to_dict(),
@@ -206,13 +206,13 @@ def _take_into_use(screen: Screen, store: Store, one: Calibration) -> int:
 
 def _sensor(store: Store, name: str) -> str:
     from hingeline.errors import NotStored
-    from hingeline.storage.sides import find
+    from hingeline.storage.sides import find_sensor
 
     if not (kept := store.keys("calibration")):
         raise NotStored(
             f"No calibration is kept in {store.root}", "Calibrate a sensor: `hingeline calibrate`"
         )
-    return find(name, kept)
+    return find_sensor(name, kept)
 
 
 def _kept(store: Store, sensor_id: str, number: int | None) -> Calibration:

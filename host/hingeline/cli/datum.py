@@ -112,10 +112,10 @@ def closure(*, screen: Screen, ports: tuple[str, ...]) -> int:
 def _calibrations(here: Visit) -> dict[str, Calibration]:
     """Return the calibration of every sensor that works."""
     from hingeline.storage.calibrations import load_calibration
-    from hingeline.storage.sides import usable
+    from hingeline.storage.sides import working_sensors
 
     sensors = here.sensors
-    calibrations = {name: load_calibration(here.store, sensors[name]) for name in usable(sensors)}
+    calibrations = {name: load_calibration(here.store, sensors[name]) for name in working_sensors(sensors)}
     here.heed(calibrations.values())
     return calibrations
 

@@ -48,7 +48,7 @@ def hinge(
     from hingeline.cli.opening import visit
     from hingeline.measure.pipeline import sensors_of
     from hingeline.rig import load_sheet
-    from hingeline.storage.hinges import keep, place_of
+    from hingeline.storage.hinges import place_of, save_hinge
 
     sheet = load_sheet(rig)
     sheet.surface(surface)
@@ -73,7 +73,10 @@ def hinge(
         for one in found:
             here.record("hinge", surface=surface, **one.to_dict())
             place = place_of(sheet.aircraft, surface, one.side)
-            kept = here.keep(partial(keep, here.store, place, one, here.started)) and kept
+            kept = (
+                here.keep(partial(save_hinge, here.store, place, one.sensor_id, one.axis, here.started))
+                and kept
+            )
     said = " and kept for this visit" if kept else ", and not kept"
     screen.data(
         "\n".join([f"{surface}, hinge: found{said}", *(f"  {one.text}" for one in found)]),

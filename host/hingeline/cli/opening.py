@@ -23,7 +23,7 @@ from hingeline.device.link.merge import Mark
 from hingeline.device.link.replay import Replay
 from hingeline.errors import StoreError, UsageProblem
 from hingeline.live.stage import Stage
-from hingeline.storage.copies import agree
+from hingeline.storage.copies import check_copies
 from hingeline.storage.journal import Journal
 from hingeline.storage.keys import open_fleet
 from hingeline.storage.recording import Happening, Recorder, new_session, next_number, read
@@ -69,7 +69,7 @@ def visit(
         return
     with open_fleet(Store(), ports) as fleet:
         if command not in UNCALIBRATED:
-            agree(Store(), fleet, screen.say)
+            check_copies(Store(), fleet, screen.say)
         folder = new_session(Store().root, aircraft)
         told = {"command": command, "aircraft": aircraft, "asks": screen.asks, "choices": choices}
         with Recorder(folder, number=next_number(folder), **told) as recorder:

@@ -47,7 +47,7 @@ def new(file: Path, template: str, screen: Screen) -> None:
 
     Fill in the figures of your manual; those of the template are only examples.
     """
-    from hingeline.rig.templates import new_sheet
+    from hingeline.storage.sheets import new_sheet
 
     new_sheet(file, template)
     screen.data(str(file), file=str(file), template=template)
@@ -126,7 +126,8 @@ def set_key(file: Path, key: str, value: str, screen: Screen) -> None:
     KEY is dotted, such as surface.flap.chord. VALUE is text, such as "48 mm", or a TOML list. A new surface begins
     with its kind: surface.spoiler.kind.
     """
-    from hingeline.rig.edit import edit_sheet, key_and_value
+    from hingeline.rig.edit import key_and_value
+    from hingeline.storage.sheets import edit_sheet
     from hingeline.storage.store import Store
 
     with Store().locked():  # of two edits at once, neither is lost

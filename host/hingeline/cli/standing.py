@@ -96,9 +96,9 @@ def warm_up(*, screen: Screen, ports: tuple[str, ...], minutes: float, tempco: b
 
 def _stand(here: Visit, for_s: float) -> list[Standing]:
     from hingeline.checks.stability import stand
-    from hingeline.storage.sides import usable
+    from hingeline.storage.sides import working_sensors
 
-    names = usable(here.sensors)
+    names = working_sensors(here.sensors)
     here.screen.say(f"Leave {counted(len(names), 'sensor')} untouched for {_time_text(for_s)}.")
     warmth: dict[str, str] = {}
     second = 0
@@ -120,13 +120,13 @@ def _keep_tempco(here: Visit, one: Standing) -> str:
     from hingeline.device.link.fleet import Fleet
     from hingeline.errors import StoreError
     from hingeline.storage.calibrations import load_calibration
-    from hingeline.storage.copies import keep
+    from hingeline.storage.copies import keep_calibration
     from hingeline_calibration.drift import fit_tempco
 
     assert isinstance(here.source, Fleet)
     found = load_calibration(here.store, one.info).with_tempco(fit_tempco(one.readings))
     try:
-        where = keep(here.store, here.source, found)
+        where = keep_calibration(here.store, here.source, found)
     except StoreError as problem:
         where = f"not kept on this computer: {problem.message}"
         here.screen.owe(problem)

@@ -60,13 +60,13 @@ def _calibrations(screen: Screen, fleet: Fleet) -> dict[str, Calibration]:
     """Return the calibrations that are kept; what keeps one from being used is said, and where two differ none is."""
     from hingeline.errors import HingelineError, NotStored
     from hingeline.storage.calibrations import load_calibration
-    from hingeline.storage.copies import agree
+    from hingeline.storage.copies import check_copies
     from hingeline.storage.store import Store
     from hingeline_calibration.errors import CalibrationError
 
     store, found = Store(), {}
     try:
-        agree(store, fleet, screen.say)
+        check_copies(store, fleet, screen.say)
     except (HingelineError, CalibrationError) as problem:
         screen.say(str(problem))
         return {}

@@ -31,11 +31,11 @@ def wiggle(*, screen: Screen, ports: tuple[str, ...]) -> int:
     from hingeline.cli.opening import visit
     from hingeline.device.description import sensor_place
     from hingeline.rig.kinds import BOTH
-    from hingeline.storage.sides import remember
+    from hingeline.storage.sides import save_sides
 
     with visit(screen, ports, "wiggle", "wiggle") as here:
         sides = _sides(here)
-        here.keep(lambda: remember(here.store, sides, here.started))
+        here.keep(lambda: save_sides(here.store, sides, here.started))
         here.record("wiggle", sides=sides)
         infos = {side: here.sensors[sides[side]] for side in BOTH}
     text = "\n".join(
@@ -51,9 +51,9 @@ def _sides(here: Visit) -> dict[Side, str]:
     from hingeline.errors import NoBoard
     from hingeline.procedures.wiggle import Wiggles
     from hingeline.rig.kinds import BOTH
-    from hingeline.storage.sides import usable
+    from hingeline.storage.sides import working_sensors
 
-    working = usable(here.sensors)
+    working = working_sensors(here.sensors)
     if len(working) < len(BOTH):
         raise NoBoard(
             f"Sensor {working[0]} is the only one that works, so there is nothing to tell apart",

@@ -23,7 +23,7 @@ from hingeline.procedures.calibrating import Taking
 from hingeline.rig import load_sheet
 from hingeline.rig.kinds import BOTH
 from hingeline.storage.calibrations import load_instruments, save_datum
-from hingeline.storage.copies import keep
+from hingeline.storage.copies import keep_calibration
 from hingeline.storage.store import Store, now_text
 from hingeline_calibration.acceptance import Verdict
 from hingeline_calibration.calibration import Calibration
@@ -97,7 +97,7 @@ class Job:
         found = {}
         for side, sensor_id in self._sides.items():
             found[sensor_id] = _good(taking.results[sensor_id])
-            keep(self._store, self._fleet, found[sensor_id])
+            keep_calibration(self._store, self._fleet, found[sensor_id])
             self._compare_bias(side, found[sensor_id])
         self._fleet.start()  # a board that is given its calibration ends its stream
         return found

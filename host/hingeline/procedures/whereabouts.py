@@ -18,9 +18,9 @@ from hingeline.rig import load_sheet
 from hingeline.rig.kinds import Side
 from hingeline.rig.sheet import Sheet
 from hingeline.storage.calibrations import load_datum
-from hingeline.storage.copies import KIND, agree
+from hingeline.storage.copies import KIND, check_copies
 from hingeline.storage.keys import open_fleet
-from hingeline.storage.sides import remembered
+from hingeline.storage.sides import load_sides
 from hingeline.storage.store import Store, same_visit
 
 SHEETS = "*.rig.toml"
@@ -187,7 +187,7 @@ def look(
         now,
         plugged,
         {name: store.load(KIND, name)["date"] for name in store.keys(KIND)},
-        remembered(store),
+        load_sides(store),
         flat,
         dict(sorted(sheets.items(), key=lambda item: not _of(item[1], visit))),
         visit,
@@ -199,7 +199,7 @@ def _plugged(ports: Sequence[str], store: Store, say: Callable[[str], None]) -> 
         return Plugged()
     try:
         with open_fleet(store, ports) as fleet:
-            agree(store, fleet, say)
+            check_copies(store, fleet, say)
             return Plugged(
                 tuple(f"{board_name(link)} at {link.port}" for link in fleet.boards),
                 tuple(fleet.sensors.values()),

@@ -3,39 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, MutableMapping
-from pathlib import Path
 from typing import Any
 
 import tomlkit
 from tomlkit.exceptions import TOMLKitError
 
-from hingeline.errors import SheetError, StoreError
+from hingeline.errors import SheetError
 from hingeline.rig import parse_sheet
 from hingeline.rig.sheet import known_name
 from hingeline.rig.toml_lines import Key, split_key
-from hingeline.rig.toml_models import parse_document, read_text
+from hingeline.rig.toml_models import parse_document
 from hingeline.rig.toml_problems import brief, dotted
-from hingeline.storage.files import write_whole
-
-
-def edit_sheet(path: Path, key: Key, value: Any) -> None:
-    """Set one key of the sheet at `path`.
-
-    Raises
-    ------
-    SheetError
-        The sheet can't be read or written, or would have something to fix; then nothing is written.
-    """
-    text = edited(read_text(path, SheetError), str(path), key, value)
-    write_sheet(path, text.encode())
-
-
-def write_sheet(path: Path, content: bytes) -> None:
-    """Write a sheet, whole or not at all. Raises `SheetError` where it can't be written."""
-    try:
-        write_whole(path, content, elsewhere="name another file")
-    except StoreError as problem:
-        raise SheetError(problem.message, problem.cure) from problem
 
 
 def key_and_value(key: str, value: str) -> tuple[Key, Any]:
@@ -59,7 +37,7 @@ def key_and_value(key: str, value: str) -> tuple[Key, Any]:
 
 
 def edited(text: str, name: str, key: Key, value: Any) -> str:
-    """Set one key in the text of a sheet, `name` its file in messages. Raises as `edit_sheet`.
+    """Set one key in the text of a sheet, `name` its file in messages. Raises `SheetError`.
 
     A new surface begins with its kind: with another key its name is taken for a misspelled one.
     """

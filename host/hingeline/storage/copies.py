@@ -16,8 +16,8 @@ KIND = "calibration"
 Place = Literal["board", "host"]
 
 
-def keep(store: Store, fleet: Fleet, calibration: Calibration) -> str:
-    """Keep a calibration on this computer and on its board, whose stream it ends; return words for where it is.
+def keep_calibration(store: Store, fleet: Fleet, calibration: Calibration) -> str:
+    """Keep a calibration on this computer and on its board, whose stream ends; return words for where it is kept.
 
     Raises
     ------
@@ -26,32 +26,33 @@ def keep(store: Store, fleet: Fleet, calibration: Calibration) -> str:
     """
     payload, sensor_id = calibration.to_dict(), calibration.sensor_id
     link, index = fleet.locate(sensor_id)
-    unkept: StoreError | None = None
+    not_kept: StoreError | None = None
     try:
         store.save(KIND, sensor_id, payload)
     except StoreError as problem:
-        unkept = problem
+        not_kept = problem
     try:
-        link.stop()  # what streams is taken in beats, and each piece of it would wait for one
+        link.stop()  # while it streams, each answer waits for the next beat
         link.store_calibration(index, _packed(sensor_id, payload))
     except (BoardRefused, StoreError) as problem:
-        if unkept is not None:
+        if not_kept is not None:
             raise StoreError(
-                f"{unkept.message}; nor on the board: {problem.message}", f"{unkept.cure}: calibrate it again"
-            ) from unkept
+                f"{not_kept.message}; nor on the board: {problem.message}",
+                f"{not_kept.cure}: calibrate it again",
+            ) from not_kept
         return f"kept on this computer; not on the board: {problem}"
-    if unkept is not None:
+    if not_kept is not None:
         raise StoreError(
-            f"{unkept.message}; its board keeps it",
-            f"{unkept.cure}; then `hingeline calibration choose {sensor_id} --from board` keeps it here too",
-        ) from unkept
+            f"{not_kept.message}; its board keeps it",
+            f"{not_kept.cure}; then `hingeline calibration choose {sensor_id} --from board` keeps it here too",
+        ) from not_kept
     return "kept on this computer and on its board"
 
 
-def agree(store: Store, fleet: Fleet, say: Callable[[str], None]) -> None:
+def check_copies(store: Store, fleet: Fleet, say: Callable[[str], None]) -> None:
     """Bring this computer the calibrations that only the boards keep, and see that no two copies differ.
 
-    A board's copy that is damaged or another sensor's is told and left alone.
+    A board's copy that is damaged or another sensor's is left alone: `say` is called with why.
 
     Raises
     ------
@@ -77,8 +78,8 @@ def agree(store: Store, fleet: Fleet, say: Callable[[str], None]) -> None:
             raise _differ(sensor_id, mine, theirs)
 
 
-def choose(store: Store, fleet: Fleet, sensor_id: str, place: Place) -> Calibration:
-    """Let the copy in one place hold in both, and return it.
+def choose_copy(store: Store, fleet: Fleet, sensor_id: str, place: Place) -> Calibration:
+    """Make the copy in one place the one in both, and return it.
 
     Raises
     ------
@@ -116,7 +117,7 @@ def _of_store(store: Store, sensor_id: str) -> dict[str, Any] | None:
 
 
 def _of_board(link: BoardLink, index: int, sensor_id: str) -> dict[str, Any] | None:
-    """Return what a board keeps for a sensor, seen to be a calibration; None if it keeps nothing."""
+    """Read a board's copy and see that it is a calibration; None if the board keeps nothing for the sensor."""
     try:
         data = link.fetch_calibration(index)
         if data is None:
@@ -136,9 +137,9 @@ def _packed(sensor_id: str, payload: dict[str, Any]) -> bytes:
 def _differ(sensor_id: str, mine: dict[str, Any], theirs: dict[str, Any]) -> CopiesDiffer:
     dates = {"this computer": mine["date"], "its board": theirs["date"]}
     newer = max(dates, key=lambda place: str(dates[place]))
-    which = f"{newer}'s is newer" if mine["date"] != theirs["date"] else "of one date, and not the same"
+    difference = f"{newer}'s is newer" if mine["date"] != theirs["date"] else "of one date, and not the same"
     return CopiesDiffer(
         f"Sensor {sensor_id} has two calibrations: on this computer that of {mine['date']}, on its board that of "
-        f"{theirs['date']}; {which}",
+        f"{theirs['date']}; {difference}",
         f"Say which holds: `hingeline calibration choose {sensor_id} --from board`, or `--from host`",
     )

@@ -1,10 +1,9 @@
-"""The hinges that `hingeline hinge` found, kept for the visit."""
+"""The hinges that `hingeline hinge` found: they hold while the sensors stay taped on."""
 
 from __future__ import annotations
 
 from dataclasses import asdict
 
-from hingeline.checks.hinge import Mounting
 from hingeline.errors import NotStored
 from hingeline.rig.kinds import Side
 from hingeline.storage.store import Store, same_visit
@@ -13,14 +12,13 @@ from hingeline_calibration.hinge import HingeAxis
 _KIND = "hinge"
 
 
-def keep(store: Store, place: str, found: Mounting, date: str) -> None:
-    """Keep where the hinge runs in a sensor that is taped on at a place (`place_of`) now. Raises `StoreError`."""
-    payload = {"sensor_id": found.sensor_id, "date": date, **asdict(found.axis)}
-    store.save(_KIND, place, payload)
+def save_hinge(store: Store, place: str, sensor_id: str, axis: HingeAxis, date: str) -> None:
+    """Keep where the hinge runs in a sensor that is taped on at a place (`place_of`). Raises `StoreError`."""
+    store.save(_KIND, place, {"sensor_id": sensor_id, "date": date, **asdict(axis)})
 
 
-def kept(store: Store, place: str, sensor_id: str, now: str) -> HingeAxis | None:
-    """Return the hinge that was found in that sensor at a place (`place_of`) at this visit; else None.
+def load_hinge(store: Store, place: str, sensor_id: str, now: str) -> HingeAxis | None:
+    """Read the hinge that was found in that sensor at a place (`place_of`); None if that was not in this session.
 
     Raises
     ------
@@ -28,14 +26,14 @@ def kept(store: Store, place: str, sensor_id: str, now: str) -> HingeAxis | None
         What is kept can't be read.
     """
     try:
-        found = store.load(_KIND, place)
+        fields = store.load(_KIND, place)
     except NotStored:
         return None
-    if found["sensor_id"] != sensor_id or not same_visit(found["date"], now):
+    if fields["sensor_id"] != sensor_id or not same_visit(fields["date"], now):
         return None
-    return HingeAxis(tuple(found["direction"]), found["yaw_sd_deg"], found["elevation_sd_deg"])
+    return HingeAxis(tuple(fields["direction"]), fields["yaw_sd_deg"], fields["elevation_sd_deg"])
 
 
 def place_of(aircraft: str, surface: str, side: Side) -> str:
-    """Return the key under which the hinge of a side is kept."""
+    """Name the place of a side's sensor, under which its hinge is kept."""
     return f"{aircraft}, {surface} {side}"

@@ -1,4 +1,4 @@
-"""Which sensor sits on which side: as named in a command, as remembered in the store, else in the order of boards."""
+"""Which sensor sits on which side: as named in a command, as kept in the store, else in the order of boards."""
 
 from __future__ import annotations
 
@@ -11,12 +11,12 @@ from hingeline.rig.kinds import Side
 from hingeline.storage.store import Store, now_text, same_visit
 
 SIDES = "sides"
-"""The key of the store's settings under which the sides are remembered."""
-_SEEN = "seen"
+"""The key of the store's settings under which the sides are kept."""
+_DATE = "seen"
 
 
-def usable(sensors: Mapping[str, SensorInfo]) -> tuple[str, ...]:
-    """Return the ids of the sensors that work, in the order of their boards.
+def working_sensors(sensors: Mapping[str, SensorInfo]) -> tuple[str, ...]:
+    """List the ids of the sensors that work, in the order of their boards.
 
     Raises
     ------
@@ -33,41 +33,42 @@ def usable(sensors: Mapping[str, SensorInfo]) -> tuple[str, ...]:
     return working
 
 
-def remember(store: Store, sides: Mapping[Side, str], date: str | None = None) -> None:
-    """Keep on which side each sensor was seen, and when: now, or at `date`. Raises `StoreError`.
+def save_sides(store: Store, sides: Mapping[Side, str], date: str | None = None) -> None:
+    """Keep on which side each sensor is, and since when: now, or `date`. Raises `StoreError`.
 
     What was kept of other sides and sensors stays.
     """
-    kept = {side: name for side, name in remembered(store).items() if name not in sides.values()}
-    by_side = {str(side): name for side, name in {**kept, **sides}.items()}
-    store.save("settings", SIDES, {**by_side, _SEEN: date or now_text()})
+    others = {side: name for side, name in load_sides(store).items() if name not in sides.values()}
+    by_side = {str(side): name for side, name in {**others, **sides}.items()}
+    store.save("settings", SIDES, {**by_side, _DATE: date or now_text()})
 
 
-def seen(store: Store, sides: Mapping[Side, str], now: str) -> bool:
-    """Return whether each of the sensors was seen on its side at this visit. Raises as `remembered`."""
+def sides_known(store: Store, sides: Mapping[Side, str], now: str) -> bool:
+    """Whether each of the sensors was on its side earlier in this session. Raises as `load_sides`."""
+    fields = _load(store)
+    return _DATE in fields and same_visit(fields[_DATE], now) and sides.items() <= fields.items()
+
+
+def load_sides(store: Store) -> dict[Side, str]:
+    """Read the sensor id of each side that is kept. Raises `DamagedFile`, `NewerFile`."""
+    fields = _load(store)
+    return {side: fields[side] for side in get_args(Side) if side in fields}
+
+
+def _load(store: Store) -> dict[str, str]:
     try:
-        kept = store.load("settings", SIDES)
-    except NotStored:
-        return False
-    return same_visit(kept[_SEEN], now) and all(kept.get(side) == name for side, name in sides.items())
-
-
-def remembered(store: Store) -> dict[Side, str]:
-    """Return the sensor id of each side that is remembered. Raises `DamagedFile`, `NewerFile`."""
-    try:
-        kept = store.load("settings", SIDES)
+        return store.load("settings", SIDES)
     except NotStored:
         return {}
-    return {side: kept[side] for side in get_args(Side) if side in kept}
 
 
-def assign(
+def assign_sides(
     sensors: Mapping[str, SensorInfo],
     sides: Collection[Side],
     named: Mapping[Side, str | None],
     kept: Mapping[Side, str],
 ) -> dict[Side, str]:
-    """Return the sensor id of each side: those named, then those remembered, then in the order of boards.
+    """Choose a sensor for each side: the one named, else the one kept, else the next in the order of boards.
 
     Parameters
     ----------
@@ -78,7 +79,7 @@ def assign(
     named
         Sensor ids, or unique beginnings or ends of one, that the user gave for a side.
     kept
-        As `remembered` returns it; who doesn't work now, or is named for another side, is passed over.
+        As `load_sides` returns it; a sensor that doesn't work now, or is named for another side, is passed over.
 
     Raises
     ------
@@ -87,8 +88,8 @@ def assign(
     UsageProblem
         A name fits no sensor or several, or one sensor is named for two sides.
     """
-    working = usable(sensors)
-    chosen = {side: find(name, working) for side, name in named.items() if name and side in sides}
+    working = working_sensors(sensors)
+    chosen = {side: find_sensor(name, working) for side, name in named.items() if name and side in sides}
     if len(set(chosen.values())) < len(chosen):
         raise UsageProblem(
             f"Sensor {next(iter(chosen.values()))} is named for two sides", "Name one for each side"
@@ -96,27 +97,25 @@ def assign(
     for side, name in kept.items():
         if side in sides and side not in chosen and name in working and name not in chosen.values():
             chosen[side] = name
-    rest = iter([name for name in working if name not in chosen.values()])
-    for side in sides:
-        if side not in chosen:
-            try:
-                chosen[side] = next(rest)
-            except StopIteration:
-                raise NoBoard(
-                    f"{len(working)} sensor(s) work, {len(sides)} are needed: {', '.join(sides)}",
-                    "Plug in another sensor; `hingeline boards` shows what answers",
-                ) from None
+    free = [name for name in working if name not in chosen.values()]
+    missing = [side for side in sides if side not in chosen]
+    if len(free) < len(missing):
+        raise NoBoard(
+            f"{len(working)} sensor(s) work, {len(sides)} are needed: {', '.join(sides)}",
+            "Plug in another sensor; `hingeline boards` shows what answers",
+        )
+    chosen.update(zip(missing, free, strict=False))
     return {side: chosen[side] for side in sides}
 
 
-def find(name: str, working: tuple[str, ...]) -> str:
-    """Return the one working sensor whose id is `name`, or begins or ends with it. Raises `UsageProblem`."""
-    found = [sensor for sensor in working if name == sensor] or [
+def find_sensor(name: str, working: tuple[str, ...]) -> str:
+    """Find the one sensor whose id is `name`, or begins or ends with it. Raises `UsageProblem`."""
+    fitting = [sensor for sensor in working if name == sensor] or [
         sensor for sensor in working if sensor.startswith(name) or sensor.endswith(name)
     ]
-    if len(found) != 1:
+    if len(fitting) != 1:
         raise UsageProblem(
-            f"{name!r} fits {'no sensor' if not found else 'several sensors'} of {', '.join(working)}",
+            f"{name!r} fits {'several sensors' if fitting else 'no sensor'} of {', '.join(working)}",
             "Give a whole sensor id, as `hingeline boards` shows it",
         )
-    return found[0]
+    return fitting[0]

@@ -5,22 +5,22 @@
     <root>/calibration/<sensor id>/calibration-0007-2026-05-17.json
     <root>/datum/<name>/datum-0001-2026-05-17.json
     <root>/sessions/<aircraft>/<date-time>/          (see `recording`)
-    <root>/lock
+    <root>/lock, <root>/holder                       while it is written, and by whom
 
 The number orders the files, not the date: a clock may be set back.
 """
 
 from __future__ import annotations
 
+import errno
 import os
 import re
 import sys
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 from datetime import datetime, timedelta, timezone
 from pathlib import Path
-from time import monotonic, sleep
 from typing import Any
 
 import platformdirs
@@ -33,7 +33,7 @@ from hingeline.storage.sealed import HOW_TO_GET, seal, unseal
 VISIT = timedelta(hours=12)
 """What is found on an aircraft holds for one visit: by then the sensors have been taken off."""
 LOCK_PATIENCE_S = 2.0
-"""A save takes milliseconds: who holds the store for longer hangs, or is stopped."""
+"""A save takes milliseconds: a process that holds the store for longer hangs, or is stopped."""
 
 
 @dataclass(frozen=True)
@@ -158,30 +158,24 @@ class Store:
         StoreError
             The store can't be written.
         """
-        path = self.root / "lock"
-        try:
-            make_folder(self.root)
-            descriptor = os.open(path, os.O_RDWR | os.O_CREAT, 0o644)
-        except OSError as error:
-            raise unwritable(path, error) from error
-        try:
+        from filelock import FileLock, Timeout
+
+        lock, holder = self.root / "lock", self.root / "holder"
+        command = " ".join([Path(sys.argv[0]).name, *sys.argv[1:]])
+        with ExitStack() as held:
             try:
-                deadline_s = monotonic() + LOCK_PATIENCE_S
-                while not _take_lock(descriptor):
-                    if monotonic() > deadline_s:
-                        holder = path.read_text(errors="replace").strip() or "another process"
-                        raise StoreLocked(
-                            f"{self.root} is held by {holder}", "Let it finish or end it, then try again"
-                        )
-                    sleep(0.02)
-                command = " ".join([Path(sys.argv[0]).name, *sys.argv[1:]])
-                os.ftruncate(descriptor, 0)
-                os.write(descriptor, f"process {os.getpid()} ({command})".encode())
-            except OSError as error:  # some network disks lend no locks
-                raise unwritable(path, error) from error
+                make_folder(self.root)
+                held.enter_context(FileLock(lock, timeout=LOCK_PATIENCE_S))
+                holder.write_text(f"process {os.getpid()} ({command})", errors="replace")
+            except Timeout as error:
+                name = holder.read_text(errors="replace") if holder.exists() else "another process"
+                raise StoreLocked(
+                    f"{self.root} is held by {name}", "Let it finish or end it, then try again"
+                ) from error
+            except (OSError, NotImplementedError) as error:  # some network disks lend no locks
+                cause = error if isinstance(error, OSError) else OSError(errno.ENOSYS, "it lends no locks")
+                raise unwritable(lock, cause) from error
             yield
-        finally:
-            os.close(descriptor)
 
 
 def _names(folder: Path) -> list[str]:
@@ -191,26 +185,3 @@ def _names(folder: Path) -> list[str]:
         return []
     except OSError as error:
         raise StoreError(f"{folder} can't be read: {in_words(error)}", "Make it readable") from error
-
-
-if sys.platform == "win32":
-    import msvcrt
-
-    def _take_lock(descriptor: int) -> bool:
-        try:
-            os.lseek(descriptor, 1 << 20, os.SEEK_SET)  # a locked byte can't be read: take one past the text
-            msvcrt.locking(descriptor, msvcrt.LK_NBLCK, 1)
-            os.lseek(descriptor, 0, os.SEEK_SET)
-        except OSError:
-            return False
-        return True
-
-else:
-    import fcntl
-
-    def _take_lock(descriptor: int) -> bool:
-        try:
-            fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
-        except BlockingIOError:
-            return False
-        return True

@@ -14,7 +14,7 @@ from hingeline.checks.throws import ThrowReading
 from hingeline.cli import neutral, throws
 from hingeline.cli.aircraft import brief_text
 from hingeline.rig.kinds import BOTH
-from hingeline.storage.sides import remembered
+from hingeline.storage.sides import load_sides
 from hingeline.storage.store import Store
 from hingeline_calibration.calibration import Calibration
 from hingeline_virtual.client import VirtualBench
@@ -55,7 +55,7 @@ def test_a_fixed_sensor_takes_the_motion_out(calibrated_home, tmp_path):
         boards = expert.run("boards", "--json").data["boards"]
         (fixed,) = [one["sensor_id"] for board in boards for one in board["sensors"] if not one["calibrated"]]
         store = Store(home)
-        some = Calibration.from_dict(store.load("calibration", remembered(store)["left"]))
+        some = Calibration.from_dict(store.load("calibration", load_sides(store)["left"]))
         perfect = replace(
             some,
             sensor_id=fixed,

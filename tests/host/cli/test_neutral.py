@@ -22,7 +22,7 @@ from hingeline.measure.capture import Capture
 from hingeline.rig import load_sheet
 from hingeline.rig.kinds import BOTH
 from hingeline.storage.calibrations import load_datum, load_instruments
-from hingeline.storage.sides import remembered
+from hingeline.storage.sides import load_sides
 from hingeline.storage.store import Store, now_text
 from hingeline_calibration.travel import deflection_from_travel_deg
 from hingeline_virtual.client import VirtualBench
@@ -80,7 +80,7 @@ def test_advice_that_is_followed_brings_the_match_to_hold(builder, surface, mism
     store, sheet, told = Store(builder.home), load_sheet(Path(SHEET)), []
     with Fleet(tuple(builder.bench.ports.values())) as fleet:
         fleet.start()
-        sides = load_instruments(store, remembered(store), fleet.sensors)
+        sides = load_instruments(store, load_sides(store), fleet.sensors)
         check = NeutralCheck(sheet, surface, sides, load_datum(store))
         capture, set_percent = Capture(fleet, [one.sensor_id for one in sides]), 0.0
         for _ in range(5):
@@ -127,7 +127,7 @@ def test_a_clevis_may_take_its_time(person, sheet):
     store, told, now = Store(person.home), [], load_sheet(Path(sheet))
     with Fleet(tuple(person.bench.ports.values())) as fleet:
         sensors = dict(fleet.sensors)
-    sides = load_instruments(store, remembered(store), sensors)
+    sides = load_instruments(store, load_sides(store), sensors)
     source = AtTheClevis(sensors, {one.sensor_id: one.calibration for one in sides})
     here = Visit(
         *(store, source, Screen(as_json=True, asks=True)),

@@ -12,7 +12,7 @@ from tests.host.cli.sceptic import SHEET, readings, show, throws, write_scenario
 from tests.host.person import Person, at_the_desk
 
 from hingeline.rig.kinds import BOTH
-from hingeline.storage.sides import remember, remembered
+from hingeline.storage.sides import load_sides, save_sides
 from hingeline.storage.store import Store
 from hingeline_virtual.client import VirtualBench
 
@@ -164,8 +164,8 @@ def test_7_travel_at_80_mm_is_labelled(expert, convention, truth_mm):
 def test_10_left_and_right_swapped(expert):
     """Sensors that nobody has told apart at this visit: a wiggle does, and says what was wrong."""
     store = Store(expert.home)
-    before = remembered(store)
-    remember(store, before, "2020-01-01T10:00:00+00:00")
+    before = load_sides(store)
+    save_sides(store, before, "2020-01-01T10:00:00+00:00")
     for sensor, side in zip(BOTH, BOTH[::-1], strict=True):
         expert.bench.do("tape", sensor=sensor, surface=f"ruler {side}")
 
@@ -192,7 +192,7 @@ def test_10_left_and_right_swapped(expert):
     assert "Left and right were swapped" in outcome.stderr
     for side, truth in (("left", 23), ("right", 20)):
         show(f"10 swapped, {side}", truth, readings(outcome, "ruler", "up")[side]["measured"]["deg"], 0.2)
-    assert remembered(store) == {"left": before["right"], "right": before["left"]}
+    assert load_sides(store) == {"left": before["right"], "right": before["left"]}
     assert "wiggle" not in expert.run("neutral", SHEET, "height").stderr
     again = at_the_desk(expert.home, "throws", SHEET, "ruler", "--json", "--replay", str(outcome.session))
     assert again.stdout == outcome.stdout, "the wiggle is in the recording too"

@@ -13,7 +13,7 @@ from tests.host.report.pages import Page
 from hingeline.checks.positions import positions
 from hingeline.demo.job import SCENARIO
 from hingeline.rig import load_sheet
-from hingeline.rig.templates import new_sheet
+from hingeline.storage.sheets import new_sheet
 
 pytestmark = pytest.mark.long
 

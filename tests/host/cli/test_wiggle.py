@@ -6,7 +6,7 @@ from tests.boards import board, sensor
 from tests.host.person import Person
 
 from hingeline.demo.job import SCENARIO
-from hingeline.storage.sides import remembered
+from hingeline.storage.sides import load_sides
 from hingeline.storage.store import Store
 from hingeline_virtual.client import VirtualBench
 
@@ -53,7 +53,7 @@ def test_the_wiggled_sensor_is_left_the_other_right_and_both_are_remembered(pers
     told = person.run("wiggle", "--json", asked=(("on the LEFT", wiggle(person, "right")),))
     assert told.status == 0, told.stderr
     assert told.data["sides"] == {"left": known["right"], "right": known["left"]}
-    assert remembered(Store(person.home)) == told.data["sides"]
+    assert load_sides(Store(person.home)) == told.data["sides"]
 
 
 def test_both_at_once_is_asked_again(person):

@@ -12,8 +12,9 @@ from hypothesis import strategies as st
 
 from hingeline.errors import SheetError
 from hingeline.rig import load_sheet, parse_sheet
-from hingeline.rig.edit import edit_sheet, edited, key_and_value
+from hingeline.rig.edit import edited, key_and_value
 from hingeline.rig.templates import TEMPLATES, template_text
+from hingeline.storage.sheets import edit_sheet
 
 GLIDER = template_text("glider")
 

@@ -9,7 +9,8 @@ import pytest
 from hingeline.errors import SheetError
 from hingeline.rig import load_sheet, parse_sheet
 from hingeline.rig.show import sheet_text
-from hingeline.rig.templates import SUFFIX, TEMPLATES, new_sheet, template_text
+from hingeline.rig.templates import SUFFIX, TEMPLATES, template_text
+from hingeline.storage.sheets import new_sheet
 
 KINDS = {
     "trainer": {"aileron", "elevator", "rudder"},

@@ -1,0 +1,53 @@
+"""Rigging sheets that a command writes: begun from a template, or one key changed, whole or not at all."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+from typing import Any
+
+from hingeline.errors import SheetError, StoreError
+from hingeline.rig.edit import edited
+from hingeline.rig.templates import SUFFIX, template_text
+from hingeline.rig.toml_lines import Key
+from hingeline.rig.toml_models import read_text
+from hingeline.rig.toml_problems import brief
+from hingeline.storage.files import write_whole
+
+
+def new_sheet(path: Path, template: str) -> None:
+    """Write a template to a new file; the aircraft gets the file's name.
+
+    Raises
+    ------
+    SheetError
+        The file exists, its name is no `*.rig.toml` or names no aircraft, or it can't be written.
+    """
+    aircraft = path.name.removesuffix(SUFFIX)
+    if aircraft == path.name or not aircraft:
+        raise SheetError(
+            f"{path.name!r} is no name for a sheet, expected one that ends in {SUFFIX}",
+            f"Name it {path.name.split('.')[0] or 'aircraft'}{SUFFIX}",
+        )
+    text = edited(template_text(template), str(path), ("aircraft",), aircraft)
+    if os.path.lexists(path):
+        raise SheetError(f"{brief(path)} exists and isn't overwritten", "Choose another name")
+    _write(path, text)
+
+
+def edit_sheet(path: Path, key: Key, value: Any) -> None:
+    """Set one key of the sheet at `path`.
+
+    Raises
+    ------
+    SheetError
+        The sheet can't be read or written, or would have something to fix; then nothing is written.
+    """
+    _write(path, edited(read_text(path, SheetError), str(path), key, value))
+
+
+def _write(path: Path, text: str) -> None:
+    try:
+        write_whole(path, text.encode(), elsewhere="name another file")
+    except StoreError as problem:
+        raise SheetError(problem.message, problem.cure) from problem
