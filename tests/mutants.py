@@ -37,14 +37,14 @@ MUTANTS = (
     Mutant(
         "sign of the cross product",
         f"{MATHS}hinge.py",
-        "float(h @ cross(u, u0))",
-        "float(h @ cross(u0, u))",
+        "cross(u, u0) @ h",
+        "cross(u0, u) @ h",
         "calibration/test_hinge.py",
     ),
     Mutant(
         "the part of gravity along the hinge",
         f"{MATHS}hinge.py",
-        "u @ u0 - (h @ u) * (h @ u0)",
+        "u @ u0 - (u @ h) * (h @ u0)",
         "u @ u0",
         "calibration/test_hinge.py",
     ),
@@ -81,7 +81,7 @@ MUTANTS = (
         f"{MATHS}estimator.py",
         "expected[pose, 0, first + 3] = np.sin(yaw)",
         "expected[pose, 0, first + 3] = -np.sin(yaw)",
-        "calibration/test_lsq.py calibration/test_honesty.py",
+        "calibration/test_honesty.py",
     ),
     Mutant(
         "covariance of a gravity",
@@ -95,7 +95,7 @@ MUTANTS = (
         f"{MATHS}calibration.py",
         "np.asarray(matrix + np.triu(matrix, 1).T)",
         "np.asarray(matrix)",
-        "calibration/test_lsq.py calibration/test_wrong_inputs.py calibration/test_properties.py",
+        "calibration/test_wrong_inputs.py calibration/test_properties.py",
     ),
     Mutant(
         "sign of the temperature coefficient",

@@ -1,9 +1,10 @@
-"""The array type of this package, and its cross product."""
+"""The array type of this package, and what it lacks for vectors: the cross product, the angle between two."""
 
+import math
 from typing import Any, TypeAlias
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 Array: TypeAlias = NDArray[Any]
 """An array of doubles; shapes are in the docstrings."""
@@ -14,3 +15,9 @@ def cross(a: Array, b: Array) -> Array:
     (ax, ay, az), (bx, by, bz) = a.T, b.T
     product: Array = np.array([ay * bz - az * by, az * bx - ax * bz, ax * by - ay * bx]).T
     return product
+
+
+def angle_between_deg(a: ArrayLike, b: ArrayLike) -> float:
+    """Angle of two vectors (3,) of any length, 0 to 180°; exact near both ends, where an arc cosine is not."""
+    first, second = np.asarray(a, float), np.asarray(b, float)
+    return math.degrees(math.atan2(math.hypot(*cross(first, second).tolist()), float(first @ second)))

@@ -19,16 +19,13 @@ LAID_ON = HingeAxis(yaw_sd_deg=30.0, elevation_sd_deg=2.0)
 better than the skin does. Common practice, no source."""
 
 
-def axis_from_sweep(sweep: Sequence[Gravity], *, level_hinge: bool) -> HingeAxis:
+def axis_from_sweep(sweep: Sequence[Gravity]) -> HingeAxis:
     """Direction of the hinge from gravity at several deflections.
 
     Parameters
     ----------
     sweep
         At least four positions over the surface's whole travel.
-    level_hinge
-        The hinge is known to be level: gravity sweeps a plane through the origin. Else it sweeps a cone, which tells
-        the elevation much more weakly.
 
     Raises
     ------
@@ -37,17 +34,16 @@ def axis_from_sweep(sweep: Sequence[Gravity], *, level_hinge: bool) -> HingeAxis
 
     Notes
     -----
-    h·u = c, c = 0 for a level hinge: the direction of least spread of u. With noise σ and deflections φ about the
-    middle of the sweep its standard deviations are σ/(√N std sin φ) in yaw and σ/(√N std cos φ) in elevation, rms
-    instead of std for a level hinge: the inverse spreads in the two other directions.
+    Gravity sweeps a cone about the hinge, h·u = c: the direction of least spread of u. With noise σ and deflections φ
+    about the middle of the sweep its standard deviations are σ/(√N std sin φ) in yaw and σ/(√N std cos φ) in
+    elevation: the inverse spreads in the two other directions.
     """
     if len(sweep) < 4:
         raise CalibrationError(
             f"{len(sweep)} positions, expected at least 4", "Hold the surface at more positions"
         )
     ups = np.array([gravity.vector_g for gravity in sweep])
-    centred = ups if level_hinge else ups - ups.mean(axis=0)
-    _, spreads, directions = np.linalg.svd(centred, full_matrices=False)
+    _, spreads, directions = np.linalg.svd(ups - ups.mean(axis=0), full_matrices=False)
     widest_deg = _sweep_deg(ups)
     if widest_deg < _LEAST_SWEEP_DEG:
         raise CalibrationError(
@@ -55,10 +51,7 @@ def axis_from_sweep(sweep: Sequence[Gravity], *, level_hinge: bool) -> HingeAxis
             "Move the surface over its whole travel",
         )
     h = directions[2] * (1.0 if directions[2][np.argmax(np.abs(directions[2]))] > 0 else -1.0)
-    freedom = len(sweep) - (2 if level_hinge else 3)
-    seen = spreads[2] ** 2 / freedom
-    stated = float(np.mean([h @ gravity.covariance_g2 @ h for gravity in sweep]))
-    spread = directions[:2] * np.sqrt(max(seen, stated)) / spreads[:2, None]
+    spread = directions[:2] * _noise_of(sweep, ups, h) / spreads[:2, None]
     yaw, elevation = across(h)
     return HingeAxis(
         direction=(float(h[0]), float(h[1]), float(h[2])),
@@ -90,7 +83,7 @@ def find_axis(sweep: Sequence[Gravity], calibration: Calibration, laid_on: Hinge
     (best linear unbiased estimate). The least-squares axis moves by a_k along each singular direction d_k of the
     centred sweep, a_k = -Σ (d_k·u)(h·δu) / s_k²: by it the calibration's covariance enters.
     """
-    cone = axis_from_sweep(sweep, level_hinge=False)
+    cone = axis_from_sweep(sweep)
     h = np.array(cone.direction) * math.copysign(1.0, cone.direction[0])
     ups = np.array([gravity.vector_g for gravity in sweep])
     _, spreads, directions = np.linalg.svd(ups - ups.mean(axis=0), full_matrices=False)

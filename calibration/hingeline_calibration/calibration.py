@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from hingeline_calibration.arrays import Array
 from hingeline_calibration.errors import MissingTemperature
@@ -110,8 +111,12 @@ class Calibration:
         inverse: Array = np.linalg.inv(self.matrix_counts_per_g)
         return inverse
 
+    def gravity_of_counts(self, counts: ArrayLike, temperature_c: float | None) -> Array:
+        """Gravity in g in the carrier frame, S⁻¹ (counts - b), of counts (3,) or (N, 3). Raises as `gravity`."""
+        return np.asarray((counts - self.bias_counts_at(temperature_c)) @ self.inverse_g_per_count.T)
+
     def gravity(self, reading: Reading) -> Gravity:
-        """Gravity in the carrier frame from a still reading.
+        """Gravity in g in the carrier frame at a reading.
 
         Raises
         ------
@@ -120,7 +125,7 @@ class Calibration:
         """
         inverse = self.inverse_g_per_count
         return Gravity(
-            vector_g=inverse @ (reading.mean_counts - self.bias_counts_at(reading.temperature_c)),
+            vector_g=self.gravity_of_counts(reading.mean_counts, reading.temperature_c),
             covariance_g2=inverse @ reading.covariance_counts2 @ inverse.T,
             temperature_c=reading.temperature_c,
             time_s=reading.start_s,

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from hingeline_calibration.arrays import Array
+from hingeline_calibration.arrays import angle_between_deg
 from hingeline_calibration.budget import COVERAGE_FACTOR, Budget
 from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.errors import OtherSensor, WrongPose
@@ -104,7 +104,7 @@ class Datum:
             _refuse_off_base(laid)
         known = Priors() if priors is None else priors
         tilts_deg = {
-            name: math.degrees(_angle_rad(first[name].vector_g, turned[name].vector_g) / 2) for name in first
+            name: angle_between_deg(first[name].vector_g, turned[name].vector_g) / 2 for name in first
         }
         tilt_deg = float(np.median(list(tilts_deg.values())))
         laying_deg = _laying_deg(known, tilt_deg) / math.sqrt(2)
@@ -209,7 +209,7 @@ def _laying_deg(priors: Priors, tilt_deg: float) -> float:
 
 def _refuse_off_base(gravity: Mapping[str, Gravity]) -> None:
     for name, laid in gravity.items():
-        off_deg = math.degrees(_angle_rad(laid.vector_g, np.array([0.0, 0.0, 1.0])))
+        off_deg = angle_between_deg(laid.vector_g, [0.0, 0.0, 1.0])
         if off_deg > _STEEPEST_DEG:
             how = "lies upside down" if off_deg > 180 - _STEEPEST_DEG else f"is {off_deg:.0f}° off its base"
             raise WrongPose(
@@ -224,10 +224,6 @@ def _refuse_unturned(tilts_deg: Mapping[str, float], tilt_deg: float, laying_deg
                 f"sensor {name} saw a table {seen_deg:.2f}° off level, the others {tilt_deg:.2f}°; expected the same",
                 "Turn every sensor end for end on its spot and take the datum again",
             )
-
-
-def _angle_rad(a: Array, b: Array) -> float:
-    return math.atan2(float(np.linalg.norm(np.cross(a, b))), float(a @ b))
 
 
 def _middle(first: Gravity, turned: Gravity) -> Gravity:

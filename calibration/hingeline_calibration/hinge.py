@@ -109,22 +109,29 @@ class Deflection:
         return Travel(chord_mm * per_chord, convention, Budget.of(sources))
 
 
-def angle_about(hinge: ArrayLike, start: ArrayLike, end: ArrayLike) -> float:
-    """Turn, in rad, of a sensor about an axis from one gravity vector to another.
+def turn_about(hinge: ArrayLike, start: ArrayLike, end: ArrayLike) -> Array:
+    """Turn, in rad, of a sensor about an axis from one gravity vector to another, or to each of several.
 
     Parameters
     ----------
     hinge : (3,)
         Unit axis, sensor frame.
-    start, end : (3,)
-        Gravity before and after, sensor frame, of any length.
+    start : (3,)
+        Gravity before, sensor frame, of any length.
+    end : (3,) or (N, 3)
+        Gravity after.
+
+    Returns
+    -------
+    () or (N,) array
+        Of a surface, trailing edge up positive.
 
     Notes
     -----
     δ = atan2(h·(u × u0), u·u0 - (h·u)(h·u0)), u0 the start, u the end (DEVELOPERS.md).
     """
     h, u0, u = (np.asarray(value, float) for value in (hinge, start, end))
-    return math.atan2(float(h @ cross(u, u0)), float(u @ u0 - (h @ u) * (h @ u0)))
+    return np.asarray(np.arctan2(cross(u, u0) @ h, u @ u0 - (u @ h) * (h @ u0)))
 
 
 def streamwise_deg(deflection_deg: float, sweep_deg: float) -> float:
@@ -160,7 +167,7 @@ def deflection(
     h = np.array(axis.direction)
     for gravity in (neutral, now):
         refuse_vertical(axis, gravity)
-    angle = angle_about(h, neutral.vector_g, now.vector_g)
+    angle = float(turn_about(h, neutral.vector_g, now.vector_g))
     sources = _sources(h, neutral, now, calibration)
     sources.append(("hinge axis", _axis_uncertainty(axis, neutral.vector_g, angle)))
     return Deflection(math.degrees(angle), Budget.of((name, math.degrees(value)) for name, value in sources))
@@ -180,7 +187,7 @@ def difference(left: Deflection, right: Deflection, shared: str | None = None) -
 
 
 def error_of_turn(hinge: Array, start: Array, end: Array, inverse_g_per_count: Array) -> Array:
-    """(12,) change of `angle_about`, in rad, for a change of a calibration's (S row by row, b)."""
+    """(12,) change of `turn_about`, in rad, for a change of a calibration's (S row by row, b)."""
     by_start, by_end = (_slope(hinge, u) @ inverse_g_per_count for u in (start, end))
     by_matrix = by_end[:, None] * end - by_start[:, None] * start  # through `gravity_slope`
     return np.concatenate([by_matrix.ravel(), by_end - by_start])
@@ -218,8 +225,7 @@ def _axis_uncertainty(axis: HingeAxis, start: Array, turn: float) -> float:
     h, hinges = np.array(axis.direction), axis.nodes
     along = (hinges @ start)[:, None] * hinges
     ends = along + math.cos(turn) * (start - along) - math.sin(turn) * cross(hinges, start)
-    cosines = ends @ start - (ends @ h) * (h @ start)
-    errors = np.remainder(np.arctan2(cross(ends, start) @ h, cosines) - turn + math.pi, math.tau) - math.pi
+    errors = np.remainder(turn_about(h, start, ends) - turn + math.pi, math.tau) - math.pi
     return math.sqrt(float(_WEIGHTS @ errors**2))
 
 

@@ -88,6 +88,11 @@ def deflection_from_travel_deg(travel_mm: float, chord_mm: float, convention: st
     return math.degrees(entry.inverse(travel_mm / chord_mm))
 
 
+def angle_of_length_deg(length_mm: float, chord_mm: float) -> float:
+    """Angle that moves the trailing edge a length along its path: of a tolerance, alike wherever the surface stands."""
+    return math.degrees(length_mm / chord_mm)
+
+
 def _entry(convention: str) -> _Convention:
     if convention not in _TABLE:
         raise CalibrationError(

@@ -9,7 +9,7 @@ import numpy as np
 from scipy.spatial.transform import Rotation
 
 from hingeline_calibration.arrays import Array
-from hingeline_calibration.hinge import angle_about
+from hingeline_calibration.hinge import turn_about
 from hingeline_calibration.poses import face_axes, face_up
 from hingeline_calibration.priors import Priors
 
@@ -85,7 +85,7 @@ def slopes(angle: Callable[[Array], float], truth: Array, shown: Array) -> tuple
 
 def turn(gravities: Array) -> float:
     """Turn about x, rad, from the first gravity to the last."""
-    return angle_about(sim.X, gravities[0], gravities[-1])
+    return turn_about(sim.X, gravities[0], gravities[-1])
 
 
 def of_one_truth(rng: np.random.Generator, chip: str, count: int) -> tuple[sim.Benches, Array]:

@@ -1,4 +1,4 @@
-"""Temperature: the coefficient from two or more temperatures, warm-up, and cautions."""
+"""Temperature: the coefficient from two or more temperatures, and warm-up."""
 
 from __future__ import annotations
 
@@ -6,15 +6,12 @@ import numpy as np
 import pytest
 
 from hingeline_calibration.calibration import Calibration
-from hingeline_calibration.datum import Datum
-from hingeline_calibration.drift import cautions, fit_tempco, warm_up
+from hingeline_calibration.drift import fit_tempco, warm_up
 from hingeline_calibration.errors import CalibrationError, MissingTemperature
 from hingeline_calibration.hinge import deflection
 from hingeline_calibration.still import Reading
 
 from . import simulate as sim
-
-DATE = "2026-03-01T10:00:00+00:00"
 
 
 def bench(seed: int) -> tuple[sim.Benches, np.random.Generator, Calibration]:
@@ -24,7 +21,7 @@ def bench(seed: int) -> tuple[sim.Benches, np.random.Generator, Calibration]:
 
 
 def soak(benches: sim.Benches, rng: np.random.Generator, warmer_c: list[float]) -> list[Reading]:
-    """Windows of a sensor left on its base at several temperatures."""
+    """Readings of a sensor left on its base at several temperatures."""
     ups = np.tile(sim.Z, (1, len(warmer_c), 1))
     return sim.readings(benches, rng, ups, seconds=5.0, warmer_c=np.array([warmer_c]))[0]
 
@@ -39,6 +36,17 @@ def test_coefficient_within_its_deviation(warmer_c: list[float]) -> None:
         true = benches.tempco_g[0] * benches.chip.counts_per_g
         ratios.append((found.counts_per_c - true) / found.deviation_counts_per_c)
     assert np.sqrt(np.mean(np.square(ratios))) == pytest.approx(1.0, abs=0.15)
+
+
+def test_gum_h3_thermometer() -> None:
+    """JCGM 100:2008, H.3: slope and its standard deviation from the scatter, every printed digit."""
+    t = [21.521, 22.012, 22.512, 23.003, 23.507, 23.999, 24.513, 25.002, 25.503, 26.010, 26.511]
+    b = [-0.171, -0.169, -0.166, -0.159, -0.164, -0.165, -0.156, -0.157, -0.159, -0.161, -0.160]
+    found = fit_tempco(
+        [Reading(np.full(3, y), np.eye(3) * 1e-12, x, 1.0, 50, 0.0) for x, y in zip(t, b, strict=True)]
+    )
+    assert found.counts_per_c == pytest.approx([0.0021827] * 3, abs=5e-8)
+    assert found.deviation_counts_per_c == pytest.approx([0.00066794] * 3, abs=5e-9)
 
 
 def test_a_measured_coefficient_takes_the_temperature_out() -> None:
@@ -87,14 +95,3 @@ def test_warm_up_of_a_known_time_constant() -> None:
 
 def test_a_chip_that_is_warm_already_is_settled() -> None:
     assert warm_up([0.0, 100.0, 200.0, 300.0, 400.0], [25.0] * 5).settled_after_s(0.5) == 0.0
-
-
-def test_cautions() -> None:
-    _, _, calibration = bench(5)
-    datum = Datum.take({}, DATE)
-    assert cautions(calibration, 25.5, datum, "2026-03-01T18:00:00+00:00") == ()
-    warm, old = cautions(calibration, 33.0, datum, "2026-03-03T10:00:00+00:00")
-    assert "8.0 °C warmer than when calibrated" in warm
-    assert "datum is 48 hours old" in old
-    (cold,) = cautions(calibration, 15.0)
-    assert "10.0 °C colder" in cold

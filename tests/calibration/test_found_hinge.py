@@ -12,7 +12,7 @@ from hingeline_calibration.arrays import Array
 from hingeline_calibration.axis import find_axis
 from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.gravity import Gravity
-from hingeline_calibration.hinge import HingeAxis, angle_about, deflection, streamwise_deg
+from hingeline_calibration.hinge import HingeAxis, deflection, streamwise_deg, turn_about
 from hingeline_calibration.motion import HEADING_SD_DEG, without_motion
 from hingeline_calibration.tempco import Tempco
 
@@ -53,7 +53,7 @@ def errors(seed: int, yaw_deg: float, dihedral_deg: float, sweep_deg: float, mos
         axis = find_axis([calibration.gravity(line) for line in lines[b]], calibration)
         start, end = map(calibration.gravity, held[b])
         seen = deflection(start, end, calibration, axis)
-        edge = np.degrees(angle_about(sim.X, start.vector_g, end.vector_g))
+        edge = np.degrees(turn_about(sim.X, start.vector_g, end.vector_g))
         found.append(
             (
                 seen.deflection_deg - true_deg[b],
@@ -127,8 +127,8 @@ def test_the_models_motion_is_taken_out(side: int, roll_deg: float, pitch_deg: f
     first, fixed = gravity(skin), gravity(body * skin)
     now = without_motion(carrier(body, 20), first, fixed, perfect(), hinge=HingeAxis(), heading_deg=15 * side)
     neutral = carrier(Rotation.identity(), 0)
-    read_deg = np.degrees(angle_about(sim.X, neutral.vector_g, now.vector_g))
-    raw_deg = np.degrees(angle_about(sim.X, neutral.vector_g, carrier(body, 20).vector_g))
+    read_deg = np.degrees(turn_about(sim.X, neutral.vector_g, now.vector_g))
+    raw_deg = np.degrees(turn_about(sim.X, neutral.vector_g, carrier(body, 20).vector_g))
     moved_deg = np.degrees(
         np.arctan2(np.linalg.norm(np.cross(first.vector_g, fixed.vector_g)), first.vector_g @ fixed.vector_g)
     )

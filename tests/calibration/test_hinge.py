@@ -13,7 +13,7 @@ from scipy.spatial.transform import Rotation
 
 from hingeline_calibration.errors import CalibrationError, HingeVertical
 from hingeline_calibration.gravity import Gravity
-from hingeline_calibration.hinge import HingeAxis, angle_about, deflection, difference
+from hingeline_calibration.hinge import HingeAxis, deflection, difference, turn_about
 from hingeline_calibration.travel import CONVENTIONS, deflection_from_travel_deg, travel_mm
 
 from . import simulate as sim
@@ -83,14 +83,14 @@ def test_travels_that_cannot_be(call, words: str) -> None:
 def test_sine_bar() -> None:
     """200 mm on a stack of 34.73 mm is 10.00°."""
     rise = 34.73 / 200
-    assert math.degrees(angle_about(sim.X, sim.Z, [0, rise, math.sqrt(1 - rise**2)])) == pytest.approx(
+    assert math.degrees(turn_about(sim.X, sim.Z, [0, rise, math.sqrt(1 - rise**2)])) == pytest.approx(
         10.00, abs=0.005
     )
 
 
 def test_trailing_edge_up_is_positive() -> None:
     """DEVELOPERS.md: y points to the trailing edge; with the edge up, y has a part of up."""
-    assert angle_about(sim.X, sim.Z, [0.0, math.sin(0.1), math.cos(0.1)]) == pytest.approx(0.1)
+    assert turn_about(sim.X, sim.Z, [0.0, math.sin(0.1), math.cos(0.1)]) == pytest.approx(0.1)
 
 
 @pytest.mark.parametrize(
@@ -104,8 +104,8 @@ def test_yawed_sensor(yaw_deg: float, one_axis: float, by_tangent: float) -> Non
     yaw = math.radians(yaw_deg)
     hinge = np.array([math.cos(yaw), math.sin(yaw), 0.0])
     now = turned(hinge, sim.Z, 30)
-    assert math.degrees(angle_about(hinge, sim.Z, now)) == pytest.approx(30, abs=1e-9)
-    assert math.degrees(angle_about(sim.X, sim.Z, now)) - 30 == pytest.approx(by_tangent, abs=0.0005)
+    assert math.degrees(turn_about(hinge, sim.Z, now)) == pytest.approx(30, abs=1e-9)
+    assert math.degrees(turn_about(sim.X, sim.Z, now)) - 30 == pytest.approx(by_tangent, abs=0.0005)
     assert math.degrees(math.asin(now[1])) - 30 == pytest.approx(one_axis, abs=0.0005)
 
 
@@ -116,7 +116,7 @@ def test_raised_hinge(raised_deg: float, error: float) -> None:
     """True 30°: exact about the hinge; the angle between gravity vectors is off as published."""
     hinge = np.array([math.cos(math.radians(raised_deg)), 0.0, math.sin(math.radians(raised_deg))])
     now = turned(hinge, sim.Z, 30)
-    assert math.degrees(angle_about(hinge, sim.Z, now)) == pytest.approx(30, abs=1e-9)
+    assert math.degrees(turn_about(hinge, sim.Z, now)) == pytest.approx(30, abs=1e-9)
     between = math.degrees(math.atan2(np.linalg.norm(np.cross(sim.Z, now)), sim.Z @ now))
     assert between - 30 == pytest.approx(error, abs=0.006)
 
@@ -125,7 +125,7 @@ def test_raised_hinge(raised_deg: float, error: float) -> None:
 def test_any_hinge_that_is_not_vertical(deflection_deg: float, raised_deg: float, length: float) -> None:
     hinge = Rotation.from_euler("zy", [17, raised_deg], degrees=True).apply(sim.X)
     now = length * turned(hinge, sim.Z, deflection_deg)
-    assert math.degrees(angle_about(hinge, sim.Z, now)) == pytest.approx(deflection_deg, abs=1e-9)
+    assert math.degrees(turn_about(hinge, sim.Z, now)) == pytest.approx(deflection_deg, abs=1e-9)
 
 
 def test_vertical_hinge_is_refused_with_its_cure(calibration) -> None:
@@ -154,7 +154,7 @@ def test_uncertainty_of_the_axis_is_that_of_many_axes(calibration) -> None:
             [np.cos(elevation) * np.cos(yaw), np.cos(elevation) * np.sin(yaw), np.sin(elevation)], axis=1
         )
         ups = sim.deflected(hinges, np.tile(neutral, (4000, 1)), np.full(4000, 40.0))
-        errors = [math.degrees(angle_about(sim.X, neutral, up)) - 40 for up in ups]
+        errors = [math.degrees(turn_about(sim.X, neutral, up)) - 40 for up in ups]
         budget = dict(
             deflection(still(neutral), still(turned(sim.X, neutral, 40)), calibration, axis).budget.items()
         )

@@ -13,7 +13,7 @@ import pytest
 
 from hingeline_calibration.arrays import Array
 from hingeline_calibration.budget import COVERAGE_FACTOR
-from hingeline_calibration.hinge import HingeAxis, angle_about, deflection
+from hingeline_calibration.hinge import HingeAxis, deflection, turn_about
 from hingeline_calibration.priors import Priors
 from hingeline_calibration.still import Reading
 
@@ -106,7 +106,7 @@ def test_worst_chips_read_within_0_15_degrees_where_nulling_is_off_by_2() -> Non
     (errors, _), shown, true_deg = errors_deg(rng, benches, "12", most_deg=45, seconds=0.5, priors=SQUARE)
     assert np.mean(np.abs(errors) < 0.15) >= 0.95
     nulled = [
-        np.degrees(angle_about(sim.X, start.mean_counts, end.mean_counts)) - true
+        np.degrees(turn_about(sim.X, start.mean_counts, end.mean_counts)) - true
         for (start, end), true in zip(shown, true_deg, strict=True)
     ]
     assert np.max(np.abs(nulled)) > 2.0

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from hingeline.measure.pipeline import date_cautions, datum_cautions
+from hingeline.measure.cautions import date_cautions, datum_cautions
 from hingeline.storage.calibrations import load_datum
 from hingeline.storage.store import Store
 from hingeline_calibration.calibration import Calibration

@@ -10,7 +10,7 @@ from tests.process.saves import SENSOR
 
 from hingeline import __version__
 from hingeline.cli import cli
-from hingeline.measure.pipeline import datum_cautions
+from hingeline.measure.cautions import datum_cautions
 from hingeline.report.results import results
 from hingeline.report.visits import find
 from hingeline.rig import load_sheet

@@ -9,12 +9,13 @@ from typing import Any, Literal
 
 import numpy as np
 
-from hingeline.checks.judgement import CHORD_SD_MM
+from hingeline.measure.pipeline import travel_of
 from hingeline.rig.quantities import Measure
 from hingeline.rig.sheet import Sheet
 from hingeline_calibration.budget import COVERAGE_FACTOR, Budget
 from hingeline_calibration.gravity import Gravity
 from hingeline_calibration.hinge import Deflection
+from hingeline_calibration.travel import angle_of_length_deg
 
 Unit = Literal["deg", "mm", "ratio"]
 _ROUNDING = 9
@@ -129,7 +130,7 @@ def of_travel(
 ) -> Finding:
     """Return the finding of an angle as travel at the chord; otherwise as `of_angle`."""
     repeating = Budget.of([*angle.budget.items(), ("repeatability", spread_deg)])
-    travel = Deflection(angle.deflection_deg, repeating).travel(chord_mm, convention, CHORD_SD_MM)
+    travel = travel_of(Deflection(angle.deflection_deg, repeating), chord_mm, convention)
     return Finding(
         what,
         travel.travel_mm,
@@ -160,7 +161,7 @@ def spread_of_mean(*groups: Sequence[float]) -> float:
 
 def limit_deg(limit: Measure, chord_mm: float | None, otherwise_mm: float) -> float:
     """Return a limit as an angle; a length is taken at the chord, or at `otherwise_mm` where there is none."""
-    return math.degrees(limit.mm / (chord_mm or otherwise_mm)) if limit.linear else limit.value
+    return angle_of_length_deg(limit.mm, chord_mm or otherwise_mm) if limit.linear else limit.value
 
 
 def match_limit_deg(sheet: Sheet, surface: str) -> float:

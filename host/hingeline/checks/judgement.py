@@ -7,15 +7,13 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from hingeline.advice.verdict import NO_VERDICT, Verdict
+from hingeline.measure.pipeline import travel_of
 from hingeline.measure.uncertainty import budget_text, telling
 from hingeline.rig.targets import NeutralTarget, Target
 from hingeline.units import UNITS, signed
 from hingeline_calibration.budget import COVERAGE_FACTOR, Budget
 from hingeline_calibration.hinge import Deflection, Travel
 from hingeline_calibration.travel import travel_slope_mm_per_deg
-
-CHORD_SD_MM = 0.3
-"""How well a chord is measured with a ruler: common practice, no source."""
 
 Judge = Callable[[float, float, float, str], Verdict]
 """Measured, target, tolerance and their unit to a verdict."""
@@ -167,9 +165,7 @@ def wanted(
     target: Target | NeutralTarget, angle: Deflection, judge: Judge
 ) -> tuple[Travel | None, float, float, Verdict]:
     """Return travel, wanted, tolerance and verdict in the unit that the manual gives its target in, inches as mm."""
-    travel = (
-        None if target.chord_mm is None else angle.travel(target.chord_mm, target.convention, CHORD_SD_MM)
-    )
+    travel = None if target.chord_mm is None else travel_of(angle, target.chord_mm, target.convention)
     if travel is None or target.travel_mm is None or target.unit == "deg":
         wanted_deg = target.deflection_deg or 0.0
         verdict = judge(angle.deflection_deg, wanted_deg, target.tolerance_deg, "deg")

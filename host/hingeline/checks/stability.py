@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from hingeline.device.samples import BoardGone, Sample, SensorFault, SensorInfo, Source
 from hingeline.errors import BoardLost, NotMeasurable
+from hingeline_calibration.arrays import angle_between_deg
 from hingeline_calibration.chips import chip_facts
 from hingeline_calibration.drift import WarmUp, warm_up
 from hingeline_calibration.noise import Stability, stability
@@ -67,7 +68,7 @@ class Standing:
     @property
     def drift_deg(self) -> float:
         """How far up has turned in the carrier from the first reading to the last."""
-        return _between_deg(self.readings[0].mean_counts, self.readings[-1].mean_counts)
+        return angle_between_deg(self.readings[0].mean_counts, self.readings[-1].mean_counts)
 
     @property
     def warming(self) -> WarmUp | None:
@@ -168,13 +169,9 @@ def _refuse_moved(found: Standing) -> None:
     second = (found.time_s - found.time_s[0]).astype(int)
     means = [found.counts[second == one].mean(axis=0) for one in np.unique(second)]
     for before, after in pairwise(means):
-        turned_deg = _between_deg(before, after)
+        turned_deg = angle_between_deg(before, after)
         if turned_deg > MOVED_DEG:
             raise NotMeasurable(
                 f"Sensor {found.info.sensor_id} turned by {turned_deg:.1f}° within a second, expected it untouched",
                 "Lay it where nobody bumps it, and start again",
             )
-
-
-def _between_deg(a: Floats, b: Floats) -> float:
-    return float(np.degrees(np.arctan2(np.linalg.norm(np.cross(a, b)), a @ b)))

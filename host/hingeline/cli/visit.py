@@ -16,7 +16,7 @@ from hingeline.errors import StoreError
 from hingeline.live.keys import Key
 from hingeline.live.stage import Stage
 from hingeline.measure.capture import HOLD_S, Capture, Readings, Seen, TakenBack
-from hingeline.measure.pipeline import (
+from hingeline.measure.cautions import (
     date_cautions,
     datum_cautions,
     gravity_cautions,

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from contextlib import nullcontext
 from queue import SimpleQueue
@@ -88,6 +87,7 @@ def _show(
     due_s: dict[str, float],
 ) -> None:
     from hingeline.device.samples import BoardGone, SensorFault
+    from hingeline_calibration.arrays import angle_between_deg
 
     if isinstance(event, BoardGone):
         raise event.error
@@ -98,7 +98,7 @@ def _show(
         first = event.sensor_id not in due_s
         due_s[event.sensor_id] = event.time_s + UPDATE_S
         x, y, z = _up_g(event, sensors[event.sensor_id], calibration)
-        lid_tilt_deg = round(math.degrees(math.atan2(math.hypot(x, y), z)), 2)
+        lid_tilt_deg = round(angle_between_deg((x, y, z), (0.0, 0.0, 1.0)), 2)
         warmth = "" if event.temperature_c is None else f"  {event.temperature_c:.1f} °C"
         note = "  not calibrated: it may be some degrees off" if first and calibration is None else ""
         screen.data(
@@ -118,6 +118,5 @@ def _up_g(sample: Sample, sensor: SensorInfo, calibration: Calibration | None) -
     if calibration is None:
         x, y, z = (value / sensor.counts_per_g for value in sample.counts)
     else:
-        bias_counts = calibration.bias_counts_at(sample.temperature_c)
-        x, y, z = (calibration.inverse_g_per_count @ (sample.counts - bias_counts)).tolist()
+        x, y, z = calibration.gravity_of_counts(sample.counts, sample.temperature_c).tolist()
     return x, y, z

@@ -18,6 +18,7 @@ from hingeline.device.samples import Sample
 from hingeline.measure.capture import Seen
 from hingeline.measure.pipeline import Instrument
 from hingeline_calibration.gravity import Gravity
+from hingeline_calibration.hinge import turn_about
 from hingeline_calibration.still import Reading
 
 Floats = NDArray[np.float64]
@@ -80,10 +81,8 @@ class Track:
 
     @cached_property
     def deflection_deg(self) -> Floats:
-        """(N,) deflection from neutral of each line, by the formula of DEVELOPERS.md."""
-        h, u0, u = np.array(self.instrument.hinge.direction), self.neutral.vector_g, self.gravity_g
-        angles: Floats = np.degrees(np.arctan2(np.cross(u, u0) @ h, u @ u0 - (u @ h) * (h @ u0)))
-        return angles
+        """(N,) deflection from neutral of each line, trailing edge up positive."""
+        return np.degrees(turn_about(self.instrument.hinge.direction, self.neutral.vector_g, self.gravity_g))
 
     @cached_property
     def steady(self) -> Mask:
@@ -119,7 +118,7 @@ def track(instrument: Instrument, neutral: Reading, samples: tuple[Sample, ...])
         instrument=instrument,
         neutral=at_rest,
         time_s=np.array([sample.time_s for sample in samples]),
-        gravity_g=(counts - calibration.bias_counts_at(temperature_c)) @ calibration.inverse_g_per_count.T,
+        gravity_g=calibration.gravity_of_counts(counts, temperature_c),
         line_covariance_g2=at_rest.covariance_g2 * neutral.lines,
         temperature_c=temperature_c,
     )

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable
-
-import numpy as np
 
 from hingeline.device.samples import Sample
 from hingeline.measure.capture import Capture, Readings, Seen
+from hingeline_calibration.arrays import angle_between_deg
 
 TIMES = 3.0
 """The one wiggled turns at least so many times as far as any other that moves: common practice, no source."""
@@ -48,7 +46,7 @@ class Wiggles:
         before, self._turned_deg = self._rests, dict.fromkeys(self._rests, 0.0)
         self._rests = self._capture.rest()
         self.strayed_deg = max(
-            _angle_deg(before[name].mean_counts, self._rests[name].mean_counts) for name in before
+            angle_between_deg(before[name].mean_counts, self._rests[name].mean_counts) for name in before
         )
         moved = [name for name in before if before[name].start_s != self._rests[name].start_s]
         most, *others = sorted(moved, key=lambda name: -self._turned_deg[name])
@@ -58,11 +56,5 @@ class Wiggles:
     def _watch(self, seen: Seen) -> None:
         event = seen.event
         if isinstance(event, Sample) and event.sensor_id in self._turned_deg:
-            turned_deg = _angle_deg(self._rests[event.sensor_id].mean_counts, event.counts)
+            turned_deg = angle_between_deg(self._rests[event.sensor_id].mean_counts, event.counts)
             self._turned_deg[event.sensor_id] = max(self._turned_deg[event.sensor_id], turned_deg)
-
-
-def _angle_deg(a: object, b: object) -> float:
-    """Return the angle between two vectors (3,)."""
-    first, second = np.asarray(a, float), np.asarray(b, float)
-    return math.degrees(math.atan2(float(np.linalg.norm(np.cross(first, second))), float(first @ second)))

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import degrees
 from typing import TYPE_CHECKING
 
 from hingeline.rig.kinds import Side
-from hingeline_calibration.travel import deflection_from_travel_deg, travel_mm
+from hingeline_calibration.travel import angle_of_length_deg, deflection_from_travel_deg, travel_mm
 
 if TYPE_CHECKING:
     from hingeline.rig.quantities import Measure, Unit
@@ -101,4 +100,4 @@ def tolerance_of(tolerance: Measure, chord_mm: float | None) -> tuple[float, flo
     """Convert a tolerance to degrees; its mm too, where the sheet gives it as a length."""
     if chord_mm is None or not tolerance.linear:
         return tolerance.value, None
-    return degrees(tolerance.mm / chord_mm), tolerance.mm
+    return angle_of_length_deg(tolerance.mm, chord_mm), tolerance.mm
