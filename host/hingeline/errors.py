@@ -4,7 +4,7 @@
 
     HingelineError
     ├── UsageProblem        2    the command can't be carried out as it was given
-    │   ├── FileToMend      2    a file that a person wrote has something to mend
+    │   ├── FileError       2    a file that a person wrote has something to fix
     │   │   ├── SheetError  2    a rigging sheet
     │   │   └── ScenarioError 2  a scenario of the virtual bench
     │   ├── LinkageBinds    2    a linkage of the given lengths can't reach the position asked of it
@@ -27,7 +27,7 @@
     │   └── BoardRefused    7    the board answered a request with `err`
     └── Interrupted         130
 
-A file to mend has the status of a usage problem: the user can mend it, nothing was measured.
+A file to fix has the status of a usage problem: the user can fix it, nothing was measured.
 Exceptions of other libraries are wrapped where they are caught: ``raise PortBusy(...) from error``.
 """
 
@@ -70,37 +70,37 @@ class UsageProblem(HingelineError):
     exit_status = 2
 
 
-class Misfit(NamedTuple):
-    """One thing to mend in a file: where, what was seen and expected (may be empty), and a cure."""
+class Mistake(NamedTuple):
+    """One thing to fix in a file: where, what stands there, what was expected (may be empty), and a cure."""
 
     line: int
     key: str
-    seen: str
+    content: str
     expected: str
     cure: str
 
 
-class FileToMend(UsageProblem):
-    """A file that a person wrote has something to mend.
+class FileError(UsageProblem):
+    """A file that a person wrote has something to fix.
 
     Parameters
     ----------
-    misfits
-        Everything to mend, in the order of the file's lines; empty where the file as a whole can't be had.
+    mistakes
+        Everything to fix, in the order of the file's lines; empty where the file as a whole can't be read.
     """
 
-    def __init__(self, message: str, cure: str, misfits: tuple[Misfit, ...] = ()) -> None:
+    def __init__(self, message: str, cure: str, mistakes: tuple[Mistake, ...] = ()) -> None:
         super().__init__(message, cure)
-        self.args = (message, cure, misfits)
-        self.misfits = misfits
+        self.args = (message, cure, mistakes)
+        self.mistakes = mistakes
 
 
-class SheetError(FileToMend):
-    """A rigging sheet is wrong, file, line and key named."""
+class SheetError(FileError):
+    """A rigging sheet has something to fix; file, line and key are named."""
 
 
-class ScenarioError(FileToMend):
-    """A scenario of the virtual bench is wrong, file, line and key named."""
+class ScenarioError(FileError):
+    """A scenario of the virtual bench has something to fix; file, line and key are named."""
 
 
 class LinkageBinds(UsageProblem):

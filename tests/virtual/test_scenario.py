@@ -90,7 +90,7 @@ def test_what_is_wrong_is_told_where_it_stands(tmp_path, change, told):
 def test_all_that_is_wrong_is_told_at_once(tmp_path):
     with pytest.raises(ScenarioError) as caught:
         loaded(tmp_path, SOUND.replace("0x69", "300").replace('"left"\npos', '"top"\npos'))
-    assert [misfit.line for misfit in caught.value.misfits] == [9, 12]
+    assert [mistake.line for mistake in caught.value.mistakes] == [9, 12]
 
 
 def test_a_second_board_with_the_same_uid_is_told(tmp_path):

@@ -46,7 +46,7 @@ COMMANDS = {
 }
 
 EPILOG = """\b
-Exit status: 0 done and within tolerance, 2 usage or a file to mend, 3 no
+Exit status: 0 done and within tolerance, 2 usage or a file to fix, 3 no
 board or lost, 4 port busy or forbidden, or another hingeline is saving,
 5 wrong firmware or protocol, 6 measured and out of tolerance, 7 not
 measurable, 130 interrupted, 141 the reader of its output ended."""

@@ -72,9 +72,9 @@ def check(file: Path, screen: Screen) -> int:
     except SheetError as problem:
         if not screen.as_json:
             raise
-        misfits = [misfit._asdict() for misfit in problem.misfits]
+        mistakes = [mistake._asdict() for mistake in problem.mistakes]
         screen.data(
-            "", file=str(file), right=False, error=problem.message, cure=problem.cure, misfits=misfits
+            "", file=str(file), right=False, error=problem.message, cure=problem.cure, mistakes=mistakes
         )
         return problem.exit_status
     surfaces, modes, targets = len(sheet.surfaces), len(sheet.modes), len(sheet.targets())

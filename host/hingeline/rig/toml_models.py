@@ -12,7 +12,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError
 from tomlkit.exceptions import InvalidControlChar, ParseError, TOMLKitError
 
 from hingeline import __version__
-from hingeline.errors import FileToMend, Misfit, in_words
+from hingeline.errors import FileError, Mistake, in_words
 from hingeline.rig.toml_lines import STRING, Key, KeyLines
 from hingeline.rig.toml_problems import Problem, brief, dotted, keys_of, problem_of
 
@@ -45,7 +45,7 @@ _KINDS = {
 """By the table that a kind of file must have: its name, and the command that takes it."""
 
 
-def read_text(path: Path, error: type[FileToMend]) -> str:
+def read_text(path: Path, error: type[FileError]) -> str:
     """Read the text of a file, its line ends as they are. Raises `error` if that fails."""
     try:
         with open(path, "rb") as file:
@@ -65,7 +65,7 @@ def parse(
     text: str,
     name: str,
     model: type[Model],
-    error: type[FileToMend],
+    error: type[FileError],
     contradictions: Callable[[Model], Iterable[Problem]] = lambda _: (),
 ) -> Model:
     """Read TOML text into a `model`.
@@ -99,14 +99,14 @@ def parse(
     return value
 
 
-def parse_document(text: str, name: str, error: type[FileToMend]) -> tomlkit.TOMLDocument:
+def parse_document(text: str, name: str, error: type[FileError]) -> tomlkit.TOMLDocument:
     """Read TOML text into a document that keeps its layout. Raises `error` if it is no TOML."""
     try:
         return tomlkit.parse(text)
     except TOMLKitError as problem:
         line = _line(problem, text) if isinstance(problem, ParseError) else 1
-        misfit = Misfit(line, "", *(_check_quotes(text.split("\n")[line - 1]) or _explain(problem)))
-    raise error(_sentence(name, misfit), misfit.cure, (misfit,))
+        mistake = Mistake(line, "", *(_check_quotes(text.split("\n")[line - 1]) or _explain(problem)))
+    raise error(_sentence(name, mistake), mistake.cure, (mistake,))
 
 
 def _line(problem: ParseError, text: str) -> int:
@@ -145,19 +145,19 @@ def _name_other_kind(data: Mapping[str, Any], name: str, model: type[BaseModel])
     return f"{brief(name)} is {kind[0]}, not {wanted[0]}", cure
 
 
-def _error_of(problems: list[Problem], text: str, name: str, error: type[FileToMend]) -> FileToMend:
+def _error_of(problems: list[Problem], text: str, name: str, error: type[FileError]) -> FileError:
     lines = KeyLines(text)
-    misfits = tuple(sorted(Misfit(lines[key], dotted(key), *rest) for key, *rest in problems))
-    if len(misfits) == 1:
-        return error(_sentence(name, misfits[0]), misfits[0].cure, misfits)
-    each = (f"{_sentence(name, misfit)}. {misfit.cure}." for misfit in misfits)
-    return error("\n".join(each), f"Fix these {len(misfits)} settings", misfits)
+    mistakes = tuple(sorted(Mistake(lines[key], dotted(key), *rest) for key, *rest in problems))
+    if len(mistakes) == 1:
+        return error(_sentence(name, mistakes[0]), mistakes[0].cure, mistakes)
+    each = (f"{_sentence(name, mistake)}. {mistake.cure}." for mistake in mistakes)
+    return error("\n".join(each), f"Fix these {len(mistakes)} settings", mistakes)
 
 
-def _sentence(name: str, misfit: Misfit) -> str:
-    key = f" {misfit.key}:" if misfit.key else ""
-    expected = f", expected {misfit.expected}" if misfit.expected else ""
-    return f"{brief(name)}:{misfit.line}:{key} {misfit.seen}{expected}"
+def _sentence(name: str, mistake: Mistake) -> str:
+    key = f" {mistake.key}:" if mistake.key else ""
+    expected = f", expected {mistake.expected}" if mistake.expected else ""
+    return f"{brief(name)}:{mistake.line}:{key} {mistake.content}{expected}"
 
 
 def _huge(value: Any, key: Key = ()) -> Iterator[Key]:

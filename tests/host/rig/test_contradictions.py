@@ -121,13 +121,13 @@ CASES = {
 def test_a_contradiction_is_told_at_its_key(text, key, expected):
     with pytest.raises(SheetError) as caught:
         parse_sheet(text, "try.rig.toml")
-    (misfit,) = caught.value.misfits
-    assert misfit.key == key
-    assert expected in misfit.expected
-    assert misfit.cure
+    (mistake,) = caught.value.mistakes
+    assert mistake.key == key
+    assert expected in mistake.expected
+    assert mistake.cure
     # the line has the last name of the key; of a key that is missing, it is the header of its table
     *_, table, name = re.findall(r"[\w-]+", "sheet." + key)
-    assert (table if misfit.seen == "missing" else name) in text.split("\n")[misfit.line - 1]
+    assert (table if mistake.content == "missing" else name) in text.split("\n")[mistake.line - 1]
 
 
 def test_all_contradictions_are_told_at_once_in_the_order_of_their_lines():
@@ -136,7 +136,7 @@ def test_all_contradictions_are_told_at_once_in_the_order_of_their_lines():
     )
     with pytest.raises(SheetError) as caught:
         parse_sheet(text, "try.rig.toml")
-    assert [(misfit.line, misfit.key) for misfit in caught.value.misfits] == [
+    assert [(mistake.line, mistake.key) for mistake in caught.value.mistakes] == [
         (3, "modes"),
         (7, "surface.flap.counterbalance"),
         (8, "surface.flap.throws.lwo"),

@@ -76,8 +76,8 @@ def test_a_hostile_file_name_is_shown_inert(tmp_path):
     ids=range(7),
 )
 def test_what_is_no_toml_is_told_with_its_line(text, line):
-    (misfit,) = refusal(text).misfits
-    assert (misfit.line, misfit.expected) == (line, "TOML")
+    (mistake,) = refusal(text).mistakes
+    assert (mistake.line, mistake.expected) == (line, "TOML")
 
 
 MISSING = (
@@ -121,22 +121,24 @@ CURLY = ("curly quotation marks", 'Write " for each of them')
 )
 @pytest.mark.parametrize("end", ["", "\n", '\nmodes = ["low"]\n'])
 def test_a_quotation_mark_that_is_missing_or_curly_is_told(line, told, end):
-    (misfit,) = refusal(f"format = 1\n{line}{end}").misfits
-    assert (misfit.line, misfit.seen, misfit.cure) == (2, *told)
+    (mistake,) = refusal(f"format = 1\n{line}{end}").mistakes
+    assert (mistake.line, mistake.content, mistake.cure) == (2, *told)
 
 
 @pytest.mark.parametrize("mark", ["\u2028", "\x85", "\x0c", "\r"])
 @pytest.mark.parametrize("end", ["\n", "\r\n"])
 def test_a_line_ends_where_toml_ends_it(mark, end):
     """Also behind a comment that was pasted with another program's line ends, in a long sheet."""
-    misfit, *_ = refusal(end.join(["schema_version = 1", f"# {3 * mark}", *(50 * ["#"]), "x = Moss"])).misfits
-    assert misfit.line == (2 if mark in "\r\x0c" else 53)
+    mistake, *_ = refusal(
+        end.join(["schema_version = 1", f"# {3 * mark}", *(50 * ["#"]), "x = Moss"])
+    ).mistakes
+    assert mistake.line == (2 if mark in "\r\x0c" else 53)
 
 
 @pytest.mark.parametrize("line", ["modes = {}", "schema_version = {}", "modes = [[1, {}]]"])
 def test_a_number_that_cant_be_written_is_told(line):
-    (misfit,) = refusal(f'aircraft = "Huge"\n{line.format("0x" + 5000 * "F")}').misfits
-    assert (misfit.line, misfit.seen) == (2, "a number beyond 64 bits")
+    (mistake,) = refusal(f'aircraft = "Huge"\n{line.format("0x" + 5000 * "F")}').mistakes
+    assert (mistake.line, mistake.content) == (2, "a number beyond 64 bits")
 
 
 @pytest.mark.parametrize(
@@ -183,4 +185,4 @@ def test_no_value_raises_anything_but_a_sheet_error(replaced, value):
     try:
         parse_sheet(text, "try.rig.toml")
     except SheetError:
-        assert refusal(text).misfits
+        assert refusal(text).mistakes

@@ -53,15 +53,15 @@ def changed(key, value=None) -> str:
     return document.as_string()
 
 
-def misfits(text: str):
+def mistakes(text: str):
     with pytest.raises(SheetError) as caught:
         parse_sheet(text, "try.rig.toml")
     assert caught.value.exit_status == 2
-    for misfit in caught.value.misfits:
-        assert f"try.rig.toml:{misfit.line}:" in caught.value.message
-        assert misfit.seen
-        assert misfit.cure
-    return caught.value.misfits
+    for mistake in caught.value.mistakes:
+        assert f"try.rig.toml:{mistake.line}:" in caught.value.message
+        assert mistake.content
+        assert mistake.cure
+    return caught.value.mistakes
 
 
 def models(model: type[BaseModel]) -> Iterator[type[BaseModel]]:
@@ -86,15 +86,15 @@ def test_the_complete_sheet_is_right_and_has_every_key_of_the_models():
 def test_a_wrong_type_is_told_on_its_line(key):
     text = changed(key, MARK)
     line = 1 + text[: text.index(str(MARK))].count("\n")
-    (misfit,) = misfits(text)
-    assert (misfit.line, misfit.key) == (line, dotted(key))
-    assert str(MARK) in misfit.seen
-    assert misfit.expected
+    (mistake,) = mistakes(text)
+    assert (mistake.line, mistake.key) == (line, dotted(key))
+    assert str(MARK) in mistake.content
+    assert mistake.expected
 
 
 @pytest.mark.parametrize("key", TABLES, ids=dotted)
 def test_a_value_in_place_of_a_table_is_told(key):
-    found = {misfit.key: misfit for misfit in misfits(changed(key, MARK))}
+    found = {mistake.key: mistake for mistake in mistakes(changed(key, MARK))}
     assert found[dotted(key)].expected == "a table"
 
 
@@ -109,10 +109,10 @@ def test_text_that_no_key_accepts_is_told_of_every_key_at_once(value):
         for part in key[:-1]:
             table = table[part]
         table[key[-1]] = value
-    found = misfits(document.as_string())
-    assert {misfit.key for misfit in found} == {dotted(key) for key in keys}
-    assert [misfit.line for misfit in found] == sorted(misfit.line for misfit in found)
-    assert "\x1b" not in "".join(misfit.seen for misfit in found)
+    found = mistakes(document.as_string())
+    assert {mistake.key for mistake in found} == {dotted(key) for key in keys}
+    assert [mistake.line for mistake in found] == sorted(mistake.line for mistake in found)
+    assert "\x1b" not in "".join(mistake.content for mistake in found)
 
 
 NEEDED = {
@@ -141,20 +141,20 @@ def test_every_key_that_the_models_need_is_among_them():
 
 @pytest.mark.parametrize(("told", "key"), NEEDED.items())
 def test_a_needed_key_that_is_missing_is_told_with_an_example(told, key):
-    found = {misfit.key: misfit for misfit in misfits(changed(key))}
-    assert "missing" in found[told].seen
+    found = {mistake.key: mistake for mistake in mistakes(changed(key))}
+    assert "missing" in found[told].content
     assert found[told].cure.startswith("Add ")
 
 
 def test_a_misspelled_key_is_answered_with_the_right_one():
-    (misfit,) = misfits(COMPLETE.replace('station = "12.5', 'staton = "12.5'))
-    assert (misfit.line, misfit.key, misfit.cure) == (23, 'surface."inner flap".staton', "Write station")
-    assert "chord, station" in misfit.expected
+    (mistake,) = mistakes(COMPLETE.replace('station = "12.5', 'staton = "12.5'))
+    assert (mistake.line, mistake.key, mistake.cure) == (23, 'surface."inner flap".staton', "Write station")
+    assert "chord, station" in mistake.expected
 
 
 def test_an_unknown_key_unlike_any_other_is_to_be_taken_out():
-    (misfit,) = misfits("colour = 1\n" + COMPLETE)
-    assert (misfit.line, misfit.key, misfit.cure) == (1, "colour", "Take it out")
+    (mistake,) = mistakes("colour = 1\n" + COMPLETE)
+    assert (mistake.line, mistake.key, mistake.cure) == (1, "colour", "Take it out")
 
 
 @pytest.mark.parametrize(
@@ -166,8 +166,8 @@ def test_an_unknown_key_unlike_any_other_is_to_be_taken_out():
     ],
 )
 def test_a_misspelled_word_is_answered_with_the_right_one(wrong, right):
-    (misfit,) = misfits(COMPLETE.replace(right, wrong, 1))
-    assert misfit.cure == f"Write {right}"
+    (mistake,) = mistakes(COMPLETE.replace(right, wrong, 1))
+    assert mistake.cure == f"Write {right}"
 
 
 @pytest.mark.parametrize(
@@ -182,8 +182,8 @@ def test_a_misspelled_word_is_answered_with_the_right_one(wrong, right):
     ],
 )
 def test_a_figure_that_is_written_otherwise_comes_back_in_the_cure(written, instead):
-    (misfit,) = misfits(COMPLETE.replace('up = "6 mm"', f"up = {written}", 1))
-    assert misfit.cure == f"Write up = {instead}"
+    (mistake,) = mistakes(COMPLETE.replace('up = "6 mm"', f"up = {written}", 1))
+    assert mistake.cure == f"Write up = {instead}"
     for one in instead.split(" or "):
         parse_sheet(COMPLETE.replace('up = "6 mm"', f"up = {one}", 1), "try.rig.toml")
 
@@ -205,8 +205,8 @@ def test_a_figure_that_is_written_otherwise_comes_back_in_the_cure(written, inst
 )
 def test_a_cure_has_no_figure_where_none_can_be_told(written, pattern):
     """A figure of another unit or direction would be false, and one that fits would be pasted."""
-    (misfit,) = misfits(COMPLETE.replace('up = "6 mm"', f"up = {written}", 1))
-    assert misfit.cure == f"Write up = {pattern}"
+    (mistake,) = mistakes(COMPLETE.replace('up = "6 mm"', f"up = {written}", 1))
+    assert mistake.cure == f"Write up = {pattern}"
     for one in pattern.split(" or "):
         with pytest.raises(SheetError):
             parse_sheet(COMPLETE.replace('up = "6 mm"', f"up = {one}", 1), "try.rig.toml")
@@ -221,8 +221,8 @@ def test_a_cure_has_no_figure_where_none_can_be_told(written, pattern):
     ],
 )
 def test_a_word_like_no_known_one_is_answered_with_all_of_them(right, wrong, cure):
-    (misfit,) = misfits(COMPLETE.replace(right, wrong, 1))
-    assert misfit.cure == f"Write {cure}"
+    (mistake,) = mistakes(COMPLETE.replace(right, wrong, 1))
+    assert mistake.cure == f"Write {cure}"
 
 
 @pytest.mark.parametrize(
@@ -230,8 +230,8 @@ def test_a_word_like_no_known_one_is_answered_with_all_of_them(right, wrong, cur
     [("flaps", ["flap"]), ("Aileron", ["aileron"]), ("left aileron", ["aileron"]), ("quer", list(KINDS))],
 )
 def test_a_kind_that_is_missing_is_guessed_from_the_surface_s_name_or_all_are_named(name, kinds):
-    (misfit,) = misfits(COMPLETE.replace("[surface.aileron]", f'[surface."{name}"]', 1))
-    assert misfit.cure == f"Add kind = {one_of([repr(kind) for kind in kinds])}".replace("'", '"')
+    (mistake,) = mistakes(COMPLETE.replace("[surface.aileron]", f'[surface."{name}"]', 1))
+    assert mistake.cure == f"Add kind = {one_of([repr(kind) for kind in kinds])}".replace("'", '"')
 
 
 def test_a_scenario_is_told_as_one_alone():
