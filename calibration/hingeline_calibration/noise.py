@@ -1,4 +1,4 @@
-"""Noise honestly counted: the variance of a mean of correlated readings, and the Allan deviation."""
+"""Noise honestly counted: the variance of a mean of correlated values, the Allan deviation, and the noise density."""
 
 from __future__ import annotations
 
@@ -9,12 +9,14 @@ from numpy.typing import ArrayLike
 
 from hingeline_calibration.arrays import Array
 
+WHITE_S = 0.3
+"""Averaging time at which noise is white: above the chip's filter, below drift. Common practice, no source."""
 _WINDOW_TIMES = 2.5
 """The sum of autocorrelations stops at this many times itself (Sokal, 1997: 5 of half of it; from memory)."""
 
 
-def correlation_readings(values: ArrayLike) -> float:
-    """Readings that carry as much as one independent reading, 1 + 2 Σ ρ_k, at least 1.
+def correlation_length(values: ArrayLike) -> float:
+    """Values that carry as much as one independent value, 1 + 2 Σ ρ_k, at least 1.
 
     Parameters
     ----------
@@ -42,12 +44,12 @@ def correlation_readings(values: ArrayLike) -> float:
 
 
 def covariance_of_mean(values: ArrayLike, step: float = 0.0) -> Array:
-    """Covariance of the mean of N readings of M axes, correlation in time counted.
+    """Covariance of the mean of N values of M axes, correlation in time counted.
 
     Parameters
     ----------
     values : (N, M)
-        Readings, N at least 2, in any unit.
+        N at least 2, in any unit.
     step
         Quantisation step. What a mean can't average away when the noise is less than the step is added.
 
@@ -58,14 +60,14 @@ def covariance_of_mean(values: ArrayLike, step: float = 0.0) -> Array:
 
     Notes
     -----
-    Variance s²τ/(N - τ), τ the correlation in readings: the sample variance of a correlated series is short
+    Variance s²τ/(N - τ), τ the `correlation_length`: the sample variance of a correlated series is short
     by 1 - τ/N. The mean of a quantised signal with Gaussian noise σ is wrong by at most (q/π) exp(-2π²σ²/q²)
     (Widrow & Kollár, Quantization Noise, 2008; from memory); its mean square is half the square.
     """
-    readings = np.asarray(values, float)
-    count, axes = readings.shape
-    sample = np.cov(readings.T, bias=True).reshape(axes, axes)
-    tau = min(correlation_readings(readings), count / 2)
+    series = np.asarray(values, float)
+    count, axes = series.shape
+    sample = np.cov(series.T, bias=True).reshape(axes, axes)
+    tau = min(correlation_length(series), count / 2)
     residue = (
         0.5 * (step / np.pi) ** 2 * np.exp(-4 * np.pi**2 * np.diag(sample) / step**2)
         if step
@@ -80,30 +82,30 @@ def allan_deviation(frequencies: ArrayLike, averaging: int, *, overlapping: bool
     Parameters
     ----------
     frequencies : (N,)
-        Equally spaced readings (in the language of the source: fractional frequencies).
+        Equally spaced (in the language of the source: fractional frequencies).
     averaging
-        Readings in one average, m.
+        Values in one average, m.
     overlapping
         Use every start instead of every m-th: the better estimate from the same data.
 
     Returns
     -------
     float
-        In the unit of the readings.
+        In the unit of the values.
 
     Raises
     ------
     ValueError
-        Fewer than 2m readings.
+        Fewer than 2m values.
 
     Notes
     -----
-    NIST SP 1065, eqs. 9 (plain) and 11 (overlapping), with phases as the cumulated readings.
+    NIST SP 1065, eqs. 9 (plain) and 11 (overlapping), with phases as the cumulated values.
     """
     series = np.asarray(frequencies, float)
     if averaging < 1 or series.size < 2 * averaging:
         raise ValueError(
-            f"averaging over {averaging} of {series.size} readings, expected at least twice as many readings"
+            f"averaging over {averaging} of {series.size} values, expected at least twice as many values"
         )
     phases = np.concatenate(([0.0], np.cumsum(series - series.mean())))
     second = phases[2 * averaging :] - 2 * phases[averaging:-averaging] + phases[: -2 * averaging]
@@ -139,11 +141,45 @@ def stability(values: ArrayLike, interval_s: float) -> Stability:
     Parameters
     ----------
     values : (N,)
-        Equally spaced readings, N at least 8.
+        Equally spaced, N at least 8.
     interval_s
-        Time from reading to reading.
+        Time from one to the next.
     """
     series = np.asarray(values, float)
     octaves = 2 ** np.arange(int(np.log2(series.size / 4)) + 1)
     deviations = np.array([allan_deviation(series, int(m)) for m in octaves])
     return Stability(octaves * interval_s, deviations)
+
+
+def noise_density(values: ArrayLike, interval_s: float) -> Array:
+    """Density of the white noise of a still recording, one-sided, by axis (M,), in its unit per √Hz.
+
+    Parameters
+    ----------
+    values : (N, M)
+        Equally spaced, N at least 2.
+    interval_s
+        Time from one to the next.
+
+    Notes
+    -----
+    White noise of density n has the Allan deviation σ(τ) = n/√(2τ) (IEEE Std 952, annex C, one-sided; from memory),
+    taken at τ = `WHITE_S`: drift and what shakes more slowly don't count.
+    """
+    series = np.asarray(values, float)
+    averaging = min(max(1, round(WHITE_S / interval_s)), len(series) // 2)
+    deviations = [allan_deviation(axis, averaging) for axis in series.T]
+    return np.asarray(np.array(deviations) * np.sqrt(2 * averaging * interval_s))
+
+
+def without_gaps(values: ArrayLike, numbers: ArrayLike, period: int) -> Array:
+    """The recording (K, M) of which some values (N, M) came: one that is missing lies between its neighbours.
+
+    Parameters
+    ----------
+    numbers : (N,)
+        The place of each value, modulo `period`.
+    """
+    places = np.concatenate(([0], np.cumsum(np.diff(np.asarray(numbers)) % period)))
+    every = np.arange(places[-1] + 1)
+    return np.stack([np.interp(every, places, axis) for axis in np.asarray(values, float).T], axis=1)

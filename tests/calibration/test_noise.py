@@ -6,7 +6,15 @@ import numpy as np
 import pytest
 from scipy.signal import lfilter
 
-from hingeline_calibration.noise import allan_deviation, correlation_readings, covariance_of_mean, stability
+from hingeline_calibration.noise import (
+    WHITE_S,
+    allan_deviation,
+    correlation_length,
+    covariance_of_mean,
+    noise_density,
+    stability,
+    without_gaps,
+)
 
 NINE = (892, 809, 823, 798, 671, 644, 883, 903, 677)
 """NIST SP 1065, sec. 12.1."""
@@ -87,7 +95,7 @@ def test_variance_of_a_correlated_mean(rho: float, count: int) -> None:
 
 def test_white_noise_counts_every_reading() -> None:
     rng = np.random.default_rng(8)
-    assert np.mean([correlation_readings(rng.standard_normal((50, 3))) for _ in range(200)]) == pytest.approx(
+    assert np.mean([correlation_length(rng.standard_normal((50, 3))) for _ in range(200)]) == pytest.approx(
         1.0, abs=0.15
     )
 
@@ -99,3 +107,19 @@ def test_a_chip_quieter_than_its_step_is_not_taken_for_perfect() -> None:
     assert covariance_of_mean(np.random.default_rng(9).standard_normal((50, 1)) * 2, 1.0)[
         0, 0
     ] == pytest.approx(4 / 50, rel=0.6)
+
+
+def test_noise_density_is_that_of_the_white_noise_alone() -> None:
+    """White noise of 400 a √Hz in lines of 20 ms has 400 √25 a line; a slow drift twice as wide is not in it."""
+    rng = np.random.default_rng(10)
+    count, interval_s = 6000, 0.02
+    white = 400 / np.sqrt(2 * interval_s) * rng.standard_normal((count, 3))
+    drifting = white + np.linspace(0, 4000, count)[:, None]
+    freedom = count * interval_s / WHITE_S
+    assert noise_density(white, interval_s) == pytest.approx([400] * 3, rel=4 / np.sqrt(2 * freedom))
+    assert noise_density(drifting, interval_s) == pytest.approx(noise_density(white, interval_s), rel=0.02)
+
+
+def test_a_missing_value_lies_between_its_neighbours() -> None:
+    filled = without_gaps([[1.0], [2.0], [4.0]], [254, 255, 1], 256)
+    assert filled[:, 0].tolist() == [1.0, 2.0, 3.0, 4.0]

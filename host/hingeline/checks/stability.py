@@ -15,7 +15,7 @@ from hingeline.errors import BoardLost, NotMeasurable
 from hingeline_calibration.arrays import angle_between_deg
 from hingeline_calibration.chips import chip_facts
 from hingeline_calibration.drift import WarmUp, warm_up
-from hingeline_calibration.noise import Stability, stability
+from hingeline_calibration.noise import Stability, noise_density, stability, without_gaps
 from hingeline_calibration.still import Reading, summarise
 from hingeline_protocol.messages import SEQUENCE_PERIOD
 
@@ -23,8 +23,6 @@ Floats = NDArray[np.float64]
 
 MOVED_DEG = 0.2
 """No drift and no noise turns the mean of a second by so much within a second."""
-WHITE_S = 0.3
-"""Averaging time at which noise is white: above the chip's filter, below drift. Common practice, no source."""
 WINDOW_S = 10.0
 """Length of the readings between which drift is told."""
 RISE_C = 0.5
@@ -81,24 +79,22 @@ class Standing:
 
     @cached_property
     def stability_deg(self) -> Stability:
-        """Allan deviation, as an angle, root mean square over the axes; a lost line lies between its neighbours."""
-        steps = np.diff(self.sequence) % SEQUENCE_PERIOD
-        places = np.concatenate(([0], np.cumsum(steps)))
-        every = np.arange(places[-1] + 1)
-        interval_s = float(self.time_s[-1] - self.time_s[0]) / places[-1]
-        axes = [
-            stability(np.interp(every, places, axis) / self.info.counts_per_g, interval_s)
-            for axis in self.counts.T
-        ]
+        """Allan deviation, as an angle, root mean square over the axes."""
+        lines_g, interval_s = self._evenly
+        axes = [stability(axis, interval_s) for axis in lines_g.T]
         squares = np.mean([one.deviations**2 for one in axes], axis=0)
         return Stability(axes[0].times_s, np.degrees(np.sqrt(squares)))
 
+    @cached_property
+    def _evenly(self) -> tuple[Floats, float]:
+        """All lines (K, 3) in g, lost ones between their neighbours, and the time from one to the next."""
+        counts = without_gaps(self.counts, self.sequence, SEQUENCE_PERIOD)
+        return counts / self.info.counts_per_g, float(self.time_s[-1] - self.time_s[0]) / (len(counts) - 1)
+
     @property
     def density_ug_per_rthz(self) -> float:
-        """Noise density, one-sided, of the three axes together: n = σ √(2τ) where the noise is white."""
-        found = self.stability_deg
-        place = int(np.argmin(np.abs(np.log(found.times_s / WHITE_S))))
-        return float(np.radians(found.deviations[place]) * np.sqrt(2 * found.times_s[place]) * 1e6)
+        """Noise density, one-sided, root mean square over the axes."""
+        return 1e6 * float(np.sqrt(np.mean(noise_density(*self._evenly) ** 2)))
 
     @property
     def datasheet_ug_per_rthz(self) -> float:

@@ -1,7 +1,7 @@
 """The order of the stages: reading (counts) → gravity → deflection, or angle from the datum → travel.
 
 The one place that converts. The formulas stand in `hingeline_calibration`: `Calibration.gravity_of_counts` and
-`hinge.turn_about`, for one reading and for the lines of a track, and `travel.travel_mm`. Frames and signs: DEVELOPERS.md.
+`hinge.turn_about`, for one reading and for the lines of a track, and `travel.travel_mm`. Frames: DEVELOPERS.md.
 """
 
 from __future__ import annotations

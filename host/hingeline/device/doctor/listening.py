@@ -6,13 +6,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-import numpy as np
-
 from hingeline.device.doctor.finding import NOT_MEASURABLE, Finding
 from hingeline.device.link.board import BoardLink
 from hingeline.device.link.fleet import LINES_HZ, Fleet
 from hingeline.device.samples import BoardGone, Sample, SensorInfo
 from hingeline_calibration.chips import CHIPS
+from hingeline_calibration.noise import noise_density, without_gaps
 from hingeline_calibration.still import Reading, summarise
 from hingeline_protocol.messages import SEQUENCE_PERIOD
 
@@ -78,20 +77,17 @@ def listen(fleet: Fleet, sensors: Sequence[SensorInfo]) -> list[Finding]:
     findings = [_losses(link), _timing(link.board.uid, state, state.late - late_before)]
     for info in sensors:
         one = heard[info.sensor_id]
-        findings += [_rate(info, one), _temperature(info, one.window), _noise(info, one.window)]
+        findings += [_rate(info, one), _temperature(info, one.window), _noise(info, one)]
     return findings
 
 
-def noise_ug_per_rthz(window: Reading, counts_per_g: float) -> tuple[float, float, float]:
-    """Return the noise density of x, y, z, one-sided, that the variance of a mean over its length stands for.
-
-    Notes
-    -----
-    White noise of density n averaged over T has the variance n²/2T.
-    """
-    variance_g2 = np.diag(window.covariance_counts2) / counts_per_g**2
-    x, y, z = (float(value) for value in 1e6 * np.sqrt(2 * window.duration_s * variance_g2))
-    return x, y, z
+def noise_ug_per_rthz(samples: Sequence[Sample], counts_per_g: float) -> list[float]:
+    """Noise density of x, y, z, one-sided, by the one estimator that `hingeline noise` uses too."""
+    counts = without_gaps(
+        [sample.counts for sample in samples], [sample.sequence for sample in samples], SEQUENCE_PERIOD
+    )
+    interval_s = (samples[-1].time_s - samples[0].time_s) / (len(counts) - 1)
+    return [float(value) for value in 1e6 * noise_density(counts / counts_per_g, interval_s)]
 
 
 def _timing(uid: str, state: Any, left_out: int) -> Finding:
@@ -144,11 +140,11 @@ def _temperature(info: SensorInfo, window: Reading | None) -> Finding:
     return Finding(info.sensor_id, f"{window.temperature_c:.1f} °C", figures=figures)
 
 
-def _noise(info: SensorInfo, window: Reading | None) -> Finding:
-    if window is None:
+def _noise(info: SensorInfo, heard: Heard) -> Finding:
+    if len(heard.samples) < _FEWEST:
         cure = "Check its wires: it vanishes while it streams"
         return Finding(info.sensor_id, "too few lines to tell its noise", cure, NOT_MEASURABLE)
-    seen = noise_ug_per_rthz(window, info.counts_per_g)
+    seen = noise_ug_per_rthz(heard.samples, info.counts_per_g)
     figures: dict[str, float | list[float]] = {"noise_ug_per_rthz": [round(value, 1) for value in seen]}
     text = f"noise {' '.join(f'{value:.0f}' for value in seen)} µg/√Hz"
     if info.chip not in CHIPS:
