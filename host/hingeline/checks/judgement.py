@@ -8,7 +8,7 @@ from typing import Any
 
 from hingeline.advice.verdict import NO_VERDICT, Verdict
 from hingeline.measure.pipeline import travel_of
-from hingeline.measure.uncertainty import budget_text, telling
+from hingeline.measure.uncertainty import limits_text, telling
 from hingeline.rig.targets import NeutralTarget, Target
 from hingeline.units import UNITS, signed
 from hingeline_calibration.budget import COVERAGE_FACTOR, Budget
@@ -97,7 +97,7 @@ class Judgement:
     def doubt(self) -> str:
         """What the uncertainty comes from, where it takes much of the tolerance; else empty."""
         telling_much = telling(self._budget, self.tolerance)
-        return f"uncertain by {budget_text(self._budget, UNITS[self.verdict.unit])}" if telling_much else ""
+        return limits_text(self._budget, self.verdict.unit) if telling_much else ""
 
     @property
     def what_to_do(self) -> str:

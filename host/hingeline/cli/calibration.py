@@ -255,7 +255,7 @@ def _findings(one: Calibration) -> list[str]:
     """Return what the fit found of table, carrier and temperature, and what it leaves uncertain."""
     from hingeline.measure.uncertainty import (
         GOOD_DEG,
-        budget_text,
+        limits_text,
         table_tilt_deg,
         telling_budget,
         worst_square,
@@ -273,7 +273,7 @@ def _findings(one: Calibration) -> list[str]:
         rows.append(f"bias changes by {', '.join(f'{value:+.2f}' for value in per_c)} mg/°C (x, y, z)")
     budget = telling_budget(one)
     rows.append(
-        f"a 45° deflection to ±{2 * budget.standard_uncertainty:.2f}° by this alone: "
-        f"{budget_text(budget, enough=GOOD_DEG)}"
+        f"a 45° deflection to ±{2 * budget.standard_uncertainty:.2f}° by this alone, "
+        f"{limits_text(budget, enough=GOOD_DEG)}"
     )
     return rows

@@ -1,4 +1,4 @@
-"""What a calibration found and leaves uncertain, and an uncertainty budget in words: what decides, what to do."""
+"""What a calibration found and leaves uncertain, and an uncertainty budget in words: what limits, what to do."""
 
 from __future__ import annotations
 
@@ -6,24 +6,28 @@ import math
 
 import numpy as np
 
+from hingeline.units import amount
 from hingeline_calibration.budget import COVERAGE_FACTOR, Budget
 from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.gravity import Gravity
 from hingeline_calibration.hinge import HingeAxis, deflection
 
-CURES = {
-    "noise": "hold it still for longer",
-    "calibration noise": "calibrate again and let each rest last longer",
-    "table": "calibrate again at further turns: --turns 4",
-    "carrier": "calibrate again with leaned rests: --leaned 6",
-    "temperature": "warm up and redo the datum",
-    "hinge axis": "find the hinge: `hingeline hinge`",
-    "datum": "take the datum turned end for end: `hingeline datum --reversal`",
-    "table level": "take the datum turned end for end: `hingeline datum --reversal`",
-    "chord": "measure the chord again",
-    "datum closure": "take datum and reading again",
+SOURCES = {
+    "noise": ("noise", "hold it still for longer"),
+    "calibration noise": ("the calibration's noise", "calibrate again and let each pose last longer"),
+    "table": ("the calibration's table", "calibrate again at further turns: --turns 4"),
+    "carrier": ("the carrier out of square", "calibrate again with leaned poses: --leaned 6"),
+    "temperature": ("temperature", "warm up and redo the datum"),
+    "hinge axis": ("the sensor's edge", "find the hinge: `hingeline hinge`"),
+    "datum": (
+        "how the sensors lay for the datum",
+        "take it turned end for end: `hingeline datum --reversal`",
+    ),
+    "table level": ("the flat off level", "take the datum turned end for end: `hingeline datum --reversal`"),
+    "chord": ("your chord", ""),
+    "datum closure": ("drift since the datum", "take datum and reading again"),
 }
-"""By source, what makes it less."""
+"""By source of a budget: how it is called, and what makes it less."""
 GOOD_DEG = 0.1
 """So well a calibration alone serves every tolerance of the sheet's profiles: common practice, no source."""
 TELLING = 1 / 3
@@ -33,27 +37,35 @@ SHARE = 1 / 3
 
 
 def telling(budget: Budget, tolerance: float) -> bool:
-    """Return whether the 95 % uncertainty takes more than a third of a tolerance, both in one unit."""
+    """Whether the 95 % uncertainty takes more than `SHARE` of a tolerance, both in one unit."""
     return COVERAGE_FACTOR * budget.standard_uncertainty > SHARE * tolerance
 
 
-def budget_text(budget: Budget, unit: str = "°", *, enough: float = 0.0) -> str:
-    """Return the sources that matter with their standard uncertainties, and the cure of the greatest.
+def limits_text(budget: Budget, unit: str = "deg", *, enough: float = 0.0) -> str:
+    """What limits a number: the sources that matter, each ± at 95 %, and the cure of the greatest.
 
-    Where the 95 % uncertainty is at most `enough`, nothing is to be cured.
+    Parameters
+    ----------
+    unit
+        The budget's, a key of `units.UNITS`.
+    enough
+        Where all sources together are at most this at 95 %, nothing is to be cured.
     """
     rows = budget.rows
     if not rows:
-        return "nothing is left to chance"
+        return "limited by nothing"
     named = [row for row in rows if row.standard_uncertainty >= TELLING * rows[0].standard_uncertainty]
-    sources = ", ".join(f"{row.source} {row.standard_uncertainty:.3f}{unit}" for row in named)
-    cure = CURES.get(rows[0].source)
-    wanted = cure and COVERAGE_FACTOR * budget.standard_uncertainty > enough
-    return f"{sources}: {cure}" if wanted else sources
+    sources = ", ".join(
+        f"{SOURCES.get(row.source, (row.source,))[0]}: ±{amount(COVERAGE_FACTOR * row.standard_uncertainty, unit)}"
+        for row in named
+    )
+    cure = SOURCES.get(rows[0].source, ("", ""))[1]
+    curable = cure and COVERAGE_FACTOR * budget.standard_uncertainty > enough
+    return f"limited by {sources}" + (f"; {cure}" if curable else "")
 
 
 def telling_budget(calibration: Calibration) -> Budget:
-    """Return what a calibration alone leaves uncertain of a deflection by 45° from level."""
+    """What a calibration alone leaves uncertain of a deflection by 45° from level, in degrees."""
     ends = [
         Gravity(
             np.array([0.0, math.sin(turn), math.cos(turn)]),
@@ -68,14 +80,14 @@ def telling_budget(calibration: Calibration) -> Budget:
 
 
 def table_tilt_deg(calibration: Calibration) -> float | None:
-    """Return the tilt of the table on which it was made; None where no face was laid at two yaws."""
+    """Tilt of the table on which it was made; None where no face was laid at two yaws."""
     turned = {face for face, yaw_deg in calibration.poses if face and yaw_deg}
     tilts = [math.hypot(*calibration.table_tilt_deg[face][:2]) for face in sorted(turned)]
     return float(np.median(tilts)) if tilts else None
 
 
 def worst_square(calibration: Calibration) -> tuple[str, float, float]:
-    """Return the face of the carrier that is most out of square, by how much, and the standard deviation of that."""
+    """The face of the carrier that is most out of square, by how many degrees, and the standard deviation of that."""
     off_deg = {face: math.hypot(*values[:2]) for face, values in calibration.squareness_deg.items()}
     face = max(off_deg, key=lambda name: off_deg[name])
     return face, off_deg[face], max(calibration.squareness_deg[face][2:])
