@@ -1,9 +1,11 @@
-"""How values and words from anywhere are written for a person: units, signs, counts, printable text."""
+"""The words that every room shares, and how values are written for a person: sides, units, counts, printable text."""
 
 from __future__ import annotations
 
 from typing import Literal
 
+Side = Literal["left", "right", "middle"]
+"""Where a part of a surface is, as seen from behind."""
 Unit = Literal["deg", "mm", "in"]
 UNITS = {"deg": "°", "mm": " mm", "in": " in"}
 """How a unit is written behind its number."""

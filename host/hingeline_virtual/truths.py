@@ -8,12 +8,12 @@ from zlib import crc32
 from pydantic import Field, StringConstraints, model_validator
 
 from hingeline.rig.toml_models import TomlModel
+from hingeline.units import Side
 from hingeline_virtual.commands import BoardName, Command, Face, Name, Vector
 
 ChipName = Literal[
     "mpu6050", "mpu6500", "lis3dh", "adxl345", "lsm6ds3", "lsm6ds3trc", "lsm6dsox", "icm42688", "adxl355"
 ]
-Side = Literal["left", "right", "middle"]
 
 _ADDRESSES = {
     "mpu6050": 0x68, "mpu6500": 0x68, "lis3dh": 0x18, "adxl345": 0x53, "lsm6ds3": 0x6A, "lsm6ds3trc": 0x6A,

@@ -6,12 +6,11 @@ from dataclasses import dataclass
 from math import copysign
 from typing import Literal
 
-from hingeline.units import amount
+from hingeline.units import Side, amount
 
 Word = Literal["ADD", "HOLD", "EASE"]
 NO_VERDICT = "no verdict"
 """In place of a word: the angle is known to be wrong, and so is its gap."""
-Side = Literal["left", "right"]
 
 _ROUNDING = 9  # decimals: a gap of 0.3 computed as 12.3 - 12.0 is still within a tolerance of 0.3
 

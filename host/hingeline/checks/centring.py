@@ -11,8 +11,8 @@ from hingeline.checks.finding import Finding, Found, mean_gravity, of_angle, spr
 from hingeline.measure.capture import Readings
 from hingeline.measure.pipeline import Instrument
 from hingeline.measure.tracks import Lines, track
-from hingeline.rig.kinds import Side
 from hingeline.rig.tolerances import ProfileName
+from hingeline.units import Side
 from hingeline_calibration.gravity import Gravity
 
 From = Literal["above", "below"]

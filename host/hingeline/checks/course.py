@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from hingeline.checks.endpoints import BOTH_OTHER_WAY, ONE_OTHER_WAY, OTHER_WAY, REVERSE, STANDS
 from hingeline.checks.positions import Position
-from hingeline.rig.kinds import Side
+from hingeline.units import Side
 from hingeline_calibration.hinge import Deflection
 
 _UNDER_WAY = 0.3

@@ -8,8 +8,9 @@ from typing import Any
 
 from hingeline.measure.capture import Readings
 from hingeline.measure.pipeline import Instrument
-from hingeline.rig.kinds import KindName, Side
+from hingeline.rig.kinds import KindName
 from hingeline.rig.surface import Surface
+from hingeline.units import Side
 
 MOVED_DEG = 2.0
 """A surface that went less far has not moved."""

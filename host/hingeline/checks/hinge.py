@@ -13,7 +13,7 @@ from hingeline.measure.capture import Readings
 from hingeline.measure.pipeline import Instrument, sensors_of
 from hingeline.measure.tracks import Lines, track
 from hingeline.measure.uncertainty import SHARE
-from hingeline.rig.kinds import Side
+from hingeline.units import Side
 from hingeline_calibration.axis import find_axis
 from hingeline_calibration.budget import COVERAGE_FACTOR
 from hingeline_calibration.errors import CalibrationError

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Any, Literal
+from typing import Any
 
 from hingeline.advice.verdict import judge_match, judge_neutral
 from hingeline.checks.effect import effect_text
@@ -15,12 +15,12 @@ from hingeline.errors import UsageProblem
 from hingeline.measure.capture import Readings
 from hingeline.measure.pipeline import Instrument
 from hingeline.rig import sheet
-from hingeline.rig.kinds import Side
+from hingeline.units import Side
 from hingeline_calibration.datum import Datum, mismatch
 from hingeline_calibration.gravity import Gravity
 from hingeline_calibration.hinge import Deflection
 
-MOVED: Literal["left", "right"] = "right"
+MOVED: Side = "right"
 """The side that is matched to the other one, which was brought to the manual's mark."""
 
 

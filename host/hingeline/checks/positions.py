@@ -6,9 +6,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from itertools import groupby
 
-from hingeline.rig.kinds import Side
 from hingeline.rig.sheet import Sheet
 from hingeline.rig.targets import Target
+from hingeline.units import Side
 
 NEUTRAL = "neutral"
 _OPPOSED = {"": "stick", "aileron": "stick", "rudder": "rudder"}

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from math import copysign
 
-from hingeline.rig.kinds import Side
+from hingeline.units import Side
 from hingeline_calibration.hinge import Deflection
 
 LEAST_DEG = 0.2

@@ -13,9 +13,9 @@ from hingeline.advice.prediction import candidates
 from hingeline.checks.positions import NEUTRAL
 from hingeline.checks.throws import ThrowReading
 from hingeline.errors import LinkageBinds
-from hingeline.rig.kinds import Side
 from hingeline.rig.surface import Surface
 from hingeline.rig.targets import function_of
+from hingeline.units import Side
 
 UNINTENDED_PERCENT = 5.0
 """More differential than this beyond what is wanted is told: common practice, no source."""

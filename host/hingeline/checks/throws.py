@@ -20,9 +20,10 @@ from hingeline.checks.positions import NEUTRAL, Position, positions
 from hingeline.checks.shift import common_shift
 from hingeline.measure.capture import Capture, Readings, TakenBack
 from hingeline.measure.pipeline import Instrument
-from hingeline.rig.kinds import BOTH, Side
+from hingeline.rig.kinds import BOTH
 from hingeline.rig.sheet import Sheet
 from hingeline.rig.targets import Target
+from hingeline.units import Side
 from hingeline_calibration.gravity import Gravity
 from hingeline_calibration.hinge import Deflection, difference, streamwise_deg
 

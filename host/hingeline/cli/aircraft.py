@@ -16,8 +16,8 @@ if TYPE_CHECKING:
     from hingeline.checks.judgement import Judgement
     from hingeline.cli.visit import Visit
     from hingeline.measure.pipeline import FixedPart, Instrument
-    from hingeline.rig.kinds import Side
     from hingeline.rig.sheet import Sheet
+    from hingeline.units import Side
     from hingeline_calibration.hinge import HingeAxis
 
 CAUTION = (

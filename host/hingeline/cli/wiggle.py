@@ -12,7 +12,7 @@ from hingeline.cli.screen import Screen, command, port_option
 if TYPE_CHECKING:
     from hingeline.cli.visit import Visit
     from hingeline.procedures.wiggle import Wiggles
-    from hingeline.rig.kinds import Side
+    from hingeline.units import Side
 
 
 @click.command()

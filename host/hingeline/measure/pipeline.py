@@ -12,7 +12,7 @@ from dataclasses import dataclass, field, replace
 from hingeline.errors import NotMeasurable
 from hingeline.measure.capture import Readings
 from hingeline.measure.cautions import doubt_of_gravity
-from hingeline.rig.kinds import Side
+from hingeline.units import Side
 from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.datum import Datum
 from hingeline_calibration.gravity import Gravity

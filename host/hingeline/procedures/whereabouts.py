@@ -15,13 +15,13 @@ from hingeline.report.events import said
 from hingeline.report.forms import RESULTS, Found, Reading
 from hingeline.report.visits import ON_THE_TABLE, Session, measured, sessions
 from hingeline.rig import load_sheet
-from hingeline.rig.kinds import Side
 from hingeline.rig.sheet import Sheet
 from hingeline.storage.calibrations import load_datum
 from hingeline.storage.copies import KIND, check_copies
 from hingeline.storage.keys import open_fleet
 from hingeline.storage.sides import load_sides
 from hingeline.storage.store import Store, same_visit
+from hingeline.units import Side
 
 SHEETS = "*.rig.toml"
 

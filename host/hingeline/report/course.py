@@ -13,7 +13,7 @@ from hingeline.measure.pipeline import Instrument
 from hingeline.measure.tracks import Floats, Mask, Track, track
 from hingeline.report.forms import Reading, Sides
 from hingeline.report.results import Moment, Recorded
-from hingeline.rig.kinds import Side
+from hingeline.units import Side
 from hingeline_calibration.hinge import HingeAxis
 from hingeline_calibration.still import summarise
 

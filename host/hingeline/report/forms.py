@@ -8,9 +8,8 @@ from typing import Annotated, Literal
 from pydantic import AfterValidator, Field, FiniteFloat
 
 from hingeline.checks.asked import Place
-from hingeline.rig.kinds import Side
 from hingeline.rig.toml_models import MOST_BYTES
-from hingeline.units import printable
+from hingeline.units import Side, printable
 
 Text = Annotated[str, AfterValidator(printable)]
 Unit = Literal["deg", "mm", "ratio"]

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from typing import Literal, NamedTuple
 
+from hingeline.units import Side
+
 KindName = Literal[
     "aileron", "elevator", "rudder", "flap", "flaperon", "elevon", "v-tail", "spoiler", "airbrake"
 ]
-Side = Literal["left", "right", "middle"]
 
 BOTH: tuple[Side, ...] = ("left", "right")
 ONE_PIECE: tuple[Side, ...] = ("middle",)

@@ -8,12 +8,12 @@ from typing import Annotated, Any, Literal
 from pydantic import AfterValidator, ConfigDict, model_validator
 from pydantic_core import PydanticCustomError
 
-from hingeline.rig.kinds import KINDS, Kind, KindName, Side
+from hingeline.rig.kinds import KINDS, Kind, KindName
 from hingeline.rig.quantities import AngleDeg, Differential, LengthMm, Measure, Position, Throw
 from hingeline.rig.tolerances import Tolerances
 from hingeline.rig.toml_models import TomlModel, key
 from hingeline.rig.toml_problems import one_of
-from hingeline.units import MM_PER_INCH
+from hingeline.units import MM_PER_INCH, Side
 
 Convention = Literal["ruler", "height", "arc"]
 THREAD_PITCH_MM = {"M2": 0.4, "M2.5": 0.45, "M3": 0.5, "2-56": MM_PER_INCH / 56, "4-40": MM_PER_INCH / 40}

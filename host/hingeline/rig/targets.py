@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from hingeline.rig.kinds import Side
+from hingeline.units import Side
 from hingeline_calibration.travel import angle_of_length_deg, deflection_from_travel_deg, travel_mm
 
 if TYPE_CHECKING:

@@ -7,8 +7,8 @@ from collections.abc import Mapping
 from hingeline.device.samples import SensorInfo
 from hingeline.errors import NotMeasurable
 from hingeline.measure.pipeline import Instrument
-from hingeline.rig.kinds import Side
 from hingeline.storage.store import Store
+from hingeline.units import Side
 from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.datum import Datum
 

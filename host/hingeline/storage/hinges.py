@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import asdict
 
 from hingeline.errors import NotStored
-from hingeline.rig.kinds import Side
 from hingeline.storage.store import Store, same_visit
+from hingeline.units import Side
 from hingeline_calibration.hinge import HingeAxis
 
 _KIND = "hinge"

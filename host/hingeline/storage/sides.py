@@ -7,8 +7,8 @@ from typing import get_args
 
 from hingeline.device.samples import SensorInfo
 from hingeline.errors import NoBoard, NotStored, UsageProblem
-from hingeline.rig.kinds import Side
 from hingeline.storage.store import Store, now_text, same_visit
+from hingeline.units import Side
 
 SIDES = "sides"
 """The key of the store's settings under which the sides are kept."""
