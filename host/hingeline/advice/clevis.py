@@ -10,8 +10,7 @@ from math import ceil, degrees, floor
 
 from hingeline.advice.linkage import Linkage
 from hingeline.advice.verdict import edge
-from hingeline.errors import UsageProblem
-from hingeline.units import amount
+from hingeline.units import amount, counted
 
 
 @dataclass(frozen=True)
@@ -21,9 +20,9 @@ class ClevisAdvice:
     Attributes
     ----------
     half_turns
-        To turn; where the geometry is known, positive lengthens the rod. With 0 the clevis can't do better.
+        Where the geometry is known, positive lengthens the rod. With 0 the clevis can't do better.
     moves_deg, remaining_deg
-        How the trailing edge moves, and what is then still to be added.
+        How the trailing edge moves, and what is then still to go.
     half_turn_deg
         How far one half turn moves the trailing edge.
     geometry_known
@@ -37,23 +36,18 @@ class ClevisAdvice:
     geometry_known: bool
 
     def text(self) -> str:
-        """Return the advice in words."""
+        """The advice in words."""
+        remaining = amount(self.remaining_deg)
         if not self.half_turns:
-            return (
-                f"the clevis can't do better: {amount(self.remaining_deg)} is wanted, "
-                f"half a turn moves the trailing edge {amount(self.half_turn_deg)}"
-            )
-        turns, after = (
-            _half_turns(self.half_turns),
-            f"{edge(self.moves_deg)}; {amount(self.remaining_deg)} remains",
-        )
+            half_turn = f"half a turn moves the trailing edge {amount(self.half_turn_deg)}"
+            return f"the clevis can't do better: {remaining} to go, {half_turn}"
+        count = abs(self.half_turns)
+        turns, after = counted(count, "half turn"), f"{edge(self.moves_deg)}; {remaining} remains"
         if self.geometry_known:
             verb = "lengthen" if self.half_turns > 0 else "shorten"
             return f"{verb} the rod by {turns} of the clevis: {after}"
-        return (
-            f"turn the clevis {turns}: {after}. "
-            f"If it gets worse, turn the other way: {_half_turns(2 * self.half_turns)} back"
-        )
+        back = counted(2 * count, "half turn")
+        return f"turn the clevis {turns}: {after}. If it gets worse, turn the other way: {back} back"
 
 
 @dataclass(frozen=True)
@@ -67,20 +61,12 @@ class Clevis:
     horn_mm
         Hinge axis to horn hole.
     linkage
-        The four-bar chain as drawn, where it is known. Half turns are then worked out on it, with their
-        sense.
+        The four-bar chain as drawn, where it is known. Half turns are then worked out on it, with their sense.
     """
 
     pitch_mm: float
     horn_mm: float
     linkage: Linkage | None = None
-
-    def __post_init__(self) -> None:
-        if not self.horn_mm > 0:
-            raise UsageProblem(
-                f"horn_mm is {self.horn_mm}, expected a length above 0",
-                "Measure from the hinge axis to the horn hole",
-            )
 
     @property
     def half_turn_mm(self) -> float:
@@ -93,21 +79,19 @@ class Clevis:
         return degrees(self.half_turn_mm / self.horn_mm)
 
     def advise(self, now_deg: float, target_deg: float) -> ClevisAdvice:
-        """Return the whole number of half turns that brings a neutral nearest to its target.
+        """The whole number of half turns that brings a neutral nearest to its target.
 
         Raises
         ------
         LinkageBinds
             The linkage can't stand where the surface was measured or should be.
         """
-        if self.linkage is None:
-            gap_deg = target_deg - now_deg
-            half_turns = round(abs(gap_deg) / self.half_turn_deg)
-            moves_deg = half_turns * self.half_turn_deg * (1 if gap_deg > 0 else -1)
-            return ClevisAdvice(
-                half_turns, moves_deg, gap_deg - moves_deg, self.half_turn_deg, geometry_known=False
-            )
-        return self._advise_on(self.linkage, now_deg, target_deg)
+        if self.linkage is not None:
+            return self._advise_on(self.linkage, now_deg, target_deg)
+        gap_deg = target_deg - now_deg
+        half_turns = round(abs(gap_deg) / self.half_turn_deg)
+        moves_deg = half_turns * self.half_turn_deg * (1 if gap_deg > 0 else -1)
+        return ClevisAdvice(half_turns, moves_deg, gap_deg - moves_deg, self.half_turn_deg, False)
 
     def _advise_on(self, linkage: Linkage, now_deg: float, target_deg: float) -> ClevisAdvice:
         rod_now_mm = linkage.rod_for_mm(now_deg)
@@ -120,10 +104,4 @@ class Clevis:
         half_turns = min((floor(exact), ceil(exact)), key=lambda turns: abs(stands_deg(turns) - target_deg))
         reached_deg = stands_deg(half_turns)
         half_turn_deg = abs(stands_deg(half_turns - 1) - stands_deg(half_turns + 1)) / 2
-        return ClevisAdvice(
-            half_turns, reached_deg - now_deg, target_deg - reached_deg, half_turn_deg, geometry_known=True
-        )
-
-
-def _half_turns(count: int) -> str:
-    return f"{abs(count)} half turn{'s' if abs(count) != 1 else ''}"
+        return ClevisAdvice(half_turns, reached_deg - now_deg, target_deg - reached_deg, half_turn_deg, True)

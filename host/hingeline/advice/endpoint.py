@@ -17,7 +17,7 @@ Kind = Literal["end point", "sub-trim"]
 
 _MECHANICAL = {
     "end point": "move the rod {holes}",
-    "sub-trim": "set it to 0 and make the clevis, or another spline tooth of the arm, do its work: {edge}",
+    "sub-trim": "set it to 0 and make the clevis, or another spline tooth of the servo arm, do its work: {edge}",
 }
 _ONE_HOLE = 1.25
 """Times as far out on an arm of 8 to 10 mm, holes 2 to 2.5 mm apart: common practice, no source."""
@@ -53,11 +53,13 @@ class Gain:
                 f"both readings are at {self.later.setting_percent:g} %, expected two settings",
                 "Change the setting, measure again",
             )
-        uncertainty_deg = self._step_uncertainty_deg
-        if abs(self._step_deg) < _LEAST_DISTINCT * uncertainty_deg:
+        least_deg = _LEAST_DISTINCT * hypot(
+            self.earlier.standard_uncertainty_deg, self.later.standard_uncertainty_deg
+        )
+        if abs(self._step_deg) < least_deg:
             raise NotMeasurable(
                 f"{self._step_percent:+g} % moved the surface {self._step_deg:+.2f}°, "
-                f"expected at least {_LEAST_DISTINCT * uncertainty_deg:.2f}° to tell it from noise",
+                f"expected at least {least_deg:.2f}° to tell it from noise",
                 "Change the setting by more, measure again",
             )
 
@@ -67,21 +69,12 @@ class Gain:
         return self._step_deg / self._step_percent
 
     @property
-    def standard_uncertainty_deg_per_percent(self) -> float:
-        """Of the slope; the readings are independent."""
-        return self._step_uncertainty_deg / abs(self._step_percent)
-
-    @property
     def _step_percent(self) -> float:
         return self.later.setting_percent - self.earlier.setting_percent
 
     @property
     def _step_deg(self) -> float:
         return self.later.deflection_deg - self.earlier.deflection_deg
-
-    @property
-    def _step_uncertainty_deg(self) -> float:
-        return hypot(self.earlier.standard_uncertainty_deg, self.later.standard_uncertainty_deg)
 
 
 @dataclass(frozen=True)
@@ -119,14 +112,14 @@ class SettingAdvice:
     mechanical_deg: float | None
 
     def text(self) -> str:
-        """Return the advice in words."""
+        """The advice in words."""
         if self.mechanical_deg is not None:
             cure = _MECHANICAL[self.kind].format(holes=self._holes(), edge=edge(self.mechanical_deg))
             return f"the {self.kind} would go past {self.limit_percent:g} %: {cure}"
         if self.new_percent == self.now_percent:
             return (
-                f"leave the {self.kind} at {self.now_percent:g} %: "
-                f"no step of {self.step_percent:g} % does better than {amount(self.remaining_deg)} off"
+                f"leave the {self.kind} at {self.now_percent:g} %: no step of {self.step_percent:g} % does better than "
+                f"{amount(self.remaining_deg)} off"
             )
         return (
             f"set the {self.kind} from {self.now_percent:g} % to {self.new_percent:g} % "
@@ -134,14 +127,15 @@ class SettingAdvice:
         )
 
     def _holes(self) -> str:
-        """Return where the rod is to go: by one hole where the end point does the rest, else so that 100 % will do."""
+        """Where the rod is to go: by one hole where the end point does the rest, else so that 100 % will do."""
         if self.wanted_percent <= _ONE_HOLE * self.limit_percent:
-            return "one hole out on the arm or one hole in on the horn"
+            return "one hole out on the servo arm or one hole in on the horn"
         times = self.wanted_percent / 100
-        return (
-            f"to a hole about {times:.1f} times as far out on the servo arm, "
-            f"or about {1 / times:.2g} times as far out on the horn"
+        arm, horn = (
+            f"{times:.1f} times as far out on the servo arm",
+            f"{1 / times:.2g} times as far out on the horn",
         )
+        return f"to a hole about {arm}, or about {horn}"
 
 
 def advise_setting(
@@ -154,7 +148,7 @@ def advise_setting(
     limit_percent: float,
     step_percent: float = 1.0,
 ) -> SettingAdvice:
-    """Return the setting that meets a target.
+    """The setting that meets a target.
 
     Parameters
     ----------

@@ -1,7 +1,7 @@
 """The linkage from servo arm to horn: a four-bar chain in the plane across the hinge.
 
 The plane is that of DEVELOPERS.md seen along the hinge from the left tip: aft to the right, up is up, the
-origin on the hinge line. Angles are measured from aft toward up, so a servo angle and a deflection are
+origin on the hinge axis. Angles are measured from aft toward up, so a servo angle and a deflection are
 positive where they turn counter-clockwise. With arm and horn on one side of the surface, a positive servo
 angle is trailing edge up.
 """
@@ -9,16 +9,16 @@ angle is trailing edge up.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from math import acos, atan2, copysign, cos, degrees, hypot, isfinite, radians, remainder, sin
+from math import acos, atan2, copysign, cos, degrees, hypot, radians, remainder, sin
 from typing import Literal
 
-from hingeline.errors import LinkageBinds, UsageProblem
+from hingeline.errors import LinkageBinds
 
 
 def four_bar_deg(
     crank_mm: float, coupler_mm: float, rocker_mm: float, ground_mm: float, crank_deg: float
 ) -> tuple[float, float]:
-    """Return both angles of the rocker, in -180 to 180°, for an angle of the crank.
+    """Both angles of the rocker, in -180 to 180°, for an angle of the crank.
 
     Angles are measured at the two pivots from the line that leads from the crank's pivot to the rocker's. The
     first is the branch with the rocker to the left of the line from its pivot to the crank's pin.
@@ -50,7 +50,7 @@ def four_bar_deg(
             "use less servo travel or a longer horn",
         )
     middle, swing = atan2(q, p), acos(r / reach)
-    return _wrapped_deg(middle + swing), _wrapped_deg(middle - swing)
+    return remainder(degrees(middle + swing), 360), remainder(degrees(middle - swing), 360)
 
 
 @dataclass(frozen=True)
@@ -60,13 +60,13 @@ class Linkage:
     Attributes
     ----------
     arm_mm, arm_deg
-        From the servo's shaft to the hole in its arm.
+        Servo shaft to the hole in its arm.
     horn_mm, horn_deg
-        From the hinge line to the hole in the horn.
+        Hinge axis to horn hole.
     rod_mm
         From pin to pin. It alone decides where the surface stands with the servo centred.
     shaft_aft_mm, shaft_up_mm
-        Where the servo's shaft is, from the hinge line; ahead of it is negative.
+        Hinge axis to servo shaft; ahead of the hinge is negative.
     """
 
     arm_mm: float
@@ -77,33 +77,24 @@ class Linkage:
     shaft_aft_mm: float
     shaft_up_mm: float
 
-    def __post_init__(self) -> None:
-        for name in ("arm_mm", "horn_mm", "rod_mm"):
-            length_mm = getattr(self, name)
-            if not (isfinite(length_mm) and length_mm > 0):
-                raise UsageProblem(
-                    f"{name} is {length_mm}, expected a length above 0",
-                    "Measure it in mm, from centre to centre",
-                )
-
     @classmethod
     def square(
         cls, arm_mm: float, horn_mm: float, rod_mm: float, side: Literal["top", "bottom"] = "top"
     ) -> Linkage:
-        """Return the linkage as it should be: arm and horn square to the rod, on one side of the surface.
+        """The linkage as it should be: arm and horn square to the rod, on one side of the surface.
 
-        The servo is ahead of the hinge and the horn's hole over the hinge line.
+        The servo is ahead of the hinge and the horn hole over the hinge axis.
         """
         up = {"top": 1, "bottom": -1}[side]
         return cls(arm_mm, up * 90.0, horn_mm, up * 90.0, rod_mm, -rod_mm, up * (horn_mm - arm_mm))
 
     def leaning_aft(self, lean_deg: float) -> Linkage:
-        """Return it with the arm put on its spline further aft, the rod adjusted to the same neutral."""
+        """With the arm put on its spline further aft, the rod adjusted to the same neutral."""
         clockwise = copysign(1.0, sin(radians(self.arm_deg)))
         return replace(self, arm_deg=self.arm_deg - clockwise * lean_deg).at_neutral()
 
     def hole_aft(self, aft_mm: float) -> Linkage:
-        """Return it with the horn's hole that much further aft, the rod adjusted to the same neutral."""
+        """With the horn hole that much further aft, the rod adjusted to the same neutral."""
         hole_aft_mm, hole_up_mm = self._horn_hole_mm(0.0)
         return replace(
             self,
@@ -112,17 +103,17 @@ class Linkage:
         ).at_neutral()
 
     def at_neutral(self) -> Linkage:
-        """Return it with the rod adjusted so that the surface is at its neutral with the servo centred."""
+        """With the rod adjusted so that the surface is at its neutral with the servo centred."""
         return replace(self, rod_mm=self.rod_for_mm(0.0))
 
     def rod_for_mm(self, deflection_deg: float) -> float:
-        """Return the rod's length that holds the surface there with the servo centred."""
+        """Length of the rod that holds the surface there with the servo centred."""
         hole_aft_mm, hole_up_mm = self._horn_hole_mm(deflection_deg)
         pin_aft_mm, pin_up_mm = self._arm_pin_mm(0.0)
         return hypot(hole_aft_mm - pin_aft_mm, hole_up_mm - pin_up_mm)
 
     def deflection_deg(self, servo_deg: float) -> float:
-        """Return the deflection of the surface for a servo angle, both from the drawn neutral.
+        """Deflection of the surface for a servo angle, both from the drawn neutral.
 
         Raises
         ------
@@ -134,20 +125,13 @@ class Linkage:
         return self._deflections_deg(servo_deg)[branch]
 
     def servo_deg(self, deflection_deg: float) -> float:
-        """Return the servo angle for a deflection: the same chain, driven from the horn."""
-        driven_from_horn = Linkage(
-            self.horn_mm,
-            self.horn_deg,
-            self.arm_mm,
-            self.arm_deg,
-            self.rod_mm,
-            -self.shaft_aft_mm,
-            -self.shaft_up_mm,
-        )
-        return driven_from_horn.deflection_deg(deflection_deg)
+        """Servo angle for a deflection: the same chain, driven from the horn."""
+        horn, arm = (self.horn_mm, self.horn_deg), (self.arm_mm, self.arm_deg)
+        driven = Linkage(*horn, *arm, self.rod_mm, -self.shaft_aft_mm, -self.shaft_up_mm)
+        return driven.deflection_deg(deflection_deg)
 
     def ratio(self, servo_deg: float) -> float:
-        """Return how many degrees the surface turns for one of the servo, at a servo angle.
+        """How many degrees the surface turns for one of the servo, at a servo angle.
 
         Notes
         -----
@@ -164,12 +148,10 @@ class Linkage:
     def _deflections_deg(self, servo_deg: float) -> tuple[float, float]:
         ground_deg = degrees(atan2(-self.shaft_up_mm, -self.shaft_aft_mm))
         ground_mm = hypot(self.shaft_aft_mm, self.shaft_up_mm)
-        first, second = four_bar_deg(
-            self.arm_mm, self.rod_mm, self.horn_mm, ground_mm, self.arm_deg + servo_deg - ground_deg
-        )
-        return remainder(first + ground_deg - self.horn_deg, 360), remainder(
-            second + ground_deg - self.horn_deg, 360
-        )
+        crank_deg = self.arm_deg + servo_deg - ground_deg
+        rocker = four_bar_deg(self.arm_mm, self.rod_mm, self.horn_mm, ground_mm, crank_deg)
+        first, second = (remainder(angle + ground_deg - self.horn_deg, 360) for angle in rocker)
+        return first, second
 
     def _arm_pin_mm(self, servo_deg: float) -> tuple[float, float]:
         arm = radians(self.arm_deg + servo_deg)
@@ -178,7 +160,3 @@ class Linkage:
     def _horn_hole_mm(self, deflection_deg: float) -> tuple[float, float]:
         horn = radians(self.horn_deg + deflection_deg)
         return self.horn_mm * cos(horn), self.horn_mm * sin(horn)
-
-
-def _wrapped_deg(angle: float) -> float:
-    return remainder(degrees(angle), 360)

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import acos, pi, radians, sin
 
-from hingeline.errors import UsageProblem
 from hingeline.units import amount
 
 ASSUMPTIONS = (
@@ -36,15 +35,6 @@ class Strip:
     wing_chord_mm: float
     surface_chord_mm: float
     arm_mm: float
-
-    def __post_init__(self) -> None:
-        for name in ("span_mm", "wing_chord_mm", "surface_chord_mm", "arm_mm"):
-            if not getattr(self, name) > 0:
-                raise UsageProblem(
-                    f"{name} of a strip is {getattr(self, name)}, expected a length above 0",
-                    "Correct it in the rigging sheet",
-                )
-        _hinge_rad(self.chord_fraction)
 
     @property
     def chord_fraction(self) -> float:
@@ -77,7 +67,7 @@ class Balance:
     pitching_moment: float
 
     def text(self) -> str:
-        """Return the effect in words, with its assumptions."""
+        """The effect in words, with its assumptions."""
         rolls = "left" if self.mismatch_deg > 0 else "right"
         left, right = ("down", "up") if self.aileron_deg < 0 else ("up", "down")
         return (
@@ -88,7 +78,7 @@ class Balance:
 
 
 def balance(mismatch_deg: float, surface: Strip, aileron: Strip) -> Balance:
-    """Return what balances a mismatch of a flap, an elevator or any other surface with two sides.
+    """What balances a mismatch of a flap, an elevator or any other surface with two sides.
 
     Parameters
     ----------
@@ -104,32 +94,17 @@ def balance(mismatch_deg: float, surface: Strip, aileron: Strip) -> Balance:
 
 
 def effectiveness(chord_fraction: float) -> float:
-    """Return τ, the change of incidence that lifts as much as 1 rad of a plain flap.
+    """τ, the change of incidence that lifts as much as 1 rad of a plain flap, for the flap's part of the chord, 0 to 1.
 
     Notes
     -----
     τ = 1 - (φ - sin φ) / π with cos φ = 2 F - 1: Glauert; Houghton and Carpenter, Aerodynamics for
     Engineering Students, eq. 4.52.
     """
-    hinge_rad = _hinge_rad(chord_fraction)
+    hinge_rad = acos(2 * chord_fraction - 1)
     return 1 - (hinge_rad - sin(hinge_rad)) / pi
 
 
 def moment_slope_per_rad(chord_fraction: float) -> float:
-    """Return the change of Cm about the quarter chord for 1 rad of a plain flap, down positive.
-
-    Notes
-    -----
-    ΔCm = ½ sin φ (cos φ - 1) η, the same source.
-    """
-    hinge_rad = _hinge_rad(chord_fraction)
-    return sin(hinge_rad) * (2 * chord_fraction - 2) / 2
-
-
-def _hinge_rad(chord_fraction: float) -> float:
-    if not 0 < chord_fraction <= 1:
-        raise UsageProblem(
-            f"a chord fraction is {chord_fraction}, expected more than 0 and at most 1",
-            "Give the surface's chord as a part of the whole chord there",
-        )
-    return acos(2 * chord_fraction - 1)
+    """Change of Cm about the quarter chord for 1 rad of a plain flap, down positive: ½ sin φ (cos φ - 1), as above."""
+    return sin(acos(2 * chord_fraction - 1)) * (chord_fraction - 1)

@@ -25,7 +25,7 @@ class Probe:
     setting_percent: float
 
     def text(self) -> str:
-        """Return the advice in words."""
+        """The advice in words."""
         return (
             f"set the sub-trim to {self.setting_percent:g} % and measure again: "
             "two readings show what 1 % moves, and which way"
@@ -45,10 +45,10 @@ class LookFirst:
     gap_deg: float
 
     def text(self) -> str:
-        """Return the advice in words."""
+        """The advice in words."""
         return (
-            f"{edge(self.gap_deg)} is wanted, too far for clevis or sub-trim: see first that the stick is centred "
-            "and the servo arm on its right tooth"
+            f"{edge(self.gap_deg)} to go is too far for clevis or sub-trim: check first that the stick is centred and "
+            "the servo arm on its right tooth"
         )
 
 
@@ -61,7 +61,7 @@ def advise_neutral(
     gain: Gain | None,
     limit_percent: float,
 ) -> Verdict | LookFirst | ClevisAdvice | SettingAdvice | Probe:
-    """Return the next step toward a neutral: HOLD, a look elsewhere, half turns, a sub-trim, or a probe for its gain.
+    """The next step toward a neutral: HOLD, a look elsewhere, half turns, a sub-trim, or a probe for its gain.
 
     Parameters
     ----------

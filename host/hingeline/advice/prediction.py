@@ -42,7 +42,7 @@ class Throws:
         return 100 * (short if up_deg >= down_deg else -short)
 
     def text(self) -> str:
-        """Return the prediction in words."""
+        """The prediction in words."""
         percent = round(self.differential_percent)
         uneven = f"{abs(percent)} % less {'down' if percent > 0 else 'up'}" if percent else "even"
         return (
@@ -63,7 +63,7 @@ class Holes:
     resolution_deg_per_us: float
 
     def text(self) -> str:
-        """Return the choice in words."""
+        """The choice in words."""
         return (
             f"arm hole {self.arm_mm:g} mm with horn hole {self.horn_mm:g} mm: "
             f"uses {self.travel_used_percent:.0f} % of the servo's travel, "
@@ -90,12 +90,11 @@ class Candidate:
     residual_deg: float
 
     def text(self) -> str:
-        """Return the candidate in words; it is no verdict."""
-        where = "aft" if self.aft >= 0 else "ahead"
-        return (
-            f"perhaps the {CAUSES[self.cause].wording.format(size=abs(self.aft), where=where)} "
-            f"({amount(self.residual_deg)} stays unexplained)"
+        """The candidate in words; it is no verdict."""
+        wording = CAUSES[self.cause].wording.format(
+            size=abs(self.aft), where="aft" if self.aft >= 0 else "ahead"
         )
+        return f"perhaps the {wording} ({amount(self.residual_deg)} stays unexplained)"
 
 
 @dataclass(frozen=True)
@@ -114,16 +113,16 @@ CAUSES = {
     "hole": Cause(
         Linkage.hole_aft,
         lambda linkage: linkage.horn_mm / 2,
-        "horn hole is {size:.1f} mm {where} of the hinge line",
+        "horn hole is {size:.1f} mm {where} of the hinge axis",
     ),
 }
 """What makes throws uneven at equal servo angles. The arm is sought over two spline teeth, about 30°."""
 
 
-def predict(linkage: Linkage, servo_travel_deg: float, servo_deg_per_us: float = SERVO_DEG_PER_US) -> Throws:
-    """Return the throws for a servo that travels that far both ways."""
+def predict(linkage: Linkage, servo_travel_deg: float) -> Throws:
+    """The throws for a servo that travels that far both ways."""
     ends_deg = [linkage.deflection_deg(sign * servo_travel_deg) for sign in (1, -1)]
-    return Throws(max(ends_deg), min(ends_deg), abs(linkage.ratio(0.0)) * servo_deg_per_us)
+    return Throws(max(ends_deg), min(ends_deg), abs(linkage.ratio(0.0)) * SERVO_DEG_PER_US)
 
 
 def best_holes(
@@ -134,9 +133,8 @@ def best_holes(
     up_deg: float,
     down_deg: float,
     servo_travel_deg: float,
-    servo_deg_per_us: float = SERVO_DEG_PER_US,
 ) -> tuple[Holes, ...]:
-    """Return the pairs of holes that reach the wanted throw, the best first.
+    """The pairs of holes that reach the wanted throw, the best first.
 
     The best uses most of the servo's travel, to a whole per cent; of equals, the longer horn, because play at
     its pin turns the surface least.
@@ -159,13 +157,13 @@ def best_holes(
             continue
         used = max(abs(servo_up_deg), abs(servo_down_deg)) / servo_travel_deg
         if used <= 1:
-            resolution = abs(tried.ratio(0.0)) * servo_deg_per_us
+            resolution = abs(tried.ratio(0.0)) * SERVO_DEG_PER_US
             fitting.append(Holes(arm_mm, horn_mm, servo_up_deg, servo_down_deg, 100 * used, resolution))
     return tuple(sorted(fitting, key=lambda holes: (-round(holes.travel_used_percent), -holes.horn_mm)))
 
 
 def candidates(linkage: Linkage, readings: Sequence[tuple[float, float]]) -> tuple[Candidate, ...]:
-    """Return what may be off in a linkage whose throws came out uneven, the best fit first.
+    """What may be off in a linkage whose throws came out uneven, the best fit first; only what explains something.
 
     Each cause is tried alone. Two readings may be met by several causes; more of them, at half stick for
     instance, tell the causes apart. The angles are the servo's own: unequal end points are for the caller to
@@ -178,10 +176,6 @@ def candidates(linkage: Linkage, readings: Sequence[tuple[float, float]]) -> tup
     readings
         Pairs of servo angle and measured deflection, in degrees from neutral.
 
-    Returns
-    -------
-    tuple of Candidate
-        Only those that explain more than the linkage as it was meant to be.
     """
     meant_deg = _miss_deg(linkage, readings)
     found = [_fit(name, linkage, readings) for name in CAUSES]

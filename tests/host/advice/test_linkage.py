@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from hingeline.advice.linkage import Linkage, four_bar_deg
-from hingeline.errors import LinkageBinds, UsageProblem
+from hingeline.errors import LinkageBinds
 
 # Arm 10, horn 12, rod 80 mm, square at neutral: servo angle, deflection; computed apart from this
 # code, by intersecting circles.
@@ -106,11 +106,3 @@ def test_a_linkage_that_binds_is_told():
     ) as caught:
         Linkage.square(20, 8, 80).deflection_deg(60)
     assert caught.value.exit_status == 2
-
-
-@pytest.mark.parametrize("name", ["arm_mm", "horn_mm", "rod_mm"])
-@pytest.mark.parametrize("length_mm", [0.0, -3.0, float("nan"), float("inf")])
-def test_lengths_are_lengths(name, length_mm):
-    lengths = {"arm_mm": 10.0, "horn_mm": 12.0, "rod_mm": 80.0, name: length_mm}
-    with pytest.raises(UsageProblem, match=f"{name} is {length_mm}"):
-        Linkage.square(**lengths)

@@ -36,7 +36,7 @@ def test_the_clevis_comes_first():
 def test_what_is_far_off_is_no_matter_of_turns(clevis, gain):
     advice = advise(28.8, clevis=clevis, gain=gain)
     assert isinstance(advice, LookFirst)
-    assert advice.text().startswith("trailing edge down 28.8° is wanted, too far for clevis or sub-trim")
+    assert advice.text().startswith("trailing edge down 28.8° to go is too far for clevis or sub-trim")
     assert "stick is centred" in advice.text()
     assert not isinstance(advise(-FAR_DEG, clevis=clevis, gain=gain), LookFirst)
 

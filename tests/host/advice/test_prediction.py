@@ -74,8 +74,8 @@ def test_no_holes_reach_an_impossible_throw():
     [
         ("arm", {"lean_aft_deg": 7.0}, "servo arm leans 7° off square, aft"),
         ("arm", {"lean_aft_deg": -7.0}, "servo arm leans 7° off square, ahead"),
-        ("hole", {"hole_aft_mm": 3.0}, "horn hole is 3.0 mm aft of the hinge line"),
-        ("hole", {"hole_aft_mm": -3.0}, "horn hole is 3.0 mm ahead of the hinge line"),
+        ("hole", {"hole_aft_mm": 3.0}, "horn hole is 3.0 mm aft of the hinge axis"),
+        ("hole", {"hole_aft_mm": -3.0}, "horn hole is 3.0 mm ahead of the hinge axis"),
     ],
 )
 def test_known_fault_is_the_first_candidate(circle_linkage, side, cause, fault, told):

@@ -29,6 +29,16 @@ def flap(low: str, top: str = "", more: str = ""):
     )
 
 
+@pytest.mark.parametrize("length", ["0 mm", "-3 mm", "nan mm", "inf mm"])
+@pytest.mark.parametrize("key", ["horn", "arm", "rod"])
+def test_the_lengths_of_a_linkage_are_above_0(key, length):
+    """The advice divides by them, and doesn't look again."""
+    lengths = {"horn": "12 mm", "arm": "10 mm", "rod": "80 mm", key: length}
+    table = ", ".join(f'{name} = "{value}"' for name, value in lengths.items())
+    with pytest.raises(SheetError, match=f"linkage.{key}"):
+        flap('{ up = "5 deg" }', more=f'linkage = {{ thread = "M2", {table}, horn_side = "top" }}')
+
+
 @pytest.mark.parametrize(("convention", "deg", "mm"), TABLE)
 def test_degrees_become_mm_by_the_convention(convention, deg, mm):
     down = flap(f'{{ down = "{deg} deg" }}', f'convention = "{convention}"').targets(mode="low")[0]
