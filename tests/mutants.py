@@ -140,14 +140,14 @@ MUTANTS = (
         "calibration/test_still.py",
     ),
     Mutant(
-        "sign of ADD and EASE",
+        "sign of MORE and LESS",
         f"{HOST}advice/verdict.py",
-        '"ADD" if gap > 0 else "EASE"',
-        '"ADD" if gap < 0 else "EASE"',
+        "wanting if gap > 0 else beyond",
+        "wanting if gap < 0 else beyond",
         "host/advice/test_verdict.py",
     ),
     Mutant(
-        "HOLD at the limit itself",
+        "WITHIN at the limit itself",
         f"{HOST}advice/verdict.py",
         "_ROUNDING) <= 0",
         "_ROUNDING) < 0",

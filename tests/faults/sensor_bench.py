@@ -256,7 +256,7 @@ def _worst(command: str, stdout: str) -> tuple[float | None, float | None]:
         for reading in told["surfaces"]["flap"]
         if reading["command"] == "up"
         for judgement in reading["judgements"]
-        if judgement["what"] in BOTH
+        if judgement["name"] in BOTH
     ]
     errors = [(one["deg"] - TRUE_DEG, one["interval_95_deg"][1] - one["deg"]) for one in found]
     return max(errors, key=lambda pair: abs(pair[0]) / pair[1])

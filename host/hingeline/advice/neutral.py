@@ -61,7 +61,7 @@ def advise_neutral(
     gain: Gain | None,
     limit_percent: float,
 ) -> Verdict | LookFirst | ClevisAdvice | SettingAdvice | Probe:
-    """The next step toward a neutral: HOLD, a look elsewhere, half turns, a sub-trim, or a probe for its gain.
+    """The next step toward a neutral: MATCHED, a look elsewhere, half turns, a sub-trim, or a probe of its gain.
 
     Parameters
     ----------

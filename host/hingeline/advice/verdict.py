@@ -1,4 +1,4 @@
-"""ADD, HOLD or EASE: a measured throw or neutral beside its target."""
+"""The words of a verdict: a throw is MORE, WITHIN or LESS, a neutral LOW, MATCHED or HIGH."""
 
 from __future__ import annotations
 
@@ -8,9 +8,19 @@ from typing import Literal
 
 from hingeline.units import Side, amount
 
-Word = Literal["ADD", "HOLD", "EASE"]
-NO_VERDICT = "no verdict"
-"""In place of a word: the angle is known to be wrong, and so is its gap."""
+Kind = Literal["throw", "neutral"]
+Word = Literal["MORE", "WITHIN", "LESS", "LOW", "MATCHED", "HIGH"]
+NO_VERDICT = "NO VERDICT"
+"""In place of a word, with a reason and a cure: the angle is known to be wrong, or not known well enough."""
+WORDS: dict[Kind, tuple[Word, Word, Word]] = {
+    "throw": ("MORE", "WITHIN", "LESS"),
+    "neutral": ("LOW", "MATCHED", "HIGH"),
+}
+"""By what is judged: more is wanted, or trailing edge up; within the tolerance; less, or trailing edge down."""
+GOOD: tuple[Word, ...] = tuple(inside for _, inside, _ in WORDS.values())
+"""The words of a reading within its tolerance."""
+WANTING: tuple[Word, ...] = tuple(more for more, _, _ in WORDS.values())
+"""The words of one where something is to be added."""
 
 _ROUNDING = 9  # decimals: a gap of 0.3 computed as 12.3 - 12.0 is still within a tolerance of 0.3
 
@@ -22,7 +32,7 @@ class Verdict:
     Attributes
     ----------
     word
-        ADD: more is wanted; HOLD: within the tolerance; EASE: less is wanted.
+        Of `WORDS`.
     gap
         What is still to be added, in `unit`; negative where there is too much. Of a throw, along the throw;
         of a neutral, trailing edge up.
@@ -30,7 +40,7 @@ class Verdict:
         A key of `UNITS`.
     inside
         Whether the gap is within the tolerance.
-    of
+    kind
         What was judged: a throw or a neutral.
     side
         The side that is to move, where one side is matched to the other.
@@ -40,19 +50,35 @@ class Verdict:
     gap: float
     unit: str
     inside: bool
-    of: Literal["throw", "neutral"] = "throw"
+    kind: Kind = "throw"
     side: Side | None = None
 
     def text(self) -> str:
-        """Return the word and what it asks for."""
-        if self.inside:
-            return f"{self.word}: {amount(self.gap, self.unit)} off, within the tolerance you set"
-        who = f"{self.side} " if self.side else ""
-        if self.of == "throw":
-            return (
-                f"{self.word}: {who}{amount(self.gap, self.unit)} {'more' if self.gap > 0 else 'less'} throw"
-            )
-        return f"{self.word}: {who}{edge(self.gap, self.unit)}"
+        """The word and an amount without a sign: the word carries the direction."""
+        return verdict_text(self.word, self.gap, self.unit, self.side or "")
+
+
+def verdict_text(word: str, gap: float, unit: str, side: str = "") -> str:
+    """Write a verdict.
+
+    Parameters
+    ----------
+    word
+        Of `WORDS`, or `NO_VERDICT`.
+    side
+        Of a neutral, the side that is off. Of a throw, the side that is matched to the other one; else empty.
+    """
+    if word in (NO_VERDICT, "MATCHED"):
+        return word
+    size = amount(gap, unit)
+    if word == "WITHIN":
+        return f"{word} ({size} off)"
+    if word in WORDS["neutral"]:
+        return f"{side.upper()} {size} {word}".strip()
+    if side:
+        other = "left" if side == "right" else "right"
+        return f"{side} {size} {'short of' if word == 'MORE' else 'beyond'} {other}"
+    return f"{word} {size}"
 
 
 def judge_throw(measured: float, target: float, tolerance: float, unit: str = "deg") -> Verdict:
@@ -67,7 +93,7 @@ def judge_throw(measured: float, target: float, tolerance: float, unit: str = "d
 
 
 def judge_neutral(measured: float, target: float, tolerance: float, unit: str = "deg") -> Verdict:
-    """Return the verdict on a neutral with a target of its own; ADD asks for trailing edge up."""
+    """Return the verdict on a neutral with a target of its own: LOW where the trailing edge has to go up."""
     return _judge(target - measured, tolerance, unit, "neutral", None)
 
 
@@ -83,12 +109,10 @@ def judge_throw_match(left: float, right: float, target: float, tolerance: float
     return _judge(copysign(1.0, target) * gap, tolerance, "deg", "throw", move)
 
 
-def _judge(
-    gap: float, tolerance: float, unit: str, of: Literal["throw", "neutral"], side: Side | None
-) -> Verdict:
+def _judge(gap: float, tolerance: float, unit: str, kind: Kind, side: Side | None) -> Verdict:
+    wanting, within, beyond = WORDS[kind]
     inside = round(abs(gap) - tolerance, _ROUNDING) <= 0
-    word: Word = "HOLD" if inside else "ADD" if gap > 0 else "EASE"
-    return Verdict(word, gap, unit, inside, of, side)
+    return Verdict(within if inside else wanting if gap > 0 else beyond, gap, unit, inside, kind, side)
 
 
 def edge(value: float, unit: str = "deg") -> str:

@@ -7,7 +7,8 @@ from typing import Literal
 
 import numpy as np
 
-from hingeline.checks.finding import Finding, Found, mean_gravity, of_angle, spread_of_mean
+from hingeline.checks.limits import beside_limit, mean_gravity, of_angle, spread_of_mean
+from hingeline.checks.results import CheckResult, LimitResult
 from hingeline.measure.capture import Readings
 from hingeline.measure.pipeline import Instrument
 from hingeline.measure.tracks import Lines, track
@@ -80,10 +81,10 @@ class CentringCheck:
         """Return how many returns from one way a side has."""
         return len(self._taken[side, way])
 
-    def found(self) -> Found:
+    def result(self) -> CheckResult:
         """Return what it comes to; every side must have come both ways. Raises `HingeVertical`."""
-        findings: list[Finding] = []
-        details = {}
+        results: list[LimitResult] = []
+        rests_deg: dict[Side, dict[str, tuple[float, ...]]] = {}
         for one in self._sides:
             readings = {
                 way: [
@@ -94,17 +95,18 @@ class CentringCheck:
             }
             above, below = (mean_gravity(self._taken[one.side, way]) for way in WAYS)
             gap, spread_deg = one.deflection(below, above), spread_of_mean(*readings.values())
-            findings.append(of_angle(f"{one.side}, hysteresis", gap, self._limit_deg, CANDIDATES, spread_deg))
-            findings.append(self._repeating(one.side, readings, gap.standard_uncertainty_deg))
-            details[str(one.side)] = {
-                f"from_{way}_deg": [round(value, 4) for value in readings[way]] for way in WAYS
-            }
-        return Found(tuple(findings), (), details)
+            results.append(of_angle(f"{one.side}, hysteresis", gap, self._limit_deg, CANDIDATES, spread_deg))
+            results.append(self._repeating(one.side, readings, gap.standard_uncertainty_deg))
+            rests_deg[one.side] = {f"from {way}": tuple(readings[way]) for way in WAYS}
+        inside = all(result.inside for result in results)
+        return CheckResult("", "centring", tuple(results), (), inside, rests_deg=rests_deg)
 
-    def _repeating(self, side: Side, readings: dict[From, list[float]], uncertainty_deg: float) -> Finding:
+    def _repeating(
+        self, side: Side, readings: dict[From, list[float]], uncertainty_deg: float
+    ) -> LimitResult:
         spread_deg = max(max(group) - min(group) for group in readings.values())
-        what = f"{side}, spread at neutral"
-        return Finding(what, spread_deg, uncertainty_deg, "deg", self._limit_deg, candidates=CANDIDATES)
+        name = f"{side}, spread at neutral"
+        return beside_limit(name, spread_deg, uncertainty_deg, self._limit_deg, CANDIDATES)
 
     def _way(self, one: Instrument, lines: Lines) -> From | None:
         """Return from where a side came last; fast lines are off, but not by enough to turn above into below."""

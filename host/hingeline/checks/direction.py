@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
 
+from hingeline.checks.results import DirectionResult, SideDirection
 from hingeline.measure.capture import Readings
 from hingeline.measure.pipeline import Instrument
 from hingeline.rig.kinds import KindName
@@ -23,10 +23,10 @@ CANDIDATES = (
 
 @dataclass(frozen=True)
 class Command:
-    """What the pilot does, what is said aloud from behind, and which way each side goes: 1 trailing edge up."""
+    """What the pilot does, what is called out from behind, and which way each side goes: 1 trailing edge up."""
 
     stick: str
-    said: str
+    call: str
     signs: Mapping[Side, int]
 
 
@@ -59,43 +59,8 @@ def commands(surface: Surface) -> tuple[Command, ...]:
     if surface.kind == "v-tail" and surface.dihedral_deg < 0:
         elevator, rudder = all_of
         turned: dict[Side, int] = {side: -sign for side, sign in rudder.signs.items()}
-        return elevator, Command(rudder.stick, rudder.said, turned)
+        return elevator, Command(rudder.stick, rudder.call, turned)
     return all_of
-
-
-@dataclass(frozen=True)
-class DirectionReading:
-    """How far each side went at one command."""
-
-    command: Command
-    deflections_deg: Mapping[Side, float]
-
-    def right_way(self, side: Side) -> bool:
-        """Whether a side went the way it must."""
-        return self.deflections_deg[side] * self.command.signs[side] > MOVED_DEG
-
-    @property
-    def inside(self) -> bool:
-        """Whether every side did."""
-        return all(self.right_way(side) for side in self.deflections_deg)
-
-    def to_dict(self) -> dict[str, Any]:
-        """Return plain values for JSON."""
-        return {
-            "command": self.command.stick,
-            "said": self.command.said,
-            "sides": {
-                side: {
-                    "deg": round(value, 2),
-                    "went": went(value),
-                    "expected": went(self.command.signs[side] * 90.0),
-                    "right_way": self.right_way(side),
-                }
-                for side, value in self.deflections_deg.items()
-            },
-            "candidates": [] if self.inside else list(CANDIDATES),
-            "inside": self.inside,
-        }
 
 
 class DirectionCheck:
@@ -120,9 +85,16 @@ class DirectionCheck:
         """Whether any side is away from neutral."""
         return any(abs(value) > MOVED_DEG for value in self._deflections_deg(rests).values())
 
-    def read(self, command: Command, rests: Readings) -> DirectionReading:
+    def read(self, command: Command, rests: Readings) -> DirectionResult:
         """Return the reading of a rest at a command. Raises `HingeVertical`."""
-        return DirectionReading(command, self._deflections_deg(rests))
+        sides = {
+            side: SideDirection(
+                deg, went(deg), went(command.signs[side] * 90.0), deg * command.signs[side] > MOVED_DEG
+            )
+            for side, deg in self._deflections_deg(rests).items()
+        }
+        inside = all(side.right_way for side in sides.values())
+        return DirectionResult("", command.stick, sides, command.call, () if inside else CANDIDATES, inside)
 
     def _deflections_deg(self, rests: Readings) -> dict[Side, float]:
         return {

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 
-from hingeline.checks.finding import Finding, Found, of_angle
+from hingeline.checks.limits import of_angle
+from hingeline.checks.results import CheckResult
 from hingeline.errors import NotMeasurable
 from hingeline.measure.capture import Readings
 from hingeline.measure.pipeline import Instrument
 from hingeline.measure.tracks import Lines, Track, track
+from hingeline.units import Side
 from hingeline_calibration.hinge import Deflection, difference
 
 DROOP_DEG = 0.5
@@ -55,7 +57,7 @@ class DroopCheck:
             for one in self._sides
         )
 
-    def found(self, start: Readings, lines: Lines) -> Found:
+    def result(self, start: Readings, lines: Lines) -> CheckResult:
         """Return how far it crept from the rest at the start to the end of the lines since.
 
         Raises
@@ -65,13 +67,13 @@ class DroopCheck:
         HingeVertical
             Gravity says nothing about this hinge.
         """
-        crept: dict[str, Deflection] = {}
-        courses: dict[str, list[float]] = {}
+        crept: dict[Side, Deflection] = {}
+        each_second_deg: dict[Side, tuple[float, ...]] = {}
         for one in self._sides:
             seen = track(one, self._rest[one.sensor_id], lines.of(one.sensor_id))
-            courses[one.side] = _course(seen)
+            each_second_deg[one.side] = _each_second_deg(seen)
             from_deg = one.deflection(self._neutral[one.side], one.gravity(start)).deflection_deg
-            self._refuse_moved(one.side, [value - from_deg for value in courses[one.side]])
+            self._refuse_moved(one.side, [value - from_deg for value in each_second_deg[one.side]])
             last = seen.steady & (seen.time_s > seen.time_s[-1] - LAST_S)
             if not last.any():
                 raise NotMeasurable(
@@ -79,13 +81,14 @@ class DroopCheck:
                     "Hold the stick still to the end; then start again",
                 )
             crept[one.side] = one.deflection(one.gravity(start), seen.gravity(last))
-        findings: list[Finding] = [
+        results = [
             of_angle(f"{side}, droop", angle, self._limit_deg, CANDIDATES) for side, angle in crept.items()
         ]
         if {"left", "right"} <= set(crept):
             apart = difference(crept["left"], crept["right"])
-            findings.append(of_angle("left - right, droop", apart, self._limit_deg, CANDIDATES))
-        return Found(tuple(findings), (), {"each_second_deg": courses})
+            results.append(of_angle("left - right, droop", apart, self._limit_deg, CANDIDATES))
+        inside = all(result.inside for result in results)
+        return CheckResult("", "droop", tuple(results), (), inside, each_second_deg=each_second_deg)
 
     def _refuse_moved(self, side: str, creeping_deg: list[float]) -> None:
         for second, value in enumerate(creeping_deg):
@@ -96,8 +99,8 @@ class DroopCheck:
                 )
 
 
-def _course(seen: Track) -> list[float]:
+def _each_second_deg(seen: Track) -> tuple[float, ...]:
     """Return the mean deflection in each second, in degrees; a second without a steady line has none."""
     seconds = np.floor(seen.time_s - seen.time_s[0])
     groups = [seen.steady & (seconds == second) for second in np.unique(seconds)]
-    return [round(float(seen.deflection_deg[group].mean()), 3) for group in groups if group.any()]
+    return tuple(float(seen.deflection_deg[group].mean()) for group in groups if group.any())

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass
-from typing import Any
 
 import numpy as np
 
+from hingeline.checks.results import HingeResult
 from hingeline.measure.capture import Readings
 from hingeline.measure.pipeline import Instrument, sensors_of
 from hingeline.measure.tracks import Lines, track
@@ -18,7 +17,7 @@ from hingeline_calibration.axis import find_axis
 from hingeline_calibration.budget import COVERAGE_FACTOR
 from hingeline_calibration.errors import CalibrationError
 from hingeline_calibration.gravity import Gravity
-from hingeline_calibration.hinge import Deflection, HingeAxis
+from hingeline_calibration.hinge import Deflection
 
 YAW_LIMIT_DEG = 5.0
 """A sensor's edge further off the hinge is told: at 30° it costs 0.1°. Common practice, no source."""
@@ -31,59 +30,29 @@ _FIRM_DEG = 0.3
 """A model that lies firm leans by less; common practice, no source."""
 
 
-@dataclass(frozen=True)
-class Mounting:
-    """How a sensor sits on its hinge.
-
-    Attributes
-    ----------
-    axis
-        The hinge in the carrier frame.
-    used
-        The hinge that readings were taken about before.
-    """
-
-    side: Side
-    sensor_id: str
-    axis: HingeAxis
-    used: HingeAxis
-
-    @property
-    def off_deg(self) -> float:
-        """Yaw from the hinge that was used, carrier counter-clockwise of it negative."""
-        return self.axis.yaw_deg - self.used.yaw_deg
-
-    @property
-    def beyond(self) -> bool:
-        """Whether that is more than `YAW_LIMIT_DEG`, and surely so."""
-        return abs(self.off_deg) > YAW_LIMIT_DEG + _SURE * self.axis.yaw_sd_deg
-
-    @property
-    def text(self) -> str:
-        """Words for it."""
-        reach_deg = _SURE * self.axis.yaw_sd_deg
-        limit = f", more than {YAW_LIMIT_DEG:g}°" if self.beyond else ""
-        off = f"{abs(self.axis.yaw_deg):.1f}° ±{reach_deg:.1f}{limit}"
-        return f"{self.side} sensor {self.sensor_id}: its edge is off the hinge line by {off}"
-
-    def to_dict(self) -> dict[str, Any]:
-        """Return plain values for JSON."""
-        return {
-            "side": self.side,
-            "sensor_id": self.sensor_id,
-            "yaw_deg": round(self.axis.yaw_deg, 3),
-            "beyond": self.beyond,
-            "axis": asdict(self.axis),
-        }
+def hinge_text(result: HingeResult) -> str:
+    """Say in words how a sensor sits."""
+    reach_deg = _SURE * result.axis.yaw_sd_deg
+    limit = f", more than {YAW_LIMIT_DEG:g}°" if result.beyond else ""
+    off = f"{abs(result.yaw_deg):.1f}° ±{reach_deg:.1f}{limit}"
+    return f"{result.side} sensor {result.sensor_id}: its edge is off the hinge line by {off}"
 
 
-def mounting(one: Instrument, gravities: Sequence[Gravity]) -> Mounting | None:
+def find_hinge(instrument: Instrument, gravities: Sequence[Gravity], surface: str = "") -> HingeResult | None:
     """Return how a sensor sits, or None where the readings are too few or too close together to tell."""
     try:
-        axis = find_axis(gravities, one.calibration)
+        axis = find_axis(gravities, instrument.calibration)
     except CalibrationError:
         return None
-    return Mounting(one.side, one.sensor_id, axis, one.hinge)
+    off_deg = axis.yaw_deg - instrument.hinge.yaw_deg
+    return HingeResult(
+        surface,
+        instrument.side,
+        instrument.sensor_id,
+        axis.yaw_deg,
+        beyond=abs(off_deg) > YAW_LIMIT_DEG + _SURE * axis.yaw_sd_deg,
+        axis=axis,
+    )
 
 
 def askew_text(one: Instrument, neutral: Gravity, now: Gravity) -> str:
@@ -141,11 +110,11 @@ class HingeCheck:
         self._sides, self._neutral = sides, neutral
         self.lines = Lines(sensors_of(sides))
 
-    def mountings(self) -> tuple[Mounting, ...] | None:
+    def results(self) -> tuple[HingeResult, ...] | None:
         """Return how each sensor sits, or None as long as the sweep doesn't tell it well enough."""
-        found = [mounting(one, self._swept(one)) for one in self._sides]
-        known = tuple(one for one in found if one is not None and one.axis.yaw_sd_deg < ENOUGH_DEG)
-        return known if len(known) == len(found) else None
+        known = [find_hinge(one, self._swept(one)) for one in self._sides]
+        results = tuple(each for each in known if each is not None and each.axis.yaw_sd_deg < ENOUGH_DEG)
+        return results if len(results) == len(known) else None
 
     def _swept(self, one: Instrument) -> list[Gravity]:
         """Return the lines that are quiet enough to show the plumb line."""

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Literal
 
 from hingeline.advice.verdict import NO_VERDICT, Verdict
+from hingeline.checks import results
+from hingeline.checks.results import Angle, Judgement
 from hingeline.measure.pipeline import travel_of
 from hingeline.measure.uncertainty import limits_text, telling
 from hingeline.rig.targets import NeutralTarget, Target
-from hingeline.units import UNITS, signed
+from hingeline.units import UNITS
 from hingeline_calibration.budget import COVERAGE_FACTOR, Budget
 from hingeline_calibration.hinge import Deflection, Travel
 from hingeline_calibration.travel import travel_slope_mm_per_deg
@@ -38,6 +40,9 @@ class Advice:
     setting_percent: float | None = None
 
 
+NOTHING = Advice()
+
+
 def is_known(verdict: Verdict, tolerance: float, budget: Budget) -> bool:
     """Whether a verdict can be told: the 95 % uncertainty is within the tolerance, or the gap surely beyond it.
 
@@ -55,110 +60,54 @@ def worded(advice: Advice, kind: str) -> Advice:
     return replace(advice, text=text.replace("trailing edge down", "trailing edge right"))
 
 
-@dataclass(frozen=True)
-class Judgement:
-    """A verdict with its reasons.
+def judge(
+    name: str,
+    measured: Deflection,
+    verdict: Verdict,
+    target: float,
+    tolerance: float,
+    *,
+    advice: Advice = NOTHING,
+    travel: Travel | None = None,
+    wrong: str = "",
+    effect: str = "",
+    streamwise_deg: float | None = None,
+) -> Judgement:
+    """Return a judgement with all that follows from its numbers.
 
-    Attributes
+    Parameters
     ----------
-    what
-        "left", "right", "middle", or "left - right".
-    measured, travel
-        The angle, trailing edge up positive, and what it is at the chord, where there is one.
-    wanted, tolerance
+    name
+        Of it, see `Judgement`.
+    target, tolerance
         In `verdict.unit`.
-    advice
-        What to turn; without text inside the tolerance, or where nothing is known.
-    effect
-        What a mismatch does in flight, with the assumptions; empty where the sheet doesn't tell enough.
-    streamwise_deg
-        Of a swept hinge, the angle in a section along the stream.
-    sound
-        Whether the angle is the surface's; where it is not, `advice` says why, and there is no verdict on it.
+    wrong
+        Why the angle is not the surface's, where that is known.
     """
-
-    what: str
-    measured: Deflection
-    travel: Travel | None
-    wanted: float
-    tolerance: float
-    verdict: Verdict
-    advice: Advice
-    effect: str = ""
-    streamwise_deg: float | None = None
-    sound: bool = True
-
-    @property
-    def known(self) -> bool:
-        """Whether there is a verdict."""
-        return self.sound and is_known(self.verdict, self.tolerance, self._budget)
-
-    @property
-    def doubt(self) -> str:
-        """What the uncertainty comes from, where it takes much of the tolerance; else empty."""
-        telling_much = telling(self._budget, self.tolerance)
-        return limits_text(self._budget, self.verdict.unit) if telling_much else ""
-
-    @property
-    def what_to_do(self) -> str:
-        """The advice, or what makes the uncertainty less where there is no verdict for it."""
-        return self.advice.text or ("" if self.known else self.doubt)
-
-    @property
-    def inside(self) -> bool:
-        """Whether the verdict is HOLD."""
-        return self.known and self.verdict.inside
-
-    @property
-    def word(self) -> str:
-        """The verdict's, or that there is none."""
-        return self.verdict.word if self.known else NO_VERDICT
-
-    @property
-    def verdict_text(self) -> str:
-        """The word and the gap, or that there is no verdict."""
-        if self.known:
-            return f"{self.word} {signed(self.verdict.gap)}{UNITS[self.verdict.unit]}"
-        return f"{self.word}, known too badly for one" if self.sound else self.word
-
-    @property
-    def close(self) -> bool:
-        """Whether the verdict could be the other one: the limit is inside the 95 % interval."""
-        reach = COVERAGE_FACTOR * self._budget.standard_uncertainty
-        return self.known and abs(abs(self.verdict.gap) - self.tolerance) < reach
-
-    def to_dict(self) -> dict[str, Any]:
-        """Return plain values for JSON."""
-        travel = None
-        if self.travel is not None:
-            travel = {
-                "mm": round(self.travel.travel_mm, 3),
-                "convention": self.travel.convention,
-                "standard_uncertainty_mm": round(self.travel.standard_uncertainty_mm, 3),
-                "interval_95_mm": [round(value, 3) for value in self.travel.interval_mm],
-            }
-        return {
-            "what": self.what,
-            "measured": angle_dict(self.measured),
-            "travel": travel,
-            "unit": self.verdict.unit,
-            "wanted": round(self.wanted, 3),
-            "tolerance": round(self.tolerance, 3),
-            "gap": round(self.verdict.gap, 6),
-            "verdict": self.word,
-            "inside": self.inside,
-            "close": self.close,
-            "advice": self.what_to_do,
-            "effect": self.effect,
-            "streamwise_deg": None if self.streamwise_deg is None else round(self.streamwise_deg, 3),
-        }
-
-    @property
-    def _budget(self) -> Budget:
-        """In the verdict's unit."""
-        if self.verdict.unit == "mm" and self.travel is not None:
-            return self.travel.budget
-        return self.measured.budget
+    budget = travel.budget if verdict.unit == "mm" and travel is not None else measured.budget
+    reach = COVERAGE_FACTOR * budget.standard_uncertainty
+    unit: Literal["deg", "mm"] = "mm" if verdict.unit == "mm" else "deg"
+    doubt = limits_text(budget, unit) if telling(budget, tolerance) else ""
+    known = not wrong and is_known(verdict, tolerance, budget)
+    return Judgement(
+        name=name,
+        measured=Angle.of(measured),
+        unit=unit,
+        target=target,
+        tolerance=tolerance,
+        gap=verdict.gap,
+        verdict=verdict.word if known else NO_VERDICT,
+        inside=known and verdict.inside,
+        close=known and abs(abs(verdict.gap) - tolerance) < reach,
+        travel=None if travel is None else results.Travel.of(travel),
+        reason="" if known else wrong or f"known to ±{reach:.2f}{UNITS[unit]} only, {doubt}",
+        limited_by=doubt if known else "",
+        advice=advice.text,
+        moves_deg=advice.moves_deg,
+        setting_percent=advice.setting_percent,
+        effect=effect,
+        streamwise_deg=streamwise_deg,
+    )
 
 
 def wanted(
@@ -182,14 +131,3 @@ def wanted(
         tolerance_mm,
         judge(travel.travel_mm, target.travel_mm, tolerance_mm, "mm"),
     )
-
-
-def angle_dict(angle: Deflection) -> dict[str, Any]:
-    """Return an angle with its uncertainty and budget as plain values for JSON."""
-    low, high = angle.interval_deg
-    return {
-        "deg": round(angle.deflection_deg, 4),
-        "standard_uncertainty_deg": round(angle.standard_uncertainty_deg, 4),
-        "interval_95_deg": [round(low, 4), round(high, 4)],
-        "budget_deg": {source: round(value, 4) for source, value in angle.budget.items()},
-    }

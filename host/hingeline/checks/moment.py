@@ -50,13 +50,13 @@ class Moment:
     def doubt(self) -> str:
         """Why there is no verdict; empty where there is one."""
         if self.wrong:
-            return f"{self.what}: no verdict, {self.wrong}"
+            return f"{self.what}: NO VERDICT, {self.wrong}"
         in_mm = self.verdict.unit == "mm" and self.chord_mm is not None
         budget = self.now.travel(self.chord_mm or 0.0, self.convention).budget if in_mm else self.now.budget
         if is_known(self.verdict, self.tolerance, budget):
             return ""
         reach_deg = COVERAGE_FACTOR * self.now.standard_uncertainty_deg
-        return f"{self.what}: no verdict, known to ±{reach_deg:.2f}° only"
+        return f"{self.what}: NO VERDICT, known to ±{reach_deg:.2f}° only"
 
 
 def beside(target: Target | NeutralTarget, now: Deflection, judge: Judge, wrong: str = "") -> Moment:

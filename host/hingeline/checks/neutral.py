@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-from typing import Any
+from dataclasses import replace
 
 from hingeline.advice.verdict import judge_match, judge_neutral
 from hingeline.checks.effect import effect_text
-from hingeline.checks.judgement import Advice, Judgement, angle_dict, wanted, worded
+from hingeline.checks.judgement import Advice, judge, wanted, worded
 from hingeline.checks.moment import Moment, beside
+from hingeline.checks.results import LEFT_RIGHT, Angle, Judgement, NeutralResult
 from hingeline.checks.shift import common_shift
 from hingeline.checks.trim import Trim
 from hingeline.errors import UsageProblem
@@ -22,40 +22,6 @@ from hingeline_calibration.hinge import Deflection
 
 MOVED: Side = "right"
 """The side that is matched to the other one, which was brought to the manual's mark."""
-
-
-@dataclass(frozen=True)
-class NeutralReading:
-    """One rest at neutral.
-
-    Attributes
-    ----------
-    angles
-        By side, about the hinge, from the datum or from the faired position.
-    judgements
-        What they come to.
-    moved_deg
-        How far both sides have turned alike since the last reading, where that is more than noise: the model
-        or the stick was moved.
-    """
-
-    angles: dict[Side, Deflection]
-    judgements: tuple[Judgement, ...]
-    moved_deg: float | None = None
-
-    @property
-    def inside(self) -> bool:
-        """Whether every verdict is HOLD."""
-        return all(judgement.inside for judgement in self.judgements)
-
-    def to_dict(self) -> dict[str, Any]:
-        """Return plain values for JSON."""
-        return {
-            "angles": {side: angle_dict(angle) for side, angle in self.angles.items()},
-            "judgements": [judgement.to_dict() for judgement in self.judgements],
-            "moved_deg": None if self.moved_deg is None else round(self.moved_deg, 4),
-            "inside": self.inside,
-        }
 
 
 class NeutralCheck:
@@ -100,7 +66,7 @@ class NeutralCheck:
                 "`hingeline throws`",
             )
 
-    def read(self, rests: Readings) -> NeutralReading:
+    def read(self, rests: Readings) -> NeutralResult:
         """Return the reading of a rest.
 
         Raises
@@ -123,7 +89,13 @@ class NeutralCheck:
             judgements.insert(0, self._matched(angles["left"], angles["right"], either))
         moved_deg = common_shift(self._before, angles)
         self._before = angles
-        return NeutralReading(angles, tuple(judgements), moved_deg)
+        return NeutralResult(
+            self._surface,
+            tuple(judgements),
+            all(judgement.inside for judgement in judgements),
+            moved_deg,
+            {side: Angle.of(angle) for side, angle in angles.items()},
+        )
 
     def moments(self, rests: Readings) -> tuple[Moment, ...]:
         """Return where the side that is matched, or each with a place of its own, is now. Raises as `read`."""
@@ -159,24 +131,23 @@ class NeutralCheck:
         tolerance_deg = self._targets["left"].tolerance_deg
         apart = mismatch(left, right)
         verdict = judge_match(left.deflection_deg, right.deflection_deg, tolerance_deg, MOVED)
-        known = apart, None, 0.0, tolerance_deg, verdict
         if wrong:
-            return Judgement("left - right", *known, Advice(wrong), sound=False)
+            return judge(LEFT_RIGHT, apart, verdict, 0.0, tolerance_deg, wrong=wrong)
         from_left = replace(apart, deflection_deg=-apart.deflection_deg)
-        advice = self._advice("left - right", from_left, 0.0, tolerance_deg)
+        advice = self._advice(LEFT_RIGHT, from_left, 0.0, tolerance_deg)
         if advice.text:
             advice = replace(advice, text=f"{MOVED} side: {advice.text}")
         effect = effect_text(self._sheet, self._surface, apart.deflection_deg)
-        return Judgement("left - right", *known, advice, effect)
+        return judge(LEFT_RIGHT, apart, verdict, 0.0, tolerance_deg, advice=advice, effect=effect)
 
     def _in_place(self, side: Side, angle: Deflection, wrong: str) -> Judgement:
         target = self._targets[side]
         travel, place, tolerance, verdict = wanted(target, angle, judge_neutral)
-        if wrong:
-            return Judgement(side, angle, travel, place, tolerance, verdict, Advice(wrong), sound=False)
         place_deg = target.deflection_deg or 0.0
-        advice = Advice() if verdict.inside else self._advice(side, angle, place_deg, target.tolerance_deg)
-        return Judgement(side, angle, travel, place, tolerance, verdict, advice)
+        advice = Advice()
+        if not (wrong or verdict.inside):
+            advice = self._advice(side, angle, place_deg, target.tolerance_deg)
+        return judge(side, angle, verdict, place, tolerance, advice=advice, travel=travel, wrong=wrong)
 
     def _advice(self, what: str, now: Deflection, place_deg: float, tolerance_deg: float) -> Advice:
         """Advise on a place of its own, or on the moved side's, counted from the other side."""

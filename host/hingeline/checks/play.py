@@ -5,15 +5,14 @@ from __future__ import annotations
 from collections import defaultdict
 from typing import Literal
 
-from hingeline.checks.finding import (
-    Finding,
-    Found,
+from hingeline.checks.limits import (
     limit_deg,
     mean_gravity,
     of_angle,
     of_travel,
     spread_of_mean,
 )
+from hingeline.checks.results import CheckResult, LimitResult
 from hingeline.measure.pipeline import Instrument
 from hingeline.rig.quantities import Measure
 from hingeline.rig.sheet import Sheet
@@ -61,6 +60,7 @@ class PlayCheck:
     def __init__(
         self, sheet: Sheet, surface: str, one: Instrument, neutral: Gravity, limit: Measure | None = None
     ) -> None:
+        self._surface = surface
         self._one = one
         self._neutral = neutral
         self._limit = limit or PLAY[sheet.tolerances.profile]
@@ -72,7 +72,7 @@ class PlayCheck:
         """Take the reading of a step."""
         self._taken[step].append(gravity)
 
-    def found(self) -> Found:
+    def result(self) -> CheckResult:
         """Return what it comes to. Every step must have been taken.
 
         Raises
@@ -97,14 +97,21 @@ class PlayCheck:
             notes.append(
                 f"{self._one.side}: one that falls back by its weight hides its play; the pushed range tells then."
             )
-        details = {"readings_deg": {step: [round(value, 4) for value in readings[step]] for step in STEPS}}
-        return Found((self._finding(play, readings),), tuple(notes), {self._one.side: details})
+        result = self._beside_limit(play, readings)
+        return CheckResult(
+            self._surface,
+            "play",
+            (result,),
+            tuple(notes),
+            result.inside,
+            rests_deg={self._one.side: {step: tuple(readings[step]) for step in STEPS}},
+        )
 
     def _between(self, low: Step, high: Step) -> Deflection:
         """Return the turn from the mean reading of one step to that of another."""
         return self._one.deflection(mean_gravity(self._taken[low]), mean_gravity(self._taken[high]))
 
-    def _finding(self, play: Deflection, readings: dict[Step, list[float]]) -> Finding:
+    def _beside_limit(self, play: Deflection, readings: dict[Step, list[float]]) -> LimitResult:
         what = f"{self._one.side}, play"
         spread_deg = spread_of_mean(readings["let go from above"], readings["let go from below"])
         if self._limit.linear and self._chord_mm is not None:

@@ -5,9 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 
-from hingeline.checks.finding import Finding, Found, of_angle
+from hingeline.checks.limits import beside_limit, of_angle
+from hingeline.checks.results import CheckResult, LimitResult
 from hingeline.measure.capture import Readings
 from hingeline.measure.pipeline import Instrument
+from hingeline.units import Side
 from hingeline_calibration.hinge import Deflection
 
 HALF, HALF_LIMIT = 0.5, 0.03
@@ -41,29 +43,30 @@ class PointsCheck:
         self._neutral = {one.side: one.at_neutral(neutral) for one in sides}
         self._hysteresis_deg = hysteresis_deg
 
-    def found(self, ways: Mapping[str, Sequence[Readings]]) -> Found:
+    def result(self, ways: Mapping[str, Sequence[Readings]]) -> CheckResult:
         """Return what the rests at `POINTS` come to, for each way. Raises `HingeVertical`."""
-        findings: list[Finding] = []
-        details: dict[str, dict[str, list[float]]] = {}
+        results: list[LimitResult] = []
+        points_deg: dict[str, dict[Side, tuple[float, ...]]] = {}
         for way, rests in ways.items():
             for one in self._sides:
                 gravity = [one.gravity(rest) for rest in rests]
                 coming, full, back = (one.deflection(self._neutral[one.side], each) for each in gravity)
-                details.setdefault(way, {})[one.side] = [
-                    round(angle.deflection_deg, 4) for angle in (coming, full, back)
-                ]
+                points_deg.setdefault(way, {})[one.side] = tuple(
+                    angle.deflection_deg for angle in (coming, full, back)
+                )
                 gap = one.deflection(gravity[0], gravity[2])
                 what = f"{one.side}, half stick {way}: hysteresis"
-                findings.append(of_angle(what, gap, self._hysteresis_deg, HYSTERESIS))
+                results.append(of_angle(what, gap, self._hysteresis_deg, HYSTERESIS))
                 if abs(full.deflection_deg) > _LEAST_FULL_DEG:
-                    findings.append(_linearity(f"{one.side}, half of full stick {way}", coming, full, back))
-        return Found(tuple(findings), (), {"points_deg": details})
+                    results.append(_linearity(f"{one.side}, half of full stick {way}", coming, full, back))
+        inside = all(result.inside for result in results)
+        return CheckResult("", "sweep", tuple(results), (), inside, points_deg=points_deg)
 
 
-def _linearity(what: str, coming: Deflection, full: Deflection, back: Deflection) -> Finding:
+def _linearity(name: str, coming: Deflection, full: Deflection, back: Deflection) -> LimitResult:
     """Return half against full deflection, half being the mean of both ways of coming there (GUM 5.1.2)."""
     half = (coming.deflection_deg + back.deflection_deg) / 2
     ratio = half / full.deflection_deg
     half_sd_deg = max(coming.standard_uncertainty_deg, back.standard_uncertainty_deg)
     deviation = math.hypot(half_sd_deg, ratio * full.standard_uncertainty_deg) / abs(full.deflection_deg)
-    return Finding(what, ratio, deviation, "ratio", HALF_LIMIT, HALF, LINEARITY)
+    return beside_limit(name, ratio, deviation, HALF_LIMIT, LINEARITY, unit="ratio", expected=HALF)

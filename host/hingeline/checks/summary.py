@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Sequence
-from dataclasses import asdict, dataclass, field, replace
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import dataclass, field, replace
 from statistics import fmean
-from typing import Any
 
 from hingeline.advice.linkage import Linkage
 from hingeline.advice.prediction import candidates
-from hingeline.checks.positions import NEUTRAL
-from hingeline.checks.throws import ThrowReading
+from hingeline.checks.positions import NEUTRAL, Position
+from hingeline.checks.results import ThrowResult
 from hingeline.errors import LinkageBinds
+from hingeline.rig.kinds import is_side
 from hingeline.rig.surface import Surface
 from hingeline.rig.targets import function_of
 from hingeline.units import Side
@@ -96,13 +96,12 @@ class Summary:
         rows = [one.text() for one in self.repeatability] + [one.text() for one in self.differential]
         return "\n".join(row for row in rows if row)
 
-    def to_dict(self) -> dict[str, Any]:
-        """Return plain values for JSON."""
-        return asdict(self)
-
 
 def summarise(
-    readings: Sequence[ThrowReading], linkage: Linkage | None, given: Collection[tuple[str, str]] = ()
+    readings: Sequence[ThrowResult],
+    positions: Iterable[Position],
+    linkage: Linkage | None,
+    given: Collection[tuple[str, str]] = (),
 ) -> Summary:
     """Return what the readings of one surface say together.
 
@@ -110,6 +109,8 @@ def summarise(
     ----------
     readings
         Of all positions.
+    positions
+        Those of the surface.
     linkage
         As it is meant: causes are candidates, found on it.
     given
@@ -118,15 +119,19 @@ def summarise(
     by_place: defaultdict[tuple[str, str, Side], list[float]] = defaultdict(list)
     by_target: defaultdict[tuple[str, str, Side], list[float]] = defaultdict(list)
     wanted: dict[tuple[str, str, Side], float] = {}
+    targets = {(position.mode, position.command): position.targets for position in positions}
     for reading in readings:
-        position = reading.position
-        for side, angle in reading.angles.items():
-            if position.command == NEUTRAL or side in position.targets:
-                by_place[position.mode, position.command, side].append(angle.deflection_deg)
-        for side, target in position.targets.items():
-            key = (position.mode, target.command, side)
-            by_target[key].append(reading.angles[side].deflection_deg)
-            wanted[key] = target.deflection_deg
+        at = targets.get((reading.mode, reading.command), {})
+        for judgement in reading.judgements:
+            side, deg = judgement.name, judgement.measured.deg
+            if not is_side(side):
+                continue
+            if reading.command == NEUTRAL or side in at:
+                by_place[reading.mode, reading.command, side].append(deg)
+            if side in at:
+                key = (reading.mode, at[side].command, side)
+                by_target[key].append(deg)
+                wanted[key] = at[side].deflection_deg
     means = {key: fmean(values) for key, values in by_target.items()}
     return Summary(
         tuple(

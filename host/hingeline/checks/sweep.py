@@ -5,18 +5,19 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import repeat
 from statistics import NormalDist
-from typing import Any
 
 import numpy as np
 
 from hingeline.checks.centring import CENTRING_DEG
-from hingeline.checks.finding import Finding, Found, match_limit_deg, of_angle
 from hingeline.checks.hinge import askew_text, back_text
+from hingeline.checks.limits import beside_limit, match_limit_deg, of_angle
+from hingeline.checks.results import CheckResult, LimitResult
 from hingeline.checks.sweep_strokes import AT_END_DEG, SMOOTH_S, Pair, strokes
 from hingeline.checks.tracking import Step, steps
 from hingeline.measure.capture import Readings
 from hingeline.measure.pipeline import Instrument
 from hingeline.measure.tracks import Floats, Lines, smoothed, track
+from hingeline.rig.kinds import BOTH
 from hingeline.rig.sheet import Sheet
 from hingeline_calibration.budget import COVERAGE_FACTOR, Budget
 from hingeline_calibration.hinge import Deflection
@@ -59,6 +60,7 @@ class SweepCheck:
     """
 
     def __init__(self, sheet: Sheet, surface: str, sides: tuple[Instrument, ...], neutral: Readings) -> None:
+        self._surface = surface
         self._sides = sides
         self._rest = neutral
         for one in sides:
@@ -90,7 +92,7 @@ class SweepCheck:
         seen = track(one, self._rest[one.sensor_id], lines.of(one.sensor_id))
         return smoothed(seen.deflection_deg, seen.time_s, SMOOTH_S)
 
-    def found(self, lines: Lines, back: Readings) -> Found:
+    def result(self, lines: Lines, back: Readings) -> CheckResult:
         """Return what the sweep comes to, which ended with a rest back at neutral.
 
         Raises
@@ -107,20 +109,26 @@ class SweepCheck:
         notes = [text for text in map(self._back_text, self._sides, repeat(back)) if text]
         if left_out > FAST_PERCENT:
             notes.append(f"{left_out:.0f} % of the lines were too fast and left out: sweep more slowly.")
-        details: dict[str, Any] = {"left_out_percent": round(left_out, 1)}
         if not {"left", "right"} <= set(tracks):
             notes.append("One side alone: nothing to track against.")
-            return Found((), tuple(notes), details)
+            return CheckResult(self._surface, "sweep", (), tuple(notes), left_out_percent=left_out)
         pair = Pair(tracks["left"], tracks["right"])
         along = steps(pair)
-        details["travel_deg"] = {
-            side: [round(end, 2) for end in (float(places.min()), float(places.max()))]
-            for side, places in zip(("left", "right"), pair.places_deg, strict=True)
-        }
-        details["steps"] = [step.to_dict() for step in along]
-        details["opposed"] = pair.opposed
-        findings = [self._tracking(along), *self._hysteresis(along), *_plateaus(pair)]
-        return Found(tuple(findings), tuple(notes), details)
+        judged = (self._tracking(along), *self._hysteresis(along), *_plateaus(pair))
+        return CheckResult(
+            self._surface,
+            "sweep",
+            judged,
+            tuple(notes),
+            all(result.inside for result in judged),
+            left_out_percent=left_out,
+            opposed=pair.opposed,
+            travel_deg={
+                side: (float(places.min()), float(places.max()))
+                for side, places in zip(BOTH, pair.places_deg, strict=True)
+            },
+            steps=tuple(step.as_result() for step in along),
+        )
 
     def _back_text(self, one: Instrument, back: Readings) -> str:
         at_neutral = one.gravity(self._rest)
@@ -129,7 +137,7 @@ class SweepCheck:
         )
         return text and f"{one.side}: {text}."
 
-    def _tracking(self, along: tuple[Step, ...]) -> Finding:
+    def _tracking(self, along: tuple[Step, ...]) -> LimitResult:
         worst = max(
             along, key=lambda step: abs(step.apart.deflection_deg) - step.apart.standard_uncertainty_deg
         )
@@ -137,7 +145,7 @@ class SweepCheck:
         budget = worst.apart.budget.scaled(_of_worst(len(along)))
         return of_angle(what, Deflection(worst.apart.deflection_deg, budget), self._match_deg, TRACKING)
 
-    def _hysteresis(self, along: tuple[Step, ...]) -> tuple[Finding, ...]:
+    def _hysteresis(self, along: tuple[Step, ...]) -> tuple[LimitResult, ...]:
         """Return the hysteresis of one side against the other: the middle gap between rising and falling."""
         falling = {step.position_deg: step.apart for step in along if step.way == "falling"}
         gaps = [
@@ -161,24 +169,16 @@ def _of_worst(count: int) -> float:
     return NormalDist().inv_cdf((1 + 0.95 ** (1 / count)) / 2) / COVERAGE_FACTOR
 
 
-def _plateaus(pair: Pair) -> list[Finding]:
+def _plateaus(pair: Pair) -> list[LimitResult]:
     """Return for each side how far the other went while it stood at an end of its travel, the worse end."""
     places = dict(zip(("left", "right"), pair.places_deg, strict=True))
-    findings = []
+    plateaus = []
     for side, other in (("left", "right"), ("right", "left")):
         mine, theirs = places[side], places[other]
         gone_deg = max(_gone_deg(mine, theirs, pair.time_s), default=0.0)
-        findings.append(
-            Finding(
-                f"{side} stands at its end while {other} goes on",
-                max(gone_deg, 0.0),
-                AT_END_DEG / 2,
-                "deg",
-                PLATEAU_DEG,
-                candidates=PLATEAU,
-            )
-        )
-    return findings
+        name = f"{side} stops before {other}"
+        plateaus.append(beside_limit(name, max(gone_deg, 0.0), AT_END_DEG / 2, PLATEAU_DEG, PLATEAU))
+    return plateaus
 
 
 def _gone_deg(mine: Floats, theirs: Floats, time_s: Floats) -> Iterator[float]:

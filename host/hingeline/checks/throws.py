@@ -4,19 +4,20 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import groupby
-from typing import Any
+from typing import NamedTuple
 
 from hingeline.advice.verdict import judge_neutral, judge_throw, judge_throw_match
 from hingeline.checks.course import is_near, strange
 from hingeline.checks.effect import effect_text
 from hingeline.checks.endpoints import against_other_side, against_target
-from hingeline.checks.hinge import Mounting, askew_text, back_text, mounting
-from hingeline.checks.judgement import Advice, Judgement, wanted, worded
+from hingeline.checks.hinge import askew_text, back_text, find_hinge
+from hingeline.checks.judgement import Advice, judge, wanted, worded
 from hingeline.checks.moment import Moment, beside
 from hingeline.checks.neutral import MOVED
 from hingeline.checks.positions import NEUTRAL, Position, positions
+from hingeline.checks.results import LEFT_RIGHT, HingeResult, Judgement, ThrowResult
 from hingeline.checks.shift import common_shift
 from hingeline.measure.capture import Capture, Readings, TakenBack
 from hingeline.measure.pipeline import Instrument
@@ -31,41 +32,16 @@ STANDING_S = 5.0
 """Where a position is to look as the one before, it is taken after so long: common practice, no source."""
 
 
-@dataclass(frozen=True)
-class ThrowReading:
-    """One rest at a commanded position, judged side by side and left against right; or one back at neutral.
+SIDES_FIRST = "see to each side first, then measure again"
+"""Why left against right has no verdict where one of them has none, or stands, or goes the other way."""
 
-    Attributes
-    ----------
-    angles
-        By side, from the neutral of this visit.
-    moved_deg
-        At neutral, how far both sides came back off alike, where that is more than noise: the model was moved.
-    cycle
-        Counts from 1.
-    """
 
-    position: Position
-    judgements: tuple[Judgement, ...]
-    angles: dict[Side, Deflection]
-    moved_deg: float | None = None
-    cycle: int = 1
+class _Throw(NamedTuple):
+    """One side at a command: its angle, what was said of it, and why the angle is wrong, where that is known."""
 
-    @property
-    def inside(self) -> bool:
-        """Whether every verdict is HOLD."""
-        return all(judgement.inside for judgement in self.judgements)
-
-    def to_dict(self) -> dict[str, Any]:
-        """Return plain values for JSON."""
-        return {
-            "mode": self.position.mode,
-            "command": self.position.command,
-            "cycle": self.cycle,
-            "judgements": [judgement.to_dict() for judgement in self.judgements],
-            "moved_deg": None if self.moved_deg is None else round(self.moved_deg, 4),
-            "inside": self.inside,
-        }
+    angle: Deflection
+    judgement: Judgement
+    wrong: str
 
 
 class ThrowsCheck:
@@ -94,7 +70,7 @@ class ThrowsCheck:
         self.neutral = neutral
         self._at_neutral = self.deflections(neutral)
         self._neutral_targets = {target.side: target for target in sheet.neutrals(surface)}
-        self._seen: defaultdict[tuple[str, str], dict[Side, Judgement]] = defaultdict(dict)
+        self._seen: defaultdict[tuple[str, str], dict[Side, _Throw]] = defaultdict(dict)
         self._last = {
             (one.mode, target.command): one for one in self.positions for target in one.targets.values()
         }
@@ -116,7 +92,7 @@ class ThrowsCheck:
         ask: Callable[[Position], None],
         again: Callable[[Position, bool], None],
         cycles: int = 1,
-    ) -> Iterator[ThrowReading]:
+    ) -> Iterator[ThrowResult]:
         """Yield the reading of each position, and of neutral after all of a mode, as often as there are cycles.
 
         `ask` is called before each, `again` for a rest that is not there yet, with whether the surface went on from
@@ -216,7 +192,7 @@ class ThrowsCheck:
         ]
         return any(near) if position.command == NEUTRAL else all(near)
 
-    def read(self, position: Position, rests: Readings, cycle: int = 1) -> ThrowReading:
+    def read(self, position: Position, rests: Readings, cycle: int = 1) -> ThrowResult:
         """Return the reading of a rest at a commanded position. Raises `HingeVertical`."""
         angles = self.deflections(rests)
         first = strange(position, *self._readings[-1], angles)
@@ -227,18 +203,26 @@ class ThrowsCheck:
         if position.command == NEUTRAL:
             judgements = [self._back(side, angle, wrong[side]) for side, angle in angles.items()]
             moved_deg = common_shift(self._at_neutral, angles)
-            return ThrowReading(position, tuple(judgements), angles, moved_deg, cycle)
+            return self._result(position, judgements, cycle, moved_deg)
         judgements = []
         for side, target in position.targets.items():
-            before = wrong[side] or first.get(side) or self._off.get(side, "")
-            judgements.append(self._beside(position, target, angles[side], before, sound=not wrong[side]))
-            self._seen[target.mode, target.command][side] = judgements[-1]
+            before = first.get(side) or self._off.get(side, "")
+            judgements.append(self._beside(position, target, angles[side], before, wrong[side]))
+            self._seen[target.mode, target.command][side] = _Throw(angles[side], judgements[-1], wrong[side])
         judgements += [
             self._matched(command, position, sensible=not first)
             for command in dict.fromkeys(target.command for target in position.targets.values())
             if self._last[position.mode, command] == position and len(self._seen[position.mode, command]) == 2
         ]
-        return ThrowReading(position, tuple(judgements), angles, None, cycle)
+        return self._result(position, judgements, cycle)
+
+    def _result(
+        self, position: Position, judgements: list[Judgement], cycle: int, moved_deg: float | None = None
+    ) -> ThrowResult:
+        inside = all(judgement.inside for judgement in judgements)
+        return ThrowResult(
+            *(self._surface, position.mode, position.command, tuple(judgements), inside, moved_deg, cycle)
+        )
 
     def _wrong(self, one: Instrument, position: Position, rests: Readings) -> str:
         """Return why an angle of a side is none, where that is known."""
@@ -246,51 +230,54 @@ class ThrowsCheck:
         trouble = one.trouble(target.tolerance_deg, rests, self.neutral)
         return trouble or askew_text(one, self._neutral[one.side], one.gravity(rests))
 
-    def mountings(self) -> tuple[Mounting, ...]:
+    def hinges(self) -> tuple[HingeResult, ...]:
         """Return how the readings so far say the sensors sit on the hinge, where they tell it."""
-        found = (mounting(one, self._gravities[one.side]) for one in self._sides)
-        return tuple(one for one in found if one is not None)
+        results = (find_hinge(one, self._gravities[one.side], self._surface) for one in self._sides)
+        return tuple(result for result in results if result is not None)
 
     def _back(self, side: Side, angle: Deflection, wrong: str) -> Judgement:
         tolerance_deg = self._neutral_targets[side].tolerance_deg
         verdict = judge_neutral(angle.deflection_deg, 0.0, tolerance_deg)
         back = back_text(side, angle, tolerance_deg)
         self._off[side] = "" if verdict.inside else back
-        advice = Advice("; ".join(filter(None, (back, wrong))))
-        return Judgement(side, angle, None, 0.0, tolerance_deg, verdict, advice, sound=not wrong)
+        return judge(side, angle, verdict, 0.0, tolerance_deg, advice=Advice(back), wrong=wrong)
 
     def _beside(
-        self, position: Position, target: Target, angle: Deflection, before: str, *, sound: bool
+        self, position: Position, target: Target, angle: Deflection, before: str, wrong: str
     ) -> Judgement:
         """Judge a side; what comes before an advice takes its place, where there is one."""
         travel, place, tolerance, verdict = wanted(target, angle, judge_throw)
         advice = against_target(target, angle, verdict, preset=position.preset)
         given = self._sheet.surface(self._surface)
-        advice = Advice(before) if before and not (sound and verdict.inside) else worded(advice, given.kind)
+        if wrong or (before and not verdict.inside):
+            advice = Advice("" if wrong else before)
+        advice = worded(advice, given.kind)
         sweep_deg = given.sweep_deg
         streamwise = streamwise_deg(angle.deflection_deg, sweep_deg) if sweep_deg else None
-        return Judgement(
-            *(target.side, angle, travel, place, tolerance, verdict, advice),
+        return judge(
+            *(target.side, angle, verdict, place, tolerance),
+            advice=advice,
+            travel=travel,
+            wrong=wrong,
             streamwise_deg=streamwise,
-            sound=sound,
         )
 
     def _matched(self, command: str, position: Position, *, sensible: bool) -> Judgement:
         sides = [self._seen[position.mode, command][side] for side in BOTH]
-        left, right = (one.measured for one in sides)
+        left, right = (throw.angle for throw in sides)
         (target,) = (one for one in self._sheet_targets(position.mode, command) if one.side == MOVED)
         apart = difference(left, right)
         tolerance_deg = target.match_tolerance_deg
         verdict = judge_throw_match(
             left.deflection_deg, right.deflection_deg, target.deflection_deg, tolerance_deg, MOVED
         )
-        cured = any(one.advice.text for one in sides)  # at their targets they match
+        cured = any(throw.judgement.advice or throw.wrong for throw in sides)  # at their targets they match
         advice = Advice() if cured else against_other_side(left, right, verdict, preset=position.preset)
         advice = worded(advice, self._sheet.surface(self._surface).kind)
-        what = f"left - right {command}" if position.opposed else "left - right"
+        name = f"{LEFT_RIGHT} {command}" if position.opposed else LEFT_RIGHT
         effect = "" if position.opposed else effect_text(self._sheet, self._surface, apart.deflection_deg)
-        sound = sensible and all(one.sound for one in sides)
-        return Judgement(what, apart, None, 0.0, tolerance_deg, verdict, advice, effect, sound=sound)
+        wrong = "" if sensible and not any(throw.wrong for throw in sides) else SIDES_FIRST
+        return judge(name, apart, verdict, 0.0, tolerance_deg, advice=advice, wrong=wrong, effect=effect)
 
     def _sheet_targets(self, mode: str, command: str) -> Iterator[Target]:
         return (one for one in self._sheet.targets(self._surface, mode) if one.command == command)

@@ -14,10 +14,11 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import pairwise
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 
+from hingeline.checks import results
 from hingeline.checks.sweep_strokes import WAYS, Pair, Straight, Stroke, Way, strokes
 from hingeline.errors import NotMeasurable
 from hingeline.measure.tracks import Track
@@ -47,15 +48,12 @@ class Step(NamedTuple):
     apart: Deflection
     lines: int
 
-    def to_dict(self) -> dict[str, Any]:
-        """Return plain values for JSON."""
-        return {
-            "position_deg": round(self.position_deg, 2),
-            "way": self.way,
-            "left_minus_right_deg": round(self.apart.deflection_deg, 4),
-            "standard_uncertainty_deg": round(self.apart.standard_uncertainty_deg, 4),
-            "lines": self.lines,
-        }
+    def as_result(self) -> results.Step:
+        """The plain values."""
+        apart = self.apart
+        return results.Step(
+            self.position_deg, self.way, apart.deflection_deg, apart.standard_uncertainty_deg, self.lines
+        )
 
 
 class _Look(NamedTuple):

@@ -13,7 +13,7 @@ from hingeline.cli.completing import sensors
 from hingeline.units import UNITS, signed
 
 if TYPE_CHECKING:
-    from hingeline.checks.judgement import Judgement
+    from hingeline.checks.results import Judgement
     from hingeline.cli.visit import Visit
     from hingeline.measure.pipeline import FixedPart, Instrument
     from hingeline.rig.sheet import Sheet
@@ -67,6 +67,7 @@ def take_sides(here: Visit, sheet: Sheet, surface: str, *, see: bool = False) ->
     """
     from dataclasses import replace
 
+    from hingeline.checks.results import Seat, SidesResult
     from hingeline.rig.kinds import BOTH
     from hingeline.storage.calibrations import load_instruments
     from hingeline.storage.hinges import place_of
@@ -95,8 +96,8 @@ def take_sides(here: Visit, sheet: Sheet, surface: str, *, see: bool = False) ->
         )
         for side, name in sides.items()
     )
-    told = {one.side: {"sensor": one.sensor_id, "hinge": one.hinge.direction} for one in taken}
-    here.record("sides", surface=surface, sides=told)
+    seats = {one.side: Seat(one.sensor_id, one.hinge.direction) for one in taken}
+    here.record_result(SidesResult(surface, seats, "" if fixed is None else fixed.sensor_id))
     here.seats = {one.sensor_id: one.side for one in taken}
     if fixed is not None:
         here.seats = {**here.seats, fixed.sensor_id: "fixed"}
@@ -181,26 +182,22 @@ def moved_text(moved_deg: float | None) -> str:
 
 def judgement_text(judgement: Judgement) -> str:
     """Return one line for a reader: angle and travel with their 95 % uncertainty, target, verdict, advice."""
-    angle = judgement.measured
-    reach_deg = angle.interval_deg[1] - angle.deflection_deg
-    parts = [f"{judgement.what:<12} {signed(angle.deflection_deg):>7}° ±{reach_deg:.2f}"]
+    angle, unit = judgement.measured, UNITS[judgement.unit]
+    parts = [f"{judgement.name:<12} {signed(angle.deg):>7}° ±{angle.reach_deg:.2f}"]
     if judgement.travel is not None:
         travel = judgement.travel
-        reach_mm = travel.interval_mm[1] - travel.travel_mm
-        parts.append(f"{signed(travel.travel_mm):>7} mm ±{reach_mm:.2f} ({travel.convention})")
-    parts.append(
-        f"wanted {signed(judgement.wanted)}{UNITS[judgement.verdict.unit]} ±{judgement.tolerance:.2f}"
-    )
+        parts.append(f"{signed(travel.mm):>7} mm ±{travel.reach_mm:.2f} ({travel.convention})")
+    parts.append(f"target {signed(judgement.target)}{unit} ±{judgement.tolerance:.2f}")
     close = ", but the limit is within the uncertainty" if judgement.close else ""
     parts.append(f"{judgement.verdict_text}{close}")
     if judgement.streamwise_deg is not None:
         parts.append(f"{signed(judgement.streamwise_deg)}° streamwise")
-    further = [text for text in (judgement.doubt, judgement.advice.text, judgement.effect) if text]
-    return "\n".join(("  ".join(parts), *(f"{'':<13}{text}" for text in further)))
+    further = [judgement.reason, judgement.limited_by, judgement.advice, judgement.effect]
+    return "\n".join(("  ".join(parts), *(f"{'':<13}{text}" for text in further if text)))
 
 
 def brief_text(judgement: Judgement) -> str:
     """Return verdict and advice alone: what is read from afar, with both hands on the transmitter."""
     close = " (limit within ±)" if judgement.close else ""
-    words = f": {judgement.what_to_do}" if judgement.what_to_do else ""
-    return f"{judgement.what} {judgement.verdict_text}{close}{words}"
+    words = f": {judgement.cure}" if judgement.cure else ""
+    return f"{judgement.name} {judgement.verdict_text}{close}{words}"

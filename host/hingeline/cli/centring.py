@@ -13,7 +13,7 @@ from hingeline.cli.findings import examine, limit_option, read_limit_deg, surfac
 from hingeline.cli.screen import Screen
 
 if TYPE_CHECKING:
-    from hingeline.checks.finding import Found
+    from hingeline.checks.results import CheckResult
     from hingeline.cli.visit import Visit
     from hingeline.measure.capture import Seen
     from hingeline.measure.pipeline import Instrument
@@ -75,7 +75,7 @@ def centring(*, screen: Screen, times: int, limit: str | None, **common: Any) ->
 
 def _measure(
     here: Visit, sheet: Sheet, surface: str, sides: tuple[Instrument, ...], limit_deg: float | None
-) -> Found:
+) -> CheckResult:
     from hingeline.checks.centring import CENTRING_DEG, WAYS, CentringCheck
     from hingeline.checks.moment import passing
     from hingeline.measure.capture import TakenBack
@@ -112,4 +112,4 @@ def _measure(
             here.stage.took()
             here.takes_back.append(f"return {above + below + 1}")
         lines.forget()
-    return check.found()
+    return check.result()

@@ -67,7 +67,7 @@ def _text(comparison: Comparison) -> str:
     rows = [f"{comparison.new.aircraft}, from {old} to {new}"]
     for one in comparison.changes:
         unit = _UNITS[one.unit]
-        place = f"{one.surface}, {one.position}, {one.what}"
+        place = f"{one.surface}, {one.position}, {one.name}"
         values = f"{signed(one.old):>7} -> {signed(one.new):>7}{unit}"
         rows.append(f"  {place:<46} {values:<24} {signed(one.change):>6}{unit} ±{one.reach:.2f}  {one.word}")
     rows.append(

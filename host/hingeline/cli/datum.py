@@ -75,6 +75,7 @@ def closure(*, screen: Screen, ports: tuple[str, ...]) -> int:
     has gone is told, and kept with the datum: it enters the uncertainty of every angle from it. Exit status 0 if the
     datum holds, 6 if it does not.
     """
+    from hingeline.checks.results import DriftCheck, write_result
     from hingeline.cli.opening import visit
     from hingeline.errors import NotMeasurable, OutOfTolerance
     from hingeline.measure.pipeline import close_datum
@@ -92,9 +93,8 @@ def closure(*, screen: Screen, ports: tuple[str, ...]) -> int:
         laid = _lay(here, calibrations, datum.table_tilt_deg is not None)
         closed = close_datum(datum, calibrations, *laid)
         here.keep(lambda: save_datum(here.store, closed))
-        here.record(
-            "closure", date=closed.date, misclosure_deg=dict(closed.misclosure_deg), holds=bool(closed.holds)
-        )
+        result = DriftCheck(dict(closed.misclosure_deg), closed.date, bool(closed.holds))
+        here.record_result(result)
     rows = [
         f"{name}  gone by {signed(gone_deg, 3)}° ±{_reach_deg(datum, found[name], layings=2):.3f} since the datum"
         f"{_gone_text(gone_deg, closed.closure_limit_deg)}"
@@ -102,7 +102,7 @@ def closure(*, screen: Screen, ports: tuple[str, ...]) -> int:
     ]
     screen.data(
         "\n".join([*rows, *([] if closed.holds else [_cure(closed)])]),
-        misclosure_deg=dict(closed.misclosure_deg),
+        **write_result(result),
         datum=closed.to_dict(),
         inside=closed.holds,
     )

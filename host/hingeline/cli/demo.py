@@ -41,7 +41,7 @@ def demo(*, screen: Screen) -> int:
     rows = job.ledger.rows
     agreeing = sum(row.agrees for row in rows)
     screen.data(
-        f"\nEvery verdict is HOLD. {agreeing} of {len(rows)} measured values agree with the truth within ±,\n"
+        f"\nEvery reading is within its tolerance. {agreeing} of {len(rows)} values agree with the truth within ±,\n"
         f"which is {REACH} standard uncertainties, so that all rows hold together with 99.9 %.",
         coverage_factor=REACH,
         rows=[row.to_dict() for row in rows],

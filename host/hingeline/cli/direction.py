@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -15,7 +16,7 @@ from hingeline.cli.screen import Screen, command, port_option
 from hingeline.units import signed
 
 if TYPE_CHECKING:
-    from hingeline.checks.direction import DirectionReading
+    from hingeline.checks.results import DirectionResult
     from hingeline.cli.visit import Visit
     from hingeline.measure.capture import Readings
     from hingeline.rig.sheet import Sheet
@@ -60,7 +61,7 @@ def direction(
     if surface:
         sheet.surface(surface)
     names = [surface] if surface else list(sheet.surfaces)
-    found: dict[str, list[DirectionReading]] = {}
+    found: dict[str, list[DirectionResult]] = {}
     with visit(
         screen, ports, sheet.aircraft, "direction", replay, sheet=sheet, live=live, surface=surface, **named
     ) as here:
@@ -72,7 +73,7 @@ def direction(
     return _conclude(screen, found)
 
 
-def _surface(here: Visit, sheet: Sheet, surface: str, *, moved: bool) -> list[DirectionReading]:
+def _surface(here: Visit, sheet: Sheet, surface: str, *, moved: bool) -> list[DirectionResult]:
     from hingeline.checks.direction import DirectionCheck
     from hingeline.checks.moment import passing
 
@@ -92,37 +93,37 @@ def _surface(here: Visit, sheet: Sheet, surface: str, *, moved: bool) -> list[Di
             while check.away(capture.rest()):
                 pass
         wanted = check.commands[number]
-        here.ask(f'{surface}: {wanted.stick}, all the way, hold, and say aloud "{wanted.said}".')
+        here.ask(f'{surface}: {wanted.stick}, all the way, hold, and say aloud "{wanted.call}".')
         while not check.away(rests := capture.rest()) and not capture.confirmed:
             here.screen.say("Still near neutral: all the way, and hold.")
         here.screen.part("\n".join(_rows(surface, check.read(wanted, rests))))
         return rests
 
     taken = one_by_one(here, ask, len(check.commands))
-    readings = [check.read(*one) for one in zip(check.commands, taken, strict=True)]
+    readings = [replace(check.read(*one), surface=surface) for one in zip(check.commands, taken, strict=True)]
     for reading in readings:
-        here.record("direction", surface=surface, **reading.to_dict())
+        here.record_result(reading)
     return readings
 
 
-def _conclude(screen: Screen, found: dict[str, list[DirectionReading]]) -> int:
+def _conclude(screen: Screen, found: dict[str, list[DirectionResult]]) -> int:
+    from hingeline.checks.results import write_result
     from hingeline.errors import OutOfTolerance
 
     inside = all(reading.inside for readings in found.values() for reading in readings)
     screen.data(
         PILOT,
-        surfaces={name: [reading.to_dict() for reading in readings] for name, readings in found.items()},
+        surfaces=write_result(found),
         note=PILOT,
         inside=inside,
     )
     return 0 if inside else OutOfTolerance.exit_status
 
 
-def _rows(surface: str, reading: DirectionReading) -> list[str]:
-    told = reading.to_dict()
+def _rows(surface: str, reading: DirectionResult) -> list[str]:
     rows = [
-        f"{surface}, {told['command']}: {side} went {one['went']} ({signed(one['deg'], 1)}°), "
-        f"expected {one['expected']}: {'as it must' if one['right_way'] else 'WRONG WAY'}"
-        for side, one in told["sides"].items()
+        f"{surface}, {reading.command}: {side} went {way.went} ({signed(way.deg, 1)}°), "
+        f"expected {way.expected}: {'correct' if way.right_way else 'WRONG WAY'}"
+        for side, way in reading.sides.items()
     ]
-    return [*rows, *(f"    candidate: {cause}" for cause in told["candidates"])]
+    return [*rows, *(f"    candidate: {cause}" for cause in reading.candidates)]

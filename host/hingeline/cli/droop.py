@@ -12,7 +12,7 @@ from hingeline.cli.findings import examine, limit_option, read_limit_deg, surfac
 from hingeline.cli.screen import Number, Screen
 
 if TYPE_CHECKING:
-    from hingeline.checks.finding import Found
+    from hingeline.checks.results import CheckResult
     from hingeline.cli.visit import Visit
     from hingeline.measure.pipeline import Instrument
     from hingeline.rig.sheet import Sheet
@@ -47,7 +47,7 @@ def droop(*, screen: Screen, for_s: float, limit: str | None, **common: Any) -> 
 
 def _measure(
     here: Visit, sheet: Sheet, surface: str, sides: tuple[Instrument, ...], limit_deg: float | None
-) -> Found:
+) -> CheckResult:
     from hingeline.checks.droop import DROOP_DEG, DroopCheck
     from hingeline.checks.moment import passing
     from hingeline.measure.tracks import Lines
@@ -73,4 +73,4 @@ def _measure(
         (here.ask if due else here.stage.ask)(f"{surface}: holding, {left_s:.0f} s to go.")
         capture.listen(min(left_s, 1.0))
         left_s -= 1.0
-    return check.found(start, lines)
+    return check.result(start, lines)

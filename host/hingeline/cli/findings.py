@@ -15,14 +15,14 @@ from hingeline.cli.screen import Screen, command, port_option
 from hingeline.units import signed
 
 if TYPE_CHECKING:
-    from hingeline.checks.finding import Finding, Found
+    from hingeline.checks.results import CheckResult, LimitResult
     from hingeline.cli.visit import Visit
     from hingeline.measure.capture import Readings
     from hingeline.measure.pipeline import Instrument
     from hingeline.rig.quantities import Measure
     from hingeline.rig.sheet import Sheet
 
-    Measuring = Callable[[Visit, Sheet, str, tuple[Instrument, ...]], Found]
+    Measuring = Callable[[Visit, Sheet, str, tuple[Instrument, ...]], CheckResult]
 
 _UNITS = {"deg": "°", "mm": " mm", "ratio": ""}
 
@@ -47,13 +47,15 @@ def examine(
     replay: Path | None,
     **choices: Any,
 ) -> int:
-    """Visit a surface, measure, record and print what was found, and return the exit status.
+    """Measure on a surface, record and print the result, and return the exit status.
 
     Raises
     ------
     HingelineError
         See `visit`, and what `measure` raises.
     """
+    from dataclasses import replace
+
     from hingeline.cli.opening import visit
     from hingeline.rig import load_sheet
 
@@ -63,9 +65,10 @@ def examine(
         screen, ports, sheet.aircraft, name, replay, sheet=sheet, live=live, surface=surface, **choices
     ) as here:
         screen.say(CAUTION)
-        found = measure(here, sheet, surface, take_sides(here, sheet, surface))
-        here.record(name, surface=surface, **found.to_dict())
-    return _conclude(screen, f"{surface}, {name}", surface, found)
+        result = measure(here, sheet, surface, take_sides(here, sheet, surface))
+        result = replace(result, surface=surface)
+        here.record_result(result)
+    return _conclude(screen, f"{surface}, {name}", result)
 
 
 def one_by_one(here: Visit, ask: Callable[[int], Readings], wanted: int) -> list[Readings]:
@@ -129,25 +132,23 @@ def read_limit_deg(text: str | None) -> float | None:
     return None if limit is None else limit.value
 
 
-def _conclude(screen: Screen, title: str, surface: str, found: Found) -> int:
+def _conclude(screen: Screen, title: str, result: CheckResult) -> int:
+    from hingeline.checks.results import write_result
     from hingeline.errors import OutOfTolerance
 
-    rows = [title, *(f"  {_text(one)}" for one in found.findings), *(f"  {note}" for note in found.notes)]
-    screen.data("\n".join(rows), surface=surface, **found.to_dict())
-    return 0 if found.inside else OutOfTolerance.exit_status
+    rows = [title, *(f"  {_text(each)}" for each in result.results), *(f"  {note}" for note in result.notes)]
+    screen.data("\n".join(rows), **write_result(result))
+    return 0 if result.inside else OutOfTolerance.exit_status
 
 
-def _text(finding: Finding) -> str:
-    low, _ = finding.to_dict()["interval_95"]
-    unit = _UNITS[finding.unit]
-    limit = f"limit {finding.limit:.2f}{unit}"
-    if finding.expected:
-        limit = f"expected {finding.expected:.2f} ±{finding.limit:.2f}{unit}"
-    word = "within" if finding.inside else "BEYOND"
-    close = ", but the limit is within the uncertainty" if finding.close else ""
-    line = (
-        f"{finding.what:<44} {signed(finding.value)}{unit} ±{finding.value - low:.2f}  {limit}  {word}{close}"
-    )
-    if finding.inside or not finding.candidates:
+def _text(result: LimitResult) -> str:
+    unit = _UNITS[result.unit]
+    limit = f"limit {result.limit:.2f}{unit}"
+    if result.expected:
+        limit = f"expected {result.expected:.2f} ±{result.limit:.2f}{unit}"
+    word = "within" if result.inside else "BEYOND"
+    close = ", but the limit is within the uncertainty" if result.close else ""
+    line = f"{result.name:<44} {signed(result.value)}{unit} ±{result.reach:.2f}  {limit}  {word}{close}"
+    if not result.candidates:
         return line
-    return "\n".join([line, "    candidates:", *(f"      {cause}" for cause in finding.candidates)])
+    return "\n".join([line, "    candidates:", *(f"      {cause}" for cause in result.candidates)])

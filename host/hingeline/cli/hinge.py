@@ -43,8 +43,11 @@ def hinge(
     `hingeline neutral` and `hingeline throws` then measure about the hinge that was found, for the rest of this
     visit; after taping a sensor anew, find it again. Without this, the hinge runs along the carrier's edge.
     """
-    from hingeline.checks.hinge import HingeCheck
+    from dataclasses import replace
+
+    from hingeline.checks.hinge import HingeCheck, hinge_text
     from hingeline.checks.moment import passing
+    from hingeline.checks.results import write_result
     from hingeline.cli.opening import visit
     from hingeline.measure.pipeline import sensors_of
     from hingeline.rig import load_sheet
@@ -65,13 +68,13 @@ def hinge(
         here.stage.judging(passing(sheet, surface, sides, neutral))
         here.ask(f"{surface}: sweep it slowly over its whole travel and back, twice; then let go.")
         capture.rest(all_moved=True)
-        while (found := check.mountings()) is None:
+        while (found := check.results()) is None:
             here.ask(f"{surface}: not yet known well enough; sweep it further and more slowly, then let go.")
             capture.rest(all_moved=True)
         here.stage.took()
         kept = True
         for one in found:
-            here.record("hinge", surface=surface, **one.to_dict())
+            here.record_result(replace(one, surface=surface))
             place = place_of(sheet.aircraft, surface, one.side)
             kept = (
                 here.keep(partial(save_hinge, here.store, place, one.sensor_id, one.axis, here.started))
@@ -79,8 +82,8 @@ def hinge(
             )
     said = " and kept for this visit" if kept else ", and not kept"
     screen.data(
-        "\n".join([f"{surface}, hinge: found{said}", *(f"  {one.text}" for one in found)]),
+        "\n".join([f"{surface}, hinge: found{said}", *(f"  {hinge_text(one)}" for one in found)]),
         surface=surface,
-        mountings=[one.to_dict() for one in found],
+        hinges=write_result([replace(one, surface=surface) for one in found]),
     )
     return 0

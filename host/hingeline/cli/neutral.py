@@ -28,8 +28,7 @@ CLEVIS_S = 900.0
 """How long a change may take: a clevis is taken off, turned and put on again; common practice, no source."""
 
 if TYPE_CHECKING:
-    from hingeline.checks.judgement import Judgement
-    from hingeline.checks.neutral import NeutralReading
+    from hingeline.checks.results import Judgement, NeutralResult
     from hingeline.cli.visit import Visit
     from hingeline.measure.capture import Capture, Readings
     from hingeline.measure.pipeline import Instrument
@@ -64,9 +63,10 @@ def neutral(
 
     Both sensors at the same distance from the root: skins slope, and surfaces taper. Bring one side to the
     manual's mark by eye; the other is matched to it. Where the sheet counts the neutral from the faired position,
-    that is held first. Measures again after each change until it says HOLD; with --no-input once. Exit status 0
+    that is held first. Measures again after each change until it says MATCHED; with --no-input once. Exit status 0
     within the tolerance, 6 outside.
     """
+    from hingeline.checks.results import write_result
     from hingeline.cli.opening import visit
     from hingeline.errors import OutOfTolerance
     from hingeline.rig import load_sheet
@@ -79,13 +79,13 @@ def neutral(
         screen.say(CAUTION)
         again = shlex.join(("hingeline", "neutral", str(rig), surface, *given(ports, named)))
         reading = matched(here, sheet, surface, take_sides(here, sheet, surface, see=True), again)
-    screen.data(f"{surface}, neutral\n{_text(reading, judgement_text)}", surface=surface, **reading.to_dict())
+    screen.data(f"{surface}, neutral\n{_text(reading, judgement_text)}", **write_result(reading))
     return 0 if reading.inside else OutOfTolerance.exit_status
 
 
 def matched(
     here: Visit, sheet: Sheet, surface: str, sides: tuple[Instrument, ...], again: str
-) -> NeutralReading:
+) -> NeutralResult:
     """Return the first reading that is inside; where nobody is asked, the first. `again` is the command to go on."""
     from hingeline.checks.neutral import NeutralCheck, needs_faired
     from hingeline.measure.capture import TakenBack
@@ -117,7 +117,7 @@ def matched(
         here.stage.took()
         here.takes_back.append(f"reading {len(taken)}")
         reading = check.read(taken[-1])
-        here.record("neutral", surface=surface, **reading.to_dict())
+        here.record_result(reading)
         if reading.inside or not here.asks:
             return reading
         here.screen.say(_text(reading, judgement_text), f"{surface}, neutral\n{_text(reading, brief_text)}")
@@ -143,6 +143,6 @@ def _changed(capture: Capture, again: str) -> Readings:
         raise NotMeasurable(problem.message, cure) from problem
 
 
-def _text(reading: NeutralReading, said: Callable[[Judgement], str]) -> str:
+def _text(reading: NeutralResult, said: Callable[[Judgement], str]) -> str:
     moved = moved_text(reading.moved_deg)
     return "\n".join([*map(said, reading.judgements), *([moved] if moved else [])])

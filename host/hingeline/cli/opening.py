@@ -77,7 +77,7 @@ def visit(
                 screen.say(f"Recording in {folder}")
                 journal = Journal(recorder, partial(_unrecorded, screen, fleet))
                 if sheet is not None:
-                    journal.event(LOADED, what=SHEET, key=sheet.aircraft, payload={"text": sheet.text})
+                    journal.event(LOADED, name=SHEET, key=sheet.aircraft, payload={"text": sheet.text})
                 fleet.record(journal.lines)
                 stage = Stage()
                 with views(screen, stage, live) as bench:

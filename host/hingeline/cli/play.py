@@ -11,8 +11,8 @@ from hingeline.cli.findings import examine, limit_option, one_by_one, read_limit
 from hingeline.cli.screen import Screen
 
 if TYPE_CHECKING:
-    from hingeline.checks.finding import Found
     from hingeline.checks.play import Step
+    from hingeline.checks.results import CheckResult
     from hingeline.cli.visit import Visit
     from hingeline.measure.capture import Capture, Readings
     from hingeline.measure.pipeline import Instrument
@@ -57,16 +57,16 @@ def play(*, screen: Screen, cycles: int, limit: str | None, **common: Any) -> in
 
 def _measure(
     here: Visit, sheet: Sheet, surface: str, sides: tuple[Instrument, ...], limit: Measure | None
-) -> Found:
-    from hingeline.checks.finding import joined
+) -> CheckResult:
+    from hingeline.checks.limits import joined
 
     return joined(_side(here, sheet, surface, one, limit) for one in sides)
 
 
-def _side(here: Visit, sheet: Sheet, surface: str, one: Instrument, limit: Measure | None) -> Found:
-    from hingeline.checks.finding import Found
+def _side(here: Visit, sheet: Sheet, surface: str, one: Instrument, limit: Measure | None) -> CheckResult:
     from hingeline.checks.moment import passing
     from hingeline.checks.play import STEPS, PlayCheck
+    from hingeline.checks.results import CheckResult
     from hingeline.errors import NotMeasurable
 
     place = f"{surface} {one.side}"
@@ -85,11 +85,11 @@ def _side(here: Visit, sheet: Sheet, surface: str, one: Instrument, limit: Measu
         taken = one_by_one(here, ask, len(steps))
     except NotMeasurable as problem:
         here.screen.owe(problem)
-        return Found((), (f"{one.side}: not measured. {problem}",), {})
+        return CheckResult(surface, "play", (), (f"{one.side}: not measured. {problem}",))
     check = PlayCheck(sheet, surface, one, one.at_neutral(neutral), limit)
     for (_, step), rests in zip(steps, taken, strict=True):
         check.take(step, one.gravity(rests))
-    return check.found()
+    return check.result()
 
 
 def _rest(here: Visit, capture: Capture, place: str, step: Step) -> Readings:

@@ -19,7 +19,7 @@ from hingeline.cli.completing import ports as found_ports
 from hingeline.errors import HingelineError, NotMeasurable, StoreError
 from hingeline_calibration.errors import BadRecord, CalibrationError
 
-SCHEMA_VERSION = 1
+SCHEMA_VERSION = 2
 PIPE_CLOSED = 141
 """What a shell gives for a program that the end of its reader ended: 128 + SIGPIPE."""
 

@@ -10,7 +10,7 @@ from hingeline.cli.findings import examine, one_by_one, surface_command
 from hingeline.cli.screen import Screen
 
 if TYPE_CHECKING:
-    from hingeline.checks.finding import Found
+    from hingeline.checks.results import CheckResult
     from hingeline.checks.sweep import SweepCheck
     from hingeline.cli.visit import Visit
     from hingeline.measure.capture import Capture, Readings
@@ -55,9 +55,9 @@ def sweep(*, screen: Screen, sweeps: int, points: str, **common: Any) -> int:
     return examine(screen, "sweep", _measure, sweeps=sweeps, points=points, **common)
 
 
-def _measure(here: Visit, sheet: Sheet, surface: str, sides: tuple[Instrument, ...]) -> Found:
+def _measure(here: Visit, sheet: Sheet, surface: str, sides: tuple[Instrument, ...]) -> CheckResult:
     from hingeline.checks.centring import CENTRING_DEG
-    from hingeline.checks.finding import joined
+    from hingeline.checks.limits import joined
     from hingeline.checks.moment import passing
     from hingeline.checks.points import PointsCheck
     from hingeline.checks.sweep import SweepCheck
@@ -73,7 +73,7 @@ def _measure(here: Visit, sheet: Sheet, surface: str, sides: tuple[Instrument, .
     parts = []
     if ways := _WAYS[here.choices["points"]]:
         check = PointsCheck(sides, neutral, CENTRING_DEG[sheet.tolerances.profile])
-        parts.append(check.found({way: _points(here, surface, capture, way) for way in ways}))
+        parts.append(check.result({way: _points(here, surface, capture, way) for way in ways}))
     parts.append(_swept(here, surface, SweepCheck(sheet, surface, sides, neutral), capture, lines))
     return joined(parts)
 
@@ -88,7 +88,7 @@ def _points(here: Visit, surface: str, capture: Capture, way: str) -> list[Readi
     return one_by_one(here, ask, len(POINTS))
 
 
-def _swept(here: Visit, surface: str, check: SweepCheck, capture: Capture, lines: Lines) -> Found:
+def _swept(here: Visit, surface: str, check: SweepCheck, capture: Capture, lines: Lines) -> CheckResult:
     from hingeline.measure.capture import PATIENCE_S, TakenBack
 
     wanted, strokes, is_back = 2 * here.choices["sweeps"], 0, False
@@ -107,4 +107,4 @@ def _swept(here: Visit, surface: str, check: SweepCheck, capture: Capture, lines
             strokes = check.strokes(lines)
             is_back = capture.confirmed or check.is_back(lines, back)
     here.stage.took()
-    return check.found(lines, back)
+    return check.result(lines, back)

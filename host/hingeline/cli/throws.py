@@ -26,11 +26,10 @@ from hingeline.cli.live import LiveOptions, live_options
 from hingeline.cli.screen import Screen, command, port_option
 
 if TYPE_CHECKING:
-    from hingeline.checks.hinge import Mounting
-    from hingeline.checks.judgement import Judgement
     from hingeline.checks.positions import Position
+    from hingeline.checks.results import HingeResult, Judgement, ThrowResult
     from hingeline.checks.summary import Summary
-    from hingeline.checks.throws import ThrowReading, ThrowsCheck
+    from hingeline.checks.throws import ThrowsCheck
     from hingeline.cli.visit import Visit
     from hingeline.measure.capture import Capture
     from hingeline.measure.pipeline import Instrument
@@ -76,6 +75,7 @@ def throws(
     it goes back to neutral, where the surface must return to. End points are told as if they stood at 100 % now.
     Exit status 0 when everything is within the tolerance you set, 6 when something is not.
     """
+    from hingeline.checks.results import write_result
     from hingeline.cli.opening import visit
     from hingeline.errors import OutOfTolerance
     from hingeline.rig import load_sheet
@@ -96,9 +96,9 @@ def throws(
     inside = all(reading.inside for one in found.values() for reading in one.readings)
     screen.data(
         "\n".join(text for one in found.values() if (text := one.text())),
-        surfaces={name: [reading.to_dict() for reading in one.readings] for name, one in found.items()},
-        summaries={name: one.summary.to_dict() for name, one in found.items()},
-        mountings={name: [mounting.to_dict() for mounting in one.mountings] for name, one in found.items()},
+        surfaces=write_result({name: one.readings for name, one in found.items()}),
+        summaries=write_result({name: one.summary for name, one in found.items()}),
+        hinges=write_result({name: one.hinges for name, one in found.items()}),
         inside=inside,
     )
     return 0 if inside else OutOfTolerance.exit_status
@@ -108,14 +108,18 @@ def throws(
 class Throws:
     """What was found on one surface."""
 
-    readings: list[ThrowReading]
+    readings: list[ThrowResult]
     summary: Summary
-    mountings: tuple[Mounting, ...]
+    hinges: tuple[HingeResult, ...]
 
     def text(self) -> str:
         """Return for a reader what the readings, which were shown one by one, say together."""
+        from hingeline.checks.hinge import hinge_text
+
         parts = [text for text in (self.summary.text(),) if text]
-        parts += [f"{one.text}: find it with `hingeline hinge`" for one in self.mountings if one.beyond]
+        parts += [
+            f"{hinge_text(each)}: find it with `hingeline hinge`" for each in self.hinges if each.beyond
+        ]
         return "\n".join(parts)
 
 
@@ -139,8 +143,8 @@ def _surface(here: Visit, sheet: Sheet, surface: str, *, moved: bool) -> Throws:
             here.screen.say(f"It is {check.off_deg(former):.1f}° from the one taken back.")
     here.takes_back.clear()
     given = sheet.surface(surface)
-    summary = summarise(readings, chain_of(given.linkage), given_differentials(given))
-    return Throws(readings, summary, check.mountings())
+    summary = summarise(readings, check.positions, chain_of(given.linkage), given_differentials(given))
+    return Throws(readings, summary, check.hinges())
 
 
 def _from_neutral(
@@ -158,7 +162,7 @@ def _from_neutral(
     return check
 
 
-def _measured(here: Visit, surface: str, check: ThrowsCheck, capture: Capture) -> list[ThrowReading]:
+def _measured(here: Visit, surface: str, check: ThrowsCheck, capture: Capture) -> list[ThrowResult]:
     """Return the readings of a surface. Raises `TakenBack` if its neutral was no good."""
     from hingeline.checks.throws import STANDING_S
 
@@ -171,20 +175,20 @@ def _measured(here: Visit, surface: str, check: ThrowsCheck, capture: Capture) -
         here.stage.judging(lambda rests: check.moments(position, rests))
         here.ask(f"{surface}: {position.name}, {way}.")
 
-    readings: dict[tuple[str, str, int], ThrowReading] = {}
+    readings: dict[tuple[str, str, int], ThrowResult] = {}
     for reading in check.run(
         capture,
         ask,
         lambda position, went_on: screen.say(_not_there(here, position, went_on)),
         here.choices["cycles"],
     ):
-        here.record("throw", surface=surface, **reading.to_dict())
+        here.record_result(reading)
         here.stage.took()
         name = _name(reading, here.choices["cycles"])
         here.takes_back.append(name)
         title = f"{surface}, {name}"
         screen.part(_text(title, reading, judgement_text), _text(title, reading, brief_text))
-        readings[reading.position.mode, reading.position.command, reading.cycle] = reading
+        readings[reading.mode, reading.command, reading.cycle] = reading
     return list(readings.values())
 
 
@@ -196,11 +200,11 @@ def _not_there(here: Visit, position: Position, went_on: bool) -> str:
     return f"Not there yet: {way}{here.or_key}."
 
 
-def _name(reading: ThrowReading, cycles: int) -> str:
-    return reading.position.name + (f", cycle {reading.cycle}" if cycles > 1 else "")
+def _name(reading: ThrowResult, cycles: int) -> str:
+    return f"{reading.command} ({reading.mode})" + (f", cycle {reading.cycle}" if cycles > 1 else "")
 
 
-def _text(title: str, reading: ThrowReading, said: Callable[[Judgement], str]) -> str:
+def _text(title: str, reading: ThrowResult, said: Callable[[Judgement], str]) -> str:
     rows = [title]
     rows += [indent(said(one), "  ") for one in reading.judgements]
     return "\n".join(rows + ([f"  {moved_text(reading.moved_deg)}"] if reading.moved_deg is not None else []))

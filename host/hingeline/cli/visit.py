@@ -7,6 +7,7 @@ from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
+from hingeline.checks.results import Caution, Result, kind_of, write_result
 from hingeline.cli.live import Bench, stopped
 from hingeline.cli.screen import Screen
 from hingeline.device.link.fleet import Fleet
@@ -111,10 +112,14 @@ class Visit:
         self.stage.ask(text)
         self.screen.say(text)
 
+    def record_result(self, result: Result) -> None:
+        """Record a result in the session."""
+        self.record(kind_of(result), **write_result(result))
+
     def caution(self, text: str) -> None:
         """Say what a user should know before trusting a reading, and record it."""
         self.screen.say(f"Caution: {text}")
-        self.record("caution", text=text)
+        self.record_result(Caution(text))
 
     def keep(self, save: Callable[[], object]) -> bool:
         """Return whether a save was done; what forbids it is told at the end, after all that was measured."""

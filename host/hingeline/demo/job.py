@@ -10,9 +10,9 @@ from typing import Any
 
 import numpy as np
 
-from hingeline.checks.judgement import Judgement
 from hingeline.checks.neutral import NeutralCheck
 from hingeline.checks.positions import NEUTRAL, Position
+from hingeline.checks.results import Angle, Judgement
 from hingeline.checks.throws import ThrowsCheck
 from hingeline.demo.ledger import Ledger, Row
 from hingeline.device.link.fleet import Fleet
@@ -29,7 +29,6 @@ from hingeline_calibration.acceptance import Verdict
 from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.datum import Datum
 from hingeline_calibration.errors import CalibrationError
-from hingeline_calibration.hinge import Deflection
 from hingeline_calibration.priors import Priors
 from hingeline_virtual.client import VirtualBench
 from hingeline_virtual.scenario import load_scenario
@@ -153,7 +152,7 @@ class Job:
             self._tell(judgement)
             if reading.inside:
                 return
-            self._bench.do("adjust", surface=f"{surface} right", neutral_by_deg=judgement.advice.moves_deg)
+            self._bench.do("adjust", surface=f"{surface} right", neutral_by_deg=judgement.moves_deg)
         raise _never_inside(f"{surface} neutral")
 
     def _throws(self, surface: str, sides: tuple[Instrument, ...]) -> None:
@@ -169,41 +168,41 @@ class Job:
             readings = []
             for reading in check.run(capture, move, lambda position, _: move(position)):
                 truth = self._true("deflection_deg", surface)
-                self._say(f"  {surface} {reading.position.command}")
+                self._say(f"  {surface} {reading.command}")
                 for judgement in reading.judgements:
-                    if judgement.what in truth:
-                        name = f"{surface} {reading.position.command}, {judgement.what}"
-                        self._compare(name, truth[judgement.what], judgement.measured)
+                    if judgement.name in truth:
+                        name = f"{surface} {reading.command}, {judgement.name}"
+                        self._compare(name, truth[judgement.name], judgement.measured)
                     self._tell(judgement)
-                self._set_end_points(surface, reading.position, reading.judgements)
+                self._set_end_points(surface, reading.command, reading.judgements)
                 readings.append(reading)
             if all(reading.inside for reading in readings):
                 return
         raise _never_inside(f"{surface} throws")
 
-    def _set_end_points(self, surface: str, position: Position, judgements: tuple[Judgement, ...]) -> None:
+    def _set_end_points(self, surface: str, command: str, judgements: tuple[Judgement, ...]) -> None:
         truth = self._true("deflection_deg", surface)
         for judgement in judgements:
-            side = judgement.what
-            if side in truth and judgement.advice.moves_deg:
-                angle_deg = truth[side] + judgement.advice.moves_deg
+            side = judgement.name
+            if side in truth and judgement.moves_deg:
+                angle_deg = truth[side] + judgement.moves_deg
                 self._bench.do(
                     "adjust",
                     surface=f"{surface} {side}",
-                    positions={f"{surface} {position.command}": angle_deg},
+                    positions={f"{surface} {command}": angle_deg},
                 )
 
     def _true(self, key: str, surface: str) -> dict[str, float]:
         states = {state["surface"]: state[key] for state in self._bench.do("truth")["surfaces"]}
         return {side: states[f"{surface} {side}"] for side in BOTH}
 
-    def _compare(self, what: str, truth_deg: float, measured: Deflection) -> None:
+    def _compare(self, what: str, truth_deg: float, measured: Angle) -> None:
         reach_deg = REACH * measured.standard_uncertainty_deg
-        self.ledger.enter(Row(what, "°", truth_deg, measured.deflection_deg, reach_deg))
+        self.ledger.enter(Row(what, "°", truth_deg, measured.deg, reach_deg))
 
     def _tell(self, judgement: Judgement) -> None:
-        advice = f": {judgement.advice.text}" if judgement.advice.text else ""
-        self._say(f"      {judgement.what}: {judgement.verdict_text}{advice}")
+        advice = f": {judgement.cure}" if judgement.cure else ""
+        self._say(f"      {judgement.name}: {judgement.verdict_text}{advice}")
 
 
 def _good(result: Calibration | CalibrationError) -> Calibration:
@@ -216,5 +215,6 @@ def _good(result: Calibration | CalibrationError) -> Calibration:
 
 def _never_inside(what: str) -> NotMeasurable:
     return NotMeasurable(
-        f"{what} did not come to HOLD in {ROUNDS} rounds", "This is a fault of hingeline: please report it"
+        f"{what} was not within the tolerance after {ROUNDS} rounds",
+        "This is a fault of hingeline: please report it",
     )

@@ -65,7 +65,7 @@ class Gap:
     reach
         Half the width of the 95 % interval of `now`.
     tolerances
-        The size of the gap in tolerances: HOLD up to 1.
+        The size of the gap in tolerances: within up to 1.
     """
 
     what: str

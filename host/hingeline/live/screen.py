@@ -19,7 +19,11 @@ from hingeline.units import UNITS, printable
 BLUE, ORANGE = "#0072B2", "#D55E00"
 """Okabe-Ito: told apart by everybody; here with the sign, never instead of it."""
 ALARM = f"bold #000000 on {ORANGE}"
-_STYLES = {"ADD": f"bold {ORANGE}", "EASE": f"bold {BLUE}", "HOLD": "bold"}
+_STYLES = {
+    **dict.fromkeys(("MORE", "LOW"), f"bold {ORANGE}"),
+    **dict.fromkeys(("LESS", "HIGH"), f"bold {BLUE}"),
+    **dict.fromkeys(("WITHIN", "MATCHED"), "bold"),
+}
 _WIDEST = "+00.0"
 _DOTS: tuple[Dot, ...] = ((8, 4), (6, 3), (4, 2), (3, 2), (2, 1), (1, 1))
 """Columns and rows of a dot, the largest first; a column is about half as wide as a row is high."""

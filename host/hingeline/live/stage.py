@@ -219,7 +219,7 @@ class Stage:
 
 def _gap(moment: Moment) -> Gap:
     now, wanted = _size(moment, moment.now.deflection_deg), _size(moment, moment.wanted_deg)
-    way = copysign(1.0, wanted.deg) if moment.verdict.of == "throw" else 1.0
+    way = copysign(1.0, wanted.deg) if moment.verdict.kind == "throw" else 1.0
     to_go = Size(
         way * (wanted.deg - now.deg),
         None if now.mm is None or wanted.mm is None else way * (wanted.mm - now.mm),

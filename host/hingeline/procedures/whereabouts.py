@@ -7,18 +7,18 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from hingeline.checks.asked import Measure, Place, asked, places
+from hingeline.checks.results import CheckResult
 from hingeline.device.description import board_name
 from hingeline.device.link.ports import discover
 from hingeline.device.samples import SensorInfo
 from hingeline.errors import HingelineError, NotStored, SheetError, StoreError
-from hingeline.report.events import said
-from hingeline.report.forms import RESULTS, Found, Reading
 from hingeline.report.visits import ON_THE_TABLE, Session, measured, sessions
 from hingeline.rig import load_sheet
 from hingeline.rig.sheet import Sheet
 from hingeline.storage.calibrations import load_datum
 from hingeline.storage.copies import KIND, check_copies
 from hingeline.storage.keys import open_fleet
+from hingeline.storage.results import READINGS, read_results
 from hingeline.storage.sides import load_sides
 from hingeline.storage.store import Store, same_visit
 from hingeline.units import Side
@@ -241,18 +241,18 @@ def _visited(flown: Sequence[Session], since: str, say: Callable[[str], None]) -
     found: dict[Measure, bool] = {}
     for session in same_day:
         try:
-            known, told = said(session.folder)
+            run = read_results(session.folder)
         except StoreError as problem:
             say(f"Left out: {problem}")
             commands.append(session.command)
             continue
-        if any(isinstance(one, RESULTS) for one in known):
+        if run.measured:
             commands.append(session.command)
-        stale = told.datum is not None and told.datum.date < since
-        for one in known:
-            if isinstance(one, Reading) and not (stale and not one.mode):
-                readings[one.place] = all(judged.inside for judged in one.judgements)
-            elif isinstance(one, Found):
-                found[Measure(session.command, one.surface)] = all(each.inside for each in one.findings)
+        stale = run.datum is not None and run.datum.date < since
+        for result in run.results:
+            if isinstance(result, READINGS) and not (stale and not result.place.mode):
+                readings[result.place] = all(judgement.inside for judgement in result.judgements)
+            elif isinstance(result, CheckResult):
+                found[Measure(result.check, result.surface)] = result.inside
     beyond = tuple(measure for measure, inside in found.items() if not inside)
     return Visited(last.aircraft, last.day, last.started, tuple(dict.fromkeys(commands)), readings, beyond)

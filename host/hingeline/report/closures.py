@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from hingeline.checks.results import DriftCheck
 from hingeline.errors import StoreError
-from hingeline.report.events import said
-from hingeline.report.forms import Closure
 from hingeline.report.results import Results
 from hingeline.report.visits import Session, sessions
+from hingeline.storage.results import read_results
 from hingeline.units import signed
 
 
@@ -20,15 +20,16 @@ def closure_cautions(root: Path, visit: Results) -> tuple[str, ...]:
     root
         Of the store with the closures.
     """
-    used = {one.session.surface: one.told.datum.date for one in visit.sessions if one.told.datum}
+    used = {one.session.surface: one.run.datum.date for one in visit.sessions if one.run.datum}
     if not used:
         return ()
-    closures: dict[str, Closure] = {}
+    closures: dict[str, DriftCheck] = {}
     unread = []
     recorded = (one for one in sessions(root) if isinstance(one, Session))
     for session in (one for one in recorded if one.command == "closure"):
         try:
-            closures |= {one.date: one for one in said(session.folder)[0] if isinstance(one, Closure)}
+            results = read_results(session.folder).results
+            closures |= {each.date: each for each in results if isinstance(each, DriftCheck)}
         except StoreError:
             if session.started >= min(used.values()):
                 unread.append(
@@ -43,5 +44,5 @@ def closure_cautions(root: Path, visit: Results) -> tuple[str, ...]:
     return (*gone, *unread)
 
 
-def _gone_text(closure: Closure) -> str:
-    return ", ".join(f"{name} gone by {signed(deg, 2)}°" for name, deg in closure.misclosure_deg.items())
+def _gone_text(closure: DriftCheck) -> str:
+    return ", ".join(f"{name} gone by {signed(deg, 2)}°" for name, deg in closure.drift_deg.items())

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from statistics import NormalDist
 from typing import Any
 
+from hingeline.checks.results import Judgement, LimitResult
 from hingeline.errors import UsageProblem
-from hingeline.report.forms import Finding, Judged
 from hingeline.report.results import Results
 
 CONFIDENCE = 0.95
@@ -23,7 +23,7 @@ class Change:
 
     Attributes
     ----------
-    surface, position, what
+    surface, position, name
         Of what: "up · normal" and "left", say, or "play" and "left, play".
     old, new
         In `unit`, deflection up positive.
@@ -35,7 +35,7 @@ class Change:
 
     surface: str
     position: str
-    what: str
+    name: str
     unit: str
     old: float
     new: float
@@ -67,7 +67,7 @@ class Change:
         return {
             "surface": self.surface,
             "position": self.position,
-            "what": self.what,
+            "name": self.name,
             "unit": self.unit,
             **{name: round(value, 4) for name, value in numbers.items()},
             "moved": self.moved,
@@ -161,18 +161,15 @@ def _change(key: Key, before: Value, now: Value, factor: float) -> Change:
 def _values(results: Results) -> Iterator[tuple[Key, Value]]:
     for row in results.rows:
         yield row.key, _of_reading(row.left)
-    for (check, surface), found in results.found.items():
-        for finding in found.findings:
-            yield (
-                (surface, check, _place(finding)),
-                (finding.unit, finding.value, finding.standard_uncertainty),
-            )
+    for (check, surface), found in results.checks.items():
+        for result in found.results:
+            yield (surface, check, _place(result)), (result.unit, result.value, result.standard_uncertainty)
 
 
-def _of_reading(judged: Judged) -> Value:
+def _of_reading(judged: Judgement) -> Value:
     return "deg", judged.measured.deg, judged.measured.standard_uncertainty_deg
 
 
-def _place(finding: Finding) -> str:
+def _place(result: LimitResult) -> str:
     """Return what was looked for; the place of the worst tracking changes from visit to visit and is left out."""
-    return _AT.sub("", finding.what)
+    return _AT.sub("", result.name)

@@ -7,12 +7,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from hingeline.checks.results import SidesResult, ThrowResult
 from hingeline.device.samples import Sample
 from hingeline.measure.capture import HOLD_S
 from hingeline.measure.pipeline import Instrument
 from hingeline.measure.tracks import Floats, Mask, Track, track
-from hingeline.report.forms import Reading, Sides
-from hingeline.report.results import Moment, Recorded
+from hingeline.report.results import Recorded
+from hingeline.storage.results import Entry
 from hingeline.units import Side
 from hingeline_calibration.hinge import HingeAxis
 from hingeline_calibration.still import summarise
@@ -58,15 +59,15 @@ class Course:
 
 def courses(recorded: Recorded) -> Iterator[Course]:
     """Yield the course of each side of each surface that was read in a session; without `Sides` there is none."""
-    moments = recorded.moments
-    starts = [index for index, moment in enumerate(moments) if isinstance(moment.said, Sides)]
-    for start, end in zip(starts, [*starts, len(moments)][1:], strict=True):
-        sides = moments[start].said
-        assert isinstance(sides, Sides)
+    entries = recorded.entries
+    starts = [index for index, entry in enumerate(entries) if isinstance(entry.result, SidesResult)]
+    for start, end in zip(starts, [*starts, len(entries)][1:], strict=True):
+        sides = entries[start].result
+        assert isinstance(sides, SidesResult)
         for side, seat in sides.sides.items():
-            calibration = recorded.told.calibrations.get(seat.sensor)
-            read = [moment for moment in moments[start:end] if _angle_deg(moment, side) is not None]
-            first, *ends = (moment.samples.get(seat.sensor, 0) for moment in (moments[start], *read))
+            calibration = recorded.run.calibrations.get(seat.sensor)
+            read = [entry for entry in entries[start:end] if _angle_deg(entry, side) is not None]
+            first, *ends = (entry.samples.get(seat.sensor, 0) for entry in (entries[start], *read))
             if calibration is None or not ends or ends[0] - first < _LEAST_LINES:
                 continue
             one = Instrument(side, seat.sensor, calibration, HingeAxis(seat.hinge))
@@ -77,11 +78,11 @@ def courses(recorded: Recorded) -> Iterator[Course]:
             )
 
 
-def _course(surface: str, command: str, seen: Track, read: list[Moment], ends: list[int]) -> Course:
-    """Return a course of the moments at which it was read, whose last lines have the indices `ends`."""
+def _course(surface: str, command: str, seen: Track, read: list[Entry], ends: list[int]) -> Course:
+    """Return a course of the entries at which it was read, whose last lines have the indices `ends`."""
     one = seen.instrument
     rests = [(seen.time_s > seen.time_s[end] - HOLD_S) & (seen.time_s <= seen.time_s[end]) for end in ends]
-    angles_deg = np.array([_angle_deg(moment, one.side) for moment in read], float)
+    angles_deg = np.array([_angle_deg(entry, one.side) for entry in read], float)
     offset_deg = float(np.mean(angles_deg - [seen.deflection_deg[rest].mean() for rest in rests]))
     time_s = seen.time_s - seen.time_s[0]
     lengths_g = [np.linalg.norm(seen.gravity_g[rest].mean(axis=0)) for rest in rests]
@@ -94,9 +95,9 @@ def _course(surface: str, command: str, seen: Track, read: list[Moment], ends: l
         deflection_deg=seen.deflection_deg + offset_deg,
         steady=seen.steady,
         plateaus=tuple(
-            Plateau(float(time_s[end]), float(angle), moment.said.position)
-            for end, angle, moment in zip(ends, angles_deg, read, strict=True)
-            if isinstance(moment.said, Reading)
+            Plateau(float(time_s[end]), float(angle), entry.result.position)
+            for end, angle, entry in zip(ends, angles_deg, read, strict=True)
+            if isinstance(entry.result, ThrowResult)
         ),
         length_mg=1e3 * (np.array(lengths_g) - 1),
     )
@@ -114,8 +115,8 @@ def _track(one: Instrument, lines: list[Sample], count: int) -> Track:
     return track(one, window, tuple(lines))
 
 
-def _angle_deg(moment: Moment, side: Side) -> float | None:
+def _angle_deg(entry: Entry, side: Side) -> float | None:
     """Return what was read of one side."""
-    if not isinstance(moment.said, Reading) or not moment.said.mode:
+    if not isinstance(entry.result, ThrowResult):
         return None
-    return next((one.measured.deg for one in moment.said.judgements if one.what == side), None)
+    return next((each.measured.deg for each in entry.result.judgements if each.name == side), None)

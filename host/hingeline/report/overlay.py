@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from matplotlib.axes import Axes
 
+from hingeline.checks.results import CheckResult
 from hingeline.report.compare import Change, Comparison
 from hingeline.report.drawing import INK, PAIR, Plot, legend, plot, zero
-from hingeline.report.forms import Found
 
 _ROW_IN = 0.24
 _FRAME_IN = 0.75
@@ -16,8 +16,8 @@ def overlays(comparison: Comparison) -> tuple[Plot, ...]:
     """Return all plots that two visits have the data for."""
     angles = [one for one in comparison.changes if one.unit == "deg"]
     drawn = [_moves(comparison, angles)] if angles else []
-    for index, (key, new) in enumerate(comparison.new.found.items()):
-        old = comparison.old.found.get(key)
+    for index, (key, new) in enumerate(comparison.new.checks.items()):
+        old = comparison.old.checks.get(key)
         if old is not None and old.steps and new.steps:
             drawn.append(_sweeps(f"sweep-{index}", comparison, old, new))
     return tuple(drawn)
@@ -37,7 +37,7 @@ def _moves(comparison: Comparison, angles: list[Change]) -> Plot:
             label=comparison.dates[1],
         )
         zero(axes, upright=True)
-        axes.set_yticks(rows, [f"{one.surface}, {one.position}, {one.what}" for one in angles])
+        axes.set_yticks(rows, [f"{one.surface}, {one.position}, {one.name}" for one in angles])
         axes.tick_params(axis="y", labelcolor=INK)
         axes.set_ylim(-len(rows) + 0.4, 0.6)
         axes.set_xlabel("change in °, trailing edge up +")
@@ -53,7 +53,7 @@ def _moves(comparison: Comparison, angles: list[Change]) -> Plot:
     )
 
 
-def _sweeps(name: str, comparison: Comparison, old: Found, new: Found) -> Plot:
+def _sweeps(name: str, comparison: Comparison, old: CheckResult, new: CheckResult) -> Plot:
     def draw(axes: Axes) -> None:
         for date, found, style in zip(comparison.dates, (old, new), PAIR[::-1], strict=True):
             for way in ("rising", "falling"):

@@ -9,9 +9,8 @@ from typing import Any
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup, escape
 
-from hingeline.advice.verdict import NO_VERDICT
+from hingeline.checks.results import Judgement
 from hingeline.report.compare import Comparison
-from hingeline.report.forms import Judged
 from hingeline.report.overlay import overlays
 from hingeline.report.plots import plots
 from hingeline.report.results import Results, Row
@@ -19,8 +18,8 @@ from hingeline.report.unmeasured import completeness
 from hingeline.rig.show import CONVENTIONS
 
 NOT_A_CLEARANCE = (
-    "HOLD says: within the tolerance you set. It does not say whether the aircraft may fly. Before flight, check every "
-    "direction from behind, saying it aloud, and take every sensor off."
+    "WITHIN and MATCHED say: within the tolerance you set. They do not say whether the aircraft may fly. "
+    "Before flight, check every direction from behind, saying it aloud, and take every sensor off."
 )
 _UNITS = {"deg": "°", "mm": "\N{NARROW NO-BREAK SPACE}mm", "ratio": ""}
 
@@ -36,17 +35,12 @@ def unit(name: str) -> str:
     return _UNITS[name]
 
 
-def gap(one: Judged) -> str:
-    """Return how far it is from what is wanted, where there is a verdict on it."""
-    return "" if one.verdict == NO_VERDICT else signed(one.gap, 2, unit(one.unit))
-
-
-def wanted(one: Judged) -> str:
+def wanted(one: Judgement) -> str:
     """Return what is wanted, and how far it may be off."""
-    return f"{signed(one.wanted, 2, '')} ±{one.tolerance:.2f}{unit(one.unit)}"
+    return f"{signed(one.target, 2, '')} ±{one.tolerance:.2f}{unit(one.unit)}"
 
 
-def value(one: Judged) -> str:
+def value(one: Judgement) -> str:
     """Return what was measured, in the unit of its verdict, with its 95 % reach."""
     if one.unit == "mm" and one.travel is not None:
         return f"{signed(one.travel.mm, 2, unit('mm'))} ±{one.travel.reach_mm:.2f}"
@@ -63,10 +57,10 @@ def prose(text: str) -> Markup:
     return Markup(re.sub("`([^`]+)`", r"<code>\1</code>", str(escape(text))))
 
 
-def verdict(one: Judged) -> Markup:
+def verdict(one: Judgement) -> Markup:
     """Return the word, the gap, and whether it is a close call."""
-    word = Markup('<span class="word">{}</span> {}').format(one.verdict, gap(one))
-    return word + Markup('<span class="note">limit within ±</span>') if one.close else word
+    text = Markup('<span class="word">{}</span>').format(one.verdict_text)
+    return text + Markup('<span class="note">limit within ±</span>') if one.close else text
 
 
 def render(template: str, **content: Any) -> bytes:
@@ -80,7 +74,7 @@ def render(template: str, **content: Any) -> bytes:
         keep_trailing_newline=True,
     )
     environment.globals.update(
-        {one.__name__: one for one in (signed, unit, gap, wanted, value, side, prose, verdict)}
+        {one.__name__: one for one in (signed, unit, wanted, value, side, prose, verdict)}
     )
     style = Markup((files("hingeline.report") / "templates" / "style.css").read_text("utf-8"))
     return environment.get_template(template).render(style=style, **content).encode()
@@ -99,13 +93,13 @@ def report_page(results: Results, cautions: tuple[str, ...] = ()) -> bytes:
         unmeasured=list(complete.by_surface),
         todo=_todo(results),
         beyond=[
-            (check, surface, finding)
-            for (check, surface), one in results.found.items()
-            for finding in one.findings
-            if not finding.inside
+            (check, surface, result)
+            for (check, surface), each in results.checks.items()
+            for result in each.results
+            if not result.inside
         ],
         surfaces=list(results.by_surface),
-        found=list(results.found.items()),
+        checks=list(results.checks.items()),
         directions=results.directions,
         sensors_on=len(results.sensors),
         cautions=(*results.cautions, *cautions, *([] if known else [complete.text]), NOT_A_CLEARANCE),
@@ -147,13 +141,13 @@ def _todo(results: Results) -> list[Row]:
 
 def _sum(results: Results) -> str:
     held = sum(row.left.inside for row in results.rows)
-    findings = [finding for found in results.found.values() for finding in found.findings]
+    looked_for = [result for check in results.checks.values() for result in check.results]
     parts = []
     if results.rows:
         parts.append(f"{held} of {len(results.rows)} readings are within the tolerance you set")
-    if findings:
+    if looked_for:
         parts.append(
-            f"{sum(one.inside for one in findings)} of {len(findings)} further checks within their limit"
+            f"{sum(each.inside for each in looked_for)} of {len(looked_for)} further checks within their limit"
         )
     return "; ".join(parts) + "." if parts else "Directions only."
 

@@ -7,10 +7,10 @@ from collections.abc import Iterator
 import numpy as np
 from matplotlib.axes import Axes
 
+from hingeline.checks.results import CheckResult, Judgement
 from hingeline.measure.capture import HOLD_S
 from hingeline.report.course import Course, courses
 from hingeline.report.drawing import INK, PAIR, QUIET, SIDES, Plot, dots, legend, plot, zero
-from hingeline.report.forms import Found, Judged
 from hingeline.report.results import Results
 from hingeline_calibration.budget import COVERAGE_FACTOR
 
@@ -33,7 +33,7 @@ def plots(results: Results) -> tuple[Plot, ...]:
             of_session.setdefault(course.surface, []).append(course)
         latest |= of_session
     drawn = [_course(f"course-{index}", both) for index, both in enumerate(latest.values())]
-    for index, ((check, surface), found) in enumerate(results.found.items()):
+    for index, ((check, surface), found) in enumerate(results.checks.items()):
         drawn += _found(f"check-{index}", check, surface, found)
     drawn += _lengths(everything)
     drawn += _budget(results)
@@ -99,10 +99,10 @@ def label_lines(course: Course) -> list[int]:
     return lines
 
 
-def _found(name: str, check: str, surface: str, found: Found) -> Iterator[Plot]:
+def _found(name: str, check: str, surface: str, found: CheckResult) -> Iterator[Plot]:
     if found.steps:
         yield _tracking(name, surface, found)
-    if found.rested:
+    if found.rests_deg:
         yield _rested(name, check, surface, found)
     if found.each_second_deg:
 
@@ -127,11 +127,12 @@ _RESTED = {
 }
 
 
-def _rested(name: str, check: str, surface: str, found: Found) -> Plot:
+def _rested(name: str, check: str, surface: str, found: CheckResult) -> Plot:
     rows = [
         (f"{side}, {label}", values, SIDES[side])
-        for side, rested in found.rested.items()
-        for label, values in rested.rows.items()
+        for side, rests in found.rests_deg.items()
+        for label, values in rests.items()
+        if values
     ]
 
     def draw(axes: Axes) -> None:
@@ -143,7 +144,7 @@ def _rested(name: str, check: str, surface: str, found: Found) -> Plot:
     return plot(name, f"{surface}: {check}", _RESTED.get(check, ""), draw, height_in)
 
 
-def _tracking(name: str, surface: str, found: Found) -> Plot:
+def _tracking(name: str, surface: str, found: CheckResult) -> Plot:
     def draw(axes: Axes) -> None:
         for way, style in zip(("rising", "falling"), PAIR, strict=True):
             steps = sorted(
@@ -204,13 +205,13 @@ def _lengths(everything: list[Course]) -> Iterator[Plot]:
     )
 
 
-def _least_certain(results: Results) -> dict[str, tuple[str, Judged]]:
+def _least_certain(results: Results) -> dict[str, tuple[str, Judgement]]:
     """Return the least certain neutral and throw, as they were left, with words for where."""
-    worst: dict[str, tuple[str, Judged]] = {}
+    worst: dict[str, tuple[str, Judgement]] = {}
     for row in sorted(results.rows, key=lambda row: row.left.measured.standard_uncertainty_deg):
         if row.left.measured.budget_deg:
             kind = "neutral" if row.position == "neutral" else "throw"
-            worst[kind] = (f"{row.surface}, {row.position}, {row.left.what}", row.left)
+            worst[kind] = (f"{row.surface}, {row.position}, {row.left.name}", row.left)
     return worst
 
 

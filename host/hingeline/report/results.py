@@ -7,37 +7,28 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import groupby, pairwise
-from typing import NamedTuple, TypeVar
+from typing import TypeVar
 
+from hingeline.checks.results import (
+    Caution,
+    CheckResult,
+    DirectionResult,
+    Judgement,
+    NeutralResult,
+    Reading,
+    SidesResult,
+    ThrowResult,
+)
 from hingeline.device.link.decoder import Decoder, Line
 from hingeline.device.samples import Sample, SensorFault
 from hingeline.errors import SheetError, UsageProblem
-from hingeline.report.events import Told, taken_back
-from hingeline.report.forms import (
-    RESULTS,
-    Calibrated,
-    Caution,
-    Direction,
-    Flat,
-    Found,
-    Judged,
-    Known,
-    Reading,
-    Sides,
-)
 from hingeline.report.visits import Session
 from hingeline.rig import parse_sheet
 from hingeline.rig.sheet import Sheet
 from hingeline.storage.recording import read
+from hingeline.storage.results import CalibrationInUse, DatumInUse, Entry, RunResults
 
-_Said = TypeVar("_Said", Reading, Found, Direction, Sides, Caution)
-
-
-class Moment(NamedTuple):
-    """What an event said, and how many samples of each sensor there were by then."""
-
-    said: Known
-    samples: dict[str, int]
+_Kind = TypeVar("_Kind", NeutralResult, ThrowResult, CheckResult, DirectionResult, SidesResult, Caution)
 
 
 @dataclass(frozen=True, eq=False)
@@ -46,10 +37,8 @@ class Recorded:
 
     Attributes
     ----------
-    moments
-        What its events said, in their order.
-    told
-        What was in use, and what could not be read.
+    run
+        Its results, and what was in use.
     samples
         By sensor id, its samples in their order.
     bad, lost
@@ -59,45 +48,40 @@ class Recorded:
     """
 
     session: Session
-    moments: tuple[Moment, ...]
-    told: Told
+    run: RunResults
     samples: dict[str, list[Sample]]
     bad: int
     lost: int
     faults: Counter[str]
 
     @property
-    def measured(self) -> bool:
-        """Whether anything was measured on the aircraft."""
-        return any(isinstance(moment.said, RESULTS) for moment in self.moments)
+    def entries(self) -> list[Entry]:
+        """Its results, each with how many samples there were by then."""
+        return self.run.entries
 
-    def said(self, kind: type[_Said]) -> tuple[_Said, ...]:
-        """Return all that was said of one kind."""
-        return tuple(moment.said for moment in self.moments if isinstance(moment.said, kind))
+    def results(self, kind: type[_Kind]) -> tuple[_Kind, ...]:
+        """All results of one kind."""
+        return tuple(entry.result for entry in self.entries if isinstance(entry.result, kind))
 
 
 def recorded(session: Session) -> Recorded:
     """Read a session. Raises `DamagedFile`, `NewerFile`, `StoreError` as `recording.read`."""
-    told = Told()
-    moments: list[Moment] = []
+    run = RunResults()
     decoders: dict[str, Decoder] = {}
     samples: dict[str, list[Sample]] = {}
     faults: Counter[str] = Counter()
     for record in read(session.folder):
-        if isinstance(record, Line):
-            decoder = decoders.setdefault(record.port, Decoder(record.port))
-            event = decoder.decode(record)
-            if isinstance(event, Sample):
-                samples.setdefault(event.sensor_id, []).append(event)
-            elif isinstance(event, SensorFault) and event.code == "lost":
-                faults[event.sensor_id] += 1
-        elif (place := taken_back(record, [moment.said for moment in moments])) is not None:
-            del moments[place]
-        elif (said := told.take(record)) is not None:
-            moments.append(Moment(said, {name: len(some) for name, some in samples.items()}))
+        if not isinstance(record, Line):
+            run.take(record, {name: len(some) for name, some in samples.items()})
+            continue
+        event = decoders.setdefault(record.port, Decoder(record.port)).decode(record)
+        if isinstance(event, Sample):
+            samples.setdefault(event.sensor_id, []).append(event)
+        elif isinstance(event, SensorFault) and event.code == "lost":
+            faults[event.sensor_id] += 1
     counts = [decoder.counts for decoder in decoders.values()]
-    bad, lost = sum(one.bad for one in counts), sum(sum(one.lost.values()) for one in counts)
-    return Recorded(session, tuple(moments), told, samples, bad, lost, faults)
+    bad, lost = sum(each.bad for each in counts), sum(sum(each.lost.values()) for each in counts)
+    return Recorded(session, run, samples, bad, lost, faults)
 
 
 @dataclass(frozen=True)
@@ -106,27 +90,27 @@ class Row:
 
     surface: str
     position: str
-    readings: tuple[Judged, ...]
+    readings: tuple[Judgement, ...]
 
     @property
-    def found(self) -> Judged:
+    def found(self) -> Judgement:
         """As it was found."""
         return self.readings[0]
 
     @property
-    def left(self) -> Judged:
+    def left(self) -> Judgement:
         """As it was left."""
         return self.readings[-1]
 
     @property
-    def again(self) -> Judged | None:
+    def again(self) -> Judgement | None:
         """As it was left, where it was measured again."""
         return self.readings[-1] if len(self.readings) > 1 else None
 
     @property
     def key(self) -> tuple[str, str, str]:
         """What it is of."""
-        return self.surface, self.position, self.found.what
+        return self.surface, self.position, self.found.name
 
 
 @dataclass(frozen=True, eq=False)
@@ -166,15 +150,26 @@ class Results:
         return self.sessions[0].session.started[:16].replace("T", " ")
 
     @cached_property
+    def readings(self) -> tuple[Reading, ...]:
+        """Every reading at neutral and at a throw, in their order."""
+        return tuple(
+            entry.result
+            for recorded in self.sessions
+            for entry in recorded.entries
+            if isinstance(entry.result, NeutralResult | ThrowResult)
+        )
+
+    @cached_property
     def rows(self) -> tuple[Row, ...]:
         """Every position, surface by surface, in the order in which they were first measured."""
-        readings: dict[tuple[str, str, str], list[Judged]] = {}
-        for reading in (one for recorded in self.sessions for one in recorded.said(Reading)):
-            for judged in reading.judgements:
-                of_row = readings.setdefault((reading.surface, reading.position, judged.what), [])
-                if reading.cycle > 1 and of_row:
-                    of_row.pop()  # a cycle repeats, nothing was adjusted since
-                of_row.append(judged)
+        readings: dict[tuple[str, str, str], list[Judgement]] = {}
+        for reading in self.readings:
+            repeats = isinstance(reading, ThrowResult) and reading.cycle > 1  # nothing was adjusted since
+            for judgement in reading.judgements:
+                of_row = readings.setdefault((reading.surface, reading.position, judgement.name), [])
+                if repeats and of_row:
+                    of_row.pop()
+                of_row.append(judgement)
         rows = [
             Row(surface, position, tuple(several)) for (surface, position, _), several in readings.items()
         ]
@@ -187,35 +182,32 @@ class Results:
         return ((surface, list(rows)) for surface, rows in groupby(self.rows, key=lambda row: row.surface))
 
     @cached_property
-    def found(self) -> dict[tuple[str, str], Found]:
+    def checks(self) -> dict[tuple[str, str], CheckResult]:
         """By check and surface, the last look for a fault."""
-        return {
-            (recorded.session.command, one.surface): one
-            for recorded in self.sessions
-            for one in recorded.said(Found)
-        }
+        results = (each for recorded in self.sessions for each in recorded.results(CheckResult))
+        return {(result.check, result.surface): result for result in results}
 
     @cached_property
-    def directions(self) -> tuple[Direction, ...]:
+    def directions(self) -> tuple[DirectionResult, ...]:
         """By surface and command, the last look at the direction."""
-        everything = (one for recorded in self.sessions for one in recorded.said(Direction))
+        everything = (one for recorded in self.sessions for one in recorded.results(DirectionResult))
         return tuple({(one.surface, one.command): one for one in everything}.values())
 
     @cached_property
-    def calibrated(self) -> dict[str, Calibrated]:
+    def calibrated(self) -> dict[str, CalibrationInUse]:
         """By sensor id, the calibration in use, at the end of the visit."""
-        return {name: one for recorded in self.sessions for name, one in recorded.told.calibrated.items()}
+        return {name: one for recorded in self.sessions for name, one in recorded.run.calibrated.items()}
 
     @property
     def sensors(self) -> frozenset[str]:
         """Ids of all sensors that sat on the aircraft, fixed ones too."""
-        sides = (one for recorded in self.sessions for one in recorded.said(Sides))
+        sides = (one for recorded in self.sessions for one in recorded.results(SidesResult))
         return frozenset(seat.sensor for one in sides for seat in one.sides.values()) | set(self.calibrated)
 
     @property
-    def datum(self) -> Flat | None:
+    def datum(self) -> DatumInUse | None:
         """The datum in use, at the end of the visit."""
-        return next((one.told.datum for one in reversed(self.sessions) if one.told.datum), None)
+        return next((one.run.datum for one in reversed(self.sessions) if one.run.datum), None)
 
     def temperatures_c(self, sensor_id: str) -> tuple[float, float] | None:
         """Return the lowest and highest temperature that a sensor's chip had."""
@@ -230,7 +222,7 @@ class Results:
     @cached_property
     def cautions(self) -> tuple[str, ...]:
         """What a reader should know before trusting the figures."""
-        said = [caution.text for recorded in self.sessions for caution in recorded.said(Caution)]
+        said = [caution.text for recorded in self.sessions for caution in recorded.results(Caution)]
         for recorded in self.sessions:
             said += [
                 f"sensor {name} stopped answering {times} times during {recorded.session.command}"
@@ -239,10 +231,10 @@ class Results:
         bad, lost = (sum(getattr(one, name) for one in self.sessions) for name in ("bad", "lost"))
         if bad or lost:
             said.append(f"{bad} damaged lines and {lost} missing ones on the cables; no figure rests on them")
-        if self.rows and not any(recorded.said(Sides) for recorded in self.sessions):
+        if self.rows and not any(recorded.results(SidesResult) for recorded in self.sessions):
             said.append("no session tells which sensor sat on which side: deflection over time is left out")
         said += _set_back(self.sessions)
-        skipped = sum((recorded.told.skipped for recorded in self.sessions), Counter[str]())
+        skipped = sum((recorded.run.skipped for recorded in self.sessions), Counter[str]())
         said += [f"left out of this report: {times} events {why}" for why, times in skipped.items()]
         return tuple(dict.fromkeys(said))
 
@@ -270,8 +262,8 @@ def results(visit: tuple[Session, ...]) -> Results:
         Nothing was measured on an aircraft.
     """
     everything = [recorded(one) for one in visit]
-    sheets = [one.told.sheet for one in everything if one.told.sheet is not None]
-    measured = tuple(one for one in everything if one.measured)
+    sheets = [one.run.sheet for one in everything if one.run.sheet is not None]
+    measured = tuple(one for one in everything if one.run.measured)
     read_in = Results(measured, sheets[-1] if sheets else None)
     if not read_in.sessions:
         first = visit[0]

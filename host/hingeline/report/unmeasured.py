@@ -9,7 +9,6 @@ from typing import NamedTuple
 
 from hingeline.checks.asked import asked, places
 from hingeline.errors import SheetError
-from hingeline.report.forms import Reading
 from hingeline.report.results import Results
 from hingeline.rig.sheet import Sheet
 from hingeline.units import printable
@@ -70,7 +69,7 @@ def completeness(results: Results) -> Completeness:
 
 
 def _lacking(sheet: Sheet, results: Results) -> tuple[Unmeasured, ...]:
-    taken = {one.place for recorded in results.sessions for one in recorded.said(Reading)}
+    taken = {reading.place for reading in results.readings}
     modes: dict[tuple[str, str], list[str]] = {}
     for measure in asked(sheet):
         for place in places(sheet, measure):

@@ -9,10 +9,9 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from hingeline.errors import DamagedFile, HingelineError, NotStored, StoreError, in_words
-from hingeline.report.events import said
-from hingeline.report.forms import RESULTS
 from hingeline.storage.files import safe_name
 from hingeline.storage.recording import FILE, Happening, read
+from hingeline.storage.results import read_results
 from hingeline.units import printable
 
 ON_THE_TABLE = ("calibrate", "closure", "datum", "noise", "warm-up", "wiggle")
@@ -177,7 +176,7 @@ def find(root: Path, name: str, left_out: Callable[[str], None] = lambda why: No
 def measured(one: Session) -> bool:
     """Whether a session holds anything for a report that was not taken back, or can't be read, which is told there."""
     try:
-        return any(isinstance(each, RESULTS) for each in said(one.folder)[0])
+        return read_results(one.folder).measured
     except StoreError:
         return True
 

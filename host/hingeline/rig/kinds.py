@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Literal, NamedTuple
+from typing import Literal, NamedTuple, TypeGuard
 
 from hingeline.units import Side
 
@@ -12,6 +12,11 @@ KindName = Literal[
 
 BOTH: tuple[Side, ...] = ("left", "right")
 ONE_PIECE: tuple[Side, ...] = ("middle",)
+
+
+def is_side(name: str) -> TypeGuard[Side]:
+    """Whether a name is that of a side."""
+    return name in (*BOTH, *ONE_PIECE)
 
 
 class Kind(NamedTuple):

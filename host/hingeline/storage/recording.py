@@ -32,8 +32,9 @@ from hingeline import __version__
 from hingeline.device.link.decoder import Line
 from hingeline.errors import DamagedFile, NewerFile, NotStored, StoreError, in_words
 from hingeline.storage.files import make_folder, safe_name, sync_folder, unwritable
+from hingeline.storage.old_words import renew
 
-FORMAT = 1
+FORMAT = 2
 FILE = "session.log"
 _TIME_DIGITS = 19
 """Of the host's monotonic clock in ns, which counts in 63 bits."""
@@ -215,13 +216,26 @@ def read(folder: Path) -> Iterator[Line | Happening]:
     NewerFile
         A later hingeline wrote it.
     """
-    return (_parse(record, place) for record, place in _records(folder))
+    return _parsed(_records(folder))
 
 
 def happenings(folder: Path) -> Iterator[Happening]:
     """Iterate over the events alone; received lines are passed over unread, which is faster. Raises as `read`."""
-    events = (_parse(record, place) for record, place in _records(folder) if not record.startswith(b"L "))
-    return (event for event in events if isinstance(event, Happening))
+    events = ((record, place) for record, place in _records(folder) if not record.startswith(b"L "))
+    return (event for event in _parsed(events) if isinstance(event, Happening))
+
+
+def _parsed(records: Iterable[tuple[bytes, str]]) -> Iterator[Line | Happening]:
+    """Parse records; events of former formats are said in today's words."""
+    form = 1
+    for record, place in records:
+        parsed = _parse(record, place)
+        if isinstance(parsed, Happening):
+            if parsed.kind == "session":
+                form = parsed.fields["format"]
+            elif form == 1:
+                parsed = Happening(parsed.time_ns, *renew(parsed.kind, parsed.fields))
+        yield parsed
 
 
 def _records(folder: Path) -> Iterator[tuple[bytes, str]]:

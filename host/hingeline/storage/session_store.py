@@ -30,9 +30,9 @@ class WitnessedStore(Store):
         try:
             payload = super().load(kind, key, number)
         except NotStored:
-            self._recorder.event(LOADED, what=kind, key=key, payload=None)
+            self._recorder.event(LOADED, name=kind, key=key, payload=None)
             raise
-        self._recorder.event(LOADED, what=kind, key=key, payload=payload)
+        self._recorder.event(LOADED, name=kind, key=key, payload=payload)
         return payload
 
 
@@ -55,13 +55,13 @@ class RecordedStore(Store):
         self._payloads: dict[tuple[str, str], deque[dict[str, Any] | None]] = defaultdict(deque)
         for one in happenings:
             if one.kind == LOADED:
-                what, key, payload = (one.fields.get(name) for name in ("what", "key", "payload"))
-                if not (isinstance(what, str) and isinstance(key, str) and isinstance(payload, dict | None)):
+                name, key, payload = (one.fields.get(field) for field in ("name", "key", "payload"))
+                if not (isinstance(name, str) and isinstance(key, str) and isinstance(payload, dict | None)):
                     raise DamagedFile(
                         f"{folder} tells what was loaded in another form than hingeline writes",
                         "Replay a session as it was recorded",
                     )
-                self._payloads[what, key].append(payload)
+                self._payloads[name, key].append(payload)
 
     def load(self, kind: str, key: str, number: int | None = None) -> dict[str, Any]:
         """Return what the next load of the visit returned.

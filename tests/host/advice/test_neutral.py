@@ -22,7 +22,7 @@ def advise(now_deg, setting_percent=0.0, *, clevis=CLEVIS, gain=GAIN, limit_perc
 
 
 def test_inside_the_tolerance_it_stops():
-    assert advise(0.3).text() == "HOLD: 0.30° off, within the tolerance you set"
+    assert advise(0.3).text() == "MATCHED"
 
 
 def test_the_clevis_comes_first():
@@ -78,4 +78,4 @@ def test_where_no_sub_trim_is_allowed_only_the_clevis_is_left():
     within = advise(-0.5, gain=None, limit_percent=0.0)
     assert isinstance(within, ClevisAdvice)
     assert within.text().startswith("the clevis can't do better")
-    assert advise(-0.5, clevis=None, gain=None, limit_percent=0.0).text() == "ADD: trailing edge up 0.50°"
+    assert advise(-0.5, clevis=None, gain=None, limit_percent=0.0).text() == "0.50° LOW"

@@ -1,4 +1,4 @@
-"""ADD, HOLD, EASE: which way each is."""
+"""MORE, WITHIN, LESS; LOW, MATCHED, HIGH: which way each is."""
 
 import pytest
 from hypothesis import given
@@ -13,39 +13,39 @@ angles = st.floats(-60, 60).map(lambda value: round(value, 3))
 @pytest.mark.parametrize(
     ("measured", "target", "word", "gap", "text"),
     [
-        (10.0, 12.0, "ADD", 2.0, "ADD: 2.0° more throw"),
-        (13.0, 12.0, "EASE", -1.0, "EASE: 1.0° less throw"),
-        (11.6, 12.0, "HOLD", 0.4, "HOLD: 0.40° off, within the tolerance you set"),
-        (-10.0, -12.0, "ADD", 2.0, "ADD: 2.0° more throw"),
-        (-13.0, -12.0, "EASE", -1.0, "EASE: 1.0° less throw"),
-        (-12.0, 12.0, "ADD", 24.0, "ADD: 24.0° more throw"),
+        (10.0, 12.0, "MORE", 2.0, "MORE 2.0°"),
+        (13.0, 12.0, "LESS", -1.0, "LESS 1.0°"),
+        (11.6, 12.0, "WITHIN", 0.4, "WITHIN (0.40° off)"),
+        (-10.0, -12.0, "MORE", 2.0, "MORE 2.0°"),
+        (-13.0, -12.0, "LESS", -1.0, "LESS 1.0°"),
+        (-12.0, 12.0, "MORE", 24.0, "MORE 24.0°"),
     ],
 )
 def test_throw(measured, target, word, gap, text):
     verdict = judge_throw(measured, target, 0.5)
     assert (verdict.word, verdict.gap, verdict.unit) == (word, pytest.approx(gap), "deg")
-    assert verdict.inside == (word == "HOLD")
+    assert verdict.inside == (word == "WITHIN")
     assert verdict.text() == text
 
 
 def test_neutral_with_a_mark():
-    assert judge_neutral(-0.4, 0.0, 0.3).text() == "ADD: trailing edge up 0.40°"
-    assert judge_neutral(2.0, 1.5, 0.3).text() == "EASE: trailing edge down 0.50°"
+    assert judge_neutral(-0.4, 0.0, 0.3).text() == "0.40° LOW"
+    assert judge_neutral(2.0, 1.5, 0.3).text() == "0.50° HIGH"
 
 
 def test_match_tells_the_side_that_moves():
     # the left one stands higher: it comes down, or the right one goes up
-    assert judge_match(0.5, 0.0, 0.2, move="left").text() == "EASE: left trailing edge down 0.50°"
-    assert judge_match(0.5, 0.0, 0.2, move="right").text() == "ADD: right trailing edge up 0.50°"
-    assert judge_match(0.5, 0.4, 0.2, move="right").text() == "HOLD: 0.10° off, within the tolerance you set"
+    assert judge_match(0.5, 0.0, 0.2, move="left").text() == "LEFT 0.50° HIGH"
+    assert judge_match(0.5, 0.0, 0.2, move="right").text() == "RIGHT 0.50° LOW"
+    assert judge_match(0.5, 0.4, 0.2, move="right").text() == "MATCHED"
 
 
 @pytest.mark.parametrize("way", [1, -1])
 def test_match_of_throws_goes_along_the_throw(way):
     # the left one throws further: the right one adds, up or down
     verdict = judge_throw_match(way * 26.4, way * 22.9, way * 24.5, 0.5, move="right")
-    assert verdict.text() == "ADD: right 3.5° more throw"
-    assert judge_throw_match(way * 26.4, way * 22.9, way * 24.5, 0.5, move="left").word == "EASE"
+    assert verdict.text() == "right 3.5° short of left"
+    assert judge_throw_match(way * 26.4, way * 22.9, way * 24.5, 0.5, move="left").word == "LESS"
 
 
 def test_a_gap_as_large_as_the_tolerance_holds():
@@ -74,8 +74,8 @@ def test_either_side_can_be_moved(left, right, tolerance):
     moved_left = judge_match(left, right, tolerance, move="left")
     moved_right = judge_match(left, right, tolerance, move="right")
     assert moved_left.gap == -moved_right.gap
-    assert {moved_left.word, moved_right.word} in ({"HOLD"}, {"ADD", "EASE"})
-    # what is asked for is what brings it to HOLD
+    assert {moved_left.word, moved_right.word} in ({"MATCHED"}, {"LOW", "HIGH"})
+    # what is asked for is what brings it to MATCHED
     assert judge_match(left + moved_left.gap, right, tolerance, move="left").inside
 
 

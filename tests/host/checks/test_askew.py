@@ -8,7 +8,7 @@ from scipy.spatial.transform import Rotation
 from tests.host.checks.conftest import COUNTS_PER_G, LINES_HZ, instrument, up_g
 
 from hingeline.advice.verdict import judge_throw
-from hingeline.checks.judgement import Advice, Judgement
+from hingeline.checks.judgement import judge
 from hingeline.checks.positions import NEUTRAL
 from hingeline.checks.throws import ThrowsCheck
 from hingeline.rig import load_sheet
@@ -39,31 +39,33 @@ def check(tmp_path):
     return ThrowsCheck(load_sheet(path), "elevator", (instrument("middle"),), rest(0.0))
 
 
-@pytest.mark.parametrize(("command", "deflection_deg"), [("up", 20.0), (NEUTRAL, 0.0)])
+@pytest.mark.parametrize(
+    ("command", "deflection_deg", "good"), [("up", 20.0, "WITHIN"), (NEUTRAL, 0.0, "MATCHED")]
+)
 @pytest.mark.parametrize("leaned_deg", [0.0, 4.0])
-def test_what_leaned_along_the_hinge_line_is_no_hold(check, command, deflection_deg, leaned_deg):
+def test_what_leaned_along_the_hinge_line_has_no_verdict(check, command, deflection_deg, good, leaned_deg):
     position = replace(check.positions[0], command=command)
     (judgement,) = check.read(position, rest(deflection_deg, leaned_deg)).judgements
     leaned = leaned_deg > 0
-    assert judgement.word == ("no verdict" if leaned else "HOLD")
+    assert judgement.verdict == ("NO VERDICT" if leaned else good)
     assert judgement.inside is not leaned
-    assert ("along the hinge line" in judgement.advice.text) is leaned
+    assert ("along the hinge line" in judgement.reason) is leaned
 
 
 def test_a_sensor_that_slipped_both_ways_is_told_of_both(check):
     (judgement,) = check.read(replace(check.positions[0], command=NEUTRAL), rest(2.0, 4.0)).judgements
-    assert "it came back 2.0° off" in judgement.advice.text
-    assert "along the hinge line" in judgement.advice.text
+    assert "it came back 2.0° off" in judgement.advice
+    assert "along the hinge line" in judgement.reason
 
 
 def test_without_a_verdict_there_is_no_close_call():
     at_the_limit = Deflection(19.0, Budget.of([("noise", 0.02)]))
     verdict = judge_throw(19.0, 20.0, 1.0)
-    judgement = Judgement("left", at_the_limit, None, 20.0, 1.0, verdict, Advice())
+    judgement = judge("left", at_the_limit, verdict, 20.0, 1.0)
     assert judgement.inside
     assert judgement.close
-    assert judgement.verdict_text == "HOLD +1.00°"
-    unsound = replace(judgement, sound=False)
+    assert judgement.verdict_text == "WITHIN (1.0° off)"
+    unsound = judge("left", at_the_limit, verdict, 20.0, 1.0, wrong="it slipped")
     assert not unsound.inside
     assert not unsound.close
-    assert unsound.verdict_text == "no verdict"
+    assert unsound.verdict_text == "NO VERDICT"

@@ -25,7 +25,7 @@ def told(tmp_path):
 
     def tell(*numbers, cycle=1):
         return [
-            (position.command, judgement.what)
+            (position.command, judgement.name)
             for position in map(check.positions.__getitem__, numbers)
             for judgement in check.read(
                 position, rest(*(position.targets[side].deflection_deg for side in BOTH)), cycle

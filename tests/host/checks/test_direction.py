@@ -23,17 +23,17 @@ def test_right_stick_right_aileron_up(bench):
     assert not check.away(bench.rest(left=0.5, right=-0.5))
     assert check.read(command, bench.rest(left=-8.0, right=8.0)).inside
     reading = check.read(command, bench.rest(left=-8.0, right=-8.0))
-    assert reading.right_way("left")
+    assert reading.sides["left"].right_way
     assert not reading.inside
-    swapped = check.read(command, bench.rest(left=8.0, right=-8.0)).to_dict()
-    assert any("swapped" in cause for cause in swapped["candidates"])
+    swapped = check.read(command, bench.rest(left=8.0, right=-8.0))
+    assert any("swapped" in cause for cause in swapped.candidates)
 
 
 def test_a_side_that_stays_is_not_right(bench):
     check = DirectionCheck(surface("elevator"), bench.sides, bench.rest(left=0.0, right=0.0))
     reading = check.read(check.commands[0], bench.rest(left=8.0, right=0.0))
     assert not reading.inside
-    assert reading.to_dict()["sides"]["right"]["went"] == "nowhere"
+    assert reading.sides["right"].went == "nowhere"
 
 
 @pytest.mark.parametrize("dihedral", [35, -35])

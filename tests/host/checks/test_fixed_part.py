@@ -49,7 +49,7 @@ def begun(tmp_path):
 
 
 def angles_deg(check: NeutralCheck, given: dict) -> dict[str, float]:
-    return {side: angle.deflection_deg for side, angle in check.read(given).angles.items()}
+    return {side: angle.deg for side, angle in check.read(given).angles.items()}
 
 
 def test_what_is_shown_while_the_model_moves_changes_no_reading(begun):

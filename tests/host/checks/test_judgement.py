@@ -1,9 +1,10 @@
-"""Where there is no verdict: HOLD takes an uncertainty within the tolerance; what is surely out needs none."""
+"""Where there is no verdict: MATCHED takes an uncertainty within the tolerance; what is surely out needs none."""
 
 import pytest
 
 from hingeline.advice.verdict import judge_neutral
-from hingeline.checks.judgement import Advice, Judgement, worded
+from hingeline.checks.judgement import Advice, judge, worded
+from hingeline.checks.results import write_result
 from hingeline_calibration.budget import Budget
 from hingeline_calibration.hinge import Deflection
 
@@ -11,22 +12,23 @@ from hingeline_calibration.hinge import Deflection
 @pytest.mark.parametrize(
     ("off_deg", "sd_deg", "sound", "word"),
     [
-        (0.1, 0.17, True, "HOLD"),  # ±0.33
-        (0.1, 0.18, True, "no verdict"),  # ±0.35
-        (0.1, 3.9, True, "no verdict"),
-        (-1.0, 0.18, True, "ADD"),
-        (1.0, 0.18, True, "EASE"),
-        (0.1, 0.1, False, "no verdict"),
-        (1.0, 0.1, False, "no verdict"),
+        (0.1, 0.17, True, "MATCHED"),  # ±0.33
+        (0.1, 0.18, True, "NO VERDICT"),  # ±0.35
+        (0.1, 3.9, True, "NO VERDICT"),
+        (-1.0, 0.18, True, "LOW"),
+        (1.0, 0.18, True, "HIGH"),
+        (0.1, 0.1, False, "NO VERDICT"),
+        (1.0, 0.1, False, "NO VERDICT"),
     ],
 )
-def test_hold_takes_an_uncertainty_within_the_tolerance(off_deg, sd_deg, sound, word):
+def test_a_good_word_takes_an_uncertainty_within_the_tolerance(off_deg, sd_deg, sound, word):
     angle = Deflection(off_deg, Budget.of([("datum closure", sd_deg)]))
     verdict = judge_neutral(off_deg, 0.0, 0.34)
-    judgement = Judgement("left", angle, None, 0.0, 0.34, verdict, Advice(), sound=sound)
-    assert (judgement.word, judgement.inside) == (word, word == "HOLD")
-    assert judgement.verdict_text.startswith(word)
-    assert judgement.to_dict()["verdict"] == word
+    judgement = judge("left", angle, verdict, 0.0, 0.34, wrong="" if sound else "it slipped")
+    assert (judgement.verdict, judgement.inside) == (word, word == "MATCHED")
+    assert judgement.verdict_text.endswith(word)
+    assert bool(judgement.reason) == (word == "NO VERDICT")
+    assert write_result(judgement)["verdict"] == word
 
 
 @pytest.mark.parametrize(

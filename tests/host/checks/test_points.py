@@ -8,7 +8,7 @@ from hingeline.checks.points import PointsCheck
 def found_of(bench, coming: float, full: float, back: float):
     check = PointsCheck(bench.sides, bench.rest(left=0.0, right=0.0), hysteresis_deg=0.3)
     rests = [bench.rest(left=angle, right=angle) for angle in (coming, full, back)]
-    return {one.what: one for one in check.found({"one way": rests}).findings}
+    return {each.name: each for each in check.result({"one way": rests}).results}
 
 
 def test_a_linear_surface_is_within(bench):

@@ -46,12 +46,12 @@ def play_of(bench, sheet, play_deg: float, bend_deg: float = 0.2, limit: Measure
     for _ in range(5):
         for step, place in zip(STEPS, places, strict=True):
             check.take(step, one.gravity(bench.rest(left=place, right=0.0)))
-    return check.found()
+    return check.result()
 
 
 def test_play_is_told_in_mm_at_the_chord(bench, sheet_of):
     found = play_of(bench, sheet_of(), 0.57)
-    (play,) = found.findings
+    (play,) = found.results
     assert play.unit == "mm"
     assert play.value == pytest.approx(0.5, abs=0.05)  # 2 · 50 mm · sin(0.57°/2)
     assert play.limit == 0.5
@@ -60,7 +60,7 @@ def test_play_is_told_in_mm_at_the_chord(bench, sheet_of):
 
 
 def test_play_without_a_chord_is_an_angle(bench, sheet_of):
-    (play,) = play_of(bench, sheet_of("sport", ""), 1.6).findings
+    (play,) = play_of(bench, sheet_of("sport", ""), 1.6).results
     assert (play.unit, play.inside) == ("deg", False)
     assert play.value == pytest.approx(1.6, abs=0.05)
     assert play.limit == pytest.approx(1.146, abs=1e-3)  # 1 mm on a circle of 50 mm
@@ -68,7 +68,7 @@ def test_play_without_a_chord_is_an_angle(bench, sheet_of):
 
 def test_no_play_is_none_and_a_weight_that_hides_it_is_told(bench, sheet_of):
     found = play_of(bench, sheet_of(), 0.0, bend_deg=0.4, limit=Measure(0.3, "deg"))
-    (play,) = found.findings
+    (play,) = found.results
     assert play.inside
     assert abs(play.value) < 0.1
     assert any("hides" in note for note in found.notes)
@@ -96,7 +96,7 @@ def test_a_return_counts_by_where_it_came_from(bench):
     check.forget_last()
     assert (check.returns("left", "above"), check.returns("left", "below")) == (5, 4)
     assert come_back(-10.0, -0.15)
-    found = {one.what: one for one in check.found().findings}
+    found = {each.name: each for each in check.result().results}
     assert found["left, hysteresis"].value == pytest.approx(0.3, abs=0.05)
     assert not found["left, hysteresis"].inside
     assert found["right, hysteresis"].inside
@@ -128,7 +128,7 @@ def droop_of(bench, left_deg: np.ndarray):
         lines.saw(Seen(sample, frozenset()))
     assert check.held(start)
     assert not check.held(bench.rest(left=0.0, right=0.0))
-    return {one.what: one for one in check.found(start, lines).findings}
+    return {each.name: each for each in check.result(start, lines).results}
 
 
 def test_droop_is_the_creep_from_start_to_end(bench):

@@ -5,10 +5,12 @@ import re
 import pytest
 
 from hingeline.advice.linkage import Linkage
+from hingeline.advice.verdict import judge_throw
+from hingeline.checks.judgement import judge
 from hingeline.checks.positions import NEUTRAL, Position, positions
+from hingeline.checks.results import ThrowResult
 from hingeline.checks.shift import common_shift
 from hingeline.checks.summary import given_differentials, summarise
-from hingeline.checks.throws import ThrowReading
 from hingeline.rig import load_sheet
 from hingeline_calibration.budget import Budget
 from hingeline_calibration.hinge import Deflection
@@ -31,15 +33,17 @@ def ends(tmp_path):
     return tuple(positions(load_sheet(path), "elevator"))
 
 
-def reading(position: Position, deflection_deg: float, cycle: int = 1) -> ThrowReading:
-    return ThrowReading(position, (), {"middle": angle(deflection_deg)}, None, cycle)
+def reading(position: Position, deflection_deg: float, cycle: int = 1) -> ThrowResult:
+    verdict = judge_throw(deflection_deg, 34.0, 1.0)
+    judgement = judge("middle", angle(deflection_deg), verdict, 34.0, 1.0)
+    return ThrowResult("elevator", position.mode, position.command, (judgement,), cycle=cycle)
 
 
 def test_an_uneven_throw_is_told_with_its_candidates(ends):
     """Arm 12, horn 15, rod 100 mm, servo ±45°, a hole 3 mm aft of the hinge line: 13 %, by intersecting circles."""
     built = MEANT.hole_aft(3)
     throws = [built.deflection_deg(servo_deg) for servo_deg in (45, -45)]
-    found = summarise([reading(one, deg) for one, deg in zip(ends, throws, strict=True)], MEANT)
+    found = summarise([reading(one, deg) for one, deg in zip(ends, throws, strict=True)], ends, MEANT)
     (uneven,) = found.differential
     assert uneven.unintended
     assert max(abs(one) for one in throws) / min(abs(one) for one in throws) == pytest.approx(
@@ -52,7 +56,7 @@ def test_an_uneven_throw_is_told_with_its_candidates(ends):
 
 
 def test_what_the_sheet_wants_uneven_has_no_candidates(ends):
-    found = summarise([reading(one, deg) for one, deg in zip(ends, (34.1, -33.8), strict=True)], MEANT)
+    found = summarise([reading(one, deg) for one, deg in zip(ends, (34.1, -33.8), strict=True)], ends, MEANT)
     (even,) = found.differential
     assert not even.unintended
     assert even.causes == ()
@@ -78,7 +82,9 @@ def test_a_differential_is_told_where_the_sheet_gives_one_or_wants_none(tmp_path
     readings = [
         reading(one, deg) for one, deg in zip(positions(sheet, "elevator"), (34.0, -29.92), strict=True)
     ]
-    found = summarise(readings, None, given_differentials(sheet.surface("elevator")))
+    found = summarise(
+        readings, positions(sheet, "elevator"), None, given_differentials(sheet.surface("elevator"))
+    )
     assert found.text() == told
     assert found.differential[0].percent == pytest.approx(12, abs=0.01)
 
@@ -87,7 +93,7 @@ def test_repeatability_goes_from_the_least_to_the_greatest(ends):
     up, back = ends[0], Position("normal", NEUTRAL)
     readings = [reading(up, deg, cycle) for cycle, deg in enumerate((33.9, 34.2, 34.0), 1)]
     readings += [reading(back, deg, cycle) for cycle, deg in enumerate((0.1, -0.1, 0.0), 1)]
-    first, second = summarise(readings, None).repeatability
+    first, second = summarise(readings, ends, None).repeatability
     assert (first.command, first.cycles, first.mean_deg) == ("up", 3, pytest.approx(34.0333, abs=1e-3))
     assert first.spread_deg == pytest.approx(0.3)
     assert second.spread_deg == pytest.approx(0.2)

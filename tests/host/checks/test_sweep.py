@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 from tests.host.checks.conftest import LINES_HZ, Bench
 
+from hingeline.checks.results import Step
 from hingeline.checks.sweep import SweepCheck
 from hingeline.checks.sweep_strokes import Pair
 from hingeline.checks.tracking import steps
@@ -43,25 +44,25 @@ def swept(bench: Bench, sheet, left_deg: np.ndarray, right_deg: np.ndarray, phas
 
 
 def finding(found, what: str):
-    (one,) = (one for one in found.findings if one.what.startswith(what))
+    (one,) = (one for one in found.results if one.name.startswith(what))
     return one
 
 
 def test_nothing_is_found_where_nothing_is(bench, sheet, sweep):
     check, lines = swept(bench, sheet, 20 * sweep(), 20 * sweep())
-    found = check.found(lines, bench.rest(left=0.0, right=0.0))
+    found = check.result(lines, bench.rest(left=0.0, right=0.0))
     assert check.strokes(lines) == 3
     assert found.inside
     assert abs(finding(found, "tracking").value) < 0.25
     assert abs(finding(found, "hysteresis").value) < 0.05
-    assert found.details["left_out_percent"] < 1
+    assert found.left_out_percent < 1
 
 
 def test_sides_read_at_different_times_are_brought_together(bench, sheet, sweep):
     """8°/s times 9 ms, twice, are 0.14°."""
     phase_s = 0.009
     check, lines = swept(bench, sheet, 40 * sweep(), 40 * sweep(shift_s=phase_s), phase_s)
-    found = check.found(lines, bench.rest(left=0.0, right=0.0))
+    found = check.result(lines, bench.rest(left=0.0, right=0.0))
     assert abs(finding(found, "hysteresis").value) < 0.03
 
 
@@ -69,12 +70,12 @@ def test_an_error_at_mid_travel_alone_is_found_where_it_is(bench, sheet, sweep):
     stick = sweep()
     ahead_deg = 1.0 * np.maximum(0.0, 1 - np.abs(stick - 0.5) / 0.25)
     check, lines = swept(bench, sheet, 20 * stick, 20 * stick + ahead_deg)
-    found = check.found(lines, bench.rest(left=0.0, right=0.0))
+    found = check.result(lines, bench.rest(left=0.0, right=0.0))
     tracking = finding(found, "tracking")
     assert not tracking.inside
     assert tracking.candidates
     assert tracking.value == pytest.approx(-0.9, abs=0.15)  # the mean over one step of the peak of a triangle
-    assert "+10" in tracking.what or "+9" in tracking.what or "+11" in tracking.what
+    assert "+10" in tracking.name or "+9" in tracking.name or "+11" in tracking.name
 
 
 @pytest.mark.parametrize("hysteresis_deg", [0.0, 0.3, 0.6])
@@ -82,7 +83,7 @@ def test_hysteresis_of_one_side_is_recovered(bench, sheet, sweep, hysteresis_deg
     stick = sweep()
     way = np.sign(np.gradient(stick))
     check, lines = swept(bench, sheet, 20 * stick - way * hysteresis_deg / 2, 20 * stick)
-    found = finding(check.found(lines, bench.rest(left=0.0, right=0.0)), "hysteresis")
+    found = finding(check.result(lines, bench.rest(left=0.0, right=0.0)), "hysteresis")
     assert abs(found.value) == pytest.approx(hysteresis_deg, abs=0.05)
     assert found.inside == (hysteresis_deg < 0.2)
 
@@ -90,10 +91,10 @@ def test_hysteresis_of_one_side_is_recovered(bench, sheet, sweep, hysteresis_deg
 def test_a_side_that_stops_before_the_other_is_found(bench, sheet, sweep):
     stick = by_hand(sweep, 10.0)
     check, lines = swept(bench, sheet, np.minimum(20 * stick, 16.0), 20 * stick)
-    found = check.found(lines, bench.rest(left=0.0, right=0.0))
-    assert finding(found, "left stands").value == pytest.approx(20 * stick.max() - 16, abs=0.3)
-    assert not finding(found, "left stands").inside
-    assert finding(found, "right stands").value < 0.5
+    found = check.result(lines, bench.rest(left=0.0, right=0.0))
+    assert finding(found, "left stops").value == pytest.approx(20 * stick.max() - 16, abs=0.3)
+    assert not finding(found, "left stops").inside
+    assert finding(found, "right stops").value < 0.5
 
 
 def test_sides_that_go_against_each_other_are_compared_as_mirror_images(bench, sheet, sweep):
@@ -102,11 +103,11 @@ def test_sides_that_go_against_each_other_are_compared_as_mirror_images(bench, s
     left_deg = np.where(stick > 0, 20 * stick, 12 * stick)
     right_deg = np.where(stick < 0, -20 * stick, -12 * stick)
     check, lines = swept(bench, sheet, left_deg, right_deg)
-    found = check.found(lines, bench.rest(left=0.0, right=0.0))
-    assert found.details["opposed"]
+    found = check.result(lines, bench.rest(left=0.0, right=0.0))
+    assert found.opposed
     assert abs(finding(found, "tracking").value) < 0.35
     check, lines = swept(bench, sheet, 20 * stick, -20 * stick * (1 + 0.1 * (stick < 0)))
-    tracking = finding(check.found(lines, bench.rest(left=0.0, right=0.0)), "tracking")
+    tracking = finding(check.result(lines, bench.rest(left=0.0, right=0.0)), "tracking")
     assert abs(tracking.value) == pytest.approx(1.9, abs=0.4)  # a tenth of 20°, at the end
     assert not tracking.inside
 
@@ -116,18 +117,18 @@ def test_neither_differential_nor_play_makes_a_side_stand_at_its_end(bench, shee
     """While one goes the last 0.4° down, the other goes 1.6° up, or 0.8° and 1.2° more at the turn: both by design."""
     left_deg, right_deg = ailerons(by_hand(sweep, 20.0), down_deg)
     check, lines = swept(bench, sheet, left_deg, with_play(right_deg, play_deg))
-    found = check.found(lines, bench.rest(left=0.0, right=0.0))
+    found = check.result(lines, bench.rest(left=0.0, right=0.0))
     for side in ("left", "right"):
         assert (
-            finding(found, f"{side} stands").value < 0.5
+            finding(found, f"{side} stops").value < 0.5
         )  # the range of noise, 0.04° of the mean of 15 lines
 
 
 def test_alike_ailerons_that_move_down_slowly_track(bench, sheet, sweep):
     """At a minute a stroke the side that goes down does 0.25°/s; a line shows 0.15° of noise."""
     check, lines = swept(bench, sheet, *ailerons(by_hand(sweep, 60.0), down_deg=7.5))
-    found = check.found(lines, bench.rest(left=0.0, right=0.0))
-    assert len(found.details["steps"]) > 40
+    found = check.result(lines, bench.rest(left=0.0, right=0.0))
+    assert len(found.steps) > 40
     assert abs(finding(found, "tracking").value) < 0.12  # the greatest of some 45, 0.025° each
 
 
@@ -137,8 +138,8 @@ def test_a_side_that_stands_is_told_whatever_its_noise(sheet, sweep, seed):
     bench = Bench()
     bench._rng = np.random.default_rng(seed)
     check, lines = swept(bench, sheet, 20 * sweep(), 0 * sweep())
-    found = check.found(lines, bench.rest(left=0.0, right=0.0))
-    assert not found.details["opposed"]
+    found = check.result(lines, bench.rest(left=0.0, right=0.0))
+    assert not found.opposed
     assert abs(finding(found, "tracking").value) == pytest.approx(20, abs=2.5)  # of a step's middle
 
 
@@ -181,8 +182,8 @@ def test_a_surface_that_goes_one_way_alone_is_back_at_that_end(bench, sheet, swe
 
 def test_a_side_that_came_back_off_is_told(bench, sheet, sweep):
     check, lines = swept(bench, sheet, 20 * sweep(), 20 * sweep())
-    assert not check.found(lines, bench.rest(left=0.0, right=0.0)).notes
-    (note,) = check.found(lines, bench.rest(left=0.0, right=1.5)).notes
+    assert not check.result(lines, bench.rest(left=0.0, right=0.0)).notes
+    (note,) = check.result(lines, bench.rest(left=0.0, right=1.5)).notes
     assert note.startswith("right: it came back 1.5° off")
 
 
@@ -203,9 +204,9 @@ def with_play(servo_deg: np.ndarray, play_deg: float) -> np.ndarray:
     return surface_deg
 
 
-def crossed(driver_deg: np.ndarray, other_deg: np.ndarray, step: dict) -> float:
+def crossed(driver_deg: np.ndarray, other_deg: np.ndarray, step: Step) -> float:
     """Where one side is on average whenever the other goes through a step: straight from line to line."""
-    off = (driver_deg - step["position_deg"]) * (1 if step["way"] == "rising" else -1)
+    off = (driver_deg - step.position_deg) * (1 if step.way == "rising" else -1)
     before = np.flatnonzero((off[:-1] < 0) & (off[1:] >= 0))
     part = off[before] / (off[before] - off[before + 1])
     return float(np.mean(other_deg[before] + part * np.diff(other_deg)[before]))
@@ -236,13 +237,13 @@ def test_the_stated_uncertainty_holds_what_it_says(sheet, sweep, sweeps, seconds
     bench, inside, worst_inside = Bench(), [], []
     for _ in range(sweeps):
         check, lines = swept(bench, sheet, left_deg, right_deg)
-        found = check.found(lines, bench.rest(left=0.0, right=0.0))
+        found = check.result(lines, bench.rest(left=0.0, right=0.0))
         worst = finding(found, "tracking")
-        for step in found.details["steps"]:
-            value, sd = step["left_minus_right_deg"], step["standard_uncertainty_deg"]
+        for step in found.steps:
+            value, sd = step.left_minus_right_deg, step.standard_uncertainty_deg
             error = value - crossed(right_deg, left_deg, step) + crossed(left_deg, right_deg, step)
             inside.append(abs(error) < 1.96 * sd)
-            if value == round(worst.value, 4):
+            if value == worst.value:
                 worst_inside.append(abs(error) < 1.96 * worst.standard_uncertainty)
     assert len(inside) > 40 * sweeps
     assert len(worst_inside) >= sweeps

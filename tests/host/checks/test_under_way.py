@@ -89,10 +89,10 @@ def positions(check):
 def test_no_end_point_is_advised_before_a_side_goes_and_goes_its_way(check_of, surface, command, now, told):
     check = check_of(surface)
     judgements = check.read(positions(check)["normal", command], rest(*now)).judgements
-    left, right, *_ = (one.advice.text for one in judgements)
+    left, right, *_ = (one.advice for one in judgements)
     assert right == told[1]
     assert told[0] is None or left in (told[0], "")
-    assert all(one.word == "no verdict" for one in judgements if one.what.startswith("left - right"))
+    assert all(one.verdict == "NO VERDICT" for one in judgements if one.name.startswith("left - right"))
 
 
 def test_after_a_side_came_back_off_that_comes_before_its_end_points(check_of):
@@ -101,9 +101,9 @@ def test_after_a_side_came_back_off_that_comes_before_its_end_points(check_of):
     check.read(asked["normal", "up"], rest(11, 11))
     back = check.read(asked["normal", "neutral"], rest(0, 1.5)).judgements[1]
     left, right, _ = check.read(asked["slow", "up"], rest(5.5, 12)).judgements
-    assert back.advice.text.startswith("it came back 1.5° off")
-    assert right.advice.text == back.advice.text
-    assert left.advice.text.startswith("set the end point")
+    assert back.advice.startswith("it came back 1.5° off")
+    assert right.advice == back.advice
+    assert left.advice.startswith("set the end point")
 
 
 def test_a_position_that_looks_as_the_one_before_is_known(check_of):

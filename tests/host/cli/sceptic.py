@@ -76,4 +76,4 @@ def throws(expert: Person, surface: str, *commands: str, options: tuple[str, ...
 def readings(outcome: Outcome, surface: str, command: str) -> dict[str, dict]:
     """Return the judgements of a command by what they are of."""
     (found,) = [one for one in outcome.data["surfaces"][surface] if one["command"] == command]
-    return {judgement["what"]: judgement for judgement in found["judgements"]}
+    return {judgement["name"]: judgement for judgement in found["judgements"]}

@@ -7,7 +7,7 @@ import pytest
 from tests.host.cli.terminal import Terminal
 from tests.host.person import Person, at_the_desk
 
-from hingeline.report.forms import Reading
+from hingeline.checks.results import NeutralResult, ThrowResult
 from hingeline.report.results import recorded
 from hingeline.report.visits import session
 from hingeline.storage.recording import Happening, read
@@ -60,7 +60,7 @@ def test_lines_where_the_large_screen_is_not_wanted(person, sheet, options, term
     person.tape("flap")
     terminal = Terminal(person, "throws", sheet, "flap", "--quiet", *options, TERM=term, COLUMNS=str(COLUMNS))
     terminal.until(
-        r"(?s)left: ADD \+5\.\d\d° to go, now .*\swanted\s+\+5\.00°;\s+right: ADD .*; left\s+sensor"
+        r"(?s)left: MORE \+5\.\d\d° to go, now .*\swanted\s+\+5\.00°;\s+right: MORE .*; left\s+sensor"
     )
     terminal.press("q")
     told = terminal.end().stderr.replace("\x1b[K", "")
@@ -93,7 +93,7 @@ def test_a_rest_taken_back_and_one_confirmed_play_again(person, sheet, tmp_path)
     assert down["judgements"][0]["measured"]["deg"] == pytest.approx(5.9, abs=0.3)  # it had not moved
     folder = outcome.session
     assert keys_of(folder) == ["back", "confirm"]
-    assert len(recorded(session(folder)).said(Reading)) == 3  # the one taken back is in no report
+    assert len(recorded(session(folder)).results(ThrowResult)) == 3  # the one taken back is in no report
     again = Person(person.bench, tmp_path / "empty").run(*arguments, "--replay", str(folder))
     assert (again.status, again.stdout) == (outcome.status, outcome.stdout)
 
@@ -166,7 +166,7 @@ def test_a_neutral_taken_back_is_read_again(person, sheet, tmp_path):
     arguments = ("neutral", sheet, "flap", "--json")
     terminal = Terminal(person, *arguments, "--plain", "--quiet")
     for half in (1, 2):
-        terminal.until(r"left - right .* EASE")
+        terminal.until(r"left - right .* RIGHT \S+ HIGH")
         if half == 2:
             terminal.press("b")
             terminal.until(r"Taken back: reading 2\.")
@@ -177,7 +177,7 @@ def test_a_neutral_taken_back_is_read_again(person, sheet, tmp_path):
     assert match["measured"]["deg"] == pytest.approx(0, abs=0.2)  # 1.8° in the scenario, less twice 0.9°
     folder = outcome.session
     assert keys_of(folder) == ["back"]
-    assert len(recorded(session(folder)).said(Reading)) == 2  # the one taken back is in no report
+    assert len(recorded(session(folder)).results(NeutralResult)) == 2  # the one taken back is in no report
     again = Person(person.bench, tmp_path / "empty").run(*arguments, "--replay", str(folder))
     assert (again.status, again.stdout) == (outcome.status, outcome.stdout)
 
@@ -203,7 +203,7 @@ def test_who_pushes_what_gives_nowhere_says_so_at_a_key(person, sheet, tmp_path)
             terminal.press(" ")
     outcome = terminal.end()
     assert outcome.status == 0
-    assert [abs(one["value"]) < 0.1 for one in outcome.data["findings"]] == [True, True]
+    assert [abs(one["value"]) < 0.1 for one in outcome.data["results"]] == [True, True]
     folder = outcome.session
     assert keys_of(folder) == ["confirm"] * 6 + ["back"] + ["confirm"] * 3
     again = Person(person.bench, tmp_path / "empty").run(*arguments, "--replay", str(folder))
@@ -258,9 +258,9 @@ def test_a_lost_sensor_is_an_alarm_at_once(person, sheet):
         sheet,
         "flap",
         asked=(
-            (r"left: ADD", lambda: person.bench.do("fault", sensor="left", kind="absent")),
+            (r"left: MORE", lambda: person.bench.do("fault", sensor="left", kind="absent")),
             (r"ALARM: left sensor lost", lambda: person.bench.do("mend", sensor="left")),
-            (r"left: ADD", person.stick("flap up")),
+            (r"left: MORE", person.stick("flap up")),
             *person.throws("flap")[1:],
         ),
     )

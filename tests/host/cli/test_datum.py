@@ -71,7 +71,7 @@ def test_closure_tells_how_far_a_datum_has_gone(warming):
     warming.bench.do("warm", ambient_c=60)
     warming.bench.do("wait", for_s=75)
     outcome = warming.run("closure", "--json")
-    (gone,) = outcome.data["misclosure_deg"].items()
+    (gone,) = outcome.data["drift_deg"].items()
     assert outcome.status == 6
     assert outcome.data["inside"] is False
     assert abs(gone[1]) == pytest.approx(np.degrees(0.4e-3 * 38), abs=0.1)

@@ -100,7 +100,7 @@ def replayed(tmp_path: Path, outcome: Outcome, *arguments: str) -> Outcome:
 
 
 def values(outcome: Outcome) -> dict[str, dict]:
-    return {finding["what"]: finding for finding in outcome.data["findings"]}
+    return {finding["name"]: finding for finding in outcome.data["results"]}
 
 
 def pushes(person: Person, side: str, cycles: int):
@@ -142,7 +142,7 @@ def test_a_surface_that_nobody_pushed_has_no_play_to_tell(person, sheet, tmp_pat
     outcome = person.run(*arguments, asked=pushes(person, "left", 1))
     told, problem = (json.loads(line) for line in outcome.stdout.splitlines())
     assert outcome.status == problem["exit_status"] == 7
-    assert [one["what"] for one in told["findings"]] == ["left, play"]
+    assert [one["name"] for one in told["results"]] == ["left, play"]
     assert "elevator right, 1: nothing moved; push" in outcome.stderr
     assert "no push was seen" in problem["error"]
     assert any("right: not measured" in note for note in told["notes"])
@@ -227,7 +227,7 @@ def test_a_tracking_error_at_mid_travel_alone_is_found(person, sheet, tmp_path):
     (tracking,) = (one for what, one in values(outcome).items() if what.startswith("tracking"))
     assert outcome.status == 6
     assert tracking["value"] == pytest.approx(-1.2, abs=0.25)
-    assert 4 < float(re.search(r"at (\S+)°", tracking["what"])[1]) < 9
+    assert 4 < float(re.search(r"at (\S+)°", tracking["name"])[1]) < 9
     steps = outcome.data["steps"]
     ends = [step["left_minus_right_deg"] for step in steps if abs(step["position_deg"]) > 11]
     assert ends

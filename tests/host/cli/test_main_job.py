@@ -36,7 +36,7 @@ def test_neutral_tells_the_mismatch_and_its_cure(person, sheet):
     person.bench.do("adjust", surface="flap right", neutral_by_deg=-1.8)
     outcome = person.run("neutral", sheet, "flap")
     assert outcome.status == 0
-    assert "HOLD" in outcome.stdout
+    assert "MATCHED" in outcome.stdout
 
 
 def test_throws_beside_the_sheet(person, sheet):
@@ -44,7 +44,7 @@ def test_throws_beside_the_sheet(person, sheet):
     outcome = person.run("throws", sheet, "flap", "--json", asked=person.throws("flap"))
     readings = outcome.data["surfaces"]["flap"]
     truths = {"up": (5.9, 4.2), "down": (-26.4, -22.9)}  # of the scenario
-    words = {"up": ("EASE", "ADD"), "down": ("EASE", "ADD")}
+    words = {"up": ("LESS", "MORE"), "down": ("LESS", "MORE")}
     assert outcome.status == 6
     assert [reading["command"] for reading in readings] == ["up", "down", "neutral"]
     assert readings[-1]["inside"]
@@ -57,7 +57,7 @@ def test_throws_beside_the_sheet(person, sheet):
             assert deviation < 0.1
             assert judgement["verdict"] == word
         # left throws further, up and down: it is the right one that adds
-        assert reading["judgements"][2]["verdict"] == "ADD"
+        assert reading["judgements"][2]["verdict"] == "MORE"
 
 
 def test_throws_within_the_tolerance_exit_0(person, sheet):
@@ -66,7 +66,7 @@ def test_throws_within_the_tolerance_exit_0(person, sheet):
     person.tape("flap")
     outcome = person.run("throws", sheet, "flap", asked=person.throws("flap"))
     assert outcome.status == 0
-    assert outcome.stdout.count("HOLD") == 8
+    assert outcome.stdout.count("WITHIN") + outcome.stdout.count("MATCHED") == 8
     assert "(ruler)" in outcome.stdout
 
 

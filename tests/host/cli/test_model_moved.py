@@ -8,9 +8,7 @@ import numpy as np
 from tests.host.cli.sceptic import FIXED_BOARD, SHEET, readings, show, write_scenario
 from tests.host.person import Person
 
-from hingeline.checks.neutral import NeutralReading
-from hingeline.checks.positions import Position
-from hingeline.checks.throws import ThrowReading
+from hingeline.checks.results import NeutralResult, ThrowResult
 from hingeline.cli import neutral, throws
 from hingeline.cli.aircraft import brief_text
 from hingeline.rig.kinds import BOTH
@@ -40,10 +38,10 @@ def test_a_model_that_moved_is_told(expert):
 
 def test_it_is_told_where_there_is_little_room_too():
     """On the large screen and the page."""
-    throw = ThrowReading(Position("normal", "neutral"), (), {}, 1.8)
+    throw = ThrowResult("swept", "normal", "neutral", (), moved_deg=1.8)
     for text in (
         throws._text("swept, neutral", throw, brief_text),
-        neutral._text(NeutralReading({}, (), 1.8), brief_text),
+        neutral._text(NeutralResult("swept", (), moved_deg=1.8), brief_text),
     ):
         assert "the model was moved" in text
 

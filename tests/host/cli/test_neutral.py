@@ -55,10 +55,10 @@ def test_neutral_counts_from_the_faired_position(builder):
             ("sticks centred, hands off, both", builder.stick("neutral")),
         ),
     )
-    found = {one["what"]: one for one in outcome.data["judgements"]}
+    found = {one["name"]: one for one in outcome.data["judgements"]}
     assert outcome.status == 6
-    assert (found["left"]["unit"], found["left"]["verdict"]) == ("mm", "HOLD")
-    assert found["right"]["verdict"] == "EASE"
+    assert (found["left"]["unit"], found["left"]["verdict"]) == ("mm", "MATCHED")
+    assert found["right"]["verdict"] == "HIGH"
     show("faired, left, mm", 2, found["left"]["travel"]["mm"], 0.3)
     show("faired, right, deg", 3, found["right"]["measured"]["deg"], 0.2)
     show("faired, left - right", wanted_deg - 3, found["left - right"]["measured"]["deg"], 0.2)
@@ -155,13 +155,13 @@ def test_there_is_no_verdict_on_a_sensor_that_shows_no_1_g(person, sheet):
     person.bench.do("spoil", sensor="left", bias_mg=[0, 0, 25])
     outcome = person.run("neutral", sheet, "flap", "--no-input", "--json")
     (told,) = outcome.data["judgements"]
-    assert (outcome.status, told["verdict"], told["inside"]) == (6, "no verdict", False)
+    assert (outcome.status, told["verdict"], told["inside"]) == (6, "NO VERDICT", False)
     assert re.match(r"left: sensor \S+ shows 1.02\d g at rest", told["advice"])
     assert "the angle may be 1.4° wrong and more, calibrate it again" in told["advice"]
     outcome = person.run("throws", sheet, "flap", "--json", asked=person.throws("flap"))
     up, *_ = outcome.data["surfaces"]["flap"]
     left, right, _ = up["judgements"]
-    assert (left["verdict"], right["verdict"]) == ("no verdict", "ADD")
+    assert (left["verdict"], right["verdict"]) == ("NO VERDICT", "LOW")
 
 
 def test_a_one_piece_surface_needs_a_place(builder, tmp_path):

@@ -132,7 +132,7 @@ def test_a_session_of_something_else_is_refused(person, sheet, tmp_path):
     whole = (folder / FILE).read_bytes()
     for spoilt, told in (
         (whole.replace(b'"choices": {', b'"choices": 5, "other": {'), "holds no visit"),
-        (whole + b'E 1 {"kind": "loaded", "what": 5}\n', "what was loaded in another form"),
+        (whole + b'E 1 {"kind": "loaded", "name": 5}\n', "what was loaded in another form"),
         (whole + b'E 1 {"kind": "key", "key": "back"}\n', "tells of a key in another form"),
         (
             whole.replace(b'"hold_s": null', b'"hold_s": [1]'),

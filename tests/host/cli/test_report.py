@@ -35,7 +35,7 @@ def test_a_visit_on_paper(visited, tmp_path):
         {"surface": "elevator", "position": "down", "modes": ["normal"]},
     ]
     assert "elevator neutral; up (normal); down (normal)" in page.text
-    assert "HOLD" in page.text
+    assert "MATCHED" in page.text
     assert "flap: deflection over time" in page.text
     assert "Calibration residuals" in page.text
     assert "of 2 sensors taken off and counted" in page.text
@@ -62,7 +62,7 @@ def test_a_session_carries_the_sheet_and_the_last_one_counts(person, sheet, tmp_
     mine.unlink()
     for folder, text in zip(sessions, (first, second), strict=True):
         loaded = [one for one in read(folder) if isinstance(one, Happening) and one.kind == "loaded"]
-        (recorded,) = (one.fields for one in loaded if one.fields["what"] == "sheet")
+        (recorded,) = (one.fields for one in loaded if one.fields["name"] == "sheet")
         assert recorded["payload"] == {"text": text.replace("\n", "\r\n")}
     for name, elevator in (
         (str(sessions[0]), "up (normal); down (normal)"),

@@ -83,7 +83,7 @@ def test_4_hinge_at_45_degrees_of_dihedral(expert):
     A hinge that nobody looked for is known too badly there to say HOLD within 0.5°; once it is found, it can be said.
     """
     outcome = throws(expert, "raised", "up")
-    assert (outcome.status, readings(outcome, "raised", "up")["left"]["verdict"]) == (6, "no verdict")
+    assert (outcome.status, readings(outcome, "raised", "up")["left"]["verdict"]) == (6, "NO VERDICT")
     assert "find the hinge" in outcome.stderr
     for side in BOTH:
         show(f"4 dihedral 45°, {side}", 30, readings(outcome, "raised", "up")[side]["measured"]["deg"], 0.4)
@@ -110,13 +110,13 @@ def test_5_a_sensor_yawed_20_degrees(expert):
     expert.tape("yawed")
     outcome = throws(expert, "yawed", "up", "down")
     told = readings(outcome, "yawed", "up")["left"]
-    assert outcome.data["mountings"]["yawed"][0]["beyond"]
+    assert outcome.data["hinges"]["yawed"][0]["beyond"]
     assert abs(told["measured"]["deg"] - 30) > 0.3
-    assert (told["verdict"], told["inside"], outcome.status) == ("no verdict", False, 6)
+    assert (told["verdict"], told["inside"], outcome.status) == ("NO VERDICT", False, 6)
 
     found = found_hinges(expert, "yawed")
     assert found.status == 0
-    for one in found.data["mountings"]:
+    for one in found.data["hinges"]:
         show(f"5 mounting yaw, {one['side']}", -20, one["yaw_deg"], 0.5)
         assert one["beyond"]
     outcome = throws(expert, "yawed", "up", "down")
@@ -246,7 +246,7 @@ def test_what_was_corrected_after_two_cycles_is_no_longer_to_do(expert, tmp_path
         outcome = expert.run(*arguments, asked=sticks(expert) * cycles)
         assert outcome.status == status, outcome.stdout
         rows = [
-            (one["command"], judgement["what"])
+            (one["command"], judgement["name"])
             for one in outcome.data["surfaces"]["aileron"]
             for judgement in one["judgements"]
         ]

@@ -103,7 +103,7 @@ def test_the_whole_glider_without_a_key_from_datum_to_report(calibrated_home, tm
         place_on(person, "aileron", sheet.surface("aileron").sides)
         found, told = measure(person, sheet, "throws", str(path))
     seen = {
-        (surface, reading["mode"], reading["command"], judgement["what"]): judgement["measured"]["deg"]
+        (surface, reading["mode"], reading["command"], judgement["name"]): judgement["measured"]["deg"]
         for surface, readings in found["surfaces"].items()
         for reading in readings
         for judgement in reading["judgements"]

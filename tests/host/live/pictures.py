@@ -3,7 +3,7 @@
 from hingeline.live.picture import Gap, Picture, Place, SensorState, Size
 
 
-def gap(what="left", word="ADD", deg=1.63, mm=1.36, tolerances=3.0) -> Gap:
+def gap(what="left", word="MORE", deg=1.63, mm=1.36, tolerances=3.0) -> Gap:
     """Return the gap of a side that is wanted at -24.5° or -20.4 mm."""
     return Gap(
         what,
@@ -29,12 +29,12 @@ def picture(*gaps: Gap, sensors=SENSORS, unit="mm", **fields) -> Picture:
     return Picture("flap: down (normal), all the way, and hold.", gaps, tuple(sensors), unit, **fields)
 
 
-BOTH = picture(gap("left", "EASE", -1.9, -1.55), gap("right"), captured=2, told=("Neutral taken.", "Taken."))
+BOTH = picture(gap("left", "LESS", -1.9, -1.55), gap("right"), captured=2, told=("Neutral taken.", "Taken."))
 READING = """flap, up (normal)
-left EASE -0.90°: set the end point from 100 % to 85 % (± 0.8 %): trailing edge down 0.89°
-right ADD +0.78°: set the end point from 100 % to 118 % (± 1.4 %): trailing edge up 0.76°
-left - right ADD +1.68°"""
-MATCH = picture(gap("left", "HOLD", 0.08, 0.06, 0.2), gap("right", "HOLD", -0.1, -0.08, 0.4))
+left LESS 0.90°: set the end point from 100 % to 85 % (± 0.8 %): trailing edge down 0.89°
+right MORE 0.78°: set the end point from 100 % to 118 % (± 1.4 %): trailing edge up 0.76°
+left - right right 1.7° short of left"""
+MATCH = picture(gap("left", "WITHIN", 0.08, 0.06, 0.2), gap("right", "WITHIN", -0.1, -0.08, 0.4))
 PUSHED = Picture(
     "flap left, 1: push it down, lightly, and hold.",
     (),

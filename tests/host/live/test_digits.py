@@ -11,7 +11,7 @@ def read_large(text: str) -> str:
     letters = {rows: letter for letter, rows in _FONT.items() if letter != "0"} | {_FONT["0"]: "0"}
     found, column = "", 0
     while column < len(lines[0]):
-        for size in (3, 1):
+        for size in (5, 4, 3, 1):
             rows = tuple(line[column : column + size].replace("█", "#").ljust(size) for line in lines)
             if rows in letters:
                 found += letters[rows]
@@ -22,7 +22,9 @@ def read_large(text: str) -> str:
     return found
 
 
-@pytest.mark.parametrize("text", ["+12.3", "-0.45", "+6789", "HOLD", "EASE", "ADD"])
+@pytest.mark.parametrize(
+    "text", ["+12.3", "-0.45", "+6789", "MORE", "WITHIN", "LESS", "LOW", "MATCHED", "HIGH"]
+)
 def test_large_letters_can_be_told_apart(text):
     lines = draw(text, (2, 1))
     assert len(lines) == ROWS >= 5

@@ -85,7 +85,7 @@ def test_a_larger_terminal_has_larger_numbers():
     """Down to the smallest the word is as large as the number, until there is no room for it."""
     heights = [on_screen(BOTH, columns, rows).count("█") for columns, rows in ((60, 20), (80, 24), (132, 43))]
     assert heights == sorted(heights)
-    assert "ADD" in bare(on_screen(BOTH, 60, 20))
+    assert "MORE" in bare(on_screen(BOTH, 60, 20))
 
 
 def test_colours_are_blue_and_orange_alone():

@@ -127,7 +127,7 @@ def test_a_gap_is_along_the_throw_in_degrees_and_mm():
     bench = Bench(lambda rests: [moment(-28.0, wanted_deg=-30.0, chord_mm=50.0)])
     bench.lines(30)
     (gap,) = bench.stage.picture().gaps
-    assert (gap.word, gap.to_go.deg) == ("ADD", pytest.approx(2.0))
+    assert (gap.word, gap.to_go.deg) == ("MORE", pytest.approx(2.0))
     assert gap.wanted.mm == pytest.approx(-25.882, abs=5e-4)  # tip to tip, shared check values
     assert gap.to_go.mm == pytest.approx(25.882 - 2 * 50 * np.sin(np.radians(14)), abs=5e-4)
     assert gap.reach.deg == pytest.approx(2 * 0.01, rel=0.02)  # 95 %
@@ -174,10 +174,10 @@ def test_what_is_asked_is_not_among_what_was_said():
 
 def test_what_was_said_at_once_stays_together():
     stage = Bench().stage
-    stage.tell("flap, up (normal)\n  left  HOLD\n  right  ADD")
+    stage.tell("flap, up (normal)\n  left  WITHIN\n  right  MORE")
     stage.tell("Taken back: up (normal).")
     assert stage.picture().told == (
-        "flap, up (normal)\n  left  HOLD\n  right  ADD",
+        "flap, up (normal)\n  left  WITHIN\n  right  MORE",
         "Taken back: up (normal).",
     )
 
@@ -185,14 +185,14 @@ def test_what_was_said_at_once_stays_together():
 @pytest.mark.parametrize(
     ("now_deg", "sd_deg", "wrong", "doubt"),
     [
-        (-30.1, 0.3, "", "left: no verdict, known to ±0.59° only"),
-        (-30.1, 0.01, "it slipped", "left: no verdict, it slipped"),
+        (-30.1, 0.3, "", "left: NO VERDICT, known to ±0.59° only"),
+        (-30.1, 0.01, "it slipped", "left: NO VERDICT, it slipped"),
         (-28.0, 0.3, "", ""),
         (-30.1, 0.2, "", ""),
     ],
 )
 def test_a_side_in_doubt_has_its_number_and_no_word(now_deg, sd_deg, wrong, doubt):
-    """HOLD takes a 95 % uncertainty within the tolerance, of 0.5° here; what is surely out takes none."""
+    """WITHIN takes a 95 % uncertainty within the tolerance, of 0.5° here; what is surely out takes none."""
     angle = Deflection(now_deg, Budget.of([("noise", sd_deg)]))
     judged = replace(moment(now_deg, wanted_deg=-30.0, chord_mm=None), now=angle, wrong=wrong)
     bench = Bench(

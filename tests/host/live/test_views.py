@@ -15,7 +15,7 @@ from hingeline.live.plain import EVERY_S, PlainLines, spoken, wrong
 CORNER = "\x1b[1;1H"
 TOLD = {
     "asked": ["flap: down (normal), all the way, and hold."],
-    "words": ["ADD", "EASE"],
+    "words": ["MORE", "LESS"],
     "gaps": ["-1.55", "+1.36"],
     "now, wanted, uncertainty": ["-21.9 mm", "-19.0 mm", "-20.4 mm", "±0.06"],
     "sensors": ["left sensor live, 24.3 °C", "right sensor live"],
@@ -81,7 +81,7 @@ def others(value):
         yield (), 2 * value + 1
 
 
-_OTHER = {"ADD": "EASE", "EASE": "ADD", "mm": "deg", "deg": "mm", "live": "moving", "lost": "frozen"}
+_OTHER = {"MORE": "LESS", "LESS": "MORE", "mm": "deg", "deg": "mm", "live": "moving", "lost": "frozen"}
 
 
 @pytest.mark.parametrize(

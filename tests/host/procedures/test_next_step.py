@@ -63,13 +63,13 @@ def record(
 ) -> None:
     """Record a session with these readings of a surface, as the commands do."""
     judgement = {
-        "what": "left",
+        "name": "left",
         "measured": {"deg": 5.0, "standard_uncertainty_deg": 0.05, "interval_95_deg": [4.9, 5.1]},
         "unit": "deg",
-        "wanted": 5.0,
+        "target": 5.0,
         "tolerance": 0.5,
         "gap": 0.0,
-        "verdict": "HOLD",
+        "verdict": "MATCHED",
         "inside": inside,
     }
     aircraft = "Moss Lantern"
@@ -185,7 +185,7 @@ def test_what_was_taken_back_is_no_visit_and_what_a_check_found_is_told(tmp_path
     record(store.root, *FLAP[:1], surface="flap", taken_back=True)
     assert visit() is None
     finding = {
-        "what": "left, play",
+        "name": "left, play",
         "value": 0.9,
         "unit": "deg",
         "standard_uncertainty": 0.02,
@@ -195,7 +195,8 @@ def test_what_was_taken_back_is_no_visit_and_what_a_check_found_is_told(tmp_path
     for inside in (True, False):
         folder = new_session(store.root, "Moss Lantern")
         with Recorder(folder, command="play", aircraft="Moss Lantern", choices={}) as recorder:
-            recorder.event("play", surface="flap", findings=[{**finding, "inside": inside}])
+            result = {**finding, "inside": inside}
+            recorder.event("play", surface="flap", check="play", results=[result], inside=inside)
         assert visit().beyond == (() if inside else (Measure("play", "flap"),))
     told = CliRunner(env={"HINGELINE_HOME": str(store.root)})
     monkeypatch.chdir(tmp_path)

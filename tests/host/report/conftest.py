@@ -29,10 +29,10 @@ def run(*arguments, home=DATA) -> Outcome:
     return at_the_desk(home, *arguments)
 
 
-def judged(what="left", deg=5.0, **changes):
+def judged(name="left", deg=5.0, **changes):
     """Return a judgement as an event has it."""
     return {
-        "what": what,
+        "name": name,
         "measured": {
             "deg": deg,
             "standard_uncertainty_deg": 0.05,
@@ -40,10 +40,10 @@ def judged(what="left", deg=5.0, **changes):
             "budget_deg": {"noise": 0.04, "datum": 0.03},
         },
         "unit": "deg",
-        "wanted": 5.0,
+        "target": 5.0,
         "tolerance": 0.5,
         "gap": 5.0 - deg,
-        "verdict": "HOLD",
+        "verdict": "WITHIN",
         "inside": True,
         **changes,
     }

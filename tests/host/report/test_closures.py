@@ -16,7 +16,7 @@ def neutral(record):
 
     def write(surface, date):
         return record(
-            ("loaded", {"what": "datum", "key": "bench", "payload": {"date": date}}),
+            ("loaded", {"name": "datum", "key": "bench", "payload": {"date": date}}),
             ("neutral", {"surface": surface, "judgements": [judged("left - right")]}),
             surface=surface,
         )
@@ -27,7 +27,7 @@ def neutral(record):
 def close(home, date, holds):
     folder = new_session(home, "datum")
     with Recorder(folder, command="closure", aircraft="datum", choices={}) as recorder:
-        recorder.event("closure", date=date, misclosure_deg={"a": -3.769, "b": 0.01}, holds=holds)
+        recorder.event("drift check", date=date, drift_deg={"a": -3.769, "b": 0.01}, holds=holds)
     return folder
 
 

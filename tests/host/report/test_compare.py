@@ -15,7 +15,7 @@ from hingeline.report.page import compare_page
 
 
 def by_key(comparison):
-    return {(one.surface, one.position, one.what): one for one in comparison.changes}
+    return {(one.surface, one.position, one.name): one for one in comparison.changes}
 
 
 def throw(deg, sd_deg=0.05, what="left"):
@@ -121,4 +121,4 @@ def test_the_place_of_the_worst_tracking_is_no_name(then, now):
     only = compare(then, now).only_new
     assert "elevator, sweep, tracking, left - right" in only
     assert "elevator, centring, left, spread at neutral" in only
-    assert "elevator, sweep, left stands at its end while right goes on" in only
+    assert "elevator, sweep, left stops before right" in only

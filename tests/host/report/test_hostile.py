@@ -33,7 +33,7 @@ def events(name):
         "judgements": [judged(name, verdict=name, advice=name)],
     }
     finding = {
-        "what": name,
+        "name": name,
         "value": 0.5,
         "unit": "deg",
         "standard_uncertainty": 0.1,
@@ -44,9 +44,10 @@ def events(name):
     }
     play = {
         "surface": name,
-        "findings": [finding],
+        "results": [finding],
         "notes": [name],
-        "left": {"readings_deg": {name: [0.1, 0.2]}},
+        "check": "play",
+        "rests_deg": {"left": {name: [0.1, 0.2]}},
     }
     went = {"deg": 5.0, "went": name, "expected": name, "right_way": False}
     direction = {"surface": name, "command": name, "sides": {"left": went}, "inside": False}
@@ -106,9 +107,9 @@ def test_a_session_with_parts_missing_is_read_as_far_as_it_goes(made):
     visit = made(
         ("throw", throw),
         ("throw", {**throw, "judgements": [without]}),
-        ("throw", {**throw, "judgements": [{**judged(), "wanted": "five"}]}),
-        ("loaded", {"what": "calibration", "key": "a-1", "payload": {"format": 1, "kind": "calibration"}}),
-        ("loaded", {"what": "datum", "key": "bench", "payload": None}),
+        ("throw", {**throw, "judgements": [{**judged(), "target": "five"}]}),
+        ("loaded", {"name": "calibration", "key": "a-1", "payload": {"format": 1, "kind": "calibration"}}),
+        ("loaded", {"name": "datum", "key": "bench", "payload": None}),
         ("of next year", {"anything": [1]}),
         ("key", {"key": "confirm", "after_s": 1.0}),
     )

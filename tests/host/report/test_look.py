@@ -84,7 +84,7 @@ kind = "flap"
 throws.{name} = {{ down = "9 deg" }}
 throws.i{name[1:]} = {{ down = "9 deg" }}
 """
-    sheet = {"what": "sheet", "key": name, "payload": {"text": text}}
+    sheet = {"name": "sheet", "key": name, "payload": {"text": text}}
     events = (("loaded", sheet), ("throw", throw), ("caution", {"text": name * 3}))
     page = report_page(made(*events, aircraft=name))
     assert b"<h2>Not measured</h2>" in page
@@ -98,11 +98,11 @@ def test_the_broadest_table_is_not_cut_off(made, width_px, tmp_path):
         "unit": "mm",
         "wanted": -20.4,
         "gap": -11.54,
-        "verdict": "EASE",
+        "verdict": "LESS",
         "inside": False,
         "travel": {"mm": -21.95, "convention": "chord", "interval_95_mm": [-22.2, -21.7]},
     }
-    apart = judged("left - right down", deg=-12.33, gap=-11.2, verdict="EASE", inside=False)
+    apart = judged("left - right down", deg=-12.33, gap=-11.2, verdict="LESS", inside=False)
     judgements = [judged("left", **broad), judged("right", **broad), apart]
     throw = {"surface": "aileron", "mode": "normal", "command": "up", "judgements": judgements}
     page = report_page(made(("throw", throw), ("throw", throw)))

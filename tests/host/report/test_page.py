@@ -12,7 +12,6 @@ from tests.host.report.conftest import DATA, judged
 from tests.host.report.pages import Page
 
 from hingeline.report.course import courses
-from hingeline.report.forms import Reading
 from hingeline.report.page import NOT_A_CLEARANCE, report_page, signed, value, wanted
 from hingeline.report.plots import plots
 
@@ -77,23 +76,23 @@ def test_what_is_left_to_do_comes_first(then):
     page = Page(report_page(then))
     assert page.text.index("Still to do") < page.text.index("Verdict")
     assert "turn the clevis 2 half turns" in page.text
-    assert "EASE −1.84° flap, neutral, left − right" in page.text
+    assert "RIGHT 1.8° HIGH flap, neutral, left − right" in page.text
 
 
 def test_without_a_verdict_there_is_no_gap(made):
-    unsound = judged(deg=2.0, verdict="no verdict", inside=False, advice="it sits askew")
+    unsound = judged(deg=2.0, verdict="NO VERDICT", inside=False, reason="it sits askew")
     visit = made(("throw", {"surface": "flap", "mode": "normal", "command": "up", "judgements": [unsound]}))
     page = Page(report_page(visit))
-    assert page.text.count("no verdict") == 2, "it stands with what is left to do, and beside its limit"
+    assert page.text.count("NO VERDICT") == 2, "it stands with what is left to do, and beside its limit"
     assert "+3.00" not in page.text
 
 
 def test_what_is_to_be_typed_is_set_so_wherever_it_stands(made):
     typed = [f"`hingeline {name}`" for name in ("advice", "effect", "candidate", "note", "caution")]
     advice, effect, candidate, note, caution = typed
-    throw = judged(inside=False, verdict="ADD", advice=f"try {advice}", effect=f"see {effect} & `<img>`")
+    throw = judged(inside=False, verdict="MORE", advice=f"try {advice}", effect=f"see {effect} & `<img>`")
     finding = {
-        "what": "left, play",
+        "name": "left, play",
         "value": 0.5,
         "unit": "deg",
         "standard_uncertainty": 0.1,
@@ -104,7 +103,7 @@ def test_what_is_to_be_typed_is_set_so_wherever_it_stands(made):
     }
     visit = made(
         ("throw", {"surface": "flap", "mode": "normal", "command": "up", "judgements": [throw]}),
-        ("play", {"surface": "flap", "findings": [finding], "notes": [note]}),
+        ("play", {"surface": "flap", "check": "play", "results": [finding], "notes": [note]}),
         ("caution", {"text": caution}),
     )
     page = Page(report_page(visit))
@@ -178,5 +177,5 @@ def test_only_the_colours_of_the_design(page):
 
 
 def test_readings_are_counted_by_events(now):
-    events = sum(len(reading.judgements) for one in now.sessions for reading in one.said(Reading))
+    events = sum(len(reading.judgements) for reading in now.readings)
     assert events == sum(len(row.readings) for row in now.rows)

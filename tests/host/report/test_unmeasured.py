@@ -24,7 +24,7 @@ COMPLETE = "All that the rigging sheet asks for was measured."
 
 
 def sheet(text):
-    return "loaded", {"what": "sheet", "key": "Moss Lantern", "payload": {"text": text}}
+    return "loaded", {"name": "sheet", "key": "Moss Lantern", "payload": {"text": text}}
 
 
 def neutral(surface):
@@ -71,7 +71,7 @@ def test_a_single_one_is_told_as_one(made):
 
 
 def test_what_was_measured_is_not_missing_out_of_tolerance_or_not(made):
-    out = throw("elevator", "down", deg=9.0, verdict="EASE", inside=False)
+    out = throw("elevator", "down", deg=9.0, verdict="LESS", inside=False)
     assert told(made(sheet(TEXT), *FLAP, *ELEVATOR[:2], out)) == [COMPLETE]
 
 
@@ -123,7 +123,7 @@ def test_a_damaged_sheet_is_one_line(made, text, why):
 
 @pytest.mark.parametrize("payload", [{}, {"text": 7}, {"text": "#" * (MOST_BYTES + 1)}, {"text": "\ud800"}])
 def test_what_is_no_sheet_at_all_is_left_out(made, payload):
-    visit = made(("loaded", {"what": "sheet", "key": "x", "payload": payload}), *FLAP)
+    visit = made(("loaded", {"name": "sheet", "key": "x", "payload": payload}), *FLAP)
     assert (
         "left out of this report: 1 events 'loaded' with parts missing or not as expected" in visit.cautions
     )

@@ -220,7 +220,7 @@ def test_a_newer_session_is_refused_with_advice(folder):
     with Recorder(folder):
         pass
     path = folder / FILE
-    path.write_bytes(path.read_bytes().replace(b'"format": 1', b'"format": 2'))
+    path.write_bytes(path.read_bytes().replace(b'"format": 2', b'"format": 3'))
     with pytest.raises(NewerFile, match="pip install --upgrade"):
         list(read(folder))
 

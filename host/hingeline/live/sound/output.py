@@ -7,6 +7,7 @@ from collections.abc import Callable, Generator, Iterator
 from contextlib import contextmanager
 from time import monotonic
 
+from hingeline.advice.verdict import GOOD
 from hingeline.live.picture import Picture
 from hingeline.live.sound.tones import RATE_HZ, Voice
 
@@ -83,7 +84,7 @@ class Bell:
             self._captured = picture.captured
             self._ring()
             self._ring()
-        match = bool(picture.gaps) and all(gap.word == "HOLD" for gap in picture.gaps)
+        match = bool(picture.gaps) and all(gap.word in GOOD for gap in picture.gaps)
         every_s = self.ALARM_S if picture.alarms else self.MATCH_S
         if (picture.alarms or match) and self._now_s() >= self._due_s:
             self._ring()

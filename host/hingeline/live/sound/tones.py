@@ -14,6 +14,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from hingeline.advice.verdict import GOOD, WANTING
 from hingeline.live.picture import Gap, Picture
 
 Floats = NDArray[np.float32]
@@ -47,11 +48,11 @@ ALARM = (Note(1760.0, 0.12), Note(0, 0.06), Note(1760.0, 0.12), Note(0, 0.06), N
 
 def pitch_hz(gap: Gap) -> float:
     """Return the pitch of a gap."""
-    if gap.word == "HOLD":
+    if gap.word in GOOD:
         return MATCH_HZ
     share = min(1.0, math.log(max(gap.tolerances, 1.0)) / math.log(_FAR_TOLERANCES))
     semitones = _NEAR_SEMITONES + share * (_FAR_SEMITONES - _NEAR_SEMITONES)
-    return MATCH_HZ * 2 ** ((semitones if gap.word == "ADD" else -semitones) / 12)
+    return MATCH_HZ * 2 ** ((semitones if gap.word in WANTING else -semitones) / 12)
 
 
 class Voice:
@@ -113,7 +114,7 @@ class Voice:
             return 0.0, (1.0, 1.0), self._rate_hz
         worst = max(gaps, key=lambda gap: gap.tolerances)
         hz = pitch_hz(worst)
-        if worst.word == "HOLD":
+        if worst.word in GOOD:
             return hz, (1.0, 1.0), self._rate_hz
         period = round(_PULSE_S * self._rate_hz)
         place, sounding = self._clock_frames % period, round(_SOUNDING * period)

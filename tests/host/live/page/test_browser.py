@@ -18,8 +18,8 @@ from hingeline.live.page.server import Page
 pytestmark = pytest.mark.browser
 
 LONG = picture(
-    gap("left", "EASE", -12.3, -123.4),
-    gap("right", "ADD", 22.2, 88.8),
+    gap("left", "LESS", -12.3, -123.4),
+    gap("right", "MORE", 22.2, 88.8),
     captured=12,
     taken_back=3,
     told=("The left sensor e66166d8e325-104 has not been heard; a long line of talk that has to be broken.",),
@@ -77,7 +77,7 @@ def test_what_it_shows_and_that_it_falls_silent_and_comes_back(page, tmp_path):
         with showing(page, MATCH):
             browser.wait_for(f"{SHOWN} === 2 && {ALARM} === ''")
     assert "flap: down (normal), all the way, and hold." in text
-    for part in ("EASE", "ADD", "−1.55", "+1.36", "wanted −20.4 mm", "left sensor live, 24.3 °C", "2 taken"):
+    for part in ("LESS", "MORE", "−1.55", "+1.36", "wanted −20.4 mm", "left sensor live, 24.3 °C", "2 taken"):
         assert part in text
 
 

@@ -30,7 +30,7 @@ def test_it_says_what_is_asked_what_is_wrong_and_the_words(said):
     assert hear(said, [BOTH, LOST, MATCH]) == [
         "flap: down (normal), all the way, and hold.",
         "left sensor lost",
-        "left hold, right hold",
+        "left within, right within",
     ]
 
 

@@ -43,7 +43,7 @@ def test_a_match_is_one_steady_tone():
     assert MATCH_HZ == 440  # ISO 16
 
 
-@pytest.mark.parametrize(("word", "above"), [("ADD", True), ("EASE", False)])
+@pytest.mark.parametrize(("word", "above"), [("MORE", True), ("LESS", False)])
 def test_the_sign_is_above_or_below_and_the_size_how_far(word, above):
     found = [
         pitch_hz(heard(picture(gap(word=word, tolerances=tolerances)))[:, 0])
@@ -63,8 +63,8 @@ def test_what_is_off_is_broken():
 
 def test_the_worse_side_sounds_and_from_its_side():
     for what, ear in (("left", 0), ("right", 1)):
-        worse = gap(what, "ADD", tolerances=9.0)
-        better = gap("right" if what == "left" else "left", "EASE", tolerances=2.0)
+        worse = gap(what, "MORE", tolerances=9.0)
+        better = gap("right" if what == "left" else "left", "LESS", tolerances=2.0)
         wave = heard(picture(better, worse))
         assert pitch_hz(wave[:, ear]) > MATCH_HZ
         assert np.abs(wave[:, ear]).max() > 2 * np.abs(wave[:, 1 - ear]).max()

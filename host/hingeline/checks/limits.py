@@ -1,0 +1,122 @@
+"""One fault that was looked for: how large it is, beside how large it may be."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import fields, replace
+from functools import reduce
+from typing import Any
+
+import numpy as np
+
+from hingeline.checks.results import CheckResult, LimitResult, Unit
+from hingeline.measure.pipeline import travel_of
+from hingeline.rig.quantities import Measure
+from hingeline.rig.sheet import Sheet
+from hingeline_calibration.budget import COVERAGE_FACTOR, Budget
+from hingeline_calibration.gravity import Gravity
+from hingeline_calibration.hinge import Deflection
+from hingeline_calibration.travel import angle_of_length_deg
+
+_ROUNDING = 9
+
+
+def beside_limit(
+    name: str,
+    value: float,
+    standard_uncertainty: float,
+    limit: float,
+    candidates: Sequence[str],
+    *,
+    unit: Unit = "deg",
+    expected: float = 0.0,
+) -> LimitResult:
+    """Judge a value by how far it may be from what is expected; all numbers in `unit`."""
+    reach = COVERAGE_FACTOR * standard_uncertainty
+    excess = abs(value - expected) - limit
+    inside = round(excess, _ROUNDING) <= 0
+    return LimitResult(
+        name,
+        value,
+        unit,
+        standard_uncertainty,
+        (value - reach, value + reach),
+        limit,
+        inside,
+        expected,
+        abs(excess) < reach,
+        () if inside else tuple(candidates),
+    )
+
+
+def of_angle(
+    name: str, angle: Deflection, limit_deg: float, candidates: Sequence[str], spread_deg: float = 0.0
+) -> LimitResult:
+    """Judge an angle; `spread_deg` is its standard uncertainty from how it repeats."""
+    uncertainty_deg = math.hypot(angle.standard_uncertainty_deg, spread_deg)
+    return beside_limit(name, angle.deflection_deg, uncertainty_deg, limit_deg, candidates)
+
+
+def of_travel(
+    name: str,
+    angle: Deflection,
+    *,
+    chord_mm: float,
+    convention: str,
+    limit_mm: float,
+    candidates: Sequence[str],
+    spread_deg: float = 0.0,
+) -> LimitResult:
+    """Judge an angle as travel at the chord; otherwise as `of_angle`."""
+    repeating = Budget.of([*angle.budget.items(), ("repeatability", spread_deg)])
+    travel = travel_of(Deflection(angle.deflection_deg, repeating), chord_mm, convention)
+    return beside_limit(
+        name, travel.travel_mm, travel.standard_uncertainty_mm, limit_mm, candidates, unit="mm"
+    )
+
+
+def mean_gravity(several: Iterable[Gravity]) -> Gravity:
+    """Return the mean of readings that were taken in one position, at least one."""
+    readings = tuple(several)
+    known = [each.temperature_c for each in readings if each.temperature_c is not None]
+    return Gravity(
+        vector_g=np.mean([each.vector_g for each in readings], axis=0),
+        covariance_g2=np.sum([each.covariance_g2 for each in readings], axis=0) / len(readings) ** 2,
+        temperature_c=sum(known) / len(known) if known else None,
+        time_s=readings[0].time_s,
+        duration_s=sum(each.duration_s for each in readings),
+    )
+
+
+def spread_of_mean(*groups: Sequence[float]) -> float:
+    """Return the standard uncertainty of a difference or sum of means from how each group repeats."""
+    return math.sqrt(sum(float(np.var(group, ddof=1)) / len(group) for group in groups if len(group) > 1))
+
+
+def limit_deg(limit: Measure, chord_mm: float | None, otherwise_mm: float) -> float:
+    """Return a limit as an angle; a length is taken at the chord, or at `otherwise_mm` where there is none."""
+    return angle_of_length_deg(limit.mm, chord_mm or otherwise_mm) if limit.linear else limit.value
+
+
+def match_limit_deg(sheet: Sheet, surface: str) -> float:
+    """Return how far left may be from right at a throw, as the sheet or its profile has it."""
+    return limit_deg(sheet.tolerance(surface, "match"), sheet.surface(surface).chord_mm, 1.0)
+
+
+def joined(parts: Iterable[CheckResult]) -> CheckResult:
+    """Return the parts of one check, at least one, as one result."""
+    return reduce(_join, parts)
+
+
+def _join(first: CheckResult, second: CheckResult) -> CheckResult:
+    joint: dict[str, Any] = {"inside": first.inside and second.inside}
+    for each in fields(CheckResult):
+        mine, other = getattr(first, each.name), getattr(second, each.name)
+        if isinstance(mine, tuple):
+            joint[each.name] = mine + other
+        elif isinstance(mine, dict):
+            joint[each.name] = mine | other
+        elif mine is None:
+            joint[each.name] = other
+    return replace(first, **joint)

@@ -1,0 +1,385 @@
+"""Results as plain values: what checks return, sessions record, `--json` prints and reports read."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, fields, is_dataclass
+from typing import Annotated, Any, Literal
+
+from pydantic import AfterValidator, FiniteFloat
+
+from hingeline.advice.verdict import verdict_text
+from hingeline.checks.asked import Place
+from hingeline.checks.positions import NEUTRAL
+from hingeline.units import Side, printable
+from hingeline_calibration.hinge import Deflection, HingeAxis
+from hingeline_calibration.hinge import Travel as Length
+
+Text = Annotated[str, AfterValidator(printable)]
+Unit = Literal["deg", "mm", "ratio"]
+Interval = tuple[FiniteFloat, FiniteFloat]
+Numbers = tuple[FiniteFloat, ...]
+
+LEFT_RIGHT = "left - right"
+"""The name of a judgement of one side against the other begins so."""
+_DECIMALS = {"gap": 6, "direction": 9, "hinge": 9}
+"""By key, to how many decimals numbers are written; 4 else."""
+
+
+@dataclass(frozen=True)
+class Angle:
+    """An angle, trailing edge up positive: its 95 % interval, and its standard uncertainty by source."""
+
+    deg: FiniteFloat
+    standard_uncertainty_deg: FiniteFloat
+    interval_95_deg: Interval
+    budget_deg: dict[Text, FiniteFloat] = field(default_factory=dict)
+
+    @classmethod
+    def of(cls, angle: Deflection) -> Angle:
+        """The plain values of a measured angle."""
+        return cls(
+            angle.deflection_deg,
+            angle.standard_uncertainty_deg,
+            angle.interval_deg,
+            dict(angle.budget.items()),
+        )
+
+    @property
+    def reach_deg(self) -> float:
+        """Half of the interval."""
+        return (self.interval_95_deg[1] - self.interval_95_deg[0]) / 2
+
+
+@dataclass(frozen=True)
+class Travel:
+    """A travel at the chord and its 95 % interval."""
+
+    mm: FiniteFloat
+    convention: Text
+    interval_95_mm: Interval
+    standard_uncertainty_mm: FiniteFloat = 0.0
+
+    @classmethod
+    def of(cls, travel: Length) -> Travel:
+        """The plain values of a measured travel."""
+        return cls(travel.travel_mm, travel.convention, travel.interval_mm, travel.standard_uncertainty_mm)
+
+    @property
+    def reach_mm(self) -> float:
+        """Half of the interval."""
+        return (self.interval_95_mm[1] - self.interval_95_mm[0]) / 2
+
+
+@dataclass(frozen=True)
+class Judgement:
+    """One angle beside its target.
+
+    Attributes
+    ----------
+    name
+        "left", "right", "middle", or begins with `LEFT_RIGHT`.
+    measured, travel
+        The angle, trailing edge up positive, and what it is at the chord, where there is one.
+    target, tolerance, gap
+        In `unit`; `gap` as in `Verdict`.
+    verdict
+        Of `advice.verdict.WORDS`, or `NO_VERDICT`.
+    inside, close
+        Whether the gap is within the tolerance, and whether the verdict could be the other one: the limit is inside
+        the 95 % interval.
+    reason
+        Why there is no verdict, and what to do about it; empty where there is one.
+    limited_by
+        Where there is a verdict: what the uncertainty comes from, if it takes much of the tolerance.
+    advice, moves_deg, setting_percent
+        What to turn, how far that moves the trailing edge, and what the transmitter is to be set to, where that is it.
+    effect
+        What a mismatch does in flight, with the assumptions; empty where the sheet doesn't tell enough.
+    streamwise_deg
+        Of a swept hinge, the angle in a section along the stream.
+    """
+
+    name: Text
+    measured: Angle
+    unit: Literal["deg", "mm"]
+    target: FiniteFloat
+    tolerance: FiniteFloat
+    gap: FiniteFloat
+    verdict: Text
+    inside: bool
+    close: bool = False
+    travel: Travel | None = None
+    reason: Text = ""
+    limited_by: Text = ""
+    advice: Text = ""
+    moves_deg: FiniteFloat = 0.0
+    setting_percent: FiniteFloat | None = None
+    effect: Text = ""
+    streamwise_deg: FiniteFloat | None = None
+
+    @property
+    def verdict_text(self) -> str:
+        """The verdict and its amount."""
+        if self.name.startswith(LEFT_RIGHT):
+            side = "right"
+        else:
+            side = "" if self.name == "middle" or self.verdict in ("MORE", "LESS") else self.name
+        return verdict_text(self.verdict, self.gap, self.unit, side)
+
+    @property
+    def cure(self) -> str:
+        """What to turn, or else why there is no verdict."""
+        return self.advice or self.reason
+
+
+@dataclass(frozen=True)
+class NeutralResult:
+    """One reading at neutral.
+
+    Attributes
+    ----------
+    angles
+        By side, about the hinge, from the datum or from the faired position.
+    moved_deg
+        How far both sides have turned alike since the last reading, where that is more than noise: the model
+        or the stick was moved.
+    """
+
+    surface: Text
+    judgements: tuple[Judgement, ...]
+    inside: bool = True
+    moved_deg: FiniteFloat | None = None
+    angles: dict[Side, Angle] = field(default_factory=dict)
+
+    @property
+    def place(self) -> Place:
+        """Where it was taken."""
+        return Place(self.surface, "", NEUTRAL)
+
+    @property
+    def position(self) -> str:
+        """Words for it."""
+        return NEUTRAL
+
+
+@dataclass(frozen=True)
+class ThrowResult:
+    """One reading at a commanded position, or one back at neutral, which is commanded too.
+
+    Attributes
+    ----------
+    moved_deg
+        At neutral, how far both sides came back off alike, where that is more than noise: the model was moved.
+    cycle
+        Counts from 1.
+    """
+
+    surface: Text
+    mode: Text
+    command: Text
+    judgements: tuple[Judgement, ...]
+    inside: bool = True
+    moved_deg: FiniteFloat | None = None
+    cycle: int = 1
+
+    @property
+    def place(self) -> Place:
+        """Where it was taken."""
+        return Place(self.surface, self.mode, self.command)
+
+    @property
+    def position(self) -> str:
+        """Words for it."""
+        return f"{'back at neutral' if self.command == NEUTRAL else self.command} · {self.mode}"
+
+
+@dataclass(frozen=True)
+class LimitResult:
+    """A value beside its limit.
+
+    Attributes
+    ----------
+    name
+        What was looked for, and where.
+    value, standard_uncertainty, interval_95, limit, expected
+        In `unit`; `limit` is how far the value may be from `expected`, where nothing is wrong.
+    inside, close
+        Whether it is, and whether the limit is within the 95 % uncertainty of the value.
+    candidates
+        Likely causes where it is beyond the limit, the likeliest first: candidates, not a verdict.
+    """
+
+    name: Text
+    value: FiniteFloat
+    unit: Unit
+    standard_uncertainty: FiniteFloat
+    interval_95: Interval
+    limit: FiniteFloat
+    inside: bool
+    expected: FiniteFloat = 0.0
+    close: bool = False
+    candidates: tuple[Text, ...] = ()
+
+    @property
+    def reach(self) -> float:
+        """Half of the interval."""
+        return (self.interval_95[1] - self.interval_95[0]) / 2
+
+
+@dataclass(frozen=True)
+class Step:
+    """Left minus right at one place of a sweep, moving one way."""
+
+    position_deg: FiniteFloat
+    way: Literal["rising", "falling"]
+    left_minus_right_deg: FiniteFloat
+    standard_uncertainty_deg: FiniteFloat = 0.0
+    lines: int = 0
+
+
+CheckName = Literal["sweep", "play", "centring", "droop"]
+
+
+@dataclass(frozen=True)
+class CheckResult:
+    """What a sweep, or a look for play, centring or droop came to.
+
+    Attributes
+    ----------
+    results
+        Each beside its limit.
+    notes
+        What else is to be known of it, in words.
+    rests_deg
+        By side and by what was done before, where it came to rest.
+    each_second_deg
+        By side, the mean of each second while a position was held.
+    points_deg
+        By way and side: half, full and half stick again.
+    """
+
+    surface: Text
+    check: CheckName
+    results: tuple[LimitResult, ...]
+    notes: tuple[Text, ...] = ()
+    inside: bool = True
+    left_out_percent: FiniteFloat | None = None
+    opposed: bool | None = None
+    travel_deg: dict[Side, Interval] = field(default_factory=dict)
+    steps: tuple[Step, ...] = ()
+    points_deg: dict[Text, dict[Side, Numbers]] = field(default_factory=dict)
+    rests_deg: dict[Side, dict[Text, Numbers]] = field(default_factory=dict)
+    each_second_deg: dict[Side, Numbers] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class SideDirection:
+    """Which way one side went, and should."""
+
+    deg: FiniteFloat
+    went: Text
+    expected: Text
+    right_way: bool
+
+
+@dataclass(frozen=True)
+class DirectionResult:
+    """Which way the sides of a surface went at a command; `call` is said aloud."""
+
+    surface: Text
+    command: Text
+    sides: dict[Side, SideDirection]
+    call: Text = ""
+    candidates: tuple[Text, ...] = ()
+    inside: bool = True
+
+
+@dataclass(frozen=True)
+class HingeResult:
+    """How a sensor sits on its hinge.
+
+    Attributes
+    ----------
+    yaw_deg
+        Of the hinge in the carrier frame.
+    beyond
+        Whether the sensor sits surely more askew than it should, against the hinge that was used before.
+    """
+
+    surface: Text
+    side: Side
+    sensor_id: Text
+    yaw_deg: FiniteFloat
+    beyond: bool
+    axis: HingeAxis
+
+
+@dataclass(frozen=True)
+class Seat:
+    """The sensor on one side, and the hinge in its frame."""
+
+    sensor: Text
+    hinge: tuple[FiniteFloat, FiniteFloat, FiniteFloat]
+
+
+@dataclass(frozen=True)
+class SidesResult:
+    """Which sensor sits where from here on; `fixed` is the one on a fixed part."""
+
+    surface: Text
+    sides: dict[Side, Seat]
+    fixed: Text = ""
+
+
+@dataclass(frozen=True)
+class Caution:
+    """What a user should know before trusting a reading."""
+
+    text: Text
+
+
+@dataclass(frozen=True)
+class DriftCheck:
+    """How far sensors had gone when they were laid on the flat of a datum again, and whether that datum holds."""
+
+    drift_deg: dict[Text, FiniteFloat]
+    date: Text = ""
+    holds: bool = True
+
+
+Reading = NeutralResult | ThrowResult
+Measured = NeutralResult | ThrowResult | CheckResult | DirectionResult
+Result = Measured | HingeResult | SidesResult | Caution | DriftCheck
+
+KINDS: Mapping[str, type[Any]] = {
+    "neutral": NeutralResult,
+    "throw": ThrowResult,
+    "sweep": CheckResult,
+    "play": CheckResult,
+    "centring": CheckResult,
+    "droop": CheckResult,
+    "direction": DirectionResult,
+    "hinge": HingeResult,
+    "sides": SidesResult,
+    "caution": Caution,
+    "drift check": DriftCheck,
+}
+"""By the kind of an event, what it holds."""
+_KIND_OF = {form: kind for kind, form in KINDS.items()}
+
+
+def kind_of(result: Result) -> str:
+    """The kind of event that a result is recorded as."""
+    return result.check if isinstance(result, CheckResult) else _KIND_OF[type(result)]
+
+
+def write_result(result: Any, key: str = "") -> Any:
+    """Write a result, or any value within one, as plain values for JSON, rounded."""
+    if is_dataclass(result):
+        return {each.name: write_result(getattr(result, each.name), each.name) for each in fields(result)}
+    if isinstance(result, Mapping):
+        return {str(name): write_result(value, key) for name, value in result.items()}
+    if isinstance(result, tuple | list):
+        return [write_result(value, key) for value in result]
+    return round(result, _DECIMALS.get(key, 4)) if isinstance(result, float) else result

@@ -1,0 +1,68 @@
+"""The words of sessions before version 2, and what they are now: the one place that knows the old ones."""
+
+from __future__ import annotations
+
+from typing import Any
+
+KINDS = {"closure": "drift check"}
+"""Of events."""
+KEYS = {
+    "what": "name",
+    "wanted": "target",
+    "findings": "results",
+    "misclosure_deg": "drift_deg",
+    "said": "call",
+}
+NO_VERDICT = "NO VERDICT"
+VERDICTS = {
+    "throw": {"ADD": "MORE", "HOLD": "WITHIN", "EASE": "LESS", "no verdict": NO_VERDICT},
+    "neutral": {"ADD": "LOW", "HOLD": "MATCHED", "EASE": "HIGH", "no verdict": NO_VERDICT},
+}
+"""By what was judged."""
+NAMES = {
+    f"{side} stands at its end while {other} goes on": f"{side} stops before {other}"
+    for side, other in (("left", "right"), ("right", "left"))
+}
+"""Of results."""
+SIDES = ("left", "right", "middle")
+CHECKS = ("sweep", "play", "centring", "droop")
+NEUTRAL = "neutral"
+
+
+def renew(kind: str, old: dict[str, Any]) -> tuple[str, dict[str, Any]]:
+    """Say an event of version 1 in the words of version 2: its kind and its fields."""
+    if kind == "loaded":  # what it holds has a version of its own
+        return kind, {KEYS.get(key, key): value for key, value in old.items()}
+    fields = _renew(old)
+    neutral = kind == NEUTRAL or fields.get("command") == NEUTRAL
+    words = VERDICTS["neutral" if neutral else "throw"]
+    for judgement in _objects(fields.get("judgements")):
+        judgement["verdict"] = words.get(str(judgement.get("verdict")), judgement.get("verdict"))
+        if judgement["verdict"] == NO_VERDICT:
+            judgement["reason"] = judgement.pop("advice", "")
+    for result in _objects(fields.get("results")):
+        result["name"] = NAMES.get(str(result.get("name")), result.get("name"))
+    if kind in CHECKS:
+        fields["check"] = kind
+        fields["inside"] = all(result.get("inside") for result in _objects(fields.get("results")))
+        rests = {side: _rests(fields.pop(side)) for side in SIDES if isinstance(fields.get(side), dict)}
+        fields["rests_deg"] = rests
+    return KINDS.get(kind, kind), fields
+
+
+def _renew(value: Any) -> Any:
+    if isinstance(value, dict):
+        return {KEYS.get(key, key): _renew(inner) for key, inner in value.items()}
+    return [_renew(inner) for inner in value] if isinstance(value, list) else value
+
+
+def _objects(value: Any) -> list[dict[str, Any]]:
+    return [each for each in value if isinstance(each, dict)] if isinstance(value, list) else []
+
+
+def _rests(old: dict[str, Any]) -> dict[str, Any]:
+    """Where a side came to rest, by what was done before: `play` and `centring` had a form each."""
+    pushed = old.get("readings_deg")
+    if isinstance(pushed, dict):
+        return pushed
+    return {f"from {way}": old[key] for way in ("above", "below") if (key := f"from_{way}_deg") in old}

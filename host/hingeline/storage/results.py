@@ -1,0 +1,169 @@
+"""The results that a session holds, read back: what is not known of its events is skipped, and counted.
+
+A session may be edited, cut off or of another version: each event is held against its form.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Annotated, Any, NamedTuple
+
+from pydantic import Field, FiniteFloat, TypeAdapter, ValidationError
+
+from hingeline.checks.results import (
+    KINDS,
+    CheckResult,
+    DirectionResult,
+    NeutralResult,
+    Result,
+    SidesResult,
+    Text,
+    ThrowResult,
+)
+from hingeline.rig.toml_models import MOST_BYTES
+from hingeline.storage.recording import Happening, happenings
+from hingeline.storage.session_store import LOADED, SHEET
+from hingeline.units import printable
+from hingeline_calibration.calibration import Calibration
+from hingeline_calibration.errors import CalibrationError
+
+MEASURED = (NeutralResult, ThrowResult, CheckResult, DirectionResult)
+"""What a report is made of."""
+READINGS = (NeutralResult, ThrowResult)
+_FORMS: Mapping[str, TypeAdapter[Any]] = {kind: TypeAdapter(form) for kind, form in KINDS.items()}
+_WITHOUT_RESULT = (
+    *("session", "resumed", "key", "rest", "calibration", "datum", "wiggle", "noise", "warm-up"),
+)
+"""Kinds that a report has no use for."""
+
+
+@dataclass(frozen=True)
+class _Loaded:
+    name: Text
+    payload: dict[str, Any] | None
+
+
+@dataclass(frozen=True)
+class CalibrationInUse:
+    """What a report says of a calibration."""
+
+    sensor_id: Text
+    chip: Text
+    date: Text
+    temperature_c: FiniteFloat | None
+    residual_mg: FiniteFloat
+    noise_mg: FiniteFloat
+    tool_version: Text
+    placements: tuple[tuple[Text | None, FiniteFloat | None], ...]
+    poor: tuple[Text, ...] = ()
+
+
+@dataclass(frozen=True)
+class DatumInUse:
+    """What a report says of a datum."""
+
+    date: Text
+    table_tilt_deg: FiniteFloat | None = None
+
+
+@dataclass(frozen=True)
+class _SheetText:
+    text: Annotated[str, Field(max_length=MOST_BYTES)]
+
+
+_LOADED, _CALIBRATION = TypeAdapter(_Loaded), TypeAdapter(CalibrationInUse)
+_DATUM, _SHEET = TypeAdapter(DatumInUse), TypeAdapter(_SheetText)
+
+
+class Entry(NamedTuple):
+    """A result, and how many samples of each sensor there were by then, where they were counted."""
+
+    result: Result
+    samples: Mapping[str, int]
+
+
+@dataclass
+class RunResults:
+    """What the events of a run hold, so far.
+
+    Attributes
+    ----------
+    entries
+        Its results in their order, without what was taken back.
+    calibrated, calibrations
+        By sensor id, what is said of the calibration in use, and that itself.
+    datum
+        The one in use.
+    sheet
+        Text of the rigging sheet in use, None where it was not recorded.
+    skipped
+        How many events were skipped, by the reason.
+    """
+
+    entries: list[Entry] = field(default_factory=list)
+    calibrated: dict[str, CalibrationInUse] = field(default_factory=dict)
+    calibrations: dict[str, Calibration] = field(default_factory=dict)
+    datum: DatumInUse | None = None
+    sheet: str | None = None
+    skipped: Counter[str] = field(default_factory=Counter)
+
+    @property
+    def results(self) -> tuple[Result, ...]:
+        """The results alone."""
+        return tuple(entry.result for entry in self.entries)
+
+    @property
+    def measured(self) -> bool:
+        """Whether anything was measured on the aircraft."""
+        return any(isinstance(entry.result, MEASURED) for entry in self.entries)
+
+    def take(self, event: Happening, samples: Mapping[str, int] | None = None) -> None:
+        """Take the next event."""
+        if event.kind == "key" and event.fields.get("key") == "back":
+            self._take_back()
+        else:
+            self._read(event.kind, event.fields, samples or {})
+
+    def _take_back(self) -> None:
+        """Take the last reading back, unless it is of sensors that sat elsewhere."""
+        for place in reversed(range(len(self.entries))):
+            result = self.entries[place].result
+            if isinstance(result, SidesResult):
+                return
+            if isinstance(result, READINGS):
+                del self.entries[place]
+                return
+
+    def _read(self, kind: str, fields: dict[str, Any], samples: Mapping[str, int]) -> None:
+        try:
+            if kind == LOADED:
+                self._load(_LOADED.validate_python(fields))
+            elif kind in _FORMS:
+                self.entries.append(Entry(_FORMS[kind].validate_python(fields), dict(samples)))
+            elif kind not in _WITHOUT_RESULT:
+                self.skipped[f"of a kind that this hingeline does not know, {printable(kind)!r}"] += 1
+        except (ValidationError, CalibrationError):
+            self.skipped[f"{kind!r} with parts missing or not as expected"] += 1
+
+    def _load(self, loaded: _Loaded) -> None:
+        if loaded.payload is None:
+            return
+        if loaded.name == "calibration":
+            calibration = _CALIBRATION.validate_python(loaded.payload)
+            self.calibrations[calibration.sensor_id] = Calibration.from_dict(loaded.payload)
+            self.calibrated[calibration.sensor_id] = calibration
+        elif loaded.name == "datum":
+            self.datum = _DATUM.validate_python(loaded.payload)
+        elif loaded.name == SHEET:
+            self.sheet = _SHEET.validate_python(loaded.payload).text
+
+
+def read_results(folder: Path) -> RunResults:
+    """Read the results of a run; its samples are passed over. Raises as `recording.read`."""
+    results = RunResults()
+    for event in happenings(folder):
+        results.take(event)
+    return results
