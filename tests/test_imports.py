@@ -65,7 +65,7 @@ ROOMS = {
     "measure": {"errors", "units", "rig", "device"},
     "advice": {"errors", "units"},
     "checks": {"errors", "units", "rig", "device", "measure", "advice"},
-    "storage": {"errors", "units", "rig", "device", "measure"},
+    "storage": {"errors", "units", "rig", "device", "measure", "checks"},
     "procedures": {"errors", "units", "rig", "device", "measure", "advice", "checks", "storage", "report"},
     "live": {"errors", "units", "device", "procedures", "advice", "checks", "measure"},
     "report": {"errors", "units", "rig", "device", "measure", "advice", "checks", "storage"},
