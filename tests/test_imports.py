@@ -55,7 +55,7 @@ ALLOWED = {
     | HOST
     | STANDARD,
 }  # fmt: skip
-ON_THE_BOARD = ROOT / "host/hingeline_virtual/board"
+ON_THE_BOARD = ROOT / "host/hingeline_virtual/on_board"
 """Runs in the boards of the virtual bench, beside the firmware."""
 ROOMS = {
     "errors": set(),

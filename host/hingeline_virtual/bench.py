@@ -1,4 +1,4 @@
-"""The virtual bench at work: boards, scene and clock in one loop; commands in, events out."""
+"""The virtual bench: one loop serves boards, scene and clock; commands come in, events go out."""
 
 from __future__ import annotations
 
@@ -19,14 +19,14 @@ from typing import Any
 
 from hingeline.errors import ScenarioError
 from hingeline_virtual import commands
-from hingeline_virtual.agenda import Agenda, Task, parse_command, parse_line
-from hingeline_virtual.board.wire import LEFT_STATUS, POWER_ON, RESET, RESET_STATUS, WATCHDOG
+from hingeline_virtual.board import VirtualBoard
 from hingeline_virtual.clock import Clock
-from hingeline_virtual.link import BoardLink, first_word
+from hingeline_virtual.on_board.transactions import LEFT_STATUS, POWER_ON, RESET, RESET_STATUS, WATCHDOG
 from hingeline_virtual.port import Port, PtyPort, TcpPort
+from hingeline_virtual.program import Program, read_number
+from hingeline_virtual.scenario import Board, Scenario
 from hingeline_virtual.scene import Scene, names
-from hingeline_virtual.truths import Board, Scenario
-from hingeline_virtual.virtual_board import VirtualBoard
+from hingeline_virtual.schedule import Schedule, Task, parse_command, parse_line
 
 SCHEMA_VERSION = 1
 _CHECK_S = 0.2
@@ -37,18 +37,20 @@ class Bench:
 
     Parameters
     ----------
-    emit
-        Takes every event: a dictionary ready for JSON.
+    on_event
+        Called with every event, a dictionary ready for JSON.
     tcp
         Offer TCP ports even where there are pseudo-terminals.
     """
 
-    def __init__(self, scenario: Scenario, emit: Callable[[dict[str, Any]], None], tcp: bool = False) -> None:
-        self._tell = emit
+    def __init__(
+        self, scenario: Scenario, on_event: Callable[[dict[str, Any]], None], tcp: bool = False
+    ) -> None:
+        self._on_event = on_event
         self._scene = Scene(scenario)
         self._clock = Clock(scenario.speed)
         self._free = scenario.speed == 0
-        self._agenda = Agenda(scenario.steps)
+        self._schedule = Schedule(scenario.steps)
         self._lines: deque[str | None] = deque()
         self._ending = False
         self._folder = Path(tempfile.mkdtemp(prefix="hingeline-"))
@@ -59,17 +61,17 @@ class Bench:
         self._selector.register(self._bell, selectors.EVENT_READ, self._take_lines)
         self._numbers = itertools.count()
         self._expected: dict[int | None, VirtualBoard] = {}
-        self._links: dict[VirtualBoard, BoardLink] = {}
+        self._programs: dict[VirtualBoard, Program] = {}
         self._running = False
         self._boards = {
-            truth.name: VirtualBoard(truth, self._scene, scenario.seed, self._folder, self._cable(truth, tcp))
-            for truth in scenario.boards
+            board.name: VirtualBoard(board, self._scene, scenario.seed, self._folder, self._cable(board, tcp))
+            for board in scenario.boards
         }
 
-    def _cable(self, truth: Board, tcp: bool) -> Callable[[], Port]:
+    def _cable(self, board: Board, tcp: bool) -> Callable[[], Port]:
         if tcp or os.name == "nt":
             return TcpPort
-        return lambda: PtyPort(self._folder / truth.name)
+        return lambda: PtyPort(self._folder / board.name)
 
     def __enter__(self) -> Bench:
         return self
@@ -87,13 +89,13 @@ class Bench:
         shutil.rmtree(self._folder)
 
     def submit(self, line: str | None) -> None:
-        """Hand over a line of JSON with a command, from any thread; None ends the bench when all is done."""
+        """Give a command as a line of JSON, from any thread; None ends the bench once all commands are done."""
         self._lines.append(line)
-        with contextlib.suppress(OSError):  # it has ended: nobody takes the line any more
+        with contextlib.suppress(OSError):  # the bench has ended
             self._ringer.send(b"!")
 
     def run(self) -> None:
-        """Start the boards, tell their ports, then work until the end of commands.
+        """Start the boards, report their ports, then work until the end of commands.
 
         Raises
         ------
@@ -103,47 +105,53 @@ class Bench:
         for board in self._boards.values():
             board.plug()
             self._start(board, POWER_ON)
-        while len(self._links) < len(self._boards):
+        while len(self._programs) < len(self._boards):
             self._serve(_CHECK_S)
             for board in self._boards.values():
                 if board.ended:
                     raise ScenarioError(
-                        f"the program of board `{board.truth.name}` ended before it began",
-                        "What it said is above; its pins and sensors must be such as the firmware knows",
+                        f"the program of board `{board.settings.name}` ended before it began",
+                        "Its error is above; the firmware must have its pin map and its chips",
                     )
         for board in self._boards.values():
             self._begin(board)
         self._running = True
         self._emit("ready")
-        while not (self._ending and self._agenda.idle):
+        while not (self._ending and self._schedule.idle):
             self._advance()
             self._begin_commands()
             self._finish_commands()
-            if len(self._links) < len(self._boards):
+            if len(self._programs) < len(self._boards):
                 self._notice_ended()
             self._serve(self._patience_s())
 
     def _emit(self, event: str, **fields: Any) -> None:
-        self._tell({"schema_version": SCHEMA_VERSION, "event": event, "scene_s": self._clock.now_s, **fields})
+        self._on_event(
+            {"schema_version": SCHEMA_VERSION, "event": event, "scene_s": self._clock.now_s, **fields}
+        )
 
     # The loop: time goes on, commands begin and settle, boards are served.
 
     def _advance(self) -> None:
         wall_s = time.monotonic()
-        limits = [link.limit_us(wall_s, self._free) for link in self._links.values()]
-        if self._agenda.next_us > self._clock.now_us:
-            limits.append(self._agenda.next_us)
+        limits = [program.limit_us(wall_s, self._free) for program in self._programs.values()]
+        if self._schedule.next_us > self._clock.now_us:
+            limits.append(self._schedule.next_us)
         self._clock.advance(wall_s, min(limits, default=math.inf))
-        for link in self._links.values():
-            link.wake(self._clock.now_us, wall_s)
-        for board, link in list(self._links.items()):
-            if link.bitten(self._clock.now_us, wall_s):
+        for program in self._programs.values():
+            program.wake(self._clock.now_us, wall_s)
+        for board, program in list(self._programs.items()):
+            if program.bitten(self._clock.now_us, wall_s):
                 self._restart(board, WATCHDOG)
 
     def _patience_s(self) -> float | None:
-        due_us = [link.asleep_until_us for link in self._links.values() if link.asleep_until_us is not None]
-        wait_s = self._clock.wall_wait_s(min([*due_us, self._agenda.next_us]))
-        if len(due_us) < len(self._links):
+        due_us = [
+            program.asleep_until_us
+            for program in self._programs.values()
+            if program.asleep_until_us is not None
+        ]
+        wait_s = self._clock.wall_wait_s(min([*due_us, self._schedule.next_us]))
+        if len(due_us) < len(self._programs):
             wait_s = min(wait_s, _CHECK_S)
         return None if math.isinf(wait_s) else wait_s
 
@@ -151,7 +159,7 @@ class Bench:
         for key, _ in self._selector.select(patience_s):
             key.data()
 
-    # Boards: their programs start, report, ask and end.
+    # Boards: their programs start, connect, ask and end.
 
     def _start(self, board: VirtualBoard, cause: int) -> None:
         number = next(self._numbers)
@@ -160,40 +168,40 @@ class Bench:
 
     def _accept(self) -> None:
         connection, _ = self._server.accept()
-        board = self._expected.pop(first_word(connection), None)
-        if board is None:  # stopped before it could report
+        board = self._expected.pop(read_number(connection), None)
+        if board is None:  # stopped before it could connect
             connection.close()
             return
         connection.setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)
-        link = self._links[board] = BoardLink(connection, board.buses, board.prompt)
-        self._selector.register(connection, selectors.EVENT_READ, lambda: self._hear(board, link))
+        program = self._programs[board] = Program(connection, board.buses, board.prompt)
+        self._selector.register(connection, selectors.EVENT_READ, lambda: self._hear(board, program))
         if self._running:
             self._begin(board)
 
     def _begin(self, board: VirtualBoard) -> None:
-        self._links[board].start(self._clock.now_us, time.monotonic())
-        self._emit("board", **board.described())
-        self._agenda.release(board.truth.name, self._clock.now_us)
+        self._programs[board].start(self._clock.now_us, time.monotonic())
+        self._emit("board", **board.describe())
+        self._schedule.release(board.settings.name, self._clock.now_us)
 
-    def _hear(self, board: VirtualBoard, link: BoardLink) -> None:
-        if not link.serve(self._clock.now_us, time.monotonic()):
+    def _hear(self, board: VirtualBoard, program: Program) -> None:
+        if not program.serve(self._clock.now_us, time.monotonic()):
             self._forget(board)
             self._end(board)
 
     def _forget(self, board: VirtualBoard) -> None:
-        self._expected = {number: one for number, one in self._expected.items() if one is not board}
-        link = self._links.pop(board, None)
-        if link is not None:
-            self._selector.unregister(link.connection)
-            link.connection.close()
+        self._expected = {number: other for number, other in self._expected.items() if other is not board}
+        program = self._programs.pop(board, None)
+        if program is not None:
+            self._selector.unregister(program.connection)
+            program.connection.close()
 
     def _end(self, board: VirtualBoard) -> None:
         status = board.finish()
         if status in (LEFT_STATUS, RESET_STATUS):
             self._start(board, RESET)
         else:
-            self._emit("ended", board=board.truth.name, status=status)
-            self._agenda.release(board.truth.name, self._clock.now_us)
+            self._emit("ended", board=board.settings.name, status=status)
+            self._schedule.release(board.settings.name, self._clock.now_us)
 
     def _restart(self, board: VirtualBoard, cause: int) -> None:
         self._forget(board)
@@ -201,9 +209,9 @@ class Bench:
         self._start(board, cause)
 
     def _notice_ended(self) -> None:
-        """End programs that went before they reported."""
+        """End programs that ended before they connected."""
         for board in self._boards.values():
-            if board.ended and board not in self._links:
+            if board.ended and board not in self._programs:
                 self._end(board)
 
     # Commands: lines come in, each begins at its time and is answered when it has settled.
@@ -222,7 +230,7 @@ class Bench:
         try:
             fields = parse_line(line)
             number = fields.pop("id", None)
-            self._agenda.add(number, parse_command(fields))
+            self._schedule.add(number, parse_command(fields))
         except ScenarioError as problem:
             self._refuse(problem, number)
 
@@ -230,15 +238,15 @@ class Bench:
         self._emit("refused", id=number, error=problem.message, cure=problem.cure)
 
     def _begin_commands(self) -> None:
-        while task := self._agenda.begin(self._clock.now_us):
+        while task := self._schedule.take_due(self._clock.now_us):
             try:
                 self._carry_out(task)
             except ScenarioError as problem:
-                self._agenda.drop(task)
+                self._schedule.drop(task)
                 self._refuse(problem, task.number)
 
     def _finish_commands(self) -> None:
-        for task in self._agenda.settled(self._clock.now_us):
+        for task in self._schedule.take_settled(self._clock.now_us):
             self._emit(
                 "settled",
                 id=task.number,
@@ -252,9 +260,9 @@ class Bench:
         command, began_s = task.command, task.began_us / 1e6
         task.settled_us = task.began_us
         if isinstance(command, commands.Fault | commands.Spoil | commands.Mend):
-            slots = {name: slot for board in self._boards.values() for name, slot in board.slots.items()}
-            for name in names(command.sensor, slots, "sensor"):
-                slots[name].change(began_s, command)
+            chips = {name: chip for board in self._boards.values() for name, chip in board.chips.items()}
+            for name in names(command.sensor, chips, "sensor"):
+                chips[name].change(began_s, command)
         elif isinstance(command, commands.Unplug | commands.Plug | commands.Reset):
             (name,) = names(command.board, self._boards, "board")
             self._switch(self._boards[name], task)
@@ -264,10 +272,8 @@ class Bench:
     def _switch(self, board: VirtualBoard, task: Task) -> None:
         """Unplug, plug or reset a board; the latter two settle when its program has begun."""
         if isinstance(task.command, commands.Plug) != (board.port is None):
-            seen, cure = (
-                ("unplugged", "Plug it first") if board.port is None else ("plugged", "Unplug it first")
-            )
-            raise ScenarioError(f"board `{board.truth.name}` is {seen}", cure)
+            state, cure = ("unplugged", "Plug") if board.port is None else ("plugged", "Unplug")
+            raise ScenarioError(f"board `{board.settings.name}` is {state}", f"{cure} it first")
         if isinstance(task.command, commands.Unplug):
             self._forget(board)
             board.unplug()

@@ -1,4 +1,4 @@
-"""Where a carrier is and how it gets there. Frames and signs: DEVELOPERS.md; world X left, Y aft, Z up."""
+"""The poses of a carrier, and the way from one to the next. Frames: DEVELOPERS.md; world X left, Y aft, Z up."""
 
 from __future__ import annotations
 
@@ -17,18 +17,18 @@ STANDARD_GRAVITY_M_S2 = 9.80665
 
 
 class Pose(ABC):
-    """What holds a carrier: gives its rotation to the world and its acceleration at a scene time."""
+    """A pose of a carrier: its rotation to the world and its acceleration at a scene time."""
 
     @abstractmethod
     def rotation(self, time_s: float) -> Rotation:
-        """Return the rotation from the carrier frame to the world frame."""
+        """The rotation from the carrier frame to the world frame."""
 
     def acceleration_g(self, time_s: float) -> Floats:
-        """Return the acceleration (3,) in g, world frame."""
+        """The acceleration (3,) in g, world frame."""
         return np.zeros(3)
 
     def settled_s(self) -> float:
-        """Return the scene time from which it stands still; infinite if it never does."""
+        """The scene time from which it is still; infinite if it never is."""
         return -math.inf
 
 
@@ -53,16 +53,16 @@ class Shaking:
         self._phase = random.uniform(0, 2 * np.pi, size=(2, 3, 4))
 
     def turn(self, time_s: float, share: float) -> Rotation:
-        """Return the tremor's turn; `share` (0 to 1) scales it."""
+        """The tremor's turn; `share` (0 to 1) scales it."""
         return Rotation.from_rotvec(share * self._TURN_DEG * self._sines(0, time_s), degrees=True)
 
     def acceleration_g(self, time_s: float, share: float) -> Floats:
-        """Return the tremor's acceleration (3,) in g."""
+        """The tremor's acceleration (3,) in g."""
         shaken: Floats = share * self._ACCELERATION_G * self._sines(1, time_s)
         return shaken
 
-    def _sines(self, which: int, time_s: float) -> Floats:
-        sines: Floats = np.sin(self._omega_s[which] * time_s + self._phase[which]).sum(axis=1)
+    def _sines(self, row: int, time_s: float) -> Floats:
+        sines: Floats = np.sin(self._omega_s[row] * time_s + self._phase[row]).sum(axis=1)
         return sines
 
 
@@ -85,7 +85,7 @@ class InHand(Pose):
 
 @dataclass(frozen=True)
 class Carried(Pose):
-    """On its way in a hand from one pose to another, lifted and set down gently; then in the other."""
+    """Moved by a hand from one pose to another, lifted and set down gently; then in the other pose."""
 
     before: Pose
     after: Pose
@@ -119,9 +119,9 @@ class Carried(Pose):
         return max(self.start_s + self.over_s, self.after.settled_s())
 
 
-@dataclass(frozen=True)
-class Slipped(Pose):
-    """Turned from where it would be."""
+@dataclass
+class Turned(Pose):
+    """Turned from another pose, which may be replaced."""
 
     pose: Pose
     turn: Rotation
@@ -137,12 +137,12 @@ class Slipped(Pose):
 
 
 def _arch(share: float) -> float:
-    """Return a smooth bump: 0 at both ends, 1 in the middle."""
+    """A smooth bump: 0 at both ends, 1 in the middle."""
     return math.sin(math.pi * share) ** 2
 
 
 def on_face(face: str, square_deg: tuple[float, float]) -> Rotation:
-    """Return the rotation from carrier to world of a carrier laid on level ground with `face` up, at yaw 0.
+    """The rotation from carrier to world of a carrier laid on level ground with `face` up, at yaw 0.
 
     `square_deg` leans the up direction from the face's axis toward the next two axes (x to y to z to x).
     """
@@ -156,7 +156,7 @@ def on_face(face: str, square_deg: tuple[float, float]) -> Rotation:
 
 
 def with_up(up: Floats) -> Rotation:
-    """Return the rotation from carrier to world that brings the carrier's direction `up` to the plumb line.
+    """The rotation from carrier to world that brings the carrier's direction `up` to the plumb line.
 
     The shortest turn; for straight down, half a turn about x.
     """

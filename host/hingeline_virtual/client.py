@@ -21,7 +21,7 @@ class VirtualBench:
     Attributes
     ----------
     ports
-        What the host opens, by name of the board.
+        Names of the ports, by board.
     boards
         The last `board` event of each, by name.
 
@@ -58,11 +58,11 @@ class VirtualBench:
 
     @property
     def ports(self) -> dict[str, str]:
-        """What the host opens, by name of the board."""
+        """Names of the ports, by board."""
         return {name: board["port"] for name, board in self.boards.items()}
 
     def do(self, do: str, **keys: Any) -> dict[str, Any]:
-        """Carry out a command and return its answer, which comes when all has settled."""
+        """Give a command and wait for its answer, which comes when all has settled."""
         return self.answer(self.begin(do, **keys))
 
     def begin(self, do: str, **keys: Any) -> int:
@@ -96,7 +96,7 @@ class VirtualBench:
         assert self._process.stdout is not None
         line = self._process.stdout.readline()
         if not line:
-            raise ScenarioError("the virtual bench has ended", "What it said is above")
+            raise ScenarioError("the virtual bench has ended", "Its error is above")
         event: dict[str, Any] = json.loads(line)
         if event["event"] == "board":
             self.boards[event["board"]] = event

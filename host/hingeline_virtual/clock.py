@@ -1,4 +1,4 @@
-"""The scene's clock: paced by the wall clock, held back for boards that can't keep up."""
+"""The scene's clock: paced by the wall clock, held back for boards that lag."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ class Clock:
     Parameters
     ----------
     speed
-        Scene seconds in a second; 0 runs as fast as whoever limits it.
+        Scene seconds in a second; with 0 only `limit_us` paces it.
     """
 
     def __init__(self, speed: float) -> None:
@@ -25,7 +25,7 @@ class Clock:
         return self.now_us / 1e6
 
     def advance(self, wall_s: float, limit_us: float) -> None:
-        """Go on to what the wall clock asks for, but not beyond `limit_us`, and never back.
+        """Go on with the wall clock, but not beyond `limit_us`, and never back.
 
         With speed 0 and no limit (infinite) time stands still.
         """
@@ -37,7 +37,7 @@ class Clock:
             self.now_us = max(self.now_us, math.floor(reached_us))
 
     def wall_wait_s(self, until_us: float) -> float:
-        """Return for how many seconds of the wall clock nothing is due until a scene time."""
+        """How many seconds of the wall clock pass until a scene time."""
         if not self._speed or not math.isfinite(until_us):
             return 0.0 if math.isfinite(until_us) else math.inf
         return max(0.0, (until_us - self.now_us) / 1e6 / self._speed)

@@ -1,4 +1,4 @@
-"""What the host opens to reach a virtual board: a pseudo-terminal, or a TCP port where there are none."""
+"""The port of a virtual board, which the host opens: a pseudo-terminal, or a TCP port where there are none."""
 
 from __future__ import annotations
 
@@ -11,32 +11,32 @@ from typing import Protocol
 
 
 class Port(Protocol):
-    """A board's cable."""
+    """A port of a board."""
 
     @property
     def name(self) -> str:
-        """What the host opens."""
+        """The name that the host opens."""
 
     @property
     def environment(self) -> dict[str, str]:
-        """What the child must know of it."""
+        """What the board's process needs in its environment."""
 
     @property
     def console(self) -> int | None:
-        """Descriptor of the child's standard input and output, or None if it connects by itself."""
+        """Descriptor of the process's standard input and output, or None if it connects by itself."""
 
     def close(self) -> None:
-        """Pull the cable: whoever has the port open loses it."""
+        """Close it: a host that has it open loses the connection."""
 
 
 class PtyPort:
     """A pseudo-terminal behind a stable link.
 
-    The bench holds its far end open too: else the board would read an error whenever no host has it open.
+    The bench holds its far end open too: else the board would read an error while no host has it open.
     """
 
     def __init__(self, link: Path) -> None:
-        import pty  # POSIX alone has them
+        import pty  # only on POSIX
         import tty
 
         self.console, self._far = pty.openpty()
@@ -47,14 +47,14 @@ class PtyPort:
         self.environment: dict[str, str] = {}
 
     def close(self) -> None:
-        """Hang up."""
+        """Close both ends."""
         self._link.unlink()
         os.close(self.console)
         os.close(self._far)
 
 
 class TcpPort:
-    """A TCP port on this machine, for one host at a time; what a board says while nobody listens is lost."""
+    """A TCP port on this machine, for one host at a time; lines that no host reads are lost."""
 
     console: None = None
 
@@ -69,10 +69,10 @@ class TcpPort:
             threading.Thread(target=relay, daemon=True).start()
 
     def close(self) -> None:
-        """Hang up."""
+        """Close both ends."""
         for end in (self._outside, self._inside, self._host, self._board):
             if end is not None:
-                with contextlib.suppress(OSError):  # the other side was faster
+                with contextlib.suppress(OSError):  # the other side closed first
                     end.shutdown(socket.SHUT_RDWR)
                 end.close()
 
@@ -95,7 +95,7 @@ class TcpPort:
 
 
 def _accept(server: socket.socket) -> socket.socket | None:
-    """Return the next connection, or None once the server is closed."""
+    """Wait for the next connection; None once the server is closed."""
     try:
         connection, _ = server.accept()
     except OSError:
@@ -105,7 +105,7 @@ def _accept(server: socket.socket) -> socket.socket | None:
 
 
 def _receive(connection: socket.socket) -> bytes:
-    """Return what comes next, or nothing once either side has closed."""
+    """Wait for data; nothing once either side has closed."""
     try:
         return connection.recv(4096)
     except OSError:
@@ -113,6 +113,6 @@ def _receive(connection: socket.socket) -> bytes:
 
 
 def _send(connection: socket.socket, data: bytes) -> None:
-    """Send; what can't be sent is lost with its connection, which the receiving side notices."""
+    """Send data; if the connection is lost, the receiving side notices."""
     with contextlib.suppress(OSError):
         connection.sendall(data)

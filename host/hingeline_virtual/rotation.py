@@ -1,7 +1,7 @@
 """Rotations in space, a unit quaternion each, with the method names of scipy's `Rotation`.
 
-Scipy's own takes longer to import than a bench takes to start, and as long for one vector as this for ten; a test
-compares the two.
+Scipy's own takes longer to import than a bench takes to start, and ten times as long for one vector. A test compares
+the two.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""The scene behind the chips, in one place: table, hands, aircraft, room. Commands change it."""
+"""The scene behind the chips: table, hands, aircraft, room. Commands change it."""
 
 from __future__ import annotations
 
@@ -21,36 +21,20 @@ from hingeline_virtual.carrier import (
     Pose,
     Resting,
     Shaking,
-    Slipped,
+    Turned,
     on_face,
     with_up,
 )
 from hingeline_virtual.rotation import Rotation
+from hingeline_virtual.scenario import Scenario
 from hingeline_virtual.surface import FORGET_S, SurfaceState
-from hingeline_virtual.truths import Scenario
 
 _BODY_TURN_S = 1.0
 _KNOCK_S = 0.2
 
 
-class Body(Pose):
-    """The aircraft as a whole, which may be turned."""
-
-    def __init__(self) -> None:
-        self.pose: Pose = Resting(Rotation.identity())
-
-    def rotation(self, time_s: float) -> Rotation:
-        return self.pose.rotation(time_s)
-
-    def acceleration_g(self, time_s: float) -> Floats:
-        return self.pose.acceleration_g(time_s)
-
-    def settled_s(self) -> float:
-        return self.pose.settled_s()
-
-
 def names(wanted: str | list[str], known: Mapping[str, object], kind: str) -> list[str]:
-    """Return the names that are wanted, `all` meaning all that are known.
+    """List the names that are wanted; `all` means all that are known.
 
     Raises
     ------
@@ -60,21 +44,24 @@ def names(wanted: str | list[str], known: Mapping[str, object], kind: str) -> li
     all_wanted = list(known) if wanted == commands.ALL else [wanted] if isinstance(wanted, str) else wanted
     for name in all_wanted:
         if name not in known:
-            raise ScenarioError(f"there is no {kind} `{name}`", f"There is: {', '.join(known) or 'none'}")
+            raise ScenarioError(
+                f"there is no {kind} `{name}`",
+                f"Name one of: {', '.join(known)}" if known else f"Add a {kind}",
+            )
     return all_wanted
 
 
 @dataclass
 class _Carrier:
     pose: Pose
-    where: dict[str, Any]
+    place: dict[str, Any]
     moves: int = 0
     still_force_g: Floats | None = None
     still_since_s: float = field(default=math.inf)
 
 
 class Scene:
-    """What is true, as a function of scene time.
+    """The true state, as a function of scene time.
 
     Every sensor begins lying on the table on its base. Commands must be given in the order of their times.
     """
@@ -85,8 +72,8 @@ class Scene:
         falls = math.radians(table.direction_deg)
         axis = math.radians(table.tilt_deg) * np.array([-math.sin(falls), math.cos(falls), 0.0])
         self._table = Rotation.from_rotvec(axis)
-        self._body = Body()
-        self.surfaces = {truth.name: SurfaceState(truth) for truth in scenario.surfaces}
+        self._body = Turned(Resting(Rotation.identity()), Rotation.identity())
+        self.surfaces = {surface.name: SurfaceState(surface) for surface in scenario.surfaces}
         self._ambient: list[tuple[float, float]] = [(-math.inf, scenario.room.ambient_c)]
         self._carriers: dict[str, _Carrier] = {}
         for name in scenario.sensors:
@@ -109,7 +96,7 @@ class Scene:
         }
 
     def do(self, command: commands.Command, at_s: float) -> float:
-        """Carry out a command from a scene time on and return when all has settled.
+        """Carry out a command from a scene time on; gives the time when all has settled.
 
         Raises
         ------
@@ -122,7 +109,7 @@ class Scene:
         return settled_s
 
     def force_g(self, sensor: str, time_s: float) -> Floats:
-        """Return the specific force (3,) in g, carrier frame: what a perfect accelerometer there shows."""
+        """The specific force (3,) in g, carrier frame: the reading of a perfect accelerometer."""
         carrier = self._carriers[sensor]
         if carrier.still_force_g is not None and time_s >= carrier.still_since_s:
             return carrier.still_force_g
@@ -133,7 +120,7 @@ class Scene:
         return force_g
 
     def temperature_c(self, sensor: str, time_s: float) -> float:
-        """Return the temperature of a chip."""
+        """The temperature of a chip, which follows the room with a lag."""
         lag_s = self._scenario.room.warming_s
         temperature_c = self._scenario.sensors[sensor].self_heating_c * -math.expm1(-max(time_s, 0.0) / lag_s)
         before_c = 0.0
@@ -144,7 +131,7 @@ class Scene:
         return temperature_c
 
     def truth(self, time_s: float) -> dict[str, Any]:
-        """Return every truth at a scene time, ready for JSON."""
+        """The true state at a scene time, ready for JSON."""
         return {
             "sensors": [self._sensor_truth(name, time_s) for name in self._carriers],
             "surfaces": [surface.truth_now(time_s) for surface in self.surfaces.values()],
@@ -155,7 +142,7 @@ class Scene:
         up = self._carriers[name].pose.rotation(time_s).inv().apply(UP)
         return {
             "sensor": name,
-            **self._carriers[name].where,
+            **self._carriers[name].place,
             "up": [float(part) for part in up],
             "temperature_c": self.temperature_c(name, time_s),
         }
@@ -174,7 +161,7 @@ class Scene:
         turned = Rotation.from_euler("Z", yaw_deg, degrees=True) * Rotation.from_rotvec(scatter)
         return self._table * turned * level * Rotation.from_euler("X", incline_deg, degrees=True)
 
-    def _carry(self, name: str, at_s: float, pose: Pose, where: dict[str, Any]) -> float:
+    def _carry(self, name: str, at_s: float, pose: Pose, place: dict[str, Any]) -> float:
         carrier = self._carriers[name]
         before = carrier.pose
         if isinstance(before, Carried) and before.start_s + before.over_s < at_s - FORGET_S:
@@ -182,7 +169,7 @@ class Scene:
         over_s = self._scenario.hands.transit_s
         shaking = Shaking(self._random(name, "hand", carrier.moves))
         carrier.pose = Carried(before, pose, at_s, over_s, shaking)
-        carrier.where = where
+        carrier.place = place
         return at_s + over_s
 
     def _knock(self, command: commands.Knock, at_s: float) -> float:
@@ -191,7 +178,7 @@ class Scene:
             carrier = self._carriers[name]
             carrier.moves += 1
             shaking = Shaking(self._random(name, "knock", carrier.moves))
-            carrier.pose = Carried(carrier.pose, Slipped(carrier.pose, slip), at_s, _KNOCK_S, shaking)
+            carrier.pose = Carried(carrier.pose, Turned(carrier.pose, slip), at_s, _KNOCK_S, shaking)
         return at_s + _KNOCK_S
 
     def _place(self, command: commands.Place, at_s: float) -> float:
@@ -200,8 +187,8 @@ class Scene:
             rotation = self._placed(
                 name, self._carriers[name].moves, command.face, command.yaw_deg, command.incline_deg
             )
-            where = {"on": "table", **command.model_dump(include={"face", "yaw_deg", "incline_deg"})}
-            self._carry(name, at_s, Resting(rotation), where)
+            place = {"on": "table", **command.model_dump(include={"face", "yaw_deg", "incline_deg"})}
+            self._carry(name, at_s, Resting(rotation), place)
         return at_s + self._scenario.hands.transit_s
 
     def _lean(self, command: commands.Lean, at_s: float) -> float:
@@ -220,18 +207,18 @@ class Scene:
         return at_s + self._scenario.hands.transit_s
 
     def _tape(self, command: commands.Tape, at_s: float) -> float:
-        (place,) = names([command.surface], self.surfaces, "surface")
-        surface = self.surfaces[place]
-        yaw_deg = surface.truth.mounting_yaw_deg if command.yaw_deg is None else command.yaw_deg
+        (surface_name,) = names([command.surface], self.surfaces, "surface")
+        surface = self.surfaces[surface_name]
+        yaw_deg = surface.settings.mounting_yaw_deg if command.yaw_deg is None else command.yaw_deg
         for name in names(command.sensor, self._carriers, "sensor"):
             carrier = self._carriers[name]
             carrier.moves += 1
             scatter_deg = self._scenario.hands.tape_scatter_deg
             scatter = self._random(name, "tape", carrier.moves).normal(0.0, scatter_deg, 3)
-            mount = mounting(surface.truth, yaw_deg, command.upside_down) * Rotation.from_rotvec(
+            mount = mounting(surface.settings, yaw_deg, command.upside_down) * Rotation.from_rotvec(
                 scatter, degrees=True
             )
-            self._carry(name, at_s, Taped(self._body, surface, mount), {"on": place})
+            self._carry(name, at_s, Taped(self._body, surface, mount), {"on": surface_name})
         return max(at_s + self._scenario.hands.transit_s, surface.linkage.settled_s)
 
     def _deflect(self, command: commands.Deflect, at_s: float) -> float:

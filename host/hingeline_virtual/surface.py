@@ -1,14 +1,14 @@
-"""How a surface moves: a servo of finite rate, a springy linkage that rings, play that is taken up."""
+"""How a surface moves: a servo of finite rate, a springy linkage that rings, and play."""
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass
 
-from hingeline_virtual.truths import Surface
+from hingeline_virtual.scenario import Surface
 
 FORGET_S = 1.0
-"""A movement is remembered so long after its end, for boards whose clock is behind the scene's."""
+"""A movement is kept so long after its end, for boards whose clock is behind the scene's."""
 
 _STILL_DEG = 5e-4
 """A ringing smaller than this is over."""
@@ -43,7 +43,7 @@ class Linkage:
         self, start_s: float, target_deg: float, over_s: float | None = None, stands_s: float = 0.0
     ) -> None:
         """Stand for `stands_s`, then go to `target_deg`, in `over_s` or at the servo's rate."""
-        for ramp in [one for one in self._ramps if self._end_s(one) < start_s - FORGET_S]:
+        for ramp in [ramp for ramp in self._ramps if self._end_s(ramp) < start_s - FORGET_S]:
             self._ramps.remove(ramp)
             self._start_deg += ramp.by_deg
         by_deg = target_deg - self.target_deg
@@ -63,7 +63,7 @@ class Linkage:
         return ramp.start_s + ramp.over_s + decay_s
 
     def state(self, time_s: float) -> tuple[float, float, float]:
-        """Return angle in deg, its rate in deg/s and its acceleration in deg/s² at a scene time."""
+        """Angle in deg, its rate in deg/s and its acceleration in deg/s² at a scene time."""
         angle, rate, acceleration = self._start_deg, 0.0, 0.0
         for ramp in self._ramps:
             if time_s >= self._end_s(ramp):
@@ -95,15 +95,17 @@ class Linkage:
 class SurfaceState:
     """One surface: neutral, deflection and where it rests in its play."""
 
-    def __init__(self, truth: Surface) -> None:
-        self.truth = truth
-        self.neutral_deg = truth.neutral_deg
+    def __init__(self, settings: Surface) -> None:
+        self.settings = settings
+        self.neutral_deg = settings.neutral_deg
         self.deflection_deg = 0.0
-        self.positions = {"neutral": 0.0, **truth.positions}
+        self.positions = {"neutral": 0.0, **settings.positions}
         self._position: str | None = "neutral"
         self._offset_deg = 0.0
         self._bend_deg = 0.0
-        self.linkage = Linkage(truth.rate_deg_s, truth.ringing_hz, truth.damping, truth.neutral_deg)
+        self.linkage = Linkage(
+            settings.rate_deg_s, settings.ringing_hz, settings.damping, settings.neutral_deg
+        )
 
     def deflect(self, at_s: float, deflection_deg: float, over_s: float | None = None) -> None:
         """Command a deflection from neutral: the surface stands until its play is taken up, then follows."""
@@ -125,18 +127,18 @@ class SurfaceState:
     def push(self, at_s: float, toward: int) -> None:
         """Push up (1) or down (-1), or let go (0): friction holds it where the play ends."""
         if toward:
-            self._offset_deg = toward * self.truth.play_deg / 2
-        self._bend_deg = toward * self.truth.compliance_deg
+            self._offset_deg = toward * self.settings.play_deg / 2
+        self._bend_deg = toward * self.settings.compliance_deg
         self._move(at_s, None)
 
     def _go(self, at_s: float, deflection_deg: float, over_s: float | None) -> None:
         before = self.linkage.target_deg - self._offset_deg - self._bend_deg
         change = self.neutral_deg + deflection_deg - before
         way = math.copysign(1.0, change)
-        taken_up = min(abs(change), self.truth.play_deg / 2 + way * self._offset_deg)
+        taken_up = min(abs(change), self.settings.play_deg / 2 + way * self._offset_deg)
         self._offset_deg -= way * taken_up
         self.deflection_deg = deflection_deg
-        lasts_s = over_s or abs(change) / self.truth.rate_deg_s
+        lasts_s = over_s or abs(change) / self.settings.rate_deg_s
         stands_s = lasts_s * taken_up / abs(change) if change else 0.0
         self._move(at_s, over_s and over_s - stands_s, stands_s)
 
@@ -145,10 +147,10 @@ class SurfaceState:
         self.linkage.move(at_s, target, over_s, stands_s)
 
     def truth_now(self, time_s: float) -> dict[str, float | str]:
-        """Return the truths: angle about the hinge, neutral, and the deflection between them."""
+        """The true angle about the hinge, the neutral, and the deflection between them, for JSON."""
         angle_deg = self.linkage.state(time_s)[0]
         return {
-            "surface": self.truth.name,
+            "surface": self.settings.name,
             "angle_deg": angle_deg,
             "neutral_deg": self.neutral_deg,
             "deflection_deg": angle_deg - self.neutral_deg,

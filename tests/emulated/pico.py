@@ -11,7 +11,7 @@ from rp2040py.rp2040 import RP2040
 
 from hingeline_virtual.chips import CHIPS
 from hingeline_virtual.chips.chip import Floats
-from hingeline_virtual.truths import Sensor
+from hingeline_virtual.scenario import Sensor
 
 BUS = 0
 

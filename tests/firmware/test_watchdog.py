@@ -10,7 +10,7 @@ import pytest
 from tests.boards import PAIR
 
 from hingeline_protocol.messages import About, Err, Fault, Hello, Ok, Rate, Sample, Start, Status, Stop
-from hingeline_virtual.child import micropython
+from hingeline_virtual.process import micropython
 
 ROOT = Path(__file__).parents[2]
 HERE = Path(__file__).parent

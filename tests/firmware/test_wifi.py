@@ -42,7 +42,7 @@ name = "left"
 chip = "mpu6050"
 """
 ROOT = Path(__file__).parents[2]
-SHADOWS = ROOT / "host" / "hingeline_virtual" / "board"
+SHADOWS = ROOT / "host" / "hingeline_virtual" / "on_board"
 MICROPYTHON = Path(sys.executable).with_name("micropython")
 
 

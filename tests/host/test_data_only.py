@@ -33,7 +33,7 @@ RUNS_DATA = {
 }
 """Modules that make objects or code of what they read, or much of little."""
 CALLS = {"eval", "exec", "__import__", "os.system", "os.popen"}
-CHILD = {"hingeline_virtual/board"}
+CHILD = {"hingeline_virtual/on_board"}
 """Runs in the boards of the virtual bench: reads nothing but what the bench gives it."""
 GIGABYTE = 1_000_000_000
 MEMORY = 400_000_000

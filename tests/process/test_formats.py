@@ -21,7 +21,7 @@ from hingeline.storage.sealed import seal, unseal
 from hingeline.storage.sides import load_sides
 from hingeline.storage.store import Store
 from hingeline_calibration.calibration import Calibration
-from hingeline_virtual.scenario import load_scenario
+from hingeline_virtual.scenario_file import load_scenario
 
 FORMATS = Path(__file__).parents[1] / "data" / "formats"
 VERSIONS = sorted(path for path in FORMATS.iterdir() if path.is_dir())

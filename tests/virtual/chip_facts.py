@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from hingeline_virtual.chips import CHIPS
-from hingeline_virtual.truths import Sensor
+from hingeline_virtual.scenario import Sensor
 
 
 @dataclass

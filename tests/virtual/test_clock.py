@@ -6,10 +6,10 @@ import struct
 
 import pytest
 
-from hingeline_virtual.board import wire
-from hingeline_virtual.bus import Buses
+from hingeline_virtual.buses import Buses
 from hingeline_virtual.clock import Clock
-from hingeline_virtual.link import SLACK_US, BoardLink
+from hingeline_virtual.on_board import transactions
+from hingeline_virtual.program import SLACK_US, Program
 
 
 def test_it_goes_as_fast_as_was_told():
@@ -52,9 +52,9 @@ def test_where_the_bench_gets_no_turn_the_scene_is_late_and_no_board():
     clock.advance(0.0, math.inf)
     here, board = socket.socketpair()
     with here, board:
-        link = BoardLink(here, Buses({}), lambda: None)
+        link = Program(here, Buses({}), lambda: None)
         link.start(clock.now_us, 0.0)
-        board.sendall(struct.pack("<BBBBIq", wire.SLEEP, 0, 0, 0, 0, 5_000))
+        board.sendall(struct.pack("<BBBBIq", transactions.SLEEP, 0, 0, 0, 0, 5_000))
         link.serve(clock.now_us, 0.0)
         clock.advance(3.0, link.limit_us(3.0, free=False))
-    assert 5_000 <= clock.now_us <= 5_000 + SLACK_US < wire.STALL_US
+    assert 5_000 <= clock.now_us <= 5_000 + SLACK_US < transactions.STALL_US

@@ -12,8 +12,8 @@ from tests.spoilt import FEW, JSON, refused_as, spoilt_bytes
 
 from hingeline.demo.job import SCENARIO
 from hingeline.errors import ScenarioError
-from hingeline_virtual.scenario import load_scenario
-from hingeline_virtual.truths import Scenario
+from hingeline_virtual.scenario import Scenario
+from hingeline_virtual.scenario_file import load_scenario
 
 SOUND = SCENARIO.read_bytes()
 names = st.from_regex(r"[a-z0-9][a-z0-9_-]{0,8}", fullmatch=True).filter(

@@ -3,11 +3,11 @@
 import numpy as np
 import pytest
 
-from hingeline_virtual.bus import Buses, Slot
+from hingeline_virtual.buses import Buses, ChipOnBus
 from hingeline_virtual.chips import CHIPS
 from hingeline_virtual.commands import COMMAND
+from hingeline_virtual.scenario import Scenario
 from hingeline_virtual.scene import Scene
-from hingeline_virtual.truths import Scenario
 
 TOLD = {
     "hands": {"placement_scatter_deg": 0.1, "tape_scatter_deg": 0.3, "yaw_scatter_deg": 2},
@@ -32,7 +32,7 @@ def counts(times_s, seed=5):
     scenario = Scenario.model_validate({"seed": seed, **TOLD})
     scene = Scene(scenario)
     sensors = scenario.sensors.values()
-    buses = Buses({(0, s.address): Slot(CHIPS[s.chip](s, scene, scenario.seed)) for s in sensors})
+    buses = Buses({(0, s.address): ChipOnBus(CHIPS[s.chip](s, scene, scenario.seed)) for s in sensors})
     coming = [(at_s, COMMAND.validate_python(fields)) for at_s, fields in COMMANDS]
     for sensor in sensors:
         for register, value in ((0x6B, 0x01), (0x1A, 0x03), (0x19, 0x04)):

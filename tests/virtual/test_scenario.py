@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from hingeline.errors import ScenarioError
-from hingeline_virtual.scenario import load_scenario
+from hingeline_virtual.scenario_file import load_scenario
 
 SOUND = """\
 [[boards]]

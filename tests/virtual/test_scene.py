@@ -7,8 +7,8 @@ import pytest
 
 from hingeline.errors import ScenarioError
 from hingeline_virtual.commands import COMMAND
+from hingeline_virtual.scenario import Scenario
 from hingeline_virtual.scene import Scene
-from hingeline_virtual.truths import Scenario
 
 LONG_AFTER_S = 60.0
 

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from scipy import signal
 
+from hingeline_virtual.scenario import Surface
 from hingeline_virtual.surface import Linkage, SurfaceState
-from hingeline_virtual.truths import Surface
 
 RINGING_HZ, DAMPING, RATE_DEG_S = 6.0, 0.3, 200.0
 

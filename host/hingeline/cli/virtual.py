@@ -1,4 +1,4 @@
-"""`hingeline virtual`: the virtual bench, from a terminal or a script."""
+"""`hingeline virtual`: runs the virtual bench from a terminal or a script."""
 
 from __future__ import annotations
 
@@ -20,33 +20,31 @@ if TYPE_CHECKING:
 
 @click.command()
 @click.argument("scenario", type=click.Path(path_type=Path))
-@click.option("--stay", is_flag=True, help="Go on after the end of standard input, until interrupted.")
+@click.option("--stay", is_flag=True, help="Run on after the end of standard input, until interrupted.")
 @click.option("--tcp", is_flag=True, help="Offer TCP ports (socket://) instead of pseudo-terminals.")
 @command
 def virtual(screen: Screen, scenario: Path, stay: bool, tcp: bool) -> int:
-    """Offer sensors, table and aircraft without hardware.
+    """Run boards, table and aircraft without hardware.
 
     \b
     Example:
       hingeline virtual bench.toml --stay
 
-    Runs the boards of SCENARIO and prints their ports, as JSON lines. Commands are JSON lines on standard
-    input, such as {"do": "place", "sensor": "all", "face": "+z"}; each is answered when all has settled.
-    docs/scenario.md has them all.
+    Runs the boards of SCENARIO and prints their ports as JSON lines. Give commands as JSON lines on standard
+    input, such as {"do": "place", "sensor": "all", "face": "+z"}. Each is answered once all has settled.
+    docs/scenario.md lists them.
     """
     from hingeline_virtual.bench import Bench
-    from hingeline_virtual.scenario import load_scenario
+    from hingeline_virtual.scenario_file import load_scenario
 
-    for ending in (
-        "SIGTERM",
-        "SIGHUP",
-    ):  # the latter of a closed terminal; not on Windows, and ignored under nohup
-        how = getattr(signal, ending, None)
-        if how is not None and signal.getsignal(how) == signal.SIG_DFL:
-            signal.signal(how, signal.default_int_handler)
+    # SIGHUP comes from a closing terminal. Windows has none, and nohup has it ignored.
+    for name in ("SIGTERM", "SIGHUP"):
+        number = getattr(signal, name, None)
+        if number is not None and signal.getsignal(number) == signal.SIG_DFL:
+            signal.signal(number, signal.default_int_handler)
     try:
         with Bench(load_scenario(scenario), _emit, tcp) as bench:
-            threading.Thread(target=_read, args=(bench, stay), daemon=True).start()
+            threading.Thread(target=_submit_lines, args=(bench, stay), daemon=True).start()
             bench.run()
     except KeyboardInterrupt:
         return Interrupted.exit_status
@@ -57,7 +55,7 @@ def _emit(event: dict[str, Any]) -> None:
     click.echo(json.dumps(event))
 
 
-def _read(bench: Bench, stay: bool) -> None:
+def _submit_lines(bench: Bench, stay: bool) -> None:
     for line in sys.stdin:
         if line.strip():
             bench.submit(line)

@@ -31,7 +31,7 @@ from hingeline_calibration.datum import Datum
 from hingeline_calibration.errors import CalibrationError
 from hingeline_calibration.priors import Priors
 from hingeline_virtual.client import VirtualBench
-from hingeline_virtual.scenario import load_scenario
+from hingeline_virtual.scenario_file import load_scenario
 
 HERE = Path(__file__).parent
 SCENARIO, SHEET = HERE / "glider.toml", HERE / "glider.rig.toml"

@@ -17,6 +17,7 @@ _SELF_TEST_G = (1.0, -1.0, 1.5)
 class Adxl345(Chip):
     """It stands by after power-on; data little-endian, right-justified unless JUSTIFY says otherwise."""
 
+    ADDRESS: ClassVar[int] = 0x53
     IDENTITY: ClassVar[tuple[int, int]] = (_DEVID, 0xE5)
     RESET: ClassVar[dict[int, int]] = {_BW_RATE: 0x0A, _INT_SOURCE: 0x02}
     WRITABLE: ClassVar[frozenset[int]] = frozenset(

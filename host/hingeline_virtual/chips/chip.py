@@ -1,23 +1,25 @@
-"""A chip as its bus sees it: registers, and a sampler behind them.
+"""A chip as seen from its bus: registers, and a sampler behind them.
 
-Sample k is taken at the scene time k / rate by the chip's own clock: same scenario, settings and scene time give the
-same counts.
+Sample k is taken at the scene time k / rate by the chip's own clock. So the same scenario, registers and scene time
+give the same counts.
 """
 
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
 from dataclasses import dataclass
-from typing import ClassVar, Protocol
+from typing import TYPE_CHECKING, ClassVar, Protocol
 from zlib import crc32
 
 import numpy as np
 from numpy.typing import NDArray
 
 from hingeline_virtual.chips.noise import Noise
-from hingeline_virtual.commands import Spoil
 from hingeline_virtual.rotation import Rotation
-from hingeline_virtual.truths import Sensor
+
+if TYPE_CHECKING:
+    from hingeline_virtual.commands import Spoil
+    from hingeline_virtual.scenario import Sensor
 
 REFERENCE_C = 25.0
 """Temperature at which a bias is what the scenario says."""
@@ -26,18 +28,18 @@ Floats = NDArray[np.float64]
 
 
 class Surroundings(Protocol):
-    """Where a chip is: the scene."""
+    """What a chip measures: the scene gives it."""
 
     def force_g(self, sensor: str, time_s: float) -> Floats:
-        """Return the specific force (3,) in g, carrier frame."""
+        """The specific force (3,) in g, carrier frame."""
 
     def temperature_c(self, sensor: str, time_s: float) -> float:
-        """Return the chip's temperature."""
+        """The chip's temperature."""
 
 
 @dataclass(frozen=True)
 class Sampling:
-    """How a chip is set: what its registers make of the world."""
+    """How a chip measures, by its registers."""
 
     rate_hz: float
     filter_hz: float
@@ -47,20 +49,22 @@ class Sampling:
 
 
 class Chip(ABC):
-    """Registers and a sampler. Subclasses say what the registers mean, from the datasheet.
+    """Registers and a sampler. Subclasses give the registers their meaning, from the datasheet.
 
     Parameters
     ----------
-    truth
-        What is wrong with this very chip.
+    settings
+        The errors of this chip.
     scene
-        What it feels.
+        Gives the force on it and its temperature.
     seed
         Of its noise.
     """
 
     SIZE: ClassVar[int] = 128
     """Number of register addresses."""
+    ADDRESS: ClassVar[int]
+    """Its usual one, where several are possible."""
     IDENTITY: ClassVar[tuple[int, int]]
     """Register and value of the who-am-i."""
     RESET: ClassVar[dict[int, int]]
@@ -69,46 +73,46 @@ class Chip(ABC):
     NOISE_UG: ClassVar[tuple[float, float, float]]
     """Typical noise density of the datasheet, µg/√Hz."""
 
-    def __init__(self, truth: Sensor, scene: Surroundings, seed: int) -> None:
-        self._truth = truth
+    def __init__(self, settings: Sensor, scene: Surroundings, seed: int) -> None:
+        self._settings = settings
         self._scene = scene
-        self._seed = (seed, crc32(truth.name.encode()))
-        self._tempco_g_c = np.array(truth.tempco_mg_c) / 1000
-        self._density_g = np.array(truth.noise_ug or self.NOISE_UG) / 1e6
+        self._seed = (seed, crc32(settings.name.encode()))
+        self._tempco_g_c = np.array(settings.tempco_mg_c) / 1000
+        self._density_g = np.array(settings.noise_ug or self.NOISE_UG) / 1e6
         self.frozen = False
-        """A fault: its data stand still."""
+        """A fault: its data stop changing."""
         self.zero = False
-        """A fault: its data read as zeros."""
+        """A fault: its data are zeros."""
         self.deaf = False
-        """A fault: it keeps nothing that is written to it."""
+        """A fault: it keeps nothing that is written."""
         self.wrong_identity: int | None = None
         """A fault: its who-am-i reads as this."""
         self.restore()
         self.power_on()
 
     def restore(self) -> None:
-        """Be as the scenario says."""
-        scale, cross = np.array(self._truth.scale_percent), self._truth.cross_axis_percent
+        """Set its errors to those of the scenario."""
+        scale, cross = np.array(self._settings.scale_percent), self._settings.cross_axis_percent
         off = np.array([[0.0, cross[0], cross[1]], [cross[2], 0.0, cross[3]], [cross[4], cross[5], 0.0]])
-        turn = Rotation.from_rotvec(self._truth.chip_turn_deg, degrees=True).inv().as_matrix()
+        turn = Rotation.from_rotvec(self._settings.chip_turn_deg, degrees=True).inv().as_matrix()
         self._matrix: Floats = (np.eye(3) + (np.diag(scale) + off) / 100) @ turn
-        self._bias_g: Floats = np.array(self._truth.bias_mg) / 1000
+        self._bias_g: Floats = np.array(self._settings.bias_mg) / 1000
         self._drifts: list[tuple[float, Floats]] = []
 
     def spoil(self, by: Spoil, since_s: float) -> None:
-        """Be otherwise from a scene time on."""
+        """Add errors from a scene time on."""
         turn = Rotation.from_rotvec(by.turn_deg, degrees=True).inv().as_matrix()
         self._matrix = (1 + np.array(by.scale_percent) / 100)[:, None] * self._matrix @ turn
         self._bias_g = self._bias_g + np.array(by.bias_mg) / 1000
         self._drifts.append((since_s, np.array(by.drift_mg_s) / 1000))
 
     def power_on(self) -> None:
-        """Fall back to the values after power-on; nothing is sampled until registers are set."""
+        """Set the registers to their values after power-on; then nothing is sampled until they are written."""
         self._registers = bytearray(self.SIZE)
         for register, value in self.RESET.items():
             self._registers[register] = value
         register, value = self.IDENTITY
-        self._registers[register] = value if self._truth.identity is None else self._truth.identity
+        self._registers[register] = value if self._settings.identity is None else self._settings.identity
         self._sampling: Sampling | None = None
         self._last = -1
         self._noise: Noise | None = None
@@ -117,24 +121,24 @@ class Chip(ABC):
         """Take one write transaction, at a scene time."""
         self._refresh(time_s)
         for offset, value in enumerate(data):
-            where = self._address(register, offset)
-            if where in self.WRITABLE and not self.deaf:
-                self._registers[where] = value
-                self._written(where, value)
+            address = self._address(register, offset)
+            if address in self.WRITABLE and not self.deaf:
+                self._registers[address] = value
+                self._written(address, value)
         self._set_up(time_s)
 
     def read(self, register: int, length: int, time_s: float) -> bytes:
         """Answer one read transaction, at a scene time."""
         self._refresh(time_s)
-        where = [self._address(register, offset) for offset in range(length)]
-        answer = bytearray(self._registers[address] for address in where)
-        self._was_read(where)
-        if self.wrong_identity is not None and self.IDENTITY[0] in where:
-            answer[where.index(self.IDENTITY[0])] = self.wrong_identity
+        addresses = [self._address(register, offset) for offset in range(length)]
+        answer = bytearray(self._registers[address] for address in addresses)
+        self._was_read(addresses)
+        if self.wrong_identity is not None and self.IDENTITY[0] in addresses:
+            answer[addresses.index(self.IDENTITY[0])] = self.wrong_identity
         return bytes(answer)
 
     def _address(self, register: int, offset: int) -> int:
-        """Return the register that a transaction reaches after `offset` bytes: most chips count up."""
+        """The register that a transaction reaches after `offset` bytes: most chips count up."""
         return (register + offset) % self.SIZE
 
     def _set_up(self, time_s: float) -> None:
@@ -156,8 +160,8 @@ class Chip(ABC):
             return
         self._last = index
         sampled_s = index / self._rate_hz(sampling)
-        temperature_c = self._scene.temperature_c(self._truth.name, sampled_s)
-        shown_g = self._matrix @ self._scene.force_g(self._truth.name, sampled_s)
+        temperature_c = self._scene.temperature_c(self._settings.name, sampled_s)
+        shown_g = self._matrix @ self._scene.force_g(self._settings.name, sampled_s)
         shown_g += self._bias_g + self._tempco_g_c * (temperature_c - REFERENCE_C)
         shown_g += self._noise.at(index) + sampling.self_test_g
         for since_s, drift_g_s in self._drifts:
@@ -169,18 +173,18 @@ class Chip(ABC):
         self._latch([min(max(round(value), -limit), limit - 1) for value in exact], temperature_c)
 
     def _rate_hz(self, sampling: Sampling) -> float:
-        """Return how often it samples, by its own clock."""
-        return sampling.rate_hz * (1 + self._truth.clock_percent / 100)
+        """How often it samples, by its own clock."""
+        return sampling.rate_hz * (1 + self._settings.clock_percent / 100)
 
     def _written(self, register: int, value: int) -> None:  # noqa: B027
-        """Do what a write does beyond being remembered."""
+        """Do what a write does beyond storing its value."""
 
     def _was_read(self, registers: list[int]) -> None:  # noqa: B027
-        """Do what reading does: clear flags."""
+        """Do what a read does: clear flags."""
 
     @abstractmethod
     def sampling(self) -> Sampling | None:
-        """Return what the registers now ask for, or None if they let the chip sleep."""
+        """How the registers let the chip measure; None if they let it sleep."""
 
     @abstractmethod
     def _latch(self, counts: list[int], temperature_c: float) -> None:

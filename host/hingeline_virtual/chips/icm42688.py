@@ -37,6 +37,7 @@ class Icm42688(Chip):
     """Off after power-on; big-endian; the registers of five banks share their addresses but for the selection."""
 
     SIZE: ClassVar[int] = 5 * _BANK
+    ADDRESS: ClassVar[int] = 0x68
     IDENTITY: ClassVar[tuple[int, int]] = (_WHO_AM_I, 0x47)
     RESET: ClassVar[dict[int, int]] = {
         0x4C: 0x30, 0x4D: 0x91, 0x4F: 0x06, _ACCEL_CONFIG0: 0x06, _GYRO_ACCEL_CONFIG0: 0x11, _INT_SOURCE0: 0x10,

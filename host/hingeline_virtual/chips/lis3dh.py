@@ -24,6 +24,7 @@ _MG_PER_DIGIT = (1.0, 2.0, 4.0, 12.0)
 class Lis3dh(Chip):
     """Powered down after power-on; a transaction counts up only if bit 7 of the register address is set."""
 
+    ADDRESS: ClassVar[int] = 0x18
     IDENTITY: ClassVar[tuple[int, int]] = (_WHO_AM_I, 0x33)
     RESET: ClassVar[dict[int, int]] = {_CTRL1: 0x07}
     WRITABLE: ClassVar[frozenset[int]] = frozenset(

@@ -36,6 +36,7 @@ _TEMPERATURE_ZERO_C = 25.0
 class Lsm6ds3(Chip):
     """Powered down after power-on; little-endian; transactions count up unless IF_INC is cleared."""
 
+    ADDRESS: ClassVar[int] = 0x6A
     IDENTITY: ClassVar[tuple[int, int]] = (_WHO_AM_I, 0x69)
     RESET: ClassVar[dict[int, int]] = {_CTRL3_C: _IF_INC}
     WRITABLE: ClassVar[frozenset[int]] = frozenset(
@@ -63,7 +64,7 @@ class Lsm6ds3(Chip):
         )
 
     def _filter_hz(self, rate_hz: float) -> float:
-        """Return the anti-aliasing bandwidth, which the rate chooses while BW_SCAL_ODR is 0."""
+        """The anti-aliasing bandwidth, which the rate sets while BW_SCAL_ODR is 0."""
         return min(max(rate_hz // 2 // 50 * 50.0, 50.0), 400.0)
 
     def _written(self, register: int, value: int) -> None:

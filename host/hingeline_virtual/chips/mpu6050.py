@@ -19,6 +19,7 @@ _UNFILTERED_HZ = 1046.0
 class Mpu6050(Chip):
     """It sleeps after power-on; data, then temperature, big-endian; reading INT_STATUS clears it."""
 
+    ADDRESS: ClassVar[int] = 0x68
     IDENTITY: ClassVar[tuple[int, int]] = (_WHO_AM_I, 0x68)
     RESET: ClassVar[dict[int, int]] = {
         _PWR_MGMT_1: _SLEEP,

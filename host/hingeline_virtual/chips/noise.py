@@ -42,7 +42,7 @@ class Noise:
         self._values = np.empty((_BLOCK, 3))
 
     def at(self, index: int) -> NDArray[np.float64]:
-        """Return the noise (3,) in g of sample `index`, 0 or more."""
+        """The noise (3,) in g of sample `index`, 0 or more."""
         number, place = divmod(index, _BLOCK)
         if number != self._number:
             self._values = self._block(number)

@@ -12,7 +12,7 @@ import tty
 
 import pytest
 
-from hingeline_virtual.child import micropython
+from hingeline_virtual.process import micropython
 
 PROMPT = b">>> "
 BOOT = "try:\n import main\nexcept ImportError:\n pass"

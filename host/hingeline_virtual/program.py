@@ -1,4 +1,4 @@
-"""The bench's end of a board's transactions, of which board/wire.py is the other: its clock, sleep, buses."""
+"""The running program of a board, as the bench serves it; its own side is on_board/transactions.py."""
 
 from __future__ import annotations
 
@@ -9,16 +9,18 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
-from hingeline_virtual.board import wire
-from hingeline_virtual.bus import BusBlocks, BusError, Buses
+from hingeline_virtual.buses import BusBlocks, BusError, Buses
+from hingeline_virtual.on_board import transactions
 
 _REQUEST = struct.Struct("<BBBBIq")
 _ANSWER = struct.Struct("<IIq")
 SLACK_US = 20_000
-"""How far the scene may run ahead of a board that is at work, or is to wake up: where this machine keeps the bench from
-its turn, the scene is late, and no board."""
+"""How far the scene may be ahead of a board that works or is about to wake up.
+
+A busy machine may delay the bench: then the scene is late, and no board is.
+"""
 _STALLED_S = 1.0
-"""A board that is silent for this long by the wall clock stands still; the scene goes on without it."""
+"""A board that asks nothing for this long by the wall clock is stalled; the scene goes on without it."""
 
 
 class _Request(NamedTuple):
@@ -30,19 +32,19 @@ class _Request(NamedTuple):
     data: bytes
 
 
-def first_word(connection: socket.socket) -> int | None:
-    """Return the number by which a program that has just connected calls itself; None if it is gone again."""
-    word = connection.recv(_REQUEST.size, socket.MSG_WAITALL)
-    return int(_REQUEST.unpack(word)[4]) if len(word) == _REQUEST.size else None
+def read_number(connection: socket.socket) -> int | None:
+    """Read the number of a program that has just connected; None if it is gone again."""
+    request = connection.recv(_REQUEST.size, socket.MSG_WAITALL)
+    return int(_REQUEST.unpack(request)[4]) if len(request) == _REQUEST.size else None
 
 
 @dataclass
-class BoardLink:
-    """One board's running program, from its first word to its end. Times are of the scene, in µs.
+class Program:
+    """One board's running program, from its first request to its end. Times are of the scene, in µs.
 
     Attributes
     ----------
-    prompt
+    on_prompt
         Called when the program is over, before the board's prompt begins.
     bites_us
         When its watchdog bites unless it is fed before; infinite until it is armed.
@@ -50,7 +52,7 @@ class BoardLink:
 
     connection: socket.socket
     buses: Buses
-    prompt: Callable[[], None]
+    on_prompt: Callable[[], None]
     born_us: int = 0
     clock_us: int = 0
     asleep_until_us: int | None = None
@@ -59,13 +61,13 @@ class BoardLink:
     _received: bytearray = field(default_factory=bytearray)
 
     def start(self, now_us: int, wall_s: float) -> None:
-        """Answer the program's first word: its clock starts."""
+        """Answer the program's first request: its clock starts."""
         self.born_us = self.clock_us = now_us
         self.heard_s = wall_s
         self._answer(now_us)
 
     def limit_us(self, wall_s: float, free: bool) -> float:
-        """Return how far the scene may go before this board has done its part; `free` where nothing else paces it."""
+        """How far the scene may go before this board has done its part; `free` if no wall clock paces it."""
         if self.asleep_until_us is not None:
             return self.asleep_until_us + (0 if free else SLACK_US)
         return self.bites_us if self._stalled(wall_s) else self.clock_us + SLACK_US
@@ -78,15 +80,15 @@ class BoardLink:
             self._answer(now_us)
 
     def bitten(self, now_us: int, wall_s: float) -> bool:
-        """Return whether its watchdog bites: by the board's time, or the scene's where it stands still."""
-        stands_still = self.asleep_until_us is None and self._stalled(wall_s)
-        return self.bites_us <= (now_us if stands_still else self.clock_us)
+        """Whether its watchdog bites: by the board's time, or by the scene's if the board is stalled."""
+        stalled = self.asleep_until_us is None and self._stalled(wall_s)
+        return self.bites_us <= (now_us if stalled else self.clock_us)
 
     def _stalled(self, wall_s: float) -> bool:
         return wall_s - self.heard_s > _STALLED_S
 
     def serve(self, now_us: int, wall_s: float) -> bool:
-        """Receive and carry out what the board asks; return whether it is still there."""
+        """Receive and carry out the board's requests; False once it is gone."""
         try:
             received = self.connection.recv(4096)
         except OSError:
@@ -101,7 +103,7 @@ class BoardLink:
         if len(self._received) < _REQUEST.size:
             return None
         *head, length, board_us = _REQUEST.unpack_from(self._received)
-        end = _REQUEST.size + (length if head[0] == wire.WRITE else 0)
+        end = _REQUEST.size + (length if head[0] == transactions.WRITE else 0)
         if len(self._received) < end:
             return None
         data = bytes(self._received[_REQUEST.size : end])
@@ -111,28 +113,28 @@ class BoardLink:
 
     def _carry_out(self, now_us: int, request: _Request) -> None:
         operation, bus, address, register, length, data = request
-        if operation == wire.SLEEP:
+        if operation == transactions.SLEEP:
             self.asleep_until_us = self.clock_us
             self.wake(now_us, self.heard_s)
             return
-        if operation == wire.PROMPT:
-            self.prompt()
+        if operation == transactions.PROMPT:
+            self.on_prompt()
             self._answer(now_us)
             return
-        if operation == wire.FEED:
+        if operation == transactions.FEED:
             if self.clock_us < self.bites_us:
                 self.bites_us = self.clock_us + 1000 * length
             return
         read = b""
         try:
-            if operation == wire.READ:
+            if operation == transactions.READ:
                 read = self.buses.read(bus, address, register, length, self.clock_us / 1e6)
             else:
                 self.buses.write(bus, address, register, data, self.clock_us / 1e6)
         except BusError as error:
             self._answer(now_us, error.number)
         except BusBlocks:
-            return  # who is not answered waits
+            return  # without an answer the board waits for ever
         else:
             self._answer(now_us, 0, read)
 
@@ -140,5 +142,5 @@ class BoardLink:
         frame = _ANSWER.pack(error, len(data), max(0, now_us - self.born_us)) + data
         try:
             self.connection.sendall(frame)
-        except OSError:  # it is gone: the next receive says so
+        except OSError:  # it is gone: the next `serve` notices
             return

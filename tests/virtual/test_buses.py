@@ -3,14 +3,14 @@
 import pytest
 from tests.virtual.chip_facts import Driver
 
-from hingeline_virtual.bus import HANGS, NO_ACKNOWLEDGE, BusError, Buses, Slot
+from hingeline_virtual.buses import HANGS, NO_ACKNOWLEDGE, BusError, Buses, ChipOnBus
 from hingeline_virtual.commands import Fault, Mend
 
 
 def buses():
     drivers = {0x68: Driver("mpu6050").set_up(), 0x69: Driver("mpu6050").set_up()}
-    slots = {address: Slot(driver.chip) for address, driver in drivers.items()}
-    other = Slot(Driver("lis3dh").set_up().chip)
+    slots = {address: ChipOnBus(driver.chip) for address, driver in drivers.items()}
+    other = ChipOnBus(Driver("lis3dh").set_up().chip)
     return Buses({(0, address): slot for address, slot in slots.items()} | {(1, 0x18): other}), slots
 
 

@@ -1,13 +1,12 @@
 # mypy: ignore-errors
-"""The virtual board's only way out: transactions with the bench over loopback TCP. MicroPython and CPython.
+"""Transactions of a virtual board with the bench, over loopback TCP: its only connection. MicroPython and CPython.
 
 A request is 16 bytes, numbers little-endian: operation, bus, address, register, length (4 bytes), the board's
-clock in µs (8 bytes); a WRITE goes on with `length` bytes. The answer is 16 bytes: errno (4), length (4), the
-bench's clock in µs (8); a READ's answer goes on with `length` bytes; FEED, whose length is the watchdog's time in ms,
-has no answer. Reading makes nothing on the heap, so
-that the firmware's own use of it can be measured.
+clock in µs (8 bytes). A WRITE goes on with `length` bytes. The answer is 16 bytes: errno (4), length (4), the
+bench's clock in µs (8). A READ's answer goes on with `length` bytes. FEED has no answer; its length is the watchdog's
+time in ms. Reading makes nothing on the heap, so the firmware's own use of it can be measured.
 
-The board's clock is virtual: work costs a fixed time, and a sleeper ahead of the bench's clock waits for it.
+The board's clock is virtual: work costs a fixed time, and a sleep ends when the bench's clock has come to its end.
 """
 
 import os
@@ -20,15 +19,15 @@ SLEEP = 3
 FEED = 4
 PROMPT = 5
 LEFT_STATUS = 0
-"""Exit status with which a prompt is left, or a program ended by Ctrl-C where there is none: then it starts again."""
+"""Exit status of a prompt that was left, or of a program ended by Ctrl-C where there is no prompt: it starts again."""
 RESET_STATUS = 64
-"""Exit status by which a board's program asks to be started again."""
+"""Exit status with which a board's program asks to be started again."""
 POWER_ON, RESET, WATCHDOG = 1, 2, 3
 """Why a board starts."""
 HEADER = 16
 LONGEST = 256
 STALL_US = 250000
-"""A board this far behind the bench stood still, because nobody read its output: that time is lost to it."""
+"""A board this far behind the bench was stalled, because nobody read its output: its clock skips that time."""
 
 _IPPROTO_TCP = 6
 _TCP_NODELAY = 1
@@ -53,7 +52,7 @@ def start():
 
 
 def spend(cost_us):
-    """Let work take its time."""
+    """Add the time that work takes to the clock."""
     global clock_us  # noqa: PLW0603
     clock_us += cost_us
 
@@ -84,16 +83,16 @@ def write(bus, address, register, data):
 
 
 def feed(time_ms):
-    """Let the watchdog, armed by the first of these, wait for so long."""
-    _tell(FEED, 0, 0, 0, time_ms)
+    """Feed the watchdog for so long; the first feed arms it."""
+    _send(FEED, 0, 0, 0, time_ms)
 
 
 def prompt():
-    """Let the bench know that the program is over and the prompt's turn."""
+    """Tell the bench that the program is over and the prompt begins."""
     _ask(PROMPT, 0, 0, 0, 0)
 
 
-def _tell(operation, bus, address, register, length):
+def _send(operation, bus, address, register, length):
     _request[0] = operation
     _request[1] = bus
     _request[2] = address
@@ -105,7 +104,7 @@ def _tell(operation, bus, address, register, length):
 
 def _ask(operation, bus, address, register, length):
     global clock_us, _bench_us  # noqa: PLW0603
-    _tell(operation, bus, address, register, length)
+    _send(operation, bus, address, register, length)
     _fill(_answer)
     _bench_us = _get(8, 7)
     if operation == SLEEP and _bench_us - clock_us > STALL_US:
@@ -129,8 +128,8 @@ def _get(start, size):
 
 
 def _fill(buffer):
-    got = _stream.readinto(buffer)
-    while got < len(buffer):
-        if not got:
-            raise SystemExit("the virtual bench is gone")
-        got += _stream.readinto(memoryview(buffer)[got:])
+    filled = _stream.readinto(buffer)
+    while filled < len(buffer):
+        if not filled:
+            raise SystemExit("the virtual bench has ended")
+        filled += _stream.readinto(memoryview(buffer)[filled:])

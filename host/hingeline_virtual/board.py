@@ -8,12 +8,12 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-from hingeline_virtual.bus import Buses, Slot
-from hingeline_virtual.child import install, spawn
+from hingeline_virtual.buses import Buses, ChipOnBus
 from hingeline_virtual.chips import CHIPS
 from hingeline_virtual.port import Port
+from hingeline_virtual.process import install_firmware, start_process
+from hingeline_virtual.scenario import Board
 from hingeline_virtual.scene import Scene
-from hingeline_virtual.truths import Board
 
 _END_S = 5.0
 
@@ -22,20 +22,21 @@ class VirtualBoard:
     """A board that can be plugged in, started again and unplugged."""
 
     def __init__(
-        self, truth: Board, scene: Scene, seed: int, folder: Path, cable: Callable[[], Port]
+        self, settings: Board, scene: Scene, seed: int, folder: Path, cable: Callable[[], Port]
     ) -> None:
-        self.truth = truth
-        self.slots = {sensor.name: Slot(CHIPS[sensor.chip](sensor, scene, seed)) for sensor in truth.sensors}
-        self.buses = Buses({(s.bus, s.address): self.slots[s.name] for s in truth.sensors})
-        self._files = folder / f"{truth.name}.files"
+        self.settings = settings
+        sensors = settings.sensors
+        self.chips = {sensor.name: ChipOnBus(CHIPS[sensor.chip](sensor, scene, seed)) for sensor in sensors}
+        self.buses = Buses({(sensor.bus, sensor.address): self.chips[sensor.name] for sensor in sensors})
+        self._files = folder / f"{settings.name}.files"
         self._cable = cable
         self._port: Port | None = None
         self._process: subprocess.Popen[bytes] | None = None
-        install(self._files, truth)
+        install_firmware(self._files, settings)
 
     @property
     def port(self) -> str | None:
-        """What the host opens, None while it is unplugged."""
+        """The name of its port, None while it is unplugged."""
         return None if self._port is None else self._port.name
 
     @property
@@ -43,25 +44,25 @@ class VirtualBoard:
         """Its program has ended by itself."""
         return self._process is not None and self._process.poll() is not None
 
-    def described(self) -> dict[str, Any]:
-        """Return what the event `board` tells."""
+    def describe(self) -> dict[str, Any]:
+        """The fields of the event `board`."""
         keys = {"name", "chip", "bus", "address"}
-        sensors = [sensor.model_dump(include=keys) for sensor in self.truth.sensors]
-        return {"board": self.truth.name, "port": self.port, "uid": self.truth.uid, "sensors": sensors}
+        sensors = [sensor.model_dump(include=keys) for sensor in self.settings.sensors]
+        return {"board": self.settings.name, "port": self.port, "uid": self.settings.uid, "sensors": sensors}
 
     def plug(self) -> None:
-        """Power it from a cable."""
+        """Connect its cable: its chips are powered, its port can be opened."""
         self.buses.power_on()
         self._port = self._cable()
 
     def start(self, bench: tuple[str, int], number: int, cause: int) -> None:
-        """Start its program, on the cable it has; it reports to the `bench` under this number."""
+        """Start its program, which connects to the `bench` with this number."""
         assert self._port is not None
-        self._let_wait(False)  # as USB: what nobody reads is lost, and the program goes on
-        self._process = spawn(self._files, self.truth, self._port, bench, number, cause=cause)
+        self._let_wait(False)  # as with USB: lines that nobody reads are lost, and the program goes on
+        self._process = start_process(self._files, self.settings, self._port, bench, number, cause=cause)
 
     def prompt(self) -> None:
-        """Make its console fit for MicroPython's prompt, which waits for what it reads."""
+        """Let its console block: MicroPython's prompt waits for its input."""
         self._let_wait(True)
 
     def _let_wait(self, blocking: bool) -> None:
@@ -69,7 +70,7 @@ class VirtualBoard:
             os.set_blocking(self._port.console, blocking)
 
     def finish(self) -> int:
-        """Let a program that has taken its leave end, and return its exit status."""
+        """Wait for the end of a program that has left, and return its exit status."""
         assert self._process is not None
         status = self._process.wait(_END_S)
         self._process = None
@@ -82,7 +83,7 @@ class VirtualBoard:
             self.finish()
 
     def unplug(self) -> None:
-        """Take the cable, and with it the power, away."""
+        """Pull the cable: its program ends, its port is closed."""
         self.stop()
         if self._port is not None:
             self._port.close()

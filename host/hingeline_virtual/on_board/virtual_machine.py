@@ -1,11 +1,11 @@
 # mypy: ignore-errors
-"""What the firmware imports as `machine` on a virtual board."""
+"""The `machine` of a virtual board."""
 
 import os
 import sys
 from binascii import unhexlify
 
-import wire
+import transactions
 
 from hingeline_firmware import pins
 
@@ -13,20 +13,20 @@ _ETIMEDOUT = 110
 _TRANSACTION_COST_US = 60
 _BOARD = os.getenv("HINGELINE_PINS")
 _CONTROLLERS = {"esp32_c3": 1}.get(_BOARD, 2)
-"""How many for I2C the microcontroller has: Espressif's ESP32-C3 datasheet, and those of the others (from memory)."""
+"""I2C controllers of the microcontroller: Espressif's ESP32-C3 datasheet, and those of the others (from memory)."""
 
-PWRON_RESET, HARD_RESET, WDT_RESET = wire.POWER_ON, wire.RESET, wire.WATCHDOG
+PWRON_RESET, HARD_RESET, WDT_RESET = transactions.POWER_ON, transactions.RESET, transactions.WATCHDOG
 
 
 class Pin:
-    """A pin's number; nothing hangs on it but a bus."""
+    """A pin's number; it serves a bus only."""
 
     def __init__(self, number, *_, **__):
         self.number = number
 
 
 class I2C:
-    """A bus of the virtual bench, told by its number; one that hangs costs `timeout` µs, as on the real ports."""
+    """A bus of the virtual bench, known by its number. If it hangs that costs `timeout` µs, as on the real ports."""
 
     def __init__(self, bus, scl=None, sda=None, freq=400000, timeout=50000):
         if bus >= _CONTROLLERS:
@@ -40,45 +40,45 @@ class I2C:
 
     def readfrom_mem_into(self, address, register, buffer):
         """Fill `buffer` from the chip's registers."""
-        wire.spend(_TRANSACTION_COST_US + (len(buffer) + 3) * self._byte_us)
+        transactions.spend(_TRANSACTION_COST_US + (len(buffer) + 3) * self._byte_us)
         try:
-            wire.read(self._bus, address, register, buffer)
+            transactions.read(self._bus, address, register, buffer)
         except OSError as error:
             self._failed(error)
 
     def writeto_mem(self, address, register, data):
         """Write `data` to the chip's registers."""
-        wire.spend(_TRANSACTION_COST_US + (len(data) + 2) * self._byte_us)
+        transactions.spend(_TRANSACTION_COST_US + (len(data) + 2) * self._byte_us)
         try:
-            wire.write(self._bus, address, register, data)
+            transactions.write(self._bus, address, register, data)
         except OSError as error:
             self._failed(error)
 
     def _failed(self, error):
         if error.errno == _ETIMEDOUT:
-            wire.spend(self._timeout_us)
+            transactions.spend(self._timeout_us)
         raise error
 
 
 class SoftI2C(I2C):
-    """A bus that software runs: told by its pins, of which the pin map knows the number."""
+    """A bus that software runs, known by its pins: the pin map has its number."""
 
     def __init__(self, scl, sda, freq=400000, timeout=50000):
-        told = [scl.number, sda.number]
-        (number,) = [bus["id"] for bus in pins.find(_BOARD)["buses"] if [bus["scl"], bus["sda"]] == told]
+        own = [scl.number, sda.number]
+        (number,) = [bus["id"] for bus in pins.find(_BOARD)["buses"] if [bus["scl"], bus["sda"]] == own]
         self._connect(number, freq, timeout)
 
 
 class WDT:
-    """A watchdog, which the bench keeps: it can't be stopped, and bites a program that hangs."""
+    """A watchdog, run by the bench: nothing can stop it, and it restarts a program that hangs."""
 
     def __init__(self, id=0, timeout=5000):
         self._timeout_ms = timeout
         self.feed()
 
     def feed(self):
-        """Be quiet for another `timeout` ms."""
-        wire.feed(self._timeout_ms)
+        """Put the restart off for `timeout` ms."""
+        transactions.feed(self._timeout_ms)
 
 
 def unique_id():
@@ -93,4 +93,4 @@ def reset_cause():
 
 def reset():
     """Start again, as after power-on."""
-    sys.exit(wire.RESET_STATUS)
+    sys.exit(transactions.RESET_STATUS)

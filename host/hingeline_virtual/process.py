@@ -12,27 +12,27 @@ from pathlib import Path
 
 from hingeline.device.install.payload import payload
 from hingeline_virtual.port import Port
-from hingeline_virtual.truths import Board
+from hingeline_virtual.scenario import Board
 
-_BOOT = Path(__file__).parent / "board" / "boot.py"
+_BOOT = Path(__file__).parent / "on_board" / "boot.py"
 
 
 def micropython() -> str | None:
-    """Return the path of a MicroPython: beside the running Python, else on the search path."""
+    """Find a MicroPython: beside the running Python, else on the search path."""
     return shutil.which("micropython", path=str(Path(sys.executable).parent)) or shutil.which("micropython")
 
 
-def install(folder: Path, board: Board) -> None:
-    """Put into `folder` what installing puts on a board, and a configuration of its name, its pin map, its watchdog."""
+def install_firmware(folder: Path, board: Board) -> None:
+    """Write into `folder` the files of an installed board, and its configuration: name, pin map, watchdog."""
     for path, content in payload().items():
         (folder / path).parent.mkdir(parents=True, exist_ok=True)
         (folder / path).write_bytes(content)
-    told = {"name": board.name, "board": board.pins, "watchdog": board.watchdog}
-    rest = b"1\n" + json.dumps(told).encode()
+    configuration = {"name": board.name, "board": board.pins, "watchdog": board.watchdog}
+    rest = b"1\n" + json.dumps(configuration).encode()
     (folder / "hingeline-config.0").write_bytes(b"%08X " % crc32(rest) + rest)
 
 
-def spawn(
+def start_process(
     folder: Path, board: Board, port: Port, bench: tuple[str, int], number: int, *, cause: int
 ) -> subprocess.Popen[bytes]:
     """Start a board's process in its folder.
@@ -40,11 +40,11 @@ def spawn(
     Parameters
     ----------
     bench
-        Host and TCP port at which the bench takes transactions.
+        Host and TCP port at which the bench serves transactions.
     number
-        What the process calls itself there.
+        Identifies the process there.
     cause
-        Why the board starts: one of board/wire.py's.
+        Why the board starts: a constant of on_board/transactions.py.
     """
     interpreter = None if port.console is None else micropython()
     path = "MICROPYPATH" if interpreter else "PYTHONPATH"

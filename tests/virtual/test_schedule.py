@@ -5,63 +5,63 @@ import math
 import pytest
 
 from hingeline.errors import ScenarioError
-from hingeline_virtual.agenda import LEAD_US, Agenda, parse_command, parse_line
 from hingeline_virtual.commands import COMMAND
+from hingeline_virtual.schedule import LEAD_US, Schedule, parse_command, parse_line
 
 
 def steps(*told):
-    return Agenda([COMMAND.validate_python(fields) for fields in told])
+    return Schedule([COMMAND.validate_python(fields) for fields in told])
 
 
 WAIT = {"do": "wait", "for_s": 1.0}
 
 
-def begun(agenda, now_us):
-    task = agenda.begin(now_us)
+def begun(schedule, now_us):
+    task = schedule.take_due(now_us)
     assert task is not None
     return task
 
 
 def test_a_command_begins_when_the_former_has_settled_not_a_microsecond_off():
-    agenda = steps(WAIT, WAIT)
-    first = begun(agenda, 0)
+    schedule = steps(WAIT, WAIT)
+    first = begun(schedule, 0)
     assert first.began_us == LEAD_US
-    assert agenda.begin(10**9) is None
+    assert schedule.take_due(10**9) is None
     first.settled_us = 3_000_000
-    assert agenda.next_us == 3_000_000 - LEAD_US
-    assert begun(agenda, 3_000_000 - LEAD_US).began_us == 3_000_000
+    assert schedule.next_us == 3_000_000 - LEAD_US
+    assert begun(schedule, 3_000_000 - LEAD_US).began_us == 3_000_000
 
 
 def test_after_s_counts_from_the_beginning_of_the_former():
-    agenda = steps(WAIT, {**WAIT, "after_s": 0.25}, {**WAIT, "after_s": 0.0})
-    first = begun(agenda, 0)
+    schedule = steps(WAIT, {**WAIT, "after_s": 0.25}, {**WAIT, "after_s": 0.0})
+    first = begun(schedule, 0)
     first.settled_us = math.inf
-    assert agenda.begin(first.began_us) is None
-    second = begun(agenda, first.began_us + 250_000 - LEAD_US)
+    assert schedule.take_due(first.began_us) is None
+    second = begun(schedule, first.began_us + 250_000 - LEAD_US)
     assert second.began_us == first.began_us + 250_000
-    assert begun(agenda, second.began_us - LEAD_US).began_us == second.began_us
+    assert begun(schedule, second.began_us - LEAD_US).began_us == second.began_us
 
 
 def test_what_comes_late_begins_soon():
-    agenda = steps()
-    agenda.add("seven", COMMAND.validate_python({"do": "truth"}))
-    task = begun(agenda, 5_000_000)
+    schedule = steps()
+    schedule.add("seven", COMMAND.validate_python({"do": "truth"}))
+    task = begun(schedule, 5_000_000)
     assert (task.number, task.began_us) == ("seven", 5_000_000 + LEAD_US)
 
 
 def test_settled_commands_are_told_once():
-    agenda = steps(WAIT)
-    task = begun(agenda, 0)
+    schedule = steps(WAIT)
+    task = begun(schedule, 0)
     task.settled_us = 100
-    assert agenda.settled(99) == []
-    assert agenda.settled(100) == [task]
-    assert agenda.idle
+    assert schedule.take_settled(99) == []
+    assert schedule.take_settled(100) == [task]
+    assert schedule.idle
 
 
 def test_a_board_that_has_begun_settles_what_waits_for_it():
-    agenda = steps({"do": "reset", "board": "a"}, {"do": "reset", "board": "b", "after_s": 0})
-    waiting = [begun(agenda, 0), begun(agenda, 0)]
-    agenda.release("b", 700)
+    schedule = steps({"do": "reset", "board": "a"}, {"do": "reset", "board": "b", "after_s": 0})
+    waiting = [begun(schedule, 0), begun(schedule, 0)]
+    schedule.release("b", 700)
     assert [task.settled_us for task in waiting] == [math.inf, 700]
 
 

@@ -1,4 +1,4 @@
-"""The buses of one board: transactions find the chip at their address, and its faults."""
+"""The buses of one board: a transaction goes to the chip at its address, and meets that chip's faults."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from hingeline_virtual.commands import Fault, Mend, Spoil
 NO_ACKNOWLEDGE = 5
 """EIO on every MicroPython."""
 HANGS = 110
-"""ETIMEDOUT on every MicroPython, whatever the number is here."""
+"""ETIMEDOUT on every MicroPython; this computer's own number may differ."""
 _WRONG_IDENTITY = 0xA5
 
 
@@ -24,8 +24,8 @@ class BusBlocks(Exception):
     """A transaction that never ends."""
 
 
-class Slot:
-    """One chip where it hangs, with the faults it has from some scene time on."""
+class ChipOnBus:
+    """A chip on its bus, with the faults it has from some scene time on."""
 
     def __init__(self, chip: Chip) -> None:
         self.chip = chip
@@ -33,11 +33,11 @@ class Slot:
         self.faults: set[str] = set()
 
     def change(self, at_s: float, command: Fault | Spoil | Mend) -> None:
-        """Give the chip a fault, change what is true of it, or take all that away, from a scene time on."""
+        """Give the chip a fault or an error, or remove all of them, from a scene time on."""
         self._coming.append((at_s, command))
 
-    def meet(self, time_s: float) -> None:
-        """Let what was to come until a scene time happen."""
+    def apply_until(self, time_s: float) -> None:
+        """Apply the changes that were to come until a scene time."""
         while self._coming and self._coming[0][0] <= time_s:
             at_s, command = self._coming.pop(0)
             if isinstance(command, Spoil):
@@ -59,13 +59,13 @@ class Slot:
 class Buses:
     """All the chips of a board, by bus and address."""
 
-    def __init__(self, slots: dict[tuple[int, int], Slot]) -> None:
-        self._slots = slots
+    def __init__(self, chips: dict[tuple[int, int], ChipOnBus]) -> None:
+        self._chips = chips
 
     def power_on(self) -> None:
         """Power every chip off and on."""
-        for slot in self._slots.values():
-            slot.chip.power_on()
+        for chip in self._chips.values():
+            chip.chip.power_on()
 
     def read(self, bus: int, address: int, register: int, length: int, time_s: float) -> bytes:
         """Carry out a read.
@@ -83,18 +83,18 @@ class Buses:
         """Carry out a write. Raises as `read`."""
         self._at(bus, address, time_s).chip.write(register, data, time_s)
 
-    def _at(self, bus: int, address: int, time_s: float) -> Slot:
-        for (number, _), slot in self._slots.items():
-            slot.meet(time_s)
-            if number == bus and "stuck" in slot.faults:
+    def _at(self, bus: int, address: int, time_s: float) -> ChipOnBus:
+        for (number, _), chip in self._chips.items():
+            chip.apply_until(time_s)
+            if number == bus and "stuck" in chip.faults:
                 raise BusError(HANGS)
-        asked = self._slots.get((bus, address))
-        if asked is None or "absent" in asked.faults:
+        addressed = self._chips.get((bus, address))
+        if addressed is None or "absent" in addressed.faults:
             raise BusError(NO_ACKNOWLEDGE)
-        if "block" in asked.faults:
-            asked.faults.remove("block")
+        if "block" in addressed.faults:
+            addressed.faults.remove("block")
             raise BusBlocks
-        if "nack" in asked.faults:
-            asked.faults.remove("nack")
+        if "nack" in addressed.faults:
+            addressed.faults.remove("nack")
             raise BusError(NO_ACKNOWLEDGE)
-        return asked
+        return addressed

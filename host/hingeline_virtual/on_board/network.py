@@ -1,5 +1,5 @@
 # mypy: ignore-errors
-"""What the firmware imports as `network` on a virtual board: a network that is always joined, on this machine alone."""
+"""The `network` of a virtual board: a network of this machine alone, which can always be joined."""
 
 STA_IF = 0
 
@@ -11,7 +11,7 @@ class WLAN:
         self._joined = False
 
     def active(self, up):
-        """Switch it."""
+        """Switch it on or off."""
         self._joined = self._joined and up
 
     def connect(self, name, password):
@@ -23,9 +23,9 @@ class WLAN:
         self._joined = False
 
     def isconnected(self):
-        """Return whether it has joined."""
+        """Whether it has joined."""
         return self._joined
 
     def ifconfig(self):
-        """Return address, netmask, gateway, name server."""
+        """Address, netmask, gateway, name server."""
         return ("127.0.0.1" if self._joined else "0.0.0.0", "255.0.0.0", "127.0.0.1", "127.0.0.1")

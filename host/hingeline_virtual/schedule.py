@@ -1,4 +1,4 @@
-"""What is to be done at the bench: commands in their order, begun at scene times, answered when settled."""
+"""The order of commands: each begins at its scene time and is answered once it has settled."""
 
 from __future__ import annotations
 
@@ -15,12 +15,12 @@ from hingeline.rig.toml_problems import brief, dotted
 from hingeline_virtual.commands import COMMAND, Command
 
 LEAD_US = 20_000
-"""A command is taken up so long before it begins: no board has seen what it changes."""
+"""A command is carried out so long before it begins: no board has measured then what it changes."""
 
 
 @dataclass
 class Task:
-    """A command and where it stands; `settled_us` is infinite until that is known."""
+    """A command and its times; `settled_us` is infinite until it is known."""
 
     number: Any
     command: Command
@@ -28,8 +28,8 @@ class Task:
     settled_us: float = math.inf
 
 
-class Agenda:
-    """The order of commands. Scene times in µs."""
+class Schedule:
+    """The commands to come and those under way. Scene times in µs."""
 
     def __init__(self, steps: list[Command]) -> None:
         self._coming = deque(Task(None, step) for step in steps)
@@ -37,17 +37,17 @@ class Agenda:
         self._former = Task(None, COMMAND.validate_python({"do": "truth"}), 0, 0)
 
     def add(self, number: Any, command: Command) -> None:
-        """Take a command; `number` comes back with it."""
+        """Add a command; `number` comes back with its answer."""
         self._coming.append(Task(number, command))
 
     @property
     def idle(self) -> bool:
-        """Nothing is to be done or under way."""
+        """No command is to come or under way."""
         return not self._coming and not self._under_way
 
     @property
     def next_us(self) -> float:
-        """When the next command must be taken up or is settled; infinite if that isn't known."""
+        """When the next command is due or settled; infinite if that isn't known."""
         settled = [task.settled_us for task in self._under_way]
         return min([*settled, self._due_us - LEAD_US if self._coming else math.inf])
 
@@ -56,8 +56,8 @@ class Agenda:
         after_s = self._coming[0].command.after_s
         return self._former.settled_us if after_s is None else self._former.began_us + after_s * 1e6
 
-    def begin(self, now_us: int) -> Task | None:
-        """Return the command to take up now, its beginning set, or None."""
+    def take_due(self, now_us: int) -> Task | None:
+        """Take the command to carry out now, its beginning set; None if none is due."""
         if not self._coming or self._due_us - LEAD_US > now_us:
             return None
         due_us = self._due_us
@@ -68,31 +68,25 @@ class Agenda:
         return task
 
     def drop(self, task: Task) -> None:
-        """Forget a command that could not be carried out."""
+        """Drop a command that could not be carried out."""
         task.settled_us = task.began_us
         self._under_way.remove(task)
 
     def release(self, board: str, now_us: int) -> None:
-        """Settle what waits for a board's program to begin."""
+        """Settle the commands that wait for a board's program to begin."""
         for task in self._under_way:
             if math.isinf(task.settled_us) and getattr(task.command, "board", None) == board:
                 task.settled_us = now_us
 
-    def settled(self, now_us: int) -> list[Task]:
-        """Return the commands that have settled, and forget them."""
+    def take_settled(self, now_us: int) -> list[Task]:
+        """Take the commands that have settled off the schedule."""
         done = [task for task in self._under_way if task.settled_us <= now_us]
         self._under_way = [task for task in self._under_way if task.settled_us > now_us]
         return done
 
 
 def parse_line(line: str) -> dict[str, Any]:
-    """Return the object in a line of JSON.
-
-    Raises
-    ------
-    ScenarioError
-        It is something else.
-    """
+    """Read a line of JSON with an object; raises `ScenarioError` if it is none."""
     try:
         fields = json.loads(line)
     except ValueError:
@@ -103,15 +97,11 @@ def parse_line(line: str) -> dict[str, Any]:
 
 
 def parse_command(fields: dict[str, Any]) -> Command:
-    """Return the command of an object.
-
-    Raises
-    ------
-    ScenarioError
-        It is no command; all that is wrong is told.
-    """
+    """Read the command in an object; raises `ScenarioError` with all its problems if it is none."""
     try:
         return COMMAND.validate_python(fields)
     except ValidationError as problem:
-        told = [f"{brief(dotted(d['loc']))}: {d['msg']}" for d in problem.errors(include_url=False)]
-        raise ScenarioError("; ".join(told), "docs/scenario.md lists every command and its keys") from problem
+        problems = [f"{brief(dotted(d['loc']))}: {d['msg']}" for d in problem.errors(include_url=False)]
+        raise ScenarioError(
+            "; ".join(problems), "docs/scenario.md lists every command and its keys"
+        ) from problem

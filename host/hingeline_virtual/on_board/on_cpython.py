@@ -1,5 +1,5 @@
 # mypy: ignore-errors
-"""What CPython lacks of what the firmware uses, for systems without MicroPython."""
+"""The parts of MicroPython that the firmware uses and CPython lacks, for systems without MicroPython."""
 
 import gc
 import os
@@ -10,7 +10,7 @@ import types
 
 
 def prepare():
-    """Make this CPython enough of a MicroPython."""
+    """Add them to this CPython."""
     sys.implementation._machine = "virtual board"
     gc.mem_alloc = gc.mem_free = lambda: 0
     micropython = types.ModuleType("micropython")
