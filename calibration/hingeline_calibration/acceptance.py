@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -19,47 +18,13 @@ _MODEL_MG = 0.5
 """What |gravity| of a good chip is off by its non-linearity alone. Common practice, no source."""
 
 
-@dataclass(frozen=True)
-class Verdict:
-    """What was found.
-
-    Attributes
-    ----------
-    accepted
-        No reason speaks against it.
-    reasons
-        What speaks against it, each a sentence part.
-    """
-
-    reasons: tuple[str, ...]
-
-    @property
-    def accepted(self) -> bool:
-        return not self.reasons
-
-    def require(self) -> None:
-        """Refuse a poor calibration.
-
-        Raises
-        ------
-        PoorCalibration
-            Any reason speaks against it.
-        """
-        if self.reasons:
-            raise PoorCalibration(
-                f"a poor calibration: {'; '.join(self.reasons)}",
-                "Calibrate again; if it stays so, change the chip, or keep it marked as poor with --accept",
-                self.reasons,
-            )
+def judge(calibration: Calibration) -> tuple[str, ...]:
+    """What speaks against a calibration, by its chip's datasheet and its own noise; each reason a sentence part."""
+    return (*_parameters(calibration), *_residual(calibration), *unlike_faces(calibration).values())
 
 
-def judge(calibration: Calibration) -> Verdict:
-    """Check a calibration against its chip's datasheet and its own noise."""
-    return Verdict((*_parameters(calibration), *_residual(calibration), *unlike_faces(calibration).values()))
-
-
-def check_fresh(calibration: Calibration, readings: Sequence[Reading]) -> Verdict:
-    """Check |gravity| = 1 in orientations that the calibration was not fitted to."""
+def check_fresh(calibration: Calibration, readings: Sequence[Reading]) -> tuple[str, ...]:
+    """What speaks against a calibration in orientations that it was not fitted to, where |gravity| must be 1 g, too."""
     reasons = []
     for index, reading in enumerate(readings):
         off_mg, limit_mg = off_length_mg(calibration, reading)
@@ -68,7 +33,17 @@ def check_fresh(calibration: Calibration, readings: Sequence[Reading]) -> Verdic
                 f"fresh orientation {index + 1}: |gravity| is off by {off_mg:+.2f} mg, "
                 f"expected within {limit_mg:.2f} mg"
             )
-    return Verdict(tuple(reasons))
+    return tuple(reasons)
+
+
+def refuse_poor(reasons: tuple[str, ...]) -> None:
+    """Raise `PoorCalibration` where any reason speaks against a calibration."""
+    if reasons:
+        raise PoorCalibration(
+            f"a poor calibration: {'; '.join(reasons)}",
+            "Calibrate again; if it stays so, change the chip, or keep it marked as poor with --accept",
+            reasons,
+        )
 
 
 def off_length_mg(calibration: Calibration, reading: Reading) -> tuple[float, float]:
@@ -95,7 +70,7 @@ def _parameters(calibration: Calibration) -> list[str]:
                 f"axis {axis} of the chip answers to {'xyz'[strongest]} of the carrier: swapped axes"
             )
             continue
-        found = {
+        parameters = {
             "scale": (100 * (relative[i, i] - 1), facts.scale_percent, "%"),
             "offset": (
                 1e3 * calibration.bias_counts[i] / calibration.counts_per_g,
@@ -110,7 +85,7 @@ def _parameters(calibration: Calibration) -> list[str]:
         }
         reasons += [
             f"{name} of axis {axis} is {value:+.1f}{unit}, expected within ±{MARGIN * limit:g}{unit}"
-            for name, (value, limit, unit) in found.items()
+            for name, (value, limit, unit) in parameters.items()
             if abs(value) > MARGIN * limit
         ]
     return reasons
@@ -130,18 +105,18 @@ def _residual(calibration: Calibration) -> list[str]:
 
 
 def unlike_faces(calibration: Calibration) -> dict[str, str]:
-    """By face at two yaws or more that sees another tilt of the table than the others do, what speaks against it."""
-    seen = {
+    """By face laid at two yaws or more that shows another tilt of the table than the others, what speaks against it."""
+    tilts = {
         face: (float(np.hypot(*values[:2])), float(max(values[2:])))
         for face, values in calibration.table_tilt_deg.items()
         if len({yaw for name, yaw in calibration.poses if name == face}) > 1
     }
-    if len(seen) < 3:
+    if len(tilts) < 3:
         return {}
-    middle = float(np.median([size for size, _ in seen.values()]))
+    middle = float(np.median([size for size, _ in tilts.values()]))
     return {
-        face: f"the table's tilt seen by face {face} is {size:.2f}°, by the others {middle:.2f}°: "
+        face: f"the table's tilt shown by face {face} is {size:.2f}°, by the others {middle:.2f}°: "
         "not turned on its spot"
-        for face, (size, deviation) in seen.items()
+        for face, (size, deviation) in tilts.items()
         if abs(size - middle) > 5 * deviation + 0.1 * middle
     }

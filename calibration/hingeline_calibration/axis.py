@@ -19,13 +19,17 @@ LAID_ON = HingeAxis(yaw_sd_deg=30.0, elevation_sd_deg=2.0)
 better than the skin does. Common practice, no source."""
 
 
-def axis_from_sweep(sweep: Sequence[Gravity]) -> HingeAxis:
-    """Direction of the hinge from gravity at several deflections.
+def find_axis(sweep: Sequence[Gravity], calibration: Calibration, laid_on: HingeAxis = LAID_ON) -> HingeAxis:
+    """Direction of the hinge from a sweep and from how the carrier lies on the skin, each as far as it can bear.
 
     Parameters
     ----------
     sweep
-        At least four positions over the surface's whole travel.
+        Gravity at four positions or more over the surface's whole travel; the hinge may have any elevation.
+    calibration
+        Of the sensor: its error bends the cone of a short sweep more than noise does.
+    laid_on
+        What is known without a sweep.
 
     Raises
     ------
@@ -36,61 +40,19 @@ def axis_from_sweep(sweep: Sequence[Gravity]) -> HingeAxis:
     -----
     Gravity sweeps a cone about the hinge, h·u = c: the direction of least spread of u. With noise σ and deflections φ
     about the middle of the sweep its standard deviations are σ/(√N std sin φ) in yaw and σ/(√N std cos φ) in
-    elevation: the inverse spreads in the two other directions.
+    elevation: the inverse spreads s_k in the two other singular directions d_k. Along them it moves by
+    a_k = -Σ (d_k·u)(h·δu) / s_k²: by it the calibration's covariance enters. Yaw and elevation of the cone and of the
+    carrier are averaged with the inverse of their covariances as weights (best linear unbiased estimate).
     """
-    if len(sweep) < 4:
-        raise CalibrationError(
-            f"{len(sweep)} positions, expected at least 4", "Hold the surface at more positions"
-        )
     ups = np.array([gravity.vector_g for gravity in sweep])
-    _, spreads, directions = np.linalg.svd(ups - ups.mean(axis=0), full_matrices=False)
-    widest_deg = _sweep_deg(ups)
-    if widest_deg < _LEAST_SWEEP_DEG:
-        raise CalibrationError(
-            f"a sweep of {widest_deg:.1f}°, expected at least {_LEAST_SWEEP_DEG:g}°",
-            "Move the surface over its whole travel",
-        )
-    h = directions[2] * (1.0 if directions[2][np.argmax(np.abs(directions[2]))] > 0 else -1.0)
-    spread = directions[:2] * _noise_of(sweep, ups, h) / spreads[:2, None]
-    yaw, elevation = across(h)
-    return HingeAxis(
-        direction=(float(h[0]), float(h[1]), float(h[2])),
-        yaw_sd_deg=math.degrees(float(np.linalg.norm(spread @ yaw))),
-        elevation_sd_deg=math.degrees(float(np.linalg.norm(spread @ elevation))),
-    )
-
-
-def find_axis(sweep: Sequence[Gravity], calibration: Calibration, laid_on: HingeAxis = LAID_ON) -> HingeAxis:
-    """Direction of the hinge from a sweep and from how the carrier lies on the skin, each as far as it can bear.
-
-    Parameters
-    ----------
-    sweep
-        As for `axis_from_sweep`; the hinge may have any elevation.
-    calibration
-        Of the sensor: its error bends the cone of a short sweep more than noise does.
-    laid_on
-        What is known without a sweep.
-
-    Raises
-    ------
-    CalibrationError
-        As `axis_from_sweep`.
-
-    Notes
-    -----
-    Yaw and elevation of the free cone and of the carrier are averaged with the inverse of their covariances as weights
-    (best linear unbiased estimate). The least-squares axis moves by a_k along each singular direction d_k of the
-    centred sweep, a_k = -Σ (d_k·u)(h·δu) / s_k²: by it the calibration's covariance enters.
-    """
-    cone = axis_from_sweep(sweep)
-    h = np.array(cone.direction) * math.copysign(1.0, cone.direction[0])
-    ups = np.array([gravity.vector_g for gravity in sweep])
-    _, spreads, directions = np.linalg.svd(ups - ups.mean(axis=0), full_matrices=False)
-    along = (ups - ups.mean(axis=0)) @ directions[:2].T / spreads[:2] ** 2
+    _refuse_short(ups)
+    centred = ups - ups.mean(axis=0)
+    _, spreads, directions = np.linalg.svd(centred, full_matrices=False)
+    h = directions[2] * math.copysign(1.0, directions[2][0])
+    along = centred @ directions[:2].T / spreads[:2] ** 2
     by_error = -along.T @ np.array([h @ calibration.parameter_slope(gravity) for gravity in sweep])
     axes = np.array(across(h)) @ directions[:2].T
-    by_noise = np.diag((_noise_of(sweep, ups, h) / spreads[:2]) ** 2)
+    by_noise = np.diag((_noise_of(sweep, centred, h) / spreads[:2]) ** 2)
     covariance = axes @ (by_noise + by_error @ calibration.covariance @ by_error.T) @ axes.T
     weight = np.linalg.inv(covariance)
     known = np.diag(np.radians([laid_on.yaw_sd_deg, laid_on.elevation_sd_deg]) ** -2.0)
@@ -98,11 +60,8 @@ def find_axis(sweep: Sequence[Gravity], calibration: Calibration, laid_on: Hinge
     yaw, elevation = both @ (weight @ _angles(h) + known @ _angles(np.array(laid_on.direction)))
     yaw_sd, elevation_sd = np.degrees(np.sqrt(np.diag(both)))
     level = math.cos(elevation)
-    return HingeAxis(
-        (level * math.cos(yaw), level * math.sin(yaw), math.sin(elevation)),
-        float(yaw_sd),
-        float(elevation_sd),
-    )
+    direction = (level * math.cos(yaw), level * math.sin(yaw), math.sin(elevation))
+    return HingeAxis(direction, float(yaw_sd), float(elevation_sd))
 
 
 def _angles(h: Array) -> Array:
@@ -110,14 +69,23 @@ def _angles(h: Array) -> Array:
     return np.array([math.atan2(h[1], h[0]), math.asin(h[2])])
 
 
-def _noise_of(sweep: Sequence[Gravity], ups: Array, h: Array) -> float:
-    """Standard deviation along the axis: as seen in the sweep, at least as stated."""
-    seen = float(np.sum(((ups - ups.mean(axis=0)) @ h) ** 2)) / (len(sweep) - 3)
+def _noise_of(sweep: Sequence[Gravity], centred: Array, h: Array) -> float:
+    """Standard deviation along the axis: as the sweep shows it, at least as stated."""
+    shown = float(np.sum((centred @ h) ** 2)) / (len(sweep) - 3)
     stated = float(np.mean([h @ gravity.covariance_g2 @ h for gravity in sweep]))
-    return math.sqrt(max(seen, stated))
+    return math.sqrt(max(shown, stated))
 
 
-def _sweep_deg(ups: Array) -> float:
+def _refuse_short(ups: Array) -> None:
+    if len(ups) < 4:
+        raise CalibrationError(
+            f"{len(ups)} positions, expected at least 4", "Hold the surface at more positions"
+        )
     units = ups / np.linalg.norm(ups, axis=1, keepdims=True)
     chord = max(float(np.linalg.norm(units - unit, axis=1).max()) for unit in units)
-    return math.degrees(2 * math.asin(min(1.0, chord / 2)))
+    swept_deg = math.degrees(2 * math.asin(min(1.0, chord / 2)))
+    if swept_deg < _LEAST_SWEEP_DEG:
+        raise CalibrationError(
+            f"a sweep of {swept_deg:.1f}°, expected at least {_LEAST_SWEEP_DEG:g}°",
+            "Move the surface over its whole travel",
+        )

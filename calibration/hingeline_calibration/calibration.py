@@ -17,6 +17,7 @@ from hingeline_calibration.records import (
     date_of,
     number_of,
     number_or_none,
+    plain,
     read_record,
     rows_of,
     table_of,
@@ -178,30 +179,13 @@ class Calibration:
     def to_dict(self) -> dict[str, object]:
         """Plain JSON-able values; covariances as their upper triangles."""
         upper = np.triu_indices(12)
-        return {
-            "format": FORMAT,
-            "kind": _KIND,
-            "sensor_id": self.sensor_id,
-            "chip": self.chip,
-            "counts_per_g": self.counts_per_g,
-            "matrix_counts_per_g": self.matrix_counts_per_g.tolist(),
-            "bias_counts": self.bias_counts.tolist(),
-            "covariance_parts": {
-                name: [float(f"{value:.6g}") for value in part[upper]]
-                for name, part in self.covariance_parts.items()
-            },
-            "temperature_c": self.temperature_c,
-            "tempco": self.tempco.to_dict(),
-            "date": self.date,
-            "placements": [list(pose) for pose in self.poses],
-            "residual_mg": self.residual_mg,
-            "noise_mg": self.noise_mg,
-            "table_tilt_deg": {face: list(values) for face, values in self.table_tilt_deg.items()},
-            "squareness_deg": {face: list(values) for face, values in self.squareness_deg.items()},
-            "priors_decide": list(self.priors_decide),
-            "tool_version": self.tool_version,
-            "poor": list(self.poor),
+        record = {"format": FORMAT, "kind": _KIND, **plain(self)}
+        record["placements"] = record.pop("poses")
+        record["covariance_parts"] = {
+            name: [float(f"{value:.6g}") for value in part[upper]]
+            for name, part in self.covariance_parts.items()
         }
+        return record
 
     @classmethod
     def from_dict(cls, record: Mapping[str, object]) -> Calibration:

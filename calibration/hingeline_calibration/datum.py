@@ -12,10 +12,10 @@ from hingeline_calibration.arrays import angle_between_deg
 from hingeline_calibration.budget import COVERAGE_FACTOR, Budget
 from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.errors import OtherSensor, WrongPose
-from hingeline_calibration.gravity import Gravity
+from hingeline_calibration.gravity import Gravity, mean_gravity
 from hingeline_calibration.hinge import Deflection, HingeAxis, deflection, difference
 from hingeline_calibration.priors import Priors
-from hingeline_calibration.records import date_of, number_of, number_or_none, read_record, table_of
+from hingeline_calibration.records import date_of, number_of, number_or_none, plain, read_record, table_of
 
 FORMAT = 1
 """Version of `Datum.to_dict`."""
@@ -23,11 +23,11 @@ _KIND = "datum"
 LEVEL = "table level"
 """The source that all sensors of a datum share: it cancels between left and right."""
 CLOSURE = "datum closure"
-"""The source that the last closure shows."""
+"""The source that the last drift check shows."""
 PARALLEL_DEG = 1.0
 """Standard deviation of how parallel edges are laid by eye; common practice, no source."""
 CLOSURE_DEG = 0.05
-"""A closure of so little is none, however well the sensors were laid; common practice, no source."""
+"""So little is no drift, however well the sensors were laid; common practice, no source."""
 _STEEPEST_DEG = 15.0
 """A carrier further off level does not lie on its base."""
 
@@ -50,7 +50,7 @@ class Datum:
     date
         ISO 8601.
     misclosure_deg
-        By sensor id, how far its angle had gone when it was laid on the flat again.
+        By sensor id, how far its angle had drifted when it was laid on the flat again.
     """
 
     gravity: Mapping[str, Gravity]
@@ -110,7 +110,11 @@ class Datum:
         laying_deg = _laying_deg(known, tilt_deg) / math.sqrt(2)
         _refuse_unturned(tilts_deg, tilt_deg, laying_deg)
         return cls(
-            {name: _middle(first[name], turned[name]) for name in first}, 0.0, laying_deg, tilt_deg, date
+            {name: mean_gravity((first[name], turned[name])) for name in first},
+            0.0,
+            laying_deg,
+            tilt_deg,
+            date,
         )
 
     def angle(
@@ -137,7 +141,7 @@ class Datum:
         return Deflection(seen.deflection_deg, Budget.of([*seen.budget.items(), *extra]))
 
     def close(self, again: Mapping[str, Gravity], calibrations: Mapping[str, Calibration]) -> Datum:
-        """The same datum after the sensors were laid on the flat again: the misclosure enters the uncertainty.
+        """The same datum after the drift check: how far each sensor has drifted enters the uncertainty.
 
         Notes
         -----
@@ -151,28 +155,19 @@ class Datum:
 
     @property
     def closure_limit_deg(self) -> float:
-        """How far a sensor may have gone and the datum still holds: what two layings by hand differ by, 95 %."""
+        """How far a sensor may drift and the datum still holds: what two layings by hand differ by, 95 %."""
         return max(CLOSURE_DEG, COVERAGE_FACTOR * math.sqrt(2) * self.laying_sd_deg)
 
     @property
     def holds(self) -> bool | None:
-        """Whether the last closure was inside its limit; None before one."""
+        """Whether the last drift check was inside its limit; None before the first."""
         if not self.misclosure_deg:
             return None
         return max(map(abs, self.misclosure_deg.values())) <= self.closure_limit_deg
 
     def to_dict(self) -> dict[str, object]:
         """Plain JSON-able values."""
-        return {
-            "format": FORMAT,
-            "kind": _KIND,
-            "gravity": {name: gravity.to_dict() for name, gravity in self.gravity.items()},
-            "level_sd_deg": self.level_sd_deg,
-            "laying_sd_deg": self.laying_sd_deg,
-            "table_tilt_deg": self.table_tilt_deg,
-            "date": self.date,
-            "misclosure_deg": dict(self.misclosure_deg),
-        }
+        return {"format": FORMAT, "kind": _KIND, **plain(self)}
 
     @classmethod
     def from_dict(cls, record: Mapping[str, object]) -> Datum:
@@ -224,14 +219,3 @@ def _refuse_unturned(tilts_deg: Mapping[str, float], tilt_deg: float, laying_deg
                 f"sensor {name} saw a table {seen_deg:.2f}° off level, the others {tilt_deg:.2f}°; expected the same",
                 "Turn every sensor end for end on its spot and take the datum again",
             )
-
-
-def _middle(first: Gravity, turned: Gravity) -> Gravity:
-    temperatures = [g.temperature_c for g in (first, turned) if g.temperature_c is not None]
-    return Gravity(
-        vector_g=(first.vector_g + turned.vector_g) / 2,
-        covariance_g2=(first.covariance_g2 + turned.covariance_g2) / 4,
-        temperature_c=sum(temperatures) / len(temperatures) if temperatures else None,
-        time_s=first.time_s,
-        duration_s=first.duration_s + turned.duration_s,
-    )

@@ -34,8 +34,8 @@ class CalibrationError(Exception):
         What to do next, as an instruction; without a full stop.
     """
 
-    def __init__(self, message: str, cure: str) -> None:
-        super().__init__(message, cure)
+    def __init__(self, message: str, cure: str, *details: object) -> None:
+        super().__init__(message, cure, *details)
         self.message = message
         self.cure = cure
 
@@ -81,8 +81,7 @@ class MovedPose(WrongPose):
     """
 
     def __init__(self, message: str, cure: str, index: int) -> None:
-        super().__init__(message, cure)
-        self.args = (message, cure, index)
+        super().__init__(message, cure, index)
         self.index = index
 
 
@@ -96,8 +95,7 @@ class MissingDirections(CalibrationError):
     """
 
     def __init__(self, message: str, cure: str, directions: tuple[str, ...]) -> None:
-        super().__init__(message, cure)
-        self.args = (message, cure, directions)
+        super().__init__(message, cure, directions)
         self.directions = directions
 
 
@@ -111,8 +109,7 @@ class PoorCalibration(CalibrationError):
     """
 
     def __init__(self, message: str, cure: str, reasons: tuple[str, ...]) -> None:
-        super().__init__(message, cure)
-        self.args = (message, cure, reasons)
+        super().__init__(message, cure, reasons)
         self.reasons = reasons
 
 

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
 
 from hingeline_calibration.arrays import Array
-from hingeline_calibration.records import array_of, number_of, number_or_none, table_of
+from hingeline_calibration.records import array_of, number_of, number_or_none, plain, table_of
 
 
 @dataclass(frozen=True, eq=False)
 class Gravity:
-    """The up vector of one still reading (DEVELOPERS.md, frames and signs).
+    """The up vector of one reading (DEVELOPERS.md, frames and signs).
 
     Attributes
     ----------
@@ -34,17 +35,11 @@ class Gravity:
 
     def to_dict(self) -> dict[str, object]:
         """Plain JSON-able values."""
-        return {
-            "vector_g": self.vector_g.tolist(),
-            "covariance_g2": self.covariance_g2.tolist(),
-            "temperature_c": self.temperature_c,
-            "time_s": self.time_s,
-            "duration_s": self.duration_s,
-        }
+        return dict(plain(self))
 
     @classmethod
     def from_dict(cls, record: object) -> Gravity:
-        """The gravity that `to_dict` wrote. Raises `KeyError` or `ValueError` where it is none."""
+        """The gravity that `to_dict` wrote. Raises `KeyError` or `ValueError` for anything else."""
         fields = table_of(record, lambda field: field)
         vector_g = array_of(fields["vector_g"], 3)
         if not 0.5 < np.linalg.norm(vector_g) < 2.0:
@@ -56,3 +51,16 @@ class Gravity:
             number_of(fields["time_s"]),
             number_of(fields["duration_s"], 0.0),
         )
+
+
+def mean_gravity(several: Iterable[Gravity]) -> Gravity:
+    """The mean of at least one gravity of one sensor in one position, their noise independent."""
+    gravities = tuple(several)
+    known = [gravity.temperature_c for gravity in gravities if gravity.temperature_c is not None]
+    return Gravity(
+        vector_g=np.mean([gravity.vector_g for gravity in gravities], axis=0),
+        covariance_g2=np.sum([gravity.covariance_g2 for gravity in gravities], axis=0) / len(gravities) ** 2,
+        temperature_c=sum(known) / len(known) if known else None,
+        time_s=gravities[0].time_s,
+        duration_s=sum(gravity.duration_s for gravity in gravities),
+    )

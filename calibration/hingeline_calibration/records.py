@@ -1,10 +1,11 @@
-"""Reading what was stored: versions first, then every key."""
+"""What is stored, as plain values; and its reading: the version first, then every key."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import fields, is_dataclass
 from datetime import datetime
-from typing import TypeVar
+from typing import Any, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,11 +31,11 @@ def read_record(
     """
     if not isinstance(record, Mapping):
         raise BadRecord(f"{record!r:.60}, expected a {kind}", "Name the right file")
-    fields = dict(record)
-    found, version = fields.pop("kind", None), fields.pop("format", None)
-    if found != kind or not isinstance(version, int):
+    values = dict(record)
+    seen, version = values.pop("kind", None), values.pop("format", None)
+    if seen != kind or not isinstance(version, int):
         raise BadRecord(
-            f"a record of kind {found!r}, format {version!r}, expected a {kind}", "Name the right file"
+            f"a record of kind {seen!r}, format {version!r}, expected a {kind}", "Name the right file"
         )
     if version > newest:
         raise NewerRecord(
@@ -42,11 +43,22 @@ def read_record(
             "Update hingeline: pip install --upgrade hingeline",
         )
     try:
-        return build(fields)
+        return build(values)
     except (KeyError, TypeError, ValueError, OverflowError, RecursionError) as error:
         raise BadRecord(
             f"a {kind} that can't be read: {error!r:.200}", "Restore it from the history, or measure again"
         ) from error
+
+
+def plain(value: object) -> Any:
+    """The plain JSON-able values of a record: dataclasses and mappings as tables, arrays and tuples as lists."""
+    if is_dataclass(value):
+        return {part.name: plain(getattr(value, part.name)) for part in fields(value)}
+    if isinstance(value, np.ndarray):
+        return value.tolist()
+    if isinstance(value, Mapping):
+        return {name: plain(part) for name, part in value.items()}
+    return [plain(part) for part in value] if isinstance(value, tuple) else value
 
 
 def array_of(value: object, *shape: int) -> NDArray[np.float64]:
@@ -71,7 +83,7 @@ def number_of(value: object, least: float = -_LARGEST) -> float:
 
 
 def number_or_none(value: object) -> float | None:
-    """A number, or None where there is none. Raises as `number_of`."""
+    """A number or None. Raises as `number_of`."""
     return None if value is None else number_of(value)
 
 
@@ -91,14 +103,14 @@ def date_of(value: object) -> str:
 
 
 def rows_of(value: object, of: Callable[[object], _T]) -> tuple[_T, ...]:
-    """Each of a list. Raises `ValueError` where it is none, and as `of`."""
+    """Each row of a list, read by `of`. Raises `ValueError` for anything but a list, and as `of`."""
     if not isinstance(value, list | tuple):
         raise ValueError(f"{value!r}, expected a list")
-    return tuple(of(one) for one in value)
+    return tuple(of(row) for row in value)
 
 
 def table_of(value: object, of: Callable[[object], _T]) -> dict[str, _T]:
-    """The values of a table by their names. Raises `ValueError` where it is none, and as `of`."""
+    """The values of a table by their names, read by `of`. Raises `ValueError` for anything else, and as `of`."""
     if not isinstance(value, Mapping):
         raise ValueError(f"{value!r}, expected a table")
-    return {text_of(name): of(one) for name, one in value.items()}
+    return {text_of(name): of(part) for name, part in value.items()}

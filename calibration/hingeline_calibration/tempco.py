@@ -8,7 +8,7 @@ import numpy as np
 
 from hingeline_calibration.arrays import Array
 from hingeline_calibration.chips import chip_facts
-from hingeline_calibration.records import array_of, table_of
+from hingeline_calibration.records import array_of, plain, table_of
 
 
 @dataclass(frozen=True, eq=False)
@@ -36,11 +36,7 @@ class Tempco:
 
     def to_dict(self) -> dict[str, object]:
         """Plain JSON-able values."""
-        return {
-            "counts_per_c": self.counts_per_c.tolist(),
-            "deviation_counts_per_c": self.deviation_counts_per_c.tolist(),
-            "measured": self.measured,
-        }
+        return dict(plain(self))
 
     @classmethod
     def read(cls, value: object) -> Tempco:

@@ -20,6 +20,7 @@ from hingeline_calibration.fit import calibrate
 from hingeline_calibration.poses import TakenPose
 from hingeline_calibration.priors import Priors
 from hingeline_calibration.still import Reading
+from hingeline_calibration.tempco import Tempco
 
 Pose = tuple[str | None, object]
 FACES = ("+x", "-x", "+y", "-y", "+z", "-z")
@@ -198,5 +199,27 @@ def calibrated(benches: Benches, taken: Sequence[TakenPose], priors: Priors | No
         counts_per_g=benches.chip.counts_per_g,
         priors=priors,
         date="2026-03-01T10:00:00+00:00",
+        tool_version="0.1.0",
+    )
+
+
+def exact() -> Calibration:
+    """A calibration without any error: counts are in g."""
+    return Calibration(
+        sensor_id="e6612c0ffee-0",
+        chip="mpu6050",
+        counts_per_g=1.0,
+        matrix_counts_per_g=np.eye(3),
+        bias_counts=np.zeros(3),
+        covariance_parts={"noise": np.zeros((12, 12))},
+        temperature_c=None,
+        tempco=Tempco(np.zeros(3), np.zeros(3), False),
+        date="2026-03-01T10:00:00+00:00",
+        poses=(),
+        residual_mg=0.0,
+        noise_mg=0.0,
+        table_tilt_deg={},
+        squareness_deg={},
+        priors_decide=(),
         tool_version="0.1.0",
     )

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from hingeline_calibration.acceptance import check_fresh, judge
+from hingeline_calibration.acceptance import check_fresh, judge, refuse_poor
 from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.errors import PoorCalibration
 
@@ -33,26 +33,26 @@ def test_every_chip_at_its_limits_is_accepted(chip: str) -> None:
         rng = np.random.default_rng(seed)
         benches = sim.draw(rng, 1, chip, worst=True)
         calibration = sim.calibrated(benches, sim.poses_of(benches, rng, sim.POSES["12+6"])[0])
-        judge(calibration).require()
-        check_fresh(calibration, sim.readings(benches, rng, sim.ups_of(benches, rng, FRESH))[0]).require()
+        assert judge(calibration) == ()
+        assert check_fresh(calibration, sim.readings(benches, rng, sim.ups_of(benches, rng, FRESH))[0]) == ()
 
 
 def test_offset_of_a_cracked_chip() -> None:
-    verdict = judge(calibration_of(bench(offset_g=np.array([[0.01, -0.02, 0.15]]))))
-    assert not verdict.accepted
-    assert [reason for reason in verdict.reasons if reason.startswith("offset of axis z is +150")]
+    reasons = judge(calibration_of(bench(offset_g=np.array([[0.01, -0.02, 0.15]]))))
+    assert reasons
+    assert [reason for reason in reasons if reason.startswith("offset of axis z is +150")]
 
 
 def test_wrong_range() -> None:
     """A chip left at a sensitivity 10 % away from the one it tells."""
-    verdict = judge(calibration_of(bench(matrix=1.1 * np.eye(3)[None])))
-    assert len([reason for reason in verdict.reasons if reason.startswith("scale of axis")]) == 3
+    reasons = judge(calibration_of(bench(matrix=1.1 * np.eye(3)[None])))
+    assert len([reason for reason in reasons if reason.startswith("scale of axis")]) == 3
 
 
 def test_swapped_axes_of_a_stored_calibration() -> None:
     calibration = calibration_of(bench())
     swapped = replace(calibration, matrix_counts_per_g=calibration.matrix_counts_per_g[[1, 0, 2]])
-    assert any("answers to y of the carrier: swapped axes" in reason for reason in judge(swapped).reasons)
+    assert any("answers to y of the carrier: swapped axes" in reason for reason in judge(swapped))
 
 
 def test_non_linear_chip_shows_in_the_residual() -> None:
@@ -65,7 +65,7 @@ def test_non_linear_chip_shows_in_the_residual() -> None:
         relative = pose.reading.mean_counts / benches.chip.counts_per_g
         reading = replace(pose.reading, mean_counts=pose.reading.mean_counts * (1 + 0.01 * relative**2))
         bent.append(replace(pose, reading=reading))
-    reasons = judge(sim.calibrated(benches, bent)).reasons
+    reasons = judge(sim.calibrated(benches, bent))
     assert any("|gravity| of the poses is off by" in reason for reason in reasons)
 
 
@@ -76,9 +76,9 @@ def test_fresh_orientations_find_a_chip_that_has_changed() -> None:
     rng = np.random.default_rng(4)
     changed = replace(benches, offset_g=benches.offset_g + 0.01)
     fresh = sim.ups_of(benches, rng, FRESH)
-    assert check_fresh(calibration, sim.readings(benches, rng, fresh)[0]).accepted
-    verdict = check_fresh(calibration, sim.readings(changed, rng, fresh)[0])
-    assert "fresh orientation 1: |gravity| is off by +1" in verdict.reasons[0]
+    assert check_fresh(calibration, sim.readings(benches, rng, fresh)[0]) == ()
+    reasons = check_fresh(calibration, sim.readings(changed, rng, fresh)[0])
+    assert "fresh orientation 1: |gravity| is off by +1" in reasons[0]
 
 
 def test_a_face_that_was_not_turned_on_its_spot() -> None:
@@ -87,14 +87,14 @@ def test_a_face_that_was_not_turned_on_its_spot() -> None:
     poses = list(sim.TWELVE)
     taken = sim.poses_of(benches, np.random.default_rng(5), [*poses[:5], ("+y", 0.0), *poses[6:]])[0]
     taken[5] = replace(taken[5], yaw_deg=180.0)
-    reasons = judge(sim.calibrated(benches, taken)).reasons
-    assert any(reason.startswith("the table's tilt seen by face +y is 0.0") for reason in reasons)
+    reasons = judge(sim.calibrated(benches, taken))
+    assert any(reason.startswith("the table's tilt shown by face +y is 0.0") for reason in reasons)
 
 
 def test_a_poor_one_is_refused_or_kept_marked() -> None:
     calibration = calibration_of(bench(offset_g=np.array([[0.13, 0.0, 0.0]])))
-    verdict = judge(calibration)
+    reasons = judge(calibration)
     with pytest.raises(PoorCalibration, match=r"offset of axis x is \+1[23]\d\.\d mg.*--accept") as caught:
-        verdict.require()
+        refuse_poor(reasons)
     kept = calibration.marked_poor(caught.value.reasons)
-    assert Calibration.from_dict(kept.to_dict()).poor == verdict.reasons
+    assert Calibration.from_dict(kept.to_dict()).poor == reasons

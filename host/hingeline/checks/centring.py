@@ -7,14 +7,14 @@ from typing import Literal
 
 import numpy as np
 
-from hingeline.checks.limits import beside_limit, mean_gravity, of_angle, spread_of_mean
+from hingeline.checks.limits import beside_limit, of_angle, spread_of_mean
 from hingeline.checks.results import CheckResult, LimitResult
 from hingeline.measure.capture import Readings
 from hingeline.measure.pipeline import Instrument
 from hingeline.measure.tracks import Lines, track
 from hingeline.rig.tolerances import ProfileName
 from hingeline.units import Side
-from hingeline_calibration.gravity import Gravity
+from hingeline_calibration.gravity import Gravity, mean_gravity
 
 From = Literal["above", "below"]
 WAYS: tuple[From, ...] = ("above", "below")

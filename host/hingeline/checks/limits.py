@@ -15,7 +15,6 @@ from hingeline.measure.pipeline import travel_of
 from hingeline.rig.quantities import Measure
 from hingeline.rig.sheet import Sheet
 from hingeline_calibration.budget import COVERAGE_FACTOR, Budget
-from hingeline_calibration.gravity import Gravity
 from hingeline_calibration.hinge import Deflection
 from hingeline_calibration.travel import angle_of_length_deg
 
@@ -73,19 +72,6 @@ def of_travel(
     travel = travel_of(Deflection(angle.deflection_deg, repeating), chord_mm, convention)
     return beside_limit(
         name, travel.travel_mm, travel.standard_uncertainty_mm, limit_mm, candidates, unit="mm"
-    )
-
-
-def mean_gravity(several: Iterable[Gravity]) -> Gravity:
-    """Return the mean of readings that were taken in one position, at least one."""
-    readings = tuple(several)
-    known = [each.temperature_c for each in readings if each.temperature_c is not None]
-    return Gravity(
-        vector_g=np.mean([each.vector_g for each in readings], axis=0),
-        covariance_g2=np.sum([each.covariance_g2 for each in readings], axis=0) / len(readings) ** 2,
-        temperature_c=sum(known) / len(known) if known else None,
-        time_s=readings[0].time_s,
-        duration_s=sum(each.duration_s for each in readings),
     )
 
 

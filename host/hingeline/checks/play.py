@@ -7,7 +7,6 @@ from typing import Literal
 
 from hingeline.checks.limits import (
     limit_deg,
-    mean_gravity,
     of_angle,
     of_travel,
     spread_of_mean,
@@ -17,7 +16,7 @@ from hingeline.measure.pipeline import Instrument
 from hingeline.rig.quantities import Measure
 from hingeline.rig.sheet import Sheet
 from hingeline.rig.tolerances import ProfileName
-from hingeline_calibration.gravity import Gravity
+from hingeline_calibration.gravity import Gravity, mean_gravity
 from hingeline_calibration.hinge import Deflection
 
 Step = Literal["pushed up", "let go from above", "pushed down", "let go from below"]

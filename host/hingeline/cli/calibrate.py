@@ -154,7 +154,7 @@ def _keep(
     from hingeline.device.link.fleet import Fleet
     from hingeline.errors import StoreError
     from hingeline.storage.copies import keep_calibration
-    from hingeline_calibration.acceptance import Verdict
+    from hingeline_calibration.acceptance import refuse_poor
     from hingeline_calibration.errors import CalibrationError
 
     screen, kept, refused = here.screen, [], []
@@ -163,7 +163,7 @@ def _keep(
             if isinstance(result, CalibrationError):
                 raise result
             if not accept:
-                Verdict(result.poor).require()
+                refuse_poor(result.poor)
         except CalibrationError as problem:
             refused.append(problem)
         else:

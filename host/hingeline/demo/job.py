@@ -25,7 +25,7 @@ from hingeline.rig.kinds import BOTH
 from hingeline.storage.calibrations import load_instruments, save_datum
 from hingeline.storage.copies import keep_calibration
 from hingeline.storage.store import Store, now_text
-from hingeline_calibration.acceptance import Verdict
+from hingeline_calibration.acceptance import refuse_poor
 from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.datum import Datum
 from hingeline_calibration.errors import CalibrationError
@@ -209,7 +209,7 @@ def _good(result: Calibration | CalibrationError) -> Calibration:
     """Return a calibration; raise why there is none, or why it is poor."""
     if isinstance(result, CalibrationError):
         raise result
-    Verdict(result.poor).require()
+    refuse_poor(result.poor)
     return result
 
 

@@ -210,14 +210,14 @@ class Taking:
     def _fitted(self, info: SensorInfo, poses: Sequence[TakenPose]) -> Calibration:
         """Return the calibration of all poses, marked as poor where it fails a check."""
         calibration = self._fit(info, poses)
-        return calibration.marked_poor((*judge(calibration).reasons, *self._foreseen(info, poses)))
+        return calibration.marked_poor((*judge(calibration), *self._foreseen(info, poses)))
 
     def _foreseen(self, info: SensorInfo, poses: Sequence[TakenPose]) -> Iterator[str]:
         """Yield what speaks against it in fresh orientations: each leaned pose, against a fit to the others."""
         for index, pose in enumerate(poses):
             if pose.face is None:
                 others = self._fit(info, [*poses[:index], *poses[index + 1 :]])
-                for reason in check_fresh(others, [pose.reading]).reasons:
+                for reason in check_fresh(others, [pose.reading]):
                     yield f"pose {index + 1} (leaned) against a fit to the others: {reason.partition(': ')[2]}"
 
     def _fit(self, info: SensorInfo, poses: Sequence[TakenPose]) -> Calibration:
