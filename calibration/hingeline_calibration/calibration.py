@@ -40,7 +40,7 @@ _ROUNDING = 12 * 5e-6
 
 @dataclass(frozen=True, eq=False)
 class Calibration:
-    """Calibration of one sensor in its carrier: counts = S · gravity + b.
+    """Calibration of one sensor in its carrier: counts = S · gravity + b (MODEL.md, equation 1).
 
     Attributes
     ----------
@@ -53,13 +53,13 @@ class Calibration:
     covariance_parts
         By source, its part of the covariance (12, 12) of (S row by row, b).
     temperature_c
-        Mean chip temperature of the poses, None where the chip gives none.
+        Mean chip temperature of the poses; None without a thermometer.
     tempco
         Change of b with temperature.
     date
         ISO 8601.
     poses
-        Face and yaw of each pose, in the order taken; None and None for a leaned one.
+        Face and yaw of each pose, in the order taken; None and None for a leaning one.
     residual_mg
         Root mean square of |gravity| - 1 g over the poses.
     noise_mg
@@ -72,6 +72,28 @@ class Calibration:
         Version of hingeline that fitted it.
     poor
         Reasons why it is poor, of a calibration that was kept all the same.
+
+    Examples
+    --------
+    A sensor of 16384 counts/g, 100 counts too high on x, laid on each of its six faces:
+
+    >>> import numpy as np
+    >>> from hingeline_calibration.fit import calibrate
+    >>> from hingeline_calibration.poses import FACES, TakenPose, face_up
+    >>> from hingeline_calibration.still import Reading
+    >>> def reading(up, start_s):
+    ...     return Reading(16384 * np.array(up) + [100, 0, 0], np.eye(3), 25.0, 1.0, 50, start_s)
+    >>> calibration = calibrate(
+    ...     [TakenPose(reading(face_up(face), 10.0 * number), face, 0.0) for number, face in enumerate(FACES)],
+    ...     sensor_id="e66166d8e325-104", chip="mpu6050", counts_per_g=16384,
+    ...     date="2026-03-01T10:00:00+00:00", tool_version="1.0",
+    ... )
+    >>> calibration.bias_counts.round(3).tolist()
+    [100.0, 0.0, 0.0]
+    >>> calibration.gravity(reading([0.0, -0.5, 0.866], 90.0)).vector_g.round(3).tolist()
+    [0.0, -0.5, 0.866]
+    >>> Calibration.from_dict(calibration.to_dict()).chip
+    'mpu6050'
     """
 
     sensor_id: str

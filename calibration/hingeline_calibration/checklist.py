@@ -1,4 +1,4 @@
-"""The guided procedure: which poses are wanted, which are done, and what each further one would buy."""
+"""Which poses a calibration wants, which are taken, and what each further one would gain."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ from hingeline_calibration.priors import Priors
 from hingeline_calibration.still import Reading
 
 _TELLING_TURN_DEG = 45.0
-"""What a pose buys is told for a deflection from level by this much."""
+"""The gain of a pose is given for a deflection from level by this much."""
 _TURNS = {0.0: "", 90.0: "a quarter turn", 180.0: "end for end", 270.0: "three quarters of a turn"}
 
 
@@ -38,7 +38,7 @@ class Pose:
     face, yaw_deg
         Face up and its yaw; both None for a leaned pose.
     between
-        The two faces between which a leaned pose is propped. Both opposite faces tell the same.
+        The two faces between which a leaning pose is propped. Both opposite faces serve as well.
     """
 
     face: str | None
@@ -90,7 +90,7 @@ PROCEDURES = {
 
 @dataclass(frozen=True, eq=False)
 class Checklist:
-    """What is done and what is missing for one sensor; each pose taken gives a new checklist.
+    """The poses taken and missing of one sensor; each further one gives a new checklist.
 
     Attributes
     ----------

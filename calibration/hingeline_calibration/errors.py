@@ -1,4 +1,4 @@
-"""Why a calibration, datum or deflection could not be had: one tree.
+"""Why there is no calibration, datum or deflection: one tree.
 
 ::
 
@@ -6,8 +6,8 @@
     ├── UnusableReading      a still stretch that no number can be made of
     │   ├── SaturatedAxis    readings at the end of the chip's range
     │   ├── StuckAxis        an axis that never changes
-    │   └── WrongCountsPerG  |gravity| far from 1 g at the counts per g the sensor told
-    ├── WrongPose            a pose that is not what it is said to be
+    │   └── WrongCountsPerG  |gravity| far from 1 g at the counts per g of its board
+    ├── WrongPose            another pose than the one named
     │   ├── WrongFace        another face is up than the one named
     │   ├── RepeatedPose     a face and yaw that are done, or a sensor not moved in between
     │   └── MovedPose        a pose that disagrees with the others
@@ -16,7 +16,7 @@
     ├── BadRecord            a stored calibration or datum that can't be read
     │   └── NewerRecord      written by a later format
     ├── OtherSensor          a calibration or datum that does not hold this sensor
-    ├── MissingTemperature   a temperature is needed and the chip gave none
+    ├── MissingTemperature   a temperature is needed and the reading has none
     └── HingeVertical        gravity says nothing of a turn about a vertical axis
 """
 
@@ -56,7 +56,7 @@ class StuckAxis(UnusableReading):
 
 
 class WrongCountsPerG(UnusableReading):
-    """|gravity| is far from 1 g at the counts per g that the sensor told."""
+    """|gravity| is far from 1 g at the counts per g that its board announced."""
 
 
 class WrongPose(CalibrationError):

@@ -1,4 +1,4 @@
-"""The one estimator: every pose of a calibration, each weighted by what it truly tells (MODEL.md).
+"""The one estimator: every pose of a calibration, each weighted by what it says (MODEL.md).
 
 Unknowns, all dimensionless. Common to all poses: θ (12), S / counts_per_g row by row and b / counts_per_g; per face
 its squareness q (2) and the table's tilt t (2) as first laid, rad. Own to each pose: its attitude w (2), rad.
@@ -33,7 +33,7 @@ _FACE_AXES = np.array([face_axes(face) for face in FACES])
 
 @dataclass(frozen=True, eq=False)
 class Solution:
-    """What the estimator found.
+    """The least-squares solution.
 
     Attributes
     ----------

@@ -22,7 +22,7 @@ class Gravity:
     covariance_g2 : (3, 3)
         Covariance from the noise of the reading alone.
     temperature_c
-        Chip temperature of the reading, None where the chip gives none.
+        Chip temperature of the reading; None without a thermometer.
     time_s, duration_s
         Start and length of the reading, board time.
     """

@@ -19,7 +19,7 @@ NORM_DIRECTIONS = (
 DIRECTIONS = (*NORM_DIRECTIONS, *(f"rotation {name}" for name, _, _ in _PAIRS))
 """All 12 directions of matrix and bias."""
 _OPEN = 0.05
-"""A relative standard deviation (or g) beyond every datasheet's limit but a broken chip's: the poses told nothing."""
+"""A relative standard deviation (or g) beyond every datasheet's limit: the poses determine nothing here."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -45,7 +45,7 @@ class NormModel:
 
 
 def norm_model(ups: ArrayLike) -> NormModel:
-    """What |gravity| tells at a set of attitudes.
+    """What |gravity| determines at a set of attitudes.
 
     Parameters
     ----------

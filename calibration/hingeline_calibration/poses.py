@@ -1,4 +1,4 @@
-"""Poses: which face is up, what a pose is said to be, and what the set of poses still lacks."""
+"""Poses: which face is up, and whether a reading is of the pose that it is taken for."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ from hingeline_calibration.still import Reading
 FACES = ("+x", "-x", "+y", "-y", "+z", "-z")
 """The faces of the carrier, each named by the axis that points up."""
 LEANED = None
-"""The face of a pose on no face: propped at any slope, unmeasured."""
+"""The face of a leaning pose: on none, at any slope, unmeasured."""
 _FACE_OFF_AXIS = 0.2
 """Largest share of gravity on the other two axes of a face: 0.17 from the worst chip, 0.34 leaned by 20°."""
 _NOISES = 5.0
@@ -77,12 +77,12 @@ def pose_name(face: str | None, yaw_deg: float | None) -> str:
 
 
 def recognise(reading: Reading, counts_per_g: float) -> str | None:
-    """The face that is up, told from uncalibrated counts; None for a leaned pose.
+    """The face that is up, by uncalibrated counts; None for a leaning pose.
 
     Raises
     ------
     WrongCountsPerG
-        |gravity| is far from 1 g, so no face can be told.
+        |gravity| is far from 1 g, so no face can be recognised.
     """
     gravity_g = [value / counts_per_g for value in reading.mean_counts.tolist()]
     length_g = math.hypot(*gravity_g)
@@ -90,7 +90,7 @@ def recognise(reading: Reading, counts_per_g: float) -> str | None:
     if not low_g <= length_g <= high_g:
         raise WrongCountsPerG(
             f"|gravity| of {length_g:.2f} g at {counts_per_g:g} counts per g, expected {low_g} to {high_g} g",
-            "Check the chip's range and the counts per g the board tells; a broken chip shows the same",
+            "Check the chip's range and the counts per g that the board announces; a broken chip shows the same",
         )
     axis = max(range(3), key=lambda index: abs(gravity_g[index]))
     if length_g**2 - gravity_g[axis] ** 2 > (_FACE_OFF_AXIS * length_g) ** 2:
@@ -112,7 +112,7 @@ def check_reading(reading: Reading, counts_per_g: float) -> None:
     if 0.99 * RANGE_G <= share <= 1.05 * RANGE_G:
         raise SaturatedAxis(
             f"axis {axis} reads {share:.2f} g, the end of its range of {RANGE_G:g} g, expected at most 1.2 g",
-            "Check the chip; if it reads so in every position, replace it or correct the counts per g it tells",
+            "Check the chip; if it reads so in every position, replace it or correct the counts per g of its board",
         )
 
 

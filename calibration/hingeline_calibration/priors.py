@@ -24,7 +24,7 @@ class Priors:
     scatter_deg
         One laying-down to the next: dust, burrs.
     flatness_deg
-        Table from place to place; `flatness_deg` tells it from a grade. The default is grade III under a
+        Table from place to place; `flatness_deg` computes it from a grade. The default is grade III under a
         100 mm carrier.
     """
 

@@ -1,4 +1,4 @@
-"""What short blocks of lines say of rest: their scatter beside the noise that the sensor shows itself, and their slope.
+"""Whether short blocks of lines are still: their scatter beside the noise that the sensor shows, and their slope.
 
 Plain numbers, an axis at a time: for blocks of some ten lines numpy takes longer to be called than to reckon.
 """
@@ -12,7 +12,7 @@ from statistics import NormalDist
 from typing import NamedTuple
 
 _CEILING_G = 0.004
-"""More than the noise of any chip in chips.py: what shakes more is not noise, even when nothing else was seen."""
+"""More than the noise of any chip in chips.py: what shakes more is not noise, even at the beginning."""
 _FALSE_ALARM = 1e-6
 """Chance that a test calls a block of pure noise a movement."""
 _FALSE_ALARM_SIGMAS = NormalDist().inv_cdf(1 - _FALSE_ALARM)
@@ -132,8 +132,8 @@ class Trend:
         spread_s2 = self._squares - middle_s * self._times
         limit = _SIGMAS**2 * _SLACK * spread_s2
         return any(
-            (slant := products - middle_s * means) * slant > limit * one
-            for (means, products), one in zip(self._sums, variance, strict=True)
+            (slant := products - middle_s * means) * slant > limit * noise
+            for (means, products), noise in zip(self._sums, variance, strict=True)
         )
 
 

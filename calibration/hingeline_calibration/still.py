@@ -1,8 +1,8 @@
-"""Is the sensor at rest? Told from the noise it shows itself, and the mean of a still stretch.
+"""Is the sensor still, by the noise it shows itself? And the reading: the mean of a still stretch.
 
-Lines are gathered in short blocks. At rest the spread inside the blocks is the noise the sensor has shown before,
-the means of the blocks lie together as that noise lets them, and the whole stretch has no slope, a test that finds
-ever slower drifts the longer the stretch lasts. Every threshold is a multiple of the noise seen, at a stated rate of
+Lines are gathered in short blocks. While the sensor is still, the spread inside the blocks is the noise it has shown
+before, the means of the blocks lie together as that noise lets them, and the whole stretch has no slope, a test that
+finds ever slower drifts the longer the stretch lasts. Every threshold is a multiple of that noise, at a stated rate of
 false alarms.
 """
 
@@ -24,23 +24,23 @@ LONGEST_S = 10.0
 """The mean of a still stretch goes back this far."""
 _BLOCK_S, _BLOCK_LINES = 0.1, 4
 _LEAST_BLOCKS = 3
-"""So few, long ones of rare lines, tell of rest too."""
+"""Rare lines make long blocks: so few of them are enough."""
 _GAP_S = 0.5
-"""After a silence of the line as long as this the sensor must be seen to rest anew."""
+"""After so long without a line, stillness must be shown anew."""
 
 
 @dataclass(frozen=True, eq=False)
 class Reading:
-    """A still stretch of one sensor.
+    """The average of one sensor over a still stretch.
 
     Attributes
     ----------
     mean_counts : (3,)
-        Mean of the readings, chip axes.
+        Mean of the lines, chip axes.
     covariance_counts2 : (3, 3)
         Covariance of that mean, correlation in time counted.
     temperature_c
-        Mean temperature of the chip, None where the chip gives none.
+        Mean temperature of the chip; None without a thermometer.
     duration_s, lines
         Length, and the number of lines in it.
     start_s
@@ -73,7 +73,7 @@ def summarise(
     counts : (N, 3)
         Counts of each line.
     temperatures_c
-        Chip temperature of each line, None where there is none.
+        Chip temperature of each line; None without a thermometer.
     step_counts
         Distance of neighbouring values of the chip.
     start_s
@@ -97,7 +97,7 @@ _Line = tuple[float, Axes, float | None]
 
 
 class StillWatch:
-    """Watches the lines of one sensor and tells when it is at rest.
+    """Decides from the lines of one sensor whether it is still.
 
     Parameters
     ----------
@@ -121,7 +121,7 @@ class StillWatch:
         self._begin(0)
 
     def interrupt(self) -> None:
-        """Lines are missing: it must be seen to rest anew. Where it then shows what it did, it has not moved."""
+        """Lines are missing: stillness must be shown anew. A sensor that then shows the same has not moved."""
         since_s = self.still_since_s
         former = self._former if since_s is None else (since_s, self._recent())
         self._needed_s = self._hold_s
@@ -207,7 +207,7 @@ class StillWatch:
         return list(takewhile(lambda block: block.time_s >= since_s, reversed(self._blocks)))
 
     def _resume(self, recent: list[Block]) -> None:
-        """Take a rest for the one before a silence if it shows the same."""
+        """Go on with the stretch before a silence if the sensor shows the same."""
         if self._former is not None:
             start_s, before = self._former
             self._former = None
