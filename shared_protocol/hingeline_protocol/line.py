@@ -1,4 +1,4 @@
-"""One line on the wire: `body*XXXXXXXX\\n`, the checksum being the CRC-32 of the body in upper-case hex."""
+"""One line on the wire: `body*XXXXXXXX\\n`. The checksum is the CRC-32 of the body in upper-case hex."""
 
 from binascii import crc32
 
@@ -11,17 +11,17 @@ class LineError(ValueError):
 
 
 def seal(body: bytes) -> bytes:
-    """Return `body` with its checksum and line feed."""
+    """Add checksum and line feed to a body."""
     return b"%s*%08X\n" % (body, crc32(body))
 
 
 def unseal(raw: bytes) -> bytes:
-    """Return the body of one received line, with or without its line end.
+    """Take the body out of a received line, which may lack its line end.
 
     Raises
     ------
     LineError
-        The line is longer than any may be, too short to hold a checksum, or its checksum differs.
+        The line is too long, too short to hold a checksum, or its checksum differs.
     """
     raw = raw.rstrip(b"\r\n")
     if len(raw) >= LINE_LIMIT:
@@ -29,7 +29,7 @@ def unseal(raw: bytes) -> bytes:
     if len(raw) < 10:
         raise LineError("short")
     body = raw[:-9]
-    # As text: a damaged digit must not pass for another spelling of the right number.
+    # Compared as text: a damaged digit must not pass as another spelling of the same number.
     if raw[-9:] != b"*%08X" % crc32(body):
         raise LineError("checksum")
     return body

@@ -1,4 +1,7 @@
-"""The messages: one named tuple a verb, and one table that packs and parses them all."""
+"""The messages: a named tuple for each verb, and one table to pack and parse them.
+
+A new message is a named tuple, its row in TABLE, and its row and an example in PROTOCOL.md.
+"""
 
 from binascii import hexlify, unhexlify
 from collections import namedtuple
@@ -16,13 +19,13 @@ STORED_BYTES = 8192
 TEXT_LIMIT = 200
 """Most characters of an `err` text: the line stays within LINE_LIMIT."""
 NAME_LIMIT = 32
-"""Most characters of the name that a board is given."""
+"""Most characters of a board's name."""
 SEQUENCE_PERIOD = 1 << 16
 """A sensor's sequence number counts its lines modulo this."""
 TICKS_PERIOD_US = 1 << 30
 """`ticks_us` counts modulo this (about 17.9 minutes)."""
 NO_TEMPERATURE_CC = -32768
-"""In place of a temperature that the chip does not measure or has not measured yet."""
+"""Sent if the chip has no thermometer, or has not read it yet."""
 
 # Host to board. Each carries a request number that its answers repeat.
 Hello = namedtuple("Hello", "request lowest highest")
@@ -88,7 +91,7 @@ TABLE = {
 VERBS = {message: verb for verb, (message, _) in TABLE.items()}
 
 SAMPLE_FORMAT = b"s %d %d %d %d %d %d %d %d"
-"""The one message packed at the stream's rate; `SAMPLE_FORMAT % fields` is its body."""
+"""`SAMPLE_FORMAT % fields` is the body of a sample line: `pack` would be too slow for the stream."""
 
 
 class MessageError(ValueError):
@@ -96,13 +99,13 @@ class MessageError(ValueError):
 
 
 def pack(message: "tuple[Any, ...]") -> bytes:
-    """Return the whole line of a message. A text is cut to TEXT_LIMIT, what is not printable becomes `?`."""
+    """Make the line of a message. A text is cut to TEXT_LIMIT, and `?` replaces unprintable characters."""
     verb = VERBS[type(message)]
     return seal(" ".join([verb] + [_write(k, v) for k, v in zip(TABLE[verb][1], message)]).encode())
 
 
 def parse(body: bytes) -> "Any":
-    """Return the message in an unsealed line.
+    """Read the message in the body of a line.
 
     Raises
     ------
@@ -129,7 +132,7 @@ def parse(body: bytes) -> "Any":
 
 
 def _parse_sample(body: bytes) -> Sample:
-    # Thousands of these a second: packing again proves the spelling, and that nothing else was there.
+    # Thousands come each second. Packing it again checks the spelling and that no other field was there.
     try:
         sample = Sample(*map(int, body.split()[1:]))
     except (TypeError, ValueError):
@@ -149,7 +152,7 @@ def _write(kind: str, value: "Any") -> str:
 
 def _read(kind: str, field: str) -> "Any":
     if kind == "i":
-        # int() alone would also take "+1", "1_0" and "007": one number has one spelling on the wire.
+        # int() alone would also accept "+1", "1_0" and "007"; a number has one spelling on the wire.
         number = int(field)
         if str(number) != field:
             raise ValueError(field)

@@ -39,7 +39,7 @@ def test_json_tells_every_target_with_its_unit_in_the_name(hingeline, tmp_path):
     path = tmp_path / "mine.rig.toml"
     assert json.loads(hingeline("rig", "new", path, "--json")[1])["template"] == "trainer"
     checked = json.loads(hingeline("rig", "check", path, "--json")[1])
-    assert (checked["schema_version"], checked["right"], checked["targets"]) == (1, True, 16)
+    assert (checked["schema_version"], checked["right"], checked["targets"]) == (2, True, 16)
     shown = json.loads(hingeline("rig", "show", path, "--json")[1])
     assert len(shown["targets"]) == 16
     assert shown["targets"][0] | {"deflection_deg": 10.0} == {
