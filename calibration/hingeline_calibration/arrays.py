@@ -1,6 +1,7 @@
-"""The array type of this package, and what it lacks for vectors: the cross product, the angle between two."""
+"""The array type of this package, and what numpy lacks: fast cross products, angles, means of what is known."""
 
 import math
+from collections.abc import Iterable
 from typing import Any, TypeAlias
 
 import numpy as np
@@ -15,6 +16,12 @@ def cross(a: Array, b: Array) -> Array:
     (ax, ay, az), (bx, by, bz) = a.T, b.T
     product: Array = np.array([ay * bz - az * by, az * bx - ax * bz, ax * by - ay * bx]).T
     return product
+
+
+def mean_of_known(values: Iterable[float | None]) -> float | None:
+    """Mean of the values that are known; None where none is."""
+    known = [value for value in values if value is not None]
+    return sum(known) / len(known) if known else None
 
 
 def angle_between_deg(a: ArrayLike, b: ArrayLike) -> float:

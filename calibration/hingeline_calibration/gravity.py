@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from hingeline_calibration.arrays import Array
+from hingeline_calibration.arrays import Array, mean_of_known
 from hingeline_calibration.records import array_of, number_of, number_or_none, plain, table_of
 
 
@@ -56,11 +56,10 @@ class Gravity:
 def mean_gravity(several: Iterable[Gravity]) -> Gravity:
     """The mean of at least one gravity of one sensor in one position, their noise independent."""
     gravities = tuple(several)
-    known = [gravity.temperature_c for gravity in gravities if gravity.temperature_c is not None]
     return Gravity(
         vector_g=np.mean([gravity.vector_g for gravity in gravities], axis=0),
         covariance_g2=np.sum([gravity.covariance_g2 for gravity in gravities], axis=0) / len(gravities) ** 2,
-        temperature_c=sum(known) / len(known) if known else None,
+        temperature_c=mean_of_known(gravity.temperature_c for gravity in gravities),
         time_s=gravities[0].time_s,
         duration_s=sum(gravity.duration_s for gravity in gravities),
     )

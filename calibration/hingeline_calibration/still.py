@@ -16,7 +16,7 @@ from itertools import takewhile
 import numpy as np
 from numpy.typing import ArrayLike
 
-from hingeline_calibration.arrays import Array
+from hingeline_calibration.arrays import Array, mean_of_known
 from hingeline_calibration.noise import covariance_of_mean
 from hingeline_calibration.steadiness import Axes, Block, Noise, Trend
 
@@ -81,12 +81,11 @@ def summarise(
     """
     times = np.asarray(times_s, float)
     shown = np.asarray(counts, float)
-    known = [value for value in temperatures_c if value is not None]
     interval_s = (times[-1] - times[0]) / (times.size - 1)
     return Reading(
         mean_counts=shown.mean(axis=0),
         covariance_counts2=covariance_of_mean(shown, step_counts),
-        temperature_c=sum(known) / len(known) if known else None,
+        temperature_c=mean_of_known(temperatures_c),
         duration_s=float(times[-1] - times[0] + interval_s),
         lines=times.size,
         start_s=float(times[0]) if start_s is None else start_s,

@@ -53,28 +53,27 @@ class Gain:
                 f"both readings are at {self.later.setting_percent:g} %, expected two settings",
                 "Change the setting, measure again",
             )
-        least_deg = _LEAST_DISTINCT * hypot(
-            self.earlier.standard_uncertainty_deg, self.later.standard_uncertainty_deg
-        )
-        if abs(self._step_deg) < least_deg:
+        noise_deg = hypot(self.earlier.standard_uncertainty_deg, self.later.standard_uncertainty_deg)
+        if abs(self.step_deg) < _LEAST_DISTINCT * noise_deg:
             raise NotMeasurable(
-                f"{self._step_percent:+g} % moved the surface {self._step_deg:+.2f}°, "
-                f"expected at least {least_deg:.2f}° to tell it from noise",
+                f"{self._step_percent:+g} % moved the surface {self.step_deg:+.2f}°, "
+                f"expected at least {_LEAST_DISTINCT * noise_deg:.2f}° to tell it from noise",
                 "Change the setting by more, measure again",
             )
 
     @property
     def deg_per_percent(self) -> float:
         """The slope between the readings; negative where a larger setting is more trailing edge down."""
-        return self._step_deg / self._step_percent
+        return self.step_deg / self._step_percent
+
+    @property
+    def step_deg(self) -> float:
+        """How far the surface went from the earlier reading to the later."""
+        return self.later.deflection_deg - self.earlier.deflection_deg
 
     @property
     def _step_percent(self) -> float:
         return self.later.setting_percent - self.earlier.setting_percent
-
-    @property
-    def _step_deg(self) -> float:
-        return self.later.deflection_deg - self.earlier.deflection_deg
 
 
 @dataclass(frozen=True)
@@ -204,7 +203,7 @@ def advise_setting(
 
 
 def _uncertainty_percent(now: Reading, gain: Gain, gap_deg: float) -> float:
-    share = gap_deg / (gain.later.deflection_deg - gain.earlier.deflection_deg)
+    share = gap_deg / gain.step_deg
     sensitivities: dict[Reading, float] = {}
     for reading, sensitivity in ((now, -1.0), (gain.later, -share), (gain.earlier, share)):
         sensitivities[reading] = sensitivities.get(reading, 0.0) + sensitivity

@@ -1,4 +1,4 @@
-"""What sensors show while they lie untouched for minutes: noise, drift, warming."""
+"""Sensors that lie untouched for minutes: noise, drift, warming."""
 
 from __future__ import annotations
 
@@ -23,15 +23,16 @@ Floats = NDArray[np.float64]
 
 MOVED_DEG = 0.2
 """No drift and no noise turns the mean of a second by so much within a second."""
-WINDOW_S = 10.0
+READING_S = 10.0
 """Length of the readings between which drift is told."""
 RISE_C = 0.5
 """A chip that warms by less is warm."""
+_LEAST_LINES = 8
 
 
 @dataclass(frozen=True, eq=False)
-class Standing:
-    """The lines of one sensor, N in number.
+class StaticRecording:
+    """The N lines of one sensor that lies untouched.
 
     Attributes
     ----------
@@ -39,9 +40,8 @@ class Standing:
         Which sensor.
     time_s : (N,)
     counts : (N, 3)
-        Per reading.
     temperatures_c
-        Of the chip, None where it gives none.
+        Of the chip; None without a thermometer.
     sequence : (N,)
         As the board counts them, modulo `SEQUENCE_PERIOD`.
     """
@@ -54,9 +54,13 @@ class Standing:
 
     @cached_property
     def readings(self) -> tuple[Reading, ...]:
-        """Means over `WINDOW_S` each."""
-        number = ((self.time_s - self.time_s[0]) // WINDOW_S).astype(int)
-        places = [np.flatnonzero(number == one) for one in range(number[-1] + 1)]
+        """Means over `READING_S` each."""
+        return self.means(READING_S)
+
+    def means(self, over_s: float) -> tuple[Reading, ...]:
+        """Means over so many seconds each, one after the other."""
+        numbers = (self.time_s - self.time_s[0]) // over_s
+        places = [np.flatnonzero(numbers == number) for number in np.unique(numbers)]
         return tuple(
             summarise(self.time_s[place], self.counts[place], [self.temperatures_c[i] for i in place])
             for place in places
@@ -65,24 +69,26 @@ class Standing:
 
     @property
     def drift_deg(self) -> float:
-        """How far up has turned in the carrier from the first reading to the last."""
+        """How far up has turned in the carrier from the first reading to the last, in degrees."""
         return angle_between_deg(self.readings[0].mean_counts, self.readings[-1].mean_counts)
 
     @property
     def warming(self) -> WarmUp | None:
-        """How the chip warms up; None where it gives no temperature or is warm."""
-        known = [one for one in self.readings if one.temperature_c is not None]
-        temperatures = [one.temperature_c for one in known]
-        if len(known) < 4 or np.ptp(np.array(temperatures, float)) < RISE_C:
+        """How the chip warms up; None where it has no thermometer or is warm."""
+        known = [
+            (each.start_s, each.temperature_c) for each in self.readings if each.temperature_c is not None
+        ]
+        if len(known) < 4 or np.ptp([temperature_c for _, temperature_c in known]) < RISE_C:
             return None
-        return warm_up([one.start_s for one in known], np.array(temperatures, float))
+        times_s, temperatures_c = zip(*known, strict=True)
+        return warm_up(times_s, temperatures_c)
 
     @cached_property
     def stability_deg(self) -> Stability:
         """Allan deviation, as an angle, root mean square over the axes."""
         lines_g, interval_s = self._evenly
         axes = [stability(axis, interval_s) for axis in lines_g.T]
-        squares = np.mean([one.deviations**2 for one in axes], axis=0)
+        squares = np.mean([axis.deviations**2 for axis in axes], axis=0)
         return Stability(axes[0].times_s, np.degrees(np.sqrt(squares)))
 
     @cached_property
@@ -102,20 +108,14 @@ class Standing:
         return float(np.sqrt(np.mean(np.square(chip_facts(self.info.chip).noise_ug_per_rthz))))
 
 
-def stand(
-    source: Source, sensor_ids: Collection[str], for_s: float, told: Callable[[float, Sample], None]
-) -> dict[str, Standing]:
-    """Return what sensors show in a time in which none is moved.
+def record_static(
+    source: Source, sensor_ids: Collection[str], for_s: float, on_sample: Callable[[float, Sample], None]
+) -> dict[str, StaticRecording]:
+    """Record sensors for a time in which none is moved.
 
     Parameters
     ----------
-    source
-        Where the events come from.
-    sensor_ids
-        Which sensors.
-    for_s
-        How long.
-    told
+    on_sample
         Called with the time since the first line and each sample.
 
     Raises
@@ -140,34 +140,28 @@ def stand(
         if event.time_s - first_s > for_s:
             break
         samples[event.sensor_id].append(event)
-        told(event.time_s - first_s, event)
-    return {name: _standing(source.sensors[name], lines) for name, lines in samples.items()}
+        on_sample(event.time_s - first_s, event)
+    return {name: _recording(source.sensors[name], lines) for name, lines in samples.items()}
 
 
-def _standing(info: SensorInfo, lines: list[Sample]) -> Standing:
-    if len(lines) < 8:
+def _recording(info: SensorInfo, lines: list[Sample]) -> StaticRecording:
+    if len(lines) < _LEAST_LINES:
         raise NotMeasurable(
             f"{len(lines)} lines of sensor {info.sensor_id} came, expected many",
             "Check its wires: `hingeline doctor`",
         )
-    found = Standing(
+    recording = StaticRecording(
         info,
-        np.array([one.time_s for one in lines]),
-        np.array([one.counts for one in lines], float),
-        tuple(one.temperature_c for one in lines),
-        np.array([one.sequence for one in lines]),
+        np.array([line.time_s for line in lines]),
+        np.array([line.counts for line in lines], float),
+        tuple(line.temperature_c for line in lines),
+        np.array([line.sequence for line in lines]),
     )
-    _refuse_moved(found)
-    return found
-
-
-def _refuse_moved(found: Standing) -> None:
-    second = (found.time_s - found.time_s[0]).astype(int)
-    means = [found.counts[second == one].mean(axis=0) for one in np.unique(second)]
-    for before, after in pairwise(means):
-        turned_deg = angle_between_deg(before, after)
+    for before, after in pairwise(recording.means(1.0)):
+        turned_deg = angle_between_deg(before.mean_counts, after.mean_counts)
         if turned_deg > MOVED_DEG:
             raise NotMeasurable(
-                f"Sensor {found.info.sensor_id} turned by {turned_deg:.1f}° within a second, expected it untouched",
+                f"Sensor {info.sensor_id} turned by {turned_deg:.1f}° within a second, expected it untouched",
                 "Lay it where nobody bumps it, and start again",
             )
+    return recording

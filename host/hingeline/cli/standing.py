@@ -10,11 +10,9 @@ from hingeline.cli.screen import Number, Screen, command, port_option
 from hingeline.units import counted
 
 if TYPE_CHECKING:
-    from hingeline.checks.stability import Standing
+    from hingeline.checks.stability import StaticRecording
     from hingeline.cli.visit import Visit
     from hingeline.device.samples import Sample
-
-"""So near to its final temperature a chip is warm; common practice, no source."""
 
 WARM_C = 0.3
 """So near to its final temperature a chip is warm; common practice, no source."""
@@ -94,8 +92,8 @@ def warm_up(*, screen: Screen, ports: tuple[str, ...], minutes: float, tempco: b
     return 0
 
 
-def _stand(here: Visit, for_s: float) -> list[Standing]:
-    from hingeline.checks.stability import stand
+def _stand(here: Visit, for_s: float) -> list[StaticRecording]:
+    from hingeline.checks.stability import record_static
     from hingeline.storage.sides import working_sensors
 
     names = working_sensors(here.sensors)
@@ -113,10 +111,10 @@ def _stand(here: Visit, for_s: float) -> list[Standing]:
         show = here.screen.passing if second % 60 else here.screen.say
         show(", ".join([f"{_time_text(for_s - second)} to go", *warmth.values()]))
 
-    return list(stand(here.source, names, for_s, told).values())
+    return list(record_static(here.source, names, for_s, told).values())
 
 
-def _keep_tempco(here: Visit, one: Standing) -> str:
+def _keep_tempco(here: Visit, one: StaticRecording) -> str:
     from hingeline.device.link.fleet import Fleet
     from hingeline.errors import StoreError
     from hingeline.storage.calibrations import load_calibration
@@ -133,7 +131,7 @@ def _keep_tempco(here: Visit, one: Standing) -> str:
     return f"{found.sensor_id}: temperature coefficient {where}."
 
 
-def _noise_fields(one: Standing) -> dict[str, Any]:
+def _noise_fields(one: StaticRecording) -> dict[str, Any]:
     found = one.stability_deg
     return {
         "sensor_id": one.info.sensor_id,
@@ -146,7 +144,7 @@ def _noise_fields(one: Standing) -> dict[str, Any]:
     }
 
 
-def _noise_text(one: Standing) -> str:
+def _noise_text(one: StaticRecording) -> str:
     fields = _noise_fields(one)
     found = one.stability_deg
     rows = [
@@ -162,7 +160,7 @@ def _noise_text(one: Standing) -> str:
     )
 
 
-def _warm_fields(one: Standing) -> dict[str, Any]:
+def _warm_fields(one: StaticRecording) -> dict[str, Any]:
     warming = one.warming
     return {
         "sensor_id": one.info.sensor_id,
@@ -174,7 +172,7 @@ def _warm_fields(one: Standing) -> dict[str, Any]:
     }
 
 
-def _warm_text(one: Standing) -> str:
+def _warm_text(one: StaticRecording) -> str:
     warming, first, last = one.warming, one.readings[0], one.readings[-1]
     text = f"{one.info.sensor_id}: drifted {one.drift_deg:.3f}° in {_time_text(last.start_s - first.start_s)}"
     if first.temperature_c is None or last.temperature_c is None:

@@ -1,8 +1,8 @@
-"""Line by line: what a sensor shows while its surface moves slowly, each line a gravity of its own.
+"""A surface that moves slowly, line by line: each line is a gravity of its own.
 
-A sensor that is accelerated shows another length than that of gravity, and what it then points to is not up. Turning
-slowly hardly accelerates: 20°/s at 15 mm from the hinge is 0.2 mg. Turning fast pulls toward the hinge, across gravity,
-where the length hardly tells: so speed tells too.
+An accelerated sensor shows another length than that of gravity, and its direction is not up. Turning slowly hardly
+accelerates: 20°/s at 15 mm from the hinge is 0.2 mg. Turning fast pulls toward the hinge, across gravity, where the
+length hardly changes: so a line is judged by its speed too.
 """
 
 from __future__ import annotations
@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from hingeline.device.samples import Sample
 from hingeline.measure.capture import Seen
 from hingeline.measure.pipeline import Instrument
+from hingeline_calibration.arrays import mean_of_known
 from hingeline_calibration.gravity import Gravity
 from hingeline_calibration.hinge import turn_about
 from hingeline_calibration.still import Reading
@@ -34,7 +35,7 @@ _NEAR_S = 0.1
 
 
 class Lines:
-    """Gathers the lines of some sensors, as what a `Capture` tells of what it sees."""
+    """Gathers the lines of some sensors from the events that a `Capture` passes on."""
 
     def __init__(self, sensor_ids: Iterable[str]) -> None:
         self._samples: dict[str, list[Sample]] = {name: [] for name in sensor_ids}
@@ -45,7 +46,7 @@ class Lines:
             self._samples[seen.event.sensor_id].append(seen.event)
 
     def of(self, sensor_id: str) -> tuple[Sample, ...]:
-        """Return the lines of a sensor so far."""
+        """The lines of a sensor so far."""
         return tuple(self._samples[sensor_id])
 
     def forget(self) -> None:
@@ -56,12 +57,12 @@ class Lines:
 
 @dataclass(frozen=True, eq=False)
 class Track:
-    """What one instrument showed line by line, N lines.
+    """The N lines of one instrument, as gravities.
 
     Attributes
     ----------
     instrument, neutral
-        Which, and its gravity at neutral.
+        Whose lines, and its gravity at neutral.
     time_s : (N,)
         Times of the lines.
     gravity_g : (N, 3)
@@ -69,7 +70,7 @@ class Track:
     line_covariance_g2 : (3, 3)
         Of the noise of one line.
     temperature_c
-        Mean of the lines, None where the chip gives none.
+        Mean of the lines; None without a thermometer.
     """
 
     instrument: Instrument
@@ -95,12 +96,11 @@ class Track:
         return steady
 
     def gravity(self, chosen: Mask) -> Gravity:
-        """Return the mean of chosen lines (N,), at least one."""
-        count = int(chosen.sum())
+        """The mean of chosen lines (N,), at least one."""
         times = self.time_s[chosen]
         return Gravity(
             vector_g=self.gravity_g[chosen].mean(axis=0),
-            covariance_g2=self.line_covariance_g2 / count,
+            covariance_g2=self.line_covariance_g2 / times.size,
             temperature_c=self.temperature_c,
             time_s=float(times[0]),
             duration_s=float(times[-1] - times[0]),
@@ -108,11 +108,10 @@ class Track:
 
 
 def track(instrument: Instrument, neutral: Reading, samples: tuple[Sample, ...]) -> Track:
-    """Return the track of some lines, at least two, from a rest at neutral."""
+    """The track of at least two lines, with the noise and the gravity of the reading at neutral."""
     calibration = instrument.calibration
     counts = np.array([sample.counts for sample in samples])
-    known = [sample.temperature_c for sample in samples if sample.temperature_c is not None]
-    temperature_c = sum(known) / len(known) if known else None
+    temperature_c = mean_of_known(sample.temperature_c for sample in samples)
     at_rest = calibration.gravity(neutral)
     return Track(
         instrument=instrument,
@@ -125,7 +124,7 @@ def track(instrument: Instrument, neutral: Reading, samples: tuple[Sample, ...])
 
 
 def smoothed(values: Floats, time_s: Floats, over_s: float) -> Floats:
-    """Return the running mean (N,) of values (N,), at least two, over about `over_s`."""
+    """The running mean (N,) of values (N,), at least two, over about `over_s`."""
     interval_s = float(time_s[-1] - time_s[0]) / (values.size - 1)
     window = np.ones(min(values.size, 2 * round(over_s / interval_s / 2) + 1))
     mean: Floats = np.convolve(values, window, "same") / np.convolve(np.ones(values.size), window, "same")
@@ -133,6 +132,6 @@ def smoothed(values: Floats, time_s: Floats, over_s: float) -> Floats:
 
 
 def slope_deg_s(values_deg: Floats, time_s: Floats, over_s: float) -> Floats:
-    """Return how fast (N,) values (N,) change, smoothed over `over_s`."""
+    """How fast (N,) values (N,) change, smoothed over `over_s`."""
     slope: Floats = smoothed(np.gradient(smoothed(values_deg, time_s, over_s), time_s), time_s, over_s)
     return slope

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from tests.host.checks.conftest import COUNTS_PER_G, LINES_HZ, NOISE_G
 
-from hingeline.checks.stability import stand
+from hingeline.checks.stability import record_static
 from hingeline.device.doctor.listening import noise_ug_per_rthz
 from hingeline.device.samples import Sample, SensorInfo
 
@@ -31,7 +31,7 @@ class Lying:
 
 def test_doctor_and_noise_tell_one_density_of_one_sensor():
     """Each had its own estimator; one counted the drift as noise, and they differed by a factor."""
-    standing = stand(Lying(), [SENSOR], 30.0, lambda passed_s, sample: None)[SENSOR]
+    standing = record_static(Lying(), [SENSOR], 30.0, lambda passed_s, sample: None)[SENSOR]
     by_axis = noise_ug_per_rthz(list(Lying()), COUNTS_PER_G)
     assert standing.density_ug_per_rthz == pytest.approx(np.sqrt(np.mean(np.square(by_axis))), rel=1e-9)
     assert by_axis == pytest.approx([1e6 * NOISE_G / np.sqrt(LINES_HZ / 2)] * 3, rel=0.5)
