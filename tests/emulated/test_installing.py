@@ -21,7 +21,7 @@ from tests.emulated.conftest import Start as Started
 from hingeline.device.install.payload import payload
 from hingeline.device.install.prompt import restart
 from hingeline.device.install.remote import Remote
-from hingeline.device.install.survey import take
+from hingeline.device.install.survey import read_board
 from hingeline.device.link.board import BoardLink
 from hingeline.errors import NotMeasurable
 
@@ -67,7 +67,7 @@ def cut_short(port: str) -> None:
 
 def digests(port: str) -> dict[str, str]:
     """Return the hash of each file of hingeline as the board computes it, and let its program run again."""
-    found = take(Remote(port))
+    found = read_board(Remote(port))
     assert found.hash == "sha256"
     restart(port)
     return dict(found.digests)

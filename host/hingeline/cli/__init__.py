@@ -16,7 +16,7 @@ COMMANDS = {
     "here": ("here:here", "Where you are and the next step, as `hingeline` alone tells it."),
     "demo": ("demo:demo", "The whole job on two invented sensors and an invented glider."),
     "install": ("install:install", "Put the firmware on a board, or bring it up to date."),
-    "configure": ("configure:configure", "What a board is told to be: name, pins, chips, rate."),
+    "configure": ("configure:configure", "The configuration of a board: name, pins, chips, rate."),
     "boards": ("boards:boards", "What is plugged in: boards, sensors, calibrations."),
     "doctor": ("doctor:doctor", "Look for what is wrong between this computer and the sensors."),
     "warm-up": ("standing:warm_up", "Wait until the sensors are warm; tell their drift."),

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from hingeline.cli.screen import Screen, command, port_option
+from hingeline.storage.store import Store
 
 if TYPE_CHECKING:
     from hingeline.device.link.board import BoardLink
@@ -24,7 +25,6 @@ def boards(*, screen: Screen, ports: tuple[str, ...]) -> int:
     """
     from hingeline.device.description import board_fields
     from hingeline.storage.keys import open_fleet
-    from hingeline.storage.store import Store
 
     store = Store()
     with open_fleet(store, ports) as fleet:

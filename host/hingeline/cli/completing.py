@@ -65,7 +65,7 @@ def ports(context: click.Context, parameter: click.Parameter, incomplete: str) -
     from hingeline.device.link.ports import discover
 
     return [
-        CompletionItem(one.port, help=one.device.what if one.device else one.description)
+        CompletionItem(one.port, help=one.device.name if one.device else one.description)
         for one in discover()
         if one.port.startswith(incomplete)
     ]

@@ -1,4 +1,4 @@
-"""`hingeline configure`: what a board is told to be."""
+"""`hingeline configure`: the configuration of a board."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from hingeline.cli.screen import Screen, cable_option, command
 @cable_option
 @command
 def configure(*, screen: Screen, cables: tuple[str, ...], settings: tuple[str, ...]) -> None:
-    """Show what a board is told to be, or change it: name, pins, chips, rate.
+    """Show or change the configuration of a board: name, pins, chips, rate.
 
     \b
     Examples:
@@ -32,20 +32,13 @@ def configure(*, screen: Screen, cables: tuple[str, ...], settings: tuple[str, .
       readings  readings summed in a line, likewise
       watchdog  on: a board that hangs while it streams restarts itself
 
-    KEY= takes a key back to its default. The board keeps old or new whatever cuts it off, then restarts and tells what
-    it finds. Updates keep it.
+    KEY= takes a key back to its default. The board keeps old or new whatever cuts it off, then restarts and lists what
+    answers on its buses. Updates keep it.
     """
-    from hingeline.device.description import board_fields, wired_text
-    from hingeline.device.install import configuration
-    from hingeline.device.install.installing import find_port, introduced
+    from hingeline.device.install import configuration, installing
 
-    changes = configuration.read(settings)
-    for port in cables or (find_port(),):
-        told = configuration.configure(port, changes)
-        link = introduced(port)
-        try:
-            text = f"{configuration.show(told.values)}\n{wired_text(link, told.values['buses'])}"
-            notices = list(dict.fromkeys(link.notices))
-            screen.data(text, configuration=dict(told.values), **board_fields(link), notices=notices)
-        finally:
-            link.close()
+    changes = configuration.read_settings(settings)
+    for port in cables or (installing.find_port(),):
+        values = configuration.configure(port, changes).values
+        text, fields = installing.describe_started(port, values["buses"])
+        screen.data(f"{configuration.show_settings(values)}\n{text}", configuration=values, **fields)

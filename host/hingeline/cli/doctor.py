@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 from hingeline.cli.screen import Screen, command, port_option
+from hingeline.storage.store import Store
 from hingeline.units import counted
 
 if TYPE_CHECKING:
@@ -32,21 +33,20 @@ def doctor(*, screen: Screen, ports: tuple[str, ...]) -> int:
     """
     from hingeline.device.doctor.examination import examine
     from hingeline.storage.keys import load_key
-    from hingeline.storage.store import Store
 
-    found = examine(ports, screen.say, partial(load_key, Store()))
-    troubles = [one for one in found if one.exit_status]
+    findings = examine(ports, screen.say, partial(load_key, Store()))
+    troubles = [finding.exit_status for finding in findings if finding.exit_status]
     total = f"{counted(len(troubles), 'trouble')}, marked !" if troubles else "Nothing is wrong."
-    screen.data(f"{_text(found)}\n{total}", findings=[asdict(one) for one in found], troubles=len(troubles))
-    return troubles[0].exit_status if troubles else 0
+    screen.data(f"{_text(findings)}\n{total}", findings=list(map(asdict, findings)), troubles=len(troubles))
+    return troubles[0] if troubles else 0
 
 
-def _text(found: list[Finding]) -> str:
-    """Return a heading for each thing that was looked at, and below it what was found of it."""
+def _text(findings: list[Finding]) -> str:
+    """Write a heading for each thing that was examined, and its findings below it."""
     lines = []
-    for about, findings in groupby(found, key=lambda one: one.about):
+    for about, group in groupby(findings, key=lambda finding: finding.about):
         lines.append(about)
-        for one in findings:
-            lines.append(f"{'!' if one.exit_status else ' '} {one.text}")
-            lines += [f"    {one.cure}."] if one.cure else []
+        for finding in group:
+            lines.append(f"{'!' if finding.exit_status else ' '} {finding.text}")
+            lines += [f"    {finding.cure}."] if finding.cure else []
     return "\n".join(lines)

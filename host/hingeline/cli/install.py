@@ -8,10 +8,12 @@ from typing import TYPE_CHECKING
 import click
 
 from hingeline.cli.screen import Screen, cable_option, command
+from hingeline.errors import UsageProblem
 from hingeline.units import counted
+from hingeline_protocol.messages import NAME_LIMIT
 
 if TYPE_CHECKING:
-    from hingeline.device.install.installing import Done
+    from hingeline.device.install.installing import Installation
 
 
 @click.command()
@@ -25,7 +27,7 @@ if TYPE_CHECKING:
 @click.option(
     "--watchdog/--no-watchdog",
     default=None,
-    help="Whether a board that hangs while it streams restarts itself; off unless told. Ctrl-C restarts it too then.",
+    help="Whether a board that hangs while it streams restarts itself; off by default. Ctrl-C restarts it too then.",
 )
 @command
 def install(
@@ -38,39 +40,27 @@ def install(
       hingeline install --port /dev/ttyACM0 --name "left wing"
 
     Only what differs is copied, every file is read back, configuration and calibrations on the board stay. If it is
-    interrupted, repeat it. Then it tells what answers on each bus, and how to wire a sensor where nothing does.
+    interrupted, repeat it. Then it lists what answers on each bus, and how to wire a sensor where nothing does.
     """
-    from hingeline.device.description import board_fields, wired_text
-    from hingeline.device.install.installing import find_port, install, introduced
-    from hingeline.device.install.wiring import pin_maps
-    from hingeline.errors import UsageProblem
-    from hingeline_protocol.messages import NAME_LIMIT
+    from hingeline.device.install import installing, wiring
 
-    if board is not None and board not in pin_maps():
-        raise UsageProblem(f"There is no pin map {board!r}", f"Choose one of {', '.join(pin_maps())}")
+    if board is not None and board not in wiring.pin_maps():
+        raise UsageProblem(f"There is no pin map {board!r}", f"Choose one of {', '.join(wiring.pin_maps())}")
     if name is not None and not (len(name) <= NAME_LIMIT and name.isascii() and (name + "_").isprintable()):
         raise UsageProblem(
             f"The name {name!r} can't be on the wire",
             f"Give it at most {NAME_LIMIT} letters, digits, blanks and signs of ASCII",
         )
-    told = {"board": board, "name": name, "watchdog": watchdog}
-    changes = {key: value for key, value in told.items() if value is not None}
-    for port in cables or (find_port(),):
-        done = install(port, screen.say, screen.passing, changes)
-        link = introduced(port)
-        try:
-            screen.data(
-                f"{_done_text(done)}\n{wired_text(link, done.configuration['buses'])}",
-                **asdict(done),
-                **board_fields(link),
-                notices=list(dict.fromkeys(link.notices)),
-            )
-        finally:
-            link.close()
+    given = {"board": board, "name": name, "watchdog": watchdog}
+    changes = {key: value for key, value in given.items() if value is not None}
+    for port in cables or (installing.find_port(),):
+        done = installing.install(port, screen.say, screen.passing, changes)
+        text, fields = installing.describe_started(port, done.configuration["buses"])
+        screen.data(f"{_done_text(done)}\n{text}", **asdict(done), **fields)
     return 0
 
 
-def _done_text(done: Done) -> str:
+def _done_text(done: Installation) -> str:
     parts = [f"{counted(len(done.copied), 'file')} copied", f"{done.unchanged} were there already"]
     if done.removed:
         parts.append(f"{len(done.removed)} of an earlier version removed")

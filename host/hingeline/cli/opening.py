@@ -106,7 +106,7 @@ def _live(
     stage: Stage,
 ) -> Visit:
     def wait(text: str) -> None:
-        fleet.unheard()
+        fleet.drop_until_mark()
         if bench.keys:
             asked = f"{text} any key; nothing is measured before"
             stage.ask(asked)

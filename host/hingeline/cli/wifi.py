@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import os
+import secrets
+from time import monotonic, sleep
 from typing import TYPE_CHECKING
 
 import click
 
 from hingeline.cli.screen import Screen, command, port_option
-from hingeline.device.link import TCP_PORT
+from hingeline.device.link import KEY_BYTES, KEY_VARIABLE, TCP_PORT
+from hingeline.errors import NoBoard, UsageProblem
+from hingeline.storage.store import Store
 
 if TYPE_CHECKING:
     from hingeline.device.link.board import BoardLink
@@ -41,15 +46,10 @@ def wifi(*, screen: Screen, ports: tuple[str, ...], network: str | None, off: bo
       hingeline wifi --off
 
     The password is asked for, or taken from HINGELINE_WIFI_PASSWORD; empty for an open network. The board gets a new
-    key, which this computer keeps: without it nobody is let in. What is measured crosses the network unencrypted: use
-    a network of your own.
+    key, which this computer keeps: it accepts only computers that hold the key. Readings cross the network
+    unencrypted: use a network of your own.
     """
-    import secrets
-
-    from hingeline.device.link.login import KEY_BYTES, KEY_VARIABLE
-    from hingeline.errors import UsageProblem
     from hingeline.storage.keys import open_fleet, save_key
-    from hingeline.storage.store import Store
 
     if off == (network is not None):
         raise UsageProblem(
@@ -77,9 +77,7 @@ def wifi(*, screen: Screen, ports: tuple[str, ...], network: str | None, off: bo
 
 
 def _password(screen: Screen) -> str:
-    """Return the network's password, empty where it has none."""
-    import os
-
+    """Take the network's password from the environment or ask for it; it is empty where the network has none."""
     given = os.environ.get(PASSWORD_VARIABLE)
     if given is not None or not screen.asks:
         return given or ""
@@ -90,11 +88,7 @@ def _password(screen: Screen) -> str:
 
 
 def _address(link: BoardLink, screen: Screen) -> str:
-    """Return the board's address once it has joined."""
-    from time import monotonic, sleep
-
-    from hingeline.errors import NoBoard
-
+    """Wait until the board has joined, for its address."""
     screen.say("Waiting for the board to join the network.")
     deadline_s = monotonic() + JOIN_S
     while (address := link.reachable().address) == "0.0.0.0":

@@ -1,4 +1,4 @@
-"""What comes out of a board's lines: samples in counts, and what else a measurement must hear of."""
+"""What comes out of a board's lines: samples in counts, and what happens to sensors and boards meanwhile."""
 
 from __future__ import annotations
 
@@ -90,10 +90,15 @@ class SensorInfo:
     thermometer: str
     state: str
 
+    @property
+    def index(self) -> int:
+        """The number of the sensor on its board."""
+        return int(self.sensor_id.rpartition("-")[2])
+
 
 @dataclass
 class Counts:
-    """What a board's lines were.
+    """How many lines of which kind a board has sent.
 
     Attributes
     ----------
@@ -115,7 +120,7 @@ class Counts:
 
 
 class Source(Protocol):
-    """Boards that are plugged in, a recorded session, or any lines: what measures can't tell them apart."""
+    """Boards that are plugged in, a recorded session, or any lines: a measurement can't tell them apart."""
 
     @property
     def sensors(self) -> Mapping[str, SensorInfo]:
@@ -123,7 +128,7 @@ class Source(Protocol):
 
     @property
     def counts(self) -> Mapping[str, Counts]:
-        """By port, what the lines were so far."""
+        """By port, the lines so far."""
 
     def __iter__(self) -> Iterator[Event]:
         """Events of all boards in the order of their times."""

@@ -5,7 +5,7 @@ from tests import boards
 from tests.boards import board, sensor
 
 from hingeline.device.description import board_fields, wired_text
-from hingeline.device.install.installing import introduced
+from hingeline.device.install.installing import open_started
 
 SCENARIO = board("alpha", sensor("left") + sensor("clone", "lis3dh"), uid="a1")
 
@@ -19,7 +19,7 @@ def bench(tmp_path):
 
 def test_each_bus_is_told_with_its_pins_and_what_answers(bench):
     bench.do("fault", sensor="clone", kind="identity")
-    link = introduced(bench.ports["alpha"])
+    link = open_started(bench.ports["alpha"])
     lines = wired_text(link, None).splitlines()
     assert lines[0].startswith('pico "alpha" at ')
     assert ", uid a1, firmware " in lines[0]

@@ -9,7 +9,7 @@ from dataclasses import replace
 
 from hingeline import __version__
 from hingeline.device.description import NO_PIN_MAP, STATES, board_line, complaints, sensor_line
-from hingeline.device.doctor.finding import NOT_MEASURABLE, Finding
+from hingeline.device.doctor.finding import NOT_MEASURABLE, Figures, Finding
 from hingeline.device.doctor.listening import listen
 from hingeline.device.doctor.selftest import judge
 from hingeline.device.install.payload import firmware_version
@@ -17,7 +17,7 @@ from hingeline.device.install.wiring import pin_maps
 from hingeline.device.link.board import BoardLink
 from hingeline.device.link.fleet import Fleet
 from hingeline.device.link.login import KeyOf, no_key
-from hingeline.device.link.permission import UDEV_FILE, UDEV_RULE, permission, udev
+from hingeline.device.link.permission import UDEV_FILE, UDEV_RULE, has_udev, permission
 from hingeline.device.link.ports import discover
 from hingeline.device.samples import SensorInfo
 from hingeline.errors import BoardRefused, HingelineError, NoBoard, WrongFirmware
@@ -27,27 +27,21 @@ FIX = "Fix what it says; `hingeline configure` shows and changes the board's con
 
 
 def examine(ports: Sequence[str], say: Callable[[str], None], key_of: KeyOf = no_key) -> list[Finding]:
-    """Examine these ports, or every one that is found; `say` is called where the user must wait.
+    """Examine these ports, or every one that there is; `say` is called where the user must wait.
 
     A port that nobody named and that has no board is no trouble where another has one. `key_of` as in `Fleet`.
     """
-    found = [_computer()]
     asked = tuple(ports) or tuple(candidate.port for candidate in discover())
     if not asked:
         cure = "Plug a board in, with a cable that carries data and not power alone"
-        return [*found, Finding("ports", "no USB serial port was found", cure, NoBoard.exit_status)]
-    opened = {port: _port(port, say, key_of) for port in asked}
-    somewhere = any(there for there, _ in opened.values())
-    for there, findings in opened.values():
-        passed_over = somewhere and not there and not ports
-        found += [replace(one, exit_status=0) for one in findings] if passed_over else _grouped(findings)
-    return found
-
-
-def _grouped(findings: list[Finding]) -> list[Finding]:
-    """Return the findings about one thing after each other."""
-    order = list(dict.fromkeys(one.about for one in findings))
-    return sorted(findings, key=lambda one: order.index(one.about))
+        return [_computer(), Finding("ports", "no USB serial port was found", cure, NoBoard.exit_status)]
+    by_port = [_port(port, say, key_of) for port in asked]
+    optional = not ports and any(has_board for has_board, _ in by_port)
+    findings = [_computer()]
+    for has_board, about_port in by_port:
+        passed_over = optional and not has_board
+        findings += [replace(each, exit_status=0) for each in about_port] if passed_over else about_port
+    return findings
 
 
 def _computer() -> Finding:
@@ -59,51 +53,50 @@ def _computer() -> Finding:
 
 
 def _port(port: str, say: Callable[[str], None], key_of: KeyOf) -> tuple[bool, list[Finding]]:
-    """Return whether a board is at a port, and what is found there."""
-    found = _usb(port) + _permission(port)
+    """Examine a port: whether it has a board, and the findings, those about one thing after each other."""
+    findings = _usb(port) + _permission(port)
     try:
         with Fleet([port], key_of) as fleet:
             (link,) = fleet.boards
-            found += _board(link)
+            findings += _board(link)
             working = [info for info in link.sensors if info.state == "ok"]
             if working:
                 say(f"Listening at {port} for a few seconds: leave the sensors still.")
-                found += [_self_test(link, info) for info in working]
-                found += listen(fleet, working)
+                findings += [_self_test(link, info) for info in working]
+                findings += listen(fleet, working)
     except HingelineError as error:
-        return False, [*found, Finding.of(port, error)]
-    return True, found
+        return False, [*findings, Finding.of(port, error)]
+    order = list(dict.fromkeys(finding.about for finding in findings))
+    return True, sorted(findings, key=lambda finding: order.index(finding.about))
 
 
 def _usb(port: str) -> list[Finding]:
     return [
-        Finding(port, candidate.device.what if candidate.device else candidate.description)
+        Finding(port, candidate.device.name if candidate.device else candidate.description)
         for candidate in discover()
         if candidate.port == port
     ]
 
 
 def _permission(port: str) -> list[Finding]:
-    """Tell whose the port is; where it is forbidden, the rule that would open it. That it is, opening it tells."""
+    """Tell whose the port is, or the rule that would open it. That it is forbidden, the attempt to open it tells."""
     if os.name != "posix" or not os.path.exists(port):
         return []
-    seen = permission(port)
-    if seen.granted:
-        return [Finding(port, f"you may open it (group {seen.group})")]
-    if not udev():
+    allowed = permission(port)
+    if allowed.granted:
+        return [Finding(port, f"you may open it (group {allowed.group})")]
+    if not has_udev():
         return []
     cure = f"Write this line to {UDEV_FILE}, run `sudo udevadm control --reload`, plug the board in again: {UDEV_RULE}"
-    return [
-        Finding(port, "a udev rule would open it and every board to whoever sits before the screen", cure)
-    ]
+    text = "a udev rule would open it, and every board, to whoever sits before the screen"
+    return [Finding(port, text, cure)]
 
 
 def _board(link: BoardLink) -> list[Finding]:
     uid, board = link.board.uid, link.board
-    found = [Finding(uid, board_line(link))]
-    found += _watchdog(link)
+    findings = [Finding(uid, board_line(link)), *_watchdog(link)]
     if board.firmware != firmware_version():
-        found.append(
+        findings.append(
             Finding(
                 uid,
                 f"firmware {board.firmware}, this computer has {firmware_version()}: it works, but untested",
@@ -111,31 +104,30 @@ def _board(link: BoardLink) -> list[Finding]:
             )
         )
     cure = FIX if board.board in pin_maps() else NO_PIN_MAP
-    found += [
+    findings += [
         Finding(uid, f"it complains: {notice}", cure, WrongFirmware.exit_status)
         for notice in complaints(link)
     ]
     if not link.sensors:
         cure = "Check the wires of each module: `hingeline install` shows the wiring table of this board"
-        found.append(Finding(uid, "no sensor answers on any bus", cure, NOT_MEASURABLE))
-    return found + [_sensor(link, info) for info in link.sensors]
+        findings.append(Finding(uid, "no sensor answers on any bus", cure, NOT_MEASURABLE))
+    return findings + [_sensor(link, info) for info in link.sensors]
 
 
 def _watchdog(link: BoardLink) -> list[Finding]:
-    """Tell of a watchdog that is on, and of a restart that may be its doing."""
-    uid, about = link.board.uid, link.about
-    found = []
-    if about.watchdog != "off":
+    """Mention a watchdog that is on, and a restart that may be its doing."""
+    uid, findings = link.board.uid, []
+    if link.about.watchdog != "off":
         cure = f"To leave it off: `hingeline install --port {link.port} --no-watchdog`"
         text = "its watchdog restarts it when it hangs while it streams; Ctrl-C restarts it too, once it has streamed"
-        found.append(Finding(uid, text, cure))
-    if about.reset == "watchdog":
+        findings.append(Finding(uid, text, cure))
+    if link.about.reset == "watchdog":
         cure = (
             "Where nobody pressed Ctrl-C or installed: its program hung or kept failing. Shorten leads, look for a "
             "loose wire and a weak supply"
         )
-        found.append(Finding(uid, "its last reset was by its watchdog", cure))
-    return found
+        findings.append(Finding(uid, "its last reset was by its watchdog", cure))
+    return findings
 
 
 def _sensor(link: BoardLink, info: SensorInfo) -> Finding:
@@ -147,22 +139,19 @@ def _sensor(link: BoardLink, info: SensorInfo) -> Finding:
 
 def _self_test(link: BoardLink, info: SensorInfo) -> Finding:
     try:
-        tested = link.self_test(int(info.sensor_id.rpartition("-")[2]))
+        answer = link.self_test(info.index)
     except BoardRefused as refused:
         return Finding.of(info.sensor_id, refused)
-    judged = judge(info.chip, info.counts_per_g, tested)
-    moved = " ".join(f"{value:+.0f}" for value in judged.response_mg)
-    figures: dict[str, float | list[float]] = {
-        "self_test_mg": [round(value, 1) for value in judged.response_mg]
-    }
-    if judged.limits_mg is None:
-        return Finding(
-            info.sensor_id, f"self-test moves it by {moved} mg; not judged: {judged.source}", figures=figures
-        )
-    limits = [f"{low:+.0f} to {high:+.0f}" for low, high in judged.limits_mg]
-    wanted = f"{limits[0]} mg each" if len(set(limits)) == 1 else f"{', '.join(limits)} mg"
-    text = f"self-test moves x, y, z by {moved} mg; wanted {wanted} ({judged.source})"
-    if not judged.failed:
+    result = judge(info.chip, info.counts_per_g, answer)
+    moved = " ".join(f"{value:+.0f}" for value in result.response_mg)
+    figures: Figures = {"self_test_mg": [round(value, 1) for value in result.response_mg]}
+    if result.limits_mg is None:
+        text = f"self-test moves it by {moved} mg; not judged: {result.source}"
+        return Finding(info.sensor_id, text, figures=figures)
+    limits = [f"{low:+.0f} to {high:+.0f}" for low, high in result.limits_mg]
+    expected = f"{limits[0]} mg each" if len(set(limits)) == 1 else f"{', '.join(limits)} mg"
+    text = f"self-test moves x, y, z by {moved} mg; expected {expected} ({result.source})"
+    if not result.failed:
         return Finding(info.sensor_id, text, figures=figures)
     cure = "Lay it down, let go and repeat; if it fails again the chip is damaged: try another module"
     return Finding(info.sensor_id, text, cure, NOT_MEASURABLE, figures)

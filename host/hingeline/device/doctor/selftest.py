@@ -22,9 +22,9 @@ class SelfTest:
     response_mg
         How far each axis moved.
     limits_mg
-        Between what it should have, None where nobody can say.
+        The least and the most that it should have; None where no limits are known.
     source
-        Where the limits are from, or why there are none.
+        Of the limits, or why there are none.
     """
 
     response_mg: Triple
@@ -39,42 +39,33 @@ class SelfTest:
         )
 
 
-def judge(chip: str, counts_per_g: float, tested: Any) -> SelfTest:
-    """Return the self-test of a chip from the board's `messages.Tested`, in counts and factory codes."""
-    x, y, z = (1000 * counts / counts_per_g for counts in (tested.x, tested.y, tested.z))
-    if chip in _FACTORY:
-        trim_mg, share, source = _FACTORY[chip]
-        codes = (tested.x_trim, tested.y_trim, tested.z_trim)
-        if not all(codes):
-            return SelfTest((x, y, z), None, f"the chip has no factory code, as many clones ({source})")
-        trims_mg = [trim_mg(code) for code in codes]
-        return SelfTest(
-            (x, y, z), tuple((trim * (1 - share), trim * (1 + share)) for trim in trims_mg), source
-        )
-    if chip not in _FIXED:
-        return SelfTest((x, y, z), None, "no datasheet limits known here")
-    limits_mg, source = _FIXED[chip]
+def judge(chip: str, counts_per_g: float, answer: Any) -> SelfTest:
+    """Judge the board's answer, a `messages.Tested` in counts and factory codes."""
+    x, y, z = (1000 * counts / counts_per_g for counts in (answer.x, answer.y, answer.z))
+    if chip not in _FACTORY:
+        return SelfTest((x, y, z), *_FIXED.get(chip, (None, "no datasheet limits known")))
+    trim_mg, share, source = _FACTORY[chip]
+    codes = (answer.x_trim, answer.y_trim, answer.z_trim)
+    if not all(codes):
+        return SelfTest((x, y, z), None, f"the chip has no factory code, as many clones ({source})")
+    limits_mg = tuple((trim_mg(code) * (1 - share), trim_mg(code) * (1 + share)) for code in codes)
     return SelfTest((x, y, z), limits_mg, source)
 
 
 def _mpu6050_trim_mg(code: int) -> float:
-    """Return the factory's response: RM-MPU-6000A, registers 13 to 16, FT = 4096·0.34·(0.92/0.34)^((code-1)/30)
+    """Response in the factory: RM-MPU-6000A, registers 13 to 16, FT = 4096·0.34·(0.92/0.34)^((code-1)/30)
     counts at 4096 counts/g (S).
     """
     return float(1000 * 0.34 * (0.92 / 0.34) ** ((code - 1) / 30))
 
 
 def _mpu6500_trim_mg(code: int) -> float:
-    """Return the factory's response: 2620·1.01^(code-1) counts at 16384 counts/g (M: InvenSense AN-MPU-9250A-03)."""
+    """Response in the factory: 2620·1.01^(code-1) counts at 16384 counts/g (M: InvenSense AN-MPU-9250A-03)."""
     return float(1000 * 2620 / 16384 * 1.01 ** (code - 1))
 
 
 _Trim = Callable[[int], float]
-_LATER: tuple[_Trim, float, str] = (
-    _mpu6500_trim_mg,
-    0.5,
-    "InvenSense AN-MPU-9250A-03 (M): half to 1.5 times the trim",
-)
+_LATER = (_mpu6500_trim_mg, 0.5, "InvenSense AN-MPU-9250A-03 (M): half to 1.5 times the trim")
 _FACTORY: dict[str, tuple[_Trim, float, str]] = {
     "mpu6050": (_mpu6050_trim_mg, 0.14, "InvenSense PS-MPU-6000A (S): within 14 % of the factory trim"),
     "mpu6500": _LATER,

@@ -1,11 +1,10 @@
-"""What a board is told to be, read and changed at its prompt by the firmware that goes by it."""
+"""The configuration of a board: read and changed at its prompt, by the firmware that uses it."""
 
 from __future__ import annotations
 
 import json
 import os
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from functools import partial
 from typing import Any, NamedTuple
 
@@ -32,12 +31,15 @@ print("\\n{mark}" + json.dumps([values, wrong, failed]))
 """
 
 
-@dataclass(frozen=True)
-class Configuration:
-    """What a board goes by: a value a key, and what is wrong with what it was told, if it goes by the defaults.
+class Configuration(NamedTuple):
+    """The configuration that a board uses.
 
-    Parameters
+    Attributes
     ----------
+    values
+        By key.
+    wrong
+        Why the board can't use the one that it keeps, and uses the defaults.
     failed
         The error number of its file system, where that did not take a change.
     """
@@ -46,44 +48,42 @@ class Configuration:
     wrong: str | None
     failed: int | None
 
-    def check_change(self, port: str) -> None:
-        """Raise `UsageProblem` if the board refused to be told so, or could not keep it."""
+    def check(self, port: str, *, changed: bool) -> None:
+        """Raise `UsageProblem` if the board refused a change or could not keep it, or can't use what it keeps."""
         if self.failed is not None:
             raise UsageProblem(
                 f"The file system of {port} did not take the configuration: "
                 f"{in_words(OSError(self.failed, os.strerror(self.failed)))}",
-                "It goes by what it had. Make room: delete files of yours from the board, `mpremote fs ls` lists them. "
+                "It uses the former one. Make room: delete files of yours from the board, `mpremote fs ls` lists them. "
                 "If it fails with room, erase the board's flash, put MicroPython on it and run `hingeline install`: "
-                "that deletes what the board keeps, its calibrations too",
+                "that deletes everything that the board keeps, its calibrations too",
             )
-        if self.wrong is not None:
+        if self.wrong is None:
+            return
+        if changed:
             raise UsageProblem(
                 f"{port} can't be configured so: {self.wrong}",
                 "Its configuration stays as it was: `hingeline configure` shows it, and KEY= takes a key back to its "
                 "default",
             )
-
-    def check(self, port: str) -> None:
-        """Raise `UsageProblem` if the board can't go by what it was told."""
-        if self.wrong is not None:
-            raise UsageProblem(
-                f"The configuration of {port} can't be used, the board goes by the defaults: {self.wrong}",
-                "Tell it anew: `hingeline configure KEY=VALUE`; KEY= takes a key back to its default",
-            )
+        raise UsageProblem(
+            f"The configuration of {port} can't be used, the board uses the defaults: {self.wrong}",
+            "Configure it again: `hingeline configure KEY=VALUE`; KEY= takes a key back to its default",
+        )
 
 
 class Key(NamedTuple):
-    """How a value of the configuration is written: an example, and the ways to the board's form and back."""
+    """How a value of the configuration is written: an example, and the functions to the board's form and back."""
 
     example: str
     read: Callable[[str], Any]
     show: Callable[[Any], str]
 
 
-def configuration(remote: Remote, changes: Mapping[str, Any]) -> Configuration:
-    """Return what the board at a port goes by, changed first; None is a key's default. Raises `RemoteFailure`."""
-    said = remote.execute(ON_BOARD.format(changes=dict(changes), mark=_MARK))
-    (line,) = [line for line in said.splitlines() if line.startswith(_MARK)]
+def configure_remote(remote: Remote, changes: Mapping[str, Any]) -> Configuration:
+    """Change keys of the configuration, None to a key's default, and read it. Raises `RemoteFailure`."""
+    output = remote.execute(ON_BOARD.format(changes=dict(changes), mark=_MARK))
+    (line,) = [line for line in output.splitlines() if line.startswith(_MARK)]
     return Configuration(*json.loads(line.removeprefix(_MARK)))
 
 
@@ -95,22 +95,22 @@ def configure(port: str, changes: Mapping[str, Any]) -> Configuration:
     NoBoard, PortBusy, PortForbidden
         The port can't be had.
     UsageProblem
-        The board can't be told so, and what it was told stays; or what it was told can't be used.
+        The board refuses the changes, and its configuration stays; or it can't use the one that it keeps.
     WrongFirmware
         It does not run this firmware, whose keys these are.
     BoardLost
         It broke off.
     """
     remote = Remote(port)
-    found = survey(remote)
-    if found.differing or found.stale:
+    board = survey(remote)
+    if board.differing or board.stale:
         leave(port)
         raise WrongFirmware(
             f"The firmware on {port} is not that of this hingeline",
             f"Run `hingeline install --port {port}` first: configuration and calibrations stay",
         )
     try:
-        told = configuration(remote, changes)
+        configuration = configure_remote(remote, changes)
     except RemoteFailure as failure:
         raise BoardLost(
             f"{port} broke off while it was configured: {failure}",
@@ -118,17 +118,12 @@ def configure(port: str, changes: Mapping[str, Any]) -> Configuration:
             "button first",
         ) from failure
     restart(port)
-    if changes:
-        told.check_change(port)
-    told.check(port)
-    return told
+    configuration.check(port, changed=bool(changes))
+    return configuration
 
 
-def read(assignments: tuple[str, ...]) -> dict[str, Any]:
-    """Return the values that `KEY=VALUE` texts stand for; an empty one is the default, None, of whatever key.
-
-    Raises `UsageProblem` for one that stands for nothing.
-    """
+def read_settings(assignments: tuple[str, ...]) -> dict[str, Any]:
+    """Parse `KEY=VALUE` texts; an empty value is a key's default, None. Raises `UsageProblem`."""
     changes: dict[str, Any] = {}
     for assignment in assignments:
         key, given, text = assignment.partition("=")
@@ -146,8 +141,8 @@ def read(assignments: tuple[str, ...]) -> dict[str, Any]:
     return changes
 
 
-def show(values: Mapping[str, Any]) -> str:
-    """Return a line `KEY=VALUE` a key, as `read` takes them."""
+def show_settings(values: Mapping[str, Any]) -> str:
+    """Write a line `KEY=VALUE` for each key, as `read_settings` takes them."""
     return "\n".join(
         f"{key}={'' if values[key] is None else form.show(values[key])}" for key, form in KEYS.items()
     )
@@ -159,7 +154,7 @@ def _read_rows(columns: tuple[str, ...], text: str) -> list[dict[str, str | int]
 
 
 def _read_cell(column: str, cell: str) -> str | int:
-    """Return what a cell says; an address is hexadecimal, as on modules and in datasheets, with or without its 0x."""
+    """Parse a cell; an address is hexadecimal, as on modules and in datasheets, with or without its 0x."""
     return cell if column == "chip" else int(cell, 16 if column == "address" else 10)
 
 

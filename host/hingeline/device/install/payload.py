@@ -26,17 +26,16 @@ _SUFFIXES = (".py", ".json")
 
 
 def payload() -> dict[str, bytes]:
-    """Return the content of every file by its path on the board, `main.py` last."""
-    found = {}
-    for package in PACKAGES:
-        for path, content in _files(files(package), f"lib/{package}"):
-            found[path] = content
-    main = found.pop(f"lib/{PACKAGES[0]}/{MAIN}")
-    return {**dict(sorted(found.items())), MAIN: main}
+    """Read every file that goes on a board, by its path there, `main.py` last."""
+    contents = {
+        path: content for package in PACKAGES for path, content in _files(files(package), f"lib/{package}")
+    }
+    main = contents.pop(f"lib/{PACKAGES[0]}/{MAIN}")
+    return {**dict(sorted(contents.items())), MAIN: main}
 
 
 def firmware_version() -> str:
-    """Return the version of the firmware that `payload` holds."""
+    """Read the version of the firmware that `payload` holds."""
     source = files(PACKAGES[0]).joinpath("app.py").read_text()
     (version,) = re.findall(r'^VERSION = "(.+)"$', source, re.MULTILINE)
     return str(version)

@@ -1,4 +1,4 @@
-"""The prompt of the MicroPython at a port: is there one?"""
+"""The prompt of the MicroPython at a port, if there is one; starting the board anew."""
 
 from __future__ import annotations
 
@@ -26,8 +26,8 @@ _STARTED = (pack(Ok(0)).rstrip(), pack(Ok(PULSE)).rstrip(), _REQUEST)
 """The program has introduced itself, or answers the request; a prompt only echoes it."""
 
 
-def answers(port: str) -> tuple[bool, bytes]:
-    """Stop what runs on a board; return whether MicroPython's prompt answers, and all that was heard.
+def has_micropython(port: str) -> tuple[bool, bytes]:
+    """Stop the program of a board, and ask for MicroPython's prompt: whether it answers, and all bytes received.
 
     Raises
     ------
@@ -35,33 +35,33 @@ def answers(port: str) -> tuple[bool, bytes]:
         The port can't be had.
     """
     deadline_s = monotonic() + PROMPT_S
-    there, heard = _ask(open_port(port), deadline_s)
-    while not there and monotonic() < deadline_s:
+    answers, received = _ask(open_port(port), deadline_s)
+    while not answers and monotonic() < deadline_s:
         sleep(_LOOK_S)
         try:
-            there, heard = _ask(open_port(port), deadline_s)
+            answers, received = _ask(open_port(port), deadline_s)
         except (NoBoard, PortForbidden):
             continue  # Ctrl-C has restarted it, and its port is not back yet, or not yet everybody's
-    return there, heard
+    return answers, received
 
 
 def _ask(channel: Channel, deadline_s: float) -> tuple[bool, bytes]:
-    """Ask for the prompt until it answers, the port goes away, or time is over; what was heard comes along."""
-    heard = b""
+    """Ask for the prompt until it answers, the port goes away, or time is over."""
+    received = b""
     try:
-        while _NAMES_ITSELF not in heard and monotonic() < deadline_s:
+        while _NAMES_ITSELF not in received and monotonic() < deadline_s:
             channel.write(_TO_RAW_PROMPT)
-            heard += _hear(channel)
+            received += _receive(channel)
         channel.write(_TO_PROMPT)
-        return _NAMES_ITSELF in heard, heard
+        return _NAMES_ITSELF in received, received
     except OSError:
-        return False, heard  # takes no bytes, was pulled, or restarts because its watchdog was armed
+        return False, received  # takes no bytes, was pulled, or restarts because its watchdog was armed
     finally:
         channel.close()
 
 
 def leave(port: str) -> None:
-    """Start the board at a port anew, whatever its program is. Raises as `answers`."""
+    """Start the board at a port anew, whatever its program is. Raises as `has_micropython`."""
     channel = open_port(port)
     try:
         channel.write(_TO_RESTART)
@@ -72,27 +72,28 @@ def leave(port: str) -> None:
 
 
 def restart(port: str) -> None:
-    """Start the board at a port anew, and listen until the firmware has, or its prompt is back. Raises as `answers`.
+    """Start the board at a port anew, and listen until its firmware has started, or its prompt is back.
 
-    One request goes along, and no other before it is answered: a slow board would have to answer them all.
+    One request is sent along, and no other before it is answered: a slow board would have to answer them all. Raises
+    as `has_micropython`.
     """
     channel = open_port(port)
-    heard, deadline_s = b"", monotonic() + START_S
+    received, deadline_s = b"", monotonic() + START_S
     try:
         channel.write(_TO_RESTART + b"\n" + _REQUEST + b"\n")
-        while not any(sign in heard for sign in _STARTED) and monotonic() < deadline_s:
+        while not any(sign in received for sign in _STARTED) and monotonic() < deadline_s:
             if channel.wait(_TRY_S):
-                heard += channel.read()
+                received += channel.read()
     except OSError:
         pass  # its port went away with the restart, and will be back
     finally:
         channel.close()
 
 
-def _hear(channel: Channel) -> bytes:
-    heard = b""
+def _receive(channel: Channel) -> bytes:
+    received = b""
     deadline_s = monotonic() + _TRY_S
-    while _NAMES_ITSELF not in heard and (left_s := deadline_s - monotonic()) > 0:
+    while _NAMES_ITSELF not in received and (left_s := deadline_s - monotonic()) > 0:
         if channel.wait(left_s):
-            heard += channel.read()
-    return heard
+            received += channel.read()
+    return received

@@ -11,7 +11,7 @@ from threading import Timer
 
 RUN_S = 120.0
 COPY_S = 600.0
-"""Far more than any board takes; an emulated one is twenty times slower than a real one."""
+"""Far more than any board takes; an emulated board is twenty times slower than a real one."""
 MAKE_FOLDERS = """import os
 for folder in {folders}:
     try:
@@ -37,23 +37,23 @@ class Remote:
         self.port = port
 
     def run(self, script: Path) -> str:
-        """Run a script on the board and return what it printed. Raises `RemoteFailure`."""
+        """Run a script on the board, for its output. Raises `RemoteFailure`."""
         return self._mpremote("run", str(script), limit_s=RUN_S)
 
     def execute(self, code: str) -> str:
-        """Run a piece of code on the board and return what it printed. Raises `RemoteFailure`."""
+        """Run a piece of code on the board, for its output. Raises `RemoteFailure`."""
         return self._mpremote("exec", code, limit_s=RUN_S)
 
-    def put(self, contents: Mapping[str, bytes], told: Callable[[str], None]) -> None:
-        """Write files by their path on the board, and tell each path as its turn comes; folders are made.
+    def put(self, contents: Mapping[str, bytes], on_file: Callable[[str], None]) -> None:
+        """Write files by their path on the board, each announced to `on_file`; folders are made.
 
         Raises `RemoteFailure`.
         """
 
-        def heard(line: str) -> None:
+        def on_line(line: str) -> None:
             verb, _, place = line.strip().partition(" :")
             if verb.startswith("cp ") and place in contents:
-                told(place)
+                on_file(place)
 
         folders = sorted({str(parent) for path in contents for parent in PurePosixPath(path).parents} - {"."})
         self.execute(MAKE_FOLDERS.format(folders=folders))
@@ -63,7 +63,7 @@ class Remote:
                 staged = Path(folder) / str(number)
                 staged.write_bytes(content)
                 commands += ["+", "fs", "cp", str(staged), f":{path}"]
-            self._mpremote(*commands[1:], limit_s=COPY_S, heard=heard)
+            self._mpremote(*commands[1:], limit_s=COPY_S, on_line=on_line)
 
     def remove(self, paths: Collection[str]) -> None:
         """Delete files. Raises `RemoteFailure`."""
@@ -74,9 +74,9 @@ class Remote:
         self.execute(f"import os\nos.rename({path!r}, {to!r})")
 
     def _mpremote(
-        self, *command: str, limit_s: float, heard: Callable[[str], None] = lambda line: None
+        self, *command: str, limit_s: float, on_line: Callable[[str], None] = lambda line: None
     ) -> str:
-        """Run mpremote and return what it said; `heard` has each line as it comes."""
+        """Run mpremote, for its output; `on_line` gets each line as it comes."""
         line = [sys.executable, "-u", "-m", "mpremote", "connect", self.port, "resume", *command]
         lines: list[str] = []
         with subprocess.Popen(
@@ -88,13 +88,13 @@ class Remote:
             try:
                 for raw in running.stdout:
                     lines.append(raw.decode(errors="replace").replace("\r\n", "\n"))
-                    heard(lines[-1])
+                    on_line(lines[-1])
             finally:
                 timely = late.is_alive()
                 late.cancel()
-        said = "".join(lines)
+        output = "".join(lines)
         if not timely:
             raise RemoteFailure(f"no end after {limit_s:.0f} s")
         if running.returncode != 0:
-            raise RemoteFailure(said.strip().rpartition("\n")[2][-_WORDS_SHOWN:])
-        return said
+            raise RemoteFailure(output.strip().rpartition("\n")[2][-_WORDS_SHOWN:])
+        return output

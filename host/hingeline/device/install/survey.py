@@ -1,4 +1,4 @@
-"""What a board is and what it has of hingeline, asked of the board itself."""
+"""Which board it is and which files of hingeline it has, asked of the board itself."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from importlib.resources import as_file, files
 
 from hingeline.device.install.payload import payload
-from hingeline.device.install.prompt import answers
+from hingeline.device.install.prompt import has_micropython
 from hingeline.device.install.remote import Remote
 from hingeline.device.link.complaints import printable
 from hingeline.device.link.ports import discover
@@ -36,9 +36,9 @@ class Survey:
     Attributes
     ----------
     name, version, machine
-        What runs there: `micropython`, its version, the board's own name for itself.
+        The program there, `micropython` or another; its version; the board's own name for itself.
     free_bytes
-        Of its file system; None where it can't tell.
+        Of its file system; None where it does not know.
     hash
         How it computes `digests`: `sha256`, or `crc32` where it has no better.
     digests
@@ -57,7 +57,7 @@ class Survey:
 
     @property
     def differing(self) -> dict[str, bytes]:
-        """The files, by path, that the board lacks or has otherwise."""
+        """The files, by path, that the board lacks or has with another content."""
         digest = _HASHES[self.hash]
         return {
             path: content for path, content in payload().items() if self.digests.get(path) != digest(content)
@@ -65,12 +65,12 @@ class Survey:
 
     @property
     def stale(self) -> tuple[str, ...]:
-        """The files of an earlier hingeline that this one has no more."""
+        """The files of an earlier hingeline that this one no longer has."""
         return tuple(sorted(set(self.digests) - set(payload())))
 
 
 def survey(remote: Remote) -> Survey:
-    """Return what the board at a port is.
+    """Ask the board at a port, which must run a MicroPython that the firmware can run on.
 
     Raises
     ------
@@ -82,53 +82,45 @@ def survey(remote: Remote) -> Survey:
     port = remote.port
     if "://" in port:
         raise UsageProblem(f"{port} is no cable", "Plug the board in over USB")
-    device = next((one.device for one in discover() if one.port == port), None)
-    there, heard = answers(port)
-    if not there:
-        said = printable(heard)
-        usually = f", usually a {device.what}" if device else ""
+    device = next((candidate.device for candidate in discover() if candidate.port == port), None)
+    has_prompt, received = has_micropython(port)
+    if not has_prompt:
+        text = printable(received)
+        usually = f", usually a {device.name}" if device else ""
         raise WrongFirmware(
-            f"No MicroPython prompt answers at {port}{usually}; it says {repr(said) if said else 'nothing'}",
+            f"No MicroPython prompt answers at {port}{usually}; it says {repr(text) if text else 'nothing'}",
             f"Press the board's reset button and try again. Without MicroPython: {micropython_cure(port, device)}",
         )
-    found = take(remote)
-    check_runs(port, found, micropython_cure(port, device))
-    return found
+    board = read_board(remote)
+    check_runs(port, board, micropython_cure(port, device))
+    return board
 
 
-def take(remote: Remote) -> Survey:
-    """Return what a board is that has answered from its prompt. Raises `RemoteFailure`."""
+def read_board(remote: Remote) -> Survey:
+    """Let a board that has answered from its prompt describe itself. Raises `RemoteFailure`."""
     with as_file(files("hingeline.device.install.on_board") / "survey.py") as script:
-        said = remote.run(script)
-    (line,) = [line for line in said.splitlines() if line.startswith(_MARK)]
-    told = json.loads(line.removeprefix(_MARK))
-    return Survey(
-        told["name"],
-        tuple(told["version"]),
-        told["machine"],
-        told["free_bytes"],
-        told["hash"],
-        told["files"],
-        told["foreign_main"],
-    )
+        output = remote.run(script)
+    (line,) = [line for line in output.splitlines() if line.startswith(_MARK)]
+    fields = json.loads(line.removeprefix(_MARK))
+    return Survey(digests=fields.pop("files"), version=tuple(fields.pop("version")), **fields)
 
 
-def check_runs(port: str, found: Survey, cure: str) -> None:
+def check_runs(port: str, board: Survey, cure: str) -> None:
     """Raise `WrongFirmware` unless a MicroPython runs that the firmware can run on; `cure` is how to get one."""
-    version = ".".join(map(str, found.version))
-    if found.name != "micropython":
-        raise WrongFirmware(f"{port} runs {found.name} {version}, not MicroPython", cure)
-    if found.version < OLDEST:
+    version = ".".join(map(str, board.version))
+    if board.name != "micropython":
+        raise WrongFirmware(f"{port} runs {board.name} {version}, not MicroPython", cure)
+    if board.version < OLDEST:
         raise WrongFirmware(
             f"{port} runs MicroPython {version}, {OLDEST_TEXT} is the oldest that will do", cure
         )
 
 
-def check_room(port: str, found: Survey) -> None:
-    """Raise `UsageProblem` if what differs does not fit on the board."""
-    needed = sum(-(-len(content) // BLOCK_BYTES) * BLOCK_BYTES for content in found.differing.values())
-    if found.free_bytes is not None and found.free_bytes < needed:
+def check_room(port: str, board: Survey) -> None:
+    """Raise `UsageProblem` if the files to copy do not fit on the board."""
+    needed = sum(-(-len(content) // BLOCK_BYTES) * BLOCK_BYTES for content in board.differing.values())
+    if board.free_bytes is not None and board.free_bytes < needed:
         raise UsageProblem(
-            f"{port} has {found.free_bytes // 1024} kB free, up to {needed // 1024} kB are needed",
+            f"{port} has {board.free_bytes // 1024} kB free, up to {needed // 1024} kB are needed",
             "Delete files of yours from the board: `mpremote fs ls` lists them",
         )

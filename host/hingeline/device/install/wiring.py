@@ -30,24 +30,22 @@ class PinMap:
 
 
 def pin_maps() -> dict[str, PinMap]:
-    """Return every pin map by its name."""
-    found = [
-        _pin_map(json.loads(entry.read_text()))
-        for entry in files("hingeline_firmware").joinpath("pinmaps").iterdir()
-    ]
-    return {pin_map.name: pin_map for pin_map in sorted(found, key=lambda one: one.name)}
+    """Read every pin map, by name."""
+    folder = files("hingeline_firmware").joinpath("pinmaps")
+    read = [_pin_map(json.loads(entry.read_text())) for entry in folder.iterdir()]
+    return {pin_map.name: pin_map for pin_map in sorted(read, key=lambda pin_map: pin_map.name)}
 
 
 def rewired(pin_map: PinMap, buses: Sequence[Mapping[str, int]] | None) -> PinMap:
-    """Return a pin map with the buses of a board's configuration (id, sda, scl by GPIO) in place of its own."""
+    """Put the buses of a board's configuration (id, sda, scl by GPIO), if it has any, in place of a pin map's own."""
     if not buses:
         return pin_map
-    told = [Bus(bus["id"], f"GPIO {bus['sda']}", f"GPIO {bus['scl']}") for bus in buses]
-    return replace(pin_map, buses=tuple(told))
+    configured = (Bus(bus["id"], f"GPIO {bus['sda']}", f"GPIO {bus['scl']}") for bus in buses)
+    return replace(pin_map, buses=tuple(configured))
 
 
 def wiring_table(pin_map: PinMap) -> str:
-    """Return which pin of a module goes to which pin of the board, a column a bus."""
+    """Tell which pin of a module goes to which pin of the board, a column for each bus."""
     rows = [
         ("module", *(f"bus {bus.number}" for bus in pin_map.buses)),
         ("VCC, VIN or VDD", *(pin_map.supply for _ in pin_map.buses)),

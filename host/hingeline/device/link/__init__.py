@@ -6,4 +6,7 @@ asks and listens, `board` says what can be asked, `merge` puts the events of sev
 """
 
 TCP_PORT = 8771
-"""Where a board on the network serves, unless told otherwise."""
+"""Where a board on the network serves, unless another port is named."""
+KEY_VARIABLE = "HINGELINE_KEY"
+"""Environment variable with a board's key in hexadecimal: it goes before the one that is kept."""
+KEY_BYTES = 16

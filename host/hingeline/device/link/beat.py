@@ -1,4 +1,4 @@
-"""The beat: moments of the host's monotonic clock at which what streams is taken, of all boards at once, and shown."""
+"""The beat: moments of the host's clock at which all streams are read at once, and shown."""
 
 from __future__ import annotations
 
@@ -10,5 +10,5 @@ in order."""
 
 
 def next_s(period_s: float = BEAT_S, after_s: float = 0.0) -> float:
-    """Return how long it is to the next multiple of a period, or to `after_s` after it."""
+    """Time left until the next multiple of a period, or until `after_s` after it."""
     return period_s - (monotonic() - after_s) % period_s

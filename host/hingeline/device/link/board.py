@@ -1,4 +1,4 @@
-"""What can be asked of one board."""
+"""One board: the questions that it answers."""
 
 from __future__ import annotations
 
@@ -55,15 +55,11 @@ class BoardLink:
     deliver
         Called in the reading thread with the events of each read, the very last of which is a `BoardGone` if the board
         is lost.
-    turn
-        See `Conversation`.
-    key_of
-        See `log_in`.
+    turn, key_of
+        See `Conversation` and `log_in`.
 
     Attributes
     ----------
-    port
-        As given.
     board
         How the board introduced itself (`messages.Board`).
 
@@ -98,17 +94,17 @@ class BoardLink:
 
     @property
     def about(self) -> Any:
-        """What the board told of itself besides (`messages.About`): its name, its watchdog, why it started."""
+        """The board's name, its watchdog, why it started (`messages.About`)."""
         return self._talk.decoder.about
 
     @property
     def counts(self) -> Counts:
-        """What the board's lines were so far."""
+        """How many lines of which kind it has sent."""
         return self._talk.decoder.counts
 
     @property
     def notices(self) -> tuple[str, ...]:
-        """What the board last said unasked: what is wrong with it or a sensor."""
+        """The last messages that the board sent unasked: what is wrong with it or a sensor."""
         return tuple(self._talk.decoder.notices)
 
     def tap(self, record: Tap) -> None:
@@ -130,17 +126,17 @@ class BoardLink:
         self._talk.due = True
 
     def stop(self) -> None:
-        """End the stream; what was sent before has been delivered when this returns."""
+        """End the stream; when this returns, every line sent before has been delivered."""
         self._talk.due = False
         self._talk.ask(Stop)
         self._talk.streaming = False
 
     def status(self) -> Any:
-        """Return the board's `messages.State`."""
+        """Ask for the board's `messages.State`."""
         return self._talk.ask(Status, wants=State)[0]
 
     def self_test(self, sensor: int) -> Any:
-        """Return the `messages.Tested` of the sensor with that index on the board."""
+        """Let the sensor with that index on the board test itself; answers a `messages.Tested`."""
         return self._talk.ask(SelfTest, sensor, wants=Tested, patience_s=SELF_TEST_S)[0]
 
     def serve_wifi(self, port: int, name: bytes, password: bytes, key: bytes) -> None:
@@ -148,7 +144,7 @@ class BoardLink:
         self._talk.ask(Wifi, port, name, password, key, patience_s=WIFI_S)
 
     def reachable(self) -> Any:
-        """Return the board's `messages.Reachable`: where it serves on the network."""
+        """Ask where the board serves on the network (`messages.Reachable`)."""
         return self._talk.ask(Address, wants=Reachable)[0]
 
     def store_calibration(self, sensor: int, data: bytes) -> None:
@@ -157,9 +153,9 @@ class BoardLink:
         Raises
         ------
         UsageProblem
-            There is too much of it, or none.
+            It is too long, or empty.
         DamagedFile
-            What was read back differs.
+            The data read back differ.
         """
         if not 0 < len(data) <= STORED_BYTES:
             raise UsageProblem(
@@ -176,12 +172,12 @@ class BoardLink:
             )
 
     def keeps_calibration(self, sensor: int, data: bytes) -> bool | None:
-        """Return whether the board's checksum for that sensor is that of `data`; None if it keeps nothing."""
+        """Whether the board keeps `data` for that sensor, by its checksum; None if it keeps nothing."""
         first = self._first_piece(sensor)
         return None if first is None else bool(first.crc == _mark(data))
 
     def fetch_calibration(self, sensor: int) -> bytes | None:
-        """Return what the board keeps for that sensor, None if it keeps nothing.
+        """Read what the board keeps for that sensor; None if it keeps nothing.
 
         Raises
         ------
@@ -191,8 +187,7 @@ class BoardLink:
         first = self._first_piece(sensor)
         if first is None:
             return None
-        pieces = [first]
-        pieces += [self._piece(sensor, index) for index in range(1, pieces[0].pieces)]
+        pieces = [first, *(self._piece(sensor, index) for index in range(1, first.pieces))]
         data = b"".join(piece.data for piece in pieces)
         if any(piece.crc != _mark(data) for piece in pieces):
             raise DamagedFile(
@@ -212,7 +207,7 @@ class BoardLink:
             self._talk.close()
 
     def _first_piece(self, sensor: int) -> Any:
-        """Return the first piece of what is kept for a sensor, None if that is nothing."""
+        """Read the first piece of what the board keeps for a sensor; None if it keeps nothing."""
         try:
             return self._piece(sensor, 0)
         except BoardRefused as refusal:
@@ -233,25 +228,27 @@ class BoardLink:
             raise complaints.held(self.port, "another host measures") from refusal
 
     def _introduction(self) -> Any:
-        """Return the board's `messages.Board`, once it has let this host in."""
+        """Ask for the board's `messages.Board`, logging in where it asks for that."""
         try:
-            return self._introduced()
+            return self._greet()
         except BoardRefused as refusal:
             if refusal.code != "login":
                 raise
         log_in(self.port, self._talk, self._key_of)
-        return self._introduced()
+        return self._greet()
 
-    def _introduced(self) -> Any:
-        """Return the board's `messages.Board`, all its sensors being introduced too."""
+    def _greet(self) -> Any:
+        """Say `hello` until the board has introduced itself and all its sensors."""
         try:
-            self._talk.there = False  # what it answered long ago says nothing of now
+            self._talk.there = False  # answers of long ago don't count
             self._talk.pulse()
-            answer = next(filter(None, map(self._said_hello, INTRODUCTION_S)), None)
+            answer = next(filter(None, map(self._say_hello, INTRODUCTION_S)), None)
             if answer is None and self._talk.there and not self._talk.decoder.counts.bad:
-                answer = self._said_hello(SLOW_S)
-            if answer is not None and self._talk.slowness > 1:  # its start or former ones may have held it up
-                answer = self._said_hello(INTRODUCTION_S[-1]) or answer
+                answer = self._say_hello(SLOW_S)
+            if (
+                answer is not None and self._talk.slowness > 1
+            ):  # its start or earlier ones may have held it up
+                answer = self._say_hello(INTRODUCTION_S[-1]) or answer
         except BoardRefused as refusal:
             if refusal.code == "version":
                 raise complaints.refused_version(self.port, refusal.message) from refusal
@@ -262,8 +259,8 @@ class BoardLink:
             raise complaints.other_version(self.port, answer[0])
         return answer[0]
 
-    def _said_hello(self, limit_s: float) -> list[Any] | None:
-        """Return the whole answer to a `hello`, if it comes; the time it took sets the patience from then on."""
+    def _say_hello(self, limit_s: float) -> list[Any] | None:
+        """Say `hello`; a whole answer, if it comes in time, sets the patience from then on."""
         asked_s = monotonic()
         answer = self._talk.ask_once(Hello, PROTOCOL, PROTOCOL, limit_s=limit_s)
         if not answer or not _whole(answer):
@@ -272,21 +269,20 @@ class BoardLink:
         return answer
 
     def _not_introduced(self) -> HingelineError:
-        heard = self._talk.decoder
-        if heard.board is None:
-            return complaints.stranger(self.port, self._talk.heard)
+        if self._talk.decoder.board is None:
+            return complaints.stranger(self.port, self._talk.received)
         if not self._talk.there:
             return self._talk.lose(f"{self.port} fell silent")
         return self._talk.lose(
-            f"The board at {self.port} never introduced itself whole: {heard.counts.bad} of {heard.counts.lines} "
+            f"The board at {self.port} never introduced itself whole: {self.counts.bad} of {self.counts.lines} "
             "lines came damaged"
         )
 
 
 def _whole(introduction: list[Any]) -> bool:
-    """Return whether a board is there and every sensor that it speaks of."""
-    board = introduction[0]
-    return isinstance(board, Board) and board.sensors == sum(isinstance(one, Sensor) for one in introduction)
+    """Whether the board is introduced, and as many sensors as it announced."""
+    board, *others = introduction
+    return isinstance(board, Board) and board.sensors == sum(isinstance(each, Sensor) for each in others)
 
 
 def _mark(data: bytes) -> str:

@@ -26,7 +26,7 @@ class BoardClock:
         self._offset_us: float | None = None
 
     def time_s(self, ticks_us: int, arrival_ns: int) -> float:
-        """Return the time at which the board read `ticks_us`, which a line told at `arrival_ns`."""
+        """Place `ticks_us`, of a line that arrived at `arrival_ns`, on the host's time scale."""
         arrival_us = arrival_ns * 1e-3
         if self._offset_us is None:
             self._offset_us = arrival_us - ticks_us

@@ -1,4 +1,4 @@
-"""What a link complains of: each error with what was seen and what to do next."""
+"""The errors of a link: each says what happened and what to do next."""
 
 from __future__ import annotations
 
@@ -23,37 +23,37 @@ UPDATE_BOARD = "Put this hingeline's firmware on the board: `hingeline install`"
 CURES = {
     "sensor": "Give the number of a sensor that the board has; `hingeline boards` lists them",
     "chip": "Check the sensor's four wires and try again",
-    "busy": "Wait until the board has done what it does, then try again",
+    "busy": "Wait until the board has finished, then try again",
     "store": "The board's file system is full or damaged: `mpremote fs ls` shows it; then `hingeline install`",
     "empty": "Give the board this computer's calibration: `hingeline calibration choose SENSOR --from host`",
     "unsupported": "This chip or board can't do it: go on without",
     "cable": "Connect the board by its cable and ask it there",
     "range": "Ask for less: PROTOCOL.md tells what a board takes",
 }
-"""By the code of an `err`; the other codes tell of two programs that do not fit."""
+"""By the code of an `err`; the other codes mean that the two programs do not fit together."""
 
 
-def stranger(port: str, heard: bytes) -> HingelineError:
-    """Return the error for a port where no board introduced itself."""
-    if not heard:
+def stranger(port: str, received: bytes) -> HingelineError:
+    """A port where no board introduced itself."""
+    if not received:
         return NoBoard(
             f"{port} opens, but nothing answers there",
             f"Press the board's reset button, or try another port; a board without the firmware gets it by "
             f"`hingeline install --port {port}`",
         )
     return WrongFirmware(
-        f"What answers at {port} is no hingeline board; it says {printable(heard)!r}",
+        f"What answers at {port} is no hingeline board; it says {printable(received)!r}",
         f"Press the board's reset button; if that does not help, run `hingeline install --port {port}`",
     )
 
 
-def printable(heard: bytes) -> str:
-    """Return the beginning of what was heard, for people."""
-    return "".join(chr(byte) if 0x20 <= byte <= 0x7E else " " for byte in heard[:60]).strip()
+def printable(received: bytes) -> str:
+    """Turn the beginning of received bytes into text for a message."""
+    return "".join(chr(byte) if 0x20 <= byte <= 0x7E else " " for byte in received[:60]).strip()
 
 
 def other_version(port: str, board: Any) -> ProtocolMismatch:
-    """Return the error for a board that speaks another protocol version than it was asked for."""
+    """A board that speaks another protocol version than it was asked for."""
     return ProtocolMismatch(
         f"{port} speaks protocol {board.protocol} (firmware {board.firmware}), this computer {PROTOCOL}",
         UPDATE_HOST if board.protocol > PROTOCOL else UPDATE_BOARD,
@@ -61,7 +61,7 @@ def other_version(port: str, board: Any) -> ProtocolMismatch:
 
 
 def refused_version(port: str, text: str) -> ProtocolMismatch:
-    """Return the error for a board that knows no version this host speaks."""
+    """A board that knows no version this host speaks."""
     return ProtocolMismatch(
         f"{port} speaks no protocol of this computer, which is version {PROTOCOL}; it says {text!r}",
         f"{UPDATE_BOARD}, or the other way round: `pip install --upgrade hingeline`",
@@ -69,7 +69,7 @@ def refused_version(port: str, text: str) -> ProtocolMismatch:
 
 
 def refusal(port: str, message: Any, answer: Any) -> BoardRefused:
-    """Return the error for a request answered with `err`."""
+    """A request answered with `err`."""
     return BoardRefused(
         f"{port} refused `{VERBS[message]}`: {answer.text} ({answer.code})",
         CURES.get(answer.code, UPDATE_BOARD),
@@ -78,19 +78,19 @@ def refusal(port: str, message: Any, answer: Any) -> BoardRefused:
 
 
 def held(port: str, text: str) -> PortBusy:
-    """Return the error for a board that serves another host."""
+    """A board that serves another host."""
     return PortBusy(
         f"{port} is held by another host; the board says {text!r}", "Let that one finish, then try again"
     )
 
 
 def lost(reason: str) -> BoardLost:
-    """Return the error for a board that was there."""
+    """A board that was there."""
     return BoardLost(reason, "Check its cable and plug it in again; what was recorded until then is kept")
 
 
 def unforeseen(activity: str, error: Exception) -> HingelineError:
-    """Return the error for an exception that no code expected: it names the place, as a report of it needs."""
+    """An exception that no code expected: it names the place, as a report of it needs."""
     place = traceback.extract_tb(error.__traceback__)[-1]
     failure = HingelineError(
         f"{activity} failed: {type(error).__name__}: {error} ({Path(place.filename).name}, line {place.lineno})",

@@ -1,4 +1,4 @@
-"""Questions and answers over a port, while what streams meanwhile is read beside them."""
+"""Questions and answers over a port, while the stream is read beside them."""
 
 from __future__ import annotations
 
@@ -21,33 +21,30 @@ ANSWER_S = (0.4,) * 5
 QUIET_S = 0.2
 """While it streams, a board that is silent for this is asked for its status."""
 SILENCES, SILENCES_TCP = 10, 2
-"""Asked in vain so often, it is lost. The system tells at once when a device is pulled out; that the far end of a
-TCP connection is gone, silence alone may tell."""
+"""After so many unanswered questions it is lost. That a device is pulled out the system reports at once; that the far
+end of a TCP connection is gone, silence alone may show."""
 IDLE_S = 0.5
-HEARD_BYTES = 200
+RECEIVED_BYTES = 200
 PULSE = 65535
-"""The request number of those that nobody waits for."""
-_EVENTS = (Sample, SensorFault)
+"""The request number of questions whose answer nobody waits for."""
 
 Deliver = Callable[[Arrived | HingelineError], None]
 Tap = Callable[[Sequence[Line]], None]
 
 
 class Conversation:
-    """One thread reads the port: samples and faults go to `deliver`, answers to whoever asked.
+    """One thread reads the port: samples and faults go to `deliver`, answers to the thread that asked.
 
     Attributes
     ----------
-    decoder
-        What the lines say.
-    heard
-        The first bytes received, for telling what a stranger is.
+    received
+        The first bytes, for a message about what is no board.
     streaming
         Events are delivered.
     there
         A board is there: something has been answered since it was asked to introduce itself, however late.
     slowness
-        By so much all patience with this board is longer than usual.
+        All patience with this board is longer than usual by this factor.
     due
         Lines are due: silence means that the board is lost, and one that says it does not stream has restarted.
     tap
@@ -63,7 +60,7 @@ class Conversation:
     def __init__(self, port: str, deliver: Deliver, turn: threading.Lock) -> None:
         self.port = port
         self.decoder = Decoder(port)
-        self.heard = b""
+        self.received = b""
         self.streaming = False
         self.there = False
         self.slowness = 1.0
@@ -86,7 +83,7 @@ class Conversation:
     def ask(
         self, message: Any, *fields: Any, wants: Any = None, patience_s: tuple[float, ...] = ANSWER_S
     ) -> list[Any]:
-        """Send a request until it is answered, and return the details of the answer, which hold a `wants`.
+        """Send a request until it is answered by messages among which is a `wants`; its end is left out.
 
         Raises
         ------
@@ -106,11 +103,11 @@ class Conversation:
         raise self.lose(f"{self.port} did not answer, asked {len(patience_s)} times")
 
     def pulse(self) -> None:
-        """Send what every board answers at once; nobody waits for it."""
+        """Send a question that every board answers at once; nobody waits for the answer."""
         self._send(Status(PULSE))
 
     def ask_once(self, message: Any, *fields: Any, limit_s: float) -> list[Any] | None:
-        """Send a request and return the details of its answer, None if no end of it came in time."""
+        """Send a request; its answer without the end, or None if no end came in time."""
         with self._asking:
             self._request = self._awaited = self._request % (PULSE - 1) + 1
             try:
@@ -162,7 +159,7 @@ class Conversation:
             raise self.lose(f"{self.port} takes no more bytes ({in_words(error)})", error) from error
 
     def _answer(self, request: int, deadline_s: float) -> list[Any]:
-        """Return the messages that answer `request`, the last being its end; empty if it never came."""
+        """Wait for the messages that answer `request`, the last being its end; empty if that never came."""
         answer = []
         while (left_s := deadline_s - monotonic()) > 0:
             try:
@@ -180,11 +177,11 @@ class Conversation:
         return []
 
     def _read(self) -> None:
-        """Read until the port is closed or the board given up; no exception leaves those waiting who wait for it."""
+        """Read until the port is closed or the board given up; after any exception nobody is left waiting."""
         try:
             self._read_on()
         except HingelineError:
-            return  # by `_send`, which raises what was told when the board was given up
+            return  # of `_send`: all were told of it when the board was given up
         except Exception as error:
             self._give_up(complaints.unforeseen(f"Reading {self.port}", error), error)
 
@@ -215,37 +212,42 @@ class Conversation:
         if self.streaming:
             sleep(beat.next_s())
         data = self._channel.read()
-        self.heard += data[: HEARD_BYTES - len(self.heard)]
+        self.received += data[: RECEIVED_BYTES - len(self.received)]
         return [Line(self.port, arrival_ns, raw) for raw in splitter.cut(data)]
 
     def _take(self, lines: Sequence[Line]) -> None:
-        if self.tap is not None and lines:
-            try:
-                self.tap(lines)
-            except Exception as error:
-                self.tap = None
-                if not isinstance(error, HingelineError):
-                    error = complaints.unforeseen(f"Recording {self.port}", error)
-                self._deliver(error)
+        self._tap(lines)
         resets = self.decoder.counts.resets
         events: list[Event] = []
         answers = []
         stands_still = False
         for line in lines:
-            told = self.decoder.decode(line)
-            if isinstance(told, _EVENTS):
-                events.append(told)
+            message = self.decoder.decode(line)
+            if isinstance(message, Sample | SensorFault):
+                events.append(message)
                 continue
-            self.there |= isinstance(told, Ok | Err)
-            if isinstance(told, Err) and told.request == 0 and told.code == "busy":
-                self._turned_away = complaints.held(self.port, told.text)  # and the board hangs up
-            elif told is not None and self._awaited is not None and told.request in (0, self._awaited):
-                answers.append(told)
-            elif isinstance(told, State) and told.request == PULSE:
-                stands_still = not told.streaming
+            self.there |= isinstance(message, Ok | Err)
+            if isinstance(message, Err) and message.request == 0 and message.code == "busy":
+                self._turned_away = complaints.held(self.port, message.text)  # and the board hangs up
+            elif message is not None and self._awaited is not None and message.request in (0, self._awaited):
+                answers.append(message)
+            elif isinstance(message, State) and message.request == PULSE:
+                stands_still = not message.streaming
         if self.streaming and events:
             self._deliver(Arrived(lines[0].arrival_ns, self.port, events))
-        for answer in answers:  # who has one may rely on what came before it
+        for answer in answers:  # last: whoever gets one may rely on the events before it
             self._answers.put(answer)
         if (self.streaming and self.decoder.counts.resets > resets) or (self.due and stands_still):
             self.lose(f"{self.port} restarted")
+
+    def _tap(self, lines: Sequence[Line]) -> None:
+        if self.tap is None or not lines:
+            return
+        try:
+            self.tap(lines)
+        except Exception as error:
+            self.tap = None
+            if isinstance(error, HingelineError):
+                self._deliver(error)
+            else:
+                self._deliver(complaints.unforeseen(f"Recording {self.port}", error))

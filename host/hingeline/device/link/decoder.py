@@ -45,14 +45,14 @@ class Line(NamedTuple):
 class Splitter:
     """Cuts received bytes into lines, the same however the bytes come.
 
-    What is too long to be a line is cut into pieces as long as no line may be, for the decoder to count.
+    A line that is too long is cut into pieces, each longer than a line may be: the decoder counts them as bad.
     """
 
     def __init__(self) -> None:
         self._rest = b""
 
     def cut(self, data: bytes) -> list[bytes]:
-        """Return the lines that `data` completes."""
+        """Cut off the lines that `data` completes."""
         *lines, self._rest = (self._rest + data).split(b"\n")
         if len(self._rest) > LINE_LIMIT or any(len(line) > LINE_LIMIT for line in lines):
             *lines, self._rest = (piece for line in (*lines, self._rest) for piece in _pieces(line))
@@ -67,10 +67,10 @@ def _pieces(line: bytes) -> Iterator[bytes]:
 
 
 def sample_fields(raw: bytes) -> tuple[int, ...] | None:
-    """Return the fields of a sound sample line as `messages.Sample` orders them, None for any other line.
+    """Parse a sound sample line into fields as `messages.Sample` orders them; None for any other line.
 
-    The same as `parse(unseal(raw))` of what boards send, without the table: this runs for every line. A sensor or
-    readings beyond `_SMALL` are left to that.
+    The same as `parse(unseal(raw))` of what boards send, without the table: this runs for every line. Numbers beyond
+    `_SMALL` are left to that.
     """
     body, _, mark = raw.rpartition(b"*")
     expected = b"%08X" % crc32(body)
@@ -95,20 +95,16 @@ def sample_fields(raw: bytes) -> tuple[int, ...] | None:
 
 
 class Decoder:
-    """Decodes the lines of the board at one port. What streams before its introduction is passed over.
+    """Decodes the lines of the board at one port. Samples before its introduction are passed over.
 
     Attributes
     ----------
-    board
-        The board's introduction, None before it.
-    about
-        What else the board told of itself (`messages.About`).
+    board, about
+        The board's introduction, None before it; its name and state (`messages.About`).
     sensors
-        Its sensors by their index on the board.
-    counts
-        What the lines were.
+        By their index on the board.
     notices
-        The last things that the board said unasked: what is wrong with it or a sensor.
+        The last messages that the board sent unasked: what is wrong with it or a sensor.
     """
 
     def __init__(self, port: str) -> None:
@@ -122,12 +118,12 @@ class Decoder:
         self._expected: dict[int, int] = {}
 
     def decode(self, line: Line) -> Any:
-        """Return the `Sample` or `SensorFault` that a line is, the message if it is an answer, or None.
+        """Turn a line into a `Sample`, a `SensorFault` or the message of an answer; None if it is none of these.
 
         The first line after opening a port may be the tail of one: it is not counted if it is bad.
         """
         if not line.raw.rstrip(b"\r"):
-            return None  # a board ends so a line that it could not send whole
+            return None  # with an empty line a board ends one that it could not send whole
         self.counts.lines += 1
         fields = sample_fields(line.raw)
         if fields is not None:

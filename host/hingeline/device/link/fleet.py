@@ -41,7 +41,7 @@ class Fleet:
     boards
         In the order of `ports`.
     passed_over
-        Why ports that were found have no board here, by port.
+        By port, why a port that was found has no board.
 
     Raises
     ------
@@ -50,13 +50,28 @@ class Fleet:
     UsageProblem
         Two ports lead to sensors of one id.
     HingelineError
-        What keeps a named port from being used (see `BoardLink`).
+        A named port can't be used (see `BoardLink`).
+
+    Examples
+    --------
+    On a virtual bench; on real boards, `Fleet()`.
+
+    >>> from hingeline.demo.job import SCENARIO
+    >>> from hingeline_virtual.client import VirtualBench
+    >>> with VirtualBench(SCENARIO) as bench, Fleet(list(bench.ports.values())) as fleet:
+    ...     fleet.start()
+    ...     sample = next(iter(fleet))
+    ...     fleet.stop()
+    ...     info = fleet.sensors[sample.sensor_id]
+    >>> length_g = sum(count**2 for count in sample.counts) ** 0.5 / info.counts_per_g
+    >>> f"{info.chip} {info.state}, {length_g:.0f} g"
+    'mpu6050 ok, 1 g'
     """
 
     def __init__(self, ports: Sequence[str] = (), key_of: KeyOf = no_key) -> None:
         self._arrived: SimpleQueue[Arrived | Mark | Note | HingelineError | None] = SimpleQueue()
         self._turn = threading.Lock()
-        self._heard = True
+        self._keeping = True
         self._events = Ordered(self._arrivals())
         asked = tuple(dict.fromkeys(ports)) or tuple(candidate.port for candidate in discover())
         opened = self._open(asked, key_of)
@@ -91,11 +106,11 @@ class Fleet:
 
     @property
     def counts(self) -> dict[str, Counts]:
-        """By port, what the lines were so far."""
+        """By port, the lines so far."""
         return {link.port: link.counts for link in self.boards}
 
     def locate(self, sensor_id: str) -> tuple[BoardLink, int]:
-        """Return the board that carries a sensor, and the sensor's index there.
+        """Find the board that carries a sensor, and the sensor's index there.
 
         Raises
         ------
@@ -103,15 +118,16 @@ class Fleet:
             No board here carries it.
         """
         for link in self.boards:
-            if any(info.sensor_id == sensor_id for info in link.sensors):
-                return link, int(sensor_id.rpartition("-")[2])
+            for info in link.sensors:
+                if info.sensor_id == sensor_id:
+                    return link, info.index
         raise NoBoard(
             f"Sensor {sensor_id} is not plugged in",
             "Plug its board in; `hingeline boards` lists what is there",
         )
 
     def record(self, write: Tap) -> None:
-        """Let `write` have all lines from now on, introductions first, in the order of the events."""
+        """Pass all lines from now on to `write`, introductions first, in the order of the events."""
         for link in self.boards:
             link.tap(write)
 
@@ -120,16 +136,16 @@ class Fleet:
         for link in self.boards:
             link.untap()
 
-    def unheard(self) -> None:
-        """Keep nothing that comes before the next `mark`, which drops it: a user may be waited for all night."""
-        self._heard = False
+    def drop_until_mark(self) -> None:
+        """Keep no event before the next `mark`: a user may be waited for all night."""
+        self._keeping = False
 
     def mark(self, note: Callable[[], None]) -> None:
-        """Call `note` between two lines and drop all that came before it; a recording is to mark its place there."""
+        """Call `note` between two lines, for a recording to mark the place, and drop all events before it."""
         with self._turn:
             note()
             self._arrived.put(Mark())
-            self._heard = True
+            self._keeping = True
         self._events.skip()
 
     def defer(self, note: Note) -> None:
@@ -141,7 +157,7 @@ class Fleet:
         self._arrived.put(note)
 
     def start(self, lines_hz: int = LINES_HZ, readings: int = READINGS) -> None:
-        """Let every board stream; events of an earlier stream that nobody took are forgotten.
+        """Let every board stream; events left of an earlier stream are dropped.
 
         Raises
         ------
@@ -161,7 +177,7 @@ class Fleet:
             link.start(lines_hz, readings)
 
     def stop(self) -> None:
-        """End the stream of every board that is still there; what was sent before can be iterated."""
+        """End the stream of every board that is still there; events sent before can be iterated."""
         for link in self.boards:
             if link.port in self._live:
                 link.stop()
@@ -177,7 +193,7 @@ class Fleet:
 
     def _deliver(self, arrived: Arrived | HingelineError) -> None:
         gone = isinstance(arrived, HingelineError) or isinstance(arrived.events[-1], BoardGone)
-        if self._heard or gone:
+        if self._keeping or gone:
             self._arrived.put(arrived)
 
     def _arrivals(self) -> Iterator[Arrived | Mark]:

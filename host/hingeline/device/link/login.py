@@ -7,13 +7,11 @@ import os
 from collections.abc import Callable
 from typing import Any
 
+from hingeline.device.link import KEY_BYTES, KEY_VARIABLE
 from hingeline.device.link.conversation import Conversation
 from hingeline.errors import BoardRefused, UsageProblem, WrongKey
 from hingeline_protocol.messages import Challenge, Login, Nonce
 
-KEY_VARIABLE = "HINGELINE_KEY"
-"""Environment variable with the key in hexadecimal: it goes before the one that is kept."""
-KEY_BYTES = 16
 PATIENCE_S = (5.0,)
 """With each step of a login, which is tried once: a challenge holds for one answer."""
 _NEW_KEY = "Connect the board by its cable and give it a new key: `hingeline wifi NETWORK`"

@@ -22,7 +22,7 @@ class Arrived(NamedTuple):
 
 
 class Mark:
-    """Between arrivals: what arrived before is of no use any more (see `Ordered.skip`)."""
+    """Between arrivals: everything before it may be dropped (see `Ordered.skip`)."""
 
 
 class Ordered(Iterator[Event]):
@@ -45,7 +45,7 @@ class Ordered(Iterator[Event]):
         return self._ready.popleft()
 
     def skip(self) -> None:
-        """Drop what comes before the next mark."""
+        """Drop everything before the next mark."""
         for arrived in self._arrivals:
             if isinstance(arrived, Mark):
                 break
@@ -63,7 +63,7 @@ class InOrder:
         self._latest_s: dict[str, float] = {}
 
     def push(self, arrived: Arrived) -> list[Event]:
-        """Take events and return those whose turn it is; after all that is held, a `BoardGone`."""
+        """Take events, and give those whose turn it is; a `BoardGone` comes after everything that is held."""
         arrival_ns, port, events = arrived
         if isinstance(events[-1], BoardGone):
             return [*self.rest(), *events]
@@ -73,7 +73,7 @@ class InOrder:
         return self.release(arrival_ns)
 
     def release(self, now_ns: int) -> list[Event]:
-        """Return the events whose turn it is at `now_ns`; who keeps them waiting is waited for no more."""
+        """Give the events whose turn it is at `now_ns`; a board lagging beyond PATIENCE_NS is no longer waited for."""
         due_s = min(self._latest_s.values(), default=float("inf"))
         released: list[Event] = []
         for time_s, arrival_ns, event in self._held:
@@ -87,6 +87,6 @@ class InOrder:
         return released
 
     def rest(self) -> list[Event]:
-        """Return all that is held: no more will come."""
+        """Give all that is held: no more will come."""
         self._latest_s.clear()
         return self.release(0)

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from hingeline.device.link.usb import VENDORS
 
 UDEV_FILE = "/etc/udev/rules.d/60-hingeline.rules"
-"""Its number must be below 73: there the rule takes effect that gives a device to who sits before the screen."""
+"""Its number must be below 73: there the rule takes effect that gives a device to whoever sits before the screen."""
 UDEV_RULE = (
     'SUBSYSTEM=="tty", ATTRS{{idVendor}}=="{vendors}", TAG+="uaccess", ENV{{ID_MM_DEVICE_IGNORE}}="1"'.format(
         vendors="|".join(f"{vendor:04x}" for vendor in sorted(VENDORS))
@@ -20,16 +20,10 @@ UDEV_RULE = (
 
 @dataclass(frozen=True)
 class Permission:
-    """What the system says of a port and this user.
+    """Whether this user may open a port, and through which group.
 
     Attributes
     ----------
-    port
-        The device.
-    granted
-        The user may open it.
-    group
-        The group that it belongs to.
     through_group
         Members of the group, which is not root's, may open it.
     member
@@ -44,7 +38,7 @@ class Permission:
 
     @property
     def cure(self) -> str:
-        """What lets the user open it."""
+        """How the user gets to open it."""
         if not self.through_group:
             first = f"Its group may not use it either: run `sudo chmod a+rw {self.port}`"
         elif self.member:
@@ -52,16 +46,18 @@ class Permission:
         else:
             join = f"run `sudo usermod -aG {self.group} $USER`, log out and in again"
             first = f"It belongs to the group {self.group}: {join}"
-        return first + (f"; or make a udev rule, see `hingeline doctor --port {self.port}`" if udev() else "")
+        return first + (
+            f"; or make a udev rule, see `hingeline doctor --port {self.port}`" if has_udev() else ""
+        )
 
 
-def udev() -> bool:
-    """Return whether this system has udev rules."""
+def has_udev() -> bool:
+    """Whether this system has udev rules."""
     return sys.platform == "linux"
 
 
 def permission(port: str) -> Permission:
-    """Return what the system says of a device file."""
+    """Ask the system about a device file."""
     import grp
     import pwd
 

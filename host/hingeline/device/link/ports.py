@@ -22,8 +22,7 @@ from hingeline.errors import HingelineError, NoBoard, PortBusy, PortForbidden, U
 BAUD = 115200
 """For UART bridges; USB and TCP have no rate."""
 WRITE_LIMIT_S = 2.0
-"""A board that takes no bytes for so long hangs. Nobody waits for it on a sound one; one that erases its flash takes
-none meanwhile."""
+"""A board that takes no bytes for so long hangs: a sound one takes them at once, unless it erases its flash."""
 READ_BYTES = 65536
 SHORT_BYTES = 2048
 """A terminal keeps 4096: a read of less than half of it has taken all."""
@@ -33,7 +32,7 @@ _HOST = re.compile(r"[\w-]+(?:\.[\w-]+)+(?P<tcp_port>:\d+)?", re.ASCII)
 
 @dataclass(frozen=True)
 class Candidate:
-    """A USB serial port that may lead to a board; `device` is what its USB identity usually is, None if unknown."""
+    """A USB serial port that may lead to a board; `device` is the usual one of its USB identity, None if unknown."""
 
     port: str
     description: str
@@ -42,8 +41,8 @@ class Candidate:
 
 
 def discover() -> tuple[Candidate, ...]:
-    """Return the USB serial ports, those that look like a board first."""
-    found = [
+    """List the USB serial ports, those that look like a board first."""
+    candidates = [
         Candidate(
             info.device,
             info.description or "serial port",
@@ -53,7 +52,7 @@ def discover() -> tuple[Candidate, ...]:
         for info in list_ports.comports()
         if info.vid is not None
     ]
-    return tuple(sorted(found, key=lambda candidate: (not candidate.likely, candidate.port)))
+    return tuple(sorted(candidates, key=lambda candidate: (not candidate.likely, candidate.port)))
 
 
 class Channel:
@@ -64,13 +63,13 @@ class Channel:
         self._first = b""
 
     def wait(self, timeout_s: float) -> bool:
-        """Return whether something has arrived, or arrives within `timeout_s`."""
+        """Wait until something has arrived; false if nothing does within `timeout_s`."""
         self._connection.timeout = timeout_s
         self._first = self._connection.read(1)
         return bool(self._first)
 
     def read(self) -> bytes:
-        """Return all that has arrived, once `wait` has returned that something has."""
+        """Take all that has arrived, once `wait` was true."""
         rest: bytes = self._connection.read(self._connection.in_waiting)
         return self._first + rest
 
@@ -107,7 +106,7 @@ class DescriptorChannel(Channel):
         return self._descriptor in ready
 
     def read(self) -> bytes:
-        """Return all that has arrived: a terminal hands it over in pieces. Why it ended is raised when asked again."""
+        """Take all that has arrived: a terminal hands it over in pieces. An end is raised once nothing is left."""
         data = b""
         try:
             while len(data) < READ_BYTES:
@@ -125,7 +124,7 @@ class DescriptorChannel(Channel):
         return data
 
     def write(self, data: bytes) -> None:
-        """Send all of `data`; pyserial fails here, all being sent, where this process had no turn for the limit."""
+        """Send all of `data`. pyserial fails though all is sent, where this process had no turn for the limit."""
         while data:
             _, free, _ = select.select([], [self._descriptor], [], WRITE_LIMIT_S)
             if not free:
@@ -168,7 +167,7 @@ def open_port(port: str) -> Channel:
 
 
 def _refusal(port: str, error: OSError) -> HingelineError:
-    """Return what keeps `port` from being opened, by the error number alone."""
+    """Tell why `port` can't be opened, by the error number alone."""
     number = error.errno if error.errno is not None else getattr(error.__context__, "errno", None)
     if number in (errno.EACCES, errno.EPERM):
         return PortForbidden(f"You may not open {port}", permission(port).cure)
@@ -192,22 +191,22 @@ def _refusal(port: str, error: OSError) -> HingelineError:
 
 
 def holding(port: str) -> list[str]:
-    """Return the processes that have `port` open, as far as the system shows them (Linux)."""
+    """Name the processes that have `port` open, as far as the system shows them (Linux)."""
     device = os.path.realpath(port)
-    found = []
+    names = []
     for process in Path("/proc").glob("[0-9]*"):
         if int(process.name) == os.getpid():
             continue
         try:
             if any(os.path.realpath(link) == device for link in (process / "fd").iterdir()):
-                found.append(f"`{_command(process)}` (process {process.name})")
+                names.append(f"`{_command(process)}` (process {process.name})")
         except OSError:  # it ended meanwhile, or is another user's
             continue
-    return found
+    return names
 
 
 def _command(process: Path) -> str:
-    """Return the command of a process as its user typed it, without folders; cut where it is long."""
+    """Read the command of a process as its user typed it, without folders; cut where it is long."""
     words = (process / "cmdline").read_text(errors="replace").rstrip("\0").split("\0")
     if Path(words[0]).name.startswith("python") and len(words) > 1 and not words[1].startswith("-"):
         words = words[1:]

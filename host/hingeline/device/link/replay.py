@@ -13,7 +13,7 @@ from hingeline.device.samples import Counts, Event, Sample, SensorFault, SensorI
 class Replay:
     """The events in `lines`, which name their port and arrival, and may have marks between (see `Ordered.skip`).
 
-    Everything up to the first sample is read at once, so that `sensors` knows who is there.
+    Everything up to the first sample is read at once, so that `sensors` is known from the start.
     """
 
     def __init__(self, lines: Iterable[Line | Mark]) -> None:
@@ -30,7 +30,7 @@ class Replay:
 
     @property
     def counts(self) -> dict[str, Counts]:
-        """By port, what the lines were so far."""
+        """By port, the lines so far."""
         return {port: decoder.counts for port, decoder in self._decoders.items()}
 
     def __iter__(self) -> Iterator[Event]:
@@ -49,11 +49,11 @@ class Replay:
             if port not in self._decoders:
                 self._decoders[port] = Decoder(port)
             decode = self._decoders[port].decode
-            told = (decode(line) for line in several if isinstance(line, Line))
-            if events := [event for event in told if isinstance(event, Sample | SensorFault)]:
+            messages = (decode(line) for line in several if isinstance(line, Line))
+            if events := [event for event in messages if isinstance(event, Sample | SensorFault)]:
                 yield Arrived(arrival_ns, port, events)
 
 
 def _read(line: Line | Mark) -> tuple[str, int] | Mark:
-    """Return what the lines of one read have in common; a mark stands alone."""
+    """Key by which lines of one read go together; a mark stands alone."""
     return line if isinstance(line, Mark) else (line.port, line.arrival_ns)

@@ -1,4 +1,4 @@
-"""USB identities of usual boards and UART bridges: a hint where to ask first. What a board is, it says itself.
+"""USB identities of usual boards and UART bridges: a hint where to ask first. Which board it is, it says itself.
 
 Vendor and product numbers from memory.
 """
@@ -20,9 +20,9 @@ ANY = "Put MicroPython on it as micropython.org/download says for your board"
 
 
 class Device(NamedTuple):
-    """What a USB identity usually is, and how MicroPython gets on it (`{port}` is to be filled in)."""
+    """The device that a USB identity usually is, and how MicroPython gets on it (`{port}` is to be filled in)."""
 
-    what: str
+    name: str
     micropython: str
 
 
@@ -46,5 +46,5 @@ VENDORS = frozenset(vendor for vendor, _ in DEVICES)
 
 
 def micropython_cure(port: str, device: Device | None) -> str:
-    """Return how to put MicroPython on what is at `port`."""
+    """Tell how to put MicroPython on the device at `port`."""
     return (device.micropython if device else ANY).format(port=port)

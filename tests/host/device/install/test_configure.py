@@ -7,7 +7,7 @@ import sys
 import pytest
 from tests.host.device.install.test_install import DEADLINE_S, hold, wanted
 
-from hingeline.device.install.configuration import KEYS, read, show
+from hingeline.device.install.configuration import KEYS, read_settings, show_settings
 from hingeline.device.install.prompt import START_S
 from hingeline.errors import UsageProblem
 from hingeline_firmware import config, store
@@ -28,18 +28,18 @@ def kept(unix_board):
 
 def test_every_key_of_the_firmware_can_be_written_and_reads_as_it_is_shown():
     assert set(KEYS) == set(config.DEFAULTS)
-    values = read(tuple(f"{key}={form.example}" for key, form in KEYS.items()))
+    values = read_settings(tuple(f"{key}={form.example}" for key, form in KEYS.items()))
     assert config.complete(values) == values
-    assert read(tuple(show(values).splitlines())) == values
+    assert read_settings(tuple(show_settings(values).splitlines())) == values
     assert values["sensors"][1] == {"chip": "lis3dh", "bus": 1, "address": 0x18}
     assert values["buses"][0] == {"id": 0, "sda": 8, "scl": 9}
-    assert read(tuple(show(config.DEFAULTS).splitlines())) == {
+    assert read_settings(tuple(show_settings(config.DEFAULTS).splitlines())) == {
         key: value if value != "" else None for key, value in config.DEFAULTS.items()
     }
 
 
 def test_an_address_is_hexadecimal_with_or_without_its_0x():
-    assert read(("sensors=mpu6050:0:68,mpu6050:0:0x69",)) == {
+    assert read_settings(("sensors=mpu6050:0:68,mpu6050:0:0x69",)) == {
         "sensors": [
             {"chip": "mpu6050", "bus": 0, "address": 0x68},
             {"chip": "mpu6050", "bus": 0, "address": 0x69},
@@ -48,7 +48,7 @@ def test_an_address_is_hexadecimal_with_or_without_its_0x():
 
 
 def test_a_key_that_is_none_of_its_own_can_be_taken_from_a_board():
-    assert read(("colour=", "name=")) == {"colour": None, "name": None}
+    assert read_settings(("colour=", "name=")) == {"colour": None, "name": None}
 
 
 @pytest.mark.parametrize(
@@ -65,7 +65,7 @@ def test_a_key_that_is_none_of_its_own_can_be_taken_from_a_board():
 )
 def test_what_stands_for_no_value_is_told_with_how_to_write_it(word, told):
     with pytest.raises(UsageProblem) as raised:
-        read((word,))
+        read_settings((word,))
     assert told in raised.value.cure
 
 
@@ -81,7 +81,7 @@ def test_pins_chips_rate_and_name_are_kept_shown_and_obeyed(unix_board):
         "name=left wing\nboard=pico\nbuses=1:10:11\nsensors=lis3dh:1:0x19\nlines_hz=100\n"
     )
     assert 'pico "left wing" at ' in told.stdout
-    assert "bus 1, SDA GPIO 10, SCL GPIO 11: lis3dh at 0x19 (absent)" in told.stdout
+    assert "  bus 1, SDA GPIO 10, SCL GPIO 11:\n    lis3dh on bus 1 at 0x19 does not answer" in told.stdout
     again = json.loads(configure(unix_board.port, "--json").stdout)
     assert again["configuration"] == kept(unix_board) == {
         "name": "left wing", "board": "pico", "lines_hz": 100, "readings": 2, "watchdog": True,
@@ -157,7 +157,7 @@ def test_a_broken_configuration_is_told_and_told_anew(unix_board):
     hold(unix_board, {**wanted(), CONFIG: b"torn"})
     told = configure(unix_board.port)
     assert told.returncode == 2
-    assert "can't be used, the board goes by the defaults: config: no sound copy" in told.stderr
+    assert "can't be used, the board uses the defaults: config: no sound copy" in told.stderr
     assert "hingeline configure KEY=VALUE" in told.stderr
     mended = configure(unix_board.port, "board=pico")
     assert mended.returncode == 0, mended.stderr

@@ -17,7 +17,7 @@ import serial
 
 from hingeline.device.install import installing, remote
 from hingeline.device.install.payload import firmware_version, payload
-from hingeline.device.install.prompt import answers, restart
+from hingeline.device.install.prompt import has_micropython, restart
 from hingeline.device.install.remote import Remote, RemoteFailure
 from hingeline.device.install.survey import OLDEST, Survey, check_room, check_runs
 from hingeline.device.install.wiring import pin_maps, wiring_table
@@ -219,14 +219,14 @@ def test_a_board_without_hashlib_is_compared_by_checksum(unix_board):
 
 
 def test_a_board_that_starts_slowly_is_listened_to_until_it_has(unix_board, monkeypatch):
-    assert answers(unix_board.port)[0]
+    assert has_micropython(unix_board.port)[0]
     hold(unix_board, wanted())
     with (unix_board.files.parent / "shadow" / "machine.py").open("a") as machine:
         machine.write("import time\ntime.sleep(3)\n")
     monkeypatch.setattr(installing, "BOOT_S", 0.0)
     monkeypatch.setattr(board, "INTRODUCTION_S", (0.2,))
     restart(unix_board.port)
-    with closing(installing.introduced(unix_board.port)) as link:
+    with closing(installing.open_started(unix_board.port)) as link:
         assert link.board.uid == "ff" * 8
 
 

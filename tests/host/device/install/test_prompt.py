@@ -5,7 +5,7 @@ import pty
 import threading
 import tty
 
-from hingeline.device.install.prompt import answers
+from hingeline.device.install.prompt import has_micropython
 
 PROMPT = b"raw REPL; CTRL-B to exit\r\n>"
 
@@ -34,7 +34,7 @@ def test_a_port_that_goes_away_at_ctrl_c_is_opened_again(tmp_path):
     thread = threading.Thread(target=board, args=(path, plugged))
     thread.start()
     plugged.wait()
-    there, heard = answers(str(path))
+    there, heard = has_micropython(str(path))
     thread.join()
     assert there
     assert PROMPT[:-1] in heard

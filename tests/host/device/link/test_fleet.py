@@ -252,7 +252,7 @@ def test_a_user_may_be_waited_for_all_night(own_fleet):
     """What nobody will look at is not kept; what comes after the mark is."""
     own_fleet.start()
     seen = take(own_fleet, 10)
-    own_fleet.unheard()
+    own_fleet.drop_until_mark()
     counts = own_fleet.boards[0].counts
     kept, until = own_fleet._arrived.qsize(), counts.lines + 200
     while counts.lines < until:

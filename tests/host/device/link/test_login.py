@@ -9,8 +9,8 @@ from click.testing import CliRunner
 from tests.boards import board, sensor
 
 from hingeline.cli import cli
+from hingeline.device.link import KEY_VARIABLE
 from hingeline.device.link.board import BoardLink
-from hingeline.device.link.login import KEY_VARIABLE
 from hingeline.device.samples import Sample
 from hingeline.errors import PortBusy, WrongKey
 from hingeline.storage.keys import load_key, open_fleet, save_key
