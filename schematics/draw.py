@@ -14,14 +14,14 @@ from wiring import Build, Module, Pin, builds
 DIAGRAMS = Path(__file__).parent / "diagrams"
 
 COLOURS = {"3V3": "#D55E00", "GND": "#000000", "SDA": "#0072B2", "SCL": "#CC79A7"}
-"""Okabe-Ito, told apart by colour-blind people too; both ends of every wire carry a name besides."""
+"""Okabe-Ito colours, which colour-blind people can distinguish; both ends of every wire have a name as well."""
 PITCH = 0.9
 RAIL = 0.55
 BOARD_WIDTH = 4.0
 MODULE_WIDTH = 4.8
 GAP_ROWS = 2
 LETTER = 0.14
-"""Width of a letter of the labels at the board's pins: no rail stands closer than the longest of them ends."""
+"""Width of a letter at the board's pins: rails begin beyond the end of the longest label."""
 BRIDGE = 0.4
 NOTES = (
     "A dot joins wires; without one they cross. 3.3 V only, never the 5 V or VBUS pin.",
@@ -30,7 +30,7 @@ NOTES = (
 
 
 def svg(build: Build) -> bytes:
-    """Return the diagram of a build."""
+    """Draw the diagram of a build."""
     schemdraw.use("svg")
     schemdraw.svgconfig.text = "text"
     nets = list(dict.fromkeys(pin.net for pin in build.pins))
@@ -71,7 +71,7 @@ def _place(pin: Pin) -> str:
 
 
 def _rows(module: Module, row: float) -> dict[str, list[float]]:
-    """Return by net where a module's pins sit: a wire leads to the first of each, the others are bridged to it."""
+    """Where a module's pins are, by net: a wire leads to the first of each net, the others are bridged to it."""
     ys: dict[str, list[float]] = {}
     for i, pin in enumerate(module.pins):
         ys.setdefault(pin.net, []).append(_y(row + i))
@@ -104,7 +104,7 @@ def _wire(rail: float, points: list[tuple[float, float]], colour: str) -> None:
 
 
 def _bridge(left: float, first_y: float, others: list[float], net: str) -> None:
-    """Bridge pins at the module to the one that has the wire; 3V3 farther out than GND, so that both can be seen."""
+    """Bridge pins at the module to the one with the wire; 3V3 farther out than GND, so that both are visible."""
     x = left - BRIDGE * (2 if net == "3V3" else 1)
     for last_y in others:
         elm.Line().at((x, first_y)).to((x, last_y)).color(COLOURS[net]).linewidth(2)
@@ -113,7 +113,7 @@ def _bridge(left: float, first_y: float, others: list[float], net: str) -> None:
 
 
 def main(folder: Path = DIAGRAMS) -> None:
-    """Write every diagram into a folder, `diagrams` unless told otherwise; refuse builds that break a rule."""
+    """Write every diagram into a folder, `diagrams` by default; refuse builds that break a rule."""
     problems = [problem for build in builds() for problem in rules.check(build)]
     if problems:
         sys.exit("\n".join(problems))

@@ -1,4 +1,4 @@
-"""What a build must keep, so that its wires work: pins, addresses, pull-ups, leads, supply, signal levels."""
+"""Rules that make the wires of a build work: pins, addresses, pull-ups, leads, supply, signal levels."""
 
 from __future__ import annotations
 
@@ -9,18 +9,18 @@ from wiring import Build, Module
 
 SUPPLY_V = 3.3
 PIN_V = SUPPLY_V + 0.3
-"""Most that a pin of a board bears: RP2040 and ESP32 datasheets, absolute maximum ratings (from memory)."""
+"""Highest voltage at a pin of a board: RP2040 and ESP32 datasheets, absolute maximum ratings (from memory)."""
 HIGH_V = 0.7 * SUPPLY_V
-"""Lowest level that is read as a high: UM10204, table 10, VIH."""
+"""Lowest level that is read as high: UM10204, table 10, VIH."""
 LOW_V = 0.4
-"""Highest level of a low, at SINK_MA: NXP UM10204, table 10, VOL1 and IOL."""
+"""Highest level of a low line at SINK_MA: NXP UM10204, table 10, VOL1 and IOL."""
 SINK_MA = 3.0
 RISE_NS = 1000.0
-"""Longest rise time in standard mode, 100 kbit/s, at which the firmware runs a bus: UM10204, table 11."""
+"""Longest rise time in standard mode, the 100 kbit/s of the firmware: UM10204, table 11."""
 RISE = 0.8473
 """Rise time from 30 to 70 % of the supply, in units of R·C: UM10204, equation 3."""
 CAPACITANCE_PF = 400.0
-"""Most that a bus may have: UM10204, table 10."""
+"""Highest capacitance of a bus: UM10204, table 10."""
 LEAD_PF_M = 100.0
 PIN_PF = 10.0
 """A lead's capacitance by length, and that of one device: common practice, no source."""
@@ -29,7 +29,7 @@ SENSORS = 4
 
 
 def check(build: Build) -> list[str]:
-    """Return what is wrong with a build, in words; nothing if it is sound."""
+    """List the problems of a build, in words; nothing if it is sound."""
     problems = [*_pins(build), *_addresses(build), *_modules(build)]
     for bus in sorted({module.bus for module in build.modules}):
         problems += _bus(bus, [module for module in build.modules if module.bus == bus])
@@ -37,7 +37,7 @@ def check(build: Build) -> list[str]:
 
 
 def _pins(build: Build) -> list[str]:
-    by_place = {pin.at: [one.net for one in build.pins if one.at == pin.at] for pin in build.pins}
+    by_place = {pin.at: [other.net for other in build.pins if other.at == pin.at] for pin in build.pins}
     by_net = Counter(pin.net for pin in build.pins)
     wanted = dict.fromkeys(pin.net for module in build.modules for pin in module.pins)
     return [
@@ -78,15 +78,15 @@ def _modules(build: Build) -> list[str]:
 
 
 def _level(module: Module) -> list[str]:
-    """Look at the level of a module's lines as it has them, behind its own level shifter if it has one."""
-    found = f"{module.label}: its SDA and SCL are pulled up to {module.signal_v} V"
+    """Check the level of a module's lines on the board's side of its level shifter, if it has one."""
+    level = f"{module.label}: its SDA and SCL are pulled up to {module.signal_v} V"
     if module.signal_v > PIN_V:
         return [
-            f"{found}, a pin of the board bears {PIN_V:.1f} V: feed it from 3V3, or put a level shifter between"
+            f"{level}, a pin of the board bears {PIN_V:.1f} V: feed it from 3V3, or put a level shifter between"
         ]
     if module.signal_v < HIGH_V:
         return [
-            f"{found}, expected at least {HIGH_V:.2f} V: take a module for 3.3 V, or put a level shifter between"
+            f"{level}, expected at least {HIGH_V:.2f} V: take a module for 3.3 V, or put a level shifter between"
         ]
     return []
 

@@ -1,4 +1,4 @@
-"""Who is wired to whom, from the pin maps that the firmware reads and modules.json."""
+"""The wires of every build, from the pin maps that the firmware reads and from modules.json."""
 
 from __future__ import annotations
 
@@ -7,14 +7,14 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-HERE = Path(__file__).parent
-PIN_MAPS = HERE.parent / "firmware" / "hingeline_firmware" / "pinmaps"
+FOLDER = Path(__file__).parent
+PIN_MAPS = FOLDER.parent / "firmware" / "hingeline_firmware" / "pinmaps"
 
 
 LEAD_M = 0.4
 LABELS = ("left", "right", "left 2", "right 2")
 RAILS_V = {"3V3": 3.3, "5V": 5.0}
-"""The supplies that boards have. A module on the second one shows `rules.py` what is wrong with it."""
+"""The supplies that boards have. `rules.py` refuses some modules on the second one."""
 
 
 @dataclass(frozen=True)
@@ -24,9 +24,9 @@ class Pin:
     Parameters
     ----------
     label
-        What is printed beside the pin.
+        Printed beside the pin.
     at
-        Where it sits on the board's headers; empty on a module.
+        Its place on the board's headers; empty on a module.
     net
         `3V3`, `GND`, or a line of a bus, such as `SDA0`.
     """
@@ -43,7 +43,7 @@ class Module:
     Parameters
     ----------
     signal_v
-        What its pull-ups pull SDA and SCL up to: those on the board's side, where it has a level shifter.
+        Voltage of its pull-ups at SDA and SCL: on the board's side if it has a level shifter.
     """
 
     label: str
@@ -69,7 +69,7 @@ class Build:
 
 
 def builds() -> tuple[Build, ...]:
-    """Return each board with two of each module, left and right, and one with four."""
+    """Every board with two of each module, left and right, and one board with four."""
     parts = {part["chip"]: part for part in modules()}
     boards = [path.stem for path in sorted(PIN_MAPS.glob("*.json"))]
     rows = [_row(board, part, 2) for board in boards for part in parts.values()]
@@ -77,13 +77,13 @@ def builds() -> tuple[Build, ...]:
 
 
 def modules() -> list[dict[str, Any]]:
-    """Return the sensor modules of modules.json: pads, pull-ups, supply, and length and width as usually sold."""
-    rows: list[dict[str, Any]] = _read(HERE / "modules.json")
+    """Read the sensor modules of modules.json: pads, pull-ups, supply, and length and width as usually sold."""
+    rows: list[dict[str, Any]] = _read(FOLDER / "modules.json")
     return rows
 
 
 def _row(board: str, part: dict[str, Any], count: int) -> dict[str, Any]:
-    """Return a build of modules of one kind: each bus is filled at the first address, then at the second."""
+    """A build of modules of one kind: first one on each bus at the first address, then at the second."""
     buses = [bus["id"] for bus in _read(PIN_MAPS / f"{board}.json")["buses"]]
     places = [(bus, int(address)) for address in part["addresses"] for bus in buses]
     sensors = [
@@ -95,16 +95,16 @@ def _row(board: str, part: dict[str, Any], count: int) -> dict[str, Any]:
 
 
 def build(row: dict[str, Any], parts: dict[str, dict[str, Any]]) -> Build:
-    """Return one build of a board and its sensors, with the parts by chip."""
+    """Wire one board to its sensors, with the parts by chip."""
     pin_map = _read(PIN_MAPS / f"{row['board']}.json")
     modules = tuple(_module(sensor, parts[sensor["chip"]]) for sensor in row["sensors"])
-    told = {pin.net for module in modules for pin in module.pins} | set(pin_map["kept"])
-    pins = tuple(pin for pin in _board_pins(pin_map) if pin.net in told)
+    nets = {pin.net for module in modules for pin in module.pins} | set(pin_map["kept"])
+    pins = tuple(pin for pin in _board_pins(pin_map) if pin.net in nets)
     return Build(row["name"], pin_map["title"], pins, modules)
 
 
 def _board_pins(pin_map: dict[str, Any]) -> list[Pin]:
-    """Return a pin a net, what it is kept for among them: a GPIO claimed twice comes twice, for `rules.py` to name."""
+    """A pin for each net, also those the board keeps: a GPIO used twice comes twice, and `rules.py` reports it."""
     lines = [(bus[line], f"{line.upper()}{bus['id']}") for bus in pin_map["buses"] for line in ("sda", "scl")]
     lines += [(gpio, served) for served, gpios in pin_map["kept"].items() for gpio in gpios]
     return [
@@ -135,9 +135,9 @@ def _module(sensor: dict[str, Any], part: dict[str, Any]) -> Module:
 
 
 def _signal_v(part: dict[str, Any]) -> float:
-    """Return the level of a module's lines: its regulator's, or the one that its first pin, the supply, is wired to."""
-    told: float | str = part["pulled_up_to"]
-    return RAILS_V[next(iter(part["pins"].values()))] if isinstance(told, str) else told
+    """The level of a module's lines: its regulator's, or that of its supply, which is its first pin."""
+    level: float | str = part["pulled_up_to"]
+    return RAILS_V[next(iter(part["pins"].values()))] if isinstance(level, str) else level
 
 
 def _read(path: Path) -> Any:

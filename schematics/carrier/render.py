@@ -1,7 +1,7 @@
 """Renders the carrier's parts with OpenSCAD: `python schematics/carrier/render.py`.
 
-Beside them goes `rendered.sha256`, in the form of sha256sum, of source and parts: so that nobody prints what the
-source no longer says.
+It also writes `rendered.sha256`, the checksums of source and parts as by sha256sum. A test compares them, so that no
+part is older than its source.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ import subprocess
 import sys
 from pathlib import Path
 
-HERE = Path(__file__).parent
+FOLDER = Path(__file__).parent
 SOURCE = "carrier.scad"
 PARTS = {"left": "carrier-left.stl", "right": "carrier-right.stl", "floor": "carrier-floor.stl"}
 """The file of each `part` of the source."""
@@ -20,8 +20,8 @@ NOTE = "rendered.sha256"
 
 
 def note() -> str:
-    """Return what `rendered.sha256` has to be for the files that are there."""
-    files = [HERE / SOURCE, *(HERE / name for name in PARTS.values())]
+    """The content of `rendered.sha256` for the present files."""
+    files = [FOLDER / SOURCE, *(FOLDER / name for name in PARTS.values())]
     return "".join(f"{hashlib.sha256(path.read_bytes()).hexdigest()}  {path.name}\n" for path in files)
 
 
@@ -29,11 +29,11 @@ def main() -> None:
     """Render every part beside the source."""
     program = shutil.which("openscad")
     if program is None:
-        sys.exit("openscad is not on the search path: install OpenSCAD, as your system packages it")
+        sys.exit("openscad is not on the search path: install OpenSCAD from your system's packages")
     for part, name in PARTS.items():
         options = ["--export-format", "binstl", "-D", f'part="{part}"']
-        subprocess.run([program, "-q", "-o", HERE / name, *options, HERE / SOURCE], check=True)
-    (HERE / NOTE).write_text(note(), encoding="ascii")
+        subprocess.run([program, "-q", "-o", FOLDER / name, *options, FOLDER / SOURCE], check=True)
+    (FOLDER / NOTE).write_text(note(), encoding="ascii")
 
 
 if __name__ == "__main__":

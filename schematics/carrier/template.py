@@ -10,11 +10,10 @@ import sys
 from dataclasses import dataclass
 from pathlib import Path
 
-HERE = Path(__file__).parent
+FOLDER = Path(__file__).parent
 TEMPLATE = "template.svg"
 PAGE_MM = (180.0, 210.0)
-"""Width and height of the drawing: it fits on A4 and on letter between the margins that a browser keeps, which shrinks
-what does not."""
+"""Width and height of the drawing: on A4 and letter paper it fits within a browser's margins, and is not shrunk."""
 MARGIN_MM = 8.0
 CHECK_MM = 100.0
 GAP_MM = 16.0
@@ -50,14 +49,16 @@ class Sizes:
 
 
 def sizes() -> Sizes:
-    """Return the sizes that carrier.scad sets."""
-    source = (HERE / "carrier.scad").read_text(encoding="utf-8")
-    found = {name: float(value) for name, value in re.findall(r"^(\w+_mm) = ([\d.]+);", source, re.MULTILINE)}
-    return Sizes(**{name: found[name] for name in Sizes.__dataclass_fields__})
+    """Read the sizes that carrier.scad sets."""
+    source = (FOLDER / "carrier.scad").read_text(encoding="utf-8")
+    values = {
+        name: float(value) for name, value in re.findall(r"^(\w+_mm) = ([\d.]+);", source, re.MULTILINE)
+    }
+    return Sizes(**{name: values[name] for name in Sizes.__dataclass_fields__})
 
 
 def page() -> str:
-    """Return the template as SVG. Its length unit is the mm."""
+    """Draw the template as SVG. Its unit of length is the mm."""
     width_mm, height_mm = PAGE_MM
     size = sizes()
     right = MARGIN_MM + size.length_mm + 2 * GAP_MM
@@ -67,7 +68,12 @@ def page() -> str:
         _layer("Base, one a carrier", MARGIN_MM, top, size, _outline(size), _feet(size)),
         _layer("Upper frame, one a carrier", right, top, size, _outline(size), _pocket(size)),
         _layer(
-            "Lower frame, one a carrier", MARGIN_MM, top + step, size, _outline(size), _pocket_with_way(size)
+            "Lower frame, one a carrier",
+            MARGIN_MM,
+            top + step,
+            size,
+            _outline(size),
+            _pocket_with_groove(size),
         ),
         _layer("Lid, left", MARGIN_MM, top + 2 * step, size, _outline(size), _marks("L")),
         _layer("Lid, right", right, top + 2 * step, size, _outline(size, mirrored=True), _marks("R")),
@@ -84,7 +90,7 @@ def page() -> str:
 
 
 def _layer(title: str, x: float, y: float, size: Sizes, *content: str) -> str:
-    """Return a layer seen from above, the arrow down the page, with its lower left corner of the long edge at x, y."""
+    """Draw a layer seen from above, the arrow down the page; its long edge begins at x, y."""
     hinge = f'<line class="hinge" x1="-4" y1="0" x2="{size.length_mm + 4:g}" y2="0"/>' + _text(
         0, -1.5, f"{title}; hinge line", "small"
     )
@@ -92,7 +98,7 @@ def _layer(title: str, x: float, y: float, size: Sizes, *content: str) -> str:
 
 
 def _outline(size: Sizes, mirrored: bool = False) -> str:
-    """Return the outline, its notch at the inboard end of a left carrier: the right end of the page, x to the left."""
+    """Draw the outline; the notch is at the inboard end of a left carrier, to the right on the page."""
     length, width, notch = size.length_mm, size.width_mm, size.notch_mm
     corners = [(0.0, 0.0), (length, 0.0), (length, width - notch), (length - notch, width - notch)]
     corners += [(length - notch, width), (0.0, width)]
@@ -109,12 +115,12 @@ def _pocket_corners(size: Sizes) -> list[Point]:
     return [(left, top), (right, top), (right, bottom), (left, bottom)]
 
 
-def _pocket_with_way(size: Sizes) -> str:
-    """Return the pocket with the cable's way to the notch, round a corner, as in carrier.scad."""
+def _pocket_with_groove(size: Sizes) -> str:
+    """Draw the pocket with the cable's groove to the notch, round a corner, as in carrier.scad."""
     first, second, third, fourth = _pocket_corners(size)
     middle, half = size.width_mm / 2 + 2, size.cable_mm / 2
     turn, end = size.length_mm - size.notch_mm / 2, size.width_mm - size.notch_mm
-    way = [
+    groove = [
         (second[0], middle - half),
         (turn + half, middle - half),
         (turn + half, end),
@@ -122,7 +128,7 @@ def _pocket_with_way(size: Sizes) -> str:
         (turn - half, middle + half),
         (second[0], middle + half),
     ]
-    return _polygon([first, second, *way, third, fourth])
+    return _polygon([first, second, *groove, third, fourth])
 
 
 def _feet(size: Sizes) -> str:
@@ -162,8 +168,8 @@ def _text(x: float, y: float, text: str, kind: str = "note") -> str:
     return f'<text class="{kind}" x="{x:g}" y="{y:g}">{text}</text>'
 
 
-def main(folder: Path = HERE) -> None:
-    """Write the template into a folder, beside this file unless told otherwise."""
+def main(folder: Path = FOLDER) -> None:
+    """Write the template into a folder, by default beside this file."""
     (folder / TEMPLATE).write_text(page(), encoding="utf-8")
 
 
