@@ -9,6 +9,7 @@ import numpy as np
 from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.chips import chip_facts
 from hingeline_calibration.errors import PoorCalibration
+from hingeline_calibration.poses import FACE_WORDS
 from hingeline_calibration.still import Reading
 
 MARGIN = 1.5
@@ -115,7 +116,7 @@ def unlike_faces(calibration: Calibration) -> dict[str, str]:
         return {}
     middle = float(np.median([size for size, _ in tilts.values()]))
     return {
-        face: f"the table's tilt shown by face {face} is {size:.2f}°, by the others {middle:.2f}°: "
+        face: f"the table's tilt is {size:.2f}° with {FACE_WORDS[face]}, {middle:.2f}° in the other poses: "
         "not turned on its spot"
         for face, (size, deviation) in tilts.items()
         if abs(size - middle) > 5 * deviation + 0.1 * middle

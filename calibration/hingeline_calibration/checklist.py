@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -13,12 +14,14 @@ from hingeline_calibration.errors import CalibrationError, MissingDirections, Re
 from hingeline_calibration.estimator import solve
 from hingeline_calibration.hinge import error_of_turn
 from hingeline_calibration.poses import (
+    FACE_WORDS,
     FACES,
     TakenPose,
     check_axes,
     check_distinct,
     check_reading,
     face_up,
+    pose_name,
     recognise,
 )
 from hingeline_calibration.priors import Priors
@@ -36,7 +39,7 @@ class Pose:
     Attributes
     ----------
     face, yaw_deg
-        Face up and its yaw; both None for a leaned pose.
+        Face up and its yaw; both None for a leaning pose.
     between
         The two faces between which a leaning pose is propped. Both opposite faces serve as well.
     """
@@ -48,19 +51,18 @@ class Pose:
     @property
     def name(self) -> str:
         """Short words."""
-        if self.between is not None:
-            return f"leaned between {self.between[0]} and {self.between[1]}"
-        return f"{self.face} at {self.yaw_deg:g}°"
+        if self.between is None:
+            return pose_name(self.face, self.yaw_deg)
+        first, second = (FACE_WORDS[face] for face in self.between)
+        return f"leaning, {first} and {second}"
 
     @property
     def instruction(self) -> str:
         """What to do, as a sentence part."""
         if self.between is not None:
-            return (
-                f"prop it between {self.between[0]} up and {self.between[1]} up, at any slope from 30 to 60°"
-            )
+            return f"lean it, {self.name.removeprefix('leaning, ')}, 30 to 60° steep"
         turned = _TURNS.get(self.yaw_deg or 0.0, f"by {self.yaw_deg:g}°")
-        return f"lay it with {self.face} up" + (f" on its spot, but turned {turned}" if turned else "")
+        return f"lay it {FACE_WORDS[self.face or '']}" + (f", turned {turned} on its spot" if turned else "")
 
     @property
     def up(self) -> Array:
@@ -68,6 +70,12 @@ class Pose:
         if self.between is None:
             return face_up(self.face or "")
         return np.asarray((face_up(self.between[0]) + face_up(self.between[1])) / np.sqrt(2))
+
+
+def counted_poses(poses: Iterable[Pose]) -> str:
+    """Poses in short, such as "arrow down ×2, leaning ×6"."""
+    counts = Counter(FACE_WORDS.get(pose.face or "", "leaning") for pose in poses)
+    return ", ".join(words if count == 1 else f"{words} ×{count}" for words, count in counts.items())
 
 
 def _faces(*yaws_deg: float) -> tuple[Pose, ...]:
@@ -78,7 +86,7 @@ LEANED = tuple(
     Pose(None, None, between)
     for between in (("+x", "+y"), ("-x", "+y"), ("+x", "+z"), ("-x", "+z"), ("+y", "+z"), ("-y", "+z"))
 )
-"""Six leaned poses that together tell the shear of every pair of axes."""
+"""Six leaning poses that together tell the shear of every pair of axes."""
 PROCEDURES = {
     "6": _faces(0),
     "12": _faces(0, 180),
@@ -137,7 +145,7 @@ class Checklist:
         for pose in of_kind:
             if pose not in self.done:
                 return pose
-        seen = f"{face} up" if face else of_kind[0].name if of_kind else "leaned"
+        seen = FACE_WORDS[face] if face else of_kind[0].name if of_kind else "leaning"
         raise RepeatedPose(
             f"{seen}: all poses of this kind are done"
             if of_kind

@@ -262,6 +262,6 @@ def _refuse_open(information: Array) -> None:
     if missing:
         raise MissingDirections(
             f"the poses leave open: {', '.join(missing)}; expected at least the six faces",
-            "Take the faces that are missing, then poses leaned between them",
+            "Take the faces that are missing, then leaning poses",
             missing,
         )

@@ -21,6 +21,15 @@ from hingeline_calibration.still import Reading
 
 FACES = ("+x", "-x", "+y", "-y", "+z", "-z")
 """The faces of the carrier, each named by the axis that points up."""
+FACE_WORDS = {
+    "+x": "left end up",
+    "-x": "right end up",
+    "+y": "arrow up",
+    "-y": "arrow down",
+    "+z": "lid up",
+    "-z": "lid down",
+}
+"""How a person calls them; left and right are as the carrier sits on the wing, seen from behind."""
 LEANED = None
 """The face of a leaning pose: on none, at any slope, unmeasured."""
 _FACE_OFF_AXIS = 0.2
@@ -56,9 +65,9 @@ class TakenPose:
     reading
         The still stretch.
     face
-        The face up, None for a leaned pose.
+        The face up; None for a leaning pose.
     yaw_deg
-        Turn from where the face was first laid, counter-clockwise from above; None for a leaned pose.
+        Turn from where the face was first laid, counter-clockwise from above; None for a leaning pose.
     """
 
     reading: Reading
@@ -72,8 +81,10 @@ class TakenPose:
 
 
 def pose_name(face: str | None, yaw_deg: float | None) -> str:
-    """Words for a pose, such as ``+x at 180°``."""
-    return "leaned" if face is None else f"{face} at {yaw_deg or 0:g}°"
+    """Words for a pose, such as "lid up, turned 180°"."""
+    if face is None:
+        return "leaning"
+    return FACE_WORDS[face] + (f", turned {yaw_deg:g}°" if yaw_deg else "")
 
 
 def recognise(reading: Reading, counts_per_g: float) -> str | None:
@@ -151,10 +162,10 @@ def check_claim(reading: Reading, face: str | None, counts_per_g: float) -> None
     seen = recognise(reading, counts_per_g)
     if seen == face:
         return
-    words = "upside down" if seen and face and seen[1] == face[1] else "another pose"
+    mistake = "upside down" if seen and face and seen[1] == face[1] else "another pose"
     raise WrongFace(
-        f"{words}: the sensor shows {seen or 'a leaned pose'} up, expected {face or 'a leaned pose'}",
-        (f"Lay the carrier with {face} up" if face else "Prop the carrier at 30 to 60°")
+        f"{mistake}: the sensor shows {pose_name(seen, None)}, expected {pose_name(face, None)}",
+        (f"Lay the carrier {FACE_WORDS[face]}" if face else "Lean the carrier, 30 to 60° steep")
         + "; if it lies so, the sensor is fixed in it another way round",
     )
 

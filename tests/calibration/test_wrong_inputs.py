@@ -46,37 +46,39 @@ def test_moved_placement(bench) -> None:
     taken = sim.poses_of(benches, rng, sim.TWENTY_FOUR)[0]
     counts = taken[9].reading.mean_counts
     taken[9] = shown(taken[9], counts + np.array([np.radians(0.7), 0, 0]) * 16384)
-    with pytest.raises(MovedPose, match=r"pose 10 \(\+y at 90°\) disagrees"):
+    with pytest.raises(MovedPose, match=r"pose 10 \(arrow up, turned 90°\) disagrees"):
         sim.calibrated(benches, taken)
 
 
 def test_same_face_twice(bench) -> None:
     benches, taken = bench
-    with pytest.raises(RepeatedPose, match=r"\+x at 0° was taken before"):
+    with pytest.raises(RepeatedPose, match="left end up was taken before"):
         sim.calibrated(benches, [*taken, replace(taken[0], reading=replace(taken[0].reading, start_s=999.0))])
 
 
 def test_one_window_for_two_rests(bench) -> None:
     benches, taken = bench
-    with pytest.raises(RepeatedPose, match=r"lies still since \+x at 0° was taken"):
+    with pytest.raises(RepeatedPose, match="lies still since left end up was taken"):
         sim.calibrated(benches, [taken[0], replace(taken[1], reading=taken[0].reading), *taken[2:]])
 
 
 def test_upside_down_claim(bench) -> None:
     benches, taken = bench
-    with pytest.raises(WrongFace, match=r"upside down: the sensor shows \+z up, expected -z"):
+    with pytest.raises(WrongFace, match="upside down: the sensor shows lid up, expected lid down"):
         sim.calibrated(benches, [*taken[:8], replace(taken[8], face="-z"), *taken[9:]])
 
 
 def test_another_face_than_claimed(bench) -> None:
     benches, taken = bench
-    with pytest.raises(WrongFace, match=r"shows \+x up, expected \+y.*fixed in it another way round"):
+    with pytest.raises(
+        WrongFace, match=r"shows left end up, expected arrow up.*fixed in it another way round"
+    ):
         sim.calibrated(benches, [replace(taken[0], face="+y"), *taken[1:]])
 
 
 def test_face_claimed_to_be_leaned(bench) -> None:
     benches, taken = bench
-    with pytest.raises(WrongFace, match=r"shows \+x up, expected a leaned pose.*Prop the carrier"):
+    with pytest.raises(WrongFace, match=r"shows left end up, expected leaning.*Lean the carrier"):
         sim.calibrated(benches, [replace(taken[0], face=None, yaw_deg=None), *taken[1:]])
 
 

@@ -19,7 +19,7 @@ DOCS = Path(__file__).parents[2] / "docs"
 BLOCK = re.compile(r"```console\n(.*?)```", re.DOTALL)
 LEFT_OUT = re.compile(
     r"\d{4}-\d\d-\d\d[T_]\d\d[:-]\d\d[:-]\d\d(?:\+00:00)?|/tmp/hingeline-\w+"
-    r"|\(face [-+][xyz]\)| at [-+]?[\d.]+° (?:rising|falling)|\s*\blimited by [a-z].*"
+    r"|\((?:left end|right end|arrow|lid) (?:up|down)\)| at [-+]?[\d.]+° (?:rising|falling)|\s*\blimited by [a-z].*"
     r"|^.*\.\.\. \d+ lines \.\.\..*|, but the limit is within the uncertainty",
     re.MULTILINE,
 )

@@ -91,7 +91,7 @@ TRIALS: tuple[Trial, ...] = (
     throws("module turned by a quarter", QUARTER, seen=ASKEW, status=6),
     throws("module turned by a half", spoil(turn_deg=[0, 0, 180]), seen="the other way", status=6),
     throws("module on its head", spoil(turn_deg=[0, 180, 0]), seen="than any surface does"),
-    calibrate("module turned by a quarter", QUARTER, seen="-y at 180°, 7 of 12"),
+    calibrate("module turned by a quarter", QUARTER, seen="arrow down, turned 180°, 7 of 12"),
     throws("bias steps by 30 mg across gravity", ACROSS, seen=CAME_BACK, status=6),
     throws("bias steps by 30 mg along gravity", ALONG, seen=NOT_AS_CALIBRATED, status=6),
     sweep("bias steps by 30 mg across gravity", ACROSS, seen=CAME_BACK, status=6),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
@@ -141,10 +141,11 @@ def record_static(
             break
         samples[event.sensor_id].append(event)
         on_sample(event.time_s - first_s, event)
-    return {name: _recording(source.sensors[name], lines) for name, lines in samples.items()}
+    return {name: static_recording(source.sensors[name], lines) for name, lines in samples.items()}
 
 
-def _recording(info: SensorInfo, lines: list[Sample]) -> StaticRecording:
+def static_recording(info: SensorInfo, lines: Sequence[Sample]) -> StaticRecording:
+    """The recording of a sensor in a time in which nothing moved it. Raises `NotMeasurable` as `record_static`."""
     if len(lines) < _LEAST_LINES:
         raise NotMeasurable(
             f"{len(lines)} lines of sensor {info.sensor_id} came, expected many",

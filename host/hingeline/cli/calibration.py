@@ -260,6 +260,7 @@ def _findings(one: Calibration) -> list[str]:
         telling_budget,
         worst_square,
     )
+    from hingeline_calibration.poses import FACE_WORDS
 
     rows = []
     tilt_deg = table_tilt_deg(one)
@@ -267,7 +268,9 @@ def _findings(one: Calibration) -> list[str]:
         rows.append(f"table {tilt_deg:.2f}° off level")
     if not one.priors_decide:
         face, off_deg, deviation_deg = worst_square(one)
-        rows.append(f"carrier out of square by {off_deg:.2f}° ±{2 * deviation_deg:.2f} at most (face {face})")
+        rows.append(
+            f"carrier out of square by {off_deg:.2f}° ±{2 * deviation_deg:.2f} at most ({FACE_WORDS[face]})"
+        )
     if one.tempco.measured:
         per_c: Any = one.tempco.counts_per_c / one.counts_per_g * 1000
         rows.append(f"bias changes by {', '.join(f'{value:+.2f}' for value in per_c)} mg/°C (x, y, z)")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
@@ -14,7 +13,7 @@ from hingeline.measure.capture import Capture, Readings, Seen
 from hingeline.storage.store import now_text
 from hingeline_calibration.acceptance import check_fresh, judge, unlike_faces
 from hingeline_calibration.calibration import Calibration
-from hingeline_calibration.checklist import LEANED, PROCEDURES, Checklist, Pose
+from hingeline_calibration.checklist import LEANED, PROCEDURES, Checklist, Pose, counted_poses
 from hingeline_calibration.errors import CalibrationError, MovedPose, UnusableReading
 from hingeline_calibration.fit import calibrate
 from hingeline_calibration.poses import TakenPose, recognise
@@ -70,8 +69,7 @@ class Outlook:
     @property
     def missing_text(self) -> str:
         """The missing poses in short."""
-        counts = Counter(one.face or "leaned" for one in self.missing)
-        return ", ".join(name if number == 1 else f"{number} × {name}" for name, number in counts.items())
+        return counted_poses(self.missing)
 
 
 @dataclass

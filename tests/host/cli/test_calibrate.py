@@ -76,11 +76,11 @@ def test_a_moved_rest_is_asked_for_again(at):
     layings[3] = lambda: lay("place", sensor="all", face="-y", incline_deg=3)
     steps = [("Lay every carrier", layings[0])]
     steps += [(f", {number} of 12", laying) for number, laying in enumerate(layings[1:], 1)]
-    steps += [("-y at 0° not taken: the table's tilt shown by face -y is", person.on_face("-y", 0))]
-    steps += [("-y at 0°, 11 of 12", person.on_face("-y", 180))]
+    steps += [("arrow down not taken: the table's tilt is", person.on_face("-y", 0))]
+    steps += [("arrow down, 11 of 12", person.on_face("-y", 180))]
     outcome = person.run("calibrate", "--leaned", "0", asked=tuple(steps))
     assert outcome.status == 0, outcome.stderr
-    assert len(re.findall(r"tilt shown by face -y is 1\.\d\d°, by the others 0\.[34]", outcome.stderr)) == 2
+    assert len(re.findall(r"tilt is 1\.\d\d° with arrow down, 0\.[34]", outcome.stderr)) == 2
 
 
 @pytest.mark.long
@@ -92,7 +92,7 @@ def test_the_same_face_thrice_is_not_taken(at):
         asked=(
             ("Lay every carrier", person.on_face("+z")),
             (", 1 of 6", person.on_face("+z", 180)),
-            (r"\+z up: all poses of this kind are done", person.on_face("+x")),
+            (r"lid up: all poses of this kind are done", person.on_face("+x")),
             *(
                 (f", {number} of 6", person.on_face(face))
                 for number, face in enumerate(("-x", "+y", "-y", "-z"), 2)

@@ -12,8 +12,9 @@ from hingeline.demo.job import SHEET
 from hingeline.units import counted
 
 LONG = (
-    "e66166d8e325-104: +y at 180°, 7 of 18; a 45° deflection would be known to ±0.40°; still wanted: 2 × -y, +z, "
-    "2 × -z, 6 × leaned; most is won by: prop it between -y up and +z up, at any slope from 30 to 60° (±0.14°)"
+    "e66166d8e325-104: arrow up, turned 180°, 7 of 18; a 45° deflection would be known to ±0.40°; still wanted: "
+    "arrow down ×2, lid up, lid down ×2, leaning ×6; most is won by: "
+    "lean it, arrow down and lid up, 30 to 60° steep (±0.14°)"
 )
 
 
