@@ -66,7 +66,7 @@ ROOMS = {
     "advice": {"errors", "units"},
     "checks": {"errors", "units", "rig", "device", "measure", "advice"},
     "storage": {"errors", "units", "rig", "device", "measure", "checks"},
-    "procedures": {"errors", "units", "rig", "device", "measure", "advice", "checks", "storage", "report"},
+    "procedures": {"errors", "units", "rig", "device", "measure", "advice", "checks", "storage"},
     "live": {"errors", "units", "device", "procedures", "advice", "checks", "measure"},
     "report": {"errors", "units", "rig", "device", "measure", "advice", "checks", "storage"},
     "demo": {"errors", "units", "rig", "device", "measure", "checks", "storage", "procedures", "virtual"},

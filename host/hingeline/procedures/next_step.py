@@ -1,86 +1,80 @@
-"""The next sensible step of the job, from where one is."""
+"""The next sensible step of the job: the first row of a table whose condition holds."""
 
 from __future__ import annotations
 
 import shlex
-from collections.abc import Iterator
+from collections.abc import Callable
 from typing import NamedTuple
 
-from hingeline.checks.asked import asked
-from hingeline.errors import HingelineError, PortUnavailable, StoreError, WrongFirmware
-from hingeline.procedures.whereabouts import Whereabouts
+from hingeline.errors import HingelineError, StoreError, WrongFirmware
+from hingeline.procedures.progress import Progress
 from hingeline.rig.kinds import BOTH
-
-_CURED_BY: tuple[tuple[type[HingelineError], str], ...] = (
-    (WrongFirmware, "hingeline install"),
-    (PortUnavailable, "hingeline doctor"),
-    (StoreError, "hingeline calibration list"),
-)
-"""By the trouble with a board, the command that helps; `doctor` for the others."""
-_WHY = {
-    "neutral": "Tape the sensors on the {} and set its neutral.",
-    "throws": "Check the throws of the {}.",
-}
-_AGAIN = "The {} was out of the tolerance: correct it as you were told, then see."
 
 
 class Step(NamedTuple):
-    """A command, and why."""
+    """A command, and the reason for it."""
 
     command: str
-    why: str
+    reason: str
 
 
-def next_step(found: Whereabouts) -> Step:
-    """Return the step that comes first."""
-    return next(_steps(found))
+def _trouble(kind: type[HingelineError]) -> Callable[[Progress], bool]:
+    return lambda job: isinstance(job.trouble, kind)
 
 
-def _steps(found: Whereabouts) -> Iterator[Step]:
-    plugged, working = found.plugged, found.plugged.working
-    if (trouble := plugged.trouble) is not None:
-        cure = next((one for kind, one in _CURED_BY if isinstance(trouble, kind)), "hingeline doctor")
-        yield Step(cure, f"{trouble.cure}.")
-    if not plugged.boards:
-        yield from _without_board(found)
-    if not working or len(working) < len(plugged.sensors):
-        yield Step("hingeline doctor", "A sensor does not work: see what is wrong.")
-    if raw := [name for name in working if name not in found.calibrated]:
-        yield Step("hingeline calibrate", f"Calibrate on a flat table: {', '.join(raw)}.")
-    if len(working) >= len(BOTH) > sum(name in working for name in found.sides.values()):
-        yield Step("hingeline wiggle", "Tell which sensor is left and which right.")
-    if not found.fresh:
-        yield Step("hingeline datum", "Lay all sensors on one flat: the datum of this visit.")
-    if found.flat is not None and found.flat.holds is False:
-        yield Step("hingeline datum", "The datum does not hold: take it again, then read the neutrals again.")
-    yield from _on_the_aircraft(found)
+def _is_out(job: Progress) -> bool:
+    return bool(job.going_on and job.to_measure and job.to_measure[0] in job.going_on.out)
 
 
-def _without_board(found: Whereabouts) -> Iterator[Step]:
-    if found.goes_on and found.visit is not None:
-        if found.of_the_visit is not None and found.visit.lacks(found.of_the_visit):
-            yield Step("hingeline boards", "Your visit is not over: plug the sensors in, then go on.")
-        yield Step(
-            f"hingeline report {shlex.quote(found.visit.aircraft)}", "The sensors are off: keep the sheet."
-        )
-    if found.calibrated:
-        yield Step("hingeline boards", "Plug the sensors in; this tells whether they answer.")
-    yield Step("hingeline demo", "See the whole job done, without hardware.")
+def _no_sides(job: Progress) -> bool:
+    return len(job.working) >= len(BOTH) > len(set(job.working) & set(job.sides.values()))
 
 
-def _on_the_aircraft(found: Whereabouts) -> Iterator[Step]:
-    if found.sheet is None:
-        for path in found.sheets:
-            yield Step(f"hingeline rig check {shlex.quote(path.name)}", "The sheet has something to mend.")
-        yield Step("hingeline rig new lantern.rig.toml", "Write a rigging sheet: your manual's figures.")
-        return
-    path, sheet = found.sheet
-    visit = found.visit if found.goes_on and found.of_the_visit is not None else None
-    for measure in asked(sheet) if visit is None else visit.lacks(sheet):
-        words = map(shlex.quote, ("hingeline", measure.command, path.name, measure.surface))
-        out = visit is not None and visit.is_out(sheet, measure)
-        why = _AGAIN if out else _WHY[measure.command]
-        yield Step(" ".join(words), why.format(measure.surface))
-    if found.flat is not None and found.flat.holds is None:
-        yield Step("hingeline closure", "All is measured: does the datum still hold?")
-    yield Step(f"hingeline report {shlex.quote(sheet.aircraft)}", "Count the sensors; keep the sheet.")
+# fmt: off
+_TABLE: tuple[tuple[Callable[[Progress], object], str, str], ...] = (
+    (_trouble(WrongFirmware), "install", "{job.trouble.cure}."),
+    (_trouble(StoreError), "calibration list", "{job.trouble.cure}."),
+    (_trouble(HingelineError), "doctor", "{job.trouble.cure}."),
+    (lambda job: not job.boards and job.going_on and job.going_on.missing,
+     "boards", "Your session is not over: plug the sensors in, then go on."),
+    (lambda job: not job.boards and job.going_on, "report {session}", "The sensors are off: keep the report."),
+    (lambda job: not job.boards and job.calibrated,
+     "boards", "Plug the sensors in; this shows whether they answer."),
+    (lambda job: not job.boards, "demo", "See the whole job done, without hardware."),
+    (lambda job: not job.working or len(job.working) < len(job.sensors),
+     "doctor", "A sensor does not work: see what is wrong."),
+    (lambda job: job.uncalibrated, "calibrate", "Calibrate on a flat table: {uncalibrated}."),
+    (_no_sides, "wiggle", "Show which sensor is left and which right."),
+    (lambda job: not job.datum_is_fresh, "datum", "Lay all sensors on one flat: the datum of this session."),
+    (lambda job: job.datum and job.datum.holds is False,
+     "datum", "The datum does not hold: take it again, then read the neutrals again."),
+    (lambda job: job.sheets and not job.sheet, "rig check {file}", "The sheet has something to fix."),
+    (lambda job: not job.sheet, "rig new lantern.rig.toml", "Write a rigging sheet: your manual's figures."),
+    (_is_out, "{measure.command} {file} {surface}",
+     "The {measure.surface} was out of the tolerance: correct it as advised, then measure it again."),
+    (lambda job: job.to_measure and job.to_measure[0].command == "neutral",
+     "neutral {file} {surface}", "Tape the sensors on the {measure.surface} and set its neutral."),
+    (lambda job: job.to_measure, "throws {file} {surface}", "Check the throws of the {measure.surface}."),
+    (lambda job: job.datum and job.datum.holds is None,
+     "closure", "Everything is measured: does the datum still hold?"),
+    (lambda job: True, "report {aircraft}", "Count the sensors; keep the report."),
+)
+# fmt: on
+"""When, which command, and why; from the plug to the report."""
+
+
+def next_step(job: Progress) -> Step:
+    """Choose the step that comes first."""
+    command, reason = next((command, reason) for applies, command, reason in _TABLE if applies(job))
+    path, sheet = job.sheet or (next(iter(job.sheets), None), None)
+    measure = job.to_measure[0] if job.to_measure else None
+    fields = {
+        "job": job,
+        "uncalibrated": ", ".join(job.uncalibrated),
+        "measure": measure,
+        "surface": shlex.quote(measure.surface) if measure else "",
+        "file": shlex.quote(path.name) if path else "",
+        "aircraft": shlex.quote(sheet.aircraft) if sheet else "",
+        "session": shlex.quote(job.session.aircraft) if job.session else "",
+    }
+    return Step(f"hingeline {command.format(**fields)}", reason.format(**fields))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import asdict
 
 from hingeline.errors import NotStored
-from hingeline.storage.store import Store, same_visit
+from hingeline.storage.store import Store, same_session
 from hingeline.units import Side
 from hingeline_calibration.hinge import HingeAxis
 
@@ -29,7 +29,7 @@ def load_hinge(store: Store, place: str, sensor_id: str, now: str) -> HingeAxis 
         fields = store.load(_KIND, place)
     except NotStored:
         return None
-    if fields["sensor_id"] != sensor_id or not same_visit(fields["date"], now):
+    if fields["sensor_id"] != sensor_id or not same_session(fields["date"], now):
         return None
     return HingeAxis(tuple(fields["direction"]), fields["yaw_sd_deg"], fields["elevation_sd_deg"])
 

@@ -7,7 +7,7 @@ from typing import get_args
 
 from hingeline.device.samples import SensorInfo
 from hingeline.errors import NoBoard, NotStored, UsageProblem
-from hingeline.storage.store import Store, now_text, same_visit
+from hingeline.storage.store import Store, now_text, same_session
 from hingeline.units import Side
 
 SIDES = "sides"
@@ -46,7 +46,7 @@ def save_sides(store: Store, sides: Mapping[Side, str], date: str | None = None)
 def sides_known(store: Store, sides: Mapping[Side, str], now: str) -> bool:
     """Whether each of the sensors was on its side earlier in this session. Raises as `load_sides`."""
     fields = _load(store)
-    return _DATE in fields and same_visit(fields[_DATE], now) and sides.items() <= fields.items()
+    return _DATE in fields and same_session(fields[_DATE], now) and sides.items() <= fields.items()
 
 
 def load_sides(store: Store) -> dict[Side, str]:

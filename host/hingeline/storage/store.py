@@ -30,8 +30,8 @@ from hingeline.errors import NotStored, StoreError, StoreLocked, in_words
 from hingeline.storage.files import make_folder, safe_name, sweep, unwritable, write_whole
 from hingeline.storage.sealed import HOW_TO_GET, seal, unseal
 
-VISIT = timedelta(hours=12)
-"""What is found on an aircraft holds for one visit: by then the sensors have been taken off."""
+SESSION = timedelta(hours=12)
+"""A session at the bench lasts no longer: by then the sensors have been taken off."""
 LOCK_PATIENCE_S = 2.0
 """A save takes milliseconds: a process that holds the store for longer hangs, or is stopped."""
 
@@ -66,10 +66,10 @@ def now_text() -> str:
     return datetime.now(timezone.utc).isoformat(timespec="seconds")
 
 
-def same_visit(then: str, now: str) -> bool:
-    """Return whether two dates in ISO 8601 are no further apart than a visit to the bench lasts."""
+def same_session(then: str, now: str) -> bool:
+    """Whether two dates in ISO 8601 are no further apart than a session at the bench lasts."""
     apart = datetime.fromisoformat(now) - datetime.fromisoformat(then)
-    return abs(apart) < VISIT
+    return abs(apart) < SESSION
 
 
 class Store:

@@ -1,4 +1,4 @@
-"""Where one is, and the next step, from an empty store to the sheet that is kept."""
+"""How far the job is, and the next step, from an empty store to the report that is kept."""
 
 import shutil
 from datetime import datetime, timedelta
@@ -10,17 +10,18 @@ from tests.host.person import at_the_desk
 
 from hingeline.checks.asked import Measure, asked
 from hingeline.cli import cli
+from hingeline.cli.progress import gather_progress
 from hingeline.demo.job import SHEET
 from hingeline.device.link import ports
 from hingeline.errors import CopiesDiffer, NoBoard, PortBusy, WrongFirmware
 from hingeline.procedures.next_step import next_step
-from hingeline.procedures.whereabouts import Plugged, Visited, Whereabouts, look
+from hingeline.procedures.progress import Progress, Sitting
 from hingeline.rig import load_sheet
 from hingeline.storage.recording import Recorder, new_session
 from hingeline.storage.store import Store, now_text
 
 TERMINAL_ROWS = 12
-NOTHING = Whereabouts(now_text(), Plugged(), {}, {}, None, {}, None)
+NOTHING = Progress(now_text())
 FLAP = (("neutral", "", "neutral"), ("throw", "normal", "up"), ("throw", "normal", "down"))
 
 
@@ -34,15 +35,15 @@ FLAP = (("neutral", "", "neutral"), ("throw", "normal", "up"), ("throw", "normal
     ],
 )
 def test_what_keeps_a_board_from_working_comes_first(trouble, command):
-    step = next_step(Whereabouts(now_text(), Plugged(trouble=trouble), {}, {}, None, {}, None))
+    step = next_step(Progress(now_text(), trouble=trouble))
     assert step == (command, f"{trouble.cure}.")
 
 
 def test_without_a_board():
     now = now_text()
-    visit = Visited("Moss Lantern", now[:10], now, ("throws",), {})
-    known = Whereabouts(now, Plugged(), {"e6-0": now}, {}, None, {}, None)
-    over = Whereabouts(now, Plugged(), {"e6-0": now}, {}, None, {}, visit)
+    session = Sitting("Moss Lantern", now[:10], now, ("throws",))
+    known = Progress(now, calibrated={"e6-0": now})
+    over = Progress(now, calibrated={"e6-0": now}, session=session)
     assert next_step(NOTHING).command == "hingeline demo"
     assert next_step(known).command == "hingeline boards"
     assert next_step(over).command == "hingeline report 'Moss Lantern'"
@@ -92,7 +93,9 @@ def test_from_the_plug_to_the_sheet_that_is_kept(person, tmp_path, monkeypatch):
     tomorrow = (datetime.fromisoformat(now) + timedelta(hours=20)).isoformat()
 
     def command(when: str = now) -> str:
-        return next_step(look(plugged, folder, store, when, print)).command.removeprefix("hingeline ")
+        return next_step(gather_progress(plugged, folder, store, when, print)).command.removeprefix(
+            "hingeline "
+        )
 
     def cli_says(*options: str) -> str:
         words = ["here", *(word for port in plugged for word in ("--port", port)), *options]
@@ -110,9 +113,9 @@ def test_from_the_plug_to_the_sheet_that_is_kept(person, tmp_path, monkeypatch):
     assert command() == "throws lantern.rig.toml flap"
     told = cli_says()
     assert "out of tolerance: throws flap; not measured yet: neutral elevator, throws elevator" in told
-    assert "The flap was out of the tolerance: correct it as you were told, then see." in told
-    pulled = look((), folder, store, now, print)
-    assert next_step(pulled).why == "Your visit is not over: plug the sensors in, then go on."
+    assert "The flap was out of the tolerance: correct it as advised, then measure it again." in told
+    pulled = gather_progress((), folder, store, now, print)
+    assert next_step(pulled).reason == "Your session is not over: plug the sensors in, then go on."
     record(person.home, *FLAP[1:], surface="flap", taken_back=True)
     assert command() == "throws lantern.rig.toml flap"
     record(person.home, *FLAP[1:], surface="flap")
@@ -156,7 +159,7 @@ def test_a_command_that_took_no_reading_is_no_visit(person, sheet, tmp_path, mon
 
     assert person.run("neutral", "lantern.rig.toml", "flap").status == 2
     assert listed() == ["neutral flap, no reading"]
-    assert person.run("here", "--json").data["visit"] == "none recorded"
+    assert person.run("here", "--json").data["session"] == "none recorded"
     shutil.move(tmp_path / "calibration", person.home / "calibration")
     person.tape("flap")
     assert person.run("neutral", "lantern.rig.toml", "flap").status == 6
@@ -164,7 +167,7 @@ def test_a_command_that_took_no_reading_is_no_visit(person, sheet, tmp_path, mon
     assert listed() == ["neutral flap, no reading", "neutral flap", "throws flap, no reading"]
 
     def visited() -> str:
-        return person.run("here", "--json").data["visit"]
+        return person.run("here", "--json").data["session"]
 
     assert visited().startswith(
         f"Moss Lantern on {now_text()[:10]}: neutral; out of tolerance: neutral flap; "
@@ -180,7 +183,7 @@ def test_what_was_taken_back_is_no_visit_and_what_a_check_found_is_told(tmp_path
     store = Store(tmp_path / "home")
 
     def visit():
-        return look((), tmp_path, store, now_text(), print).visit
+        return gather_progress((), tmp_path, store, now_text(), print).session
 
     record(store.root, *FLAP[:1], surface="flap", taken_back=True)
     assert visit() is None
@@ -197,7 +200,7 @@ def test_what_was_taken_back_is_no_visit_and_what_a_check_found_is_told(tmp_path
         with Recorder(folder, command="play", aircraft="Moss Lantern", choices={}) as recorder:
             result = {**finding, "inside": inside}
             recorder.event("play", surface="flap", check="play", results=[result], inside=inside)
-        assert visit().beyond == (() if inside else (Measure("play", "flap"),))
+        assert visit().out == (() if inside else (Measure("play", "flap"),))
     told = CliRunner(env={"HINGELINE_HOME": str(store.root)})
     monkeypatch.chdir(tmp_path)
     assert "out of tolerance: play flap; not measured yet: " in told.invoke(cli, ["here"]).stdout
@@ -207,8 +210,8 @@ def test_a_port_that_was_named_is_named_in_the_next_step(tmp_path, monkeypatch):
     """Where no board answers at it, and where what answers needs the firmware."""
     monkeypatch.chdir(tmp_path)
     for trouble, command in ((NoBoard("a", "b"), "doctor"), (WrongFirmware("a", "b"), "install")):
-        plugged = Plugged(trouble=trouble)
-        monkeypatch.setattr("hingeline.procedures.whereabouts._plugged", lambda *_, told=plugged: told)
+        plugged = {"trouble": trouble}
+        monkeypatch.setattr("hingeline.cli.progress._plugged", lambda *_, fields=plugged: fields)
         told = CliRunner(env={"HINGELINE_HOME": str(tmp_path)}).invoke(cli, ["here", "--port", "COM7"]).stdout
         assert told.endswith(f"\n  hingeline {command} --port COM7\n")
 

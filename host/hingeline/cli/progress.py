@@ -1,0 +1,176 @@
+"""How far the job is, gathered from the ports, the store and the rigging sheets of a folder, and in words."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+from hingeline.checks.asked import Measure, Place, asked, places
+from hingeline.checks.results import CheckResult
+from hingeline.device.description import board_name
+from hingeline.device.link.ports import discover
+from hingeline.errors import HingelineError, NotStored, SheetError, StoreError
+from hingeline.procedures.progress import Progress, Sitting
+from hingeline.report.visits import ON_THE_TABLE, Session, measured, sessions
+from hingeline.rig import load_sheet
+from hingeline.rig.sheet import Sheet
+from hingeline.storage.calibrations import load_datum
+from hingeline.storage.copies import KIND, check_copies
+from hingeline.storage.keys import open_fleet
+from hingeline.storage.results import READINGS, read_results
+from hingeline.storage.sides import load_sides
+from hingeline.storage.store import Store
+from hingeline.units import printable
+
+SHEETS_NAMED = 3
+"""A folder may hold the sheets of a whole club."""
+_CLOSED = {None: "", True: ", closed", False: ", does not hold"}
+"""By `Datum.holds`."""
+Say = Callable[[str], None]
+
+
+def gather_progress(ports: Sequence[str], folder: Path, store: Store, now: str, say: Say) -> Progress:
+    """Ask the boards at these ports, or at every one that there is; read the store and the sheets of a folder.
+
+    `now` is UTC, ISO 8601; `say` is called where a board brought a calibration, and where a run can't be read.
+
+    Raises
+    ------
+    DamagedFile, NewerFile, StoreError
+        The store can't be read.
+    """
+    try:
+        datum = load_datum(store)
+    except NotStored:
+        datum = None
+    sheets = {path: _sheet(path) for path in sorted(folder.glob("*.rig.toml"))}
+    by_aircraft = {sheet.aircraft: sheet for sheet in reversed(sheets.values()) if isinstance(sheet, Sheet)}
+    session = _sitting(store, by_aircraft, "" if datum is None else datum.date, say)
+    first = by_aircraft.get(session.aircraft) if session else None
+    return Progress(
+        now,
+        **_plugged(ports, store, say),
+        calibrated={name: store.load(KIND, name)["date"] for name in store.keys(KIND)},
+        sides=load_sides(store),
+        datum=datum,
+        sheets=dict(sorted(sheets.items(), key=lambda item: item[1] is not first)),
+        session=session,
+    )
+
+
+def _plugged(ports: Sequence[str], store: Store, say: Say) -> dict[str, Any]:
+    if not (ports or discover()):
+        return {}
+    try:
+        with open_fleet(store, ports) as fleet:
+            check_copies(store, fleet, say)
+            boards = tuple(f"{board_name(link)} at {link.port}" for link in fleet.boards)
+            return {"boards": boards, "sensors": tuple(fleet.sensors.values())}
+    except HingelineError as trouble:
+        return {"trouble": trouble}
+
+
+def _sheet(path: Path) -> Sheet | SheetError:
+    try:
+        return load_sheet(path)
+    except SheetError as problem:
+        return problem
+
+
+def _sitting(store: Store, sheets: Mapping[str, Sheet], since: str, say: Say) -> Sitting | None:
+    """Put together the runs of the last day with anything measured, of an aircraft with a sheet if there is one.
+
+    Neutrals are measured from the datum: those of an earlier one than that of the date `since` do not count.
+    """
+    runs = [
+        run for run in sessions(store.root) if isinstance(run, Session) and run.command not in ON_THE_TABLE
+    ]
+    latest_first = sorted(runs, key=lambda run: (run.aircraft in sheets, run.started), reverse=True)
+    if (last := next(filter(measured, latest_first), None)) is None:
+        return None
+    commands: dict[str, None] = {}
+    readings: dict[Place, bool] = {}
+    checks: dict[Measure, bool] = {}
+    for run in runs:
+        if (run.aircraft, run.day) != (last.aircraft, last.day):
+            continue
+        try:
+            log = read_results(run.folder)
+        except StoreError as problem:
+            say(f"Left out: {problem}")
+            commands[run.command] = None
+            continue
+        if log.measured:
+            commands[run.command] = None
+        stale = log.datum is not None and log.datum.date < since
+        for result in log.results:
+            if isinstance(result, READINGS) and not (stale and not result.place.mode):
+                readings[result.place] = all(judgement.inside for judgement in result.judgements)
+            elif isinstance(result, CheckResult):
+                checks[Measure(result.check, result.surface)] = result.inside
+    out = [check for check, inside in checks.items() if not inside]
+    missing = None
+    if sheet := sheets.get(last.aircraft):
+        inside_at = {
+            measure: [readings.get(place) for place in places(sheet, measure)] for measure in asked(sheet)
+        }
+        missing = tuple(measure for measure, inside in inside_at.items() if not all(inside))
+        out = [*(measure for measure in missing if False in inside_at[measure]), *out]
+    return Sitting(last.aircraft, last.day, last.started, tuple(commands), missing, tuple(out))
+
+
+def progress_rows(job: Progress) -> dict[str, str]:
+    """Put each part of the state into words."""
+    return {
+        "boards": job.trouble.message if job.trouble else ", ".join(job.boards) or "none plugged in",
+        "sensors": _sensors_text(job),
+        "sides": ", ".join(f"{side} {name}" for side, name in job.sides.items()) or "not known",
+        "datum": _datum_text(job),
+        "sheets": _sheets_text(job),
+        "session": _session_text(job),
+    }
+
+
+def _sensors_text(job: Progress) -> str:
+    if not job.sensors:
+        days = sorted(date[:10] for date in job.calibrated.values())
+        return f"{len(days)} calibrated, the last on {days[-1]}" if days else "none calibrated"
+    parts = [f"{len(job.sensors)} plugged in"]
+    if silent := [info.sensor_id for info in job.sensors if info.state != "ok"]:
+        parts.append(f"not working: {', '.join(silent)}")
+    if job.working:
+        parts.append(f"not calibrated: {', '.join(job.uncalibrated)}" if job.uncalibrated else "calibrated")
+    return ", ".join(parts)
+
+
+def _datum_text(job: Progress) -> str:
+    if job.datum is None:
+        return "none"
+    if job.datum_is_fresh or not job.working:
+        return f"of {job.datum.date[:10]}{_CLOSED[job.datum.holds]}"
+    return f"of {job.datum.date[:10]}: another session, other sensors, or older than a calibration"
+
+
+def _sheets_text(job: Progress) -> str:
+    names = [
+        f"{path.name} ({sheet.aircraft if isinstance(sheet, Sheet) else 'to fix'})"
+        for path, sheet in job.sheets.items()
+    ]
+    more = [f"{len(names) - SHEETS_NAMED} more"] if len(names) > SHEETS_NAMED else []
+    return printable(", ".join(names[:SHEETS_NAMED] + more)) or "none in this folder"
+
+
+def _session_text(job: Progress) -> str:
+    if (session := job.session) is None:
+        return "none recorded"
+    text = f"{session.aircraft} on {session.day}: {', '.join(session.commands)}"
+    if session.missing is None:
+        return text
+    unread = [measure for measure in session.missing if measure not in session.out]
+    parts = [
+        f"{title}: {', '.join(map(' '.join, measures))}"
+        for title, measures in (("out of tolerance", session.out), ("not measured yet", unread))
+        if measures
+    ]
+    return "; ".join([text, *(parts or ["all within tolerance"])])
