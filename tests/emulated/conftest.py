@@ -24,7 +24,7 @@ Start = Callable[[Mapping[str, bytes]], AbstractContextManager[str]]
 
 
 def file_system(contents: Mapping[str, bytes]) -> bytes:
-    """Return the image of a file system that holds these files by path."""
+    """The image of a file system that holds these files by path."""
     from littlefs import LittleFS
 
     files = LittleFS(block_size=BLOCK_BYTES, block_count=BLOCKS, disk_version=0x00020000)
@@ -37,7 +37,7 @@ def file_system(contents: Mapping[str, bytes]) -> bytes:
 
 @pytest.fixture(scope="module")
 def started(tmp_path_factory: pytest.TempPathFactory) -> Start:
-    """Return a context manager: a Pico that starts with these files; it gives the port."""
+    """A context manager: a Pico that starts with these files; it gives the port."""
 
     @contextmanager
     def run(contents: Mapping[str, bytes]) -> Iterator[str]:
@@ -61,7 +61,7 @@ def started(tmp_path_factory: pytest.TempPathFactory) -> Start:
 
 
 def port_of(process: subprocess.Popen[str]) -> str:
-    """Return the pty that the emulator tells of."""
+    """The pty that the emulator tells of."""
     assert process.stderr is not None
     said = []
     for line in process.stderr:

@@ -46,7 +46,7 @@ def run(port: str, *words: str) -> subprocess.CompletedProcess[str]:
 
 
 def told(port: str, *words: str) -> Any:
-    """Return what a command tells as JSON."""
+    """What a command tells as JSON."""
     done = run(port, *words, "--json")
     assert done.returncode == 0, done.stderr
     return json.loads(done.stdout)
@@ -66,7 +66,7 @@ def cut_short(port: str) -> None:
 
 
 def digests(port: str) -> dict[str, str]:
-    """Return the hash of each file of hingeline as the board computes it, and let its program run again."""
+    """The hash of each file of hingeline as the board computes it, and let its program run again."""
     found = read_board(Remote(port))
     assert found.hash == "sha256"
     restart(port)

@@ -52,12 +52,12 @@ class Watched(Console):
 
 
 def sums_of(number):
-    """Return how many readings are in the line of a sensor, none where it is still to be made."""
+    """How many readings are in the line of a sensor, none where it is still to be made."""
     return stream.sensors[number].readings if number < len(stream.sensors) else 0
 
 
 def starts_a_line():
-    """Return whether nothing of the lines to come has been read yet; makes nothing on the heap."""
+    """Whether nothing of the lines to come has been read yet; makes nothing on the heap."""
     return sums_of(0) == sums_of(1) == 0
 
 

@@ -64,7 +64,7 @@ class Wire:
                 return answers
 
     def next(self, wanted: Callable[[Any], bool]) -> Any:
-        """Return the next message that is wanted; those before it are in `log`."""
+        """The next message that is wanted; those before it are in `log`."""
         end = time.monotonic() + self._patience_s
         while time.monotonic() < end:
             while self._waiting:
@@ -82,7 +82,7 @@ class Wire:
         return answers
 
     def take(self, kind: type[Any], count: int) -> list[Any]:
-        """Return the next messages of a type."""
+        """The next messages of a type."""
         return [self.next(lambda m: isinstance(m, kind)) for _ in range(count)]
 
     def _receive(self) -> None:
@@ -102,12 +102,12 @@ class Wire:
 
 
 def of(sensor: int, samples: list[Any]) -> list[Any]:
-    """Return the samples of one sensor."""
+    """The samples of one sensor."""
     return [sample for sample in samples if sample.sensor == sensor]
 
 
 def gaps(samples: list[Any], line_us: int) -> tuple[list[int], list[float]]:
-    """Return the steps of the sequence from line to line, and how far each is off the time that passed, in lines."""
+    """The steps of the sequence from line to line, and how far each is off the time that passed, in lines."""
     pairs = list(itertools.pairwise(samples))
     lines = [(b.sequence - a.sequence) % 65536 for a, b in pairs]
     passed_us = [(b.ticks_us - a.ticks_us) % TICKS_PERIOD_US for a, b in pairs]
@@ -119,7 +119,7 @@ Setup = tuple[VirtualBench, Wire]
 
 @pytest.fixture(scope="module")
 def connected(tmp_path_factory: pytest.TempPathFactory) -> Callable[..., AbstractContextManager[Setup]]:
-    """Return a context manager: a bench with one board of the given sensors (TOML), and the wire to it."""
+    """A context manager: a bench with one board of the given sensors (TOML), and the wire to it."""
 
     @contextmanager
     def run(sensors: str, head: str = "speed = 5", board: str = "") -> Iterator[Setup]:

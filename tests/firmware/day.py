@@ -36,11 +36,11 @@ while Clock.now_us < start_us + HOUR_US:
 first = used()
 while Clock.now_us < start_us + 24 * HOUR_US:
     streamer.step()
-told = {
+result = {
     "first": first,
     "last": used(),
     "lines": streamer.lines,
     "late": streamer.late,
     "dropped": console.dropped,
 }
-print(json.dumps(told), file=sys.stderr)
+print(json.dumps(result), file=sys.stderr)

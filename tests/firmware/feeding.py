@@ -148,9 +148,9 @@ DOINGS = {
 }
 
 
-def longest_ms(told, first, later, requests, streams):
-    """Return the longest that an armed board goes without feeding while it does this and for a second after."""
-    store.save(config.FILE, json.dumps(dict(PICO, **told)).encode())
+def longest_ms(settings, first, later, requests, streams):
+    """The longest that an armed board goes without feeding while it does this and for a second after."""
+    store.save(config.FILE, json.dumps(dict(PICO, **settings)).encode())
     wifi.save(8771, b"shed", b"password", bytes(wifi.KEY_BYTES))  # there is none: a trouble more to tell of
     Machine.manner, Machine.fed_us = first, None
     usb = Usb()
@@ -159,7 +159,7 @@ def longest_ms(told, first, later, requests, streams):
     while usb.coming:
         board.step()
     Machine.manner, Machine.longest_us = later, 0
-    usb.coming = b"".join([messages.pack(one) if one else b"x" * 600 for one in requests])
+    usb.coming = b"".join([messages.pack(request) if request else b"x" * 600 for request in requests])
     until_us = Clock.now_us + 1000000
     while usb.coming or Clock.now_us < until_us:
         board.step()

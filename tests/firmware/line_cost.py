@@ -21,7 +21,7 @@ LINES = 40
 
 
 def heap_bytes(action):
-    """Return what an action leaves on the heap, per line."""
+    """What an action leaves on the heap, per line."""
     gc.collect()
     gc.disable()
     before = gc.mem_alloc()
@@ -32,7 +32,7 @@ def heap_bytes(action):
 
 
 def line_us(action):
-    """Return the time of an action, per line."""
+    """The time of an action, per line."""
     start_us = time.ticks_us()
     action()
     return time.ticks_diff(time.ticks_us(), start_us) / LINES
@@ -64,11 +64,11 @@ streamer = Streamer(console, 100, 2)
 streamer.sensors = [sensor]
 streamer.start()
 stream()  # past the time in which a chip settles, and the first look at the temperature
-told = {
+result = {
     "heap_bytes": heap_bytes(stream),
     "line_us": line_us(end_lines),
     "f_string_heap_bytes": heap_bytes(f_strings),
     "f_string_line_us": line_us(f_strings),
     "bits": 64 if sys.maxsize > 1 << 32 else 32,
 }
-print(json.dumps(told), file=sys.stderr)
+print(json.dumps(result), file=sys.stderr)

@@ -58,19 +58,19 @@ def save(content):
 
 
 def tell(filesystem):
-    """Return the outcome of every cut."""
+    """The outcome of every cut."""
     whole = Memory(bytes(BLOCK * BLOCKS), ENOUGH)
     filesystem.mkfs(whole)
     assert on(filesystem, whole, lambda: save(b"oldest") and save(FORMER))
-    told = {"filesystem": filesystem.__name__, "cuts": 0, "former": 0, "new": 0, "other": 0}
+    counts = {"filesystem": filesystem.__name__, "cuts": 0, "former": 0, "new": 0, "other": 0}
     while True:
-        device = Memory(whole.data, told["cuts"])
+        device = Memory(whole.data, counts["cuts"])
         on(filesystem, device, lambda: save(NEW))
         content = on(filesystem, Memory(device.data, ENOUGH), lambda: store.load(NAME))
-        told["former" if content == FORMER else "new" if content == NEW else "other"] += 1
+        counts["former" if content == FORMER else "new" if content == NEW else "other"] += 1
         if device.left:
-            return told
-        told["cuts"] += 1
+            return counts
+        counts["cuts"] += 1
 
 
 for filesystem in (os.VfsLfs2, os.VfsFat):

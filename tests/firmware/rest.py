@@ -23,7 +23,7 @@ streamer.sensors = [Sensor(0, 0x68, Mpu6050, Bus())]
 
 
 def second():
-    """Return the lines of a second of streaming."""
+    """The lines of a second of streaming."""
     before, end_us = streamer.lines, Clock.now_us + SECOND_US
     streamer.start()
     while Clock.now_us < end_us:
@@ -33,8 +33,8 @@ def second():
 
 
 second()
-told = {}
+lines = {}
 for minutes in (0, 1, 8, 10, 12, 15, 17, 18, 27):
     Clock.now_us += minutes * MINUTE_US
-    told[minutes] = second()
-print(json.dumps(told), file=sys.stderr)
+    lines[minutes] = second()
+print(json.dumps(lines), file=sys.stderr)

@@ -61,7 +61,7 @@ class Host:
         assert self.ask(messages.Login(2, hmac_sha256(KEY, nonce))) == messages.Ok(2)
 
     def is_in(self):
-        """Return whether the board has not hung up; takes all that it sent."""
+        """Whether the board has not hung up; takes all that it sent."""
         self._link.setblocking(False)
         try:
             while self._link.recv(4096):
@@ -73,13 +73,13 @@ class Host:
         return False
 
     def outlasts(self, limit_ms):
-        """Return whether it is in shortly before the limit, and shortly after."""
-        seen = []
+        """Whether it is in shortly before the limit, and shortly after."""
+        connected = []
         for wait_ms in (limit_ms - 100, 200):
             Clock.sleep_ms(wait_ms)
             gate.step()
-            seen.append(self.is_in())
-        return seen
+            connected.append(self.is_in())
+        return connected
 
 
 def stranger():

@@ -20,7 +20,7 @@ def test_both_buses_stream_and_one_that_hangs_does_not_disturb_the_other(connect
     with connected(SENSORS, head="speed = 0", board='pins = "esp32_c3"') as (bench, wire):
         board, *answers = wire.ask(Hello, 1, 1)
         assert board.board == "esp32_c3"
-        sensors = [(one.sensor, one.state) for one in answers if isinstance(one, Sensor)]
+        sensors = [(sensor.sensor, sensor.state) for sensor in answers if isinstance(sensor, Sensor)]
         assert sensors == [(LEFT, "ok"), (RIGHT, "ok")]
         wire.ask(Start)
         samples = wire.take(Sample, 40)

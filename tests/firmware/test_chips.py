@@ -57,7 +57,7 @@ def group(request, connected):
 
 
 def means(wire, chip, count=25):
-    """Return the mean counts of the next lines of a chip."""
+    """The mean counts of the next lines of a chip."""
     lines = [wire.next(lambda m: isinstance(m, Sample) and m.sensor == number(chip)) for _ in range(count)]
     readings = sum(line.readings for line in lines)
     return [sum(sums) / readings for sums in zip(*[line[4:7] for line in lines], strict=True)]
@@ -129,7 +129,7 @@ def test_self_test_moves_the_mass_and_leaves_the_chip_as_it_was(group):
 
 
 def factory_mg(chip, codes):
-    """Return the response that the trim codes stand for: RM-MPU-6000A section 4.1, RM-MPU-6500A section 4.5."""
+    """The response that the trim codes stand for: RM-MPU-6000A section 4.1, RM-MPU-6500A section 4.5."""
     if chip == "mpu6050":
         return [1000 * 0.34 * (0.92 / 0.34) ** ((code - 1) / 30) for code in codes]
     return [1000 * 2620 * 1.01 ** (code - 1) / 16384 for code in codes]

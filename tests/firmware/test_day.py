@@ -50,15 +50,15 @@ def test_a_day_over_all_wraps_loses_and_doubles_nothing(tmp_path, lines_hz, read
             last[sample.sensor] = sample
             lines[sample.sensor] += 1
     (tmp_path / "lines").unlink()
-    told = json.loads(run.stderr)
+    result = json.loads(run.stderr)
     assert sequence_steps == {1}
     assert ticks_steps_us == {1_000_000 // lines_hz}
     assert sums_of == {readings}
     expected = DAY_S * lines_hz - round(SETTLING_S * lines_hz)
     assert list(lines.values()) == [expected] * sensors
-    assert told["lines"] == expected * sensors
-    assert (told["late"], told["dropped"]) == (0, 0)
-    assert told["last"] - told["first"] < 1024
+    assert result["lines"] == expected * sensors
+    assert (result["late"], result["dropped"]) == (0, 0)
+    assert result["last"] - result["first"] < 1024
 
 
 def test_a_stream_that_was_stopped_goes_on_at_once_however_long_it_rested():
@@ -70,9 +70,9 @@ def test_a_stream_that_was_stopped_goes_on_at_once_however_long_it_rested():
         stderr=subprocess.PIPE,
         check=True,
     )
-    told = {int(minutes): lines for minutes, lines in json.loads(run.stderr).items()}
-    assert max(told) * 60e6 > TICKS_PERIOD_US
-    assert any(TICKS_PERIOD_US / 2 < minutes * 60e6 < TICKS_PERIOD_US for minutes in told), (
+    result = {int(minutes): lines for minutes, lines in json.loads(run.stderr).items()}
+    assert max(result) * 60e6 > TICKS_PERIOD_US
+    assert any(TICKS_PERIOD_US / 2 < minutes * 60e6 < TICKS_PERIOD_US for minutes in result), (
         "a difference is negative"
     )
-    assert set(told.values()) == {50}
+    assert set(result.values()) == {50}

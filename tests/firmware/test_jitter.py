@@ -13,9 +13,9 @@ from hingeline_protocol.messages import TICKS_PERIOD_US
 def reference(behind_us):
     """RFC 3550, section 6.4.1, in real numbers: J(i) = J(i-1) + (|D(i-1,i)| - J(i-1))/16."""
     jitter, former = 0.0, 0
-    for one in behind_us:
-        jitter += (abs(one - former) - jitter) / 16
-        former = one
+    for delay_us in behind_us:
+        jitter += (abs(delay_us - former) - jitter) / 16
+        former = delay_us
     return jitter
 
 
@@ -24,8 +24,8 @@ def test_it_is_that_of_the_rfc(spread_us):
     draw = random.Random(spread_us)
     behind_us = [draw.randrange(spread_us) for _ in range(500)]
     jitter = Jitter()
-    for one in behind_us:
-        jitter.note(one)
+    for delay_us in behind_us:
+        jitter.note(delay_us)
     assert jitter.mean_us == pytest.approx(reference(behind_us), abs=1.5)  # the integers of appendix A.8
     steps = [abs(b - a) for a, b in zip([0, *behind_us], behind_us, strict=False)]
     assert jitter.worst_us == max(steps)

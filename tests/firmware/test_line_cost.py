@@ -13,13 +13,13 @@ NEVER = 1_000_000
 
 
 def test_a_line_costs_little_heap_and_less_than_f_strings():
-    told = costs()
-    assert told["heap_bytes"] <= 256 * told["bits"] // 32
-    assert told["heap_bytes"] < told["f_string_heap_bytes"]
+    costs_of_line = costs()
+    assert costs_of_line["heap_bytes"] <= 256 * costs_of_line["bits"] // 32
+    assert costs_of_line["heap_bytes"] < costs_of_line["f_string_heap_bytes"]
 
 
 def collections(collect_lines):
-    """Return how often the heap is collected between the 4000 lines of `collecting.py`, and within one."""
+    """How often the heap is collected between the 4000 lines of `collecting.py`, and within one."""
     run = subprocess.run(
         [
             Path(sys.executable).with_name("micropython"),
@@ -34,8 +34,8 @@ def collections(collect_lines):
         stderr=subprocess.PIPE,
         check=True,
     )
-    told = json.loads(run.stderr)
-    return told["between"], told["within"]
+    result = json.loads(run.stderr)
+    return result["between"], result["within"]
 
 
 def test_the_heap_is_collected_between_lines_and_never_within_one():

@@ -35,7 +35,7 @@ MICROPYTHON = Path(sys.executable).with_name("micropython")
 )
 def test_the_proof_is_that_of_the_standard(key, message, digest):
     assert hmac_sha256(key, message).hex() == digest
-    told = subprocess.run(
+    run = subprocess.run(
         [
             MICROPYTHON,
             "-c",
@@ -46,15 +46,15 @@ def test_the_proof_is_that_of_the_standard(key, message, digest):
         capture_output=True,
         check=True,
     )
-    assert told.stdout.decode().strip() == digest
+    assert run.stdout.decode().strip() == digest
 
 
 def test_the_example_of_the_protocol_proves_its_key():
     page = (ROOT / "shared_protocol" / "PROTOCOL.md").read_text(encoding="utf-8")
     lines = [row[2:].encode() for row in page.splitlines() if row.startswith(("> ", "< "))]
-    told = [parse(unseal(line)) for line in lines]
-    keys = [message.key for message in told if isinstance(message, Wifi) and message.key]
-    nonces = [message.nonce for message in told if isinstance(message, Nonce)]
-    proofs = [message.proof for message in told if isinstance(message, Login)]
+    answers = [parse(unseal(line)) for line in lines]
+    keys = [message.key for message in answers if isinstance(message, Wifi) and message.key]
+    nonces = [message.nonce for message in answers if isinstance(message, Nonce)]
+    proofs = [message.proof for message in answers if isinstance(message, Login)]
     assert [hmac.digest(keys[0], nonces[0], "sha256")] == proofs
     assert f"the key is `{keys[0].hex()}`" in page

@@ -48,7 +48,7 @@ def wire(connected):
 
 
 def expected(raw):
-    """Return the request number that one final answer must carry, None if the line is to be passed over."""
+    """The request number that one final answer must carry, None if the line is to be passed over."""
     try:
         message = parse(unseal(raw))
     except LineError:
@@ -59,14 +59,14 @@ def expected(raw):
 
 
 def answers_once(wire, raw):
-    seen = len(wire.log)
+    received = len(wire.log)
     wire.port.write(raw + b"\n" + pack(Status(LAST)))
-    last = wire.next(lambda one: isinstance(one, Ok | Err) and one.request == LAST)
+    last = wire.next(lambda message: isinstance(message, Ok | Err) and message.request == LAST)
     assert isinstance(last, Ok)
-    told = [one for one in wire.log[seen:-1] if isinstance(one, Ok | Err)]
-    assert "internal" not in [one.code for one in told if isinstance(one, Err)]
+    answers = [message for message in wire.log[received:-1] if isinstance(message, Ok | Err)]
+    assert "internal" not in [message.code for message in answers if isinstance(message, Err)]
     number = expected(raw) if raw else None
-    assert [one.request for one in told] == ([] if number is None else [number])
+    assert [message.request for message in answers] == ([] if number is None else [number])
 
 
 @FEW
@@ -124,10 +124,10 @@ configurations = st.fixed_dictionaries(
 
 
 @given(configurations, lines_hz.flatmap(lambda hz: st.tuples(st.just(hz), st.integers(1, 200 // hz))))
-def test_a_configuration_comes_back_as_it_was(told, rate):
-    told = {**told, "lines_hz": rate[0], "readings": rate[1]}
-    store.save(config.FILE, json.dumps(told).encode())
-    assert config.load() == {**config.DEFAULTS, **told}
+def test_a_configuration_comes_back_as_it_was(settings, rate):
+    settings = {**settings, "lines_hz": rate[0], "readings": rate[1]}
+    store.save(config.FILE, json.dumps(settings).encode())
+    assert config.load() == {**config.DEFAULTS, **settings}
 
 
 @given(
@@ -138,11 +138,11 @@ def test_a_configuration_comes_back_as_it_was(told, rate):
 def test_any_other_is_refused_or_has_its_form(content):
     store.save(config.FILE, content)
     try:
-        told = config.load()
+        settings = config.load()
     except config.ConfigError:
         return
-    assert set(told) == set(config.DEFAULTS)
-    for row in [*(told["buses"] or ()), *(told["sensors"] or ())]:
+    assert set(settings) == set(config.DEFAULTS)
+    for row in [*(settings["buses"] or ()), *(settings["sensors"] or ())]:
         assert all(isinstance(value, int) for key, value in row.items() if key != "chip")
 
 
@@ -154,17 +154,17 @@ def test_a_hostile_configuration_is_refused(content):
 
 
 def test_a_bus_on_a_pin_that_the_board_needs_is_told_and_not_opened(connected):
-    told = {"board": "esp32", "buses": [{"id": 0, "sda": 1, "scl": 3}]}
+    settings = {"board": "esp32", "buses": [{"id": 0, "sda": 1, "scl": 3}]}
     assert (
         "store",
         "configuration: buses: pin 1 serves the console, expected another; defaults are used",
-    ) in troubles(connected, "config", json.dumps(told).encode())
+    ) in troubles(connected, "config", json.dumps(settings).encode())
 
 
 def test_a_sensor_on_a_bus_that_is_not_there_is_told_and_the_board_starts(connected):
-    told = {"board": "pico", "sensors": [{"chip": "mpu6050", "bus": 9, "address": 104}]}
+    settings = {"board": "pico", "sensors": [{"chip": "mpu6050", "bus": 9, "address": 104}]}
     assert ("range", "sensors: no bus 9 here for mpu6050") in troubles(
-        connected, "config", json.dumps(told).encode()
+        connected, "config", json.dumps(settings).encode()
     )
 
 
@@ -187,13 +187,15 @@ def test_a_network_that_can_not_be_read_is_told_and_the_board_starts(connected, 
 
 
 def troubles(connected, name, content):
-    """Return what a board complains of at its start, as (code, text), that keeps this content under a name."""
+    """What a board complains of at its start, as (code, text), that keeps this content under a name."""
     with connected(ONE) as (bench, wire):
         files = Path(bench.ports["one"]).parent / "one.files"
         (files / f"hingeline-{name}.1").write_bytes(store.pack(9, content))
         bench.do("reset", board="one")
         wire.next(lambda m: isinstance(m, About) and m.reset == "button")
         wire.next(lambda m: isinstance(m, Ok) and m.request == 0)
-        starts = [place for place, one in enumerate(wire.log) if isinstance(one, About)]
+        starts = [place for place, message in enumerate(wire.log) if isinstance(message, About)]
         # what is told before is of its former life, which may end amid a transfer
-        return [(one.code, one.text) for one in wire.log[starts[-1] :] if isinstance(one, Err)]
+        return [
+            (message.code, message.text) for message in wire.log[starts[-1] :] if isinstance(message, Err)
+        ]

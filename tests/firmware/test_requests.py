@@ -32,7 +32,7 @@ chip = "mpu6050"
 
 
 @pytest.fixture
-def one(connected):
+def setup(connected):
     """A bench, and the wire to its board of one MPU-6050, just started."""
     with connected(ONE) as setup:
         yield setup
@@ -46,7 +46,7 @@ def wire(connected):
 
 
 def refusal(wire, message, *fields):
-    """Return the code and text of the one answer to a request."""
+    """The code and text of the one answer to a request."""
     (answer,) = wire.ask(message, *fields)
     assert isinstance(answer, Err)
     return answer.code, answer.text
@@ -62,7 +62,7 @@ def put(wire, content, crc=None):
 
 
 def get(wire):
-    """Return what is stored, checked."""
+    """What is stored, checked."""
     pieces = []
     for number in itertools.count():
         piece, _ = wire.ask(Get, SENSOR, number)
@@ -109,8 +109,8 @@ def test_an_unknown_verb_and_wrong_fields_are_refused_by_number(wire):
 
 
 @pytest.mark.parametrize("size", [1, PIECE_BYTES, PIECE_BYTES + 1, STORED_BYTES])
-def test_a_calibration_is_kept_over_a_restart(one, size):
-    bench, wire = one
+def test_a_calibration_is_kept_over_a_restart(setup, size):
+    bench, wire = setup
     content = random.Random(size).randbytes(size)
     assert isinstance(put(wire, content), Ok)
     bench.do("reset", board="one")
@@ -118,8 +118,8 @@ def test_a_calibration_is_kept_over_a_restart(one, size):
     assert get(wire) == content
 
 
-def test_a_calibration_that_came_damaged_leaves_the_former(one):
-    _, wire = one
+def test_a_calibration_that_came_damaged_leaves_the_former(setup):
+    _, wire = setup
     assert isinstance(put(wire, b"former"), Ok)
     refused = put(wire, b"new", crc=f"{crc32(b'other'):08X}")
     assert (refused.code, get(wire)) == ("piece", b"former")
@@ -127,8 +127,8 @@ def test_a_calibration_that_came_damaged_leaves_the_former(one):
     assert get(wire) == b"new"
 
 
-def test_a_piece_may_be_repeated_when_its_answer_was_lost(one):
-    _, wire = one
+def test_a_piece_may_be_repeated_when_its_answer_was_lost(setup):
+    _, wire = setup
     content = bytes(range(100))
     crc = f"{crc32(content):08X}"
     for piece in (0, 0, 1):
@@ -138,8 +138,8 @@ def test_a_piece_may_be_repeated_when_its_answer_was_lost(one):
     assert get(wire) == content
 
 
-def test_status_counts(one):
-    bench, wire = one
+def test_status_counts(setup):
+    bench, wire = setup
     before = wire.ask(Status)[0]
     bench.do("wait", for_s=3.0)
     after = wire.ask(Status)[0]
@@ -148,27 +148,27 @@ def test_status_counts(one):
     assert after.heap > 0
 
 
-def test_a_missing_sensor_is_found_by_the_next_hello(one):
-    bench, wire = one
+def test_a_missing_sensor_is_found_by_the_next_hello(setup):
+    bench, wire = setup
     bench.do("fault", sensor="left", kind="absent")
     wire.until(lambda answers: answers[0].sensors == 0, Hello, 1, 1)
     bench.do("mend", sensor="left")
     wire.until(lambda answers: answers[0].sensors == 1, Hello, 1, 1)
 
 
-def test_a_stranger_at_the_address_is_told_with_its_identity(one):
-    bench, wire = one
+def test_a_stranger_at_the_address_is_told_with_its_identity(setup):
+    bench, wire = setup
     bench.do("fault", sensor="left", kind="identity")
     wire.until(lambda answers: answers[2].state == "identity", Hello, 1, 1)
-    told = next(m for m in wire.log if isinstance(m, Err) and m.code == "chip")
-    assert told.text.startswith("bus 0 address 0x68: register 0x75: wanted 0x68 or ")
-    assert told.text.endswith("got 0xA5")
+    complaint = next(m for m in wire.log if isinstance(m, Err) and m.code == "chip")
+    assert complaint.text.startswith("bus 0 address 0x68: register 0x75: wanted 0x68 or ")
+    assert complaint.text.endswith("got 0xA5")
     assert refusal(wire, SelfTest, SENSOR)[0] == "chip"
 
 
-def test_a_request_that_comes_byte_by_byte_is_answered_once(one):
+def test_a_request_that_comes_byte_by_byte_is_answered_once(setup):
     """The board takes many steps between two bytes."""
-    bench, wire = one
+    bench, wire = setup
     wire.ask(Status)
     for byte in pack(Status(777)):
         wire.port.write(bytes([byte]))

@@ -30,9 +30,9 @@ def test_a_power_cut_at_any_block_leaves_the_former_or_the_new():
         check=True,
     )
     assert run.stderr == ""
-    told = [json.loads(line) for line in run.stdout.splitlines()]
-    assert [row["filesystem"] for row in told] == ["VfsLfs2", "VfsFat"]
-    for row in told:
+    rows = [json.loads(line) for line in run.stdout.splitlines()]
+    assert [row["filesystem"] for row in rows] == ["VfsLfs2", "VfsFat"]
+    for row in rows:
         assert row["cuts"] > 5
         assert row["former"] > 0
         assert row["new"] > 0
@@ -94,7 +94,7 @@ def sensors(*addresses):
 
 
 @pytest.mark.parametrize(
-    ("content", "told"),
+    ("content", "message"),
     [
         (b"{", "not JSON"),
         (b"[1]", "expected an object"),
@@ -115,11 +115,11 @@ def sensors(*addresses):
         (sensors(104, 24, 104), "sensors: bus and address (0, 104): expected once"),
     ],
 )
-def test_a_configuration_that_no_board_can_follow_is_told(content, told):
+def test_a_configuration_that_no_board_can_follow_is_told(content, message):
     store.save(config.FILE, content)
     with pytest.raises(config.ConfigError) as raised:
         config.load()
-    assert told in str(raised.value)
+    assert message in str(raised.value)
 
 
 def test_a_change_of_the_configuration_keeps_the_rest_and_refuses_what_no_board_can_follow():

@@ -40,15 +40,15 @@ def guarded(any_guarded):
 
 
 def about(wire):
-    """Return what a board tells of itself when asked."""
+    """What a board tells of itself when asked."""
     return next(answer for answer in wire.ask(Hello, 1, 1) if isinstance(answer, About))
 
 
 def started(wire):
-    """Return the reason that a board gives for its start, once it has introduced itself unasked."""
-    told = wire.next(lambda m: isinstance(m, About) and m.request == 0)
+    """The reason that a board gives for its start, once it has introduced itself unasked."""
+    about = wire.next(lambda m: isinstance(m, About) and m.request == 0)
     wire.next(lambda m: isinstance(m, Ok) and m.request == 0)
-    return told.reset
+    return about.reset
 
 
 def test_a_program_that_hangs_is_restarted_says_why_and_streams_again(guarded):

@@ -62,13 +62,13 @@ class Caught(Wire):
         self.port.read = keeping
 
     def log_in(self, key=KEY):
-        """Return the answers to a login."""
+        """The answers to a login."""
         nonce = self.ask(Challenge)[0]
         assert isinstance(nonce, Nonce)
         return self.ask(Login, hmac.digest(key, nonce.nonce, "sha256"))
 
     def hangs_up(self):
-        """Return whether the board closes the connection."""
+        """Whether the board closes the connection."""
         end = time.monotonic() + PATIENCE_S
         try:
             while time.monotonic() < end:
@@ -213,14 +213,14 @@ def test_a_second_host_is_told_and_hung_up_the_first_goes_on(guest, free_port):
     guest.log_in()
     guest.ask(Start)
     with Caught(free_port) as second:
-        told = second.next(lambda message: isinstance(message, Err))
-        assert (told.request, told.code) == (0, "busy")
+        message = second.next(lambda message: isinstance(message, Err))
+        assert (message.request, message.code) == (0, "busy")
         assert second.hangs_up()
     guest.take(Sample, 20)
 
 
 def test_who_falls_silent_makes_room(free_port_of):
-    told = json.loads(
+    result = json.loads(
         subprocess.run(
             [MICROPYTHON, Path(__file__).with_name("silence.py"), str(free_port_of())],
             env={"MICROPYPATH": f"{ROOT / 'firmware'}:{ROOT / 'shared_protocol'}:{SHADOWS}:.frozen"},
@@ -228,10 +228,10 @@ def test_who_falls_silent_makes_room(free_port_of):
             check=True,
         ).stdout
     )
-    assert told["stranger"] == [True, False]
-    assert told["idle"] == [True, False]
-    assert told["stalled"] == [True, False, False], "and its stream ends"
-    assert told["busy"] is True
+    assert result["stranger"] == [True, False]
+    assert result["idle"] == [True, False]
+    assert result["stalled"] == [True, False, False], "and its stream ends"
+    assert result["busy"] is True
 
 
 def test_settings_come_from_the_cable_alone_and_nothing_secret_is_on_the_network(cable, guest, free_port):
@@ -286,10 +286,10 @@ def test_what_is_forgotten_is_on_the_board_no_more(tmp_path):
 
 def test_a_board_without_wifi_knows_it():
     """MicroPython's unix port has no module `network`."""
-    told = subprocess.run(
+    result = subprocess.run(
         [MICROPYTHON, "-c", "from hingeline_firmware import wifi; print(wifi.available())"],
         env={"MICROPYPATH": f"{ROOT / 'firmware'}:{ROOT / 'shared_protocol'}:.frozen"},
         capture_output=True,
         check=True,
     )
-    assert told.stdout.strip() == b"False"
+    assert result.stdout.strip() == b"False"

@@ -31,7 +31,7 @@ INBOARD = {"left": -1, "right": 1}
 
 
 def part(name):
-    """Return a part as it lies on the printer's bed."""
+    """A part as it lies on the printer's bed."""
     return trimesh.load_mesh(CARRIER / render.PARTS[name])
 
 
@@ -49,7 +49,7 @@ def carrier(side):
 
 
 def on_plane(mesh, axis, sign):
-    """Return the vertices that a flat plane touches below the face `sign` of an axis, and the plane's distance."""
+    """The vertices that a flat plane touches below the face `sign` of an axis, and the plane's distance."""
     height = sign * mesh.vertices[:, axis]
     reach = height.max()
     return mesh.vertices[height > reach - EXACT_MM], reach

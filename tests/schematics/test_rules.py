@@ -39,26 +39,26 @@ def test_a_pin_that_serves_two_nets_is_named(build):
 
 
 def conflicting(line, gpio, folder):
-    """Return the Pico with two modules, its pin map otherwise: a line of bus 1 on another GPIO."""
+    """The Pico with two modules, its pin map otherwise: a line of bus 1 on another GPIO."""
     pin_map = json.loads((wiring.PIN_MAPS / "pico.json").read_text(encoding="utf-8"))
     pin_map["buses"][1][line] = gpio
     (folder / "pico.json").write_text(json.dumps(pin_map), encoding="utf-8")
 
 
 @pytest.mark.parametrize(
-    ("line", "gpio", "told"),
+    ("line", "gpio", "message"),
     [
         ("sda", 5, "pin 7 serves SCL0 and SDA1, expected one of them"),
         ("sda", 7, "pin 10 serves SDA1 and SCL1, expected one of them"),
         ("scl", 22, "SCL1 is on no pin of the board, expected one"),
     ],
 )
-def test_a_pin_map_with_a_conflict_is_named(line, gpio, told, tmp_path, monkeypatch):
+def test_a_pin_map_with_a_conflict_is_named(line, gpio, message, tmp_path, monkeypatch):
     conflicting(line, gpio, tmp_path)
     row = wiring._row("pico", wiring.modules()[0], 2)
     monkeypatch.setattr(wiring, "PIN_MAPS", tmp_path)
     broken = wiring.build(row, {part["chip"]: part for part in wiring.modules()})
-    assert rules.check(broken) == [f"pico-mpu6050-x2: {told}"]
+    assert rules.check(broken) == [f"pico-mpu6050-x2: {message}"]
 
 
 def test_a_pin_map_whose_bus_is_on_a_pin_that_the_board_keeps_is_named(tmp_path, monkeypatch):
@@ -85,7 +85,7 @@ def test_two_modules_of_one_address_are_named(build):
 
 
 @pytest.mark.parametrize(
-    ("changes", "told"),
+    ("changes", "message"),
     [
         ({"lead_m": 0.8}, "left: lead of 0.8 m, expected at most 0.5 m"),
         ({"supply_v": (4.5, 5.5)}, "left: supply 3.3 V, its chip takes 4.5 to 5.5 V"),
@@ -99,9 +99,9 @@ def test_two_modules_of_one_address_are_named(build):
         ({"pull_up_ohm": 47000.0}, "bus 0: rises in 2389 ns, expected at most 1000 ns"),
     ],
 )
-def test_a_module_that_breaks_a_rule_is_named(build, changes, told):
+def test_a_module_that_breaks_a_rule_is_named(build, changes, message):
     (problem,) = rules.check(with_module(build, 0, **changes))
-    assert told in problem
+    assert message in problem
 
 
 @pytest.mark.parametrize(
@@ -114,9 +114,9 @@ def test_a_module_fed_with_5_v_is_named_where_its_lines_follow(pulled_up_to, bad
     part = parts["mpu6050"]
     parts["mpu6050"] = {**part, "pins": {**part["pins"], "VCC": "5V"}, "pulled_up_to": pulled_up_to}
     left = {"label": "left", "chip": "mpu6050", "bus": 0, "address": 104, "lead_m": 0.4}
-    told = rules.check(wiring.build({"name": "five", "board": "pico", "sensors": [left]}, parts))
-    assert "five: 5V is on no pin of the board, expected one" in told
-    assert any("pulled up to 5.0 V" in one for one in told) is bad
+    problems = rules.check(wiring.build({"name": "five", "board": "pico", "sensors": [left]}, parts))
+    assert "five: 5V is on no pin of the board, expected one" in problems
+    assert any("pulled up to 5.0 V" in problem for problem in problems) is bad
 
 
 def test_a_bus_with_too_long_leads_is_named(build):

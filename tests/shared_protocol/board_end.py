@@ -13,8 +13,8 @@ def outcome(raw):
     try:
         message = parse(unseal(raw))
     except (LineError, MessageError) as error:
-        return [type(error).__name__] + [str(one) for one in error.args]
-    fields = [hexlify(one).decode() if isinstance(one, bytes) else str(one) for one in message]
+        return [type(error).__name__] + [str(field) for field in error.args]
+    fields = [hexlify(field).decode() if isinstance(field, bytes) else str(field) for field in message]
     return [VERBS[type(message)], hexlify(pack(message)).decode()] + fields  # noqa: RUF005
 
 

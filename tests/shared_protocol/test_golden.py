@@ -24,7 +24,7 @@ ROOT = __file__.rsplit("tests", 1)[0]
 
 
 def conversations():
-    """Return the lines of all golden blocks of PROTOCOL.md: (who speaks, line)."""
+    """The lines of all golden blocks of PROTOCOL.md: (who speaks, line)."""
     lines, inside = [], False
     with open(ROOT + "shared_protocol/PROTOCOL.md") as page:
         for row in page:
@@ -37,7 +37,7 @@ def conversations():
 
 
 def edges():
-    """Return the edge cases, texts as bytes."""
+    """The edge cases, texts as bytes."""
     with open(ROOT + "tests/data/protocol_edges.json") as file:
         cases = json.load(file)
     for case in cases:
@@ -48,7 +48,7 @@ def edges():
 
 
 def outcome(function, *arguments):
-    """Return what a function returns, or the list of arguments of its error."""
+    """What a function returns, or the list of arguments of its error."""
     try:
         return function(*arguments)
     except (LineError, MessageError) as error:

@@ -38,7 +38,7 @@ FIELD = st.sampled_from(
         b"\xc3\xa9",
     ]
 ) | st.binary(max_size=6)
-BODIES = st.tuples(VERB, st.lists(FIELD, max_size=10)).map(lambda told: b" ".join([told[0], *told[1]]))
+BODIES = st.tuples(VERB, st.lists(FIELD, max_size=10)).map(lambda words: b" ".join([words[0], *words[1]]))
 
 
 @pytest.fixture(scope="module")
@@ -60,15 +60,15 @@ def on_board(board: subprocess.Popen[str], raw: bytes) -> list[str]:
     assert board.stdout is not None
     board.stdin.write(raw.hex() + "\n")
     board.stdin.flush()
-    told: list[str] = json.loads(board.stdout.readline())
-    return told
+    answer: list[str] = json.loads(board.stdout.readline())
+    return answer
 
 
 @given(MESSAGES)
 def test_every_message_is_read_alike_and_packed_to_the_same_bytes(board, message):
-    told = on_board(board, pack(message))
-    assert told == outcome(pack(message))
-    assert bytes.fromhex(told[1]) == pack(message)
+    answer = on_board(board, pack(message))
+    assert answer == outcome(pack(message))
+    assert bytes.fromhex(answer[1]) == pack(message)
 
 
 @given(st.binary(max_size=LINE_LIMIT + 8) | MESSAGES.map(pack).flatmap(spoilt_bytes))

@@ -62,7 +62,7 @@ def wire(bench):
 
 
 def fresh_g(bench, wire, sensor, since_s, count=20):
-    """Return the mean in g of the sensor's samples from a scene time on."""
+    """The mean in g of the sensor's samples from a scene time on."""
     begun = bench.boards["one"]
 
     def fresh(message):
@@ -87,7 +87,7 @@ def test_it_tells_boards_ports_and_sensors(bench):
 
 def test_what_a_board_says_is_what_the_scene_is(bench, wire):
     answer = bench.do("place", sensor=["left", "right"], face="-y")
-    truth = {one["sensor"]: one["up"] for one in answer["sensors"]}
+    truth = {sensor["sensor"]: sensor["up"] for sensor in answer["sensors"]}
     for index, name in ((LEFT, "left"), (RIGHT, "right")):
         got = fresh_g(bench, wire, index, answer["settled_s"])
         np.testing.assert_allclose(got, truth[name], atol=0.002)
@@ -113,7 +113,7 @@ def test_commands_can_overlap(bench):
 
 
 @pytest.mark.parametrize(
-    ("do", "keys", "told"),
+    ("do", "keys", "message"),
     [
         ("place", {"sensor": "fin", "face": "+z"}, "no sensor `fin`.*left, right, tail"),
         ("tape", {"sensor": "left", "surface": "fin"}, "no surface `fin`.*flap"),
@@ -123,8 +123,8 @@ def test_commands_can_overlap(bench):
         ("sing", {}, "do"),
     ],
 )
-def test_a_wrong_command_is_refused_and_the_bench_goes_on(bench, do, keys, told):
-    with pytest.raises(ScenarioError, match=told):
+def test_a_wrong_command_is_refused_and_the_bench_goes_on(bench, do, keys, message):
+    with pytest.raises(ScenarioError, match=message):
         bench.do(do, **keys)
     assert bench.do("truth")["event"] == "settled"
 
@@ -184,7 +184,7 @@ def test_a_board_can_be_installed_on_and_configured(scenario, tmp_path, monkeypa
         assert not done.copied
         assert configure(port, {"lines_hz": 25}).values["name"] == "tail"
         with Wire(port) as wire:
-            (about,) = (one for one in wire.ask(Hello, 1, 1) if isinstance(one, About))
+            (about,) = (answer for answer in wire.ask(Hello, 1, 1) if isinstance(answer, About))
             assert about.name == "tail"
         bench.do("reset", board="two")
         with Wire(port) as wire:
@@ -195,13 +195,13 @@ def test_a_board_can_be_installed_on_and_configured(scenario, tmp_path, monkeypa
 def test_at_speed_0_boards_run_free_and_side_by_side(scenario, tmp_path):
     free = tmp_path / "free.toml"
     free.write_text(SCENARIO.replace("speed = 10", "speed = 0"))
-    with VirtualBench(free) as bench, Wire(bench.ports["one"]) as one, Wire(bench.ports["two"]) as two:
+    with VirtualBench(free) as bench, Wire(bench.ports["one"]) as first, Wire(bench.ports["two"]) as second:
         bench.do("wait", for_s=2)
-        for wire in (one, two):
+        for wire in (first, second):
             wire.ask(Hello, 1, 1)
             wire.ask(Start)
-        assert one.take(Sample, 20)
-        assert two.take(Sample, 20)
+        assert first.take(Sample, 20)
+        assert second.take(Sample, 20)
 
 
 def test_on_cpython_behind_a_tcp_port(scenario):
@@ -239,10 +239,10 @@ def test_a_script_on_standard_input_is_done_in_order_and_ends_the_bench(scenario
 
 
 def children(process):
-    told = subprocess.run(
+    listing = subprocess.run(
         ["ps", "-o", "pid=", "--ppid", str(process.pid)], capture_output=True, text=True, check=False
     )
-    return [int(pid) for pid in told.stdout.split()]
+    return [int(pid) for pid in listing.stdout.split()]
 
 
 @pytest.mark.parametrize("how", [signal.SIGINT, signal.SIGTERM, signal.SIGHUP, signal.SIGKILL])

@@ -50,11 +50,11 @@ def test_where_the_bench_gets_no_turn_the_scene_is_late_and_no_board():
     """A board that finds the scene a quarter of a second ahead has stood still, and loses that time."""
     clock = Clock(1)
     clock.advance(0.0, math.inf)
-    here, board = socket.socketpair()
-    with here, board:
-        link = Program(here, Buses({}), lambda: None)
+    bench_end, board_end = socket.socketpair()
+    with bench_end, board_end:
+        link = Program(bench_end, Buses({}), lambda: None)
         link.start(clock.now_us, 0.0)
-        board.sendall(struct.pack("<BBBBIq", transactions.SLEEP, 0, 0, 0, 0, 5_000))
+        board_end.sendall(struct.pack("<BBBBIq", transactions.SLEEP, 0, 0, 0, 0, 5_000))
         link.serve(clock.now_us, 0.0)
         clock.advance(3.0, link.limit_us(3.0, free=False))
     assert 5_000 <= clock.now_us <= 5_000 + SLACK_US < transactions.STALL_US

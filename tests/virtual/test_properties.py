@@ -45,13 +45,15 @@ scenarios = st.fixed_dictionaries(
                 {
                     "name": names,
                     "first_ticks_us": st.integers(0, 2**30 - 1),
-                    "sensors": st.lists(sensors, min_size=1, max_size=2, unique_by=lambda one: one["bus"]),
+                    "sensors": st.lists(
+                        sensors, min_size=1, max_size=2, unique_by=lambda table: table["bus"]
+                    ),
                 }
             ),
             min_size=1,
             max_size=2,
         ),
-        "surfaces": st.lists(surfaces, max_size=2, unique_by=lambda one: one["name"]),
+        "surfaces": st.lists(surfaces, max_size=2, unique_by=lambda table: table["name"]),
         "steps": st.lists(
             st.fixed_dictionaries({"do": st.just("wait"), "for_s": st.floats(0.001, 9)})
             | st.fixed_dictionaries({"do": st.just("attitude"), "roll_deg": figures}),
@@ -78,7 +80,7 @@ def loaded(content: bytes) -> Scenario:
 
 
 def within(part, whole):
-    """Return whether all that a file tells is in what was loaded."""
+    """Whether all that a file tells is in what was loaded."""
     if isinstance(part, dict):
         return all(within(value, whole[key]) for key, value in part.items())
     if isinstance(part, list):
@@ -88,10 +90,10 @@ def within(part, whole):
 
 @FEW
 @given(scenarios.map(unlike))
-def test_a_scenario_is_loaded_as_it_was_written(told):
-    scenario = loaded(tomlkit.dumps(told).encode())
+def test_a_scenario_is_loaded_as_it_was_written(written):
+    scenario = loaded(tomlkit.dumps(written).encode())
     whole = scenario.model_dump()
-    assert within(told, whole)
+    assert within(written, whole)
     assert loaded(tomlkit.dumps(scenario.model_dump(exclude_none=True)).encode()) == scenario
 
 

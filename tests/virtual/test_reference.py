@@ -33,8 +33,10 @@ SIGNS = {"ge": "≥", "gt": ">", "le": "≤", "lt": "<"}
 
 
 def limits(field: FieldInfo) -> str:
-    found = [(SIGNS[name], getattr(m, name)) for m in field.metadata for name in SIGNS if hasattr(m, name)]
-    return ", ".join(f"{sign} {limit:g}" for sign, limit in found)
+    limits_set = [
+        (SIGNS[name], getattr(m, name)) for m in field.metadata for name in SIGNS if hasattr(m, name)
+    ]
+    return ", ".join(f"{sign} {limit:g}" for sign, limit in limits_set)
 
 
 def default(field: FieldInfo) -> str:
@@ -49,7 +51,7 @@ def default(field: FieldInfo) -> str:
 
 
 def key_table(model: type[TomlModel]) -> str:
-    """Return the table of a model's keys as the reference has it."""
+    """The table of a model's keys as the reference has it."""
     rows = ["| key | meaning | limits | default |", "|---|---|---|---|"]
     for key, field in model.model_fields.items():
         if key not in ("do", "after_s"):
@@ -58,18 +60,20 @@ def key_table(model: type[TomlModel]) -> str:
 
 
 def command_section(model: type[TomlModel]) -> str:
-    """Return what the reference says of a command."""
+    """What the reference says of a command."""
     name = get_args(model.model_fields["do"].annotation)[0]
     keys = key_table(model)
-    told = f"### {name}\n\n{model.__doc__}\n"
-    return told if keys.count("\n") == 1 else f"{told}\n{keys}\n"
+    section = f"### {name}\n\n{model.__doc__}\n"
+    return section if keys.count("\n") == 1 else f"{section}\n{keys}\n"
 
 
 def chip_table() -> str:
     rows = ["| chip | usual address | noise density of x, y, z, µg/√Hz |", "|---|---|---|"]
     for name, chip in CHIPS.items():
         usual = scenario.Sensor.model_validate({"name": "s", "chip": name}).address
-        rows.append(f"| `{name}` | 0x{usual:02X} | {', '.join(f'{one:g}' for one in chip.NOISE_UG)} |")
+        rows.append(
+            f"| `{name}` | 0x{usual:02X} | {', '.join(f'{density:g}' for density in chip.NOISE_UG)} |"
+        )
     return "\n".join(rows)
 
 

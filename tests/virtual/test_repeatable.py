@@ -28,7 +28,7 @@ COMMANDS = [
 
 
 def counts(times_s, seed=5):
-    """Return what both sensors show at scene times, with commands given up to 20 ms before they begin."""
+    """What both sensors show at scene times, with commands given up to 20 ms before they begin."""
     scenario = Scenario.model_validate({"seed": seed, **TOLD})
     scene = Scene(scenario)
     sensors = scenario.sensors.values()

@@ -48,7 +48,7 @@ def test_a_sound_one_is_loaded_with_its_defaults(tmp_path):
 
 
 @pytest.mark.parametrize(
-    ("change", "told"),
+    ("change", "message"),
     [
         (
             ('chip = "mpu6050"\naddress', 'chip = "mpu6051"\naddress'),
@@ -81,9 +81,9 @@ def test_a_sound_one_is_loaded_with_its_defaults(tmp_path):
         ),
     ],
 )
-def test_what_is_wrong_is_told_where_it_stands(tmp_path, change, told):
+def test_what_is_wrong_is_told_where_it_stands(tmp_path, change, message):
     assert change[0] in SOUND
-    with pytest.raises(ScenarioError, match=told):
+    with pytest.raises(ScenarioError, match=message):
         loaded(tmp_path, SOUND.replace(*change, 1))
 
 

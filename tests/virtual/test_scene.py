@@ -18,8 +18,8 @@ def scene(**tables):
     return Scene(Scenario.model_validate({"boards": boards, **tables}))
 
 
-def done(world, *told, at_s=0.0):
-    for fields in told:
+def done(world, *command_fields, at_s=0.0):
+    for fields in command_fields:
         at_s = world.do(COMMAND.validate_python(fields), at_s)
     return at_s
 
@@ -171,7 +171,7 @@ def test_a_carrier_on_its_way_is_felt_and_then_still():
     world = scene()
     settled_s = done(world, {"do": "place", "sensor": "s", "face": "+z", "yaw_deg": 180})
     moving = [up(world, i * settled_s / 20) for i in range(1, 20)]
-    assert max(abs(np.linalg.norm(one) - 1) for one in moving) > 0.02
+    assert max(abs(np.linalg.norm(vector) - 1) for vector in moving) > 0.02
     np.testing.assert_array_equal(up(world, settled_s), up(world, settled_s + 9))
 
 
@@ -198,7 +198,7 @@ def test_a_chip_follows_the_room_with_its_time_constant():
 
 
 @pytest.mark.parametrize(
-    "told",
+    "command_fields",
     [
         {"do": "place", "sensor": "t", "face": "+z"},
         {"do": "deflect", "surface": "fin", "deflection_deg": 1},
@@ -206,9 +206,9 @@ def test_a_chip_follows_the_room_with_its_time_constant():
         {"do": "tape", "sensor": "s", "surface": "fin"},
     ],
 )
-def test_what_is_not_there_is_told_with_what_is(told):
+def test_what_is_not_there_is_told_with_what_is(command_fields):
     with pytest.raises(ScenarioError, match=r"there is no|no surface has"):
-        done(scene(), told)
+        done(scene(), command_fields)
 
 
 @pytest.mark.parametrize(

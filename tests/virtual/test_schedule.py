@@ -9,8 +9,8 @@ from hingeline_virtual.commands import COMMAND
 from hingeline_virtual.schedule import LEAD_US, Schedule, parse_command, parse_line
 
 
-def steps(*told):
-    return Schedule([COMMAND.validate_python(fields) for fields in told])
+def steps(*commands):
+    return Schedule([COMMAND.validate_python(fields) for fields in commands])
 
 
 WAIT = {"do": "wait", "for_s": 1.0}
@@ -66,7 +66,7 @@ def test_a_board_that_has_begun_settles_what_waits_for_it():
 
 
 @pytest.mark.parametrize(
-    ("line", "told"),
+    ("line", "message"),
     [
         ("place", "not a JSON object"),
         ("[1, 2]", "not a JSON object"),
@@ -80,7 +80,7 @@ def test_a_board_that_has_begun_settles_what_waits_for_it():
         ('{"do": "place", "sensor": "\\u001b[31m", "face": "+z"}', "sensor"),
     ],
 )
-def test_a_line_that_is_no_command_is_told_why(line, told):
-    with pytest.raises(ScenarioError, match=told) as caught:
+def test_a_line_that_is_no_command_is_told_why(line, message):
+    with pytest.raises(ScenarioError, match=message) as caught:
         parse_command(parse_line(line))
     assert "\x1b" not in str(caught.value)

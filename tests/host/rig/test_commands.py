@@ -68,8 +68,8 @@ def test_what_there_is_to_mend_is_told_in_words_and_as_json(hingeline, tmp_path)
     assert (status, data) == (2, "")
     assert f'{path}:10: surface.aileron.chord: found "40", expected a length' in talk
     status, data, _ = hingeline("rig", "check", path, "--json")
-    told = json.loads(data)
-    assert (status, told["right"], [mistake["line"] for mistake in told["mistakes"]]) == (2, False, [10])
+    result = json.loads(data)
+    assert (status, result["right"], [mistake["line"] for mistake in result["mistakes"]]) == (2, False, [10])
     for command in ("check", "show"):
         assert hingeline("rig", command, tmp_path / "none.rig.toml")[0] == 2
 

@@ -97,7 +97,7 @@ def test_a_link_to_a_sheet_stays_a_link(tmp_path):
 
 
 @pytest.mark.parametrize(
-    ("key", "value", "told"),
+    ("key", "value", "message"),
     [
         (("surface", "flap", "chord"), "50", "expected a length"),
         (("surface", "flap", "chrod"), "50 mm", "no such key"),
@@ -112,10 +112,10 @@ def test_a_link_to_a_sheet_stays_a_link(tmp_path):
         (("surface", "spoiler", "chord"), "50 mm", "no surface 'spoiler'"),
     ],
 )
-def test_an_edit_that_would_be_wrong_is_refused_and_nothing_is_written(tmp_path, key, value, told):
+def test_an_edit_that_would_be_wrong_is_refused_and_nothing_is_written(tmp_path, key, value, message):
     path = tmp_path / "a.rig.toml"
     path.write_text(GLIDER, encoding="utf-8")
-    with pytest.raises(SheetError, match=told):
+    with pytest.raises(SheetError, match=message):
         edit_sheet(path, key, value)
     assert path.read_text(encoding="utf-8") == GLIDER
 

@@ -88,7 +88,7 @@ CURLY = ("curly quotation marks", 'Write " for each of them')
 
 
 @pytest.mark.parametrize(
-    ("line", "told"),
+    ("line", "message"),
     [
         ('aircraft = "Moss Lantern', MISSING),
         ("aircraft = 'Moss Lantern # mine", MISSING),
@@ -120,9 +120,9 @@ CURLY = ("curly quotation marks", 'Write " for each of them')
     ],
 )
 @pytest.mark.parametrize("end", ["", "\n", '\nmodes = ["low"]\n'])
-def test_a_quotation_mark_that_is_missing_or_curly_is_told(line, told, end):
+def test_a_quotation_mark_that_is_missing_or_curly_is_told(line, message, end):
     (mistake,) = refusal(f"format = 1\n{line}{end}").mistakes
-    assert (mistake.line, mistake.content, mistake.cure) == (2, *told)
+    assert (mistake.line, mistake.content, mistake.cure) == (2, *message)
 
 
 @pytest.mark.parametrize("mark", ["\u2028", "\x85", "\x0c", "\r"])
@@ -142,14 +142,14 @@ def test_a_number_that_cant_be_written_is_told(line):
 
 
 @pytest.mark.parametrize(
-    ("content", "told"),
+    ("content", "message"),
     [(b'schema_version = 1\naircraft = "\xff"\n', "other.rig.toml:2: not UTF-8"), (None, "it is not there")],
 )
-def test_a_file_that_cant_be_read_is_told(tmp_path, content, told):
+def test_a_file_that_cant_be_read_is_told(tmp_path, content, message):
     path = tmp_path / "other.rig.toml"
     if content is not None:
         path.write_bytes(content)
-    with pytest.raises(SheetError, match=told):
+    with pytest.raises(SheetError, match=message):
         load_sheet(path)
 
 

@@ -41,7 +41,7 @@ TABLES = list(tables(tomlkit.parse(COMPLETE)))
 
 
 def changed(key, value=None) -> str:
-    """Return the complete sheet with one key changed, or taken out where there is no value."""
+    """The complete sheet with one key changed, or taken out where there is no value."""
     document = tomlkit.parse(COMPLETE)
     table = document
     for part in key[:-1]:
@@ -94,8 +94,8 @@ def test_a_wrong_type_is_told_on_its_line(key):
 
 @pytest.mark.parametrize("key", TABLES, ids=dotted)
 def test_a_value_in_place_of_a_table_is_told(key):
-    found = {mistake.key: mistake for mistake in mistakes(changed(key, MARK))}
-    assert found[dotted(key)].expected == "a table"
+    by_key = {mistake.key: mistake for mistake in mistakes(changed(key, MARK))}
+    assert by_key[dotted(key)].expected == "a table"
 
 
 @pytest.mark.parametrize(
@@ -109,10 +109,10 @@ def test_text_that_no_key_accepts_is_told_of_every_key_at_once(value):
         for part in key[:-1]:
             table = table[part]
         table[key[-1]] = value
-    found = mistakes(document.as_string())
-    assert {mistake.key for mistake in found} == {dotted(key) for key in keys}
-    assert [mistake.line for mistake in found] == sorted(mistake.line for mistake in found)
-    assert "\x1b" not in "".join(mistake.content for mistake in found)
+    all_mistakes = mistakes(document.as_string())
+    assert {mistake.key for mistake in all_mistakes} == {dotted(key) for key in keys}
+    assert [mistake.line for mistake in all_mistakes] == sorted(mistake.line for mistake in all_mistakes)
+    assert "\x1b" not in "".join(mistake.content for mistake in all_mistakes)
 
 
 NEEDED = {
@@ -139,11 +139,11 @@ def test_every_key_that_the_models_need_is_among_them():
     assert needed - {"sides", "dihedral"} <= {key[-1] for key in NEEDED.values()}
 
 
-@pytest.mark.parametrize(("told", "key"), NEEDED.items())
-def test_a_needed_key_that_is_missing_is_told_with_an_example(told, key):
-    found = {mistake.key: mistake for mistake in mistakes(changed(key))}
-    assert "missing" in found[told].content
-    assert found[told].cure.startswith("Add ")
+@pytest.mark.parametrize(("name", "key"), NEEDED.items())
+def test_a_needed_key_that_is_missing_is_told_with_an_example(name, key):
+    by_key = {mistake.key: mistake for mistake in mistakes(changed(key))}
+    assert "missing" in by_key[name].content
+    assert by_key[name].cure.startswith("Add ")
 
 
 def test_a_misspelled_key_is_answered_with_the_right_one():
@@ -184,8 +184,8 @@ def test_a_misspelled_word_is_answered_with_the_right_one(wrong, right):
 def test_a_figure_that_is_written_otherwise_comes_back_in_the_cure(written, instead):
     (mistake,) = mistakes(COMPLETE.replace('up = "6 mm"', f"up = {written}", 1))
     assert mistake.cure == f"Write up = {instead}"
-    for one in instead.split(" or "):
-        parse_sheet(COMPLETE.replace('up = "6 mm"', f"up = {one}", 1), "try.rig.toml")
+    for figure in instead.split(" or "):
+        parse_sheet(COMPLETE.replace('up = "6 mm"', f"up = {figure}", 1), "try.rig.toml")
 
 
 @pytest.mark.parametrize(
@@ -207,9 +207,9 @@ def test_a_cure_has_no_figure_where_none_can_be_told(written, pattern):
     """A figure of another unit or direction would be false, and one that fits would be pasted."""
     (mistake,) = mistakes(COMPLETE.replace('up = "6 mm"', f"up = {written}", 1))
     assert mistake.cure == f"Write up = {pattern}"
-    for one in pattern.split(" or "):
+    for figure in pattern.split(" or "):
         with pytest.raises(SheetError):
-            parse_sheet(COMPLETE.replace('up = "6 mm"', f"up = {one}", 1), "try.rig.toml")
+            parse_sheet(COMPLETE.replace('up = "6 mm"', f"up = {figure}", 1), "try.rig.toml")
 
 
 @pytest.mark.parametrize(

@@ -32,39 +32,39 @@ sheets = st.fixed_dictionaries(
 )
 
 
-def as_file(told) -> str:
-    """Return a sheet as somebody writes it."""
+def as_file(written) -> str:
+    """A sheet as somebody writes it."""
     tables = {
         name: {
-            "kind": one["kind"],
-            "chord": f"{one['chord']} mm",
-            "sweep": f"{one['sweep']} deg",
-            "throws": {told["mode"]: {way: f"{mm} mm" for way, mm in one["throws"].items()}},
+            "kind": surface["kind"],
+            "chord": f"{surface['chord']} mm",
+            "sweep": f"{surface['sweep']} deg",
+            "throws": {written["mode"]: {way: f"{mm} mm" for way, mm in surface["throws"].items()}},
         }
-        for name, one in told["surfaces"].items()
+        for name, surface in written["surfaces"].items()
     }
     return tomlkit.dumps(
-        {"schema_version": 1, "aircraft": told["aircraft"], "modes": [told["mode"]], "surface": tables}
+        {"schema_version": 1, "aircraft": written["aircraft"], "modes": [written["mode"]], "surface": tables}
     )
 
 
 @FEW
 @given(sheets)
-def test_every_figure_is_read_as_it_was_written(told):
-    sheet = parse_sheet(as_file(told), "drawn.rig.toml")
-    assert (sheet.aircraft, sheet.modes) == (told["aircraft"], (told["mode"],))
-    assert list(sheet.surfaces) == list(told["surfaces"])
-    for name, one in told["surfaces"].items():
+def test_every_figure_is_read_as_it_was_written(written):
+    sheet = parse_sheet(as_file(written), "drawn.rig.toml")
+    assert (sheet.aircraft, sheet.modes) == (written["aircraft"], (written["mode"],))
+    assert list(sheet.surfaces) == list(written["surfaces"])
+    for name, fields in written["surfaces"].items():
         surface = sheet.surface(name)
         assert (surface.kind, surface.chord_mm, surface.sweep_deg) == (
-            one["kind"],
-            one["chord"],
-            one["sweep"],
+            fields["kind"],
+            fields["chord"],
+            fields["sweep"],
         )
         for target in sheet.targets(name):
             sign = 1 if target.command == "up" else -1
-            assert target.travel_mm == pytest.approx(sign * one["throws"][target.command])
-    assert parse_sheet(as_file(told), "again") == sheet
+            assert target.travel_mm == pytest.approx(sign * fields["throws"][target.command])
+    assert parse_sheet(as_file(written), "again") == sheet
 
 
 @FEW

@@ -18,7 +18,7 @@ BY_KIND = ("kind", "sides", "dihedral")
 
 
 def key_table(model: type[TomlModel]) -> str:
-    """Return the table of a model's keys as the reference has it."""
+    """The table of a model's keys as the reference has it."""
     rows = ["| key | meaning | example |", "|---|---|---|"]
     for own, field in model.model_fields.items():
         key = field.alias or own

@@ -81,7 +81,7 @@ def test_a_file_that_is_there_is_not_overwritten(tmp_path):
 
 
 @pytest.mark.parametrize(
-    ("name", "told"),
+    ("name", "message"),
     [
         ("mine.toml", "one that ends in .rig.toml. Name it mine.rig.toml"),
         (".rig.toml", "one that ends in"),
@@ -89,7 +89,7 @@ def test_a_file_that_is_there_is_not_overwritten(tmp_path):
         ("no folder/mine.rig.toml", "its folder is not there"),
     ],
 )
-def test_a_name_that_is_none_for_a_sheet_is_refused(tmp_path, name, told):
-    with pytest.raises(SheetError, match=told):
+def test_a_name_that_is_none_for_a_sheet_is_refused(tmp_path, name, message):
+    with pytest.raises(SheetError, match=message):
         new_sheet(tmp_path / name, "trainer")
     assert list(tmp_path.iterdir()) == []
