@@ -20,7 +20,8 @@ from hingeline.device.link.decoder import Line
 from hingeline.device.link.replay import Replay
 from hingeline.errors import NotMeasurable
 from hingeline.measure.capture import Capture
-from hingeline.storage.recording import Recorder, lines
+from hingeline.storage.recording import Recorder
+from hingeline.storage.records import lines
 from hingeline_protocol.line import seal
 from hingeline_protocol.messages import SAMPLE_FORMAT, Board, Ok, Sensor, pack
 
@@ -60,12 +61,12 @@ def rows() -> list[Row]:
     return told
 
 
-def record(folder: Path, sensors: int, minutes: int) -> int:
+def record(path: Path, sensors: int, minutes: int) -> int:
     """Write a session of sensors at rest; return how many lines it has."""
     rng = random.Random(sensors)
     noise = [round(rng.gauss(0, NOISE_COUNTS)) for _ in range(997)]
     infos = [Sensor(1, i, "mpu6050", 0, 104, COUNTS_PER_G, 200, 94, "absolute", "ok") for i in range(sensors)]
-    with Recorder(folder) as recorder:
+    with Recorder(path) as recorder:
         recorder.lines(
             Line("bench", 0, pack(one))
             for one in (Board(1, 1, "0.1.0", "pico", "b0", sensors), *infos, Ok(1))
@@ -84,10 +85,10 @@ def _fields(at: int, index: int, noise: list[int]) -> tuple[int, ...]:
     return index, at % 65536, 20_000 * at % (1 << 30), 4, x, y, 4 * COUNTS_PER_G + z, 2512
 
 
-def replay(folder: Path) -> tuple[float, float]:
+def replay(path: Path) -> tuple[float, float]:
     """Return the processor time, in s, and the peak of memory, in MB, from the file to the stillness of all."""
     began_s = process_time()
-    source = Replay(lines(folder))
+    source = Replay(lines(path))
     capture = Capture(source, tuple(source.sensors))
     try:
         capture.listen(float("inf"))

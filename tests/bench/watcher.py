@@ -71,7 +71,11 @@ def watch(for_s: float, ports: list[str]) -> dict[str, object]:
     """Watch for so long; see the module."""
     console = Console(file=open(os.devnull, "w"), force_terminal=True, width=120, height=40)  # noqa: SIM115
     stage = TimedStage()
-    with tempfile.TemporaryDirectory() as folder, Recorder(Path(folder)) as recorder, Fleet(ports) as fleet:
+    with (
+        tempfile.TemporaryDirectory() as folder,
+        Recorder(Path(folder) / "1.log") as recorder,
+        Fleet(ports) as fleet,
+    ):
         ids = {(info.port, info.sensor_id.rpartition("-")[2]): name for name, info in fleet.sensors.items()}
 
         def tap(lines: Sequence[Line]) -> None:

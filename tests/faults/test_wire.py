@@ -14,7 +14,8 @@ from hingeline.device.link.fleet import Fleet
 from hingeline.device.link.replay import Replay
 from hingeline.device.samples import BoardGone, Sample
 from hingeline.errors import HingelineError
-from hingeline.storage.recording import Recorder, lines, new_session
+from hingeline.storage.recording import Recorder
+from hingeline.storage.records import lines
 
 
 def read_back(uid, sent):
@@ -170,9 +171,9 @@ def test_a_restart_is_told_though_its_announcement_was_lost(bench, cable_to):
 
 
 def test_a_board_that_comes_back_under_another_name_is_the_same_board(cable_to, tmp_path):
-    folder = new_session(tmp_path, "Heron")
+    path = tmp_path / "1-throws.log"
     runs, names, sent = [], [], []
-    with Recorder(folder) as recorder:
+    with Recorder(path) as recorder:
         for _ in range(2):
             cable = cable_to("alpha")
             with Fleet([cable.name]) as fleet:
@@ -188,7 +189,7 @@ def test_a_board_that_comes_back_under_another_name_is_the_same_board(cable_to, 
             sent.append(read_back("a1", cable.sent))
     for run, there in zip(runs, sent, strict=True):
         assert all(begins_in(there[name], run[name]) for name in ALPHA)
-    assert accepted(Replay(lines(folder))) == {name: runs[0][name] + runs[1][name] for name in ALPHA}
+    assert accepted(Replay(lines(path))) == {name: runs[0][name] + runs[1][name] for name in ALPHA}
 
 
 def test_two_boards_that_change_places_keep_their_sensors(cable_to, tmp_path):

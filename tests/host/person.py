@@ -37,12 +37,12 @@ class Outcome:
 
     @property
     def session(self) -> Path:
-        """The folder that it was recorded in."""
+        """The file of the run that it was recorded in."""
         return session_of(self.stderr)
 
 
 def session_of(told: str) -> Path:
-    """Return the folder that a command says it is recorded in."""
+    """Return the file that a command says it is recorded in."""
     return Path(re.search(r"Recording in\s+(\S+)", told)[1])
 
 

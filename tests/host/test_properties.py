@@ -15,9 +15,11 @@ from hingeline.device.link.decoder import Line
 from hingeline.device.link.replay import Replay
 from hingeline.device.samples import Sample, SensorFault
 from hingeline.errors import HingelineError, NotStored, StoreError
-from hingeline.report.results import recorded
-from hingeline.report.visits import session
-from hingeline.storage.recording import FILE, Happening, Recorder, read
+from hingeline.report.results import read_recorded
+from hingeline.storage.recording import Recorder
+from hingeline.storage.records import Happening, read
+from hingeline.storage.runs import OLD_FILE as FILE
+from hingeline.storage.runs import read_run
 from hingeline.storage.sealed import seal, unseal
 from hingeline.storage.session_store import RecordedStore
 from hingeline_protocol.line import seal as seal_line
@@ -29,7 +31,7 @@ SESSION = (VISITS / "2026-05-17_10-12-24" / FILE).read_bytes()
 SHORT = b"".join(SESSION.splitlines(keepends=True)[:12])
 EVENTS = [
     record.fields | {"kind": record.kind}
-    for record in read(VISITS / "2026-05-17_10-12-24")
+    for record in read(VISITS / "2026-05-17_10-12-24" / FILE)
     if isinstance(record, Happening)
 ]
 FINITE = st.recursive(
@@ -55,15 +57,15 @@ events = st.tuples(
 )
 
 
-def use(folder: Path) -> None:
-    """Read a session in every way there is."""
-    records = list(read(folder))
+def use(path: Path) -> None:
+    """Read a run in every way there is."""
+    records = list(read(path))
     replay = Replay(record for record in records if isinstance(record, Line))
     assert all(isinstance(event, Sample | SensorFault) for event in replay)
-    store = RecordedStore(folder, [record for record in records if isinstance(record, Happening)])
+    store = RecordedStore(path, [record for record in records if isinstance(record, Happening)])
     with pytest.raises(NotStored):
         store.load("calibration", "no such sensor")
-    recorded(session(folder))
+    read_recorded(read_run(path))
 
 
 def written(content: bytes) -> tempfile.TemporaryDirectory[str]:
@@ -76,13 +78,13 @@ def written(content: bytes) -> tempfile.TemporaryDirectory[str]:
 @given(st.lists(lines | events, max_size=8))
 def test_what_was_recorded_is_read(told):
     with tempfile.TemporaryDirectory() as folder:
-        with Recorder(Path(folder)) as recorder:
+        with Recorder(Path(folder) / FILE) as recorder:
             for one in told:
                 if isinstance(one, Line):
                     recorder.lines([one])
                 else:
                     recorder.event(one[0], **one[1])
-        _, *records = read(Path(folder))
+        _, *records = read(Path(folder) / FILE)
     assert [one if isinstance(one, Line) else (one.kind, one.fields) for one in records] == told
 
 
@@ -90,7 +92,7 @@ def test_what_was_recorded_is_read(told):
 @given(spoilt_bytes(SHORT))
 def test_a_spoilt_session_is_read_or_refused_as_documented(content):
     with written(content) as folder, refused_as(StoreError):
-        use(Path(folder))
+        use(Path(folder) / FILE)
 
 
 @FEW
@@ -99,7 +101,7 @@ def test_a_session_of_spoilt_events_is_read_or_refused_as_documented(told):
     rows = told if isinstance(told, list) else [told]
     content = b"".join(b"E %d %s\n" % (at, json.dumps(row).encode()) for at, row in enumerate(rows))
     with written(content) as folder, refused_as(StoreError):
-        use(Path(folder))
+        use(Path(folder) / FILE)
 
 
 numbers = st.integers(-(2**31), 2**31 - 1) | st.integers(0, 300)

@@ -9,10 +9,11 @@ from typing import Any
 
 from hingeline.device.link.decoder import Line
 from hingeline.report.paper import write_page, write_pdf
-from hingeline.report.visits import Unreadable, sessions
 from hingeline.rig import load_sheet
 from hingeline.storage.keys import load_key, save_key
-from hingeline.storage.recording import FILE, Happening, Recorder, new_session, next_number, read
+from hingeline.storage.records import Happening, read
+from hingeline.storage.runs import Unreadable, all_runs
+from hingeline.storage.sessions import begin_run
 from hingeline.storage.sheets import edit_sheet, new_sheet
 from hingeline.storage.store import Store
 
@@ -97,8 +98,7 @@ def _print(root: Path) -> None:
 
 
 def _record(root: Path) -> None:
-    folder = new_session(root, "Moss Lantern")
-    with Recorder(folder, number=next_number(folder), aircraft="Moss Lantern", command="throws") as recorder:
+    with begin_run(root, "Moss Lantern", "throws") as recorder:
         for number in range(3):
             recorder.lines(
                 [Line("/dev/ttyACM0", number, b"s 104 3 39504833 4 6234 -5989 72063 2200*7490C667")]
@@ -108,11 +108,11 @@ def _record(root: Path) -> None:
 
 def _recorded(root: Path) -> str:
     """Return what kinds of records the longest session has; all that is listed must be readable."""
-    listed = sessions(root)
+    listed = all_runs(root)
     assert not any(isinstance(one, Unreadable) for one in listed), listed
     kinds = [
-        "".join(one.kind[0] if isinstance(one, Happening) else "l" for one in read(path.parent))
-        for path in (root / "sessions").glob(f"*/*/{FILE}")
+        "".join(one.kind[0] if isinstance(one, Happening) else "l" for one in read(path))
+        for path in (root / "sessions").glob("*/*/*.log")
     ]
     return max(kinds, key=len, default="")
 

@@ -11,13 +11,13 @@ from tests.process.saves import SENSOR
 from hingeline import __version__
 from hingeline.cli import cli
 from hingeline.measure.cautions import datum_cautions
-from hingeline.report.results import results
-from hingeline.report.visits import find
+from hingeline.report.results import read_session
 from hingeline.rig import load_sheet
 from hingeline.storage.calibrations import load_datum
 from hingeline.storage.hinges import load_hinge
 from hingeline.storage.keys import load_key
 from hingeline.storage.sealed import seal, unseal
+from hingeline.storage.sessions import find
 from hingeline.storage.sides import load_sides
 from hingeline.storage.store import Store
 from hingeline_calibration.calibration import Calibration
@@ -63,7 +63,7 @@ def test_the_commands_go_on_with_it(version):
     assert run("calibration", "show", SENSOR)[0] == 0
     assert run("calibration", "restore", SENSOR, 1)[0] == 0
     assert "2025-09-14" in run("sessions")[1]
-    assert results(find(version / "home", "Moss Lantern")).rows
+    assert read_session(find(version / "home", "Moss Lantern")).rows
     assert run("rig", "check", version / "lantern.rig.toml")[0] == 0
 
 

@@ -37,8 +37,8 @@ COMMANDS = {
     "centring": ("centring:centring", "How well a surface comes back to neutral."),
     "droop": ("droop:droop", "What a held surface does in a minute."),
     "direction": ("direction:direction", "Which way every surface goes."),
-    "report": ("report:report", "A visit on paper: limits, readings, verdicts, plots."),
-    "compare": ("compare:compare", "What moved since an earlier visit."),
+    "report": ("report:report", "A session on paper: limits, readings, verdicts, plots."),
+    "compare": ("compare:compare", "What moved since an earlier session."),
     "sessions": ("sessions:sessions", "What was recorded, by aircraft and date."),
     "watch": ("watch:watch", "Show what every sensor reads, live."),
     "virtual": ("virtual:virtual", "Sensors, table and aircraft without hardware."),
@@ -90,14 +90,14 @@ def cli(context: click.Context) -> object:
     """Set up the control surfaces of a model aircraft, by sensors you build.
 
     \b
-    Examples, a first visit in order:
+    Examples, a first session in order:
       hingeline                           where you are, and the next step
       hingeline demo                      see the whole job done, no hardware
       hingeline install                   the firmware onto the board, once
       hingeline boards                    are the sensors there?
       hingeline calibrate                 eighteen poses on a flat table, once
       hingeline wiggle                    which sensor is left, which right
-      hingeline datum                     all sensors on one flat, each visit
+      hingeline datum                     all sensors on one flat, each session
       hingeline rig new lantern.rig.toml  then fill in the manual's figures
       hingeline neutral lantern.rig.toml flap
       hingeline throws lantern.rig.toml

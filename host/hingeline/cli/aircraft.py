@@ -42,9 +42,9 @@ def replay_option(function: Callable[..., Any]) -> Callable[..., Any]:
     """Give a command `--replay`."""
     return click.option(
         "--replay",
-        metavar="SESSION",
+        metavar="RUN",
         type=click.Path(path_type=Path),
-        help="Measure again on a recorded session's folder; its sensors, calibrations and options hold.",
+        help="Measure again on a recorded run, its file or its session's folder; its calibrations and options hold.",
     )(function)
 
 
@@ -62,8 +62,8 @@ def fixed_option(function: Callable[..., Any]) -> Callable[..., Any]:
 def take_sides(here: Visit, sheet: Sheet, surface: str, *, see: bool = False) -> tuple[Instrument, ...]:
     """Return an instrument for each side of a surface, as the visit's choices have it, and say which is which.
 
-    Hinges that `hingeline hinge` found at this visit are used. With `see`, a wiggle of the left surface tells left
-    from right, unless it has at this visit.
+    Hinges that `hingeline hinge` found in this session are used. With `see`, a wiggle of the left surface tells left
+    from right, unless it has in this session.
     """
     from dataclasses import replace
 
@@ -118,14 +118,14 @@ def _fixed(here: Visit) -> FixedPart | None:
 
 
 def _hinge(here: Visit, place: str, one: Instrument) -> HingeAxis:
-    """Return the hinge that was found there at this visit, and say so; else the carrier's edge."""
+    """Return the hinge that was found there in this session, and say so; else the carrier's edge."""
     from hingeline.storage.hinges import load_hinge
 
     found = load_hinge(here.store, place, one.sensor_id, here.started)
     if found is None:
         return one.hinge
     here.screen.say(
-        f"Sensor {one.sensor_id}: measured about the hinge found at this visit, {abs(found.yaw_deg):.1f}° off its "
+        f"Sensor {one.sensor_id}: measured about the hinge found in this session, {abs(found.yaw_deg):.1f}° off its "
         "edge; after taping anew, find it again: `hingeline hinge`"
     )
     return found

@@ -96,6 +96,7 @@ def calibrate(
     """
     from hingeline.cli.opening import visit
     from hingeline.procedures.calibrating import FACES_AT, LEANED_OF, Taking
+    from hingeline.storage.runs import TABLE
     from hingeline.storage.sides import find_sensor, working_sensors
     from hingeline_calibration.priors import Priors, flatness_deg
 
@@ -104,7 +105,7 @@ def calibrate(
         squareness_deg=squareness_deg,
         flatness_deg=flatness_deg(grade, TABLE_MM, CARRIER_MM),
     )
-    with visit(screen, ports, "calibration", "calibrate") as here:
+    with visit(screen, ports, TABLE, "calibrate") as here:
         working = working_sensors(here.sensors)
         chosen = [find_sensor(name, working) for name in sensors] or list(working)
         taking = Taking(

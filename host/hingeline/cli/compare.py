@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from hingeline.cli.completing import visits
+from hingeline.cli.completing import sessions
 from hingeline.cli.screen import Screen, command
 from hingeline.units import signed
 
@@ -18,14 +18,14 @@ _UNITS = {"deg": "°", "mm": " mm", "ratio": ""}
 
 
 @click.command()
-@click.argument("old", shell_complete=visits)
-@click.argument("new", shell_complete=visits)
+@click.argument("old", shell_complete=sessions)
+@click.argument("new", shell_complete=sessions)
 @click.option(
     "-o", "output", type=click.Path(path_type=Path), metavar="FILE", help="The same as a page, HTML."
 )
 @command
 def compare(*, screen: Screen, old: str, new: str, output: Path | None) -> int:
-    """Tell what moved from one visit to another, beyond the uncertainty.
+    """Tell what moved from one session to another, beyond the uncertainty.
 
     \b
     Examples:
@@ -33,15 +33,15 @@ def compare(*, screen: Screen, old: str, new: str, output: Path | None) -> int:
       hingeline compare "Moss Lantern@2025-04" "Moss Lantern" -o moved.html
 
     Throws, neutrals, play. OLD and NEW are named as for `hingeline report`: a folder, AIRCRAFT@DATE, or AIRCRAFT
-    for the latest visit. Exit status 0, whether anything moved or not.
+    for the latest session. Exit status 0, whether anything moved or not.
     """
     from hingeline.report.compare import compare as comparing
-    from hingeline.report.results import results
-    from hingeline.report.visits import find
+    from hingeline.report.results import read_session
+    from hingeline.storage.sessions import find
     from hingeline.storage.store import default_root
 
     root = default_root()
-    comparison = comparing(*(results(find(root, name, screen.say)) for name in (old, new)))
+    comparison = comparing(*(read_session(find(root, name, screen.say)) for name in (old, new)))
     if output is not None:
         from hingeline.report.page import compare_page
         from hingeline.report.paper import write_page
@@ -53,7 +53,7 @@ def compare(*, screen: Screen, old: str, new: str, output: Path | None) -> int:
         aircraft=comparison.new.aircraft,
         old=comparison.old.day,
         new=comparison.new.day,
-        changes=[one.to_dict() for one in comparison.changes],
+        changes=[change.to_dict() for change in comparison.changes],
         moved=len(comparison.moved),
         only_old=comparison.only_old,
         only_new=comparison.only_new,

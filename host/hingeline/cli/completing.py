@@ -1,4 +1,4 @@
-"""What the Tab key offers: rigging sheets, their surfaces, aircraft and visits, sensors, ports.
+"""What the Tab key offers: rigging sheets, their surfaces, aircraft and sessions, sensors, ports.
 
 Each function is a `shell_complete` of click. What can't be read offers nothing: the command itself tells why.
 """
@@ -45,8 +45,8 @@ def aircraft(context: click.Context, parameter: click.Parameter, incomplete: str
     return _fitting((path.name for path in (default_root() / "sessions").glob("*")), incomplete)
 
 
-def visits(context: click.Context, parameter: click.Parameter, incomplete: str) -> list[CompletionItem]:
-    """Return the aircraft, and each with every day of which there is a session."""
+def sessions(context: click.Context, parameter: click.Parameter, incomplete: str) -> list[CompletionItem]:
+    """Return the aircraft, and each with every day on which a session began."""
     from hingeline.storage.store import default_root
 
     days = {f"{path.parent.name}@{path.name[:10]}" for path in (default_root() / "sessions").glob("*/*")}

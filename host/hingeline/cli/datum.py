@@ -37,15 +37,16 @@ def datum(*, screen: Screen, ports: tuple[str, ...], reversal: bool) -> int:
       hingeline datum
       hingeline datum --reversal
 
-    Bases down, long edges parallel, all arrows the same way. Do it at every visit, when the sensors are warm.
+    Bases down, long edges parallel, all arrows the same way. Do it in every session, when the sensors are warm.
     For matching left with right once is enough; for angles against level turn them too, or use a level flat.
     """
     from hingeline.cli.opening import visit
     from hingeline.measure.pipeline import take_datum
     from hingeline.storage.calibrations import save_datum
+    from hingeline.storage.runs import TABLE
     from hingeline.storage.store import now_text
 
-    with visit(screen, ports, "datum", "datum") as here:
+    with visit(screen, ports, TABLE, "datum") as here:
         calibrations = _calibrations(here)
         taken = take_datum(calibrations, *_lay(here, calibrations, reversal), date=now_text())
         kept = here.keep(lambda: save_datum(here.store, taken))
@@ -80,8 +81,9 @@ def closure(*, screen: Screen, ports: tuple[str, ...]) -> int:
     from hingeline.errors import NotMeasurable, OutOfTolerance
     from hingeline.measure.pipeline import close_datum
     from hingeline.storage.calibrations import save_datum
+    from hingeline.storage.runs import TABLE
 
-    with visit(screen, ports, "datum", "closure") as here:
+    with visit(screen, ports, TABLE, "closure") as here:
         found = _calibrations(here)
         datum = here.datum()
         calibrations = {name: one for name, one in found.items() if name in datum.gravity}

@@ -41,7 +41,7 @@ def hinge(
     Where their edges can't be laid along it: sweep the surface slowly over its whole travel and back, a few times:
     with the stick, or by hand with the linkage off. It tells how far each sensor's edge is off the hinge line.
     `hingeline neutral` and `hingeline throws` then measure about the hinge that was found, for the rest of this
-    visit; after taping a sensor anew, find it again. Without this, the hinge runs along the carrier's edge.
+    session; after taping a sensor anew, find it again. Without this, the hinge runs along the carrier's edge.
     """
     from dataclasses import replace
 
@@ -80,7 +80,7 @@ def hinge(
                 here.keep(partial(save_hinge, here.store, place, one.sensor_id, one.axis, here.started))
                 and kept
             )
-    said = " and kept for this visit" if kept else ", and not kept"
+    said = " and kept for this session" if kept else ", and not kept"
     screen.data(
         "\n".join([f"{surface}, hinge: found{said}", *(f"  {hinge_text(one)}" for one in found)]),
         surface=surface,

@@ -26,8 +26,10 @@ from hingeline.live.stage import Stage
 from hingeline.storage.copies import check_copies
 from hingeline.storage.journal import Journal
 from hingeline.storage.keys import open_fleet
-from hingeline.storage.recording import Happening, Recorder, new_session, next_number, read
+from hingeline.storage.records import Happening, read
+from hingeline.storage.runs import run_of
 from hingeline.storage.session_store import LOADED, SHEET, RecordedStore, WitnessedStore
+from hingeline.storage.sessions import begin_run
 from hingeline.storage.store import Store
 
 if TYPE_CHECKING:
@@ -70,11 +72,9 @@ def visit(
     with open_fleet(Store(), ports) as fleet:
         if command not in UNCALIBRATED:
             check_copies(Store(), fleet, screen.say)
-        folder = new_session(Store().root, aircraft)
-        told = {"command": command, "aircraft": aircraft, "asks": screen.asks, "choices": choices}
-        with Recorder(folder, number=next_number(folder), **told) as recorder:
+        with begin_run(Store().root, aircraft, command, asks=screen.asks, choices=choices) as recorder:
             try:
-                screen.say(f"Recording in {folder}")
+                screen.say(f"Recording in {recorder.path}")
                 journal = Journal(recorder, partial(_unrecorded, screen, fleet))
                 if sheet is not None:
                     journal.event(LOADED, name=SHEET, key=sheet.aircraft, payload={"text": sheet.text})
@@ -123,8 +123,9 @@ def _live(
 
 
 def _recorded(screen: Screen, folder: Path, aircraft: str, command: str, choices: Mapping[str, Any]) -> Visit:
-    happenings = [record for record in read(folder) if isinstance(record, Happening)]
-    session = first_event(folder, happenings)
+    path = run_of(folder, command, choices.get("surface"))
+    happenings = [record for record in read(path) if isinstance(record, Happening)]
+    session = first_event(path, happenings)
     for what, was, now in (
         ("command", session.get("command"), command),
         ("aircraft", session.get("aircraft"), aircraft),
@@ -132,12 +133,12 @@ def _recorded(screen: Screen, folder: Path, aircraft: str, command: str, choices
     ):
         if was != now:
             raise UsageProblem(
-                f"The session {folder} is of the {what} {was or 'all'}, not of {now or 'all'}",
+                f"The run {path} is of the {what} {was or 'all'}, not of {now or 'all'}",
                 "Replay it with the command, the rigging sheet and the surface that it was recorded with",
             )
     replay = Replay(
         record if isinstance(record, Line) else Mark()
-        for record in read(folder)
+        for record in read(path)
         if isinstance(record, Line) or record.kind == RESUMED
     )
 
@@ -146,15 +147,15 @@ def _recorded(screen: Screen, folder: Path, aircraft: str, command: str, choices
         replay.skip()
 
     return Visit(
-        RecordedStore(folder, happenings),
+        RecordedStore(path, happenings),
         replay,
         screen,
         lambda kind, **fields: None,
         session["started"],
         session["asks"],
-        choices_of(folder, session["choices"], choices),
+        choices_of(path, session["choices"], choices),
         Bench(),
         Stage(),
         wait,
-        _replayed=deque(pressed(folder, one) for one in happenings if one.kind == KEY),
+        _replayed=deque(pressed(path, one) for one in happenings if one.kind == KEY),
     )

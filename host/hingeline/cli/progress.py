@@ -12,13 +12,14 @@ from hingeline.device.description import board_name
 from hingeline.device.link.ports import discover
 from hingeline.errors import HingelineError, NotStored, SheetError, StoreError
 from hingeline.procedures.progress import Progress, Sitting
-from hingeline.report.visits import ON_THE_TABLE, Session, measured, sessions
 from hingeline.rig import load_sheet
 from hingeline.rig.sheet import Sheet
 from hingeline.storage.calibrations import load_datum
 from hingeline.storage.copies import KIND, check_copies
 from hingeline.storage.keys import open_fleet
 from hingeline.storage.results import READINGS, read_results
+from hingeline.storage.runs import ON_THE_TABLE, Run, all_runs
+from hingeline.storage.sessions import gather
 from hingeline.storage.sides import load_sides
 from hingeline.storage.store import Store
 from hingeline.units import printable
@@ -79,24 +80,22 @@ def _sheet(path: Path) -> Sheet | SheetError:
 
 
 def _sitting(store: Store, sheets: Mapping[str, Sheet], since: str, say: Say) -> Sitting | None:
-    """Put together the runs of the last day with anything measured, of an aircraft with a sheet if there is one.
+    """Put together the last session with anything measured, of an aircraft with a sheet if there is one.
 
     Neutrals are measured from the datum: those of an earlier one than that of the date `since` do not count.
     """
-    runs = [
-        run for run in sessions(store.root) if isinstance(run, Session) and run.command not in ON_THE_TABLE
-    ]
-    latest_first = sorted(runs, key=lambda run: (run.aircraft in sheets, run.started), reverse=True)
-    if (last := next(filter(measured, latest_first), None)) is None:
+    runs = [run for run in all_runs(store.root) if isinstance(run, Run) and run.command not in ON_THE_TABLE]
+    latest_first = sorted(
+        gather(runs), key=lambda each: (each.aircraft in sheets, each.runs[-1].started), reverse=True
+    )
+    if (session := next((each for each in latest_first if each.measured), None)) is None:
         return None
     commands: dict[str, None] = {}
     readings: dict[Place, bool] = {}
     checks: dict[Measure, bool] = {}
-    for run in runs:
-        if (run.aircraft, run.day) != (last.aircraft, last.day):
-            continue
+    for run in session.runs:
         try:
-            log = read_results(run.folder)
+            log = read_results(run.path)
         except StoreError as problem:
             say(f"Left out: {problem}")
             commands[run.command] = None
@@ -111,13 +110,14 @@ def _sitting(store: Store, sheets: Mapping[str, Sheet], since: str, say: Say) ->
                 checks[Measure(result.check, result.surface)] = result.inside
     out = [check for check, inside in checks.items() if not inside]
     missing = None
-    if sheet := sheets.get(last.aircraft):
+    if sheet := sheets.get(session.aircraft):
         inside_at = {
             measure: [readings.get(place) for place in places(sheet, measure)] for measure in asked(sheet)
         }
         missing = tuple(measure for measure, inside in inside_at.items() if not all(inside))
         out = [*(measure for measure in missing if False in inside_at[measure]), *out]
-    return Sitting(last.aircraft, last.day, last.started, tuple(commands), missing, tuple(out))
+    started = session.runs[-1].started
+    return Sitting(session.aircraft, session.day, started, tuple(commands), missing, tuple(out))
 
 
 def progress_rows(job: Progress) -> dict[str, str]:

@@ -12,42 +12,46 @@ from hingeline.cli.screen import Screen, command
 @click.argument("aircraft", required=False, shell_complete=recorded_aircraft)
 @command
 def sessions(*, screen: Screen, aircraft: str | None) -> int:
-    """List the recorded sessions by aircraft and date, all or those of AIRCRAFT.
+    """List the recorded sessions by aircraft and date, with their runs: all, or those of AIRCRAFT.
 
     \b
     Examples:
       hingeline sessions
       hingeline sessions "Moss Lantern"
 
-    Those without a reading are marked.
+    A session is everything measured in one sitting, a run what one command recorded. Runs without a reading are marked.
     """
-    from hingeline.report.visits import WITHOUT_READINGS, Session, Unreadable, measured, there_are
-    from hingeline.report.visits import sessions as recorded
     from hingeline.storage.files import safe_name
+    from hingeline.storage.runs import WITHOUT_READINGS, Run, all_runs
+    from hingeline.storage.sessions import gather, there_are
     from hingeline.storage.store import default_root
     from hingeline.units import printable
 
-    everything: list[Session] = []
-    for one in recorded(default_root()):
-        if isinstance(one, Unreadable):
-            screen.say(printable(f"Left out: {one.problem}"))
+    runs: list[Run] = []
+    for run in all_runs(default_root()):
+        if isinstance(run, Run):
+            runs.append(run)
         else:
-            everything.append(one)
+            screen.say(run.text)
     folder = None if aircraft is None else safe_name(aircraft).casefold()
-    listed = {
-        one: one.command in WITHOUT_READINGS or measured(one)
-        for one in everything
-        if folder in (None, one.folder.parent.name.casefold())
-    }
+    listed = list(gather(run for run in runs if folder in (None, run.folder.parent.name.casefold())))
+    holds = {run: run.command in WITHOUT_READINGS or run.measured for each in listed for run in each.runs}
     rows, last = [], ""
-    for one, holds in listed.items():
-        rows += [one.aircraft] if one.aircraft != last else []
-        row = f"  {one.date}  {one.command} {one.surface}".rstrip()
-        rows.append(row if holds else f"{row}, no reading")
-        last = one.aircraft
-    none = f"No session of {printable(aircraft)}: {there_are(everything)}." if aircraft else "No session yet."
+    for session in listed:
+        rows += [session.aircraft] if session.aircraft != last else []
+        rows.append(f"  {session.name}")
+        rows += [f"    {run.name}{'' if holds[run] else ', no reading'}" for run in session.runs]
+        last = session.aircraft
+    nothing = f"No session of {printable(aircraft)}: {there_are(runs)}." if aircraft else "No session yet."
     screen.data(
-        "\n".join(rows) or none,
-        sessions=[{**one.to_dict(), "measured": holds} for one, holds in listed.items()],
+        "\n".join(rows) or nothing,
+        sessions=[
+            {
+                "aircraft": session.aircraft,
+                "session": session.name,
+                "runs": [{**run.to_dict(), "measured": holds[run]} for run in session.runs],
+            }
+            for session in listed
+        ],
     )
     return 0

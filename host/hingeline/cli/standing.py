@@ -41,8 +41,9 @@ def noise(*, screen: Screen, ports: tuple[str, ...], for_s: float) -> int:
     averages than the best gather drift instead of losing noise.
     """
     from hingeline.cli.opening import visit
+    from hingeline.storage.runs import TABLE
 
-    with visit(screen, ports, "sensors", "noise") as here:
+    with visit(screen, ports, TABLE, "noise") as here:
         found = _stand(here, for_s)
         for one in found:
             here.record("noise", **_noise_fields(one))
@@ -79,8 +80,9 @@ def warm_up(*, screen: Screen, ports: tuple[str, ...], minutes: float, tempco: b
     measurements.
     """
     from hingeline.cli.opening import visit
+    from hingeline.storage.runs import TABLE
 
-    with visit(screen, ports, "sensors", "warm-up") as here:
+    with visit(screen, ports, TABLE, "warm-up") as here:
         found = _stand(here, 60 * minutes)
         for one in found:
             here.record("warm-up", **_warm_fields(one))

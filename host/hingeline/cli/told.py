@@ -10,7 +10,7 @@ import click
 
 from hingeline.errors import DamagedFile, UsageProblem
 from hingeline.live.keys import Key
-from hingeline.storage.recording import Happening
+from hingeline.storage.records import Happening
 
 
 def choices_of(folder: Path, recorded: Mapping[str, Any], given: Mapping[str, Any]) -> dict[str, Any]:
@@ -60,6 +60,6 @@ def first_event(folder: Path, happenings: Sequence[Happening]) -> dict[str, Any]
     if all(isinstance(fields.get(name), form) for name, form in forms.items()):
         return fields
     raise UsageProblem(
-        f"The session {folder} holds no visit of a command",
-        "Give the folder that a command said it recorded in",
+        f"The file {folder} holds no run of a command",
+        "Give the file that a command said it recorded in",
     )

@@ -53,7 +53,7 @@ class Visit:
     record
         Takes the kind and the fields of an event of the session.
     started
-        Date and time of the visit, UTC, in ISO 8601.
+        Date and time of the run, UTC, in ISO 8601.
     asks
         Whether the user is asked for keys.
     choices

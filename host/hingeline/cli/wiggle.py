@@ -31,9 +31,10 @@ def wiggle(*, screen: Screen, ports: tuple[str, ...]) -> int:
     from hingeline.cli.opening import visit
     from hingeline.device.description import sensor_place
     from hingeline.rig.kinds import BOTH
+    from hingeline.storage.runs import TABLE
     from hingeline.storage.sides import save_sides
 
-    with visit(screen, ports, "wiggle", "wiggle") as here:
+    with visit(screen, ports, TABLE, "wiggle") as here:
         sides = _sides(here)
         here.keep(lambda: save_sides(here.store, sides, here.started))
         here.record("wiggle", sides=sides)

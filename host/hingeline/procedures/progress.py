@@ -21,8 +21,10 @@ class Sitting:
 
     Attributes
     ----------
-    day, started
-        Of its last run; `started` UTC, ISO 8601.
+    day
+        Of its beginning, local time, ISO 8601.
+    started
+        When its last run began, UTC, ISO 8601.
     commands
         Each that was run, once.
     missing

@@ -1,4 +1,4 @@
-"""What moved since an earlier visit, beyond what both visits are uncertain by."""
+"""What moved since an earlier session, beyond whin both sessions are uncertain by."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ _AT = re.compile(r" at [-+\d.]+° \w+$")
 
 @dataclass(frozen=True)
 class Change:
-    """One value at two visits, as each was left.
+    """One value in two sessions, as each was left.
 
     Attributes
     ----------
@@ -77,7 +77,7 @@ class Change:
 
 @dataclass(frozen=True)
 class Comparison:
-    """Two visits to one aircraft.
+    """Two sessions of one aircraft.
 
     Attributes
     ----------
@@ -111,35 +111,35 @@ Value = tuple[str, float, float]
 
 
 def compare(old: Results, new: Results) -> Comparison:
-    """Compare two visits.
+    """Compare two sessions.
 
     Raises
     ------
     UsageProblem
-        They are of two aircraft, or the same visit, or have nothing in common.
+        They are of two aircraft, or the same session, or have nothing in common.
 
     Notes
     -----
     The reach is the normal quantile of Bonferroni for n values: together they hold with 95 %. One calibration used at
-    both visits errs alike at both, so the reach is rather too wide than too narrow.
+    both sessions errs alike at both, so the reach is rather too wide than too narrow.
     """
     if old.aircraft != new.aircraft:
         raise UsageProblem(
-            f"The old visit is to {old.aircraft}, the new one to {new.aircraft}",
-            "Name two visits to one aircraft",
+            f"The old session is of {old.aircraft}, the new one of {new.aircraft}",
+            "Name two sessions of one aircraft",
         )
-    folders = [{one.session.folder.resolve() for one in results.sessions} for results in (old, new)]
-    if folders[0] == folders[1]:
+    files = [{each.run.path.resolve() for each in results.runs} for results in (old, new)]
+    if files[0] == files[1]:
         raise UsageProblem(
-            f"Old and new are the same visit, of {new.day}",
+            f"Old and new are the same session, of {new.day}",
             "Name an earlier one: AIRCRAFT@DATE; see `hingeline sessions`",
         )
     before, now = dict(_values(old)), dict(_values(new))
     both = [key for key in now if key in before and before[key][0] == now[key][0]]
     if not both:
         raise UsageProblem(
-            f"Nothing was measured both in the visit of {old.day} and in that of {new.day}",
-            "Name visits in which the same surfaces were measured",
+            f"Nothing was measured both in the session of {old.day} and in that of {new.day}",
+            "Name sessions in which the same surfaces were measured",
         )
     factor = NormalDist().inv_cdf(1 - (1 - CONFIDENCE) / 2 / len(both))
     return Comparison(
@@ -171,5 +171,5 @@ def _of_reading(judged: Judgement) -> Value:
 
 
 def _place(result: LimitResult) -> str:
-    """Return what was looked for; the place of the worst tracking changes from visit to visit and is left out."""
+    """Return what was looked for; the place of the worst tracking changes from session to session and is left out."""
     return _AT.sub("", result.name)

@@ -32,7 +32,7 @@ class Plateau:
 
 @dataclass(frozen=True, eq=False)
 class Course:
-    """One side of a surface in one session.
+    """One side of a surface in one run.
 
     Attributes
     ----------
@@ -58,14 +58,14 @@ class Course:
 
 
 def courses(recorded: Recorded) -> Iterator[Course]:
-    """Yield the course of each side of each surface that was read in a session; without `Sides` there is none."""
+    """Yield the course of each side of each surface that was read in a run; without `Sides` there is none."""
     entries = recorded.entries
     starts = [index for index, entry in enumerate(entries) if isinstance(entry.result, SidesResult)]
     for start, end in zip(starts, [*starts, len(entries)][1:], strict=True):
         sides = entries[start].result
         assert isinstance(sides, SidesResult)
         for side, seat in sides.sides.items():
-            calibration = recorded.run.calibrations.get(seat.sensor)
+            calibration = recorded.content.calibrations.get(seat.sensor)
             read = [entry for entry in entries[start:end] if _angle_deg(entry, side) is not None]
             first, *ends = (entry.samples.get(seat.sensor, 0) for entry in (entries[start], *read))
             if calibration is None or not ends or ends[0] - first < _LEAST_LINES:
@@ -73,9 +73,7 @@ def courses(recorded: Recorded) -> Iterator[Course]:
             one = Instrument(side, seat.sensor, calibration, HingeAxis(seat.hinge))
             lines = recorded.samples[seat.sensor][first : ends[-1]]
             seen = _track(one, lines, ends[0] - first)
-            yield _course(
-                sides.surface, recorded.session.command, seen, read, [end - first - 1 for end in ends]
-            )
+            yield _course(sides.surface, recorded.run.command, seen, read, [end - first - 1 for end in ends])
 
 
 def _course(surface: str, command: str, seen: Track, read: list[Entry], ends: list[int]) -> Course:

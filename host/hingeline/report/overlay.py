@@ -1,4 +1,4 @@
-"""The plots of a comparison: two visits over each other."""
+"""The plots of a comparison: two sessions over each other."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ _FRAME_IN = 0.75
 
 
 def overlays(comparison: Comparison) -> tuple[Plot, ...]:
-    """Return all plots that two visits have the data for."""
+    """Return all plots that two sessions have the data for."""
     angles = [one for one in comparison.changes if one.unit == "deg"]
     drawn = [_moves(comparison, angles)] if angles else []
     for index, (key, new) in enumerate(comparison.new.checks.items()):
@@ -46,7 +46,7 @@ def _moves(comparison: Comparison, angles: list[Change]) -> Plot:
     return plot(
         "moves",
         "Change of every angle",
-        "From the old visit, on the line of nothing, to the new one. A bar that does not reach that line is a change "
+        "From the old session, on the line of nothing, to the new one. A bar that does not reach that line is a change "
         "beyond the uncertainty.",
         draw,
         _FRAME_IN + _ROW_IN * len(angles),

@@ -81,7 +81,7 @@ def render(template: str, **content: Any) -> bytes:
 
 
 def report_page(results: Results, cautions: tuple[str, ...] = ()) -> bytes:
-    """Return the report of a visit, with cautions beside those of its own sessions."""
+    """Return the report of a session, with cautions beside those of its own runs."""
     complete = completeness(results)
     known = complete.unmeasured is not None
     return render(
@@ -109,7 +109,7 @@ def report_page(results: Results, cautions: tuple[str, ...] = ()) -> bytes:
 
 
 def compare_page(comparison: Comparison) -> bytes:
-    """Return what moved between two visits."""
+    """Return what moved between two sessions."""
     old, new = comparison.old, comparison.new
     old_date, new_date = comparison.dates
     return render(
@@ -165,7 +165,7 @@ def _details(results: Results) -> list[tuple[str, str]]:
     for name, one in results.calibrated.items():
         at = "" if one.temperature_c is None else f" at {one.temperature_c:.1f} °C"
         used = results.temperatures_c(name)
-        now = "" if used is None else f"; {used[0]:.1f} to {used[1]:.1f} °C at this visit"
+        now = "" if used is None else f"; {used[0]:.1f} to {used[1]:.1f} °C in this session"
         poor = f"; kept although it is poor: {', '.join(one.poor)}" if one.poor else ""
         said.append(
             (
@@ -178,10 +178,10 @@ def _details(results: Results) -> list[tuple[str, str]]:
         tilt = results.datum.table_tilt_deg
         level = "" if tilt is None else f"; the flat was tilted {tilt:.2f}°, which reversal took out"
         said.append(("Datum", f"{_minute(results.datum.date)}{level}"))
-    sessions = [one.session for one in results.sessions]
-    listed = [f"{one.command} {one.surface}".strip() + f" ({one.date})" for one in sessions]
-    said.append(("Sessions", "; ".join(listed)))
-    versions = dict.fromkeys(one.tool_version for one in sessions)
+    runs = [each.run for each in results.runs]
+    said.append(("Session", results.name))
+    said.append(("Runs", "; ".join(f"{run.name} ({run.started[11:16]} UTC)" for run in runs)))
+    versions = dict.fromkeys(run.tool_version for run in runs)
     said.append(("Recorded by", f"hingeline {', '.join(versions)}"))
     return said
 

@@ -1,4 +1,4 @@
-"""The plots of a visit, each only where its sessions have the data."""
+"""The plots of a session, each only where its runs have the data."""
 
 from __future__ import annotations
 
@@ -23,15 +23,15 @@ _SOURCES = 8
 
 
 def plots(results: Results) -> tuple[Plot, ...]:
-    """Return all plots that a visit has the data for."""
+    """Return all plots that a session has the data for."""
     latest: dict[str, list[Course]] = {}
     everything: list[Course] = []
-    for recorded in results.sessions:
-        of_session: dict[str, list[Course]] = {}
+    for recorded in results.runs:
+        of_run: dict[str, list[Course]] = {}
         for course in courses(recorded):
             everything.append(course)
-            of_session.setdefault(course.surface, []).append(course)
-        latest |= of_session
+            of_run.setdefault(course.surface, []).append(course)
+        latest |= of_run
     drawn = [_course(f"course-{index}", both) for index, both in enumerate(latest.values())]
     for index, ((check, surface), found) in enumerate(results.checks.items()):
         drawn += _found(f"check-{index}", check, surface, found)
@@ -80,7 +80,7 @@ def _course(name: str, both: list[Course]) -> Plot:
         name,
         f"{first.surface}: deflection over time",
         "All that the sensors sent; thin where the surface moved too fast to be measured, broad at the rests that were "
-        f"read. The last {first.command} of the visit.",
+        f"read. The last {first.command} of the session.",
         draw,
         2.2 + _LINE_PT * max(labels, default=0) / 72,
     )

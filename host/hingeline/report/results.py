@@ -1,4 +1,4 @@
-"""The results of a visit: every position as it was found and as it was left, and what else its sessions say."""
+"""The results of a session: every position as it was found and as it was left, and what else its runs say."""
 
 from __future__ import annotations
 
@@ -22,22 +22,23 @@ from hingeline.checks.results import (
 from hingeline.device.link.decoder import Decoder, Line
 from hingeline.device.samples import Sample, SensorFault
 from hingeline.errors import SheetError, UsageProblem
-from hingeline.report.visits import Session
 from hingeline.rig import parse_sheet
 from hingeline.rig.sheet import Sheet
-from hingeline.storage.recording import read
+from hingeline.storage.records import read
 from hingeline.storage.results import CalibrationInUse, DatumInUse, Entry, RunResults
+from hingeline.storage.runs import Run
+from hingeline.storage.sessions import Session
 
 _Kind = TypeVar("_Kind", NeutralResult, ThrowResult, CheckResult, DirectionResult, SidesResult, Caution)
 
 
 @dataclass(frozen=True, eq=False)
 class Recorded:
-    """One session as it was read.
+    """One run as it was read.
 
     Attributes
     ----------
-    run
+    content
         Its results, and what was in use.
     samples
         By sensor id, its samples in their order.
@@ -47,8 +48,8 @@ class Recorded:
         Sensor ids that stopped answering, with how often.
     """
 
-    session: Session
-    run: RunResults
+    run: Run
+    content: RunResults
     samples: dict[str, list[Sample]]
     bad: int
     lost: int
@@ -57,22 +58,22 @@ class Recorded:
     @property
     def entries(self) -> list[Entry]:
         """Its results, each with how many samples there were by then."""
-        return self.run.entries
+        return self.content.entries
 
     def results(self, kind: type[_Kind]) -> tuple[_Kind, ...]:
         """All results of one kind."""
         return tuple(entry.result for entry in self.entries if isinstance(entry.result, kind))
 
 
-def recorded(session: Session) -> Recorded:
-    """Read a session. Raises `DamagedFile`, `NewerFile`, `StoreError` as `recording.read`."""
-    run = RunResults()
+def read_recorded(run: Run) -> Recorded:
+    """Read a run. Raises `DamagedFile`, `NewerFile`, `StoreError` as `records.read`."""
+    content = RunResults()
     decoders: dict[str, Decoder] = {}
     samples: dict[str, list[Sample]] = {}
     faults: Counter[str] = Counter()
-    for record in read(session.folder):
+    for record in read(run.path):
         if not isinstance(record, Line):
-            run.take(record, {name: len(some) for name, some in samples.items()})
+            content.take(record, {name: len(some) for name, some in samples.items()})
             continue
         event = decoders.setdefault(record.port, Decoder(record.port)).decode(record)
         if isinstance(event, Sample):
@@ -81,7 +82,7 @@ def recorded(session: Session) -> Recorded:
             faults[event.sensor_id] += 1
     counts = [decoder.counts for decoder in decoders.values()]
     bad, lost = sum(each.bad for each in counts), sum(sum(each.lost.values()) for each in counts)
-    return Recorded(session, run, samples, bad, lost, faults)
+    return Recorded(run, content, samples, bad, lost, faults)
 
 
 @dataclass(frozen=True)
@@ -115,15 +116,20 @@ class Row:
 
 @dataclass(frozen=True, eq=False)
 class Results:
-    """A visit: its sessions in their order, at least one.
+    """The results of a session.
 
     Attributes
     ----------
+    name
+        Date and time of its beginning, local time, as its folder is called.
+    runs
+        Those with results, in their order, at least one.
     sheet_text
         Of the rigging sheet that was used last, None where none was recorded.
     """
 
-    sessions: tuple[Recorded, ...]
+    name: str
+    runs: tuple[Recorded, ...]
     sheet_text: str | None = None
 
     @cached_property
@@ -137,24 +143,24 @@ class Results:
     @property
     def aircraft(self) -> str:
         """Name of the aircraft."""
-        return self.sessions[0].session.aircraft
+        return self.runs[0].run.aircraft
 
     @property
     def day(self) -> str:
-        """Date of the visit, UTC, ISO 8601."""
-        return self.sessions[0].session.started[:10]
+        """Date of its beginning, UTC, ISO 8601."""
+        return self.runs[0].run.started[:10]
 
     @property
     def minute(self) -> str:
-        """When the visit began, UTC, to the minute."""
-        return self.sessions[0].session.started[:16].replace("T", " ")
+        """When it began, UTC, to the minute."""
+        return self.runs[0].run.started[:16].replace("T", " ")
 
     @cached_property
     def readings(self) -> tuple[Reading, ...]:
         """Every reading at neutral and at a throw, in their order."""
         return tuple(
             entry.result
-            for recorded in self.sessions
+            for recorded in self.runs
             for entry in recorded.entries
             if isinstance(entry.result, NeutralResult | ThrowResult)
         )
@@ -184,36 +190,36 @@ class Results:
     @cached_property
     def checks(self) -> dict[tuple[str, str], CheckResult]:
         """By check and surface, the last look for a fault."""
-        results = (each for recorded in self.sessions for each in recorded.results(CheckResult))
+        results = (each for recorded in self.runs for each in recorded.results(CheckResult))
         return {(result.check, result.surface): result for result in results}
 
     @cached_property
     def directions(self) -> tuple[DirectionResult, ...]:
         """By surface and command, the last look at the direction."""
-        everything = (one for recorded in self.sessions for one in recorded.results(DirectionResult))
+        everything = (one for recorded in self.runs for one in recorded.results(DirectionResult))
         return tuple({(one.surface, one.command): one for one in everything}.values())
 
     @cached_property
     def calibrated(self) -> dict[str, CalibrationInUse]:
-        """By sensor id, the calibration in use, at the end of the visit."""
-        return {name: one for recorded in self.sessions for name, one in recorded.run.calibrated.items()}
+        """By sensor id, the calibration in use, at the end of the session."""
+        return {name: one for recorded in self.runs for name, one in recorded.content.calibrated.items()}
 
     @property
     def sensors(self) -> frozenset[str]:
         """Ids of all sensors that sat on the aircraft, fixed ones too."""
-        sides = (one for recorded in self.sessions for one in recorded.results(SidesResult))
+        sides = (one for recorded in self.runs for one in recorded.results(SidesResult))
         return frozenset(seat.sensor for one in sides for seat in one.sides.values()) | set(self.calibrated)
 
     @property
     def datum(self) -> DatumInUse | None:
-        """The datum in use, at the end of the visit."""
-        return next((one.run.datum for one in reversed(self.sessions) if one.run.datum), None)
+        """The datum in use, at the end of the session."""
+        return next((one.content.datum for one in reversed(self.runs) if one.content.datum), None)
 
     def temperatures_c(self, sensor_id: str) -> tuple[float, float] | None:
         """Return the lowest and highest temperature that a sensor's chip had."""
         known = [
             sample.temperature_c
-            for recorded in self.sessions
+            for recorded in self.runs
             for sample in recorded.samples.get(sensor_id, ())
             if sample.temperature_c is not None
         ]
@@ -222,54 +228,52 @@ class Results:
     @cached_property
     def cautions(self) -> tuple[str, ...]:
         """What a reader should know before trusting the figures."""
-        said = [caution.text for recorded in self.sessions for caution in recorded.results(Caution)]
-        for recorded in self.sessions:
+        said = [caution.text for recorded in self.runs for caution in recorded.results(Caution)]
+        for recorded in self.runs:
             said += [
-                f"sensor {name} stopped answering {times} times during {recorded.session.command}"
+                f"sensor {name} stopped answering {times} times during {recorded.run.command}"
                 for name, times in recorded.faults.items()
             ]
-        bad, lost = (sum(getattr(one, name) for one in self.sessions) for name in ("bad", "lost"))
+        bad, lost = (sum(getattr(one, name) for one in self.runs) for name in ("bad", "lost"))
         if bad or lost:
             said.append(f"{bad} damaged lines and {lost} missing ones on the cables; no figure rests on them")
-        if self.rows and not any(recorded.results(SidesResult) for recorded in self.sessions):
-            said.append("no session tells which sensor sat on which side: deflection over time is left out")
-        said += _set_back(self.sessions)
-        skipped = sum((recorded.run.skipped for recorded in self.sessions), Counter[str]())
+        if self.rows and not any(recorded.results(SidesResult) for recorded in self.runs):
+            said.append("no run tells which sensor sat on which side: deflection over time is left out")
+        said += _set_back(self.runs)
+        skipped = sum((recorded.content.skipped for recorded in self.runs), Counter[str]())
         said += [f"left out of this report: {times} events {why}" for why, times in skipped.items()]
         return tuple(dict.fromkeys(said))
 
 
-def _set_back(sessions: tuple[Recorded, ...]) -> list[str]:
+def _set_back(runs: tuple[Recorded, ...]) -> list[str]:
     """Return which sessions bear an earlier date than the one recorded before them."""
     return [
-        f"{now.session.command} of {now.session.started} was recorded after {before.session.command} of "
-        f"{before.session.started}: the computer's clock was set back, the order here is that of recording"
-        for before, now in pairwise(sessions)
-        if now.session.started < before.session.started
+        f"{now.run.command} of {now.run.started} was recorded after {before.run.command} of "
+        f"{before.run.started}: the computer's clock was set back, the order here is that of recording"
+        for before, now in pairwise(runs)
+        if now.run.started < before.run.started
     ]
 
 
-def results(visit: tuple[Session, ...]) -> Results:
-    """Read a visit.
+def read_session(session: Session) -> Results:
+    """Read a session.
 
-    Sessions in which nothing was measured are no part of its results; the sheet they were begun with counts.
+    Runs in which nothing was measured are no part of its results; the sheet they were begun with counts.
 
     Raises
     ------
     DamagedFile, NewerFile
-        A session can't be read.
+        A run can't be read.
     UsageProblem
         Nothing was measured on an aircraft.
     """
-    everything = [recorded(one) for one in visit]
-    sheets = [one.run.sheet for one in everything if one.run.sheet is not None]
-    measured = tuple(one for one in everything if one.run.measured)
-    read_in = Results(measured, sheets[-1] if sheets else None)
-    if not read_in.sessions:
-        first = visit[0]
+    everything = [read_recorded(run) for run in session.runs]
+    sheets = [each.content.sheet for each in everything if each.content.sheet is not None]
+    measured = tuple(each for each in everything if each.content.measured)
+    if not measured:
         raise UsageProblem(
-            f"The visit of {first.day or first.started} to {first.aircraft} holds no reading: "
-            f"{', '.join(dict.fromkeys(one.command for one in visit))}",
+            f"The session of {session.name} of {session.aircraft} holds no reading: "
+            f"{', '.join(dict.fromkeys(run.command for run in session.runs))}",
             "Name one with a reading; `hingeline sessions` lists them",
         )
-    return read_in
+    return Results(session.name, measured, sheets[-1] if sheets else None)

@@ -1,4 +1,4 @@
-"""What the rigging sheet of a visit asks for and nobody measured: a sheet that is kept is not read as complete."""
+"""What the rigging sheet of a session asks for and nobody measured: a sheet that is kept is not read as complete."""
 
 from __future__ import annotations
 
@@ -52,7 +52,7 @@ class Completeness:
 
 
 def completeness(results: Results) -> Completeness:
-    """Return whether the readings of a visit are all that its sheet asks for, inside or not."""
+    """Return whether the readings of a session are all that its sheet asks for, inside or not."""
     sheet = results.sheet
     if sheet is None:
         return Completeness(f"The rigging sheet was not recorded, {_NOT_KNOWN}.")

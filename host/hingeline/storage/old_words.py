@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-KINDS = {"closure": "drift check"}
+KINDS = {"closure": "drift check", "session": "run"}
 """Of events."""
 KEYS = {
     "what": "name",

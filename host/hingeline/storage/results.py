@@ -1,6 +1,6 @@
-"""The results that a session holds, read back: what is not known of its events is skipped, and counted.
+"""The results that a run holds, read back: what is not known of its events is skipped, and counted.
 
-A session may be edited, cut off or of another version: each event is held against its form.
+A run may be edited, cut off or of another version: each event is held against its form.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ from hingeline.checks.results import (
     ThrowResult,
 )
 from hingeline.rig.toml_models import MOST_BYTES
-from hingeline.storage.recording import Happening, happenings
+from hingeline.storage.records import RUN, Happening, happenings
 from hingeline.storage.session_store import LOADED, SHEET
 from hingeline.units import printable
 from hingeline_calibration.calibration import Calibration
@@ -34,9 +34,7 @@ MEASURED = (NeutralResult, ThrowResult, CheckResult, DirectionResult)
 """What a report is made of."""
 READINGS = (NeutralResult, ThrowResult)
 _FORMS: Mapping[str, TypeAdapter[Any]] = {kind: TypeAdapter(form) for kind, form in KINDS.items()}
-_WITHOUT_RESULT = (
-    *("session", "resumed", "key", "rest", "calibration", "datum", "wiggle", "noise", "warm-up"),
-)
+_WITHOUT_RESULT = (*(RUN, "resumed", "key", "rest", "calibration", "datum", "wiggle", "noise", "warm-up"),)
 """Kinds that a report has no use for."""
 
 
@@ -161,9 +159,9 @@ class RunResults:
             self.sheet = _SHEET.validate_python(loaded.payload).text
 
 
-def read_results(folder: Path) -> RunResults:
-    """Read the results of a run; its samples are passed over. Raises as `recording.read`."""
+def read_results(path: Path) -> RunResults:
+    """Read the results of a run; its samples are passed over. Raises as `records.read`."""
     results = RunResults()
-    for event in happenings(folder):
+    for event in happenings(path):
         results.take(event)
     return results

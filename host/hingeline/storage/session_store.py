@@ -1,4 +1,4 @@
-"""The store during a visit: what is loaded from it goes into the session, and a replay loads it from there."""
+"""The store during a run: what is loaded from it is recorded, and a replay loads it from there."""
 
 from __future__ import annotations
 
@@ -9,7 +9,8 @@ from typing import Any
 
 from hingeline.errors import DamagedFile, NotStored
 from hingeline.storage.journal import Journal
-from hingeline.storage.recording import Happening, Recorder
+from hingeline.storage.recording import Recorder
+from hingeline.storage.records import Happening
 from hingeline.storage.store import Entry, Store
 
 LOADED = "loaded"
@@ -37,12 +38,12 @@ class WitnessedStore(Store):
 
 
 class RecordedStore(Store):
-    """What a recorded visit loaded, load by load; nothing is saved.
+    """What a recorded run loaded, load by load; nothing is saved.
 
     Parameters
     ----------
     folder, happenings
-        The session and its events.
+        The run and its events.
 
     Raises
     ------
@@ -64,7 +65,7 @@ class RecordedStore(Store):
                 self._payloads[name, key].append(payload)
 
     def load(self, kind: str, key: str, number: int | None = None) -> dict[str, Any]:
-        """Return what the next load of the visit returned.
+        """Return what the next load of the run returned.
 
         Raises
         ------

@@ -31,7 +31,7 @@ from hingeline.storage.files import make_folder, safe_name, sweep, unwritable, w
 from hingeline.storage.sealed import HOW_TO_GET, seal, unseal
 
 SESSION = timedelta(hours=12)
-"""A session at the bench lasts no longer: by then the sensors have been taken off."""
+"""A run that begins later than this after the one before it begins another session: the sensors were off meanwhile."""
 LOCK_PATIENCE_S = 2.0
 """A save takes milliseconds: a process that holds the store for longer hangs, or is stopped."""
 
@@ -67,7 +67,7 @@ def now_text() -> str:
 
 
 def same_session(then: str, now: str) -> bool:
-    """Whether two dates in ISO 8601 are no further apart than a session at the bench lasts."""
+    """Whether two dates in ISO 8601 are of one session."""
     apart = datetime.fromisoformat(now) - datetime.fromisoformat(then)
     return abs(apart) < SESSION
 

@@ -8,9 +8,9 @@ from tests.host.cli.terminal import Terminal
 from tests.host.person import Person, at_the_desk
 
 from hingeline.checks.results import NeutralResult, ThrowResult
-from hingeline.report.results import recorded
-from hingeline.report.visits import session
-from hingeline.storage.recording import Happening, read
+from hingeline.report.results import read_recorded
+from hingeline.storage.records import Happening, read
+from hingeline.storage.runs import read_run
 
 pytestmark = pytest.mark.long
 
@@ -93,7 +93,9 @@ def test_a_rest_taken_back_and_one_confirmed_play_again(person, sheet, tmp_path)
     assert down["judgements"][0]["measured"]["deg"] == pytest.approx(5.9, abs=0.3)  # it had not moved
     folder = outcome.session
     assert keys_of(folder) == ["back", "confirm"]
-    assert len(recorded(session(folder)).results(ThrowResult)) == 3  # the one taken back is in no report
+    assert (
+        len(read_recorded(read_run(folder)).results(ThrowResult)) == 3
+    )  # the one taken back is in no report
     again = Person(person.bench, tmp_path / "empty").run(*arguments, "--replay", str(folder))
     assert (again.status, again.stdout) == (outcome.status, outcome.stdout)
 
@@ -177,7 +179,9 @@ def test_a_neutral_taken_back_is_read_again(person, sheet, tmp_path):
     assert match["measured"]["deg"] == pytest.approx(0, abs=0.2)  # 1.8° in the scenario, less twice 0.9°
     folder = outcome.session
     assert keys_of(folder) == ["back"]
-    assert len(recorded(session(folder)).results(NeutralResult)) == 2  # the one taken back is in no report
+    assert (
+        len(read_recorded(read_run(folder)).results(NeutralResult)) == 2
+    )  # the one taken back is in no report
     again = Person(person.bench, tmp_path / "empty").run(*arguments, "--replay", str(folder))
     assert (again.status, again.stdout) == (outcome.status, outcome.stdout)
 

@@ -11,7 +11,7 @@ from tests.host.cli import benches
 from tests.host.person import Person
 
 from hingeline.device.link.decoder import Line
-from hingeline.storage.recording import read
+from hingeline.storage.records import read
 from hingeline.storage.store import Store
 from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.poses import FACES

@@ -9,7 +9,7 @@ import pytest
 from tests.host.person import Person, session_of
 
 from hingeline.demo.job import SCENARIO
-from hingeline.storage.recording import read
+from hingeline.storage.records import read
 from hingeline_virtual.client import VirtualBench
 
 

@@ -14,7 +14,7 @@ from tests.host.person import Person, session_of
 from hingeline.demo.job import SCENARIO
 from hingeline.device.link.fleet import Fleet
 from hingeline.device.link.replay import Replay
-from hingeline.storage.recording import lines
+from hingeline.storage.records import lines
 from hingeline_virtual.client import VirtualBench
 
 PHONES = 20

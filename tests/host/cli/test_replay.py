@@ -12,7 +12,8 @@ import pytest
 from tests.host.person import Outcome, Person, at_the_desk, session_of
 
 from hingeline.device.link.decoder import Line
-from hingeline.storage.recording import FILE, Recorder, read
+from hingeline.storage.recording import Recorder
+from hingeline.storage.records import read
 
 
 def replay(tmp_path: Path, folder: Path, *arguments: str) -> Outcome:
@@ -82,9 +83,7 @@ def test_throws_of_several_surfaces_play_again_with_their_pauses(person, sheet, 
 
 
 @pytest.mark.parametrize(("blow", "status"), [(signal.SIGKILL, -signal.SIGKILL), (signal.SIGINT, 130)])
-def test_a_visit_cut_short_leaves_a_session_that_plays_as_far_as_it_went(
-    person, sheet, tmp_path, blow, status
-):
+def test_a_command_cut_short_leaves_a_run_that_plays_as_far_as_it_went(person, sheet, tmp_path, blow, status):
     person.tape("flap")
     with person.start("throws", sheet, "flap", "--json") as command:
         told = ""
@@ -99,7 +98,7 @@ def test_a_visit_cut_short_leaves_a_session_that_plays_as_far_as_it_went(
     folder = session_of(told)
     records = list(read(folder))
     kinds = [record.kind for record in records if not isinstance(record, Line)]
-    assert kinds[0] == "session"
+    assert kinds[0] == "run"
     assert kinds[-1] == "throw"
     again = replay(tmp_path, folder, "throws", sheet, "flap")
     assert again.status == 7
@@ -125,13 +124,14 @@ def test_a_session_of_something_else_is_refused(person, sheet, tmp_path):
         assert f"is of the {word}" in outcome.stderr
     bare = tmp_path / "bare"
     bare.mkdir()
-    assert "There is no session" in replay(tmp_path, bare, "neutral", sheet, "flap").stderr
-    (bare / FILE).write_bytes(b"")
+    assert "There is no run" in replay(tmp_path, bare, "neutral", sheet, "flap").stderr
+    bare = bare / "1-neutral.log"
+    bare.write_bytes(b"")
     outcome = replay(tmp_path, bare, "neutral", sheet, "flap")
-    assert (outcome.status, "holds no visit" in outcome.stderr) == (2, True)
-    whole = (folder / FILE).read_bytes()
+    assert (outcome.status, "holds no run" in outcome.stderr) == (2, True)
+    whole = folder.read_bytes()
     for spoilt, told in (
-        (whole.replace(b'"choices": {', b'"choices": 5, "other": {'), "holds no visit"),
+        (whole.replace(b'"choices": {', b'"choices": 5, "other": {'), "holds no run"),
         (whole + b'E 1 {"kind": "loaded", "name": 5}\n', "what was loaded in another form"),
         (whole + b'E 1 {"kind": "key", "key": "back"}\n', "tells of a key in another form"),
         (
@@ -141,6 +141,6 @@ def test_a_session_of_something_else_is_refused(person, sheet, tmp_path):
         (whole.replace(b'"hold_s": null', b'"hold_s": 1e400'), "has hold_s = 'inf', which"),
         (whole.replace(b'"hold_s": null', b'"hold_s": NaN'), "line 1 is no record"),
     ):
-        (bare / FILE).write_bytes(spoilt)
+        bare.write_bytes(spoilt)
         outcome = replay(tmp_path, bare, "neutral", sheet, "flap")
         assert (outcome.status, told in outcome.stderr) == (2, True), outcome.stderr

@@ -7,7 +7,7 @@ import pytest
 from tests.host.report.conftest import run
 from tests.host.report.pages import Page
 
-from hingeline.storage.recording import Happening, read
+from hingeline.storage.records import Happening, read
 
 
 @pytest.fixture

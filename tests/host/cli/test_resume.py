@@ -9,7 +9,7 @@ from tests.host.person import Person, at_the_desk, session_of
 
 from hingeline.demo.job import SHEET
 from hingeline.device.link.decoder import Line
-from hingeline.storage.recording import read
+from hingeline.storage.records import read
 
 LANTERN = "lantern.rig.toml"
 THROWS_DEG = {"flap": (5.0, -24.5), "elevator": (12.0, -11.9)}

@@ -16,8 +16,9 @@ from tests.host.person import Person
 from hingeline.cli.opening import visit
 from hingeline.cli.screen import Screen
 from hingeline.errors import StoreError
-from hingeline.report.visits import sessions
-from hingeline.storage.recording import Recorder, read
+from hingeline.storage.recording import Recorder
+from hingeline.storage.records import read
+from hingeline.storage.runs import all_runs
 from hingeline.storage.store import Store
 
 
@@ -45,8 +46,8 @@ def test_a_session_that_can_t_go_on_ends_no_measurement(person):
     assert "Not recorded from here on: " in outcome.stderr
     assert outcome.stderr.rstrip().endswith("the disk is full. Free some space and do it again.")
     assert len(Store(person.home).history("datum", "bench")) == before + 1
-    last = sessions(person.home)[-1]
-    assert len(list(read(last.folder))) > 20
+    last = all_runs(person.home)[-1]
+    assert len(list(read(last.path))) > 20
 
 
 @pytest.mark.long

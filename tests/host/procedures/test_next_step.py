@@ -17,7 +17,7 @@ from hingeline.errors import CopiesDiffer, NoBoard, PortBusy, WrongFirmware
 from hingeline.procedures.next_step import next_step
 from hingeline.procedures.progress import Progress, Sitting
 from hingeline.rig import load_sheet
-from hingeline.storage.recording import Recorder, new_session
+from hingeline.storage.sessions import begin_run
 from hingeline.storage.store import Store, now_text
 
 TERMINAL_ROWS = 12
@@ -74,9 +74,7 @@ def record(
         "inside": inside,
     }
     aircraft = "Moss Lantern"
-    with Recorder(
-        new_session(home, aircraft), command="throws", aircraft=aircraft, choices={"surface": surface}
-    ) as recorder:
+    with begin_run(home, aircraft, "throws", choices={"surface": surface}) as recorder:
         for kind, mode, command in readings:
             recorder.event(kind, surface=surface, mode=mode, command=command, judgements=[judgement])
         if taken_back:
@@ -143,8 +141,8 @@ def test_from_the_plug_to_the_sheet_that_is_kept(person, tmp_path, monkeypatch):
     assert command() == "calibrate"
 
 
-def test_a_command_that_took_no_reading_is_no_visit(person, sheet, tmp_path, monkeypatch):
-    """It is listed as such; after a visit it is no part of it."""
+def test_a_command_that_took_no_reading_is_no_session(person, sheet, tmp_path, monkeypatch):
+    """It is listed as such; after a session it is no part of it."""
     folder = tmp_path / "bench"
     folder.mkdir()
     monkeypatch.chdir(folder)
@@ -152,10 +150,10 @@ def test_a_command_that_took_no_reading_is_no_visit(person, sheet, tmp_path, mon
     shutil.move(person.home / "calibration", tmp_path / "calibration")
 
     def listed() -> list[str]:
-        return [
-            row.split(maxsplit=1)[1]
-            for row in at_the_desk(person.home, "sessions", "Moss Lantern").stdout.splitlines()[1:]
-        ]
+        """The runs: they are all of one session."""
+        aircraft, session, *runs = at_the_desk(person.home, "sessions", "Moss Lantern").stdout.splitlines()
+        assert (aircraft, session[:3]) == ("Moss Lantern", "  2")
+        return [row.strip() for row in runs]
 
     assert person.run("neutral", "lantern.rig.toml", "flap").status == 2
     assert listed() == ["neutral flap, no reading"]
@@ -166,27 +164,27 @@ def test_a_command_that_took_no_reading_is_no_visit(person, sheet, tmp_path, mon
     assert person.run("throws", "lantern.rig.toml", "flap", "--left", "nowhere").status == 2
     assert listed() == ["neutral flap, no reading", "neutral flap", "throws flap, no reading"]
 
-    def visited() -> str:
+    def measured() -> str:
         return person.run("here", "--json").data["session"]
 
-    assert visited().startswith(
+    assert measured().startswith(
         f"Moss Lantern on {now_text()[:10]}: neutral; out of tolerance: neutral flap; "
     )
     person.bench.do("place", sensor="all", face="+z")
     assert person.take_datum().status == 0
-    assert "; not measured yet: neutral flap, throws flap, " in visited(), "it counted from the former datum"
+    assert "; not measured yet: neutral flap, throws flap, " in measured(), "it counted from the former datum"
 
 
-def test_what_was_taken_back_is_no_visit_and_what_a_check_found_is_told(tmp_path, monkeypatch):
+def test_what_was_taken_back_is_no_session_and_what_a_check_found_is_told(tmp_path, monkeypatch):
     monkeypatch.setattr(ports.list_ports, "comports", list)
     shutil.copy(SHEET, tmp_path / "lantern.rig.toml")
     store = Store(tmp_path / "home")
 
-    def visit():
+    def session():
         return gather_progress((), tmp_path, store, now_text(), print).session
 
     record(store.root, *FLAP[:1], surface="flap", taken_back=True)
-    assert visit() is None
+    assert session() is None
     finding = {
         "name": "left, play",
         "value": 0.9,
@@ -196,11 +194,10 @@ def test_what_was_taken_back_is_no_visit_and_what_a_check_found_is_told(tmp_path
         "limit": 0.5,
     }
     for inside in (True, False):
-        folder = new_session(store.root, "Moss Lantern")
-        with Recorder(folder, command="play", aircraft="Moss Lantern", choices={}) as recorder:
+        with begin_run(store.root, "Moss Lantern", "play", choices={}) as recorder:
             result = {**finding, "inside": inside}
             recorder.event("play", surface="flap", check="play", results=[result], inside=inside)
-        assert visit().out == (() if inside else (Measure("play", "flap"),))
+        assert session().out == (() if inside else (Measure("play", "flap"),))
     told = CliRunner(env={"HINGELINE_HOME": str(store.root)})
     monkeypatch.chdir(tmp_path)
     assert "out of tolerance: play flap; not measured yet: " in told.invoke(cli, ["here"]).stdout

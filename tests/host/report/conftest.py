@@ -5,9 +5,9 @@ from pathlib import Path
 import pytest
 from tests.host.person import Outcome, at_the_desk
 
-from hingeline.report.results import Results, results
-from hingeline.report.visits import find, session
-from hingeline.storage.recording import Recorder, new_session
+from hingeline.report.results import Results, read_session
+from hingeline.storage.runs import read_run
+from hingeline.storage.sessions import Session, begin_run, find
 
 DATA = Path(__file__).parents[2] / "data" / "visits"
 
@@ -15,13 +15,13 @@ DATA = Path(__file__).parents[2] / "data" / "visits"
 @pytest.fixture(scope="session")
 def then() -> Results:
     """The visit of 2025: flaps not yet set."""
-    return results(find(DATA, "Moss Lantern@2025"))
+    return read_session(find(DATA, "Moss Lantern@2025"))
 
 
 @pytest.fixture(scope="session")
 def now() -> Results:
     """The visit of 2026: flaps set; sweep, play and centring of the elevator."""
-    return results(find(DATA, "Moss Lantern"))
+    return read_session(find(DATA, "Moss Lantern"))
 
 
 def run(*arguments, home=DATA) -> Outcome:
@@ -51,23 +51,22 @@ def judged(name="left", deg=5.0, **changes):
 
 @pytest.fixture
 def record(tmp_path):
-    """Record a session of some events, (kind, fields) each, and return it."""
+    """Record a run of some events, (kind, fields) each, and return it."""
 
     def write(*events, aircraft="Moss Lantern", surface="flap"):
-        folder = new_session(tmp_path / "home", aircraft)
-        with Recorder(folder, command="throws", aircraft=aircraft, choices={"surface": surface}) as recorder:
+        with begin_run(tmp_path / "home", aircraft, "throws", choices={"surface": surface}) as recorder:
             for kind, fields in events:
                 recorder.event(kind, **fields)
-        return session(folder)
+        return read_run(recorder.path)
 
     return write
 
 
 @pytest.fixture
 def made(record):
-    """Record a session of some events, and return its results."""
+    """Record a run of some events, and return its results."""
 
     def make(*events, **told):
-        return results((record(*events, **told),))
+        return read_session(Session((record(*events, **told),)))
 
     return make

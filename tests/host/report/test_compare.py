@@ -7,7 +7,7 @@ import pytest
 from scipy.stats import norm
 from tests.host.report.conftest import judged, run
 from tests.host.report.pages import Page
-from tests.host.report.test_visits import FOLDERS
+from tests.host.report.test_sessions import FOLDERS
 
 from hingeline.errors import UsageProblem
 from hingeline.report.compare import compare
@@ -75,12 +75,12 @@ def test_nothing_moved_is_said_of_19_visits_in_20(made):
 
 def test_two_aircraft_are_not_compared(made):
     old, new = made(throw(5.0)), made(throw(5.0), aircraft="Fern Kestrel")
-    with pytest.raises(UsageProblem, match="old visit is to Moss Lantern, the new one to Fern Kestrel"):
+    with pytest.raises(UsageProblem, match="old session is of Moss Lantern, the new one of Fern Kestrel"):
         compare(old, new)
 
 
 def test_a_visit_is_not_compared_with_itself(now):
-    with pytest.raises(UsageProblem, match="the same visit"):
+    with pytest.raises(UsageProblem, match="the same session"):
         compare(now, now)
 
 

@@ -8,9 +8,9 @@ from tests.host.report.pages import Page
 
 from hingeline.report.page import report_page
 from hingeline.report.paper import default_name
-from hingeline.report.results import results
-from hingeline.report.visits import session
-from hingeline.storage.recording import FILE
+from hingeline.report.results import read_session
+from hingeline.storage.runs import read_run
+from hingeline.storage.sessions import Session
 
 NAMES = (
     "<script>alert(1)</script>",
@@ -85,12 +85,12 @@ def test_a_terminal_is_told_nothing_but_text(made, name, tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     made(*events(name), aircraft=name)
     made(*events("name"), aircraft="name")
-    folders = [str(path.parent) for path in sorted((tmp_path / "home").rglob(FILE))]
+    files = [str(path) for path in sorted((tmp_path / "home").rglob("*.log"))]
     commands = (
         ["sessions"],
-        ["report", folders[0]],
+        ["report", files[0]],
         ["report", name],
-        ["compare", *folders],
+        ["compare", *files],
         ["compare", name, "none"],
     )
     for arguments in commands:
@@ -127,8 +127,8 @@ def test_a_session_with_parts_missing_is_read_as_far_as_it_goes(made):
 def test_what_is_no_number_is_left_out(made, tmp_path, number):
     throw = {"surface": "flap", "mode": "normal", "command": "up", "judgements": [judged()]}
     made(("throw", throw), ("throw", {**throw, "judgements": [judged(deg=6.0)]}))
-    (path,) = (tmp_path / "home").rglob(FILE)
+    (path,) = (tmp_path / "home").rglob("*.log")
     path.write_text(path.read_text().replace(json.dumps(6.0), number, 1))
-    visit = results((session(path.parent),))
+    visit = read_session(Session((read_run(path),)))
     assert [row.left.measured.deg for row in visit.rows] == [5.0]
     assert any("parts missing" in text for text in visit.cautions)

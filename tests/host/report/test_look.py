@@ -38,7 +38,7 @@ document.title = JSON.stringify([...cut, ...drawn].map((one) => one.tagName + " 
 @pytest.fixture(scope="module")
 def pages(then, now):
     """Every page of the two visits; the sheet of the former asks for more than was measured."""
-    part = Results(then.sessions, SHEET.read_text("utf-8"))
+    part = Results(then.name, then.runs, SHEET.read_text("utf-8"))
     return {"report": report_page(now), "to do": report_page(part), "moved": compare_page(compare(then, now))}
 
 

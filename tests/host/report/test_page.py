@@ -158,7 +158,7 @@ def test_each_plot_only_where_there_is_data(then, now):
 
 
 def test_the_course_goes_through_what_was_read(now):
-    found = [course for recorded in now.sessions for course in courses(recorded)]
+    found = [course for recorded in now.runs for course in courses(recorded)]
     assert [(course.side, len(course.plateaus)) for course in found] == [("left", 3), ("right", 3)] * 2
     for course in found:
         for rest in course.plateaus:

@@ -12,9 +12,10 @@ from hingeline.demo.job import SHEET
 from hingeline.errors import SheetError
 from hingeline.report.compare import compare
 from hingeline.report.page import compare_page, report_page
-from hingeline.report.results import Results, results
+from hingeline.report.results import Results, read_session
 from hingeline.report.unmeasured import completeness
 from hingeline.rig.toml_models import MOST_BYTES
+from hingeline.storage.sessions import Session
 
 TEXT = SHEET.read_text("utf-8")
 TWO_MODES = TEXT.replace('modes = ["normal"]', 'modes = ["normal", "speed"]').replace(
@@ -80,18 +81,18 @@ def test_what_was_taken_back_was_not_measured(made):
     assert told(made(sheet(TEXT), *FLAP, *ELEVATOR, back))[1:] == ["elevator: down (normal)"]
 
 
-def test_all_sessions_of_a_visit_count_together(record):
-    visit = (record(sheet(TEXT), *FLAP), record(sheet(TEXT), *ELEVATOR))
-    assert told(results(visit)) == [COMPLETE]
-    assert told(results(visit[:1]))[1:] == ["elevator: neutral; up (normal); down (normal)"]
+def test_all_runs_of_a_session_count_together(record):
+    runs = (record(sheet(TEXT), *FLAP), record(sheet(TEXT), *ELEVATOR))
+    assert told(read_session(Session(runs))) == [COMPLETE]
+    assert told(read_session(Session(runs[:1])))[1:] == ["elevator: neutral; up (normal); down (normal)"]
 
 
-def test_the_last_sheet_counts_even_of_a_session_without_a_reading(record):
+def test_the_last_sheet_counts_even_of_a_run_without_a_reading(record):
     before, after = record(sheet(TEXT), *FLAP, *ELEVATOR), record(sheet(TWO_MODES))
-    assert told(results((before, after)))[1:] == ["flap: up (speed)"]
-    assert told(results((after, before))) == [COMPLETE]
+    assert told(read_session(Session((before, after))))[1:] == ["flap: up (speed)"]
+    assert told(read_session(Session((after, before)))) == [COMPLETE]
     both = record(sheet(TWO_MODES), sheet(TEXT), *FLAP, *ELEVATOR)
-    assert told(results((both,))) == [COMPLETE]
+    assert told(read_session(Session((both,)))) == [COMPLETE]
 
 
 def test_a_visit_without_a_sheet_says_so_in_one_line(now):
@@ -142,7 +143,7 @@ def test_the_longest_sheet_is_read_back(made):
 @given(spoilt_bytes(TWO_MODES.encode()))
 def test_a_spoilt_sheet_is_told_whatever_it_is(now, content):
     """Of the readings of a real visit."""
-    visit = Results(now.sessions, content.decode(errors="replace"))
+    visit = Results(now.name, now.runs, content.decode(errors="replace"))
     complete = completeness(visit)
     assert complete.text.isprintable()
     assert (complete.unmeasured is None) == isinstance(visit.sheet, SheetError)
@@ -161,7 +162,7 @@ def test_names_of_a_sheet_are_no_markup(made):
 
 def test_a_comparison_is_the_same_with_and_without_sheets(then, now):
     pages = [
-        compare_page(compare(Results(then.sessions, text), Results(now.sessions, text)))
+        compare_page(compare(Results(then.name, then.runs, text), Results(now.name, now.runs, text)))
         for text in (None, TEXT, "a = ")
     ]
     assert pages[0] == pages[1] == pages[2]
@@ -169,7 +170,7 @@ def test_a_comparison_is_the_same_with_and_without_sheets(then, now):
 
 def test_the_terminal_and_json_tell_it(record, tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
-    folder = str(record(sheet(TWO_MODES), *FLAP[1:], *ELEVATOR).folder)
+    folder = str(record(sheet(TWO_MODES), *FLAP[1:], *ELEVATOR).path)
     outcome = run("report", folder, home=tmp_path / "home")
     assert outcome.status == 0
     assert outcome.stderr.startswith(
@@ -180,5 +181,5 @@ def test_the_terminal_and_json_tell_it(record, tmp_path, monkeypatch):
         {"surface": "flap", "position": "neutral", "modes": []},
         {"surface": "flap", "position": "up", "modes": ["speed"]},
     ]
-    without = str(record(*FLAP).folder)
+    without = str(record(*FLAP).path)
     assert json.loads(run("report", without, "--json", home=tmp_path / "home").stdout)["not_measured"] is None

@@ -12,7 +12,8 @@ import pytest
 from tests.host.fast_boards import BOARDS, LINES_HZ, SENSORS, FastBoard
 
 from hingeline.device.link.decoder import sample_fields
-from hingeline.storage.recording import FILE, MOST_BYTES, lines
+from hingeline.storage.recording import MOST_BYTES
+from hingeline.storage.records import lines
 from hingeline_protocol.messages import SEQUENCE_PERIOD
 
 SAMPLES_S = BOARDS * SENSORS * LINES_HZ
@@ -67,9 +68,9 @@ class Run:
         return (self._home / "talk").read_text()[-2000:]
 
     @property
-    def session(self):
-        """The folder of the session that was begun last."""
-        return max(path.parent for path in self._home.rglob(FILE))
+    def file(self):
+        """The file of the run that was begun last."""
+        return max(self._home.rglob("*.log"))
 
     def until(self, time_s: int) -> None:
         """Let the boards live until the host has all samples of so long, or has ended."""
@@ -117,10 +118,10 @@ def test_nothing_is_lost_memory_stands_still_and_the_session_is_read_while_it_gr
     with Run(tmp_path, seconds) as run, ThreadPoolExecutor() as pool:
         run.until(first_s)
         first_memory = run.told[2]
-        so_far = pool.submit(content, run.session)
+        so_far = pool.submit(content, run.file)
         run.until(seconds)
         assert run.told[0] == seconds * SAMPLES_S, run.talk
-        size_bytes = (run.session / FILE).stat().st_size
+        size_bytes = (run.file).stat().st_size
         count, steps = so_far.result()
         assert steps == {1}
         assert len(count) == BOARDS * SENSORS
@@ -131,20 +132,20 @@ def test_nothing_is_lost_memory_stands_still_and_the_session_is_read_while_it_gr
         assert memory <= GROWTH * first_memory
         assert size_bytes < (samples + AHEAD_S * SAMPLES_S) * SAMPLE_BYTES
         assert DAY_S * SAMPLES_S * SAMPLE_BYTES < MOST_BYTES
-        count, steps = content(run.session)
+        count, steps = content(run.file)
         assert (sum(count.values()) >= samples, steps) == (True, {1})
         print(f"{samples} samples, {rests} rests, {size_bytes} bytes, memory {first_memory} to {memory}")
 
 
-def test_after_a_kill_all_that_was_taken_is_there_and_the_next_visit_begins(tmp_path):
+def test_after_a_kill_all_that_was_taken_is_there_and_the_next_run_begins(tmp_path):
     with Run(tmp_path, 60) as run:
         run.until(2)
         run.host.send_signal(signal.SIGKILL)
         run.host.wait()
-        count, steps = content(run.session)
+        count, steps = content(run.file)
     assert steps == {1}
     assert sum(count.values()) >= run.told[0] >= 2 * SAMPLES_S
     with Run(tmp_path, 2) as again:
         again.until(2)
         assert again.told == [2 * SAMPLES_S, again.told[1], again.told[2], 0, 0]
-    assert len(list(tmp_path.rglob(FILE))) == 2
+    assert len(list(tmp_path.rglob("*.log"))) == 2

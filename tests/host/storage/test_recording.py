@@ -17,7 +17,9 @@ from hingeline.device.link.decoder import Line
 from hingeline.device.link.replay import Replay
 from hingeline.device.samples import Sample, SensorFault
 from hingeline.errors import DamagedFile, NewerFile, NotStored, StoreError
-from hingeline.storage.recording import FILE, Happening, Recorder, lines, new_session, read
+from hingeline.storage.recording import Recorder
+from hingeline.storage.records import Happening, lines, read
+from hingeline.storage.sessions import begin_run
 from hingeline_protocol import messages
 
 INTRODUCTION = (
@@ -36,33 +38,27 @@ def sample(sequence):
 
 
 @pytest.fixture
-def folder(tmp_path):
-    return new_session(tmp_path, "Grey Heron 2 m")
+def path(tmp_path):
+    return tmp_path / "1-throws.log"
 
 
-def test_a_session_is_named_by_aircraft_and_time_and_is_new(tmp_path):
-    first, second = (new_session(tmp_path, "../Grey Heron/2 m") for _ in range(2))
-    assert first != second
-    assert first.parent == second.parent == tmp_path / "sessions" / "Grey-Heron-2-m"
-
-
-def test_what_was_recorded_is_read_in_its_order(folder):
+def test_what_was_recorded_is_read_in_its_order(path):
     told = [line(message, arrival_ns) for arrival_ns, message in enumerate(INTRODUCTION)]
-    with Recorder(folder, aircraft="Grey Heron") as recorder:
+    with Recorder(path, aircraft="Grey Heron") as recorder:
         recorder.lines([told[0]])
         recorder.event("neutral", surface="flap", deflection_deg=-0.25)
         for item in told[1:]:
             recorder.lines([item])
-    session, *rest = read(folder)
-    assert session.kind == "session"
+    session, *rest = read(path)
+    assert session.kind == "run"
     assert session.fields["aircraft"] == "Grey Heron"
     assert [record for record in rest if isinstance(record, Line)] == told
     assert rest[1] == Happening(rest[1].time_ns, "neutral", {"surface": "flap", "deflection_deg": -0.25})
     assert session.time_ns <= rest[1].time_ns
 
 
-def test_a_session_plays_again(folder):
-    with Recorder(folder) as recorder:
+def test_a_session_plays_again(path):
+    with Recorder(path) as recorder:
         for message in (
             *INTRODUCTION,
             sample(0),
@@ -71,7 +67,7 @@ def test_a_session_plays_again(folder):
             sample(4),
         ):
             recorder.lines([line(message, 1_000_000_000)])
-    replay = Replay(lines(folder))
+    replay = Replay(lines(path))
     assert list(replay.sensors) == ["e6614103e7-0"]
     events = list(replay)
     assert [type(event) for event in events] == [Sample, Sample, SensorFault, Sample]
@@ -94,27 +90,27 @@ def test_two_boards_are_told_apart():
     assert {event.sensor_id for event in Replay(told)} == {"e6614103e7-0", "77-0"}
 
 
-def test_every_cut_of_the_file_reads_as_what_was_whole(folder):
-    with Recorder(folder) as recorder:
+def test_every_cut_of_the_file_reads_as_what_was_whole(path):
+    with Recorder(path) as recorder:
         for message in INTRODUCTION:
             recorder.lines([line(message)])
         recorder.event("neutral", surface="flap")
-    whole = (folder / FILE).read_bytes()
-    records = list(read(folder))
+    whole = path.read_bytes()
+    records = list(read(path))
     for length in range(len(whole) + 1):
-        (folder / FILE).write_bytes(whole[:length])
-        assert list(read(folder)) == records[: whole[:length].count(b"\n")]
+        path.write_bytes(whole[:length])
+        assert list(read(path)) == records[: whole[:length].count(b"\n")]
 
 
-def test_a_session_goes_on_after_its_last_whole_record(folder):
-    with Recorder(folder) as recorder:
+def test_a_session_goes_on_after_its_last_whole_record(path):
+    with Recorder(path) as recorder:
         recorder.lines([line(INTRODUCTION[0])])
-    with open(folder / FILE, "ab") as file:
+    with open(path, "ab") as file:
         file.write(b"L 17 /dev/tty")
-    with Recorder(folder) as recorder:
+    with Recorder(path) as recorder:
         recorder.lines([line(INTRODUCTION[1])])
-    kinds = [getattr(record, "kind", "line") for record in read(folder)]
-    assert kinds == ["session", "line", "session", "line"]
+    kinds = [getattr(record, "kind", "line") for record in read(path)]
+    assert kinds == ["run", "line", "run", "line"]
 
 
 WRITER = """
@@ -131,17 +127,17 @@ for n in range(10**9):
 
 
 @pytest.mark.parametrize("after", [1, 4])
-def test_a_kill_while_recording_loses_nothing_that_was_taken(folder, after):
-    with subprocess.Popen([sys.executable, "-c", WRITER, folder], stdout=subprocess.PIPE) as writer:
+def test_a_kill_while_recording_loses_nothing_that_was_taken(path, after):
+    with subprocess.Popen([sys.executable, "-c", WRITER, path], stdout=subprocess.PIPE) as writer:
         told = [int(writer.stdout.readline()) for _ in range(after)]
         writer.send_signal(signal.SIGKILL)
         told += [int(text) for text in writer.stdout]
-    numbers = [record.arrival_ns for record in lines(folder)]
+    numbers = [record.arrival_ns for record in lines(path)]
     assert numbers == list(range(len(numbers)))
     assert len(numbers) > told[-1]
 
 
-def test_a_full_disk_is_told_and_what_was_recorded_is_whole(folder):
+def test_a_full_disk_is_told_and_what_was_recorded_is_whole(path):
     """A limit on the file size stands for the full disk: the same write fails, with EFBIG for ENOSPC."""
     limits = resource.getrlimit(resource.RLIMIT_FSIZE)
     taken = []
@@ -151,20 +147,20 @@ def test_a_full_disk_is_told_and_what_was_recorded_is_whole(folder):
             recorder.lines([Line("COM7", len(taken), b"x" * 90)])
             taken.append(len(taken))
 
-    with Recorder(folder) as recorder:
+    with Recorder(path) as recorder:
         resource.setrlimit(resource.RLIMIT_FSIZE, (1000, limits[1]))
         try:
             with pytest.raises(StoreError, match="disk is full"):
                 fill(recorder)
         finally:
             resource.setrlimit(resource.RLIMIT_FSIZE, limits)
-        assert (folder / FILE).read_bytes().endswith(b"x\n")
+        assert path.read_bytes().endswith(b"x\n")
         recorder.event("full")
     assert taken
-    assert [record.arrival_ns for record in lines(folder)] == taken
+    assert [record.arrival_ns for record in lines(path)] == taken
 
 
-def recorded_until_refused(folder, why):
+def recorded_until_refused(path, why):
     """Return how many lines a session takes until it is refused with `why`."""
     taken = []
 
@@ -173,69 +169,65 @@ def recorded_until_refused(folder, why):
             recorder.lines([Line("COM7", len(taken), b"x" * 90)])
             taken.append(len(taken))
 
-    with Recorder(folder) as recorder, pytest.raises(StoreError, match=why):
+    with Recorder(path) as recorder, pytest.raises(StoreError, match=why):
         fill(recorder)
-    assert [record.arrival_ns for record in lines(folder)] == taken
+    assert [record.arrival_ns for record in lines(path)] == taken
     return len(taken)
 
 
-def test_a_forgotten_session_does_not_grow_without_end(folder, monkeypatch):
+def test_a_forgotten_session_does_not_grow_without_end(path, monkeypatch):
     monkeypatch.setattr("hingeline.storage.recording.MOST_BYTES", 10_000)
-    why = "has grown to 0.0 GB: of a session no more is kept. Start again: that begins another"
-    assert recorded_until_refused(folder, why) > 50
-    assert (folder / FILE).stat().st_size <= 10_000
+    why = "has grown to 0.0 GB: of a run no more is kept. Start again: that begins another"
+    assert recorded_until_refused(path, why) > 50
+    assert path.stat().st_size <= 10_000
 
 
-def test_a_forgotten_session_leaves_half_of_the_room_on_the_disk(folder, monkeypatch):
+def test_a_forgotten_session_leaves_half_of_the_room_on_the_disk(path, monkeypatch):
     """The system's word of the disk is replaced: one with so little room left is not at hand."""
-    room = shutil.disk_usage(folder)._replace(free=1_200_000)
+    room = shutil.disk_usage(path.parent)._replace(free=1_200_000)
     monkeypatch.setattr(shutil, "disk_usage", lambda path: room)
-    why = (
-        "has grown to 0.6 MB, half of the room that its disk had: .* Start again: that begins another session"
-    )
-    assert recorded_until_refused(folder, why) > 5000
-    assert (folder / FILE).stat().st_size <= 600_000
+    why = "has grown to 0.6 MB, half of the room that its disk had: .* Start again: that begins another run"
+    assert recorded_until_refused(path, why) > 5000
+    assert path.stat().st_size <= 600_000
 
 
-def test_a_disk_without_room_for_a_minute_is_told_before_anything_is_measured(folder, monkeypatch):
+def test_a_disk_without_room_for_a_minute_is_told_before_anything_is_measured(path, monkeypatch):
     """As above."""
-    room = shutil.disk_usage(folder)._replace(free=400_000)
+    room = shutil.disk_usage(path.parent)._replace(free=400_000)
     monkeypatch.setattr(shutil, "disk_usage", lambda path: room)
     with pytest.raises(StoreError, match=r"is nearly full, 0.4 MB are free: .*\. Make room on it"):
-        Recorder(folder)
-    assert list(folder.iterdir()) == []
+        Recorder(path)
+    assert list(path.parent.iterdir()) == []
 
 
-def test_a_damaged_record_is_named(folder):
-    with Recorder(folder) as recorder:
+def test_a_damaged_record_is_named(path):
+    with Recorder(path) as recorder:
         recorder.lines([line(INTRODUCTION[0])])
         recorder.lines([line(INTRODUCTION[1])])
-    path = folder / FILE
     path.write_bytes(path.read_bytes().replace(b"\nL ", b"\nQ ", 1))
     with pytest.raises(DamagedFile, match="line 2"):
-        list(read(folder))
+        list(read(path))
 
 
-def test_a_newer_session_is_refused_with_advice(folder):
-    with Recorder(folder):
+def test_a_newer_session_is_refused_with_advice(path):
+    with Recorder(path):
         pass
-    path = folder / FILE
     path.write_bytes(path.read_bytes().replace(b'"format": 2', b'"format": 3'))
     with pytest.raises(NewerFile, match="pip install --upgrade"):
-        list(read(folder))
+        list(read(path))
 
 
-def test_no_session_is_told(tmp_path):
-    with pytest.raises(NotStored, match="no session"):
-        list(read(tmp_path))
+def test_no_run_is_told(tmp_path):
+    with pytest.raises(NotStored, match="no run"):
+        list(read(tmp_path / "1-throws.log"))
 
 
 @given(st.binary(max_size=200))
 def test_any_file_raises_only_what_is_documented(content):
     with tempfile.TemporaryDirectory() as folder:
-        (Path(folder) / FILE).write_bytes(content)
+        (Path(folder) / "1-throws.log").write_bytes(content)
         try:
-            records = list(read(Path(folder)))
+            records = list(read(Path(folder) / "1-throws.log"))
         except StoreError:
             records = []
         assert all(isinstance(record, Line | Happening) for record in records)
@@ -248,23 +240,23 @@ def test_any_file_raises_only_what_is_documented(content):
 )
 def test_any_port_and_line_come_back(port, arrival_ns, raw):
     with tempfile.TemporaryDirectory() as folder:
-        with Recorder(Path(folder)) as recorder:
+        with Recorder(Path(folder) / "1-throws.log") as recorder:
             recorder.lines([Line(port, arrival_ns, raw)])
-        assert list(lines(Path(folder))) == [Line(port, arrival_ns, raw)]
+        assert list(lines(Path(folder) / "1-throws.log")) == [Line(port, arrival_ns, raw)]
 
 
 def test_a_folder_that_is_none_is_told(tmp_path):
     (tmp_path / "sessions").write_text("")
     with pytest.raises(StoreError, match="was not written"):
-        new_session(tmp_path, "Heron")
+        begin_run(tmp_path, "Heron", "throws")
     with pytest.raises(StoreError, match="was not written"):
-        Recorder(tmp_path / "absent")
+        Recorder(tmp_path / "absent" / "1-throws.log")
 
 
-def test_the_record_is_appended_by_one_write(folder, monkeypatch):
+def test_the_record_is_appended_by_one_write(path, monkeypatch):
     """So a kill tears at most the last record."""
     written = []
-    with Recorder(folder) as recorder:
+    with Recorder(path) as recorder:
         write = os.write
         monkeypatch.setattr(os, "write", lambda fd, data: written.append(bytes(data)) or write(fd, data))
         recorder.lines([line(INTRODUCTION[0], 5)])

@@ -3,25 +3,26 @@
 import pytest
 
 from hingeline.errors import NotStored
-from hingeline.storage.recording import Recorder, new_session, read
+from hingeline.storage.recording import Recorder
+from hingeline.storage.records import read
 from hingeline.storage.session_store import RecordedStore, WitnessedStore
 from hingeline.storage.store import Store
 
 
 @pytest.fixture
-def folder(tmp_path):
-    return new_session(tmp_path, "Tin Plover")
+def path(tmp_path):
+    return tmp_path / "1-throws.log"
 
 
-def test_loads_come_again_in_their_order(tmp_path, folder):
-    with Recorder(folder) as recorder:
+def test_loads_come_again_in_their_order(tmp_path, path):
+    with Recorder(path) as recorder:
         store = WitnessedStore(recorder, tmp_path)
         with pytest.raises(NotStored):
             store.load("settings", "sides")
         for value in (0.1 + 0.2, 1e-300):
             store.save("settings", "sides", {"left": value})
             assert store.load("settings", "sides") == {"left": value}
-    again = RecordedStore(folder, list(read(folder)))
+    again = RecordedStore(path, list(read(path)))
     with pytest.raises(NotStored):
         again.load("settings", "sides")
     assert again.load("settings", "sides") == {"left": 0.1 + 0.2}
@@ -30,7 +31,7 @@ def test_loads_come_again_in_their_order(tmp_path, folder):
         again.load("settings", "sides")
 
 
-def test_a_replay_saves_nothing(tmp_path, folder):
-    RecordedStore(folder, []).save("settings", "sides", {"left": 1})
+def test_a_replay_saves_nothing(tmp_path, path):
+    RecordedStore(path, []).save("settings", "sides", {"left": 1})
     assert Store(tmp_path).history("settings", "sides") == ()
-    assert list(folder.iterdir()) == []
+    assert list(tmp_path.iterdir()) == []

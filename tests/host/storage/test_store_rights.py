@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from hingeline.errors import NotStored, StoreError
-from hingeline.report.visits import sessions
+from hingeline.storage.runs import all_runs
 from hingeline.storage.store import Store
 
 SENSOR = "e6614103e7-0"
@@ -72,7 +72,7 @@ def test_a_store_that_may_not_be_written_at_all(open_folder, as_nobody):
     [
         lambda root: Store(root).keys("calibration"),
         lambda root: Store(root).history("calibration", SENSOR),
-        sessions,
+        all_runs,
     ],
     ids=["keys", "history", "sessions"],
 )

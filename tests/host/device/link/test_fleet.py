@@ -14,7 +14,8 @@ from hingeline.device.link.merge import Mark
 from hingeline.device.link.replay import Replay
 from hingeline.device.samples import BoardGone, Sample, SensorFault
 from hingeline.errors import BoardLost, BoardRefused, NoBoard, StoreError, UsageProblem, WrongFirmware
-from hingeline.storage.recording import Recorder, lines, new_session, read
+from hingeline.storage.recording import Recorder
+from hingeline.storage.records import lines, read
 from hingeline_protocol.line import seal, unseal
 from hingeline_protocol.messages import STORED_BYTES, Ok, pack, parse
 
@@ -100,8 +101,8 @@ def test_status_and_self_test_are_answered(fleet):
 
 
 def test_a_pulled_board_is_told_at_once_and_the_session_is_kept(own_fleet, own_bench, tmp_path):
-    folder = new_session(tmp_path, "Heron")
-    with Recorder(folder) as recorder:
+    path = tmp_path / "1-throws.log"
+    with Recorder(path) as recorder:
         own_fleet.record(recorder.lines)
         own_fleet.start()
         seen = take(own_fleet, 20)
@@ -114,21 +115,21 @@ def test_a_pulled_board_is_told_at_once_and_the_session_is_kept(own_fleet, own_b
     assert gone.error.exit_status == 3
     assert "was pulled out" in str(gone.error)
     assert list(own_fleet) == []
-    assert list(Replay(lines(folder))) == seen
-    assert [getattr(record, "kind", "line") for record in read(folder)][-1] == "gone"
+    assert list(Replay(lines(path))) == seen
+    assert [getattr(record, "kind", "line") for record in read(path)][-1] == "gone"
     with pytest.raises(BoardLost):
         own_fleet.start()
 
 
 def test_a_silent_board_is_lost_within_three_seconds(cable, tmp_path):
-    folder = new_session(tmp_path, "Heron")
-    with Fleet([cable.name]) as fleet, Recorder(folder) as recorder:
+    path = tmp_path / "1-throws.log"
+    with Fleet([cable.name]) as fleet, Recorder(path) as recorder:
         fleet.record(recorder.lines)
         fleet.start()
         take(fleet, 20)
         cable.spoil = lambda line: b""
         gone = until(fleet, BoardGone)[-1]
-    last_s = [line.arrival_ns for line in lines(folder)][-1] * 1e-9
+    last_s = [line.arrival_ns for line in lines(path)][-1] * 1e-9
     assert gone.time_s - last_s < 3
     assert "fell silent" in str(gone.error)
 
@@ -227,8 +228,8 @@ def test_two_boards_of_one_id_are_not_mixed(bench, tcp_bench):
 def test_a_recording_of_two_boards_has_their_events_in_one_order_and_what_was_dropped_stays_so(
     two_boards, tmp_path
 ):
-    folder = new_session(tmp_path, "Heron")
-    with Fleet(list(two_boards.ports.values())) as fleet, Recorder(folder) as recorder:
+    path = tmp_path / "1-throws.log"
+    with Fleet(list(two_boards.ports.values())) as fleet, Recorder(path) as recorder:
         fleet.record(recorder.lines)
         fleet.start()
         seen = take(fleet, 100)
@@ -239,7 +240,7 @@ def test_a_recording_of_two_boards_has_their_events_in_one_order_and_what_was_dr
         fleet.record_no_more()
     replay = Replay(
         record if isinstance(record, Line) else Mark()
-        for record in read(folder)
+        for record in read(path)
         if isinstance(record, Line) or record.kind == "resumed"
     )
     assert take(replay, 100) == seen

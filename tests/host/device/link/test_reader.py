@@ -8,7 +8,8 @@ from tests.boards import take
 
 from hingeline.device.samples import BoardGone
 from hingeline.errors import HingelineError, StoreError
-from hingeline.storage.recording import Recorder, lines, new_session
+from hingeline.storage.recording import Recorder
+from hingeline.storage.records import lines
 
 PATIENCE_S = 5.0
 
@@ -46,8 +47,8 @@ def break_decoder(fleet, monkeypatch):
 
 @pytest.mark.filterwarnings("error")
 def test_an_unforeseen_exception_ends_the_command_with_its_cause(own_fleet, tmp_path, monkeypatch):
-    folder = new_session(tmp_path, "Heron")
-    with Recorder(folder) as recorder:
+    path = tmp_path / "1-throws.log"
+    with Recorder(path) as recorder:
         own_fleet.record(recorder.lines)
         own_fleet.start()
         take(own_fleet, 20)
@@ -57,7 +58,7 @@ def test_an_unforeseen_exception_ends_the_command_with_its_cause(own_fleet, tmp_
     assert "ZeroDivisionError: no one foresaw it (test_reader.py, line" in error.message
     assert "not of the board" in error.cure
     assert isinstance(error.__cause__, ZeroDivisionError)
-    assert len(list(lines(folder))) >= 20
+    assert len(list(lines(path))) >= 20
 
 
 def test_an_unforeseen_exception_ends_a_request(own_fleet, monkeypatch):

@@ -1,0 +1,50 @@
+"""What drift checks tell of the datums that the neutrals of a session count from: they are runs of no aircraft."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from hingeline.checks.results import DriftCheck
+from hingeline.errors import StoreError
+from hingeline.report.results import Results
+from hingeline.storage.results import read_results
+from hingeline.storage.runs import Run, all_runs
+from hingeline.units import signed
+
+
+def drift_cautions(root: Path, session: Results) -> tuple[str, ...]:
+    """Say which datums did not hold at their last drift check, what counts from them, and what can't be read.
+
+    Parameters
+    ----------
+    root
+        Of the store with the drift checks.
+    """
+    used = {each.run.surface: each.content.datum.date for each in session.runs if each.content.datum}
+    if not used:
+        return ()
+    checks: dict[str, DriftCheck] = {}
+    unread = []
+    for run in all_runs(root):
+        if not isinstance(run, Run) or run.command != "closure":
+            continue
+        try:
+            results = read_results(run.path).results
+            checks |= {each.date: each for each in results if isinstance(each, DriftCheck)}
+        except StoreError:
+            if run.started >= min(used.values()):
+                minute = run.started[:16].replace("T", " ")
+                unread.append(
+                    f"the drift check of {minute} can't be read: whether the datum held then is not known"
+                )
+    gone = [
+        f"the datum of {date[:16].replace('T', ' ')} did not hold at its drift check ({_drift_text(check)}): neutrals "
+        f"of {', '.join(surface for surface, of in used.items() if of == date)} are off by up to this"
+        for date in dict.fromkeys(used.values())
+        if (check := checks.get(date)) is not None and not check.holds
+    ]
+    return (*gone, *unread)
+
+
+def _drift_text(check: DriftCheck) -> str:
+    return ", ".join(f"{name} {signed(deg, 2)}°" for name, deg in check.drift_deg.items())

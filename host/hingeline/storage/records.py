@@ -1,0 +1,133 @@
+"""The file of a run as it is read: every line as it was received, and what happened, in order.
+
+A record a line::
+
+    E 812345678901234 {"kind": "run", "format": 2, ...}
+    L 812345699123456 /dev/ttyACM0 board 1 1 0.1.0 pico e6614103e7 2*4D1F60A2
+
+`L`: a received line, after the host's monotonic time in ns of its arrival and its port, percent-encoded.
+`E`: an event, in JSON. The first one tells the date and the format. A kill leaves at most the last record torn; it is
+dropped on reading. Events of former formats are read in today's words.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Iterator
+from pathlib import Path
+from typing import Any, NamedTuple, NoReturn
+from urllib.parse import unquote
+
+from hingeline import __version__
+from hingeline.device.link.decoder import Line
+from hingeline.errors import DamagedFile, NewerFile, NotStored, StoreError, in_words
+from hingeline.storage.old_words import renew
+
+FORMAT = 2
+RUN = "run"
+"""The kind of the first event."""
+_BEGINS = (RUN, "session")
+_TIME_DIGITS = 19
+"""Of the host's monotonic clock in ns, which counts in 63 bits."""
+MOST_RECORD_BYTES = 1_000_000
+"""No record is so long: what another program wrote is not read to its end in search of one."""
+
+
+class Happening(NamedTuple):
+    """An event of a run: when on the host's monotonic clock, what, and what else belongs to it."""
+
+    time_ns: int
+    kind: str
+    fields: dict[str, Any]
+
+
+def read(path: Path) -> Iterator[Line | Happening]:
+    """Iterate over the records of a run, which may be in the making; a torn last one is dropped.
+
+    Raises
+    ------
+    NotStored
+        There is no run at `path`.
+    DamagedFile
+        A record other than the last is malformed.
+    NewerFile
+        A later hingeline wrote it.
+    """
+    return _parsed(_records(path))
+
+
+def happenings(path: Path) -> Iterator[Happening]:
+    """Iterate over the events alone; received lines are passed over unread, which is faster. Raises as `read`."""
+    events = ((record, place) for record, place in _records(path) if not record.startswith(b"L "))
+    return (event for event in _parsed(events) if isinstance(event, Happening))
+
+
+def lines(path: Path) -> Iterator[Line]:
+    """Iterate over the received lines alone: what `link.replay.Replay` takes. Raises as `read`."""
+    return (record for record in read(path) if isinstance(record, Line))
+
+
+def _parsed(records: Iterable[tuple[bytes, str]]) -> Iterator[Line | Happening]:
+    form = 1
+    for record, place in records:
+        parsed = _parse(record, place)
+        if isinstance(parsed, Happening):
+            if parsed.kind in _BEGINS:
+                form = parsed.fields["format"]
+            if form == 1:
+                parsed = Happening(parsed.time_ns, *renew(parsed.kind, parsed.fields))
+        yield parsed
+
+
+def _records(path: Path) -> Iterator[tuple[bytes, str]]:
+    """Iterate over the whole records of a run and where each stands. Raises as `read`."""
+    try:
+        with open(path, "rb") as file:
+            records = iter(lambda: file.readline(MOST_RECORD_BYTES), b"")
+            for number, record in enumerate(records, 1):
+                if len(record) == MOST_RECORD_BYTES:
+                    raise _malformed(f"{path}, line {number}")
+                if record.endswith(b"\n"):
+                    yield record[:-1], f"{path}, line {number}"
+    except FileNotFoundError as error:
+        raise NotStored(
+            f"There is no run at {path}", "Give the file of a run, or its session's folder"
+        ) from error
+    except OSError as error:
+        raise StoreError(f"{path} can't be read: {in_words(error)}", "Make it readable") from error
+
+
+def _parse(record: bytes, place: str) -> Line | Happening:
+    try:
+        letter, time_ns, rest = record.split(b" ", 2)
+        if letter == b"L":
+            port, raw = rest.split(b" ", 1)
+            return Line(unquote(port.decode("ascii")), _time_ns(time_ns), raw)
+        fields = json.loads(rest, parse_constant=_refuse_number)
+        happening = Happening(_time_ns(time_ns), fields.pop("kind"), fields)
+        form = fields["format"] if happening.kind in _BEGINS else FORMAT
+        if letter != b"E" or not isinstance(happening.kind, str) or not isinstance(form, int):
+            raise ValueError(record)
+    except (ValueError, LookupError, TypeError, AttributeError, RecursionError) as error:
+        raise _malformed(place) from error
+    if form > FORMAT:
+        raise NewerFile(
+            f"{place}: the run has format {form}, and this hingeline {__version__} knows up to {FORMAT}",
+            "Bring hingeline up to date: `pip install --upgrade hingeline`",
+        )
+    return happening
+
+
+def _refuse_number(name: str) -> NoReturn:
+    """Refuse `NaN` and `Infinity`, which JSON has not and no run is written with."""
+    raise ValueError(name)
+
+
+def _malformed(place: str) -> DamagedFile:
+    return DamagedFile(f"{place} is no record of a run", "Take the line out, and say so in its report")
+
+
+def _time_ns(digits: bytes) -> int:
+    if len(digits) > _TIME_DIGITS:
+        raise ValueError(digits)
+    return int(digits)
