@@ -40,9 +40,7 @@ def test_a_visit_on_paper(visited, tmp_path):
     assert "Calibration residuals" in page.text
     assert "of 2 sensors taken off and counted" in page.text
     listed = run("sessions", "Moss Lantern", home=visited).stdout
-    assert [row.split()[1:] for row in listed.splitlines()[1:]] == [["neutral", "flap"]] * 2 + [
-        ["throws", "flap"]
-    ]
+    assert [row.strip() for row in listed.splitlines()[2:]] == 2 * ["neutral flap"] + ["throws flap"]
 
 
 def test_a_session_carries_the_sheet_and_the_last_one_counts(person, sheet, tmp_path):
