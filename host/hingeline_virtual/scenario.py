@@ -8,8 +8,8 @@ from zlib import crc32
 from pydantic import AfterValidator, StringConstraints, model_validator
 from pydantic_core import PydanticCustomError
 
+from hingeline.rig.toml_mistakes import one_of
 from hingeline.rig.toml_models import TomlModel, key
-from hingeline.rig.toml_problems import one_of
 from hingeline.units import Side
 from hingeline_virtual.chips import CHIPS
 from hingeline_virtual.commands import ZERO, BoardName, Command, Face, Name, Vector

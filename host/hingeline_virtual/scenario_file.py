@@ -9,8 +9,8 @@ from pathlib import Path
 
 from hingeline.errors import ScenarioError
 from hingeline.rig.toml_lines import Key
+from hingeline.rig.toml_mistakes import KeyMistake, nearest, one_of
 from hingeline.rig.toml_models import TomlModel, parse, read_text
-from hingeline.rig.toml_problems import Problem, nearest, one_of
 from hingeline_virtual.commands import ALL, Command
 from hingeline_virtual.scenario import Scenario
 
@@ -26,7 +26,7 @@ def load_scenario(path: Path) -> Scenario:
     return parse(read_text(path, ScenarioError), str(path), Scenario, ScenarioError, contradictions)
 
 
-def contradictions(scenario: Scenario) -> Iterator[Problem]:
+def contradictions(scenario: Scenario) -> Iterator[KeyMistake]:
     """Yield names and addresses used twice, pin maps and buses no board has, steps with unknown names."""
     boards = [(("boards", i), board) for i, board in enumerate(scenario.boards)]
     sensors = [
@@ -41,24 +41,24 @@ def contradictions(scenario: Scenario) -> Iterator[Problem]:
         yield from _unknown_names(("steps", i), step, scenario)
 
 
-def _twice(attribute: str, tables: Sequence[tuple[Key, TomlModel]]) -> Iterator[Problem]:
+def _twice(attribute: str, tables: Sequence[tuple[Key, TomlModel]]) -> Iterator[KeyMistake]:
     used = {ALL}
     for key, table in tables:
         value = getattr(table, attribute)
         if value in used:
             expected = f"a {attribute} that nothing else has"
-            yield Problem((*key, attribute), f"found {value!r}", expected, "Give it another")
+            yield KeyMistake((*key, attribute), f"found {value!r}", expected, "Give it another")
         used.add(value)
 
 
-def _wiring(scenario: Scenario) -> Iterator[Problem]:
+def _wiring(scenario: Scenario) -> Iterator[KeyMistake]:
     pin_maps = _pin_maps()
     for i, board in enumerate(scenario.boards):
         key: Key = ("boards", i)
         buses = pin_maps.get(board.pins)
         if buses is None:
             cure = nearest(board.pins, pin_maps) or 'Write pins = "pico"'
-            yield Problem(
+            yield KeyMistake(
                 (*key, "pins"), f"no such pin map as {board.pins!r}", one_of(sorted(pin_maps)), cure
             )
             continue
@@ -68,10 +68,12 @@ def _wiring(scenario: Scenario) -> Iterator[Problem]:
             if sensor.bus not in buses:
                 expected = f"a bus of the pin map {board.pins}"
                 cure = f"Write bus = {min(buses)}"
-                yield Problem((*key, "sensors", j, "bus"), f"found {sensor.bus}", expected, cure)
+                yield KeyMistake((*key, "sensors", j, "bus"), f"found {sensor.bus}", expected, cure)
             if place in places:
                 content = f"address 0x{sensor.address:02x} of bus {sensor.bus} is another sensor's"
-                yield Problem((*key, "sensors", j), content, "an address of its own", "Change bus or address")
+                yield KeyMistake(
+                    (*key, "sensors", j), content, "an address of its own", "Change bus or address"
+                )
             places.add(place)
 
 
@@ -83,7 +85,7 @@ def _pin_maps() -> dict[str, set[int]]:
     return {pin_map["name"]: {bus["id"] for bus in pin_map["buses"]} for pin_map in maps}
 
 
-def _unknown_names(key: Key, step: Command, scenario: Scenario) -> Iterator[Problem]:
+def _unknown_names(key: Key, step: Command, scenario: Scenario) -> Iterator[KeyMistake]:
     positions = {"neutral", *(position for surface in scenario.surfaces for position in surface.positions)}
     known: dict[str, Collection[str]] = {
         "sensor": [sensor.name for board in scenario.boards for sensor in board.sensors],
@@ -96,4 +98,4 @@ def _unknown_names(key: Key, step: Command, scenario: Scenario) -> Iterator[Prob
         for name in [names] if isinstance(names, str) else names:
             if name not in choices and name != ALL:
                 cure = nearest(name, choices) or f"Name a {kind} of the scenario"
-                yield Problem((*key, kind), f"no such {kind} as {name!r}", one_of(choices), cure)
+                yield KeyMistake((*key, kind), f"no such {kind} as {name!r}", one_of(choices), cure)

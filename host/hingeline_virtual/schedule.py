@@ -11,7 +11,7 @@ from typing import Any
 from pydantic import ValidationError
 
 from hingeline.errors import ScenarioError
-from hingeline.rig.toml_problems import brief, dotted
+from hingeline.rig.toml_mistakes import brief, dotted
 from hingeline_virtual.commands import COMMAND, Command
 
 LEAD_US = 20_000

@@ -11,14 +11,14 @@ from hingeline.rig.sheet import Sheet
 from hingeline.rig.surface import Linkage, Surface, Travel
 from hingeline.rig.tolerances import ToleranceName
 from hingeline.rig.toml_lines import Key
-from hingeline.rig.toml_problems import Problem, dotted, nearest, one_of
+from hingeline.rig.toml_mistakes import KeyMistake, dotted, nearest, one_of
 from hingeline_calibration.travel import travel_mm
 
 _FARTHEST_DEG = 90.0
 _SIDES = ({"left", "right"}, {"left"}, {"right"}, {"middle"})
 
 
-def contradictions(sheet: Sheet) -> Iterator[Problem]:
+def contradictions(sheet: Sheet) -> Iterator[KeyMistake]:
     """Yield every contradiction of the sheet."""
     yield from _modes(sheet)
     for name, surface in sheet.surfaces.items():
@@ -31,11 +31,13 @@ def contradictions(sheet: Sheet) -> Iterator[Problem]:
     yield from _lengths(sheet)
 
 
-def _modes(sheet: Sheet) -> Iterator[Problem]:
+def _modes(sheet: Sheet) -> Iterator[KeyMistake]:
     if not sheet.modes:
-        yield Problem(("modes",), "found []", "at least one rate or flight mode", 'Write modes = ["normal"]')
+        yield KeyMistake(
+            ("modes",), "found []", "at least one rate or flight mode", 'Write modes = ["normal"]'
+        )
     for mode in sorted({mode for mode in sheet.modes if sheet.modes.count(mode) > 1}):
-        yield Problem(("modes",), f"{mode!r} more than once", "each mode once", "Take the others out")
+        yield KeyMistake(("modes",), f"{mode!r} more than once", "each mode once", "Take the others out")
     uses: list[tuple[str, Key]] = [
         (mode, ("surface", name, table, mode))
         for name, surface in sheet.surfaces.items()
@@ -46,89 +48,91 @@ def _modes(sheet: Sheet) -> Iterator[Problem]:
     for mode, key in uses:
         if mode not in sheet.modes:
             cure = nearest(mode, sheet.modes) or f"Add {mode!r} to modes"
-            yield Problem(key, f"no such mode as {mode!r}", f"one of modes: {one_of(sheet.modes)}", cure)
+            yield KeyMistake(key, f"no such mode as {mode!r}", f"one of modes: {one_of(sheet.modes)}", cure)
     for mode in dict.fromkeys(sheet.modes):
         if mode not in dict(uses):
             cure = f"Give a surface a throw in {mode!r}, or take it out of modes"
-            yield Problem(("modes",), f"nothing to check in mode {mode!r}", "a throw or a preset", cure)
+            yield KeyMistake(("modes",), f"nothing to check in mode {mode!r}", "a throw or a preset", cure)
 
 
-def _tables(key: Key, surface: Surface) -> Iterator[Problem]:
+def _tables(key: Key, surface: Surface) -> Iterator[KeyMistake]:
     sides, kind = surface.sides, KINDS[surface.kind]
     if set(sides) not in _SIDES or len(set(sides)) < len(sides):
         expected = '["left", "right"], one of the two, or ["middle"] for one piece'
-        yield Problem((*key, "sides"), f"found {list(sides)}", expected, 'Write sides = ["left", "right"]')
+        yield KeyMistake((*key, "sides"), f"found {list(sides)}", expected, 'Write sides = ["left", "right"]')
     for table, travels in surface.travels().items():
         if travels and table not in kind.tables:
             expected = f"{one_of(kind.tables)} on this kind, {surface.kind}"
-            yield Problem((*key, table), f"found {table}", expected, f"Rename the table to {kind.tables[0]}")
+            yield KeyMistake(
+                (*key, table), f"found {table}", expected, f"Rename the table to {kind.tables[0]}"
+            )
         for mode, travel in travels.items():
             yield from _travel((*key, table, mode), travel, kind, surface.kind)
 
 
-def _travel(key: Key, travel: Travel, kind: Kind, kind_name: str) -> Iterator[Problem]:
+def _travel(key: Key, travel: Travel, kind: Kind, kind_name: str) -> Iterator[KeyMistake]:
     directions, (first, second) = kind.directions, kind.directions
     given = [name for name in ("up", "down", "left", "right") if getattr(travel, name)]
     for direction in given:
         if direction not in directions:
             expected = f"{one_of(directions)} on this kind, {kind_name}"
-            yield Problem((*key, direction), f"found {direction}", expected, f"Write {first} or {second}")
+            yield KeyMistake((*key, direction), f"found {direction}", expected, f"Write {first} or {second}")
     if not given:
         example = f'Write {{ {first} = "10 mm", {second} = "10 mm" }}'
-        yield Problem(key, "no throw", f"{first}, {second} or both", example)
+        yield KeyMistake(key, "no throw", f"{first}, {second} or both", example)
     if travel.differential_percent is not None and (travel.down or not travel.up):
         content = "differential beside down" if travel.down else "differential without up"
         cure = "Take one of the two out" if travel.down else 'Add up = "10 mm"'
-        yield Problem((*key, "differential"), content, "up with either down or differential", cure)
+        yield KeyMistake((*key, "differential"), content, "up with either down or differential", cure)
 
 
-def _geometry(key: Key, surface: Surface) -> Iterator[Problem]:
+def _geometry(key: Key, surface: Surface) -> Iterator[KeyMistake]:
     chord_mm, strip, balance_mm = surface.chord_mm, surface.strip, surface.counterbalance_mm
     if surface.neutral.faired and surface.neutral.level_deg is not None:
-        yield Problem((*key, "neutral"), "faired beside level", "one of the two", "Take one of them out")
+        yield KeyMistake((*key, "neutral"), "faired beside level", "one of the two", "Take one of them out")
     if strip and chord_mm is None:
-        yield Problem((*key, "chord"), "missing", "the chord that strip goes with", 'Add chord = "45 mm"')
+        yield KeyMistake((*key, "chord"), "missing", "the chord that strip goes with", 'Add chord = "45 mm"')
     if strip and chord_mm and strip.wing_chord_mm < chord_mm:
         expected = f"at least the surface's own chord, {chord_mm:g} mm"
         content, cure = f"found {strip.wing_chord_mm:g} mm", "Measure from the wing's leading edge"
-        yield Problem((*key, "strip", "wing_chord"), content, expected, cure)
+        yield KeyMistake((*key, "strip", "wing_chord"), content, expected, cure)
     if balance_mm and chord_mm and balance_mm >= chord_mm:
         content, expected = f"found {balance_mm:g} mm", f"less than the chord, {chord_mm:g} mm"
-        yield Problem((*key, "counterbalance"), content, expected, "Measure forward from the hinge axis")
+        yield KeyMistake((*key, "counterbalance"), content, expected, "Measure forward from the hinge axis")
 
 
-def _linkage(key: Key, linkage: Linkage) -> Iterator[Problem]:
+def _linkage(key: Key, linkage: Linkage) -> Iterator[KeyMistake]:
     together = {"arm": linkage.arm_mm, "rod": linkage.rod_mm, "horn_side": linkage.horn_side}
     missing = [name for name, value in together.items() if value is None]
     if 0 < len(missing) < len(together):
         names = " and ".join(missing)
         cure = f"Add {names}, or take {'these' if len(missing) == 1 else 'it'} out"
-        yield Problem(key, f"{names} missing", "arm, rod and horn_side together or none", cure)
+        yield KeyMistake(key, f"{names} missing", "arm, rod and horn_side together or none", cure)
 
 
-def _presets(sheet: Sheet) -> Iterator[Problem]:
+def _presets(sheet: Sheet) -> Iterator[KeyMistake]:
     for mode, presets in sheet.presets.items():
         for command, positions in presets.items():
             key: Key = ("preset", mode, command)
             if not positions:
                 cure = 'Add a line such as flap = "2 mm down"'
-                yield Problem(key, "no position", "a position of a surface", cure)
+                yield KeyMistake(key, "no position", "a position of a surface", cure)
             for name, position in positions.items():
                 if name not in sheet.surfaces:
                     expected, cure = (
                         one_of(sheet.surfaces.keys()),
                         nearest(name, sheet.surfaces) or "Take it out",
                     )
-                    yield Problem((*key, name), "no such surface", expected, cure)
+                    yield KeyMistake((*key, name), "no such surface", expected, cure)
                     continue
                 directions = KINDS[sheet.surfaces[name].kind].directions
                 if position.direction not in ("", *directions):
                     expected = one_of(directions)
                     cure = f"Write {expected} behind the figure"
-                    yield Problem((*key, name), f"found {position}", expected, cure)
+                    yield KeyMistake((*key, name), f"found {position}", expected, cure)
 
 
-def _lengths(sheet: Sheet) -> Iterator[Problem]:
+def _lengths(sheet: Sheet) -> Iterator[KeyMistake]:
     """Yield lengths without a chord to convert them with, and lengths that are longer than it allows."""
     for name, surface in sheet.surfaces.items():
         lengths = {key: measure for key, measure in _measures(sheet, name, surface) if measure.linear}
@@ -136,7 +140,7 @@ def _lengths(sheet: Sheet) -> Iterator[Problem]:
             for key, measure in [*lengths.items()][:1]:
                 expected = f"the chord that {measure} of {dotted(key)} is measured at"
                 cure = 'Add chord = "45 mm", as measured'
-                yield Problem(("surface", name, "chord"), "missing", expected, cure)
+                yield KeyMistake(("surface", name, "chord"), "missing", expected, cure)
             continue
         convention = surface.convention or sheet.convention
         farthest_mm = travel_mm(_FARTHEST_DEG, surface.chord_mm, convention)
@@ -144,7 +148,7 @@ def _lengths(sheet: Sheet) -> Iterator[Problem]:
             if abs(measure.mm) > farthest_mm:
                 content = f"found {measure} at a chord of {surface.chord_mm:g} mm"
                 expected = f"at most {farthest_mm:.4g} mm, which is {_FARTHEST_DEG:g}° by {convention}"
-                yield Problem(key, content, expected, "Measure the chord again, or correct the figure")
+                yield KeyMistake(key, content, expected, "Measure the chord again, or correct the figure")
 
 
 def _measures(sheet: Sheet, name: str, surface: Surface) -> Iterator[tuple[Key, Measure]]:

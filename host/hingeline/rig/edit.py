@@ -12,8 +12,8 @@ from hingeline.errors import SheetError
 from hingeline.rig import parse_sheet
 from hingeline.rig.sheet import known_name
 from hingeline.rig.toml_lines import Key, split_key
+from hingeline.rig.toml_mistakes import brief, dotted
 from hingeline.rig.toml_models import parse_document
-from hingeline.rig.toml_problems import brief, dotted
 
 
 def key_and_value(key: str, value: str) -> tuple[Key, Any]:

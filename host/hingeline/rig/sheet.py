@@ -13,8 +13,8 @@ from hingeline.rig.quantities import Measure, Percent, Position
 from hingeline.rig.surface import Convention, Name, SheetTable, Surface
 from hingeline.rig.targets import NeutralTarget, Target, function_of, tolerance_of, travel_of
 from hingeline.rig.tolerances import PROFILES, SheetTolerances, ToleranceName
+from hingeline.rig.toml_mistakes import nearest, one_of
 from hingeline.rig.toml_models import key
-from hingeline.rig.toml_problems import nearest, one_of
 
 
 class Sheet(SheetTable):

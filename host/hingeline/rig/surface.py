@@ -11,8 +11,8 @@ from pydantic_core import PydanticCustomError
 from hingeline.rig.kinds import KINDS, Kind, KindName
 from hingeline.rig.quantities import AngleDeg, Differential, LengthMm, Measure, Position, Throw
 from hingeline.rig.tolerances import Tolerances
+from hingeline.rig.toml_mistakes import one_of
 from hingeline.rig.toml_models import TomlModel, key
-from hingeline.rig.toml_problems import one_of
 from hingeline.units import MM_PER_INCH, Side
 
 Convention = Literal["ruler", "height", "arc"]

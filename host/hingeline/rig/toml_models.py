@@ -14,7 +14,7 @@ from tomlkit.exceptions import InvalidControlChar, ParseError, TOMLKitError
 from hingeline import __version__
 from hingeline.errors import FileError, Mistake, in_words
 from hingeline.rig.toml_lines import STRING, Key, KeyLines
-from hingeline.rig.toml_problems import Problem, brief, dotted, keys_of, problem_of
+from hingeline.rig.toml_mistakes import KeyMistake, brief, dotted, keys_of, mistake_of
 
 MOST_BYTES = 200_000
 """No file that a person writes is longer; a longer one must not keep this computer busy."""
@@ -66,7 +66,7 @@ def parse(
     name: str,
     model: type[Model],
     error: type[FileError],
-    contradictions: Callable[[Model], Iterable[Problem]] = lambda _: (),
+    contradictions: Callable[[Model], Iterable[KeyMistake]] = lambda _: (),
 ) -> Model:
     """Read TOML text into a `model`.
 
@@ -80,22 +80,22 @@ def parse(
     Raises
     ------
     error
-        The text is no TOML, or does not fit the model; all problems at once, a line each.
+        The text is no TOML, or does not fit the model; all mistakes at once, a line each.
     """
     data = parse_document(text, name, error).unwrap()
     if other_kind := _name_other_kind(data, name, model):
         raise error(*other_kind)
-    if problems := [Problem(key, "a number beyond 64 bits", "", "Write it shorter") for key in _huge(data)]:
-        raise _error_of(problems, text, name, error)
+    if huge := [KeyMistake(key, "a number beyond 64 bits", "", "Write it shorter") for key in _huge(data)]:
+        raise _error_of(huge, text, name, error)
     if newer := _newer(data, model):
         raise _error_of([newer], text, name, error)
     try:
         value = model.model_validate(data)
     except ValidationError as invalid:
-        problems = [problem_of(detail, model, data) for detail in invalid.errors(include_url=False)]
-        raise _error_of(problems, text, name, error) from invalid
-    if problems := list(contradictions(value)):
-        raise _error_of(problems, text, name, error)
+        mistakes = [mistake_of(detail, model, data) for detail in invalid.errors(include_url=False)]
+        raise _error_of(mistakes, text, name, error) from invalid
+    if mistakes := list(contradictions(value)):
+        raise _error_of(mistakes, text, name, error)
     return value
 
 
@@ -145,13 +145,13 @@ def _name_other_kind(data: Mapping[str, Any], name: str, model: type[BaseModel])
     return f"{brief(name)} is {kind[0]}, not {wanted[0]}", cure
 
 
-def _error_of(problems: list[Problem], text: str, name: str, error: type[FileError]) -> FileError:
+def _error_of(mistakes: list[KeyMistake], text: str, name: str, error: type[FileError]) -> FileError:
     lines = KeyLines(text)
-    mistakes = tuple(sorted(Mistake(lines[key], dotted(key), *rest) for key, *rest in problems))
-    if len(mistakes) == 1:
-        return error(_sentence(name, mistakes[0]), mistakes[0].cure, mistakes)
-    each = (f"{_sentence(name, mistake)}. {mistake.cure}." for mistake in mistakes)
-    return error("\n".join(each), f"Fix these {len(mistakes)} settings", mistakes)
+    located = tuple(sorted(Mistake(lines[key], dotted(key), *rest) for key, *rest in mistakes))
+    if len(located) == 1:
+        return error(_sentence(name, located[0]), located[0].cure, located)
+    each = (f"{_sentence(name, mistake)}. {mistake.cure}." for mistake in located)
+    return error("\n".join(each), f"Fix these {len(located)} settings", located)
 
 
 def _sentence(name: str, mistake: Mistake) -> str:
@@ -169,13 +169,13 @@ def _huge(value: Any, key: Key = ()) -> Iterator[Key]:
         yield key
 
 
-def _newer(data: dict[str, Any], model: type[BaseModel]) -> Problem | None:
-    """A file of a later format has this one problem: the meaning of its other keys is unknown."""
+def _newer(data: dict[str, Any], model: type[BaseModel]) -> KeyMistake | None:
+    """The one mistake of a file of a later format: the meaning of its other keys is unknown."""
     field = model.model_fields.get("schema_version")
     known, version = get_args(field.annotation) if field else (), data.get("schema_version")
     if not known or type(version) is not int or version <= max(known):
         return None
     text = f"{version}, and this hingeline {__version__} knows up to {max(known)}"
-    return Problem(
+    return KeyMistake(
         ("schema_version",), text, "", "Bring hingeline up to date: `pip install --upgrade hingeline`"
     )

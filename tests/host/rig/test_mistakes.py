@@ -14,7 +14,7 @@ from hingeline.errors import SheetError
 from hingeline.rig import parse_sheet
 from hingeline.rig.kinds import KINDS
 from hingeline.rig.sheet import Sheet
-from hingeline.rig.toml_problems import dotted, one_of
+from hingeline.rig.toml_mistakes import dotted, one_of
 
 COMPLETE = (Path(__file__).parents[2] / "data" / "complete.rig.toml").read_text(encoding="utf-8")
 MARK = 98765.25

@@ -1,4 +1,4 @@
-"""What is wrong at a key of a TOML file, in words: what was found there, what was expected, and the cure."""
+"""Mistakes at keys of a TOML file, in words: the content, what was expected, and the cure."""
 
 from __future__ import annotations
 
@@ -16,8 +16,8 @@ from pydantic_core import ErrorDetails
 from hingeline.rig.toml_lines import Key
 
 
-class Problem(NamedTuple):
-    """What is at a key, what was expected there (may be empty) and a cure, as parts of sentences."""
+class KeyMistake(NamedTuple):
+    """The content of a key, what was expected there (may be empty) and a cure, as parts of sentences."""
 
     key: Key
     content: str
@@ -74,23 +74,25 @@ def nearest(word: str, known: Iterable[str]) -> str | None:
     return f"Write {matches[0]}" if matches else None
 
 
-def problem_of(detail: ErrorDetails, model: type[BaseModel], data: Any) -> Problem:
+def mistake_of(detail: ErrorDetails, model: type[BaseModel], data: Any) -> KeyMistake:
     """Put a validation error into words."""
     key = _present(detail["loc"], data)
     fields = _fields_of(model, key[:-1])
     if detail["type"] == "extra_forbidden":
-        return Problem(key, "no such key", one_of(fields), nearest(str(key[-1]), fields) or "Take it out")
+        return KeyMistake(key, "no such key", one_of(fields), nearest(str(key[-1]), fields) or "Take it out")
     field = fields.get(str(key[-1])) if key else None
     name = f"{dotted(key[-1:])} = " if key and isinstance(key[-1], str) else ""
     values = [_literal(value) for value in _alternatives(detail, key, field)]
     text = f"{name}{one_of(values)}" if values else None
     if detail["type"] == "missing":
-        return Problem(key, "missing", (field and field.description) or "", f"Add {text or 'it'}")
+        return KeyMistake(key, "missing", (field and field.description) or "", f"Add {text or 'it'}")
     cure = f"Write {text}" if text else "Correct it"
     if detail["type"] == "value_error":
-        return Problem(key, detail["msg"].removeprefix("Value error, "), "", cure)
+        return KeyMistake(key, detail["msg"].removeprefix("Value error, "), "", cure)
     expected = detail["msg"].removeprefix("Input should ").removeprefix("be ")
-    return Problem(key, f"found {_literal(detail['input'])}", _EXPECTED.get(detail["type"], expected), cure)
+    return KeyMistake(
+        key, f"found {_literal(detail['input'])}", _EXPECTED.get(detail["type"], expected), cure
+    )
 
 
 def _alternatives(detail: ErrorDetails, key: Key, field: FieldInfo | None) -> list[Any]:
