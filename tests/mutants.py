@@ -107,8 +107,8 @@ MUTANTS = (
     Mutant(
         "reversal on the flat",
         f"{MATHS}datum.py",
-        "(first.vector_g + turned.vector_g) / 2",
-        "first.vector_g",
+        "mean_gravity((first[name], turned[name]))",
+        "first[name]",
         "calibration/test_datum.py",
     ),
     Mutant(
