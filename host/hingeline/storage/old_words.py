@@ -12,6 +12,7 @@ KEYS = {
     "findings": "results",
     "misclosure_deg": "drift_deg",
     "said": "call",
+    "mountings": "hinges",
 }
 NO_VERDICT = "NO VERDICT"
 VERDICTS = {

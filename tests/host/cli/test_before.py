@@ -1,0 +1,81 @@
+"""Runs that version 1 recorded give the results that it printed of them, through the table of old words and new."""
+
+import json
+import lzma
+import math
+from pathlib import Path
+from typing import Any
+
+import pytest
+from tests.host.person import at_the_desk
+
+from hingeline.storage.old_words import renew
+from hingeline.storage.records import happenings
+
+DATA = Path(__file__).parents[2] / "data"
+REPLAYS = DATA / "replays"
+SHEET = DATA / "formats" / "1" / "lantern.rig.toml"
+PROSE = {"advice", "reason", "effect", "notes", "candidates", "causes", "text", "call", "note", "limited_by"}
+"""Keys of sentences, which are worded anew."""
+OTHER_READINGS_DEG = 0.03
+"""Version 1 at times took a still sensor for moving, and read it later: such readings agree within their noise."""
+FEW = {"hinges": 4, "differential": 8}
+"""What hangs on several readings, or on their ratio, is by so much wider."""
+OF_OTHER_READINGS = {"2026-05-17_10-03-20", "2026-05-17_10-12-24", "play", "throws-opposed"}
+
+
+def differences(before: Any, now: Any, within: float, path: str = "") -> list[str]:
+    """List where what version 1 printed is not what is printed now; what is new is no difference."""
+    if isinstance(before, dict) and isinstance(now, dict):
+        return [
+            text
+            for key, value in before.items()
+            if key not in PROSE
+            for text in (
+                differences(value, now[key], FEW.get(key, 1) * within, f"{path}/{key}")
+                if key in now
+                else [f"{path}/{key} is gone"]
+            )
+        ]
+    if isinstance(before, list) and isinstance(now, list):
+        pairs = enumerate(zip(before, now, strict=False))
+        uneven = [] if len(before) == len(now) else [f"{path}: {len(before)} and {len(now)} of them"]
+        return uneven + [text for at, pair in pairs for text in differences(*pair, within, f"{path}/{at}")]
+    if isinstance(before, float | int) and isinstance(now, float | int) and not isinstance(before, bool):
+        decimals = len(str(before).partition(".")[2])  # version 1 rounded to two to four, version 2 to four
+        rounded = 0.51 * 10 ** -min(decimals, 4) + 1e-4
+        same = math.isclose(before, now, rel_tol=0, abs_tol=max(within, rounded))
+    else:
+        same = before == now
+    return [] if same else [f"{path}: {before!r} and {now!r}"]
+
+
+def recorded(name: str, tmp_path: Path) -> tuple[Path, Path]:
+    """Return the folder of a run as version 1 recorded it, and the rigging sheet it was measured by."""
+    packed = REPLAYS / f"{name}.log.xz"
+    if not packed.exists():
+        return DATA / "visits" / "sessions" / "Moss-Lantern" / name, SHEET
+    path = tmp_path / "session.log"
+    path.write_bytes(lzma.decompress(packed.read_bytes()))
+    (text,) = (
+        event.fields["payload"]["text"] for event in happenings(path) if event.fields.get("name") == "sheet"
+    )
+    sheet = tmp_path / "sheet.rig.toml"
+    sheet.write_text(text, encoding="utf-8")
+    return tmp_path, sheet
+
+
+@pytest.mark.parametrize("name", sorted(path.stem for path in REPLAYS.glob("*.json")))
+def test_a_run_of_version_1_gives_what_version_1_printed(name, tmp_path):
+    before = json.loads((REPLAYS / f"{name}.json").read_text())
+    folder, sheet = recorded(name, tmp_path)
+    of_surface = [before["surface"]] if before["surface"] else []
+    arguments = (before["command"], str(sheet), *of_surface, "--json", "--replay", str(folder))
+    outcome = at_the_desk(tmp_path / "empty", *arguments)
+    _, printed = renew(before["command"], before["printed"])
+    for surface, readings in printed.get("surfaces", {}).items():
+        kind = "throw" if before["command"] == "throws" else before["command"]
+        printed["surfaces"][surface] = [renew(kind, reading)[1] for reading in readings]
+    assert outcome.status == before["status"]
+    within = OTHER_READINGS_DEG if name in OF_OTHER_READINGS else 0.0
+    assert differences(printed, {**outcome.data, "schema_version": 1}, within) == []
