@@ -17,13 +17,11 @@ _SELF_TEST_G = (1.0, -1.0, 1.5)
 class Adxl345(Chip):
     """It stands by after power-on; data little-endian, right-justified unless JUSTIFY says otherwise."""
 
-    ADDRESS: ClassVar[int] = 0x53
-    IDENTITY: ClassVar[tuple[int, int]] = (_DEVID, 0xE5)
+    ADDRESS = 0x53
+    IDENTITY = (_DEVID, 0xE5)
     RESET: ClassVar[dict[int, int]] = {_BW_RATE: 0x0A, _INT_SOURCE: 0x02}
-    WRITABLE: ClassVar[frozenset[int]] = frozenset(
-        [*range(0x1D, 0x2B), _BW_RATE, _POWER_CTL, 0x2E, 0x2F, _DATA_FORMAT, 0x38]
-    )
-    NOISE_UG: ClassVar[tuple[float, float, float]] = (290.0, 290.0, 430.0)
+    WRITABLE = frozenset([*range(0x1D, 0x2B), _BW_RATE, _POWER_CTL, 0x2E, 0x2F, _DATA_FORMAT, 0x38])
+    NOISE_UG = (290.0, 290.0, 430.0)
 
     def sampling(self) -> Sampling | None:
         registers = self._registers

@@ -17,13 +17,13 @@ _SELF_TEST_G = (0.3, 0.3, 1.5)
 class Adxl355(Chip):
     """It stands by after power-on; 20 bits, big-endian, left-justified in three bytes."""
 
-    ADDRESS: ClassVar[int] = 0x1D
-    IDENTITY: ClassVar[tuple[int, int]] = (_PARTID, 0xED)
+    ADDRESS = 0x1D
+    IDENTITY = (_PARTID, 0xED)
     RESET: ClassVar[dict[int, int]] = {
         _DEVID_AD: 0xAD, _DEVID_MST: 0x1D, _REVID: 0x01, 0x29: 0x60, _RANGE: 0x81, _POWER_CTL: _STANDBY,
     }  # fmt: skip
-    WRITABLE: ClassVar[frozenset[int]] = frozenset([*range(0x1E, 0x2F), _RESET])
-    NOISE_UG: ClassVar[tuple[float, float, float]] = (22.5, 22.5, 22.5)
+    WRITABLE = frozenset([*range(0x1E, 0x2F), _RESET])
+    NOISE_UG = (22.5, 22.5, 22.5)
 
     def sampling(self) -> Sampling | None:
         registers = self._registers

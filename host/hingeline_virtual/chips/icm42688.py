@@ -14,17 +14,8 @@ _SOFT_RESET, _LOW_NOISE, _DATA_READY = 0x01, 0x03, 0x08
 _SELF_TEST_POWER, _SELF_TEST_AXES = 0x40, (0x08, 0x10, 0x20)
 _BANK = 0x80
 
-_RATE_HZ = {
-    3: 8000.0,
-    4: 4000.0,
-    5: 2000.0,
-    6: 1000.0,
-    7: 200.0,
-    8: 100.0,
-    9: 50.0,
-    10: 25.0,
-    11: 12.5,
-    15: 500.0,
+_RATE_HZ = dict(enumerate((8000.0, 4000.0, 2000.0, 1000.0, 200.0, 100.0, 50.0, 25.0, 12.5), start=3)) | {
+    15: 500.0
 }
 """By ACCEL_ODR, in low-noise mode."""
 _FILTER_DIVISOR = (2, 4, 5, 8, 10, 16, 20, 40)
@@ -37,12 +28,12 @@ class Icm42688(Chip):
     """Off after power-on; big-endian; the registers of five banks share their addresses but for the selection."""
 
     SIZE: ClassVar[int] = 5 * _BANK
-    ADDRESS: ClassVar[int] = 0x68
-    IDENTITY: ClassVar[tuple[int, int]] = (_WHO_AM_I, 0x47)
+    ADDRESS = 0x68
+    IDENTITY = (_WHO_AM_I, 0x47)
     RESET: ClassVar[dict[int, int]] = {
         0x4C: 0x30, 0x4D: 0x91, 0x4F: 0x06, _ACCEL_CONFIG0: 0x06, _GYRO_ACCEL_CONFIG0: 0x11, _INT_SOURCE0: 0x10,
     }  # fmt: skip
-    WRITABLE: ClassVar[frozenset[int]] = frozenset(
+    WRITABLE = frozenset(
         [
             _DEVICE_CONFIG,
             0x13,
@@ -54,11 +45,11 @@ class Icm42688(Chip):
             _BANK_SEL,
         ]
     )
-    NOISE_UG: ClassVar[tuple[float, float, float]] = (65.0, 65.0, 70.0)
+    NOISE_UG = (65.0, 65.0, 70.0)
 
     def _address(self, register: int, offset: int) -> int:
-        where = (register + offset) % _BANK
-        return where if where == _BANK_SEL else self._registers[_BANK_SEL] % 5 * _BANK + where
+        address = (register + offset) % _BANK
+        return address if address == _BANK_SEL else self._registers[_BANK_SEL] % 5 * _BANK + address
 
     def sampling(self) -> Sampling | None:
         registers = self._registers

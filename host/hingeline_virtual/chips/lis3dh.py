@@ -24,10 +24,10 @@ _MG_PER_DIGIT = (1.0, 2.0, 4.0, 12.0)
 class Lis3dh(Chip):
     """Powered down after power-on; a transaction counts up only if bit 7 of the register address is set."""
 
-    ADDRESS: ClassVar[int] = 0x18
-    IDENTITY: ClassVar[tuple[int, int]] = (_WHO_AM_I, 0x33)
+    ADDRESS = 0x18
+    IDENTITY = (_WHO_AM_I, 0x33)
     RESET: ClassVar[dict[int, int]] = {_CTRL1: 0x07}
-    WRITABLE: ClassVar[frozenset[int]] = frozenset(
+    WRITABLE = frozenset(
         [
             0x1E,
             _TEMP_CFG,
@@ -35,13 +35,11 @@ class Lis3dh(Chip):
             0x2E,
             0x30,
             *range(0x32, 0x35),
-            0x36,
-            0x37,
-            0x38,
+            *range(0x36, 0x39),
             *range(0x3A, 0x40),
         ]
     )
-    NOISE_UG: ClassVar[tuple[float, float, float]] = (220.0, 220.0, 220.0)
+    NOISE_UG = (220.0, 220.0, 220.0)
 
     def _address(self, register: int, offset: int) -> int:
         first = register & 0x7F

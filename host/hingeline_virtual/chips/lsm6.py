@@ -12,18 +12,7 @@ _STATUS, _OUT_TEMP, _DATA = 0x1E, 0x20, 0x28
 _IF_INC, _SW_RESET, _LPF2_XL_EN = 0x04, 0x01, 0x02
 _NEW_XL, _NEW_TEMPERATURE = 0x01, 0x04
 
-_RATE_HZ = {
-    1: 12.5,
-    2: 26.0,
-    3: 52.0,
-    4: 104.0,
-    5: 208.0,
-    6: 416.0,
-    7: 833.0,
-    8: 1666.0,
-    9: 3332.0,
-    10: 6664.0,
-}
+_RATE_HZ = dict(enumerate((12.5, 26.0, 52.0, 104.0, 208.0, 416.0, 833.0, 1666.0, 3332.0, 6664.0), start=1))
 """Output data rate by ODR_XL; 0 is power-down."""
 _RANGE_G = (2.0, 16.0, 4.0, 8.0)
 _MG_PER_COUNT_AND_G = 0.0305
@@ -36,13 +25,11 @@ _TEMPERATURE_ZERO_C = 25.0
 class Lsm6ds3(Chip):
     """Powered down after power-on; little-endian; transactions count up unless IF_INC is cleared."""
 
-    ADDRESS: ClassVar[int] = 0x6A
-    IDENTITY: ClassVar[tuple[int, int]] = (_WHO_AM_I, 0x69)
+    ADDRESS = 0x6A
+    IDENTITY = (_WHO_AM_I, 0x69)
     RESET: ClassVar[dict[int, int]] = {_CTRL3_C: _IF_INC}
-    WRITABLE: ClassVar[frozenset[int]] = frozenset(
-        [*range(0x04, 0x0F), *range(0x10, 0x1A), *range(0x58, 0x60)]
-    )
-    NOISE_UG: ClassVar[tuple[float, float, float]] = (90.0, 90.0, 90.0)
+    WRITABLE = frozenset([*range(0x04, 0x0F), *range(0x10, 0x1A), *range(0x58, 0x60)])
+    NOISE_UG = (90.0, 90.0, 90.0)
     DIGITS_PER_C: ClassVar[float] = 16.0
 
     def _address(self, register: int, offset: int) -> int:
@@ -87,7 +74,7 @@ class Lsm6ds3(Chip):
 class Lsm6ds3trc(Lsm6ds3):
     """The second LSM6DS3: digital low-pass at half the rate, a finer thermometer."""
 
-    IDENTITY: ClassVar[tuple[int, int]] = (_WHO_AM_I, 0x6A)
+    IDENTITY = (_WHO_AM_I, 0x6A)
     DIGITS_PER_C: ClassVar[float] = 256.0
 
     def _filter_hz(self, rate_hz: float) -> float:
@@ -97,9 +84,9 @@ class Lsm6ds3trc(Lsm6ds3):
 class Lsm6dsox(Lsm6ds3trc):
     """The quiet successor, whose second low-pass HPCF_XL sets."""
 
-    IDENTITY: ClassVar[tuple[int, int]] = (_WHO_AM_I, 0x6C)
+    IDENTITY = (_WHO_AM_I, 0x6C)
     RESET: ClassVar[dict[int, int]] = {_CTRL3_C: _IF_INC, 0x18: 0xE0}
-    NOISE_UG: ClassVar[tuple[float, float, float]] = (70.0, 70.0, 70.0)
+    NOISE_UG = (70.0, 70.0, 70.0)
     LPF2_DIVISOR: ClassVar[tuple[int, ...]] = (4, 10, 20, 45, 100, 200, 400, 800)
 
     def _filter_hz(self, rate_hz: float) -> float:

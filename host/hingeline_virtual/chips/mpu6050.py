@@ -19,8 +19,8 @@ _UNFILTERED_HZ = 1046.0
 class Mpu6050(Chip):
     """It sleeps after power-on; data, then temperature, big-endian; reading INT_STATUS clears it."""
 
-    ADDRESS: ClassVar[int] = 0x68
-    IDENTITY: ClassVar[tuple[int, int]] = (_WHO_AM_I, 0x68)
+    ADDRESS = 0x68
+    IDENTITY = (_WHO_AM_I, 0x68)
     RESET: ClassVar[dict[int, int]] = {
         _PWR_MGMT_1: _SLEEP,
         # Codes 15, 16, 14: three high bits each beside the gyroscope's, two low bits in a register of their own.
@@ -29,8 +29,8 @@ class Mpu6050(Chip):
         _SELF_TEST_X + 2: 3 << 5,
         _SELF_TEST_A: 3 << 4 | 0 << 2 | 2,
     }
-    WRITABLE: ClassVar[frozenset[int]] = frozenset([*range(0x19, 0x39), *range(0x63, 0x6E), 0x72, 0x74])
-    NOISE_UG: ClassVar[tuple[float, float, float]] = (400.0, 400.0, 400.0)
+    WRITABLE = frozenset([*range(0x19, 0x39), *range(0x63, 0x6E), 0x72, 0x74])
+    NOISE_UG = (400.0, 400.0, 400.0)
     FILTER_HZ: ClassVar[tuple[float, ...]] = (260.0, 184.0, 94.0, 44.0, 21.0, 10.0, 5.0, 260.0)
     """Bandwidth of the accelerometer's low-pass by DLPF_CFG."""
     FACTORY_G: ClassVar[tuple[float, float, float]] = tuple(
@@ -75,12 +75,12 @@ class Mpu6050(Chip):
 class Mpu6500(Mpu6050):
     """The later chip that many modules carry: awake after power-on, with a low-pass for the accelerometer alone."""
 
-    IDENTITY: ClassVar[tuple[int, int]] = (_WHO_AM_I, 0x70)
+    IDENTITY = (_WHO_AM_I, 0x70)
     RESET: ClassVar[dict[int, int]] = {
         _PWR_MGMT_1: 0x01,
         **dict.fromkeys(range(_SELF_TEST_X, _SELF_TEST_X + 3), 0x80),
     }
-    NOISE_UG: ClassVar[tuple[float, float, float]] = (300.0, 300.0, 300.0)
+    NOISE_UG = (300.0, 300.0, 300.0)
     FILTER_HZ: ClassVar[tuple[float, ...]] = (218.1, 218.1, 99.0, 44.8, 21.2, 10.2, 5.05, 420.0)
     """Bandwidth by A_DLPF_CFG."""
     FACTORY_G: ClassVar[tuple[float, float, float]] = (2620 / 16384 * 1.01**127,) * 3
