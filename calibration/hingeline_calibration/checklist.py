@@ -126,7 +126,7 @@ class Checklist:
     def recognise(self, reading: Reading) -> Pose:
         """The wanted pose that a reading shows: its face, and the next yaw that is missing of it.
 
-        The yaw can't be seen on a level table; it is the next step of the procedure.
+        The yaw can't be recognised on a level table; it is the next step of the procedure.
 
         Raises
         ------
@@ -145,11 +145,11 @@ class Checklist:
         for pose in of_kind:
             if pose not in self.done:
                 return pose
-        seen = FACE_WORDS[face] if face else of_kind[0].name if of_kind else "leaning"
+        shown = FACE_WORDS[face] if face else of_kind[0].name if of_kind else "leaning"
         raise RepeatedPose(
-            f"{seen}: all poses of this kind are done"
+            f"{shown}: all poses of this kind are done"
             if of_kind
-            else f"{seen}: not a pose of this procedure",
+            else f"{shown}: not a pose of this procedure",
             f"Next: {self.missing[0].instruction}" if self.missing else "All poses are done",
         )
 
@@ -192,14 +192,14 @@ def _expected_deg(poses: Sequence[Pose], like: Reading, counts_per_g: float, pri
         for pose in poses
     ]
     try:
-        found = solve(foreseen, counts_per_g, priors)
+        solution = solve(foreseen, counts_per_g, priors)
     except MissingDirections:
         return float("inf")
     level, turned = face_up("+z"), _turned(_TELLING_TURN_DEG)
     slope = error_of_turn(np.array([1.0, 0.0, 0.0]), level, turned, np.eye(3) / counts_per_g)
     return float(
         np.degrees(
-            Budget.of((n, np.sqrt(slope @ p @ slope)) for n, p in found.parts.items()).standard_uncertainty
+            Budget.of((n, np.sqrt(slope @ p @ slope)) for n, p in solution.parts.items()).standard_uncertainty
         )
     )
 

@@ -135,10 +135,10 @@ class Datum:
                 f"{', '.join(sorted(self.gravity))}, expected one sensor in all three",
                 "Take the datum with all sensors in use",
             )
-        seen = deflection(self.gravity[sensor_id], now, calibration, hinge)
+        turned = deflection(self.gravity[sensor_id], now, calibration, hinge)
         closure_deg = abs(self.misclosure_deg.get(sensor_id, 0.0)) / math.sqrt(3)
         extra = [("datum", self.laying_sd_deg), (LEVEL, self.level_sd_deg), (CLOSURE, closure_deg)]
-        return Deflection(seen.deflection_deg, Budget.of([*seen.budget.items(), *extra]))
+        return Deflection(turned.deflection_deg, Budget.of([*turned.budget.items(), *extra]))
 
     def close(self, again: Mapping[str, Gravity], calibrations: Mapping[str, Calibration]) -> Datum:
         """The same datum after the drift check: how far each sensor has drifted enters the uncertainty.

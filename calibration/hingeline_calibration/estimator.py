@@ -155,8 +155,8 @@ class _Problem:
             matrix, bias = from_pairs(
                 {name: self._counts_g[self._face == k].mean(axis=0) for k, name in enumerate(FACES)}
             )
-        seen = np.linalg.solve(matrix, (self._counts_g - bias).T).T
-        self._centres = seen / np.linalg.norm(seen, axis=1, keepdims=True)
+        shown = np.linalg.solve(matrix, (self._counts_g - bias).T).T
+        self._centres = shown / np.linalg.norm(shown, axis=1, keepdims=True)
         self._axes = _tangents(self._centres)
         self._centres[self._on_face] = _FACE_UPS[self._face[self._on_face]]
         self._axes[self._on_face] = _FACE_AXES[self._face[self._on_face]]

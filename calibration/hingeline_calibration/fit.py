@@ -66,24 +66,24 @@ def calibrate(
     tempco = Tempco.of_chip(chip)
     temperature_c, warmer_c = _temperatures(poses)
     extra_g = np.abs(warmer_c) * float(tempco.deviation_counts_per_c.max()) / counts_per_g
-    found = solve(poses, counts_per_g, Priors() if priors is None else priors, extra_g)
-    _refuse_moved(poses, found)
+    solution = solve(poses, counts_per_g, Priors() if priors is None else priors, extra_g)
+    _refuse_moved(poses, solution)
     return Calibration(
         sensor_id=sensor_id,
         chip=chip,
         counts_per_g=counts_per_g,
-        matrix_counts_per_g=found.matrix_counts_per_g,
-        bias_counts=found.bias_counts,
-        covariance_parts=found.parts,
+        matrix_counts_per_g=solution.matrix_counts_per_g,
+        bias_counts=solution.bias_counts,
+        covariance_parts=solution.parts,
         temperature_c=temperature_c,
         tempco=tempco,
         date=date,
         poses=tuple((pose.face, pose.yaw_deg) for pose in poses),
         noise_mg=_noise_mg(poses, counts_per_g),
-        residual_mg=_residual_mg(poses, found),
-        table_tilt_deg=found.tilt_deg,
-        squareness_deg=found.squareness_deg,
-        priors_decide=norm_model(found.ups).missing,
+        residual_mg=_residual_mg(poses, solution),
+        table_tilt_deg=solution.tilt_deg,
+        squareness_deg=solution.squareness_deg,
+        priors_decide=norm_model(solution.ups).missing,
         tool_version=tool_version,
     )
 
@@ -102,21 +102,21 @@ def _noise_mg(poses: Sequence[TakenPose], counts_per_g: float) -> float:
     return float(np.sqrt(np.trace(covariances.mean(axis=0)) / 3)) / counts_per_g * 1e3
 
 
-def _residual_mg(poses: Sequence[TakenPose], found: Solution) -> float:
+def _residual_mg(poses: Sequence[TakenPose], solution: Solution) -> float:
     """Root mean square of |gravity| - 1 g."""
     counts = np.array([pose.reading.mean_counts for pose in poses])
-    gravity = np.linalg.solve(found.matrix_counts_per_g, (counts - found.bias_counts).T)
+    gravity = np.linalg.solve(solution.matrix_counts_per_g, (counts - solution.bias_counts).T)
     return float(np.sqrt(np.mean((np.linalg.norm(gravity, axis=0) - 1) ** 2))) * 1e3
 
 
-def _refuse_moved(poses: Sequence[TakenPose], found: Solution) -> None:
+def _refuse_moved(poses: Sequence[TakenPose], solution: Solution) -> None:
     """Refuse a pose that stands out. Where many disagree alike it is the chip: `acceptance.judge` tells that."""
-    worst = int(np.argmax(found.misfits))
-    others = float(np.sort(found.misfits)[-min(_SHARED_BY + 1, len(poses))])
-    if found.misfits[worst] > _MISFIT * max(1.0, others / 2):
+    worst = int(np.argmax(solution.misfits))
+    others = float(np.sort(solution.misfits)[-min(_SHARED_BY + 1, len(poses))])
+    if solution.misfits[worst] > _MISFIT * max(1.0, others / 2):
         raise MovedPose(
-            f"pose {worst + 1} ({poses[worst].name}) disagrees with the others by {found.misfits[worst]:.0f} times its "
-            f"uncertainty, expected at most {_MISFIT:g}",
+            f"pose {worst + 1} ({poses[worst].name}) disagrees with the others by "
+            f"{solution.misfits[worst]:.0f} times its uncertainty, expected at most {_MISFIT:g}",
             "Take it again: it was moved, laid on something, or turned another way than named",
             worst,
         )

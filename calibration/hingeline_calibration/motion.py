@@ -56,8 +56,8 @@ def without_motion(
     levelled = _levelled(now.vector_g, hinge).T @ heading
 
     def first_seen(first_g: Array, now_g: Array) -> Array:
-        seen = levelled @ _levelled(now_g, _EDGE) @ first_g
-        return np.asarray(seen * np.linalg.norm(now.vector_g) / np.linalg.norm(seen))
+        up = levelled @ _levelled(now_g, _EDGE) @ first_g
+        return np.asarray(up * np.linalg.norm(now.vector_g) / np.linalg.norm(up))
 
     q = levelled @ _levelled(fixed_now.vector_g, _EDGE)
     vector = first_seen(fixed_first.vector_g, fixed_now.vector_g)

@@ -61,13 +61,13 @@ def norm_model(ups: ArrayLike) -> NormModel:
     rows = np.stack([x * x, y * y, z * z, x * y, x * z, y * z, x, y, z], axis=1)
     padded = np.pad(rows, ((0, max(0, 9 - len(rows))), (0, 0)))
     _, values, directions = np.linalg.svd(padded, full_matrices=False)
-    seen = values > 1e-6 * values[0]
-    open_share = (directions[~seen] ** 2).sum(axis=0)
+    determined = values > 1e-6 * values[0]
+    open_share = (directions[~determined] ** 2).sum(axis=0)
     with np.errstate(divide="ignore"):
-        deviations = np.sqrt((directions[seen].T ** 2 / values[seen] ** 2).sum(axis=1))
-        condition = float(values[0] / values[-1]) if seen.all() else np.inf
+        deviations = np.sqrt((directions[determined].T ** 2 / values[determined] ** 2).sum(axis=1))
+        condition = float(values[0] / values[-1]) if determined.all() else np.inf
     return NormModel(
-        rank=int(seen.sum()),
+        rank=int(determined.sum()),
         condition=condition,
         deviations=np.where(open_share > 1e-9, np.inf, deviations),
         missing=tuple(name for name, share in zip(NORM_DIRECTIONS, open_share, strict=True) if share > 0.1),

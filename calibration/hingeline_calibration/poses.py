@@ -159,12 +159,12 @@ def check_claim(reading: Reading, face: str | None, counts_per_g: float) -> None
     WrongFace
         Names both.
     """
-    seen = recognise(reading, counts_per_g)
-    if seen == face:
+    shown = recognise(reading, counts_per_g)
+    if shown == face:
         return
-    mistake = "upside down" if seen and face and seen[1] == face[1] else "another pose"
+    mistake = "upside down" if shown and face and shown[1] == face[1] else "another pose"
     raise WrongFace(
-        f"{mistake}: the sensor shows {pose_name(seen, None)}, expected {pose_name(face, None)}",
+        f"{mistake}: the sensor shows {pose_name(shown, None)}, expected {pose_name(face, None)}",
         (f"Lay the carrier {FACE_WORDS[face]}" if face else "Lean the carrier, 30 to 60° steep")
         + "; if it lies so, the sensor is fixed in it another way round",
     )

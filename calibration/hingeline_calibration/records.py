@@ -32,10 +32,10 @@ def read_record(
     if not isinstance(record, Mapping):
         raise BadRecord(f"{record!r:.60}, expected a {kind}", "Name the right file")
     values = dict(record)
-    seen, version = values.pop("kind", None), values.pop("format", None)
-    if seen != kind or not isinstance(version, int):
+    given, version = values.pop("kind", None), values.pop("format", None)
+    if given != kind or not isinstance(version, int):
         raise BadRecord(
-            f"a record of kind {seen!r}, format {version!r}, expected a {kind}", "Name the right file"
+            f"a record of kind {given!r}, format {version!r}, expected a {kind}", "Name the right file"
         )
     if version > newest:
         raise NewerRecord(

@@ -138,7 +138,7 @@ class Trend:
 
 
 def _scatter(values: Axes) -> tuple[float, float]:
-    """Return the mean and the sum of the squared deviations from it; infinite where they are beyond all numbers."""
+    """The mean, and the sum of the squared deviations from it; infinite where they are beyond all numbers."""
     mean = sum(values) / len(values)
     return mean, sum([(off := value - mean) * off for value in values])
 

@@ -201,7 +201,7 @@ class StillWatch:
             self._resume(recent)
 
     def _recent(self) -> list[Block]:
-        """Return the blocks of the last `hold_s`, and `_LEAST_BLOCKS` at least."""
+        """The blocks of the last `hold_s`, and `_LEAST_BLOCKS` at least."""
         since_s = min(self._lines[-1][0] - self._hold_s, self._blocks[-_LEAST_BLOCKS].time_s)
         return list(takewhile(lambda block: block.time_s >= since_s, reversed(self._blocks)))
 

@@ -178,8 +178,8 @@ def candidates(linkage: Linkage, readings: Sequence[tuple[float, float]]) -> tup
 
     """
     meant_deg = _miss_deg(linkage, readings)
-    found = [_fit(name, linkage, readings) for name in CAUSES]
-    return tuple(sorted((c for c in found if c.residual_deg < meant_deg), key=lambda c: c.residual_deg))
+    fitted = [_fit(name, linkage, readings) for name in CAUSES]
+    return tuple(sorted((c for c in fitted if c.residual_deg < meant_deg), key=lambda c: c.residual_deg))
 
 
 def _fit(name: str, linkage: Linkage, readings: Sequence[tuple[float, float]]) -> Candidate:

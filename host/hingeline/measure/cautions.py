@@ -60,16 +60,16 @@ def gravity_cautions(calibration: Calibration, reading: Reading) -> tuple[str, .
         It is so far from it that no valid angle can be computed.
     """
     off_mg, limit_mg = off_length_mg(calibration, reading)
-    seen = f"ensor {calibration.sensor_id} at rest shows {1 + off_mg / 1000:.3f} g"
+    shown = f"ensor {calibration.sensor_id} at rest shows {1 + off_mg / 1000:.3f} g"
     if abs(off_mg) > 1e3 * BROKEN_G:
         raise NotMeasurable(
-            f"S{seen}, expected 1 g within {BROKEN_G:g} g: an axis is stuck or at the end of its range",
+            f"S{shown}, expected 1 g within {BROKEN_G:g} g: an axis is stuck or at the end of its range",
             "Check its supply and its solder joints, then calibrate it again; if it stays so, change the module",
         )
     if abs(off_mg) <= limit_mg:
         return ()
     return (
-        f"s{seen}, expected 1 g within {limit_mg / 1000:.3f} g: it is not as it was calibrated, and its angles may be "
+        f"s{shown}, expected 1 g within {limit_mg / 1000:.3f} g: it is not as it was calibrated, and its angles may be "
         f"off by {tilt_of_error_deg(off_mg):.1f}° and more; calibrate it again",
     )
 
@@ -104,19 +104,19 @@ def datum_cautions(datum: Datum, calibrations: Iterable[Calibration], now: str) 
         texts.append(f"the datum is {age_h:.0f} hours old; lay the sensors on the flat and take it again")
     texts += _dated_ahead("datum", datum.date, now)
     later = [
-        one.sensor_id for one in calibrations if one.sensor_id in datum.gravity and one.date > datum.date
+        each.sensor_id for each in calibrations if each.sensor_id in datum.gravity and each.date > datum.date
     ]
     if later:
         texts.append(f"the datum is older than the calibration of sensor {', '.join(later)}: take it again")
     return tuple(texts)
 
 
-def _dated_ahead(what: str, date: str, now: str) -> tuple[str, ...]:
+def _dated_ahead(name: str, date: str, now: str) -> tuple[str, ...]:
     ahead_h = -_age_h(date, now)
     if ahead_h <= AHEAD_H:
         return ()
     return (
-        f"the {what} is dated {date}, {ahead_h:.1f} hours after now by this computer's clock, which was set back: its "
+        f"the {name} is dated {date}, {ahead_h:.1f} hours after now by this computer's clock, which was set back: its "
         "age is unknown; set the clock right, and take it again if in doubt",
     )
 

@@ -1,0 +1,73 @@
+"""Each conversion has one function: what it makes of one reading, it makes of the lines of a track."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from scipy.spatial.transform import Rotation
+from tests.host.checks.conftest import COUNTS_PER_G, LINES_HZ, instrument, up_g
+
+from hingeline.device.samples import Sample
+from hingeline.measure.pipeline import travel_of
+from hingeline.measure.tracks import track
+from hingeline_calibration.hinge import HingeAxis
+from hingeline_calibration.still import summarise
+from hingeline_calibration.tempco import Tempco
+
+MATRIX = COUNTS_PER_G * (np.eye(3) + np.array([[0.01, 0.02, 0], [-0.01, 0.03, 0.01], [0, 0.02, -0.02]]))
+BIAS, PER_C, WARMER_C = np.array([300.0, -200.0, 900.0]), np.array([5.0, -3.0, 8.0]), 6.0
+YAW_DEG, DEFLECTION_DEG = 12.0, 17.0
+
+
+@pytest.fixture
+def sensor():
+    """A sensor with scale, misalignment, bias and a measured temperature coefficient, its edge off the hinge."""
+    plain = instrument("left")
+    calibration = replace(
+        plain.calibration,
+        matrix_counts_per_g=MATRIX,
+        bias_counts=BIAS,
+        temperature_c=20.0,
+        tempco=Tempco(PER_C, np.zeros(3), True),
+    )
+    yaw = np.radians(YAW_DEG)
+    return replace(plain, calibration=calibration, hinge=HingeAxis((np.cos(yaw), np.sin(yaw), 0.0)))
+
+
+def samples(deflection_deg: np.ndarray) -> tuple[Sample, ...]:
+    """The lines of that sensor, 6 °C warmer, without noise."""
+    yawed = Rotation.from_euler("z", YAW_DEG, degrees=True).apply(up_g(deflection_deg))
+    counts = yawed @ MATRIX.T + BIAS + PER_C * WARMER_C
+    return tuple(
+        Sample("b-left", number / LINES_HZ, tuple(line), 4, 20.0 + WARMER_C, number)
+        for number, line in enumerate(counts)
+    )
+
+
+def reading(lines: tuple[Sample, ...]):
+    times, counts, temperatures = zip(
+        *((line.time_s, line.counts, line.temperature_c) for line in lines), strict=True
+    )
+    return summarise(times, counts, temperatures)
+
+
+def test_a_reading_and_the_lines_of_a_track_come_to_the_same_gravity_and_deflection(sensor):
+    neutral = reading(samples(np.zeros(50)))
+    lines = samples(np.full(50, DEFLECTION_DEG))
+    still, swept = sensor.calibration.gravity(reading(lines)), track(sensor, neutral, lines)
+    assert still.vector_g == pytest.approx(np.linalg.norm(still.vector_g) * swept.gravity_g[0])
+    assert np.linalg.norm(still.vector_g) == pytest.approx(1.0)
+    turned = sensor.deflection(sensor.calibration.gravity(neutral), still)
+    assert turned.deflection_deg == pytest.approx(DEFLECTION_DEG)
+    assert swept.deflection_deg == pytest.approx(np.full(50, DEFLECTION_DEG))
+
+
+@pytest.mark.parametrize(("convention", "mm"), [("ruler", 14.781), ("height", 14.619), ("arc", 14.835)])
+def test_travel_carries_the_chords_uncertainty(sensor, convention, mm):
+    """At 50 mm and 17°, by the three formulas; 0.3 mm of chord is that share of the travel."""
+    neutral, now = (
+        sensor.calibration.gravity(reading(samples(np.full(50, deg)))) for deg in (0.0, DEFLECTION_DEG)
+    )
+    travel = travel_of(sensor.deflection(neutral, now), 50.0, convention)
+    assert travel.travel_mm == pytest.approx(mm, abs=0.001)
+    assert dict(travel.budget.items())["chord"] == pytest.approx(0.3 * mm / 50, rel=1e-3)
