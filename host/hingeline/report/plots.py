@@ -8,7 +8,6 @@ import numpy as np
 from matplotlib.axes import Axes
 
 from hingeline.checks.results import CheckResult, Judgement
-from hingeline.measure.capture import HOLD_S
 from hingeline.report.course import Course, courses
 from hingeline.report.drawing import INK, PAIR, QUIET, SIDES, Plot, dots, legend, plot, zero
 from hingeline.report.results import Results
@@ -51,7 +50,7 @@ def _course(name: str, both: list[Course]) -> Plot:
             steady_deg = np.where(course.steady, course.deflection_deg, np.nan)
             axes.plot(course.time_s, steady_deg, color=style["color"], linestyle=style["linestyle"])
             for rest in course.plateaus:
-                span = (max(rest.time_s - HOLD_S, 0), rest.time_s)
+                span = (rest.start_s, rest.time_s)
                 axes.plot(span, (rest.deflection_deg,) * 2, color=style["color"], linewidth=4, alpha=0.35)
             axes.plot(
                 [rest.time_s for rest in course.plateaus],

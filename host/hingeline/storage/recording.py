@@ -117,9 +117,8 @@ class Recorder:
                 while rest:
                     rest = rest[os.write(self._descriptor, rest) :]
             except OSError as error:
-                with suppress(
-                    OSError
-                ):  # what fails to write may fail to shorten; a torn last record is dropped on reading
+                # what fails to write may fail to shorten, too; reading drops a torn last record
+                with suppress(OSError):
                     os.ftruncate(self._descriptor, self._bytes)
                 raise unwritable(self.path, error) from error
             self._bytes += len(record)

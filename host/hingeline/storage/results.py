@@ -5,6 +5,7 @@ A run may be edited, cut off or of another version: each event is held against i
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -23,6 +24,7 @@ from hingeline.checks.results import (
     Text,
     ThrowResult,
 )
+from hingeline.measure.capture import HOLD_S
 from hingeline.rig.toml_models import MOST_BYTES
 from hingeline.storage.records import RUN, Happening, happenings
 from hingeline.storage.session_store import LOADED, SHEET
@@ -34,7 +36,7 @@ MEASURED = (NeutralResult, ThrowResult, CheckResult, DirectionResult)
 """What a report is made of."""
 READINGS = (NeutralResult, ThrowResult)
 _FORMS: Mapping[str, TypeAdapter[Any]] = {kind: TypeAdapter(form) for kind, form in KINDS.items()}
-_WITHOUT_RESULT = (*(RUN, "resumed", "key", "rest", "calibration", "datum", "wiggle", "noise", "warm-up"),)
+_WITHOUT_RESULT = (*("resumed", "key", "rest", "calibration", "datum", "wiggle", "noise", "warm-up"),)
 """Kinds that a report has no use for."""
 
 
@@ -97,6 +99,8 @@ class RunResults:
         The one in use.
     sheet
         Text of the rigging sheet in use, None where it was not recorded.
+    hold_s, fixed
+        How long a reading was held, and whether a sensor on a fixed part took the model's motion out.
     skipped
         How many events were skipped, by the reason.
     """
@@ -106,6 +110,8 @@ class RunResults:
     calibrations: dict[str, Calibration] = field(default_factory=dict)
     datum: DatumInUse | None = None
     sheet: str | None = None
+    hold_s: float = HOLD_S
+    fixed: bool = False
     skipped: Counter[str] = field(default_factory=Counter)
 
     @property
@@ -120,10 +126,19 @@ class RunResults:
 
     def take(self, event: Happening, samples: Mapping[str, int] | None = None) -> None:
         """Take the next event."""
-        if event.kind == "key" and event.fields.get("key") == "back":
+        if event.kind == RUN:
+            self._begin(event.fields.get("choices"))
+        elif event.kind == "key" and event.fields.get("key") == "back":
             self._take_back()
         else:
             self._read(event.kind, event.fields, samples or {})
+
+    def _begin(self, choices: object) -> None:
+        if isinstance(choices, dict):
+            self.fixed = bool(choices.get("fixed"))
+            hold_s = choices.get("hold_s")
+            if isinstance(hold_s, int | float) and 0 < hold_s < math.inf:
+                self.hold_s = float(hold_s)
 
     def _take_back(self) -> None:
         """Take the last reading back, unless it is of sensors that sat elsewhere."""

@@ -1,5 +1,6 @@
 """A session is readable at every moment of its making, and plays again as it was."""
 
+import errno
 import os
 import resource
 import shutil
@@ -17,6 +18,7 @@ from hingeline.device.link.decoder import Line
 from hingeline.device.link.replay import Replay
 from hingeline.device.samples import Sample, SensorFault
 from hingeline.errors import DamagedFile, NewerFile, NotStored, StoreError
+from hingeline.storage.journal import Journal
 from hingeline.storage.recording import Recorder
 from hingeline.storage.records import Happening, lines, read
 from hingeline.storage.sessions import begin_run
@@ -117,6 +119,7 @@ WRITER = """
 import sys
 from pathlib import Path
 from hingeline.device.link.decoder import Line
+from hingeline.storage.journal import Journal
 from hingeline.storage.recording import Recorder
 recorder = Recorder(Path(sys.argv[1]))
 for n in range(10**9):
@@ -262,3 +265,25 @@ def test_the_record_is_appended_by_one_write(path, monkeypatch):
         recorder.lines([line(INTRODUCTION[0], 5)])
         monkeypatch.undo()
     assert written == [b"L 5 /dev/ttyACM0 " + messages.pack(INTRODUCTION[0])]
+
+
+def failing(*_):
+    raise OSError(errno.EIO, os.strerror(errno.EIO))
+
+
+@pytest.mark.parametrize("broken", [("write",), ("write", "ftruncate"), ("fsync",)])
+def test_a_failing_disk_is_told_as_one(path, monkeypatch, broken):
+    """Also where it fails to take half a record back: a reader of a board must not take it for the board's failure."""
+    with Recorder(path) as recorder:
+        recorder.event("whole")
+        failures = []
+        journal = Journal(recorder, failures.append)
+        for call in broken:
+            monkeypatch.setattr(os, call, failing)
+        journal.event("lost")
+        journal.event("after that nothing is tried")
+        monkeypatch.undo()
+    (failure,) = failures
+    assert str(failure).startswith(f"{path} was not written: ")
+    kinds = [record.kind for record in read(path)]
+    assert kinds[:2] == ["run", "whole"]
