@@ -9,13 +9,12 @@ from typing import Literal
 from hingeline.advice.verdict import NO_VERDICT, Verdict
 from hingeline.checks import results
 from hingeline.checks.results import Angle, Judgement
-from hingeline.measure.pipeline import travel_of
+from hingeline.measure.pipeline import small_travel_mm, travel_of
 from hingeline.measure.uncertainty import limits_text, telling
 from hingeline.rig.targets import NeutralTarget, Target
 from hingeline.units import UNITS
 from hingeline_calibration.budget import COVERAGE_FACTOR, Budget
 from hingeline_calibration.hinge import Deflection, Travel
-from hingeline_calibration.travel import travel_slope_mm_per_deg
 
 Judge = Callable[[float, float, float, str], Verdict]
 """Measured, target, tolerance and their unit to a verdict."""
@@ -121,10 +120,9 @@ def wanted(
         return travel, wanted_deg, target.tolerance_deg, verdict
     tolerance_mm = target.tolerance_mm
     if tolerance_mm is None:
-        slope = travel_slope_mm_per_deg(
-            target.deflection_deg or 0.0, target.chord_mm or 0.0, travel.convention
+        tolerance_mm = small_travel_mm(
+            target.tolerance_deg, target.deflection_deg or 0.0, target.chord_mm or 0.0, travel.convention
         )
-        tolerance_mm = target.tolerance_deg * slope
     return (
         travel,
         target.travel_mm,

@@ -18,6 +18,7 @@ from hingeline_calibration.datum import Datum
 from hingeline_calibration.gravity import Gravity
 from hingeline_calibration.hinge import Deflection, HingeAxis, Travel, deflection, refuse_vertical
 from hingeline_calibration.motion import without_motion
+from hingeline_calibration.travel import travel_slope_mm_per_deg
 
 CHORD_SD_MM = 0.3
 """How well a chord is measured with a ruler: common practice, no source."""
@@ -138,6 +139,11 @@ def sensors_of(sides: Sequence[Instrument]) -> tuple[str, ...]:
 def travel_of(angle: Deflection, chord_mm: float, convention: str) -> Travel:
     """Travel in mm at a chord that was measured with a ruler, in a convention of `hingeline_calibration.travel`."""
     return angle.travel(chord_mm, convention, CHORD_SD_MM)
+
+
+def small_travel_mm(angle_deg: float, at_deg: float, chord_mm: float, convention: str) -> float:
+    """Travel of a small further angle, such as a tolerance, from a surface that stands at `at_deg`."""
+    return angle_deg * travel_slope_mm_per_deg(at_deg, chord_mm, convention)
 
 
 def take_datum(
