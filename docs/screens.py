@@ -12,8 +12,8 @@ A page says in a comment what is typed, and the block below it is what the termi
 by one, each when what is asked for, `#` its number, is there; `only N` shows the first and the last N lines. Pages and
 their comments are run in their order on one bench, as one evening.
 
-A comment `shape` has a command with `--json`, and below it goes the form of what that prints. `RUN` stands for the latest
-run of that command.
+A comment `shape` has a command with `--json`, and below it goes the form of what that prints. `RUN` stands for the
+latest run of that command.
 """
 
 from __future__ import annotations
@@ -162,7 +162,9 @@ class Evening:
         """Return the block with the form of what a command prints."""
         if "RUN" in command:
             sessions = self._data("hingeline sessions --json")["sessions"]
-            runs = [run for session in sessions for run in session["runs"] if run["command"] == command.split()[1]]
+            runs = [
+                run for session in sessions for run in session["runs"] if run["command"] == command.split()[1]
+            ]
             latest = max(runs, key=lambda run: run["started"])
             command = command.replace("RUN", shlex.quote(latest["file"]))
         return "\n".join(["```text", *_shape(self._data(command)), "```"]) + "\n"

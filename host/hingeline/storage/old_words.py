@@ -37,6 +37,8 @@ def renew(kind: str, old: dict[str, Any]) -> tuple[str, dict[str, Any]]:
     fields = _renew(old)
     neutral = kind == NEUTRAL or fields.get("command") == NEUTRAL
     words = VERDICTS["neutral" if neutral else "throw"]
+    if not neutral:
+        _count_along_throw(_objects(fields.get("judgements")))
     for judgement in _objects(fields.get("judgements")):
         judgement["verdict"] = words.get(str(judgement.get("verdict")), judgement.get("verdict"))
         if judgement["verdict"] == NO_VERDICT:
@@ -59,6 +61,22 @@ def _renew(value: Any) -> Any:
 
 def _objects(value: Any) -> list[dict[str, Any]]:
     return [each for each in value if isinstance(each, dict)] if isinstance(value, list) else []
+
+
+def _count_along_throw(judgements: list[dict[str, Any]]) -> None:
+    """Count left against right along the throw, as each side: early sessions counted it trailing edge up."""
+    downward = any(each.get("name") in SIDES and _below(each.get("target")) for each in judgements)
+    for judgement in judgements:
+        measured, gap = judgement.get("measured"), judgement.get("gap")
+        apart_deg = measured.get("deg") if isinstance(measured, dict) else None
+        if downward and judgement.get("name") == "left - right" and _below(apart_deg) == _below(gap):
+            judgement["gap"] = -gap if isinstance(gap, int | float) else gap
+            opposite = {"ADD": "EASE", "EASE": "ADD"}
+            judgement["verdict"] = opposite.get(str(judgement.get("verdict")), judgement.get("verdict"))
+
+
+def _below(value: object) -> bool:
+    return isinstance(value, int | float) and value < 0
 
 
 def _rests(old: dict[str, Any]) -> dict[str, Any]:

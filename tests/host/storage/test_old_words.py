@@ -1,0 +1,55 @@
+"""What version 1 recorded, in the words of version 2."""
+
+import pytest
+
+from hingeline.storage.old_words import renew
+
+
+def throw(*judgements):
+    return {"surface": "flap", "mode": "normal", "command": "down", "judgements": list(judgements)}
+
+
+def side(what, wanted, deg, gap, verdict):
+    return {"what": what, "wanted": wanted, "measured": {"deg": deg}, "gap": gap, "verdict": verdict}
+
+
+def test_what_is_not_known_stays_as_it_is():
+    assert renew("of next year", {"anything": [1, {"deep": "HOLD"}]}) == (
+        "of next year",
+        {"anything": [1, {"deep": "HOLD"}]},
+    )
+    assert renew("throw", {"judgements": 5, "findings": None}) == (
+        "throw",
+        {"judgements": 5, "results": None},
+    )
+
+
+@pytest.mark.parametrize(
+    ("kind", "command", "old", "new"),
+    [
+        ("neutral", None, "ADD", "LOW"),
+        ("throw", "neutral", "HOLD", "MATCHED"),
+        ("throw", "down", "HOLD", "WITHIN"),
+        ("throw", "up", "EASE", "LESS"),
+        ("throw", "up", "no verdict", "NO VERDICT"),
+    ],
+)
+def test_verdicts_depend_on_what_was_judged(kind, command, old, new):
+    fields = {
+        "command": command,
+        "judgements": [{"what": "left", "verdict": old, "advice": "calibrate again"}],
+    }
+    _, renewed = renew(kind, fields)
+    (judgement,) = renewed["judgements"]
+    assert (judgement["name"], judgement["verdict"]) == ("left", new)
+    assert ("reason" in judgement) == (new == "NO VERDICT")
+
+
+def test_left_against_right_is_counted_along_a_throw_down():
+    """Right goes 3.5° less far down than left: it is short of left, whatever an early session said."""
+    left = side("left", -24.5, -26.4, -1.9, "EASE")
+    for gap, verdict in ((-3.5, "EASE"), (3.5, "ADD")):
+        _, fields = renew("throw", throw(left, side("left - right", 0.0, -3.5, gap, verdict)))
+        apart = fields["judgements"][1]
+        assert (apart["gap"], apart["verdict"]) == (3.5, "MORE")
+    assert fields["judgements"][0]["verdict"] == "LESS"
