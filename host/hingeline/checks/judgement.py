@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from hingeline.advice.verdict import NO_VERDICT, Verdict
-from hingeline.checks import results
-from hingeline.checks.results import Angle, Judgement
+from hingeline.checks import values
+from hingeline.checks.values import Angle, Judgement
 from hingeline.measure.pipeline import small_travel_mm, travel_of
 from hingeline.measure.uncertainty import limits_text, telling
 from hingeline.rig.targets import NeutralTarget, Target
@@ -98,7 +98,7 @@ def judge(
         verdict=verdict.word if known else NO_VERDICT,
         inside=known and verdict.inside,
         close=known and abs(abs(verdict.gap) - tolerance) < reach,
-        travel=None if travel is None else results.Travel.of(travel),
+        travel=None if travel is None else values.Travel.of(travel),
         reason="" if known else wrong or f"known to ±{reach:.2f}{UNITS[unit]} only, {doubt}",
         limited_by=doubt if known else "",
         advice=advice.text,

@@ -10,7 +10,8 @@ from typing import Any
 
 import numpy as np
 
-from hingeline.checks.results import CheckResult, LimitResult, Unit
+from hingeline.checks.results import CheckResult, LimitResult
+from hingeline.checks.values import Unit
 from hingeline.measure.pipeline import travel_of
 from hingeline.rig.quantities import Measure
 from hingeline.rig.sheet import Sheet

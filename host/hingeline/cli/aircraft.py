@@ -13,7 +13,7 @@ from hingeline.cli.completing import sensors
 from hingeline.units import UNITS, signed
 
 if TYPE_CHECKING:
-    from hingeline.checks.results import Judgement
+    from hingeline.checks.values import Judgement
     from hingeline.cli.visit import Visit
     from hingeline.measure.pipeline import FixedPart, Instrument
     from hingeline.rig.sheet import Sheet

@@ -35,6 +35,7 @@ def compare(*, screen: Screen, old: str, new: str, output: Path | None) -> int:
     Throws, neutrals, play. OLD and NEW are named as for `hingeline report`: a folder, AIRCRAFT@DATE, or AIRCRAFT
     for the latest session. Exit status 0, whether anything moved or not.
     """
+    from hingeline.checks.results import write_result
     from hingeline.report.compare import compare as comparing
     from hingeline.report.results import read_session
     from hingeline.storage.sessions import find
@@ -53,7 +54,7 @@ def compare(*, screen: Screen, old: str, new: str, output: Path | None) -> int:
         aircraft=comparison.new.aircraft,
         old=comparison.old.day,
         new=comparison.new.day,
-        changes=[change.to_dict() for change in comparison.changes],
+        changes=write_result(comparison.changes),
         moved=len(comparison.moved),
         only_old=comparison.only_old,
         only_new=comparison.only_new,
@@ -65,11 +66,13 @@ def compare(*, screen: Screen, old: str, new: str, output: Path | None) -> int:
 def _text(comparison: Comparison) -> str:
     old, new = comparison.dates
     rows = [f"{comparison.new.aircraft}, from {old} to {new}"]
-    for one in comparison.changes:
-        unit = _UNITS[one.unit]
-        place = f"{one.surface}, {one.position}, {one.name}"
-        values = f"{signed(one.old):>7} -> {signed(one.new):>7}{unit}"
-        rows.append(f"  {place:<46} {values:<24} {signed(one.change):>6}{unit} ±{one.reach:.2f}  {one.word}")
+    for change in comparison.changes:
+        unit = _UNITS[change.unit]
+        place = f"{change.surface}, {change.position}, {change.name}"
+        values = f"{signed(change.old):>7} -> {signed(change.new):>7}{unit}"
+        rows.append(
+            f"  {place:<46} {values:<24} {signed(change.change):>6}{unit} ±{change.reach_95:.2f}  {change.word}"
+        )
     rows.append(
         f"{len(comparison.moved)} of {len(comparison.changes)} moved beyond ±, which holds for all with 95 %."
     )

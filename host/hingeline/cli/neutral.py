@@ -28,7 +28,8 @@ CLEVIS_S = 900.0
 """How long a change may take: a clevis is taken off, turned and put on again; common practice, no source."""
 
 if TYPE_CHECKING:
-    from hingeline.checks.results import Judgement, NeutralResult
+    from hingeline.checks.results import NeutralResult
+    from hingeline.checks.values import Judgement
     from hingeline.cli.visit import Visit
     from hingeline.measure.capture import Capture, Readings
     from hingeline.measure.pipeline import Instrument

@@ -57,7 +57,7 @@ def report(*, screen: Screen, session: str, output: Path | None, pdf: Path | Non
         session=results.name,
         day=results.day,
         readings=len(results.rows),
-        inside=sum(row.left.inside for row in results.rows),
+        inside=sum(row.as_left.inside for row in results.rows),
         not_measured=None if complete.unmeasured is None else [one._asdict() for one in complete.unmeasured],
         cautions=(*results.cautions, *drift),
     )

@@ -27,9 +27,10 @@ from hingeline.cli.screen import Screen, command, port_option
 
 if TYPE_CHECKING:
     from hingeline.checks.positions import Position
-    from hingeline.checks.results import HingeResult, Judgement, ThrowResult
+    from hingeline.checks.results import HingeResult, ThrowResult
     from hingeline.checks.summary import Summary
     from hingeline.checks.throws import ThrowsCheck
+    from hingeline.checks.values import Judgement
     from hingeline.cli.visit import Visit
     from hingeline.measure.capture import Capture
     from hingeline.measure.pipeline import Instrument

@@ -12,8 +12,8 @@ import numpy as np
 
 from hingeline.checks.neutral import NeutralCheck
 from hingeline.checks.positions import NEUTRAL, Position
-from hingeline.checks.results import Angle, Judgement
 from hingeline.checks.throws import ThrowsCheck
+from hingeline.checks.values import Angle, Judgement
 from hingeline.demo.ledger import Ledger, Row
 from hingeline.device.link.fleet import Fleet
 from hingeline.errors import NotMeasurable

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from statistics import NormalDist
-from typing import Any
 
-from hingeline.checks.results import Judgement, LimitResult
+from hingeline.checks.results import LimitResult
+from hingeline.checks.values import Judgement
 from hingeline.errors import UsageProblem
 from hingeline.report.results import Results
 
@@ -27,10 +28,10 @@ class Change:
         Of what: "up · normal" and "left", say, or "play" and "left, play".
     old, new
         In `unit`, deflection up positive.
-    standard_uncertainty
-        Of `new - old`, both taken as independent.
-    reach
-        What the change is uncertain by: with 95 % for all changes of a comparison together.
+    change, reach_95
+        How far it moved, and what that is uncertain by: with 95 % for all changes of a comparison together.
+    moved, word
+        Whether it moved beyond that, and what to say of it.
     """
 
     surface: str
@@ -39,40 +40,10 @@ class Change:
     unit: str
     old: float
     new: float
-    standard_uncertainty: float
-    reach: float
-
-    @property
-    def change(self) -> float:
-        """How far it moved."""
-        return self.new - self.old
-
-    @property
-    def moved(self) -> bool:
-        """Whether it moved beyond the uncertainty."""
-        return abs(self.change) > self.reach
-
-    @property
-    def word(self) -> str:
-        """What to say of it."""
-        if not self.moved:
-            return "as before"
-        if self.position != PLAY:
-            return "moved"
-        return "grown" if abs(self.new) > abs(self.old) else "less"
-
-    def to_dict(self) -> dict[str, Any]:
-        """Return plain values for JSON."""
-        numbers = {"old": self.old, "new": self.new, "change": self.change, "reach_95": self.reach}
-        return {
-            "surface": self.surface,
-            "position": self.position,
-            "name": self.name,
-            "unit": self.unit,
-            **{name: round(value, 4) for name, value in numbers.items()},
-            "moved": self.moved,
-            "word": self.word,
-        }
+    change: float
+    reach_95: float
+    moved: bool
+    word: str
 
 
 @dataclass(frozen=True)
@@ -102,7 +73,7 @@ class Comparison:
     @property
     def moved(self) -> tuple[Change, ...]:
         """What moved beyond the uncertainty."""
-        return tuple(one for one in self.changes if one.moved)
+        return tuple(change for change in self.changes if change.moved)
 
 
 Key = tuple[str, str, str]
@@ -154,15 +125,18 @@ def compare(old: Results, new: Results) -> Comparison:
 def _change(key: Key, before: Value, now: Value, factor: float) -> Change:
     unit, old, old_sd = before
     _, new, new_sd = now
-    deviation = (old_sd**2 + new_sd**2) ** 0.5
-    return Change(*key, unit, old, new, deviation, factor * deviation)
+    reach = factor * math.hypot(old_sd, new_sd)
+    moved = abs(new - old) > reach
+    of_play = "grown" if abs(new) > abs(old) else "less"
+    word = of_play if key[1] == PLAY else "moved"
+    return Change(*key, unit, old, new, new - old, reach, moved, word if moved else "as before")
 
 
 def _values(results: Results) -> Iterator[tuple[Key, Value]]:
     for row in results.rows:
-        yield row.key, _of_reading(row.left)
-    for (check, surface), found in results.checks.items():
-        for result in found.results:
+        yield row.key, _of_reading(row.as_left)
+    for (check, surface), check_result in results.checks.items():
+        for result in check_result.results:
             yield (surface, check, _place(result)), (result.unit, result.value, result.standard_uncertainty)
 
 

@@ -14,7 +14,7 @@ _FRAME_IN = 0.75
 
 def overlays(comparison: Comparison) -> tuple[Plot, ...]:
     """Return all plots that two sessions have the data for."""
-    angles = [one for one in comparison.changes if one.unit == "deg"]
+    angles = [change for change in comparison.changes if change.unit == "deg"]
     drawn = [_moves(comparison, angles)] if angles else []
     for index, (key, new) in enumerate(comparison.new.checks.items()):
         old = comparison.old.checks.get(key)
@@ -26,18 +26,18 @@ def overlays(comparison: Comparison) -> tuple[Plot, ...]:
 def _moves(comparison: Comparison, angles: list[Change]) -> Plot:
     def draw(axes: Axes) -> None:
         rows = [-index for index in range(len(angles))]
-        new = [one.change for one in angles]
+        new = [change.change for change in angles]
         axes.plot([0] * len(rows), rows, **{**PAIR[1], "linestyle": "none"}, label=comparison.dates[0])
         axes.errorbar(
             new,
             rows,
-            xerr=[one.reach for one in angles],
+            xerr=[change.reach_95 for change in angles],
             **{**PAIR[0], "linestyle": "none"},
             capsize=2,
             label=comparison.dates[1],
         )
         zero(axes, upright=True)
-        axes.set_yticks(rows, [f"{one.surface}, {one.position}, {one.name}" for one in angles])
+        axes.set_yticks(rows, [f"{change.surface}, {change.position}, {change.name}" for change in angles])
         axes.tick_params(axis="y", labelcolor=INK)
         axes.set_ylim(-len(rows) + 0.4, 0.6)
         axes.set_xlabel("change in °, trailing edge up +")
@@ -55,10 +55,10 @@ def _moves(comparison: Comparison, angles: list[Change]) -> Plot:
 
 def _sweeps(name: str, comparison: Comparison, old: CheckResult, new: CheckResult) -> Plot:
     def draw(axes: Axes) -> None:
-        for date, found, style in zip(comparison.dates, (old, new), PAIR[::-1], strict=True):
+        for date, result, style in zip(comparison.dates, (old, new), PAIR[::-1], strict=True):
             for way in ("rising", "falling"):
                 steps = sorted(
-                    (one for one in found.steps if one.way == way), key=lambda step: step.position_deg
+                    (step for step in result.steps if step.way == way), key=lambda step: step.position_deg
                 )
                 axes.plot(
                     [step.position_deg for step in steps],

@@ -9,13 +9,14 @@ from typing import Any
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup, escape
 
-from hingeline.checks.results import Judgement
+from hingeline.checks.values import Judgement
 from hingeline.report.compare import Comparison
 from hingeline.report.overlay import overlays
 from hingeline.report.plots import plots
 from hingeline.report.results import Results, Row
 from hingeline.report.unmeasured import completeness
 from hingeline.rig.show import CONVENTIONS
+from hingeline.storage.results import CalibrationInUse
 
 NOT_A_CLEARANCE = (
     "WITHIN and MATCHED say: within the tolerance you set. They do not say whether the aircraft may fly. "
@@ -35,16 +36,17 @@ def unit(name: str) -> str:
     return _UNITS[name]
 
 
-def wanted(one: Judgement) -> str:
-    """Return what is wanted, and how far it may be off."""
-    return f"{signed(one.target, 2, '')} ±{one.tolerance:.2f}{unit(one.unit)}"
+def target(judgement: Judgement) -> str:
+    """The target, and how far the angle may be from it."""
+    return f"{signed(judgement.target, 2, '')} ±{judgement.tolerance:.2f}{unit(judgement.unit)}"
 
 
-def value(one: Judgement) -> str:
-    """Return what was measured, in the unit of its verdict, with its 95 % reach."""
-    if one.unit == "mm" and one.travel is not None:
-        return f"{signed(one.travel.mm, 2, unit('mm'))} ±{one.travel.reach_mm:.2f}"
-    return f"{signed(one.measured.deg, 2, '°')} ±{one.measured.reach_deg:.2f}"
+def value(judgement: Judgement) -> str:
+    """The measured value in the unit of its verdict, with its 95 % reach."""
+    travel, angle = judgement.travel, judgement.measured
+    if judgement.unit == "mm" and travel is not None:
+        return f"{signed(travel.mm, 2, unit('mm'))} ±{travel.reach_mm:.2f}"
+    return f"{signed(angle.deg, 2, '°')} ±{angle.reach_deg:.2f}"
 
 
 def side(what: str) -> str:
@@ -57,10 +59,10 @@ def prose(text: str) -> Markup:
     return Markup(re.sub("`([^`]+)`", r"<code>\1</code>", str(escape(text))))
 
 
-def verdict(one: Judgement) -> Markup:
+def verdict(judgement: Judgement) -> Markup:
     """Return the word, the gap, and whether it is a close call."""
-    text = Markup('<span class="word">{}</span>').format(one.verdict_text)
-    return text + Markup('<span class="note">limit within ±</span>') if one.close else text
+    text = Markup('<span class="word">{}</span>').format(judgement.verdict_text)
+    return text + Markup('<span class="note">limit within ±</span>') if judgement.close else text
 
 
 def render(template: str, **content: Any) -> bytes:
@@ -74,7 +76,7 @@ def render(template: str, **content: Any) -> bytes:
         keep_trailing_newline=True,
     )
     environment.globals.update(
-        {one.__name__: one for one in (signed, unit, wanted, value, side, prose, verdict)}
+        {each.__name__: each for each in (signed, unit, target, value, side, prose, verdict)}
     )
     style = Markup((files("hingeline.report") / "templates" / "style.css").read_text("utf-8"))
     return environment.get_template(template).render(style=style, **content).encode()
@@ -134,13 +136,13 @@ def sum_text(comparison: Comparison) -> str:
 
 def _todo(results: Results) -> list[Row]:
     """Return what is outside; left against right only where no advice on one of the sides cures it."""
-    outside = [row for row in results.rows if not row.left.inside]
-    advised = {(row.surface, row.position) for row in outside if row.left.advice}
-    return [row for row in outside if row.left.advice or (row.surface, row.position) not in advised]
+    outside = [row for row in results.rows if not row.as_left.inside]
+    advised = {(row.surface, row.position) for row in outside if row.as_left.advice}
+    return [row for row in outside if row.as_left.advice or (row.surface, row.position) not in advised]
 
 
 def _sum(results: Results) -> str:
-    held = sum(row.left.inside for row in results.rows)
+    held = sum(row.as_left.inside for row in results.rows)
     looked_for = [result for check in results.checks.values() for result in check.results]
     parts = []
     if results.rows:
@@ -153,37 +155,39 @@ def _sum(results: Results) -> str:
 
 
 def _details(results: Results) -> list[tuple[str, str]]:
-    conventions = {one.travel.convention for row in results.rows for one in row.readings if one.travel}
-    said = [
+    readings = [judgement for row in results.rows for judgement in row.readings]
+    conventions = {judgement.travel.convention for judgement in readings if judgement.travel}
+    rows = [
         ("Signs", "Trailing edge up is +, of a rudder left. Left and right as seen from behind."),
         (
             "±",
             "Holds the true value with 95 %. Behind a wanted value: the limit, as the rigging sheet sets it.",
         ),
     ]
-    said += [("mm measured by", CONVENTIONS.get(name, name)) for name in sorted(conventions)]
-    for name, one in results.calibrated.items():
-        at = "" if one.temperature_c is None else f" at {one.temperature_c:.1f} °C"
-        used = results.temperatures_c(name)
-        now = "" if used is None else f"; {used[0]:.1f} to {used[1]:.1f} °C in this session"
-        poor = f"; kept although it is poor: {', '.join(one.poor)}" if one.poor else ""
-        said.append(
-            (
-                f"Sensor {name}",
-                f"{one.chip}, calibrated {one.date[:10]}{at} from {len(one.placements)} poses by hingeline "
-                f"{one.tool_version}, residual {one.residual_mg:.2f} mg (noise {one.noise_mg:.2f} mg){now}{poor}",
-            )
-        )
+    rows += [("mm measured by", CONVENTIONS.get(name, name)) for name in sorted(conventions)]
+    rows += [(f"Sensor {name}", _sensor_text(results, each)) for name, each in results.calibrated.items()]
     if results.datum:
         tilt = results.datum.table_tilt_deg
         level = "" if tilt is None else f"; the flat was tilted {tilt:.2f}°, which reversal took out"
-        said.append(("Datum", f"{_minute(results.datum.date)}{level}"))
+        rows.append(("Datum", f"{_minute(results.datum.date)}{level}"))
     runs = [each.run for each in results.runs]
-    said.append(("Session", results.name))
-    said.append(("Runs", "; ".join(f"{run.name} ({run.started[11:16]} UTC)" for run in runs)))
+    rows.append(("Session", results.name))
+    rows.append(("Runs", "; ".join(f"{run.name} ({run.started[11:16]} UTC)" for run in runs)))
     versions = dict.fromkeys(run.tool_version for run in runs)
-    said.append(("Recorded by", f"hingeline {', '.join(versions)}"))
-    return said
+    rows.append(("Recorded by", f"hingeline {', '.join(versions)}"))
+    return rows
+
+
+def _sensor_text(results: Results, calibration: CalibrationInUse) -> str:
+    at = "" if calibration.temperature_c is None else f" at {calibration.temperature_c:.1f} °C"
+    used = results.temperatures_c(calibration.sensor_id)
+    now = "" if used is None else f"; {used[0]:.1f} to {used[1]:.1f} °C in this session"
+    poor = f"; kept although it is poor: {', '.join(calibration.poor)}" if calibration.poor else ""
+    return (
+        f"{calibration.chip}, calibrated {calibration.date[:10]}{at} from {len(calibration.placements)} poses by "
+        f"hingeline {calibration.tool_version}, residual {calibration.residual_mg:.2f} mg (noise "
+        f"{calibration.noise_mg:.2f} mg){now}{poor}"
+    )
 
 
 def _minute(date: str) -> str:

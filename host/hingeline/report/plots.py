@@ -7,7 +7,8 @@ from collections.abc import Iterator
 import numpy as np
 from matplotlib.axes import Axes
 
-from hingeline.checks.results import CheckResult, Judgement
+from hingeline.checks.results import CheckResult
+from hingeline.checks.values import Judgement
 from hingeline.report.course import Course, courses
 from hingeline.report.drawing import INK, PAIR, QUIET, SIDES, Plot, dots, legend, plot, zero
 from hingeline.report.results import Results
@@ -32,8 +33,8 @@ def plots(results: Results) -> tuple[Plot, ...]:
             of_run.setdefault(course.surface, []).append(course)
         latest |= of_run
     drawn = [_course(f"course-{index}", both) for index, both in enumerate(latest.values())]
-    for index, ((check, surface), found) in enumerate(results.checks.items()):
-        drawn += _found(f"check-{index}", check, surface, found)
+    for index, ((check, surface), result) in enumerate(results.checks.items()):
+        drawn += _check(f"check-{index}", check, surface, result)
     drawn += _lengths(everything)
     drawn += _budget(results)
     return tuple(drawn)
@@ -98,15 +99,15 @@ def label_lines(course: Course) -> list[int]:
     return lines
 
 
-def _found(name: str, check: str, surface: str, found: CheckResult) -> Iterator[Plot]:
-    if found.steps:
-        yield _tracking(name, surface, found)
-    if found.rests_deg:
-        yield _rested(name, check, surface, found)
-    if found.each_second_deg:
+def _check(name: str, check: str, surface: str, result: CheckResult) -> Iterator[Plot]:
+    if result.steps:
+        yield _tracking(name, surface, result)
+    if result.rests_deg:
+        yield _rested(name, check, surface, result)
+    if result.each_second_deg:
 
         def creep(axes: Axes) -> None:
-            for side, values in found.each_second_deg.items():
+            for side, values in result.each_second_deg.items():
                 style = SIDES[side]
                 axes.plot(
                     range(len(values)), values, color=style["color"], linestyle=style["linestyle"], label=side
@@ -126,10 +127,10 @@ _RESTED = {
 }
 
 
-def _rested(name: str, check: str, surface: str, found: CheckResult) -> Plot:
+def _rested(name: str, check: str, surface: str, result: CheckResult) -> Plot:
     rows = [
         (f"{side}, {label}", values, SIDES[side])
-        for side, rests in found.rests_deg.items()
+        for side, rests in result.rests_deg.items()
         for label, values in rests.items()
         if values
     ]
@@ -143,11 +144,11 @@ def _rested(name: str, check: str, surface: str, found: CheckResult) -> Plot:
     return plot(name, f"{surface}: {check}", _RESTED.get(check, ""), draw, height_in)
 
 
-def _tracking(name: str, surface: str, found: CheckResult) -> Plot:
+def _tracking(name: str, surface: str, result: CheckResult) -> Plot:
     def draw(axes: Axes) -> None:
         for way, style in zip(("rising", "falling"), PAIR, strict=True):
             steps = sorted(
-                (step for step in found.steps if step.way == way), key=lambda step: step.position_deg
+                (step for step in result.steps if step.way == way), key=lambda step: step.position_deg
             )
             position_deg = np.array([step.position_deg for step in steps])
             apart_deg = np.array([step.left_minus_right_deg for step in steps])
@@ -207,10 +208,10 @@ def _lengths(everything: list[Course]) -> Iterator[Plot]:
 def _least_certain(results: Results) -> dict[str, tuple[str, Judgement]]:
     """Return the least certain neutral and throw, as they were left, with words for where."""
     worst: dict[str, tuple[str, Judgement]] = {}
-    for row in sorted(results.rows, key=lambda row: row.left.measured.standard_uncertainty_deg):
-        if row.left.measured.budget_deg:
+    for row in sorted(results.rows, key=lambda row: row.as_left.measured.standard_uncertainty_deg):
+        if row.as_left.measured.budget_deg:
             kind = "neutral" if row.position == "neutral" else "throw"
-            worst[kind] = (f"{row.surface}, {row.position}, {row.left.name}", row.left)
+            worst[kind] = (f"{row.surface}, {row.position}, {row.as_left.name}", row.as_left)
     return worst
 
 
@@ -219,17 +220,17 @@ def _budget(results: Results) -> Iterator[Plot]:
     if not worst:
         return
     largest: dict[str, float] = {}
-    for _, judged in worst.values():
-        for source, value in judged.measured.budget_deg.items():
+    for _, judgement in worst.values():
+        for source, value in judgement.measured.budget_deg.items():
             largest[source] = max(value, largest.get(source, 0.0))
     sources = sorted(largest, key=lambda source: -largest[source])[:_SOURCES]
 
     def draw(axes: Axes) -> None:
-        for (kind, (_, judged)), style in zip(worst.items(), PAIR, strict=False):
+        for (kind, (_, judgement)), style in zip(worst.items(), PAIR, strict=False):
             places = [
-                (index, judged.measured.budget_deg[one])
-                for index, one in enumerate(sources)
-                if one in judged.measured.budget_deg
+                (index, judgement.measured.budget_deg[source])
+                for index, source in enumerate(sources)
+                if source in judgement.measured.budget_deg
             ]
             axes.plot(
                 [value for _, value in places],
@@ -244,15 +245,15 @@ def _budget(results: Results) -> Iterator[Plot]:
         axes.set_xlabel("standard uncertainty in °")
         legend(axes)
 
-    told = "; ".join(
-        f"{kind}: {what}, {judged.measured.standard_uncertainty_deg:.3f}° in all"
-        for kind, (what, judged) in worst.items()
+    readings = "; ".join(
+        f"{kind}: {what}, {judgement.measured.standard_uncertainty_deg:.3f}° in all"
+        for kind, (what, judgement) in worst.items()
     )
     yield plot(
         "budget",
         "Where the uncertainty comes from",
-        f"The least certain readings, source by source. {told}. They add as squares; ± is {COVERAGE_FACTOR} times the "
-        "sum.",
+        f"The least certain readings, source by source. {readings}. They add as squares; ± is {COVERAGE_FACTOR} "
+        "times the sum.",
         draw,
         _FRAME_IN + _ROW_IN * len(sources),
     )

@@ -13,12 +13,12 @@ from hingeline.checks.results import (
     Caution,
     CheckResult,
     DirectionResult,
-    Judgement,
     NeutralResult,
     Reading,
     SidesResult,
     ThrowResult,
 )
+from hingeline.checks.values import Judgement
 from hingeline.device.link.decoder import Decoder, Line
 from hingeline.device.samples import Sample, SensorFault
 from hingeline.errors import SheetError, UsageProblem
@@ -94,12 +94,12 @@ class Row:
     readings: tuple[Judgement, ...]
 
     @property
-    def found(self) -> Judgement:
+    def as_found(self) -> Judgement:
         """As it was found."""
         return self.readings[0]
 
     @property
-    def left(self) -> Judgement:
+    def as_left(self) -> Judgement:
         """As it was left."""
         return self.readings[-1]
 
@@ -111,7 +111,7 @@ class Row:
     @property
     def key(self) -> tuple[str, str, str]:
         """What it is of."""
-        return self.surface, self.position, self.found.name
+        return self.surface, self.position, self.as_found.name
 
 
 @dataclass(frozen=True, eq=False)
@@ -196,24 +196,25 @@ class Results:
     @cached_property
     def directions(self) -> tuple[DirectionResult, ...]:
         """By surface and command, the last look at the direction."""
-        everything = (one for recorded in self.runs for one in recorded.results(DirectionResult))
-        return tuple({(one.surface, one.command): one for one in everything}.values())
+        results = (each for recorded in self.runs for each in recorded.results(DirectionResult))
+        return tuple({(result.surface, result.command): result for result in results}.values())
 
     @cached_property
     def calibrated(self) -> dict[str, CalibrationInUse]:
         """By sensor id, the calibration in use, at the end of the session."""
-        return {name: one for recorded in self.runs for name, one in recorded.content.calibrated.items()}
+        calibrated = (recorded.content.calibrated for recorded in self.runs)
+        return {name: each for of_run in calibrated for name, each in of_run.items()}
 
     @property
     def sensors(self) -> frozenset[str]:
         """Ids of all sensors that sat on the aircraft, fixed ones too."""
-        sides = (one for recorded in self.runs for one in recorded.results(SidesResult))
-        return frozenset(seat.sensor for one in sides for seat in one.sides.values()) | set(self.calibrated)
+        sides = (each for recorded in self.runs for each in recorded.results(SidesResult))
+        return frozenset(seat.sensor for each in sides for seat in each.sides.values()) | set(self.calibrated)
 
     @property
     def datum(self) -> DatumInUse | None:
         """The datum in use, at the end of the session."""
-        return next((one.content.datum for one in reversed(self.runs) if one.content.datum), None)
+        return next((each.content.datum for each in reversed(self.runs) if each.content.datum), None)
 
     def temperatures_c(self, sensor_id: str) -> tuple[float, float] | None:
         """Return the lowest and highest temperature that a sensor's chip had."""
@@ -228,25 +229,27 @@ class Results:
     @cached_property
     def cautions(self) -> tuple[str, ...]:
         """What a reader should know before trusting the figures."""
-        said = [caution.text for recorded in self.runs for caution in recorded.results(Caution)]
+        cautions = [caution.text for recorded in self.runs for caution in recorded.results(Caution)]
         for recorded in self.runs:
-            said += [
+            cautions += [
                 f"sensor {name} stopped answering {times} times during {recorded.run.command}"
                 for name, times in recorded.faults.items()
             ]
-        bad, lost = (sum(getattr(one, name) for one in self.runs) for name in ("bad", "lost"))
+        bad, lost = (sum(getattr(recorded, name) for recorded in self.runs) for name in ("bad", "lost"))
         if bad or lost:
-            said.append(f"{bad} damaged lines and {lost} missing ones on the cables; no figure rests on them")
+            cautions.append(
+                f"{bad} damaged lines and {lost} missing ones on the cables; no figure rests on them"
+            )
         if self.rows and not any(recorded.results(SidesResult) for recorded in self.runs):
-            said.append("no run tells which sensor sat on which side: deflection over time is left out")
-        said += _set_back(self.runs)
+            cautions.append("no run tells which sensor sat on which side: deflection over time is left out")
+        cautions += _set_back(self.runs)
         skipped = sum((recorded.content.skipped for recorded in self.runs), Counter[str]())
-        said += [f"left out of this report: {times} events {why}" for why, times in skipped.items()]
-        return tuple(dict.fromkeys(said))
+        cautions += [f"left out of this report: {times} events {why}" for why, times in skipped.items()]
+        return tuple(dict.fromkeys(cautions))
 
 
 def _set_back(runs: tuple[Recorded, ...]) -> list[str]:
-    """Return which sessions bear an earlier date than the one recorded before them."""
+    """Name the runs that bear an earlier date than the run recorded before them."""
     return [
         f"{now.run.command} of {now.run.started} was recorded after {before.run.command} of "
         f"{before.run.started}: the computer's clock was set back, the order here is that of recording"

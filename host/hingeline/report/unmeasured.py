@@ -47,8 +47,8 @@ class Completeness:
     @property
     def by_surface(self) -> Iterator[tuple[str, str]]:
         """Each surface with words for what of it was not measured."""
-        for surface, several in groupby(self.unmeasured or (), key=lambda one: one.surface):
-            yield surface, "; ".join(one.text for one in several)
+        for surface, several in groupby(self.unmeasured or (), key=lambda position: position.surface):
+            yield surface, "; ".join(position.text for position in several)
 
 
 def completeness(results: Results) -> Completeness:
@@ -62,7 +62,7 @@ def completeness(results: Results) -> Completeness:
     lacking = _lacking(sheet, results)
     if not lacking:
         return Completeness("All that the rigging sheet asks for was measured.", ())
-    count = sum(len(one.modes) or 1 for one in lacking)
+    count = sum(len(position.modes) or 1 for position in lacking)
     words = "1 position" if count == 1 else f"{count} positions"
     were = "was" if count == 1 else "were"
     return Completeness(f"{words} that the rigging sheet asks for {were} not measured.", lacking)

@@ -21,9 +21,10 @@ from hingeline.checks.results import (
     NeutralResult,
     Result,
     SidesResult,
-    Text,
     ThrowResult,
+    read_result,
 )
+from hingeline.checks.values import Text
 from hingeline.measure.capture import HOLD_S
 from hingeline.rig.toml_models import MOST_BYTES
 from hingeline.storage.records import RUN, Happening, happenings
@@ -35,7 +36,6 @@ from hingeline_calibration.errors import CalibrationError
 MEASURED = (NeutralResult, ThrowResult, CheckResult, DirectionResult)
 """What a report is made of."""
 READINGS = (NeutralResult, ThrowResult)
-_FORMS: Mapping[str, TypeAdapter[Any]] = {kind: TypeAdapter(form) for kind, form in KINDS.items()}
 _WITHOUT_RESULT = (*("resumed", "key", "rest", "calibration", "datum", "wiggle", "noise", "warm-up"),)
 """Kinds that a report has no use for."""
 
@@ -154,8 +154,8 @@ class RunResults:
         try:
             if kind == LOADED:
                 self._load(_LOADED.validate_python(fields))
-            elif kind in _FORMS:
-                self.entries.append(Entry(_FORMS[kind].validate_python(fields), dict(samples)))
+            elif kind in KINDS:
+                self.entries.append(Entry(read_result(kind, fields), dict(samples)))
             elif kind not in _WITHOUT_RESULT:
                 self.skipped[f"of a kind that this hingeline does not know, {printable(kind)!r}"] += 1
         except (ValidationError, CalibrationError):

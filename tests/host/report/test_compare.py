@@ -28,7 +28,7 @@ def test_flaps_that_were_set_have_moved(then, now):
     changes = by_key(compare(then, now))
     moved = changes["flap", "down · normal", "left"]
     # truths of the scenario: -26.4° before, set to -24.5°
-    assert moved.change == pytest.approx(1.9, abs=moved.reach)
+    assert moved.change == pytest.approx(1.9, abs=moved.reach_95)
     assert moved.moved
     assert changes["flap", "neutral", "left - right"].change == pytest.approx(1.8, abs=0.2)
     back = changes["flap", "back at neutral · normal", "left"]
@@ -56,8 +56,8 @@ def test_what_was_measured_once_is_told(then, now):
 def test_the_reach_holds_for_all_changes_together(made):
     old, new = made(throw(5.0, 0.03)), made(throw(5.1, 0.04))
     (change,) = compare(old, new).changes
-    assert change.standard_uncertainty == pytest.approx(0.05)
-    assert change.reach == pytest.approx(0.05 * norm.ppf(0.975))
+    # standard uncertainties of 0.03° and 0.04° make 0.05°
+    assert change.reach_95 == pytest.approx(0.05 * norm.ppf(0.975))
 
 
 def test_nothing_moved_is_said_of_19_visits_in_20(made):
@@ -66,7 +66,7 @@ def test_nothing_moved_is_said_of_19_visits_in_20(made):
     blank = [throw(5.0, what=f"part {side}") for side in range(sides)]
     old, new = made(*blank), made(*blank)
     changes = compare(old, new).changes
-    factor = changes[0].reach / changes[0].standard_uncertainty
+    factor = changes[0].reach_95 / np.hypot(0.05, 0.05)
     for _ in range(visits):
         alarms += bool(np.abs(random.normal(0, 1, sides)).max() > factor)
     # binomial with p = 5 %: 20 of 400, standard deviation 4.4

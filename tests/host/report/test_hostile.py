@@ -130,5 +130,5 @@ def test_what_is_no_number_is_left_out(made, tmp_path, number):
     (path,) = (tmp_path / "home").rglob("*.log")
     path.write_text(path.read_text().replace(json.dumps(6.0), number, 1))
     visit = read_session(Session((read_run(path),)))
-    assert [row.left.measured.deg for row in visit.rows] == [5.0]
+    assert [row.as_left.measured.deg for row in visit.rows] == [5.0]
     assert any("parts missing" in text for text in visit.cautions)

@@ -96,7 +96,7 @@ def test_the_broadest_table_is_not_cut_off(made, width_px, tmp_path):
     broad = {
         "deg": -26.43,
         "unit": "mm",
-        "wanted": -20.4,
+        "target": -20.4,
         "gap": -11.54,
         "verdict": "LESS",
         "inside": False,

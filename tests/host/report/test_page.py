@@ -12,7 +12,7 @@ from tests.host.report.conftest import DATA, judged
 from tests.host.report.pages import Page
 
 from hingeline.report.course import courses
-from hingeline.report.page import NOT_A_CLEARANCE, report_page, signed, value, wanted
+from hingeline.report.page import NOT_A_CLEARANCE, report_page, signed, target, value
 from hingeline.report.plots import plots
 
 pytestmark = pytest.mark.long
@@ -46,8 +46,8 @@ def test_the_same_visit_gives_the_same_bytes(now, tmp_path):
 def test_every_reading_stands_beside_its_limit(now, page):
     assert len(now.rows) == 9
     for row in now.rows:
-        one = row.found
-        assert f"{wanted(one)} {signed(one.measured.deg, 2, '°')} ±{one.measured.reach_deg:.2f}" in page.text
+        one = row.as_found
+        assert f"{target(one)} {signed(one.measured.deg, 2, '°')} ±{one.measured.reach_deg:.2f}" in page.text
         assert f"{one.verdict} {signed(one.gap, 2, '')}" in page.text
     assert "9 of 9 readings are within the tolerance you set" in page.text
 
@@ -69,7 +69,7 @@ def test_a_further_cycle_is_no_adjustment(made):
     )
     (row,) = visit.rows
     assert row.again is None
-    assert row.found.measured.deg == 5.03
+    assert row.as_found.measured.deg == 5.03
 
 
 def test_what_is_left_to_do_comes_first(then):

@@ -1,0 +1,128 @@
+"""The plain values that results are made of: an angle, a travel, a judgement of one angle beside its target."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Annotated, Literal
+
+from pydantic import AfterValidator, FiniteFloat
+
+from hingeline.advice.verdict import verdict_text
+from hingeline.units import printable
+from hingeline_calibration.hinge import Deflection
+from hingeline_calibration.hinge import Travel as Length
+
+Text = Annotated[str, AfterValidator(printable)]
+Unit = Literal["deg", "mm", "ratio"]
+Interval = tuple[FiniteFloat, FiniteFloat]
+Numbers = tuple[FiniteFloat, ...]
+
+LEFT_RIGHT = "left - right"
+"""The name of a judgement of one side against the other begins so."""
+
+
+@dataclass(frozen=True)
+class Angle:
+    """An angle, trailing edge up positive: its 95 % interval, and its standard uncertainty by source."""
+
+    deg: FiniteFloat
+    standard_uncertainty_deg: FiniteFloat
+    interval_95_deg: Interval
+    budget_deg: dict[Text, FiniteFloat] = field(default_factory=dict)
+
+    @classmethod
+    def of(cls, angle: Deflection) -> Angle:
+        """The plain values of a measured angle."""
+        return cls(
+            angle.deflection_deg,
+            angle.standard_uncertainty_deg,
+            angle.interval_deg,
+            dict(angle.budget.items()),
+        )
+
+    @property
+    def reach_deg(self) -> float:
+        """Half of the interval."""
+        return (self.interval_95_deg[1] - self.interval_95_deg[0]) / 2
+
+
+@dataclass(frozen=True)
+class Travel:
+    """A travel at the chord and its 95 % interval."""
+
+    mm: FiniteFloat
+    convention: Text
+    interval_95_mm: Interval
+    standard_uncertainty_mm: FiniteFloat = 0.0
+
+    @classmethod
+    def of(cls, travel: Length) -> Travel:
+        """The plain values of a measured travel."""
+        return cls(travel.travel_mm, travel.convention, travel.interval_mm, travel.standard_uncertainty_mm)
+
+    @property
+    def reach_mm(self) -> float:
+        """Half of the interval."""
+        return (self.interval_95_mm[1] - self.interval_95_mm[0]) / 2
+
+
+@dataclass(frozen=True)
+class Judgement:
+    """One angle beside its target.
+
+    Attributes
+    ----------
+    name
+        "left", "right", "middle", or begins with `LEFT_RIGHT`.
+    measured, travel
+        The angle, trailing edge up positive, and what it is at the chord, where there is one.
+    target, tolerance, gap
+        In `unit`; `gap` as in `Verdict`.
+    verdict
+        Of `advice.verdict.WORDS`, or `NO_VERDICT`.
+    inside, close
+        Whether the gap is within the tolerance, and whether the verdict could be the other one: the limit is inside
+        the 95 % interval.
+    reason
+        Why there is no verdict, and what to do about it; empty where there is one.
+    limited_by
+        Where there is a verdict: what the uncertainty comes from, if it takes much of the tolerance.
+    advice, moves_deg, setting_percent
+        What to turn, how far that moves the trailing edge, and what the transmitter is to be set to, where that is it.
+    effect
+        What a mismatch does in flight, with the assumptions; empty where the sheet doesn't tell enough.
+    streamwise_deg
+        Of a swept hinge, the angle in a section along the stream.
+    """
+
+    name: Text
+    measured: Angle
+    unit: Literal["deg", "mm"]
+    target: FiniteFloat
+    tolerance: FiniteFloat
+    gap: FiniteFloat
+    verdict: Text
+    inside: bool
+    close: bool = False
+    travel: Travel | None = None
+    reason: Text = ""
+    limited_by: Text = ""
+    advice: Text = ""
+    moves_deg: FiniteFloat = 0.0
+    setting_percent: FiniteFloat | None = None
+    effect: Text = ""
+    streamwise_deg: FiniteFloat | None = None
+
+    @property
+    def verdict_text(self) -> str:
+        """The verdict and its amount."""
+        if self.name.startswith(LEFT_RIGHT):
+            side = "right"
+        else:
+            side = "" if self.name == "middle" or self.verdict in ("MORE", "LESS") else self.name
+        return verdict_text(self.verdict, self.gap, self.unit, side)
+
+    @property
+    def cure(self) -> str:
+        """What to turn, or else why there is no verdict."""
+        return self.advice or self.reason
