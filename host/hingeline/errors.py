@@ -1,4 +1,4 @@
-"""Everything that hingeline tells a user went wrong: one tree, each class with its exit status.
+"""Everything that can go wrong for a user: one tree of exceptions, each class with its exit status.
 
 ::
 
@@ -39,12 +39,12 @@ from typing import NamedTuple
 
 
 class HingelineError(Exception):
-    """What was seen and what was expected, and what to do next.
+    """An error that a user can act on.
 
     Parameters
     ----------
     message
-        What was seen and, where it helps, what was expected; without a full stop.
+        What happened and, where it helps, what was expected; without a full stop.
     cure
         What to do next, as an instruction; without a full stop.
     """
@@ -205,40 +205,39 @@ class Interrupted(HingelineError):
 
 
 _WORDS = {
-    "EACCES": "it is forbidden to you",
-    "EPERM": "it is forbidden to you",
+    "EACCES EPERM": "it is forbidden to you",
     "EADDRINUSE": "another program has that address",
     "EADDRNOTAVAIL": "this computer doesn't have that address",
     "ECONNABORTED": "the connection broke",
     "ECONNREFUSED": "nothing listens there",
-    "ECONNRESET": "the other side hung up",
-    "EPIPE": "the other side hung up",
+    "ECONNRESET EPIPE": "the other side hung up",
     "EDQUOT": "your share of the disk is full",
-    "EFBIG": "the disk is full",
-    "ENOSPC": "the disk is full",
-    "EHOSTUNREACH": "the network has no way to it",
-    "ENETUNREACH": "the network has no way to it",
+    "EFBIG ENOSPC": "the disk is full",
+    "EHOSTUNREACH ENETUNREACH": "the network has no way to it",
     "ETIMEDOUT": "it gave no answer in time",
     "EINVAL": "it can't be used so",
     "ENOTTY": "it is no such device",
     "EIO": "the device gives an error or is gone",
-    "ENODEV": "the device is gone",
-    "ENXIO": "the device is gone",
+    "ENODEV ENXIO": "the device is gone",
     "EISDIR": "it is a folder",
     "ENOENT": "it is not there",
     "ENOTDIR": "a part of its path is a file",
     "ENAMETOOLONG": "its name is too long",
     "EROFS": "its disk is read-only",
     "ELOOP": "its links lead in a circle",
-    "EMFILE": "too many files are open",
-    "ENFILE": "too many files are open",
+    "EMFILE ENFILE": "too many files are open",
 }
-WORDS = {getattr(errno, name): words for name, words in _WORDS.items() if hasattr(errno, name)}
+WORDS = {
+    getattr(errno, name): words
+    for names, words in _WORDS.items()
+    for name in names.split()
+    if hasattr(errno, name)
+}
 """By error number; of those that this system has."""
 
 
 def in_words(error: OSError) -> str:
-    """Return why the system refused; of an error that a library made of another, why that other one."""
+    """Say why the system refused; of an error that a library made of another, why that other one."""
     cause: BaseException | None = error
     while cause is not None:
         if isinstance(cause, socket.gaierror):

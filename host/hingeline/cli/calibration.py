@@ -9,11 +9,20 @@ import click
 
 from hingeline.cli.completing import sensors
 from hingeline.cli.screen import Screen, command, port_option
+from hingeline.errors import NotStored, StoreError, in_words
+from hingeline.storage.files import write_whole
+from hingeline.storage.sealed import MOST_BYTES, seal, unseal
+from hingeline.storage.store import Store
 
 if TYPE_CHECKING:
     from hingeline.storage.copies import Place
-    from hingeline.storage.store import Store
     from hingeline_calibration.calibration import Calibration
+
+_SENSOR = click.argument("sensor", shell_complete=sensors)
+_FILE = click.argument("file", type=click.Path(path_type=Path))
+_NUMBER = click.option(
+    "--number", type=click.IntRange(1), metavar="N", help="One of the history. Default: the one in use."
+)
 
 
 @click.group()
@@ -39,23 +48,19 @@ def list_(*, screen: Screen) -> int:
     Example:
       hingeline calibration list
     """
-    from hingeline.storage.store import Store
-
     store = Store()
     for sensor_id in store.keys("calibration"):
         for entry in store.history("calibration", sensor_id):
-            one = _kept(store, sensor_id, entry.number)
-            screen.data(_row(one, entry.number), number=entry.number, calibration=one.to_dict())
+            each = _load(store, sensor_id, entry.number)
+            screen.data(_row(each, entry.number), number=entry.number, calibration=each.to_dict())
     if not store.keys("calibration"):
         screen.say("None is kept. Calibrate a sensor: `hingeline calibrate`.")
     return 0
 
 
 @calibration.command()
-@click.argument("sensor", shell_complete=sensors)
-@click.option(
-    "--number", type=click.IntRange(1), metavar="N", help="One of the history. Default: the one in use."
-)
+@_SENSOR
+@_NUMBER
 @command
 def show(*, screen: Screen, sensor: str, number: int | None) -> int:
     """Show the calibration of SENSOR, and how certain it is.
@@ -67,20 +72,15 @@ def show(*, screen: Screen, sensor: str, number: int | None) -> int:
 
     Parameters, how certain each is, and what decides that.
     """
-    from hingeline.storage.store import Store
-
-    store = Store()
-    one = _kept(store, _sensor(store, sensor), number)
-    screen.data(calibration_text(one), calibration=one.to_dict())
+    chosen = _load(Store(), sensor, number)
+    screen.data(calibration_text(chosen), calibration=chosen.to_dict())
     return 0
 
 
 @calibration.command()
-@click.argument("sensor", shell_complete=sensors)
-@click.argument("file", type=click.Path(path_type=Path))
-@click.option(
-    "--number", type=click.IntRange(1), metavar="N", help="One of the history. Default: the one in use."
-)
+@_SENSOR
+@_FILE
+@_NUMBER
 @command
 def export(*, screen: Screen, sensor: str, file: Path, number: int | None) -> int:
     """Write the calibration of SENSOR to FILE, to carry or to keep.
@@ -91,24 +91,16 @@ def export(*, screen: Screen, sensor: str, file: Path, number: int | None) -> in
 
     Readable, with a checksum.
     """
-    from hingeline.storage.files import write_whole
-    from hingeline.storage.sealed import seal
-    from hingeline.storage.store import Store
-
-    store = Store()
-    one = _kept(store, _sensor(store, sensor), number)
-    content = seal("calibration", one.sensor_id, one.to_dict(), indent=1)
+    chosen = _load(Store(), sensor, number)
+    content = seal("calibration", chosen.sensor_id, chosen.to_dict(), indent=1)
     write_whole(file, content, elsewhere="name another file")
-    screen.data(
-        f"Calibration of {one.sensor_id} of {one.date} written to {file}.",
-        sensor_id=one.sensor_id,
-        file=str(file),
-    )
+    text = f"Calibration of {chosen.sensor_id} of {chosen.date} written to {file}."
+    screen.data(text, sensor_id=chosen.sensor_id, file=str(file))
     return 0
 
 
 @calibration.command("import")
-@click.argument("file", type=click.Path(path_type=Path))
+@_FILE
 @command
 def import_(*, screen: Screen, file: Path) -> int:
     """Take the calibration in FILE into use on this computer.
@@ -119,9 +111,6 @@ def import_(*, screen: Screen, file: Path) -> int:
 
     The one before stays in the history.
     """
-    from hingeline.errors import NotStored, StoreError, in_words
-    from hingeline.storage.sealed import MOST_BYTES, unseal
-    from hingeline.storage.store import Store
     from hingeline_calibration.calibration import Calibration
 
     cure = "Name a file that `hingeline calibration export` wrote, as it wrote it"
@@ -132,12 +121,11 @@ def import_(*, screen: Screen, file: Path) -> int:
         raise NotStored(f"There is no file {file}", cure) from error
     except OSError as error:
         raise StoreError(f"{file} can't be read: {in_words(error)}", "Make it readable") from error
-    one = Calibration.from_dict(unseal(data, file, "calibration", cure=cure))
-    return _take_into_use(screen, Store(), one)
+    return _use(screen, Store(), Calibration.from_dict(unseal(data, file, "calibration", cure=cure)))
 
 
 @calibration.command()
-@click.argument("sensor", shell_complete=sensors)
+@_SENSOR
 @click.argument("number", type=click.IntRange(1))
 @command
 def restore(*, screen: Screen, sensor: str, number: int) -> int:
@@ -147,16 +135,14 @@ def restore(*, screen: Screen, sensor: str, number: int) -> int:
     Example:
       hingeline calibration restore 104 2
 
-    NUMBER is the one that `hingeline calibration list` tells. It holds on this computer.
+    NUMBER is the one that `hingeline calibration list` shows. It holds on this computer.
     """
-    from hingeline.storage.store import Store
-
     store = Store()
-    return _take_into_use(screen, store, _kept(store, _sensor(store, sensor), number))
+    return _use(screen, store, _load(store, sensor, number))
 
 
 @calibration.command()
-@click.argument("sensor", shell_complete=sensors)
+@_SENSOR
 @click.option(
     "--from",
     "place",
@@ -179,104 +165,87 @@ def choose(*, screen: Screen, sensor: str, place: Place, ports: tuple[str, ...])
     from hingeline.storage.copies import choose_copy
     from hingeline.storage.keys import open_fleet
     from hingeline.storage.sides import find_sensor, working_sensors
-    from hingeline.storage.store import Store
 
     store = Store()
     with open_fleet(store, ports) as fleet:
-        one = choose_copy(store, fleet, find_sensor(sensor, working_sensors(fleet.sensors)), place)
-    screen.data(
-        f"Calibration of {one.sensor_id} of {one.date} holds, on this computer and on its board.",
-        calibration=one.to_dict(),
-    )
+        chosen = choose_copy(store, fleet, find_sensor(sensor, working_sensors(fleet.sensors)), place)
+    text = f"Calibration of {chosen.sensor_id} of {chosen.date} holds, on this computer and on its board."
+    screen.data(text, calibration=chosen.to_dict())
     return 0
 
 
-def _take_into_use(screen: Screen, store: Store, one: Calibration) -> int:
-    entry = store.save("calibration", one.sensor_id, one.to_dict())
+def _use(screen: Screen, store: Store, chosen: Calibration) -> int:
+    entry = store.save("calibration", chosen.sensor_id, chosen.to_dict())
     screen.say(
-        f"If its board keeps another one: `hingeline calibration choose {one.sensor_id} --from host` gives it this one."
+        f"If its board keeps another one: `hingeline calibration choose {chosen.sensor_id} --from host` gives it this "
+        "one."
     )
-    screen.data(
-        f"{_row(one, entry.number)}\nIn use on this computer. Take the datum again.",
-        number=entry.number,
-        calibration=one.to_dict(),
-    )
+    text = f"{_row(chosen, entry.number)}\nIn use on this computer. Take the datum again."
+    screen.data(text, number=entry.number, calibration=chosen.to_dict())
     return 0
 
 
-def _sensor(store: Store, name: str) -> str:
-    from hingeline.errors import NotStored
+def _load(store: Store, sensor: str, number: int | None) -> Calibration:
+    """Load a calibration of the only sensor that the name fits."""
     from hingeline.storage.sides import find_sensor
+    from hingeline_calibration.calibration import Calibration
 
     if not (kept := store.keys("calibration")):
         raise NotStored(
             f"No calibration is kept in {store.root}", "Calibrate a sensor: `hingeline calibrate`"
         )
-    return find_sensor(name, kept)
+    return Calibration.from_dict(store.load("calibration", find_sensor(sensor, kept), number))
 
 
-def _kept(store: Store, sensor_id: str, number: int | None) -> Calibration:
-    from hingeline_calibration.calibration import Calibration
-
-    return Calibration.from_dict(store.load("calibration", sensor_id, number))
-
-
-def _row(one: Calibration, number: int) -> str:
-    warmth = "" if one.temperature_c is None else f"  {one.temperature_c:.1f} °C"
-    poor = f"  POOR: {'; '.join(one.poor)}" if one.poor else ""
+def _row(fit: Calibration, number: int) -> str:
+    warmth = "" if fit.temperature_c is None else f"  {fit.temperature_c:.1f} °C"
+    poor = f"  POOR: {'; '.join(fit.poor)}" if fit.poor else ""
     return (
-        f"{one.sensor_id}  number {number}  {one.date[:10]}  {len(one.poses)} poses{warmth}  "
-        f"residual {one.residual_mg:.2f} mg{poor}"
+        f"{fit.sensor_id}  number {number}  {fit.date[:10]}  {len(fit.poses)} poses{warmth}  "
+        f"residual {fit.residual_mg:.2f} mg{poor}"
     )
 
 
-def calibration_text(one: Calibration) -> str:
-    """Return what a reader wants to know of a calibration: parameters, table, carrier, certainty."""
-    nominal = one.counts_per_g
-    rows = [f"{one.sensor_id}  {one.chip}  calibrated {one.date}"]
-    for axis, row, offset in zip("xyz", one.scale_counts_per_g, one.bias_counts, strict=True):
+def calibration_text(fit: Calibration) -> str:
+    """Put a calibration into words: parameters, table, carrier, certainty."""
+    nominal = fit.counts_per_g
+    rows = [f"{fit.sensor_id}  {fit.chip}  calibrated {fit.date}"]
+    for axis, row, offset in zip("xyz", fit.scale_counts_per_g, fit.bias_counts, strict=True):
         rows.append(
             f"  {axis}: {row:9.1f} counts/g ({100 * (row / nominal - 1):+.2f} %), "
             f"bias {offset:+8.1f} counts ({1000 * offset / nominal:+.1f} mg)"
         )
-    temperature = "" if one.temperature_c is None else f" at {one.temperature_c:.1f} °C"
-    rows.append(f"  residual {one.residual_mg:.2f} mg over {len(one.poses)} poses{temperature}")
-    rows += [f"  {text}" for text in _findings(one)]
-    if one.priors_decide:
+    temperature = "" if fit.temperature_c is None else f" at {fit.temperature_c:.1f} °C"
+    rows.append(f"  residual {fit.residual_mg:.2f} mg over {len(fit.poses)} poses{temperature}")
+    rows += [f"  {text}" for text in _findings(fit)]
+    if fit.priors_decide:
         rows.append(
-            f"  not seen by these poses, bounded by --squareness and a nearly level table alone: "
-            f"{', '.join(one.priors_decide)}"
+            f"  not measured by these poses, bounded by --squareness and a nearly level table alone: "
+            f"{', '.join(fit.priors_decide)}"
         )
-    rows += [f"  POOR: {reason}" for reason in one.poor]
+    rows += [f"  POOR: {reason}" for reason in fit.poor]
     return "\n".join(rows)
 
 
-def _findings(one: Calibration) -> list[str]:
-    """Return what the fit found of table, carrier and temperature, and what it leaves uncertain."""
-    from hingeline.measure.uncertainty import (
-        GOOD_DEG,
-        limits_text,
-        table_tilt_deg,
-        telling_budget,
-        worst_square,
-    )
+def _findings(fit: Calibration) -> list[str]:
+    """What the fit says of table, carrier and temperature, and what it leaves uncertain."""
+    from hingeline.measure import uncertainty
     from hingeline_calibration.poses import FACE_WORDS
 
     rows = []
-    tilt_deg = table_tilt_deg(one)
-    if tilt_deg is not None:
+    if (tilt_deg := uncertainty.table_tilt_deg(fit)) is not None:
         rows.append(f"table {tilt_deg:.2f}° off level")
-    if not one.priors_decide:
-        face, off_deg, deviation_deg = worst_square(one)
+    if not fit.priors_decide:
+        face, off_deg, deviation_deg = uncertainty.worst_square(fit)
         rows.append(
             f"carrier out of square by {off_deg:.2f}° ±{2 * deviation_deg:.2f} at most ({FACE_WORDS[face]})"
         )
-    if one.tempco.measured:
-        per_c: Any = one.tempco.counts_per_c / one.counts_per_g * 1000
+    if fit.tempco.measured:
+        per_c: Any = fit.tempco.counts_per_c / fit.counts_per_g * 1000
         rows.append(f"bias changes by {', '.join(f'{value:+.2f}' for value in per_c)} mg/°C (x, y, z)")
-    budget = telling_budget(one)
+    budget = uncertainty.telling_budget(fit)
     rows.append(
         f"a 45° deflection to ±{2 * budget.standard_uncertainty:.2f}° by this alone, "
-        f"{limits_text(budget, enough=GOOD_DEG)}"
+        f"{uncertainty.limits_text(budget, enough=uncertainty.GOOD_DEG)}"
     )
     return rows

@@ -15,14 +15,10 @@ class Sample(NamedTuple):
 
     Attributes
     ----------
-    sensor_id
-        `<uid of the board>-<index on the board>`.
     time_s
         Time of the line's first reading: the board's clock, on the time scale of the host (see `link.clock`).
     counts
         Mean per reading of x, y, z in the axes of the chip.
-    readings
-        How many readings the mean is of.
     temperature_c
         Of the chip, in °C or, for a relative thermometer, from an unknown origin; None without one.
     sequence
@@ -64,10 +60,8 @@ class SensorInfo:
     ----------
     sensor_id
         `<uid of the board>-<index on the board>`.
-    board, port
-        The board's kind, and where it is plugged in.
-    chip, bus, address
-        The accelerometer and where it answers.
+    board
+        The board's kind.
     counts_per_g
         Nominal sensitivity.
     rate_hz, filter_hz

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from typing import Any, Literal
 
 from hingeline.device.link.board import BoardLink
@@ -33,7 +33,7 @@ def keep_calibration(store: Store, fleet: Fleet, calibration: Calibration) -> st
         not_kept = problem
     try:
         link.stop()  # while it streams, each answer waits for the next beat
-        link.store_calibration(index, _packed(sensor_id, payload))
+        link.store_calibration(index, seal(KIND, sensor_id, payload))
     except (BoardRefused, StoreError) as problem:
         if not_kept is not None:
             raise StoreError(
@@ -61,10 +61,11 @@ def check_copies(store: Store, fleet: Fleet, say: Callable[[str], None]) -> None
     DamagedFile, NewerFile, NewerRecord
         This computer's copy can't be read, or a later hingeline wrote either.
     """
-    for sensor_id, link, index in _sensors(fleet):
-        mine = _of_store(store, sensor_id)
+    for sensor_id in (name for name, info in fleet.sensors.items() if info.state == "ok"):
+        link, index = fleet.locate(sensor_id)
+        mine = store.load(KIND, sensor_id) if store.history(KIND, sensor_id) else None
         try:
-            same = link.keeps_calibration(index, b"" if mine is None else _packed(sensor_id, mine))
+            same = link.keeps_calibration(index, b"" if mine is None else seal(KIND, sensor_id, mine))
             theirs = None if same else _of_board(link, index, sensor_id)
         except (BoardRefused, DamagedFile) as problem:
             say(f"Sensor {sensor_id}: {problem}")
@@ -91,7 +92,7 @@ def choose_copy(store: Store, fleet: Fleet, sensor_id: str, place: Place) -> Cal
     link, index = fleet.locate(sensor_id)
     if place == "host":
         payload = store.load(KIND, sensor_id)
-        link.store_calibration(index, _packed(sensor_id, payload))
+        link.store_calibration(index, seal(KIND, sensor_id, payload))
         return Calibration.from_dict(payload)
     theirs = _of_board(link, index, sensor_id)
     if theirs is None:
@@ -101,19 +102,6 @@ def choose_copy(store: Store, fleet: Fleet, sensor_id: str, place: Place) -> Cal
         )
     store.save(KIND, sensor_id, theirs)
     return Calibration.from_dict(theirs)
-
-
-def _sensors(fleet: Fleet) -> Iterator[tuple[str, BoardLink, int]]:
-    for sensor_id, info in fleet.sensors.items():
-        if info.state == "ok":
-            yield (sensor_id, *fleet.locate(sensor_id))
-
-
-def _of_store(store: Store, sensor_id: str) -> dict[str, Any] | None:
-    try:
-        return store.load(KIND, sensor_id)
-    except NotStored:
-        return None
 
 
 def _of_board(link: BoardLink, index: int, sensor_id: str) -> dict[str, Any] | None:
@@ -128,10 +116,6 @@ def _of_board(link: BoardLink, index: int, sensor_id: str) -> dict[str, Any] | N
         cure = f"Calibrate it again, or give the board this computer's: `hingeline calibration choose {sensor_id}"
         raise DamagedFile(problem.message, f"{cure} --from host`") from problem
     return payload
-
-
-def _packed(sensor_id: str, payload: dict[str, Any]) -> bytes:
-    return seal(KIND, sensor_id, payload)
 
 
 def _differ(sensor_id: str, mine: dict[str, Any], theirs: dict[str, Any]) -> CopiesDiffer:

@@ -19,20 +19,20 @@ ANOTHER_HOME = "name another folder with HINGELINE_HOME"
 def write_whole(path: Path, content: bytes, *, mode: int = 0o666, elsewhere: str = ANOTHER_HOME) -> None:
     """Replace the file at `path` by `content`, on the disk when this returns; a link leads to the file it names.
 
-    One writer of a file at a time; what a killed one left beside it, the next replaces. What is no file, such as
-    `/dev/stdout`, is written as it stands.
+    One writer of a file at a time; a killed one may leave another file beside it, which the next one replaces. A device
+    such as `/dev/stdout` is written directly.
 
     Parameters
     ----------
     mode
-        Permissions of a file that was not there, less the user's mask; one that was there keeps its own.
+        Permissions of a new file, less the user's mask; an old one keeps its own.
     elsewhere
         What else the user could do if it can't be written there, as an instruction.
 
     Raises
     ------
     StoreError
-        It can't be written; what was there before is untouched.
+        It can't be written; the old file is untouched.
     """
     path = path.resolve()
     fresh = path.with_name(f".{path.name}.new")
@@ -57,7 +57,7 @@ def write_whole(path: Path, content: bytes, *, mode: int = 0o666, elsewhere: str
 
 
 def sweep(folder: Path) -> None:
-    """Take away what killed writers left in a folder; nobody may be writing there."""
+    """Remove the files that killed writers left in a folder; nobody may be writing there."""
     for left in folder.glob(".*.new"):
         left.unlink()
 
@@ -81,20 +81,18 @@ def sync_folder(folder: Path) -> None:
 
 
 def unwritable(path: Path, error: OSError, elsewhere: str = ANOTHER_HOME) -> StoreError:
-    """Return the error for a file that the system does not let be written; `elsewhere` as in `write_whole`."""
+    """The error for a file that the system refuses to write; `elsewhere` as in `write_whole`."""
     if error.errno in FULL:
-        return StoreError(f"{path} was not written: the disk is full", "Free some space and do it again")
-    if error.errno in FORBIDDEN:
-        return StoreError(
-            f"{path} was not written: its folder is read-only for you", f"Make it writable, or {elsewhere}"
-        )
-    if error.errno == errno.ENOENT:
-        return StoreError(
-            f"{path} was not written: its folder is not there", f"Make the folder, or {elsewhere}"
-        )
-    return StoreError(f"{path} was not written: {in_words(error)}", elsewhere[0].upper() + elsewhere[1:])
+        reason, cure = "the disk is full", "Free some space and do it again"
+    elif error.errno in FORBIDDEN:
+        reason, cure = "its folder is read-only for you", f"Make it writable, or {elsewhere}"
+    elif error.errno == errno.ENOENT:
+        reason, cure = "its folder does not exist", f"Make the folder, or {elsewhere}"
+    else:
+        reason, cure = in_words(error), elsewhere[0].upper() + elsewhere[1:]
+    return StoreError(f"{path} was not written: {reason}", cure)
 
 
 def safe_name(text: str) -> str:
-    """Return `text` as a file name: letters, digits, `.`, `_` and `-`, no path, not hidden, not too long."""
+    """Make a file name of `text`: letters, digits, `.`, `_` and `-`, no path, not hidden, not too long."""
     return re.sub(r"[^\w.-]+", "-", text).strip(".-")[:NAME_LIMIT] or "unnamed"

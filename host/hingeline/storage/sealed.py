@@ -1,4 +1,4 @@
-"""One readable form of what is kept, in the store, on a board and in a file that a user carries: JSON with a checksum.
+"""The one readable form of data in the store, on a board and in a file that a user carries: JSON with a checksum.
 
 ::
 
@@ -17,7 +17,7 @@ from hingeline.errors import DamagedFile, NewerFile
 
 FORMAT = 1
 MOST_BYTES = 1_000_000
-"""A calibration has some ten thousand: what is longer is not read."""
+"""A calibration has some ten thousand: a longer file is not read."""
 HOW_TO_GET = {
     "calibration": "Calibrate it: `hingeline calibrate`",
     "datum": "Lay the sensors on a flat: `hingeline datum`",
@@ -25,7 +25,7 @@ HOW_TO_GET = {
 
 
 def seal(kind: str, key: str, payload: dict[str, Any], *, indent: int | None = None, **more: Any) -> bytes:
-    """Return the sealed form of `payload`, the same for the same arguments; compact without an `indent`."""
+    """Seal `payload`, the same for the same arguments; compact without an `indent`."""
     content = {"format": FORMAT, "kind": kind, "key": key, **more, "payload": payload}
     content = json.loads(json.dumps(content, allow_nan=False))  # as it will be read
     sealed = {**content, "sha256": _digest(content)}
@@ -36,7 +36,7 @@ def seal(kind: str, key: str, payload: dict[str, Any], *, indent: int | None = N
 def unseal(
     data: bytes, place: Path | str, kind: str, key: str | None = None, cure: str | None = None
 ) -> dict[str, Any]:
-    """Return the payload of a sealed form, of any key where none is given; `cure` is for one that can't be used.
+    """Open a sealed form, of any key where none is given; `cure` is for one that can't be used.
 
     Raises
     ------
@@ -72,7 +72,7 @@ def unseal(
 
 
 def _digest(content: dict[str, Any]) -> str:
-    """Return the SHA-256 of the one spelling of `content`: keys sorted, no blanks."""
+    """SHA-256 of the one spelling of `content`: keys sorted, no blanks."""
     canonical = json.dumps(content, sort_keys=True, separators=(",", ":"), allow_nan=False)
     return hashlib.sha256(canonical.encode()).hexdigest()
 

@@ -18,10 +18,9 @@ import re
 import sys
 from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager
-from dataclasses import dataclass
 from datetime import datetime, timedelta, timezone
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 import platformdirs
 
@@ -36,19 +35,8 @@ LOCK_PATIENCE_S = 2.0
 """A save takes milliseconds: a process that holds the store for longer hangs, or is stopped."""
 
 
-@dataclass(frozen=True)
-class Entry:
-    """One saved file.
-
-    Attributes
-    ----------
-    number
-        Counts the saves of this kind and key from 1.
-    day
-        Date of the save, as ISO 8601.
-    path
-        Of the file.
-    """
+class Entry(NamedTuple):
+    """One saved file: the number counts the saves of its kind and key from 1, the day is ISO 8601."""
 
     number: int
     day: str
@@ -56,20 +44,19 @@ class Entry:
 
 
 def default_root() -> Path:
-    """Return the folder named by HINGELINE_HOME, else the system's place for a user's data."""
+    """The folder named by HINGELINE_HOME, else the system's place for a user's data."""
     named = os.environ.get("HINGELINE_HOME")
     return Path(named) if named else platformdirs.user_data_path("hingeline", appauthor=False)
 
 
 def now_text() -> str:
-    """Return the date and time, UTC, in ISO 8601."""
+    """The date and time, UTC, in ISO 8601."""
     return datetime.now(timezone.utc).isoformat(timespec="seconds")
 
 
 def same_session(then: str, now: str) -> bool:
     """Whether two dates in ISO 8601 are of one session."""
-    apart = datetime.fromisoformat(now) - datetime.fromisoformat(then)
-    return abs(apart) < SESSION
+    return abs(datetime.fromisoformat(now) - datetime.fromisoformat(then)) < SESSION
 
 
 class Store:
@@ -86,25 +73,25 @@ class Store:
         StoreLocked
             Another process saves, and does not come to an end.
         StoreError
-            The disk is full or the folder read-only; what was current still is.
+            The disk is full or the folder read-only; the former one stays current.
         """
         with self.locked():
-            number = max((entry.number for entry in self.history(kind, key)), default=0) + 1
-            now = datetime.now(timezone.utc).replace(microsecond=0)
-            day = now.date().isoformat()
+            number = 1 + max((entry.number for entry in self.history(kind, key)), default=0)
+            now = now_text()
+            day = now[:10]
             folder = self._folder(kind, key)
             path = folder / f"{safe_name(kind)}-{number:04d}-{day}.json"
-            stamp = {"number": number, "saved": now.isoformat(), "hingeline": __version__}
             try:
                 make_folder(folder)
                 sweep(folder)
             except OSError as error:
                 raise unwritable(path, error) from error
+            stamp = {"number": number, "saved": now, "hingeline": __version__}
             write_whole(path, seal(kind, key, payload, indent=1, **stamp), mode=mode)
             return Entry(number, day, path)
 
     def load(self, kind: str, key: str, number: int | None = None) -> dict[str, Any]:
-        """Return the current payload, or the one with that number.
+        """Read the current payload, or the one with that number.
 
         Raises
         ------
@@ -117,10 +104,9 @@ class Store:
         """
         entries = [entry for entry in self.history(kind, key) if number in (None, entry.number)]
         if not entries:
-            which = f"no {kind} number {number}" if number else f"no {kind}"
-            raise NotStored(
-                f"There is {which} of {key} in {self.root}", HOW_TO_GET.get(kind, "Save one first")
-            )
+            name = f"{kind} number {number}" if number else kind
+            cure = HOW_TO_GET.get(kind, "Save one first")
+            raise NotStored(f"There is no {name} of {key} in {self.root}", cure)
         path = entries[-1].path
         try:
             return unseal(path.read_bytes(), path, kind, key)
@@ -128,19 +114,18 @@ class Store:
             raise StoreError(f"{path} can't be read: {in_words(error)}", "Make it readable") from error
 
     def keys(self, kind: str) -> tuple[str, ...]:
-        """Return every key of which something was saved."""
+        """List every key of which something was saved."""
         return tuple(sorted(_names(self.root / safe_name(kind))))
 
     def history(self, kind: str, key: str) -> tuple[Entry, ...]:
-        """Return all saves, the current one last."""
+        """List all saves, the current one last."""
         pattern = re.compile(re.escape(safe_name(kind)) + r"-(\d+)-(\d{4}-\d{2}-\d{2})\.json")
         folder = self._folder(kind, key)
-        found = [match for name in _names(folder) if (match := pattern.fullmatch(name))]
-        entries = (Entry(int(match[1]), match[2], folder / match[0]) for match in found)
-        return tuple(sorted(entries, key=lambda entry: entry.number))
+        matches = filter(None, map(pattern.fullmatch, _names(folder)))
+        return tuple(sorted(Entry(int(match[1]), match[2], folder / match[0]) for match in matches))
 
     def last_day(self, kind: str, key: str) -> str | None:
-        """Return the date of the last save, None where there is none."""
+        """The date of the last save; None where there is none."""
         entries = self.history(kind, key)
         return entries[-1].day if entries else None
 
@@ -151,12 +136,7 @@ class Store:
     def locked(self) -> Iterator[None]:
         """Hold the store against other processes; the system frees it when this one ends, however it ends.
 
-        Raises
-        ------
-        StoreLocked
-            Another process holds it, and does not come to an end.
-        StoreError
-            The store can't be written.
+        Raises `StoreLocked` where another process holds it for too long, `StoreError` where it can't be written.
         """
         from filelock import FileLock, Timeout
 

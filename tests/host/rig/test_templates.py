@@ -86,7 +86,7 @@ def test_a_file_that_is_there_is_not_overwritten(tmp_path):
         ("mine.toml", "one that ends in .rig.toml. Name it mine.rig.toml"),
         (".rig.toml", "one that ends in"),
         ("a\x1b[31m.rig.toml", "printable characters"),
-        ("no folder/mine.rig.toml", "its folder is not there"),
+        ("no folder/mine.rig.toml", "its folder does not exist"),
     ],
 )
 def test_a_name_that_is_none_for_a_sheet_is_refused(tmp_path, name, message):

@@ -12,37 +12,15 @@ from hingeline.device.link.conversation import Conversation, Deliver, Tap
 from hingeline.device.link.login import KeyOf, log_in, no_key
 from hingeline.device.samples import Counts, SensorInfo
 from hingeline.errors import BoardRefused, DamagedFile, HingelineError, UsageProblem
-from hingeline_protocol import PROTOCOL
-from hingeline_protocol.messages import (
-    PIECE_BYTES,
-    STORED_BYTES,
-    Address,
-    Board,
-    Get,
-    Hello,
-    Piece,
-    Put,
-    Rate,
-    Reachable,
-    SelfTest,
-    Sensor,
-    Start,
-    State,
-    Status,
-    Stop,
-    Tested,
-    Wifi,
-)
+from hingeline_protocol import PROTOCOL, messages
 
 INTRODUCTION_S = (0.4, 0.4, 0.8, 1.6)
 """Patience with each `hello`: opening a port restarts some boards, and a start takes a second or two."""
 SLOW_S = 60.0
 """Patience with the last `hello`, once something was answered: an emulated board looks for its chips for seconds, and
 the former ones are still to be answered."""
-WIFI_S = (5.0,)
-"""Switching a radio takes a second."""
-SELF_TEST_S = (3.0, 3.0)
-"""A self-test waits for the chip to settle, off and on."""
+WIFI_S = (5.0,)  # switching a radio takes a second
+SELF_TEST_S = (3.0, 3.0)  # a self-test waits for the chip to settle, off and on
 
 
 class BoardLink:
@@ -89,7 +67,7 @@ class BoardLink:
 
     @property
     def sensors(self) -> tuple[SensorInfo, ...]:
-        """The sensors of the board, in its order."""
+        """In the order of the board."""
         return tuple(info for _, info in sorted(self._talk.decoder.sensors.items()))
 
     @property
@@ -114,57 +92,52 @@ class BoardLink:
         self.board = self._introduction()
 
     def untap(self) -> None:
-        """Record no more: when this returns, the last line has been."""
+        """Record no more; when this returns, the last line has been recorded."""
         with self._turn:
             self._talk.tap = None
 
     def start(self, lines_hz: int, readings: int) -> None:
         """Stream `lines_hz` lines a second and sensor, each the sum of `readings` readings."""
-        self._talk.ask(Rate, lines_hz, readings)
+        self._talk.ask(messages.Rate, lines_hz, readings)
         self._talk.streaming = True
-        self._talk.ask(Start)
+        self._talk.ask(messages.Start)
         self._talk.due = True
 
     def stop(self) -> None:
         """End the stream; when this returns, every line sent before has been delivered."""
         self._talk.due = False
-        self._talk.ask(Stop)
+        self._talk.ask(messages.Stop)
         self._talk.streaming = False
 
     def status(self) -> Any:
         """Ask for the board's `messages.State`."""
-        return self._talk.ask(Status, wants=State)[0]
+        return self._talk.ask(messages.Status, wants=messages.State)[0]
 
     def self_test(self, sensor: int) -> Any:
         """Let the sensor with that index on the board test itself; answers a `messages.Tested`."""
-        return self._talk.ask(SelfTest, sensor, wants=Tested, patience_s=SELF_TEST_S)[0]
+        return self._talk.ask(messages.SelfTest, sensor, wants=messages.Tested, patience_s=SELF_TEST_S)[0]
 
     def serve_wifi(self, port: int, name: bytes, password: bytes, key: bytes) -> None:
         """Let the board join a network and serve there at a TCP port; nowhere if all are empty and 0. Cable only."""
-        self._talk.ask(Wifi, port, name, password, key, patience_s=WIFI_S)
+        self._talk.ask(messages.Wifi, port, name, password, key, patience_s=WIFI_S)
 
     def reachable(self) -> Any:
         """Ask where the board serves on the network (`messages.Reachable`)."""
-        return self._talk.ask(Address, wants=Reachable)[0]
+        return self._talk.ask(messages.Address, wants=messages.Reachable)[0]
 
     def store_calibration(self, sensor: int, data: bytes) -> None:
         """Keep `data` on the board for that sensor, and read it back.
 
-        Raises
-        ------
-        UsageProblem
-            It is too long, or empty.
-        DamagedFile
-            The data read back differ.
+        Raises `UsageProblem` if it is too long or empty, `DamagedFile` if the data read back differ.
         """
-        if not 0 < len(data) <= STORED_BYTES:
+        if not 0 < len(data) <= messages.STORED_BYTES:
             raise UsageProblem(
-                f"A calibration of {len(data)} bytes can't go on a board, which keeps 1 to {STORED_BYTES}",
+                f"A calibration of {len(data)} bytes can't go on a board, which keeps 1 to {messages.STORED_BYTES}",
                 "Keep it on this computer alone",
             )
-        pieces = [data[at : at + PIECE_BYTES] for at in range(0, len(data), PIECE_BYTES)]
+        pieces = [data[at : at + messages.PIECE_BYTES] for at in range(0, len(data), messages.PIECE_BYTES)]
         for index, piece in enumerate(pieces):
-            self._talk.ask(Put, sensor, index, len(pieces), _mark(data), piece)
+            self._talk.ask(messages.Put, sensor, index, len(pieces), _mark(data), piece)
         if self.fetch_calibration(sensor) != data:
             raise DamagedFile(
                 f"{self.port} keeps another calibration than it was given",
@@ -177,13 +150,7 @@ class BoardLink:
         return None if first is None else bool(first.crc == _mark(data))
 
     def fetch_calibration(self, sensor: int) -> bytes | None:
-        """Read what the board keeps for that sensor; None if it keeps nothing.
-
-        Raises
-        ------
-        DamagedFile
-            Its checksum is not that of its content.
-        """
+        """Read what the board keeps for that sensor; None if that is nothing. Raises `DamagedFile`."""
         first = self._first_piece(sensor)
         if first is None:
             return None
@@ -207,7 +174,6 @@ class BoardLink:
             self._talk.close()
 
     def _first_piece(self, sensor: int) -> Any:
-        """Read the first piece of what the board keeps for a sensor; None if it keeps nothing."""
         try:
             return self._piece(sensor, 0)
         except BoardRefused as refusal:
@@ -216,12 +182,12 @@ class BoardLink:
             raise
 
     def _piece(self, sensor: int, index: int) -> Any:
-        return self._talk.ask(Get, sensor, index, wants=Piece)[0]
+        return self._talk.ask(messages.Get, sensor, index, wants=messages.Piece)[0]
 
     def _come_to_rest(self) -> None:
         """End a stream that this host left running."""
         try:
-            self._talk.ask(Stop)
+            self._talk.ask(messages.Stop)
         except BoardRefused as refusal:
             if refusal.code != "busy":
                 raise
@@ -262,7 +228,7 @@ class BoardLink:
     def _say_hello(self, limit_s: float) -> list[Any] | None:
         """Say `hello`; a whole answer, if it comes in time, sets the patience from then on."""
         asked_s = monotonic()
-        answer = self._talk.ask_once(Hello, PROTOCOL, PROTOCOL, limit_s=limit_s)
+        answer = self._talk.ask_once(messages.Hello, PROTOCOL, PROTOCOL, limit_s=limit_s)
         if not answer or not _whole(answer):
             return None
         self._talk.slowness = max(1.0, (monotonic() - asked_s) / INTRODUCTION_S[0])
@@ -282,7 +248,9 @@ class BoardLink:
 def _whole(introduction: list[Any]) -> bool:
     """Whether the board is introduced, and as many sensors as it announced."""
     board, *others = introduction
-    return isinstance(board, Board) and board.sensors == sum(isinstance(each, Sensor) for each in others)
+    return isinstance(board, messages.Board) and board.sensors == sum(
+        isinstance(each, messages.Sensor) for each in others
+    )
 
 
 def _mark(data: bytes) -> str:

@@ -11,17 +11,6 @@ from hingeline.device.link.clock import BoardClock
 from hingeline.device.samples import Counts, Sample, SensorFault, SensorInfo
 from hingeline_protocol import messages
 from hingeline_protocol.line import LINE_LIMIT, LineError, unseal
-from hingeline_protocol.messages import (
-    NO_TEMPERATURE_CC,
-    SEQUENCE_PERIOD,
-    About,
-    Board,
-    Err,
-    Fault,
-    MessageError,
-    Sensor,
-    parse,
-)
 
 REPEAT_LINES = 64
 """A sequence number that steps back by up to this is a repeated line; by more, a new count."""
@@ -110,7 +99,7 @@ class Decoder:
     def __init__(self, port: str) -> None:
         self.port = port
         self.board: Any = None
-        self.about: Any = About(0, "unknown", "off", "")
+        self.about: Any = messages.About(0, "unknown", "off", "")
         self.sensors: dict[int, SensorInfo] = {}
         self.counts = Counts()
         self.notices: deque[str] = deque(maxlen=16)
@@ -129,21 +118,21 @@ class Decoder:
         if fields is not None:
             return self._sample(fields, line.arrival_ns)
         try:
-            message = parse(unseal(line.raw))
+            message = messages.parse(unseal(line.raw))
         except LineError:
             self.counts.bad += self.counts.lines > 1
             return None
-        except MessageError:
+        except messages.MessageError:
             self.counts.unknown += 1
             return None
-        if isinstance(message, messages.Sample | Fault):
-            take = self._fault if isinstance(message, Fault) else self._sample
+        if isinstance(message, messages.Sample | messages.Fault):
+            take = self._fault if isinstance(message, messages.Fault) else self._sample
             return take(message, line.arrival_ns)
-        if isinstance(message, About):
+        if isinstance(message, messages.About):
             self.about = message
-        if isinstance(message, Board | Sensor):
+        if isinstance(message, messages.Board | messages.Sensor):
             self._introduce(message)
-        if isinstance(message, Err) and message.request == 0 and message.code != "checksum":
+        if isinstance(message, messages.Err) and message.request == 0 and message.code != "checksum":
             self.notices.append(message.text)
         return message
 
@@ -155,12 +144,12 @@ class Decoder:
         if sensor is None or readings < 1:
             self.counts.unknown += 1
             return None
-        missing = (sequence - self._expected.get(index, sequence)) % SEQUENCE_PERIOD
+        missing = (sequence - self._expected.get(index, sequence)) % messages.SEQUENCE_PERIOD
         if missing:
-            if missing >= SEQUENCE_PERIOD - REPEAT_LINES:
+            if missing >= messages.SEQUENCE_PERIOD - REPEAT_LINES:
                 self.counts.repeated += 1
                 return None
-            if missing < SEQUENCE_PERIOD // 2:
+            if missing < messages.SEQUENCE_PERIOD // 2:
                 self.counts.lost[sensor.sensor_id] += missing
         self._expected[index] = sequence + 1
         return Sample(
@@ -168,7 +157,7 @@ class Decoder:
             self._clock.time_s(ticks_us, arrival_ns),
             (x / readings, y / readings, z / readings),
             readings,
-            None if temperature_cc == NO_TEMPERATURE_CC else temperature_cc / 100,
+            None if temperature_cc == messages.NO_TEMPERATURE_CC else temperature_cc / 100,
             sequence,
         )
 
@@ -182,7 +171,7 @@ class Decoder:
         return SensorFault(sensor.sensor_id, time_s, message.code, message.number)
 
     def _introduce(self, message: Any) -> None:
-        if isinstance(message, Board):
+        if isinstance(message, messages.Board):
             if self.board is None or message.uid != self.board.uid:
                 self.sensors = {}
             elif message.request == 0:
