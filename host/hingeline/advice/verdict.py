@@ -82,7 +82,7 @@ def verdict_text(word: str, gap: float, unit: str, side: str = "") -> str:
 
 
 def judge_throw(measured: float, target: float, tolerance: float, unit: str = "deg") -> Verdict:
-    """Return the verdict on a throw, up (positive) or down (negative) from neutral.
+    """The verdict on a throw, up (positive) or down (negative) from neutral.
 
     Parameters
     ----------
@@ -93,18 +93,18 @@ def judge_throw(measured: float, target: float, tolerance: float, unit: str = "d
 
 
 def judge_neutral(measured: float, target: float, tolerance: float, unit: str = "deg") -> Verdict:
-    """Return the verdict on a neutral with a target of its own: LOW where the trailing edge has to go up."""
+    """The verdict on a neutral with a target of its own: LOW where the trailing edge has to go up."""
     return _judge(target - measured, tolerance, unit, "neutral", None)
 
 
 def judge_match(left: float, right: float, tolerance: float, move: Side, unit: str = "deg") -> Verdict:
-    """Return the verdict on the neutrals of two sides, as what the side `move` has to do."""
+    """The verdict on the neutrals of two sides, as what the side `move` has to do."""
     gap = right - left if move == "left" else left - right
     return _judge(gap, tolerance, unit, "neutral", move)
 
 
 def judge_throw_match(left: float, right: float, target: float, tolerance: float, move: Side) -> Verdict:
-    """Return the verdict on a throw of two sides, degrees, as what the side `move` has to do along `target`."""
+    """The verdict on a throw of two sides, degrees, as what the side `move` has to do along `target`."""
     gap = judge_match(left, right, tolerance, move).gap
     return _judge(copysign(1.0, target) * gap, tolerance, "deg", "throw", move)
 
@@ -116,5 +116,5 @@ def _judge(gap: float, tolerance: float, unit: str, kind: Kind, side: Side | Non
 
 
 def edge(value: float, unit: str = "deg") -> str:
-    """Return which way and how far a trailing edge goes."""
+    """Which way and how far a trailing edge goes."""
     return f"trailing edge {'up' if value >= 0 else 'down'} {amount(value, unit)}"

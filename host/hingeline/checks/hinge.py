@@ -39,7 +39,7 @@ def hinge_text(result: HingeResult) -> str:
 
 
 def find_hinge(instrument: Instrument, gravities: Sequence[Gravity], surface: str = "") -> HingeResult | None:
-    """Return how a sensor sits, or None where the readings are too few or too close together to tell."""
+    """How a sensor sits, or None where the readings are too few or too close together to tell."""
     try:
         axis = find_axis(gravities, instrument.calibration)
     except CalibrationError:
@@ -56,7 +56,7 @@ def find_hinge(instrument: Instrument, gravities: Sequence[Gravity], surface: st
 
 
 def askew_text(one: Instrument, neutral: Gravity, now: Gravity) -> str:
-    """Return what is to be said of a sensor that turned about another axis than its hinge; empty where it did not.
+    """What is to be said of a sensor that turned about another axis than its hinge; empty where it did not.
 
     Gravity's part along the hinge stays what it is, whatever the deflection.
     """
@@ -78,7 +78,7 @@ def askew_text(one: Instrument, neutral: Gravity, now: Gravity) -> str:
 
 
 def back_text(side: Side, back: Deflection, tolerance_deg: float) -> str:
-    """Return what is to be said of a side that came back to neutral; empty where it is no more off than may be."""
+    """What is to be said of a side that came back to neutral; empty where it is no more off than may be."""
     off_deg = abs(back.deflection_deg)
     if off_deg <= max(SHARE * tolerance_deg, COVERAGE_FACTOR * back.standard_uncertainty_deg):
         return ""
@@ -111,13 +111,13 @@ class HingeCheck:
         self.lines = Lines(sensors_of(sides))
 
     def results(self) -> tuple[HingeResult, ...] | None:
-        """Return how each sensor sits, or None as long as the sweep doesn't tell it well enough."""
+        """How each sensor sits, or None as long as the sweep doesn't tell it well enough."""
         known = [find_hinge(one, self._swept(one)) for one in self._sides]
         results = tuple(each for each in known if each is not None and each.axis.yaw_sd_deg < ENOUGH_DEG)
         return results if len(results) == len(known) else None
 
     def _swept(self, one: Instrument) -> list[Gravity]:
-        """Return the lines that are quiet enough to show the plumb line."""
+        """The lines that are quiet enough to show the plumb line."""
         swept = track(one, self._neutral[one.sensor_id], self.lines.of(one.sensor_id))
         return [
             Gravity(vector_g, swept.line_covariance_g2, swept.temperature_c, float(time_s), 0.0)

@@ -52,7 +52,7 @@ def is_known(verdict: Verdict, tolerance: float, budget: Budget) -> bool:
 
 
 def worded(advice: Advice, kind: str) -> Advice:
-    """Return an advice as it is said of a kind of surface: a rudder's trailing edge goes left and right."""
+    """Word an advice for a kind of surface: a rudder's trailing edge goes left and right."""
     if kind != "rudder":
         return advice
     text = advice.text.replace("trailing edge up", "trailing edge left")
@@ -72,7 +72,7 @@ def judge(
     effect: str = "",
     streamwise_deg: float | None = None,
 ) -> Judgement:
-    """Return a judgement with all that follows from its numbers.
+    """Judge an angle: all that follows from its numbers is computed here, once.
 
     Parameters
     ----------
@@ -112,7 +112,7 @@ def judge(
 def wanted(
     target: Target | NeutralTarget, angle: Deflection, judge: Judge
 ) -> tuple[Travel | None, float, float, Verdict]:
-    """Return travel, wanted, tolerance and verdict in the unit that the manual gives its target in, inches as mm."""
+    """Travel, wanted, tolerance and verdict in the unit that the manual gives its target in, inches as mm."""
     travel = None if target.chord_mm is None else travel_of(angle, target.chord_mm, target.convention)
     if travel is None or target.travel_mm is None or target.unit == "deg":
         wanted_deg = target.deflection_deg or 0.0

@@ -77,22 +77,22 @@ def of_travel(
 
 
 def spread_of_mean(*groups: Sequence[float]) -> float:
-    """Return the standard uncertainty of a difference or sum of means from how each group repeats."""
+    """The standard uncertainty of a difference or sum of means from how each group repeats."""
     return math.sqrt(sum(float(np.var(group, ddof=1)) / len(group) for group in groups if len(group) > 1))
 
 
 def limit_deg(limit: Measure, chord_mm: float | None, otherwise_mm: float) -> float:
-    """Return a limit as an angle; a length is taken at the chord, or at `otherwise_mm` where there is none."""
+    """A limit as an angle; a length is taken at the chord, or at `otherwise_mm` where there is none."""
     return angle_of_length_deg(limit.mm, chord_mm or otherwise_mm) if limit.linear else limit.value
 
 
 def match_limit_deg(sheet: Sheet, surface: str) -> float:
-    """Return how far left may be from right at a throw, as the sheet or its profile has it."""
+    """How far left may be from right at a throw, as the sheet or its profile has it."""
     return limit_deg(sheet.tolerance(surface, "match"), sheet.surface(surface).chord_mm, 1.0)
 
 
 def joined(parts: Iterable[CheckResult]) -> CheckResult:
-    """Return the parts of one check, at least one, as one result."""
+    """Join the parts of one check, at least one, to one result."""
     return reduce(_join, parts)
 
 

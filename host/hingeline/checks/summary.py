@@ -36,7 +36,7 @@ class Repeatability:
     spread_deg: float
 
     def text(self) -> str:
-        """Return it in words."""
+        """One line for a reader."""
         return (
             f"{self.side} {self.command} ({self.mode}): {self.mean_deg:+.2f}° over {self.cycles} cycles, "
             f"spread {self.spread_deg:.2f}°"
@@ -72,7 +72,7 @@ class Differential:
         return abs(self.wanted_percent) < _EVEN_PERCENT
 
     def text(self) -> str:
-        """Return it in words; empty where the sheet gives none, and none is unintended."""
+        """One line for a reader; empty where the sheet gives none, and none is unintended."""
         what = f"{' '.join(word for word in (self.side, self.function) if word)} ({self.mode})"
         if self.given:
             words = f"{what}: differential {self.percent:.0f} %, wanted {self.wanted_percent:.0f} %"
@@ -92,7 +92,7 @@ class Summary:
     differential: tuple[Differential, ...]
 
     def text(self) -> str:
-        """Return it in words, a line each; of one cycle, no repeatability."""
+        """A line for each; of one cycle, no repeatability."""
         rows = [one.text() for one in self.repeatability] + [one.text() for one in self.differential]
         return "\n".join(row for row in rows if row)
 
@@ -103,7 +103,7 @@ def summarise(
     linkage: Linkage | None,
     given: Collection[tuple[str, str]] = (),
 ) -> Summary:
-    """Return what the readings of one surface say together.
+    """Sum up the readings of one surface.
 
     Parameters
     ----------
@@ -144,7 +144,7 @@ def summarise(
 
 
 def given_differentials(surface: Surface) -> set[tuple[str, str]]:
-    """Return mode and function of each differential that the sheet gives for a surface."""
+    """Mode and function of each differential that the sheet gives for a surface."""
     return {
         (mode, function_of(table))
         for table, travels in surface.travels().items()

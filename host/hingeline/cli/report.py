@@ -48,7 +48,7 @@ def report(*, screen: Screen, session: str, output: Path | None, pdf: Path | Non
     if pdf is not None:
         screen.passing("Making the PDF ...")
         write_pdf(pdf, page)
-    written = [str(one) for one in (path, pdf) if one is not None]
+    written = [str(file) for file in (path, pdf) if file is not None]
     screen.data(
         "\n".join(written),
         file=str(path),
@@ -58,7 +58,9 @@ def report(*, screen: Screen, session: str, output: Path | None, pdf: Path | Non
         day=results.day,
         readings=len(results.rows),
         inside=sum(row.as_left.inside for row in results.rows),
-        not_measured=None if complete.unmeasured is None else [one._asdict() for one in complete.unmeasured],
+        not_measured=None
+        if complete.unmeasured is None
+        else [position._asdict() for position in complete.unmeasured],
         cautions=(*results.cautions, *drift),
     )
     return 0

@@ -145,5 +145,5 @@ def _of_reading(judged: Judgement) -> Value:
 
 
 def _place(result: LimitResult) -> str:
-    """Return what was looked for; the place of the worst tracking changes from session to session and is left out."""
+    """What was looked for; the place of the worst tracking changes from session to session and is left out."""
     return _AT.sub("", result.name)

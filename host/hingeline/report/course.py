@@ -205,7 +205,7 @@ def _track(instrument: Instrument, lines: list[Sample], count: int, hold_s: floa
 
 
 def _angle_deg(entry: Entry, side: Side) -> float | None:
-    """Return what was read of one side."""
+    """What was read of one side."""
     if not isinstance(entry.result, ThrowResult):
         return None
     return next((each.measured.deg for each in entry.result.judgements if each.name == side), None)

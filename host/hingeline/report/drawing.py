@@ -67,7 +67,7 @@ class Plot:
 
 
 def plot(name: str, title: str, caption: str, draw: Callable[[Axes], None], height_in: float = 2.2) -> Plot:
-    """Return what `draw` puts on a pair of axes; `name` keeps its ids apart from those of other plots."""
+    """What `draw` puts on a pair of axes; `name` keeps its ids apart from those of other plots."""
     with mpl.rc_context({**_STYLE, "svg.hashsalt": name}):
         figure = Figure(figsize=(WIDTH_IN, height_in), layout="constrained")
         axes = figure.add_subplot()
@@ -101,7 +101,7 @@ def legend(axes: Axes) -> None:
 
 
 def _inline(drawn: str, name: str) -> str:
-    """Return a drawing as an element of a page: no prologue, no metadata, ids of its own."""
+    """A drawing as an element of a page: no prologue, no metadata, ids of its own."""
     element = drawn[drawn.index("<svg") :]
     element = re.sub(r"<metadata>.*?</metadata>\s*", "", element, flags=re.DOTALL)
     element = re.sub(r'(\bid="|xlink:href="#|url\(#)', rf"\g<1>{name}-", element)

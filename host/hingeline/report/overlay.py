@@ -13,7 +13,7 @@ _FRAME_IN = 0.75
 
 
 def overlays(comparison: Comparison) -> tuple[Plot, ...]:
-    """Return all plots that two sessions have the data for."""
+    """All plots that two sessions have the data for."""
     angles = [change for change in comparison.changes if change.unit == "deg"]
     drawn = [_moves(comparison, angles)] if angles else []
     for index, (key, new) in enumerate(comparison.new.checks.items()):

@@ -26,13 +26,13 @@ _UNITS = {"deg": "°", "mm": "\N{NARROW NO-BREAK SPACE}mm", "ratio": ""}
 
 
 def signed(value: float, places: int, unit: str) -> str:
-    """Return a number with its sign, which zero has none of."""
+    """A number with its sign, which zero has none of."""
     text = f"{value:+.{places}f}"
     return (text[1:] if float(text) == 0 else text.replace("-", "\N{MINUS SIGN}")) + unit
 
 
 def unit(name: str) -> str:
-    """Return how a unit is written behind its number."""
+    """How a unit is written behind its number."""
     return _UNITS[name]
 
 
@@ -50,23 +50,23 @@ def value(judgement: Judgement) -> str:
 
 
 def side(what: str) -> str:
-    """Return a side, or two, with a proper minus at which no line ends."""
+    """A side, or two, with a proper minus at which no line ends."""
     return what.replace(" - ", "\N{NO-BREAK SPACE}\N{MINUS SIGN}\N{NO-BREAK SPACE}")
 
 
 def prose(text: str) -> Markup:
-    """Return words, escaped, with what stands between backticks set as what is typed."""
+    """Escape words, with what stands between backticks set as what is typed."""
     return Markup(re.sub("`([^`]+)`", r"<code>\1</code>", str(escape(text))))
 
 
 def verdict(judgement: Judgement) -> Markup:
-    """Return the word, the gap, and whether it is a close call."""
+    """The word, the gap, and whether it is a close call."""
     text = Markup('<span class="word">{}</span>').format(judgement.verdict_text)
     return text + Markup('<span class="note">limit within ±</span>') if judgement.close else text
 
 
 def render(template: str, **content: Any) -> bytes:
-    """Return a page; every text in it is escaped."""
+    """Fill a template; every text in it is escaped."""
     environment = Environment(
         loader=PackageLoader("hingeline.report"),
         autoescape=True,
@@ -83,7 +83,7 @@ def render(template: str, **content: Any) -> bytes:
 
 
 def report_page(results: Results, cautions: tuple[str, ...] = ()) -> bytes:
-    """Return the report of a session, with cautions beside those of its own runs."""
+    """Make the report of a session, with cautions beside those of its own runs."""
     complete = completeness(results)
     known = complete.unmeasured is not None
     return render(
@@ -111,7 +111,7 @@ def report_page(results: Results, cautions: tuple[str, ...] = ()) -> bytes:
 
 
 def compare_page(comparison: Comparison) -> bytes:
-    """Return what moved between two sessions."""
+    """Make the page of what moved between two sessions."""
     old, new = comparison.old, comparison.new
     old_date, new_date = comparison.dates
     return render(
@@ -129,13 +129,13 @@ def compare_page(comparison: Comparison) -> bytes:
 
 
 def sum_text(comparison: Comparison) -> str:
-    """Return how much moved, in a sentence."""
+    """How much moved, in a sentence."""
     moved, everything = len(comparison.moved), len(comparison.changes)
     return f"{moved} of {everything} values have moved beyond the uncertainty."
 
 
 def _todo(results: Results) -> list[Row]:
-    """Return what is outside; left against right only where no advice on one of the sides cures it."""
+    """What is outside; left against right only where no advice on one of the sides cures it."""
     outside = [row for row in results.rows if not row.as_left.inside]
     advised = {(row.surface, row.position) for row in outside if row.as_left.advice}
     return [row for row in outside if row.as_left.advice or (row.surface, row.position) not in advised]
@@ -191,5 +191,5 @@ def _sensor_text(results: Results, calibration: CalibrationInUse) -> str:
 
 
 def _minute(date: str) -> str:
-    """Return a date in ISO 8601, UTC, to the minute."""
+    """A date in ISO 8601, UTC, to the minute."""
     return f"{date[:16].replace('T', ' ')} UTC"

@@ -30,7 +30,7 @@ PATIENCE_S = 120.0
 
 
 def default_name(aircraft: str, *words: str) -> Path:
-    """Return the name of a page, whatever the aircraft is called."""
+    """The name of a page, whatever the aircraft is called."""
     return Path(f"{safe_name('_'.join((aircraft, *words)))}.html")
 
 
@@ -58,7 +58,7 @@ def write_pdf(path: Path, page: bytes) -> None:
 
 
 def _rendered(name: str, program: str, page: bytes) -> bytes:
-    """Return the PDF that a program makes of a page."""
+    """The PDF that a program makes of a page."""
     with tempfile.TemporaryDirectory() as folder:
         html, pdf = Path(folder) / "page.html", Path(folder) / "page.pdf"
         html.write_bytes(page.replace(b"</head>", A4 + b"</head>", 1))
@@ -77,7 +77,7 @@ def _rendered(name: str, program: str, page: bytes) -> bytes:
 
 
 def find_renderer() -> tuple[str, str]:
-    """Return the first renderer that is installed and where it is. Raises `UsageProblem` as `write_pdf`."""
+    """The first renderer that is installed and where it is. Raises `UsageProblem` as `write_pdf`."""
     for name in RENDERERS:
         if program := _program(name):
             return name, program
@@ -94,15 +94,15 @@ def _run(name: str, command: list[str]) -> None:
         if isinstance(error, OSError):
             last = in_words(error)
         else:
-            told = getattr(error, "stderr", None) or str(error).encode()
-            last = "".join(told.decode(errors="replace").strip().splitlines()[-1:])
+            output = getattr(error, "stderr", None) or str(error).encode()
+            last = "".join(output.decode(errors="replace").strip().splitlines()[-1:])
         raise UsageProblem(
             f"{name} made no PDF: {last}", "Open the page in your browser and print it to a file"
         ) from error
 
 
 def _program(name: str) -> str | None:
-    """Return where a program is: on the path, or beside the Python that runs this."""
+    """Where a program is: on the path, or beside the Python that runs this."""
     beside = str(Path(sys.executable).parent)
     return shutil.which(name) or shutil.which(name, path=beside)
 

@@ -23,7 +23,7 @@ _SOURCES = 8
 
 
 def plots(results: Results) -> tuple[Plot, ...]:
-    """Return all plots that a session has the data for."""
+    """All plots that a session has the data for."""
     latest: dict[str, list[Course]] = {}
     everything: list[Course] = []
     for recorded in results.runs:
@@ -87,7 +87,7 @@ def _course(name: str, both: list[Course]) -> Plot:
 
 
 def label_lines(course: Course) -> list[int]:
-    """Return for each plateau the lowest line, from 0, on which its label, which ends there, is clear of the others."""
+    """Find for each plateau the lowest line, from 0, on which its label, which ends there, is clear of the others."""
     letter_s = _LETTER_PT / _AXES_PT * float(np.ptp(course.time_s))
     ends_s: list[float] = []
     lines = []
@@ -206,7 +206,7 @@ def _lengths(everything: list[Course]) -> Iterator[Plot]:
 
 
 def _least_certain(results: Results) -> dict[str, tuple[str, Judgement]]:
-    """Return the least certain neutral and throw, as they were left, with words for where."""
+    """The least certain neutral and throw, as they were left, with words for where."""
     worst: dict[str, tuple[str, Judgement]] = {}
     for row in sorted(results.rows, key=lambda row: row.as_left.measured.standard_uncertainty_deg):
         if row.as_left.measured.budget_deg:

@@ -217,7 +217,7 @@ class Results:
         return next((each.content.datum for each in reversed(self.runs) if each.content.datum), None)
 
     def temperatures_c(self, sensor_id: str) -> tuple[float, float] | None:
-        """Return the lowest and highest temperature that a sensor's chip had."""
+        """The lowest and highest temperature that a sensor's chip had."""
         known = [
             sample.temperature_c
             for recorded in self.runs

@@ -52,7 +52,7 @@ class Completeness:
 
 
 def completeness(results: Results) -> Completeness:
-    """Return whether the readings of a session are all that its sheet asks for, inside or not."""
+    """Whether the readings of a session are all that its sheet asks for, inside or not."""
     sheet = results.sheet
     if sheet is None:
         return Completeness(f"The rigging sheet was not recorded, {_NOT_KNOWN}.")

@@ -148,7 +148,7 @@ def _quoted(port: str) -> bytes:
 
 
 def _whole_bytes(descriptor: int) -> int:
-    """Return how many bytes of a file are whole records."""
+    """How many bytes of a file are whole records."""
     if os.fstat(descriptor).st_size == 0:
         return 0
     with mmap.mmap(descriptor, 0, access=mmap.ACCESS_READ) as content:

@@ -27,7 +27,7 @@ class WitnessedStore(Store):
         self._recorder = recorder
 
     def load(self, kind: str, key: str, number: int | None = None) -> dict[str, Any]:
-        """Return what `Store.load` does, and raise as it does."""
+        """What `Store.load` does, and raise as it does."""
         try:
             payload = super().load(kind, key, number)
         except NotStored:
@@ -54,9 +54,9 @@ class RecordedStore(Store):
     def __init__(self, folder: Path, happenings: Iterable[Happening]) -> None:
         super().__init__(folder)
         self._payloads: dict[tuple[str, str], deque[dict[str, Any] | None]] = defaultdict(deque)
-        for one in happenings:
-            if one.kind == LOADED:
-                name, key, payload = (one.fields.get(field) for field in ("name", "key", "payload"))
+        for event in happenings:
+            if event.kind == LOADED:
+                name, key, payload = (event.fields.get(field) for field in ("name", "key", "payload"))
                 if not (isinstance(name, str) and isinstance(key, str) and isinstance(payload, dict | None)):
                     raise DamagedFile(
                         f"{folder} tells what was loaded in another form than hingeline writes",
@@ -65,7 +65,7 @@ class RecordedStore(Store):
                 self._payloads[name, key].append(payload)
 
     def load(self, kind: str, key: str, number: int | None = None) -> dict[str, Any]:
-        """Return what the next load of the run returned.
+        """What the next load of the run returned.
 
         Raises
         ------

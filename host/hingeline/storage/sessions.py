@@ -146,7 +146,7 @@ def _goes_on(before: Run, run: Run) -> bool:
 
 
 def find(root: Path, name: str, on_left_out: Callable[[str], None] = lambda text: None) -> Session:
-    """Return the session that a user means.
+    """Find the session that a user means.
 
     Parameters
     ----------
