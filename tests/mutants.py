@@ -71,7 +71,7 @@ MUTANTS = (
     ),
     Mutant(
         "bias from each axis's own pair",
-        f"{MATHS}faces.py",
+        f"{MATHS}poses.py",
         "np.diag(up + down) / 2",
         "counts.mean(axis=0)",
         "calibration/test_six_poses.py",

@@ -52,11 +52,8 @@ def off_length_mg(calibration: Calibration, reading: Reading) -> tuple[float, fl
     gravity = calibration.gravity(reading)
     length = float(np.linalg.norm(gravity.vector_g))
     along = gravity.vector_g / length
-    slope = along @ calibration.parameter_slope(gravity)
-    warmth = along @ calibration.tempco_slope(gravity) * calibration.tempco.deviation_counts_per_c
-    variance = (
-        slope @ calibration.covariance @ slope + along @ gravity.covariance_g2 @ along + warmth @ warmth
-    )
+    errors = along @ calibration.errors_g(gravity)
+    variance = errors @ errors + along @ gravity.covariance_g2 @ along
     return 1e3 * (length - 1), 1e3 * _SIGMAS * float(np.sqrt(variance)) + _MODEL_MG
 
 

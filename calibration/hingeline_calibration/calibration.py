@@ -156,8 +156,10 @@ class Calibration:
         )
 
     def parameter_slope(self, gravity: Gravity) -> Array:
-        """(3, 12) change of a gravity for a change of (S row by row, b)."""
-        return gravity_slope(self.inverse_g_per_count, gravity.vector_g)
+        """(3, 12) change of a gravity for a change of (S row by row, b): dg = -S⁻¹ (dS g + db)."""
+        inverse = self.inverse_g_per_count
+        by_matrix = (inverse[:, :, None] * gravity.vector_g).reshape(3, 9)
+        return -np.concatenate([by_matrix, inverse], axis=1)
 
     def tempco_slope(self, gravity: Gravity) -> Array:
         """(3, 3) change of a gravity for a change of the temperature coefficient, per count per °C.
@@ -221,12 +223,6 @@ class Calibration:
             A key is missing or holds something else than expected.
         """
         return read_record(record, _KIND, FORMAT, _from_fields)
-
-
-def gravity_slope(inverse_g_per_count: Array, vector_g: Array) -> Array:
-    """(3, 12) change of a gravity vector for a change of (S row by row, b): dg = -S⁻¹ (dS g + db)."""
-    by_matrix = (inverse_g_per_count[:, :, None] * vector_g[None, None, :]).reshape(3, 9)
-    return -np.concatenate([by_matrix, inverse_g_per_count], axis=1)
 
 
 def _from_fields(fields: dict[str, object]) -> Calibration:

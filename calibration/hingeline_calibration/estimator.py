@@ -16,9 +16,8 @@ import numpy as np
 
 from hingeline_calibration.arrays import Array
 from hingeline_calibration.errors import CalibrationError, MissingDirections
-from hingeline_calibration.faces import from_pairs
 from hingeline_calibration.observability import open_directions
-from hingeline_calibration.poses import FACES, TakenPose, face_axes, face_up
+from hingeline_calibration.poses import FACES, TakenPose, face_axes, face_up, from_pairs
 from hingeline_calibration.priors import Priors
 
 PARAMETERS = 12

@@ -189,7 +189,7 @@ def difference(left: Deflection, right: Deflection, shared: str | None = None) -
 def error_of_turn(hinge: Array, start: Array, end: Array, inverse_g_per_count: Array) -> Array:
     """(12,) change of `turn_about`, in rad, for a change of a calibration's (S row by row, b)."""
     by_start, by_end = (_slope(hinge, u) @ inverse_g_per_count for u in (start, end))
-    by_matrix = by_end[:, None] * end - by_start[:, None] * start  # through `gravity_slope`
+    by_matrix = by_end[:, None] * end - by_start[:, None] * start  # through `parameter_slope`
     return np.concatenate([by_matrix.ravel(), by_end - by_start])
 
 

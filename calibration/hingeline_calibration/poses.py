@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from hingeline_calibration.arrays import Array
 from hingeline_calibration.chips import RANGE_G
@@ -54,6 +55,27 @@ def face_axes(face: str) -> Array:
     axes[first, 0] = 1.0
     axes[second, 1] = 1.0 if face[0] == "+" else -1.0
     return axes
+
+
+def from_pairs(mean_counts: Mapping[str, ArrayLike]) -> tuple[Array, Array]:
+    """Matrix and bias from the means of the six faces.
+
+    Parameters
+    ----------
+    mean_counts
+        Counts (3,) of each of the six faces.
+
+    Returns
+    -------
+    matrix_counts_per_g : (3, 3)
+        Column j is half the difference of the pair of axis j.
+    bias_counts : (3,)
+        Element i is the middle of reading i over the pair of axis i, which a tilt of the pair changes in
+        second order only; the mean of all six readings changes in first order.
+    """
+    counts = np.array([np.asarray(mean_counts[face], float) for face in FACES])
+    up, down = counts[0::2], counts[1::2]
+    return (up - down).T / 2, np.diag(up + down) / 2
 
 
 @dataclass(frozen=True, eq=False)

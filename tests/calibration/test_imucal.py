@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from hingeline_calibration.faces import from_pairs
+from hingeline_calibration.poses import from_pairs
 
 from .test_six_poses import GRAVITY_M_S2, POSES
 

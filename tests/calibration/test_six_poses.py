@@ -9,9 +9,8 @@ import numpy as np
 import pytest
 
 from hingeline_calibration.estimator import solve
-from hingeline_calibration.faces import from_pairs
 from hingeline_calibration.fit import calibrate
-from hingeline_calibration.poses import FACES, TakenPose, face_axes, face_up
+from hingeline_calibration.poses import FACES, TakenPose, face_axes, face_up, from_pairs
 from hingeline_calibration.priors import Priors
 from hingeline_calibration.still import Reading
 
