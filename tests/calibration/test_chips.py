@@ -9,15 +9,18 @@ DRIVERS = Path(__file__).parents[2] / "firmware" / "hingeline_firmware" / "chips
 
 
 def announced() -> set[str]:
-    """Read the names in the firmware's table of chips, and those of the kin its drivers recognise."""
-    names: set[str] = set()
-    for path in DRIVERS.glob("*.py"):
-        for node in ast.walk(ast.parse(path.read_text())):
-            if isinstance(node, (ast.Assign, ast.AnnAssign)) and isinstance(node.value, ast.Dict):
-                target = ast.unparse(node.targets[0] if isinstance(node, ast.Assign) else node.target)
-                values = {"CHIPS": node.value.keys, "IDENTITIES": node.value.values}.get(target, [])
-                names |= {value.value for value in values if isinstance(value, ast.Constant)}
-    return names
+    """The names of the drivers, and those of the kin they recognise."""
+    paths = [path for path in DRIVERS.glob("*.py") if path.stem != "__init__"]
+    kin = {
+        value.value
+        for path in paths
+        for node in ast.walk(ast.parse(path.read_text()))
+        if isinstance(node, ast.Assign) and ast.unparse(node.targets[0]) == "IDENTITIES"
+        if isinstance(node.value, ast.Dict)
+        for value in node.value.values
+        if isinstance(value, ast.Constant)
+    }
+    return kin | {path.stem for path in paths}
 
 
 def test_every_chip_of_the_firmware_is_known() -> None:

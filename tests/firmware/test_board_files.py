@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from hingeline_firmware import pins
+from hingeline_firmware.chips import CHIPS
 
 ROOT = Path(__file__).parents[2]
 FIRMWARE = ROOT / "firmware" / "hingeline_firmware"
@@ -77,3 +78,19 @@ def test_each_microcontroller_finds_its_pin_map_and_another_none(machine, name, 
     assert pins.find("esp32")["name"] == "esp32"
     monkeypatch.setattr(sys.implementation, "_machine", "Abacus with BEADS")
     assert pins.find() is None
+
+
+def test_every_driver_in_the_folder_is_in_the_table_and_a_board_asks_in_the_order_of_the_table():
+    assert set(CHIPS) == {path.stem for path in (FIRMWARE / "chips").glob("*.py")} - {"__init__"}
+    assert all(name in driver.IDENTITIES.values() for name, driver in CHIPS.items())
+    listing = subprocess.run(
+        [
+            Path(sys.executable).with_name("micropython"),
+            *("-c", "from hingeline_firmware.chips import CHIPS; print(*CHIPS)"),
+        ],
+        env={"MICROPYPATH": f"{ROOT / 'firmware'}:{ROOT / 'shared_protocol'}:.frozen"},
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    assert listing.stdout.split() == list(CHIPS)

@@ -2,8 +2,10 @@
 
 A driver gives its ADDRESSES, where its identity stands, what a count is worth, and four methods: `set_up`, `read`,
 `temperature_cc` and `self_test`. `read` runs for every reading and makes nothing on the heap: its buffers are made
-once. Where several chips share an address, they are asked in the order of the table.
+once.
 """
+
+from collections import OrderedDict
 
 from hingeline_firmware.chips.adxl345 import Adxl345
 from hingeline_firmware.chips.adxl355 import Adxl355
@@ -16,11 +18,15 @@ TYPE_CHECKING = False  # MicroPython has no typing
 if TYPE_CHECKING:
     from typing import Any
 
-CHIPS: "dict[str, Any]" = {
-    "mpu6050": Mpu6050,
-    "lis3dh": Lis3dh,
-    "adxl345": Adxl345,
-    "lsm6ds3": Lsm6ds3,
-    "icm42688": Icm42688,
-    "adxl355": Adxl355,
-}
+# Where chips share an address the first that is asked names an unknown identity, so the commonest chip is first.
+# A plain dict of MicroPython keeps no order.
+CHIPS: "dict[str, Any]" = OrderedDict(
+    [
+        ("mpu6050", Mpu6050),
+        ("lis3dh", Lis3dh),
+        ("adxl345", Adxl345),
+        ("lsm6ds3", Lsm6ds3),
+        ("icm42688", Icm42688),
+        ("adxl355", Adxl355),
+    ]
+)
