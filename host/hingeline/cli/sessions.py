@@ -12,7 +12,7 @@ from hingeline.cli.screen import Screen, command
 @click.argument("aircraft", required=False, shell_complete=recorded_aircraft)
 @command
 def sessions(*, screen: Screen, aircraft: str | None) -> int:
-    """List the recorded sessions by aircraft and date, with their runs: all, or those of AIRCRAFT.
+    """List the recorded sessions with their runs: all, or those of AIRCRAFT.
 
     \b
     Examples:

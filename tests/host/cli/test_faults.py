@@ -128,7 +128,7 @@ def test_play_is_read_and_none_is_none(person, sheet, tmp_path):
     assert found["left, play"]["candidates"]
     assert abs(found["right, play"]["value"]) < 0.1
     assert found["right, play"]["inside"]
-    readings = outcome.data["left"]["readings_deg"]
+    readings = outcome.data["rests_deg"]["left"]
     assert len(readings["pushed up"]) == 2
     pushed_deg = (sum(readings["pushed up"]) - sum(readings["pushed down"])) / 2
     assert pushed_deg == pytest.approx(0.57 + 2 * 0.25, abs=0.1)
