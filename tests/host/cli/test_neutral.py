@@ -87,12 +87,12 @@ def test_advice_that_is_followed_brings_the_match_to_hold(builder, surface, mism
             reading = check.read(capture.rest())
             if reading.inside:
                 break
-            advice = reading.judgements[0].advice
-            told.append(advice.text)
-            by_deg = advice.moves_deg
-            if advice.setting_percent is not None:
-                by_deg = (advice.setting_percent - set_percent) * gain_deg_per_percent
-                set_percent = advice.setting_percent
+            judgement = reading.judgements[0]
+            told.append(judgement.advice)
+            by_deg = judgement.moves_deg
+            if judgement.setting_percent is not None:
+                by_deg = (judgement.setting_percent - set_percent) * gain_deg_per_percent
+                set_percent = judgement.setting_percent
             builder.bench.do("adjust", surface=f"{surface} right", neutral_by_deg=by_deg)
     print("\n".join(told))
     assert reading.inside
@@ -156,12 +156,12 @@ def test_there_is_no_verdict_on_a_sensor_that_shows_no_1_g(person, sheet):
     outcome = person.run("neutral", sheet, "flap", "--no-input", "--json")
     (told,) = outcome.data["judgements"]
     assert (outcome.status, told["verdict"], told["inside"]) == (6, "NO VERDICT", False)
-    assert re.match(r"left: sensor \S+ shows 1.02\d g at rest", told["advice"])
-    assert "the angle may be 1.4° wrong and more, calibrate it again" in told["advice"]
+    assert re.match(r"left: sensor \S+ shows 1.02\d g at rest", told["reason"])
+    assert "the angle may be 1.4° wrong and more, calibrate it again" in told["reason"]
     outcome = person.run("throws", sheet, "flap", "--json", asked=person.throws("flap"))
     up, *_ = outcome.data["surfaces"]["flap"]
     left, right, _ = up["judgements"]
-    assert (left["verdict"], right["verdict"]) == ("NO VERDICT", "LOW")
+    assert (left["verdict"], right["verdict"]) == ("NO VERDICT", "MORE")
 
 
 def test_a_one_piece_surface_needs_a_place(builder, tmp_path):
