@@ -50,7 +50,9 @@ lines = st.builds(
     st.binary(max_size=60).filter(lambda raw: b"\n" not in raw and not raw.endswith(b"\r")),
 )
 events = st.tuples(
-    st.text(st.characters(categories=["L"]), min_size=1, max_size=9).filter(lambda kind: kind != "session"),
+    st.text(st.characters(categories=["L"]), min_size=1, max_size=9).filter(
+        lambda kind: kind not in ("run", "session")
+    ),
     st.dictionaries(
         st.text(min_size=1, max_size=6).filter(lambda key: key not in ("kind", "self")), FINITE, max_size=3
     ),

@@ -87,7 +87,7 @@ def test_a_board_pulled_in_mid_measurement(person, sheet):
     assert "hingeline:" in told
     records = list(read(session_of(said)))
     assert len(records) > 30
-    assert records[0].kind == "session"
+    assert records[0].kind == "run"
 
 
 def test_a_port_that_another_command_holds_names_it(person):
