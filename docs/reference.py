@@ -34,8 +34,10 @@ SHARED = {
 SAMPLE = "throws"
 """It has all of these."""
 KEY_WORDS = {
-    "units": "swap units",
+    "next": "go on without a reading",
     "back": "take the last reading back",
+    "units": "swap units",
+    "help": "name the keys",
     "quit": "stop; what was recorded is kept",
 }
 _NAMES = {"\x7f": "Backspace", "\b": "Ctrl-H"}

@@ -67,7 +67,7 @@ ROOMS = {
     "checks": {"errors", "units", "rig", "device", "measure", "advice"},
     "storage": {"errors", "units", "rig", "device", "measure", "checks"},
     "procedures": {"errors", "units", "rig", "device", "measure", "advice", "checks", "storage"},
-    "live": {"errors", "units", "device", "procedures", "advice", "checks", "measure"},
+    "live": {"errors", "units", "device", "procedures"},
     "report": {"errors", "units", "rig", "device", "measure", "advice", "checks", "storage"},
     "demo": {"errors", "units", "rig", "device", "measure", "checks", "storage", "procedures", "virtual"},
     "cli": {
@@ -142,6 +142,18 @@ def test_rooms_import_as_the_table_allows():
 def test_the_virtual_bench_takes_only_the_payload_of_a_board_from_the_device_room():
     taken = {name for path in files("host/hingeline_virtual") for name in imports(path)}
     assert {name for name in taken if room_of(name) == "device"} == {"hingeline.device.install.payload"}
+
+
+def test_of_the_device_the_live_views_know_its_beat_alone():
+    """They are given states: no view measures or judges."""
+    known = {
+        name for path in files("host/hingeline/live") for name in imports(path) if room_of(name) == "device"
+    }
+    assert known <= {"hingeline.device.link", "hingeline.device.link.beat"}
+    for path in files("host/hingeline/live"):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.ImportFrom) and node.module == "hingeline.device.link":
+                assert [alias.name for alias in node.names] == ["beat"]
 
 
 def test_every_module_stands_in_a_room():

@@ -18,7 +18,6 @@ from tests.bench.rows import Row
 
 from hingeline.device.link.decoder import Line
 from hingeline.device.link.replay import Replay
-from hingeline.errors import NotMeasurable
 from hingeline.measure.capture import Capture
 from hingeline.storage.recording import Recorder
 from hingeline.storage.records import lines
@@ -89,12 +88,11 @@ def replay(path: Path) -> tuple[float, float]:
     """Return the processor time, in s, and the peak of memory, in MB, from the file to the stillness of all."""
     began_s = process_time()
     source = Replay(lines(path))
-    capture = Capture(source, tuple(source.sensors))
-    try:
-        capture.listen(float("inf"))
-    except NotMeasurable:  # the recording has ended
-        return process_time() - began_s, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-    raise AssertionError("a recording has an end")
+    capture = Capture(source.sensors)
+    capture.expect(patience_s=float("inf"))
+    for event in source:
+        capture.push(event)
+    return process_time() - began_s, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
 
 
 if __name__ == "__main__":

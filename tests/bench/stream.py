@@ -157,7 +157,7 @@ def latencies() -> list[Row]:
             Row(f"{name}, {word}", float(np.quantile(told["ages_ms"], share)), "ms", at_most=100.0)
             for word, share in (("median", 0.5), ("99 of 100", 0.99))
         ),
-        Row("pictures on the large screen", told["pictures"] / LATENCY_S, "/s", at_least=10.0),
+        Row("states on the large screen", told["states"] / LATENCY_S, "/s", at_least=10.0),
     ]
 
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Literal
 
 import numpy as np
@@ -11,7 +13,7 @@ from hingeline.checks.limits import beside_limit, of_angle, spread_of_mean
 from hingeline.checks.results import CheckResult, LimitResult
 from hingeline.measure.capture import Readings
 from hingeline.measure.pipeline import Instrument
-from hingeline.measure.tracks import Lines, track
+from hingeline.measure.tracks import Tracks, track
 from hingeline.rig.tolerances import ProfileName
 from hingeline.units import Side
 from hingeline_calibration.gravity import Gravity, mean_gravity
@@ -31,6 +33,7 @@ CANDIDATES = (
 )
 
 
+@dataclass(frozen=True, eq=False)
 class CentringCheck:
     """How both sides of a surface come back to neutral.
 
@@ -39,63 +42,59 @@ class CentringCheck:
     sides
         An instrument for each side.
     neutral
-        The first rest at neutral.
+        The first readings at neutral.
     limit_deg
-        How far rests at neutral may be apart.
+        How far readings at neutral may be apart.
+    returns
+        Of each return, by side, from where it came and its gravity.
     """
 
-    def __init__(self, sides: tuple[Instrument, ...], neutral: Readings, limit_deg: float) -> None:
-        self._sides = sides
-        self._rest = neutral
-        self._neutral = {one.side: one.at_neutral(neutral) for one in sides}
-        self._limit_deg = limit_deg
-        self._taken: dict[tuple[Side, From], list[Gravity]] = defaultdict(list)
-        self._returns: list[dict[Side, From]] = []
+    sides: tuple[Instrument, ...]
+    neutral: Readings
+    limit_deg: float
+    returns: tuple[Mapping[Side, tuple[From, Gravity]], ...] = ()
 
-    def take(self, rests: Readings, lines: Lines) -> bool:
-        """Take a rest, and the lines since the last one that was taken; return whether it is a return to neutral."""
-        now = {one.side: one.gravity(rests) for one in self._sides}
-        seen = {one.side: self._way(one, lines) for one in self._sides}
-        ways = {side: way for side, way in seen.items() if way is not None}
+    @cached_property
+    def _neutral(self) -> dict[Side, Gravity]:
+        return {instrument.side: instrument.at_neutral(self.neutral) for instrument in self.sides}
+
+    def take(self, readings: Readings, tracks: Tracks) -> CentringCheck | None:
+        """The check with a return to neutral; None where the surface was not away, or is not back."""
+        now = {instrument.side: instrument.gravity(readings) for instrument in self.sides}
+        ways = {instrument.side: self._way(instrument, tracks) for instrument in self.sides}
         angles = [
-            one.deflection(self._neutral[one.side], now[one.side]).deflection_deg for one in self._sides
+            instrument.deflection(self._neutral[instrument.side], now[instrument.side]).deflection_deg
+            for instrument in self.sides
         ]
-        if max(map(abs, angles)) > AWAY_DEG or not ways:
-            return False
-        for side, way in ways.items():
-            self._taken[side, way].append(now[side])
-        self._returns.append(ways)
-        return True
+        back = {side: (way, now[side]) for side, way in ways.items() if way is not None}
+        if max(map(abs, angles)) > AWAY_DEG or not back:
+            return None
+        return replace(self, returns=(*self.returns, back))
 
-    def forget_last(self) -> None:
-        """Take the last return back; there must be one."""
-        for side, way in self._returns.pop().items():
-            self._taken[side, way].pop()
+    def gravities(self, side: Side, way: From) -> list[Gravity]:
+        """Of the returns of a side from one way."""
+        return [back[side][1] for back in self.returns if side in back and back[side][0] == way]
 
     @property
     def least(self) -> int:
         """How many returns from each way every side has."""
-        return min(len(self._taken[one.side, way]) for one in self._sides for way in WAYS)
-
-    def returns(self, side: Side, way: From) -> int:
-        """Return how many returns from one way a side has."""
-        return len(self._taken[side, way])
+        return min(len(self.gravities(instrument.side, way)) for instrument in self.sides for way in WAYS)
 
     def result(self) -> CheckResult:
         """Return what it comes to; every side must have come both ways. Raises `HingeVertical`."""
         results: list[LimitResult] = []
         rests_deg: dict[Side, dict[str, tuple[float, ...]]] = {}
-        for one in self._sides:
+        for one in self.sides:
             readings = {
                 way: [
                     one.deflection(self._neutral[one.side], gravity).deflection_deg
-                    for gravity in self._taken[one.side, way]
+                    for gravity in self.gravities(one.side, way)
                 ]
                 for way in WAYS
             }
-            above, below = (mean_gravity(self._taken[one.side, way]) for way in WAYS)
+            above, below = (mean_gravity(self.gravities(one.side, way)) for way in WAYS)
             gap, spread_deg = one.deflection(below, above), spread_of_mean(*readings.values())
-            results.append(of_angle(f"{one.side}, hysteresis", gap, self._limit_deg, CANDIDATES, spread_deg))
+            results.append(of_angle(f"{one.side}, hysteresis", gap, self.limit_deg, CANDIDATES, spread_deg))
             results.append(self._repeating(one.side, readings, gap.standard_uncertainty_deg))
             rests_deg[one.side] = {f"from {way}": tuple(readings[way]) for way in WAYS}
         inside = all(result.inside for result in results)
@@ -106,14 +105,14 @@ class CentringCheck:
     ) -> LimitResult:
         spread_deg = max(max(group) - min(group) for group in readings.values())
         name = f"{side}, spread at neutral"
-        return beside_limit(name, spread_deg, uncertainty_deg, self._limit_deg, CANDIDATES)
+        return beside_limit(name, spread_deg, uncertainty_deg, self.limit_deg, CANDIDATES)
 
-    def _way(self, one: Instrument, lines: Lines) -> From | None:
+    def _way(self, one: Instrument, tracks: Tracks) -> From | None:
         """Return from where a side came last; fast lines are off, but not by enough to turn above into below."""
-        samples = lines.of(one.sensor_id)
+        samples = tracks.get(one.sensor_id, ())
         if len(samples) < _SURE_LINES:
             return None
-        angles_deg = track(one, self._rest[one.sensor_id], samples).deflection_deg
+        angles_deg = track(one, self.neutral[one.sensor_id], samples).deflection_deg
         away = angles_deg[np.abs(angles_deg) > AWAY_DEG]
         if away.size < _SURE_LINES:
             return None

@@ -9,7 +9,7 @@ from hingeline.checks.results import CheckResult
 from hingeline.errors import NotMeasurable
 from hingeline.measure.capture import Readings
 from hingeline.measure.pipeline import Instrument
-from hingeline.measure.tracks import Lines, Track, track
+from hingeline.measure.tracks import Track, Tracks, track
 from hingeline.units import Side
 from hingeline_calibration.hinge import Deflection, difference
 
@@ -57,8 +57,8 @@ class DroopCheck:
             for one in self._sides
         )
 
-    def result(self, start: Readings, lines: Lines) -> CheckResult:
-        """Return how far it crept from the rest at the start to the end of the lines since.
+    def result(self, start: Readings, tracks: Tracks) -> CheckResult:
+        """Return how far it crept from the rest at the start to the end of its track since.
 
         Raises
         ------
@@ -70,7 +70,7 @@ class DroopCheck:
         crept: dict[Side, Deflection] = {}
         each_second_deg: dict[Side, tuple[float, ...]] = {}
         for one in self._sides:
-            seen = track(one, self._rest[one.sensor_id], lines.of(one.sensor_id))
+            seen = track(one, self._rest[one.sensor_id], tracks[one.sensor_id])
             each_second_deg[one.side] = _each_second_deg(seen)
             from_deg = one.deflection(self._neutral[one.side], one.gravity(start)).deflection_deg
             self._refuse_moved(one.side, [value - from_deg for value in each_second_deg[one.side]])

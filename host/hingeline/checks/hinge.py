@@ -9,8 +9,8 @@ import numpy as np
 
 from hingeline.checks.results import HingeResult
 from hingeline.measure.capture import Readings
-from hingeline.measure.pipeline import Instrument, sensors_of
-from hingeline.measure.tracks import Lines, track
+from hingeline.measure.pipeline import Instrument
+from hingeline.measure.tracks import Tracks, are_tracks, track
 from hingeline.measure.uncertainty import SHARE
 from hingeline.units import Side
 from hingeline_calibration.axis import find_axis
@@ -39,7 +39,7 @@ def hinge_text(result: HingeResult) -> str:
 
 
 def find_hinge(instrument: Instrument, gravities: Sequence[Gravity], surface: str = "") -> HingeResult | None:
-    """How a sensor sits, or None where the readings are too few or too close together to tell."""
+    """Return how a sensor sits, or None where the readings are too few or too close together to tell."""
     try:
         axis = find_axis(gravities, instrument.calibration)
     except CalibrationError:
@@ -56,7 +56,7 @@ def find_hinge(instrument: Instrument, gravities: Sequence[Gravity], surface: st
 
 
 def askew_text(one: Instrument, neutral: Gravity, now: Gravity) -> str:
-    """What is to be said of a sensor that turned about another axis than its hinge; empty where it did not.
+    """Return what is to be said of a sensor that turned about another axis than its hinge; empty where it did not.
 
     Gravity's part along the hinge stays what it is, whatever the deflection.
     """
@@ -78,7 +78,7 @@ def askew_text(one: Instrument, neutral: Gravity, now: Gravity) -> str:
 
 
 def back_text(side: Side, back: Deflection, tolerance_deg: float) -> str:
-    """What is to be said of a side that came back to neutral; empty where it is no more off than may be."""
+    """Return what is to be said of a side that came back to neutral; empty where it is no more off than may be."""
     off_deg = abs(back.deflection_deg)
     if off_deg <= max(SHARE * tolerance_deg, COVERAGE_FACTOR * back.standard_uncertainty_deg):
         return ""
@@ -104,21 +104,26 @@ class HingeCheck:
         See `Instrument.at_neutral`.
     """
 
-    def __init__(self, sides: tuple[Instrument, ...], neutral: Readings) -> None:
-        for one in sides:
-            one.at_neutral(neutral)
-        self._sides, self._neutral = sides, neutral
-        self.lines = Lines(sensors_of(sides))
+    def __init__(self, surface: str, sides: tuple[Instrument, ...], neutral: Readings) -> None:
+        for instrument in sides:
+            instrument.at_neutral(neutral)
+        self._surface, self._sides, self._neutral = surface, sides, neutral
 
-    def results(self) -> tuple[HingeResult, ...] | None:
+    def results(self, tracks: Tracks) -> tuple[HingeResult, ...] | None:
         """How each sensor sits, or None as long as the sweep doesn't tell it well enough."""
-        known = [find_hinge(one, self._swept(one)) for one in self._sides]
+        if not are_tracks(self._sides, tracks):
+            return None
+        known = [
+            find_hinge(instrument, self._swept(instrument, tracks), self._surface)
+            for instrument in self._sides
+        ]
         results = tuple(each for each in known if each is not None and each.axis.yaw_sd_deg < ENOUGH_DEG)
         return results if len(results) == len(known) else None
 
-    def _swept(self, one: Instrument) -> list[Gravity]:
+    def _swept(self, instrument: Instrument, tracks: Tracks) -> list[Gravity]:
         """The lines that are quiet enough to show the plumb line."""
-        swept = track(one, self._neutral[one.sensor_id], self.lines.of(one.sensor_id))
+        sensor_id = instrument.sensor_id
+        swept = track(instrument, self._neutral[sensor_id], tracks[sensor_id])
         return [
             Gravity(vector_g, swept.line_covariance_g2, swept.temperature_c, float(time_s), 0.0)
             for time_s, vector_g in zip(

@@ -2,20 +2,23 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 from hingeline.advice.verdict import judge_match, judge_neutral
 from hingeline.checks.effect import effect_text
 from hingeline.checks.judgement import Advice, judge, wanted, worded
 from hingeline.checks.moment import Moment, beside
 from hingeline.checks.results import NeutralResult
-from hingeline.checks.shift import common_shift
-from hingeline.checks.trim import Trim
 from hingeline.checks.values import LEFT_RIGHT, Angle, Judgement
+from hingeline.checks.shift import common_shift
+from hingeline.checks.trim import Trim, clevis_of
 from hingeline.errors import UsageProblem
 from hingeline.measure.capture import Readings
 from hingeline.measure.pipeline import Instrument
-from hingeline.rig import sheet
+from hingeline.rig.sheet import Sheet
+from hingeline.rig.targets import NeutralTarget
 from hingeline.units import Side
 from hingeline_calibration.datum import Datum, mismatch
 from hingeline_calibration.gravity import Gravity
@@ -25,18 +28,23 @@ MOVED: Side = "right"
 """The side that is matched to the other one, which was brought to the manual's mark."""
 
 
+@dataclass(frozen=True, eq=False)
 class NeutralCheck:
     """The neutral of one surface, read again after each change.
 
     Parameters
     ----------
-    rig, surface
+    sheet, surface
         The rigging sheet and the name of one of its surfaces.
-    sides
-        An instrument for each side of the surface.
+    instruments
+        One for each side of the surface.
     reference
-        The datum, with every instrument's sensor in it; the rest in the faired position where the sheet counts the
+        The datum, with every instrument's sensor in it; the readings in the faired position where the sheet counts the
         neutral from there.
+    trims
+        What was advised so far, by what it was advised for.
+    before
+        By side, the angle at the last reading.
 
     Raises
     ------
@@ -44,31 +52,40 @@ class NeutralCheck:
         The sheet has no neutral for a surface with one side.
     """
 
-    def __init__(
-        self,
-        rig: sheet.Sheet,
-        surface: str,
-        sides: tuple[Instrument, ...],
-        reference: Datum | Readings,
-    ) -> None:
-        self._sheet, self._surface = rig, surface
-        self._sides, self._reference = sides, reference
-        self._targets = {target.side: target for target in rig.neutrals(surface)}
-        self._trims: dict[str, Trim] = {}
-        self._before: dict[Side, Deflection] = {}
-        self._faired: dict[Side, Gravity] = {}
-        if not isinstance(reference, Datum):
-            self._sides = tuple(one.referenced(reference) for one in sides)
-            self._faired = {one.side: one.at_neutral(reference) for one in self._sides}
+    sheet: Sheet
+    surface: str
+    instruments: tuple[Instrument, ...]
+    reference: Datum | Readings
+    trims: Mapping[str, Trim] = field(default_factory=dict)
+    before: Mapping[Side, Deflection] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        sides = self.instruments
         if len(sides) == 1 and self._targets[sides[0].side].reference is None:
             raise UsageProblem(
-                f"The sheet has no neutral for the {surface}, and it has no other side to match",
+                f"The sheet has no neutral for the {self.surface}, and it has no other side to match",
                 'Write where it belongs, such as neutral.faired = "0 mm", or set it by eye and go on with '
                 "`hingeline throws`",
             )
 
-    def read(self, rests: Readings) -> NeutralResult:
-        """Return the reading of a rest.
+    @cached_property
+    def _targets(self) -> dict[Side, NeutralTarget]:
+        return {target.side: target for target in self.sheet.neutrals(self.surface)}
+
+    @cached_property
+    def _sides(self) -> tuple[Instrument, ...]:
+        if isinstance(self.reference, Datum):
+            return self.instruments
+        return tuple(instrument.referenced(self.reference) for instrument in self.instruments)
+
+    @cached_property
+    def _faired(self) -> dict[Side, Gravity]:
+        if isinstance(self.reference, Datum):
+            return {}
+        return {instrument.side: instrument.at_neutral(self.reference) for instrument in self._sides}
+
+    def read(self, rests: Readings) -> tuple[NeutralCheck, NeutralResult]:
+        """The check after a reading, and what it comes to.
 
         Raises
         ------
@@ -77,26 +94,30 @@ class NeutralCheck:
         NotMeasurable
             A sensor is upside down.
         """
-        self._sides = tuple(one.referenced(rests) for one in self._sides)
-        angles = {one.side: self._angle(one, one.at_neutral(rests)) for one in self._sides}
-        wrong = {one.side: self._wrong(one, rests) for one in self._sides}
+        check = replace(self, instruments=tuple(side.referenced(rests) for side in self._sides))
+        return check._read(rests)
+
+    def _read(self, rests: Readings) -> tuple[NeutralCheck, NeutralResult]:
+        angles = {side.side: self._angle(side, side.at_neutral(rests)) for side in self._sides}
+        wrong = {side.side: self._wrong(side, rests) for side in self._sides}
+        trims = dict(self.trims)
         judgements = [
-            self._in_place(side, angle, wrong[side])
+            self._in_place(side, angle, wrong[side], trims)
             for side, angle in angles.items()
             if self._targets[side].reference
         ]
         if {"left", "right"} <= set(angles):
             either = "; ".join(f"{side}: {text}" for side, text in wrong.items() if text)
-            judgements.insert(0, self._matched(angles["left"], angles["right"], either))
-        moved_deg = common_shift(self._before, angles)
-        self._before = angles
-        return NeutralResult(
-            self._surface,
+            judgements.insert(0, self._matched(angles["left"], angles["right"], either, trims))
+        moved_deg = common_shift(self.before, angles)
+        result = NeutralResult(
+            self.surface,
             tuple(judgements),
             all(judgement.inside for judgement in judgements),
             moved_deg,
             {side: Angle.of(angle) for side, angle in angles.items()},
         )
+        return replace(self, trims=trims, before=angles), result
 
     def moments(self, rests: Readings) -> tuple[Moment, ...]:
         """Return where the side that is matched, or each with a place of its own, is now. Raises as `read`."""
@@ -114,7 +135,7 @@ class NeutralCheck:
 
     def _wrong(self, one: Instrument, rests: Readings) -> str:
         """Return why an angle of a side is none, where that is known."""
-        faired = () if isinstance(self._reference, Datum) else (self._reference,)
+        faired = () if isinstance(self.reference, Datum) else (self.reference,)
         return one.trouble(self._targets[one.side].tolerance_deg, rests, *faired)
 
     def _match_now(self, left: Deflection, right: Deflection) -> Moment:
@@ -124,42 +145,44 @@ class NeutralCheck:
         return Moment(MOVED, verdict, target.tolerance_deg, now, 0.0, target.chord_mm, target.convention)
 
     def _angle(self, one: Instrument, now: Gravity) -> Deflection:
-        if isinstance(self._reference, Datum):
-            return one.angle(self._reference, now)
+        if isinstance(self.reference, Datum):
+            return one.angle(self.reference, now)
         return one.deflection(self._faired[one.side], now)
 
-    def _matched(self, left: Deflection, right: Deflection, wrong: str) -> Judgement:
+    def _matched(self, left: Deflection, right: Deflection, wrong: str, trims: dict[str, Trim]) -> Judgement:
         tolerance_deg = self._targets["left"].tolerance_deg
         apart = mismatch(left, right)
         verdict = judge_match(left.deflection_deg, right.deflection_deg, tolerance_deg, MOVED)
         if wrong:
             return judge(LEFT_RIGHT, apart, verdict, 0.0, tolerance_deg, wrong=wrong)
         from_left = replace(apart, deflection_deg=-apart.deflection_deg)
-        advice = self._advice(LEFT_RIGHT, from_left, 0.0, tolerance_deg)
+        advice = self._advice(LEFT_RIGHT, from_left, 0.0, tolerance_deg, trims)
         if advice.text:
             advice = replace(advice, text=f"{MOVED} side: {advice.text}")
-        effect = effect_text(self._sheet, self._surface, apart.deflection_deg)
+        effect = effect_text(self.sheet, self.surface, apart.deflection_deg)
         return judge(LEFT_RIGHT, apart, verdict, 0.0, tolerance_deg, advice=advice, effect=effect)
 
-    def _in_place(self, side: Side, angle: Deflection, wrong: str) -> Judgement:
+    def _in_place(self, side: Side, angle: Deflection, wrong: str, trims: dict[str, Trim]) -> Judgement:
         target = self._targets[side]
         travel, place, tolerance, verdict = wanted(target, angle, judge_neutral)
         place_deg = target.deflection_deg or 0.0
         advice = Advice()
         if not (wrong or verdict.inside):
-            advice = self._advice(side, angle, place_deg, target.tolerance_deg)
+            advice = self._advice(side, angle, place_deg, target.tolerance_deg, trims)
         return judge(side, angle, verdict, place, tolerance, advice=advice, travel=travel, wrong=wrong)
 
-    def _advice(self, what: str, now: Deflection, place_deg: float, tolerance_deg: float) -> Advice:
-        """Advise on a place of its own, or on the moved side's, counted from the other side."""
-        surface = self._sheet.surface(self._surface)
-        trim = self._trims.get(what)
-        if trim is None:
-            trim = self._trims[what] = Trim(surface, self._sheet.sub_trim_limit_percent)
-        advice = trim.advise(now.deflection_deg, now.standard_uncertainty_deg, place_deg, tolerance_deg)
+    def _advice(
+        self, what: str, now: Deflection, place_deg: float, tolerance_deg: float, trims: dict[str, Trim]
+    ) -> Advice:
+        """Advise on a place of its own, or on the moved side's, counted from the other side; enter it in the trims."""
+        surface = self.sheet.surface(self.surface)
+        trim = trims.get(what) or Trim(clevis_of(surface.linkage), self.sheet.sub_trim_limit_percent)
+        trims[what], advice = trim.advise(
+            now.deflection_deg, now.standard_uncertainty_deg, place_deg, tolerance_deg
+        )
         return worded(advice, surface.kind)
 
 
-def needs_faired(rig: sheet.Sheet, surface: str) -> bool:
+def needs_faired(sheet: Sheet, surface: str) -> bool:
     """Return whether the sheet counts the neutral of a surface from its faired position."""
-    return any(target.reference == "faired" for target in rig.neutrals(surface))
+    return any(target.reference == "faired" for target in sheet.neutrals(surface))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
@@ -10,8 +10,8 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from hingeline.device.samples import BoardGone, Sample, SensorFault, SensorInfo, Source
-from hingeline.errors import BoardLost, NotMeasurable
+from hingeline.device.samples import Sample, SensorInfo
+from hingeline.errors import NotMeasurable
 from hingeline_calibration.arrays import angle_between_deg
 from hingeline_calibration.chips import chip_facts
 from hingeline_calibration.drift import WarmUp, warm_up
@@ -108,44 +108,14 @@ class StaticRecording:
         return float(np.sqrt(np.mean(np.square(chip_facts(self.info.chip).noise_ug_per_rthz))))
 
 
-def record_static(
-    source: Source, sensor_ids: Collection[str], for_s: float, on_sample: Callable[[float, Sample], None]
-) -> dict[str, StaticRecording]:
-    """Record sensors for a time in which none is moved.
-
-    Parameters
-    ----------
-    on_sample
-        Called with the time since the first line and each sample.
+def static_recording(info: SensorInfo, lines: Sequence[Sample]) -> StaticRecording:
+    """The recording of a sensor that nothing moved.
 
     Raises
     ------
-    BoardLost
-        A board or a sensor was lost.
     NotMeasurable
-        A sensor was moved, or too few lines came.
+        It was moved, or too few lines came.
     """
-    samples: dict[str, list[Sample]] = {name: [] for name in sensor_ids}
-    first_s: float | None = None
-    for event in source:
-        if isinstance(event, BoardGone):
-            raise event.error
-        if event.sensor_id not in samples:
-            continue
-        if isinstance(event, SensorFault):
-            raise BoardLost(
-                f"Sensor {event.sensor_id} stopped answering", "Check its four wires, then start again"
-            )
-        first_s = event.time_s if first_s is None else first_s
-        if event.time_s - first_s > for_s:
-            break
-        samples[event.sensor_id].append(event)
-        on_sample(event.time_s - first_s, event)
-    return {name: static_recording(source.sensors[name], lines) for name, lines in samples.items()}
-
-
-def static_recording(info: SensorInfo, lines: Sequence[Sample]) -> StaticRecording:
-    """The recording of a sensor in a time in which nothing moved it. Raises `NotMeasurable` as `record_static`."""
     if len(lines) < _LEAST_LINES:
         raise NotMeasurable(
             f"{len(lines)} lines of sensor {info.sensor_id} came, expected many",

@@ -16,7 +16,7 @@ from hingeline.checks.sweep_strokes import AT_END_DEG, SMOOTH_S, Pair, strokes
 from hingeline.checks.tracking import Step, steps
 from hingeline.measure.capture import Readings
 from hingeline.measure.pipeline import Instrument
-from hingeline.measure.tracks import Floats, Lines, smoothed, track
+from hingeline.measure.tracks import Floats, Tracks, are_tracks, smoothed, track
 from hingeline.rig.kinds import BOTH
 from hingeline.rig.sheet import Sheet
 from hingeline_calibration.budget import COVERAGE_FACTOR, Budget
@@ -68,9 +68,11 @@ class SweepCheck:
         self._match_deg = match_limit_deg(sheet, surface)
         self._hysteresis_deg = CENTRING_DEG[sheet.tolerances.profile]
 
-    def strokes(self, lines: Lines) -> int:
+    def strokes(self, tracks: Tracks) -> int:
         """Return how often the first side has gone from one end to the other."""
-        place = self._course_deg(lines)
+        if not are_tracks(self._sides, tracks):
+            return 0
+        place = self._course_deg(tracks)
         low, high = float(place.min()), float(place.max())
         if high - low < _LEAST_RANGE_DEG:
             return 0
@@ -79,20 +81,20 @@ class SweepCheck:
         visited = ends[ends != 0]
         return int(np.count_nonzero(np.diff(visited)))
 
-    def is_back(self, lines: Lines, back: Readings) -> bool:
+    def is_back(self, tracks: Tracks, back: Readings) -> bool:
         """Whether a rest of the first side is at neutral rather than at an end of its travel or on its way."""
-        one, place = self._sides[0], self._course_deg(lines)
+        one, place = self._sides[0], self._course_deg(tracks)
         off_deg = one.deflection(one.gravity(self._rest), one.gravity(back)).deflection_deg
         end_deg = float(place.max() if off_deg > 0 else place.min())
         return abs(off_deg) <= max(_BACK * abs(end_deg), _BACK_DEG)
 
-    def _course_deg(self, lines: Lines) -> Floats:
+    def _course_deg(self, tracks: Tracks) -> Floats:
         """Return where the first side was, in degrees from neutral, line by line."""
         one = self._sides[0]
-        seen = track(one, self._rest[one.sensor_id], lines.of(one.sensor_id))
+        seen = track(one, self._rest[one.sensor_id], tracks[one.sensor_id])
         return smoothed(seen.deflection_deg, seen.time_s, SMOOTH_S)
 
-    def result(self, lines: Lines, back: Readings) -> CheckResult:
+    def result(self, tracks: Tracks, back: Readings) -> CheckResult:
         """Return what the sweep comes to, which ended with a rest back at neutral.
 
         Raises
@@ -102,17 +104,15 @@ class SweepCheck:
         HingeVertical
             Gravity says nothing about this hinge.
         """
-        tracks = {
-            one.side: track(one, self._rest[one.sensor_id], lines.of(one.sensor_id)) for one in self._sides
-        }
-        left_out = 100 * (1 - float(np.mean([one.steady.mean() for one in tracks.values()])))
+        seen = {one.side: track(one, self._rest[one.sensor_id], tracks[one.sensor_id]) for one in self._sides}
+        left_out = 100 * (1 - float(np.mean([one.steady.mean() for one in seen.values()])))
         notes = [text for text in map(self._back_text, self._sides, repeat(back)) if text]
         if left_out > FAST_PERCENT:
             notes.append(f"{left_out:.0f} % of the lines were too fast and left out: sweep more slowly.")
-        if not {"left", "right"} <= set(tracks):
+        if not {"left", "right"} <= set(seen):
             notes.append("One side alone: nothing to track against.")
             return CheckResult(self._surface, "sweep", (), tuple(notes), left_out_percent=left_out)
-        pair = Pair(tracks["left"], tracks["right"])
+        pair = Pair(seen["left"], seen["right"])
         along = steps(pair)
         judged = (self._tracking(along), *self._hysteresis(along), *_plateaus(pair))
         return CheckResult(

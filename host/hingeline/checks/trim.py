@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass, replace
+
 from hingeline.advice.clevis import Clevis, ClevisAdvice
 from hingeline.advice.endpoint import Gain, Reading, SettingAdvice
 from hingeline.advice.linkage import Linkage
@@ -11,68 +13,73 @@ from hingeline.checks.judgement import Advice
 from hingeline.errors import NotMeasurable
 from hingeline.rig import surface as rig
 
+_WITH_A_LINKAGE = "; with a linkage in the sheet, half turns of the clevis are told first"
 
+
+@dataclass(frozen=True)
 class Trim:
     """What was advised to one side so far, and what that did.
 
     Sub-trims count from where the sub-trim stands at the first reading, as if that were 0.
 
-    Parameters
+    Attributes
     ----------
-    surface
-        Of the sheet, with or without a linkage.
+    clevis
+        Of the side, where the sheet has its linkage.
     limit_percent
         The most sub-trim that the sheet allows.
+    setting_percent
+        The sub-trim as it was advised last.
+    before
+        The reading before, None at the first.
+    gain
+        What a change of sub-trim does, once a change has shown it.
     """
 
-    def __init__(self, surface: rig.Surface, limit_percent: float) -> None:
-        self._clevis = clevis_of(surface.linkage)
-        self._limit_percent = limit_percent
-        self._setting_percent = 0.0
-        self._before: Reading | None = None
-        self._gain: Gain | None = None
+    clevis: Clevis | None
+    limit_percent: float
+    setting_percent: float = 0.0
+    before: Reading | None = None
+    gain: Gain | None = None
 
     def advise(
         self, now_deg: float, standard_uncertainty_deg: float, wanted_deg: float, tolerance_deg: float
-    ) -> Advice:
-        """Return what to do next, taking for granted that what was advised before has been done."""
-        now = Reading(self._setting_percent, now_deg, standard_uncertainty_deg)
-        self._learn(now)
+    ) -> tuple[Trim, Advice]:
+        """This trim after an advice, and the advice; what was advised before is taken to have been done."""
+        now = Reading(self.setting_percent, now_deg, standard_uncertainty_deg)
+        known = replace(self, before=now, gain=self._gain(now))
         step = advise_neutral(
             now,
             target_deg=wanted_deg,
             tolerance_deg=tolerance_deg,
-            clevis=self._clevis,
-            gain=self._gain,
-            limit_percent=self._limit_percent,
+            clevis=self.clevis,
+            gain=known.gain,
+            limit_percent=self.limit_percent,
         )
         if isinstance(step, Probe):
-            self._setting_percent = step.setting_percent
-            return Advice(step.text() + self._mechanical, setting_percent=step.setting_percent)
+            text = step.text() + ("" if self.clevis else _WITH_A_LINKAGE)
+            return replace(known, setting_percent=step.setting_percent), Advice(
+                text, setting_percent=step.setting_percent
+            )
         if isinstance(step, SettingAdvice):
-            self._setting_percent = step.new_percent
             moves_deg = step.moves_deg + (step.mechanical_deg or 0.0)
-            return Advice(step.text(), moves_deg, step.new_percent)
+            return replace(known, setting_percent=step.new_percent), Advice(
+                step.text(), moves_deg, step.new_percent
+            )
         if isinstance(step, LookFirst):
-            return Advice(step.text(), step.gap_deg)
+            return known, Advice(step.text(), step.gap_deg)
         if isinstance(step, ClevisAdvice):
-            return Advice(step.text(), step.moves_deg)
-        return Advice() if step.inside else Advice(edge(step.gap), step.gap)
+            return known, Advice(step.text(), step.moves_deg)
+        return known, Advice() if step.inside else Advice(edge(step.gap), step.gap)
 
-    @property
-    def _mechanical(self) -> str:
-        if self._clevis is not None:
-            return ""
-        return "; with a linkage in the sheet, half turns of the clevis are told first"
-
-    def _learn(self, now: Reading) -> None:
-        before, self._before = self._before, now
-        if before is None or before.setting_percent == now.setting_percent:
-            return
+    def _gain(self, now: Reading) -> Gain | None:
+        """What the last change of sub-trim did; as known before where it was not changed."""
+        if self.before is None or self.before.setting_percent == now.setting_percent:
+            return self.gain
         try:
-            self._gain = Gain(before, now)
+            return Gain(self.before, now)
         except NotMeasurable:
-            self._gain = None
+            return None
 
 
 def clevis_of(given: rig.Linkage | None) -> Clevis | None:

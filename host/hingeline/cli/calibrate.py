@@ -8,18 +8,14 @@ import click
 
 from hingeline.cli.completing import sensors as kept_sensors
 from hingeline.cli.screen import Number, Screen, command, port_option
-from hingeline.units import counted
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from hingeline.cli.visit import Visit
-    from hingeline.procedures.calibrating import Outlook, Taken, Taking
+    from hingeline.procedures.runner import Runner
     from hingeline_calibration.calibration import Calibration
     from hingeline_calibration.errors import CalibrationError
 
-REST_S = 1.0
-"""Longer than for a reading, as every reading depends on it."""
 TABLE_MM, CARRIER_MM = 300.0, 100.0
 """What a flatness grade is told for: a small surface plate, and the longest carrier."""
 
@@ -94,9 +90,8 @@ def calibrate(
     Kept on this computer and on the board. Exit status 7 when a sensor can't be calibrated well; then it keeps the
     calibration it had.
     """
-    from hingeline.cli.opening import visit
-    from hingeline.procedures.calibrating import FACES_AT, LEANED_OF, Taking
-    from hingeline.storage.runs import TABLE
+    from hingeline.cli.run import open_table
+    from hingeline.procedures.calibrate import FACES_AT, LEANED_OF, Calibrate
     from hingeline.storage.sides import find_sensor, working_sensors
     from hingeline_calibration.priors import Priors, flatness_deg
 
@@ -105,14 +100,13 @@ def calibrate(
         squareness_deg=squareness_deg,
         flatness_deg=flatness_deg(grade, TABLE_MM, CARRIER_MM),
     )
-    with visit(screen, ports, TABLE, "calibrate") as here:
-        working = working_sensors(here.sensors)
+    with open_table(screen, ports, "calibrate") as runner:
+        working = working_sensors(runner.sensors)
         chosen = [find_sensor(name, working) for name in sensors] or list(working)
-        taking = Taking(
-            [here.sensors[name] for name in chosen], (*FACES_AT[turns], *LEANED_OF[leaned]), priors
-        )
-        _take_rests(here, taking, chosen)
-        kept, refused = _keep(here, taking.results.values(), accept)
+        wanted = (*FACES_AT[turns], *LEANED_OF[leaned])
+        infos = [runner.sensors[sensor_id] for sensor_id in chosen]
+        results = runner.run(Calibrate.of(infos, runner.started, wanted, priors)).results
+        kept, refused = _keep(runner, results.values(), accept)
     if kept:
         screen.data(
             "\n".join(_kept_text(*one) for one in kept), calibrations=[one.to_dict() for one, _ in kept]
@@ -122,34 +116,8 @@ def calibrate(
     return 0
 
 
-def _take_rests(here: Visit, taking: Taking, sensor_ids: list[str]) -> None:
-    screen = here.screen
-    wanted = taking.outlook(sensor_ids[0]).wanted
-    screen.say(
-        f"{wanted} poses for each of {counted(len(sensor_ids), 'sensor')}. Lay every carrier on a face and let go."
-    )
-    here.describe = lambda samples, moving: (
-        f"{counted(len(moving), 'sensor')} moving" if moving else "still: lift the next one"
-    )
-    for taken in taking.run(here.capture(sensor_ids, taking.saw, REST_S), lambda taking: None):
-        here.record("rest", **vars(taken))
-        screen.say(_taken_text(taken, taking.outlook(taken.sensor_id)))
-
-
-def _taken_text(taken: Taken, ahead: Outlook) -> str:
-    if taken.refused:
-        return f"{taken.sensor_id}: {taken.name} not taken: {taken.refused}"
-    parts = [f"{taken.sensor_id}: {taken.name}, {ahead.taken} of {ahead.wanted}"]
-    if ahead.known_deg is not None:
-        parts.append(f"a 45° deflection would be known to ±{2 * ahead.known_deg:.2f}°")
-    parts.append(f"still wanted: {ahead.missing_text}" if ahead.missing else "complete")
-    if ahead.best is not None and ahead.then_deg is not None:
-        parts.append(f"most is won by: {ahead.best.instruction} (then ±{2 * ahead.then_deg:.2f}°)")
-    return "; ".join(parts)
-
-
 def _keep(
-    here: Visit, results: Iterable[Calibration | CalibrationError], accept: bool
+    runner: Runner, results: Iterable[Calibration | CalibrationError], accept: bool
 ) -> tuple[list[tuple[Calibration, str]], list[CalibrationError]]:
     """Keep what may be kept; return each with where it is, and why the others are refused."""
     from hingeline.device.link.fleet import Fleet
@@ -158,7 +126,7 @@ def _keep(
     from hingeline_calibration.acceptance import refuse_poor
     from hingeline_calibration.errors import CalibrationError
 
-    screen, kept, refused = here.screen, [], []
+    kept, refused = [], []
     for result in results:
         try:
             if isinstance(result, CalibrationError):
@@ -168,14 +136,14 @@ def _keep(
         except CalibrationError as problem:
             refused.append(problem)
         else:
-            assert isinstance(here.source, Fleet)
+            assert isinstance(runner.source, Fleet)
             try:
-                where = keep_calibration(here.store, here.source, result)
+                where = keep_calibration(runner.store, runner.source, result)
             except StoreError as problem:
                 where = f"not kept on this computer: {problem.message}"
-                screen.owe(problem)
+                runner.talk.owe(problem)
             kept.append((result, where))
-            here.record("calibration", sensor_id=result.sensor_id, poor=list(result.poor))
+            runner.record("calibration", sensor_id=result.sensor_id, poor=list(result.poor))
     return kept, refused
 
 

@@ -12,13 +12,11 @@ from hingeline.units import counted, signed
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from hingeline.cli.visit import Visit
     from hingeline.measure.capture import Readings
+    from hingeline.procedures.runner import Runner
     from hingeline_calibration.calibration import Calibration
     from hingeline_calibration.datum import Datum
 
-REST_S = 2.0
-"""Longer than for a reading: the noise of the datum is in every angle from it."""
 ELSEWHERE_DEG = 1.0
 """Where all sensors have gone so far, they lie elsewhere rather than drifted; common practice, no source."""
 
@@ -40,17 +38,15 @@ def datum(*, screen: Screen, ports: tuple[str, ...], reversal: bool) -> int:
     Bases down, long edges parallel, all arrows the same way. Do it in every session, when the sensors are warm.
     For matching left with right once is enough; for angles against level turn them too, or use a level flat.
     """
-    from hingeline.cli.opening import visit
+    from hingeline.cli.run import open_table
     from hingeline.measure.pipeline import take_datum
     from hingeline.storage.calibrations import save_datum
-    from hingeline.storage.runs import TABLE
-    from hingeline.storage.store import now_text
 
-    with visit(screen, ports, TABLE, "datum") as here:
-        calibrations = _calibrations(here)
-        taken = take_datum(calibrations, *_lay(here, calibrations, reversal), date=now_text())
-        kept = here.keep(lambda: save_datum(here.store, taken))
-        here.record("datum", taken=taken.to_dict())
+    with open_table(screen, ports, "datum") as runner:
+        calibrations = _calibrations(runner)
+        taken = take_datum(calibrations, *_lay(runner, calibrations, reversal), date=runner.started)
+        kept = runner.save(lambda: save_datum(runner.store, taken))
+        runner.record("datum", taken=taken.to_dict())
     until = "kept, until one is warmed, knocked or calibrated again" if kept else "taken, and not kept"
     tilt = "" if taken.table_tilt_deg is None else f" The flat is {taken.table_tilt_deg:.2f}° off level."
     screen.data(
@@ -77,26 +73,25 @@ def closure(*, screen: Screen, ports: tuple[str, ...]) -> int:
     datum holds, 6 if it does not.
     """
     from hingeline.checks.results import DriftCheck, write_result
-    from hingeline.cli.opening import visit
+    from hingeline.cli.run import open_table
     from hingeline.errors import NotMeasurable, OutOfTolerance
     from hingeline.measure.pipeline import close_datum
     from hingeline.storage.calibrations import save_datum
-    from hingeline.storage.runs import TABLE
 
-    with visit(screen, ports, TABLE, "closure") as here:
-        found = _calibrations(here)
-        datum = here.datum()
+    with open_table(screen, ports, "closure") as runner:
+        found = _calibrations(runner)
+        datum = runner.datum()
         calibrations = {name: one for name, one in found.items() if name in datum.gravity}
         if not calibrations:
             raise NotMeasurable(
                 f"The datum holds {', '.join(datum.gravity)}, none of which is plugged in",
                 "Plug in the sensors it was taken with, or take it anew: `hingeline datum`",
             )
-        laid = _lay(here, calibrations, datum.table_tilt_deg is not None)
+        laid = _lay(runner, calibrations, datum.table_tilt_deg is not None)
         closed = close_datum(datum, calibrations, *laid)
-        here.keep(lambda: save_datum(here.store, closed))
+        runner.save(lambda: save_datum(runner.store, closed))
         result = DriftCheck(dict(closed.misclosure_deg), closed.date, bool(closed.holds))
-        here.record_result(result)
+        runner.record_result(result)
     rows = [
         f"{name}  gone by {signed(gone_deg, 3)}° ±{_reach_deg(datum, found[name], layings=2):.3f} since the datum"
         f"{_gone_text(gone_deg, closed.closure_limit_deg)}"
@@ -111,30 +106,25 @@ def closure(*, screen: Screen, ports: tuple[str, ...]) -> int:
     return 0 if closed.holds else OutOfTolerance.exit_status
 
 
-def _calibrations(here: Visit) -> dict[str, Calibration]:
+def _calibrations(runner: Runner) -> dict[str, Calibration]:
     """Return the calibration of every sensor that works."""
     from hingeline.storage.calibrations import load_calibration
     from hingeline.storage.sides import working_sensors
 
-    sensors = here.sensors
-    calibrations = {name: load_calibration(here.store, sensors[name]) for name in working_sensors(sensors)}
-    here.heed(calibrations.values())
+    sensors = runner.sensors
+    calibrations = {name: load_calibration(runner.store, sensors[name]) for name in working_sensors(sensors)}
+    runner.heed(calibrations.values())
     return calibrations
 
 
 def _lay(
-    here: Visit, calibrations: Mapping[str, Calibration], reversal: bool
+    runner: Runner, calibrations: Mapping[str, Calibration], reversal: bool
 ) -> tuple[Readings, Readings | None]:
-    """Return the rest on the flat and, for a reversal, the one turned."""
-    screen, capture = here.screen, here.capture(tuple(calibrations), hold_s=REST_S)
-    screen.say(
-        f"Lay {counted(len(calibrations), 'sensor')} on one flat, edges parallel, arrows the same way; let go."
-    )
-    rests = capture.rest()
-    if not reversal:
-        return rests, None
-    screen.say("Turn each end for end on its spot, so that every arrow points the other way; let go.")
-    return rests, capture.rest(all_moved=True)
+    """The readings on the flat and, for a reversal, those turned."""
+    from hingeline.procedures.datum import LayDown
+
+    down = runner.run(LayDown(tuple(calibrations), reversal))
+    return down.laid or {}, down.turned
 
 
 def _known_text(datum: Datum, calibrations: Mapping[str, Calibration]) -> str:

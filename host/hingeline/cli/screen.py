@@ -44,20 +44,18 @@ class Screen:
         Data is printed as JSON, one object a line.
     asks
         The user may be asked for a key; never true where standard input is no terminal.
-    overheard
-        Is told of everything said.
+    has_views
+        Something else shows what passes.
     """
 
     as_json: bool
     asks: bool
-    overheard: Callable[[str], None] | None = None
+    has_views: bool = False
     _held: list[tuple[str, TextIO]] | None = field(default=None, init=False)
     _owed: HingelineError | None = field(default=None, init=False)
 
-    def say(self, text: str, brief: str = "") -> None:
-        """Talk: one line that stays; `brief` says the same where there is little room."""
-        if self.overheard is not None:
-            self.overheard(brief or text)
+    def say(self, text: str) -> None:
+        """Talk: one line that stays."""
         if self._held is not None:
             self._held.append((text, sys.stderr))
             return
@@ -73,20 +71,18 @@ class Screen:
         if self._owed is not None:
             raise self._owed
 
-    def part(self, text: str, brief: str = "") -> None:
-        """Data that come bit by bit: `text` for a reader now, `brief` where there is little room; fields with `data`.
+    def part(self, text: str) -> None:
+        """Data that come bit by bit, for a reader now; their fields come with `data`.
 
         Where the data go elsewhere than to the terminal, or wait for the end, it is talk too.
         """
         if self.as_json:
-            self.say(text, brief)
+            self.say(text)
             return
         if not sys.stdout.isatty():
-            self.say(text, brief)
+            self.say(text)
             click.echo(text)
             return
-        if self.overheard is not None:
-            self.overheard(brief or text)
         if self._held is not None:
             self._held.append((text, sys.stdout))
             return
@@ -105,7 +101,7 @@ class Screen:
 
     def passing(self, text: str) -> None:
         """Talk that the next line replaces; shown on a terminal only, where nothing else shows what passes."""
-        if sys.stderr.isatty() and self._held is None and self.overheard is None:
+        if sys.stderr.isatty() and self._held is None and not self.has_views:
             width = shutil.get_terminal_size().columns
             click.echo(f"\r\x1b[K{text[: width - 1]}", err=True, nl=False)
 

@@ -11,8 +11,7 @@ from hingeline.units import counted
 
 if TYPE_CHECKING:
     from hingeline.checks.stability import StaticRecording
-    from hingeline.cli.visit import Visit
-    from hingeline.device.samples import Sample
+    from hingeline.procedures.runner import Runner
 
 WARM_C = 0.3
 """So near to its final temperature a chip is warm; common practice, no source."""
@@ -40,13 +39,12 @@ def noise(*, screen: Screen, ports: tuple[str, ...], for_s: float) -> int:
     Allan deviation, beside what the datasheet lets expect. Lay them where nobody bumps them, off fans. Longer
     averages than the best gather drift instead of losing noise.
     """
-    from hingeline.cli.opening import visit
-    from hingeline.storage.runs import TABLE
+    from hingeline.cli.run import open_table
 
-    with visit(screen, ports, TABLE, "noise") as here:
-        found = _stand(here, for_s)
+    with open_table(screen, ports, "noise") as runner:
+        found = _record(runner, for_s)
         for one in found:
-            here.record("noise", **_noise_fields(one))
+            runner.record("noise", **_noise_fields(one))
     for one in found:
         screen.data(_noise_text(one), **_noise_fields(one))
     return 0
@@ -79,14 +77,13 @@ def warm_up(*, screen: Screen, ports: tuple[str, ...], minutes: float, tempco: b
     Plug them in cold, lay them where nobody bumps them, and leave them. With --tempco the drift is taken out of later
     measurements.
     """
-    from hingeline.cli.opening import visit
-    from hingeline.storage.runs import TABLE
+    from hingeline.cli.run import open_table
 
-    with visit(screen, ports, TABLE, "warm-up") as here:
-        found = _stand(here, 60 * minutes)
+    with open_table(screen, ports, "warm-up") as runner:
+        found = _record(runner, 60 * minutes)
         for one in found:
-            here.record("warm-up", **_warm_fields(one))
-        kept = [_keep_tempco(here, one) for one in found] if tempco else []
+            runner.record("warm-up", **_warm_fields(one))
+        kept = [_keep_tempco(runner, one) for one in found] if tempco else []
     for one in found:
         screen.data(_warm_text(one), **_warm_fields(one))
     for text in kept:
@@ -94,42 +91,31 @@ def warm_up(*, screen: Screen, ports: tuple[str, ...], minutes: float, tempco: b
     return 0
 
 
-def _stand(here: Visit, for_s: float) -> list[StaticRecording]:
-    from hingeline.checks.stability import record_static
+def _record(runner: Runner, for_s: float) -> list[StaticRecording]:
+    from hingeline.checks.stability import static_recording
+    from hingeline.procedures.untouched import Untouched
     from hingeline.storage.sides import working_sensors
 
-    names = working_sensors(here.sensors)
-    here.screen.say(f"Leave {counted(len(names), 'sensor')} untouched for {_time_text(for_s)}.")
-    warmth: dict[str, str] = {}
-    second = 0
-
-    def told(passed_s: float, sample: Sample) -> None:
-        nonlocal second
-        if sample.temperature_c is not None:
-            warmth[sample.sensor_id] = f"{sample.sensor_id} {sample.temperature_c:.1f} °C"
-        if passed_s < second + 1:
-            return
-        second = int(passed_s)
-        show = here.screen.passing if second % 60 else here.screen.say
-        show(", ".join([f"{_time_text(for_s - second)} to go", *warmth.values()]))
-
-    return list(record_static(here.source, names, for_s, told).values())
+    names = working_sensors(runner.sensors)
+    runner.say(f"Leave {counted(len(names), 'sensor')} untouched for {_time_text(for_s)}.")
+    untouched = runner.run(Untouched(names, for_s))
+    return [static_recording(runner.sensors[name], untouched.samples(name)) for name in names]
 
 
-def _keep_tempco(here: Visit, one: StaticRecording) -> str:
+def _keep_tempco(runner: Runner, one: StaticRecording) -> str:
     from hingeline.device.link.fleet import Fleet
     from hingeline.errors import StoreError
     from hingeline.storage.calibrations import load_calibration
     from hingeline.storage.copies import keep_calibration
     from hingeline_calibration.drift import fit_tempco
 
-    assert isinstance(here.source, Fleet)
-    found = load_calibration(here.store, one.info).with_tempco(fit_tempco(one.readings))
+    assert isinstance(runner.source, Fleet)
+    found = load_calibration(runner.store, one.info).with_tempco(fit_tempco(one.readings))
     try:
-        where = keep_calibration(here.store, here.source, found)
+        where = keep_calibration(runner.store, runner.source, found)
     except StoreError as problem:
         where = f"not kept on this computer: {problem.message}"
-        here.screen.owe(problem)
+        runner.talk.owe(problem)
     return f"{found.sensor_id}: temperature coefficient {where}."
 
 

@@ -14,7 +14,7 @@ from hingeline.cli.screen import Number, Screen, command, port_option
 if TYPE_CHECKING:
     from hingeline.device.link.fleet import Fleet
     from hingeline.device.samples import Event, Sample, SensorInfo
-    from hingeline.live.keys import Key
+    from hingeline.procedures.keys import Key
     from hingeline_calibration.calibration import Calibration
 
 UPDATE_S = 0.5
@@ -86,14 +86,14 @@ def _show(
     calibrations: Mapping[str, Calibration],
     due_s: dict[str, float],
 ) -> None:
-    from hingeline.device.samples import BoardGone, SensorFault
+    from hingeline.device.samples import BoardGone, Sample, SensorFault
     from hingeline_calibration.arrays import angle_between_deg
 
     if isinstance(event, BoardGone):
         raise event.error
     if isinstance(event, SensorFault):
         screen.data(f"{event.sensor_id}  {event.code}", sensor_id=event.sensor_id, fault=event.code)
-    elif event.time_s >= due_s.get(event.sensor_id, event.time_s):
+    elif isinstance(event, Sample) and event.time_s >= due_s.get(event.sensor_id, event.time_s):
         calibration = calibrations.get(event.sensor_id)
         first = event.sensor_id not in due_s
         due_s[event.sensor_id] = event.time_s + UPDATE_S

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from functools import partial
 from typing import TYPE_CHECKING
 
 import click
@@ -10,8 +9,7 @@ import click
 from hingeline.cli.screen import Screen, command, port_option
 
 if TYPE_CHECKING:
-    from hingeline.cli.visit import Visit
-    from hingeline.procedures.wiggle import Wiggles
+    from hingeline.procedures.runner import Runner
     from hingeline.units import Side
 
 
@@ -28,17 +26,16 @@ def wiggle(*, screen: Screen, ports: tuple[str, ...]) -> int:
     On the table or on the aircraft: wiggle the left one, then, where there are more than two, the right one. Every
     command takes the sides from then on, until you wiggle again or name others with --left and --right.
     """
-    from hingeline.cli.opening import visit
+    from hingeline.cli.run import open_table
     from hingeline.device.description import sensor_place
     from hingeline.rig.kinds import BOTH
-    from hingeline.storage.runs import TABLE
     from hingeline.storage.sides import save_sides
 
-    with visit(screen, ports, TABLE, "wiggle") as here:
-        sides = _sides(here)
-        here.keep(lambda: save_sides(here.store, sides, here.started))
-        here.record("wiggle", sides=sides)
-        infos = {side: here.sensors[sides[side]] for side in BOTH}
+    with open_table(screen, ports, "wiggle") as runner:
+        sides = _sides(runner)
+        runner.save(lambda: save_sides(runner.store, sides, runner.started))
+        runner.record("wiggle", sides=sides)
+        infos = {side: runner.sensors[sides[side]] for side in BOTH}
     text = "\n".join(
         f"{side:<5}  sensor {info.sensor_id}, {sensor_place(info)} of {info.port}"
         for side, info in infos.items()
@@ -47,37 +44,22 @@ def wiggle(*, screen: Screen, ports: tuple[str, ...]) -> int:
     return 0
 
 
-def _sides(here: Visit) -> dict[Side, str]:
+def _sides(runner: Runner) -> dict[Side, str]:
     """Return the sensor of each side as it was wiggled; of two, the other one is right."""
     from hingeline.errors import NoBoard
-    from hingeline.procedures.wiggle import Wiggles
+    from hingeline.procedures.wiggle import FindSide
     from hingeline.rig.kinds import BOTH
     from hingeline.storage.sides import working_sensors
 
-    working = working_sensors(here.sensors)
+    working = working_sensors(runner.sensors)
     if len(working) < len(BOTH):
         raise NoBoard(
             f"Sensor {working[0]} is the only one that works, so there is nothing to tell apart",
             "Plug in another sensor; `hingeline boards` shows what answers",
         )
-    here.screen.say("Hands off for a moment.")
-    wiggles = Wiggles(partial(here.capture, working))
-    left = _wiggled(here, wiggles, "left", "")
+    left = runner.run(FindSide(working, side="left")).sensor_id
     others = [name for name in working if name != left]
-    right = others[0] if len(others) == 1 else _wiggled(here, wiggles, "right", left)
+    right = (
+        others[0] if len(others) == 1 else runner.run(FindSide(working, side="right", taken=left)).sensor_id
+    )
     return {"left": left, "right": right}
-
-
-def _wiggled(here: Visit, wiggles: Wiggles, side: Side, taken: str) -> str:
-    """Return the sensor that is wiggled alone and has no side yet."""
-    while True:
-        here.screen.say(
-            f"Wiggle the sensor on the {side.upper()}, as seen from behind, or its surface; then hands off."
-        )
-        name = wiggles.next()
-        if name is None:
-            here.screen.say("Several sensors moved alike: hold the model, and wiggle one alone.")
-        elif name == taken:
-            here.screen.say(f"Sensor {name} has its side already.")
-        else:
-            return name

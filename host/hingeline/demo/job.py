@@ -4,22 +4,23 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from itertools import islice
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 
-from hingeline.checks.neutral import NeutralCheck
-from hingeline.checks.positions import NEUTRAL, Position
-from hingeline.checks.throws import ThrowsCheck
+from hingeline.checks.positions import NEUTRAL
+from hingeline.checks.results import NeutralResult, ThrowResult
 from hingeline.checks.values import Angle, Judgement
 from hingeline.demo.ledger import Ledger, Row
 from hingeline.device.link.fleet import Fleet
-from hingeline.errors import NotMeasurable
-from hingeline.measure.capture import Capture
+from hingeline.errors import HingelineError, NotMeasurable
 from hingeline.measure.pipeline import Instrument, take_datum
-from hingeline.procedures.calibrating import Taking
+from hingeline.procedures.calibrate import Calibrate
+from hingeline.procedures.datum import LayDown
+from hingeline.procedures.neutral import Neutral
+from hingeline.procedures.procedure import P
+from hingeline.procedures.runner import Runner
+from hingeline.procedures.throws import Throws
 from hingeline.rig import load_sheet
 from hingeline.rig.kinds import BOTH
 from hingeline.storage.calibrations import load_instruments, save_datum
@@ -38,7 +39,7 @@ SCENARIO, SHEET = HERE / "glider.toml", HERE / "glider.rig.toml"
 SQUARENESS_DEG = 0.05
 """The carriers of the scenario, cut square on a machine."""
 ROUNDS = 4
-RESTS_A_LINE = 6
+POSES_A_LINE = 6
 HOLD_S = 1.5
 """Longer than at the bench: a demonstration is in no hurry."""
 REACH = 4.2
@@ -64,6 +65,16 @@ class Job:
         self._sheet = load_sheet(SHEET)
         self._truths = load_scenario(SCENARIO).sensors
         self._sides = dict(zip(BOTH, fleet.sensors, strict=True))
+        self._runner = Runner(
+            store=store,
+            source=fleet,
+            talk=_Silent(),
+            record=lambda kind, **fields: None,
+            started=now_text(),
+            asks=False,
+            choices={"hold_s": HOLD_S},
+            wait=lambda runner, text: None,
+        )
         self.ledger = Ledger(say)
 
     def run(self) -> None:
@@ -74,41 +85,47 @@ class Job:
             self._say(f"\n{surface}: both sensors taped on at the same distance from the root.")
             for side in BOTH:
                 self._bench.do("tape", sensor=side, surface=f"{surface} {side}")
-            sides = load_instruments(self._store, self._sides, self._fleet.sensors)
-            self._match(surface, sides, datum)
-            self._throws(surface, sides)
+            instruments = load_instruments(self._store, self._sides, self._fleet.sensors)
+            self._match(surface, instruments, datum)
+            self._throws(surface, instruments)
 
-    def _capture(self, watch: Any = lambda seen: None) -> Capture:
-        return Capture(self._fleet, tuple(self._sides.values()), hold_s=HOLD_S, told=watch)
+    def _go(self, procedure: P, act: Callable[[P], None]) -> P:
+        """Go through a procedure; before each wait, do what a builder's hands would do."""
+        self._runner.on_step = act
+        return self._runner.run(procedure)
 
     def _calibrate(self) -> dict[str, Calibration]:
-        priors = Priors(squareness_deg=SQUARENESS_DEG)
-        taking = Taking(list(self._fleet.sensors.values()), priors=priors)
-        first = next(iter(self._fleet.sensors))
+        infos = list(self._fleet.sensors.values())
+        first = infos[0].sensor_id
+        begin = Calibrate.of(infos, self._runner.started, priors=Priors(squareness_deg=SQUARENESS_DEG))
+        wanted = len(begin.progress[first].checklist.wanted)
         self._say(
-            f"Calibration: {taking.outlook(first).wanted} poses of both sensors, each face once and once turned end "
-            "for end, then propped six ways."
+            f"Calibration: {wanted} poses of both sensors, each face once and once turned end for end, then propped "
+            "six ways."
         )
-        running = taking.run(self._capture(taking.saw), self._lay_next)
-        names = (one.name for one in running if one.sensor_id == first)
-        while some := list(islice(names, RESTS_A_LINE)):
-            self._say(f"  taken: {', '.join(some)}")
-        found = {}
+        results = self._go(begin, self._lay_next).results
+        calibrations = {}
         for side, sensor_id in self._sides.items():
-            found[sensor_id] = _good(taking.results[sensor_id])
-            keep_calibration(self._store, self._fleet, found[sensor_id])
-            self._compare_bias(side, found[sensor_id])
+            calibrations[sensor_id] = _good(results[sensor_id])
+            keep_calibration(self._store, self._fleet, calibrations[sensor_id])
+            self._compare_bias(side, calibrations[sensor_id])
         self._fleet.start()  # a board that is given its calibration ends its stream
-        return found
+        return calibrations
 
-    def _lay_next(self, taking: Taking) -> None:
-        (placement, *_) = next(
-            missing for name in self._fleet.sensors if (missing := taking.outlook(name).missing)
+    def _lay_next(self, calibrate: Calibrate) -> None:
+        first = next(iter(calibrate.progress.values())).checklist
+        if len(first.taken) and len(first.taken) % POSES_A_LINE == 0:
+            names = ", ".join(pose.name for pose in first.taken[-POSES_A_LINE:])
+            self._say(f"  taken: {names}")
+        (pose, *_) = next(
+            progress.checklist.missing
+            for progress in calibrate.progress.values()
+            if progress.result is None and progress.checklist.missing
         )
-        if placement.face is None:
-            self._bench.do("lean", sensor="all", up=placement.up.tolist())
+        if pose.face is None:
+            self._bench.do("lean", sensor="all", up=pose.up.tolist())
         else:
-            self._bench.do("place", sensor="all", face=placement.face, yaw_deg=placement.yaw_deg)
+            self._bench.do("place", sensor="all", face=pose.face, yaw_deg=pose.yaw_deg)
 
     def _compare_bias(self, side: str, calibration: Calibration) -> None:
         to_mg = 1000 / calibration.counts_per_g
@@ -122,7 +139,8 @@ class Job:
         self._say("\nDatum: both sensors on one flat, edges parallel.")
         truth = self._bench.do("place", sensor="all", face="+z")
         self._fleet.mark(lambda: None)
-        datum = take_datum(calibrations, self._capture().rest(), date=now_text())
+        down = self._go(LayDown(tuple(self._sides.values())), lambda procedure: None)
+        datum = take_datum(calibrations, down.laid or {}, date=self._runner.started)
         save_datum(self._store, datum)
         for (side, sensor_id), seen in zip(self._sides.items(), truth["sensors"], strict=True):
             self._compare_flat(side, calibrations[sensor_id], datum, seen["up"])
@@ -140,45 +158,53 @@ class Job:
             )
             self.ledger.enter(Row(f"{side} sensor, flat leans to {axis}", "°", truth, measured, REACH * sd))
 
-    def _match(self, surface: str, sides: tuple[Instrument, ...], datum: Datum) -> None:
-        check, capture = NeutralCheck(self._sheet, surface, sides, datum), self._capture()
+    def _match(self, surface: str, instruments: tuple[Instrument, ...], datum: Datum) -> None:
+        def turn(neutral: Neutral) -> None:
+            if neutral.number == ROUNDS:
+                raise _never_inside(f"{surface} neutral")
+            if neutral.reading is not None:
+                self._digest_neutral(surface, neutral.reading)
+                moves_deg = neutral.reading.judgements[0].moves_deg
+                self._bench.do("adjust", surface=f"{surface} right", neutral_by_deg=moves_deg)
+
+        matched = self._go(Neutral(self._sheet, surface, instruments, datum), turn)
+        if matched.reading is not None:
+            self._digest_neutral(surface, matched.reading)
+
+    def _digest_neutral(self, surface: str, reading: NeutralResult) -> None:
+        (judgement,) = reading.judgements
+        truth = self._true("angle_deg", surface)
+        self._compare(f"{surface} neutral, left - right", truth["left"] - truth["right"], judgement.measured)
+        self._tell(judgement)
+
+    def _throws(self, surface: str, instruments: tuple[Instrument, ...]) -> None:
         for _ in range(ROUNDS):
-            reading = check.read(capture.rest())
-            (judgement,) = reading.judgements
-            truth = self._true("angle_deg", surface)
-            self._compare(
-                f"{surface} neutral, left - right", truth["left"] - truth["right"], judgement.measured
-            )
-            self._tell(judgement)
-            if reading.inside:
-                return
-            self._bench.do("adjust", surface=f"{surface} right", neutral_by_deg=judgement.moves_deg)
-        raise _never_inside(f"{surface} neutral")
+            digested: list[ThrowResult] = []
 
-    def _throws(self, surface: str, sides: tuple[Instrument, ...]) -> None:
-        for _ in range(ROUNDS):
-            self._bench.do("stick", position="neutral")
-            capture = self._capture()
-            check = ThrowsCheck(self._sheet, surface, sides, capture.rest())
+            def digest(throws: Throws, digested: list[ThrowResult] = digested) -> None:
+                for reading in throws.readings[len(digested) :]:
+                    self._digest_throw(surface, reading)
+                    digested.append(reading)
 
-            def move(position: Position) -> None:
-                to = position.command if position.command == NEUTRAL else f"{surface} {position.command}"
-                self._bench.do("stick", position=to)
+            def move(throws: Throws, digest: Callable[[Throws], None] = digest) -> None:
+                digest(throws)
+                command = throws.position.command if throws.position is not None else NEUTRAL
+                self._bench.do("stick", position=command if command == NEUTRAL else f"{surface} {command}")
 
-            readings = []
-            for reading in check.run(capture, move, lambda position, _: move(position)):
-                truth = self._true("deflection_deg", surface)
-                self._say(f"  {surface} {reading.command}")
-                for judgement in reading.judgements:
-                    if judgement.name in truth:
-                        name = f"{surface} {reading.command}, {judgement.name}"
-                        self._compare(name, truth[judgement.name], judgement.measured)
-                    self._tell(judgement)
-                self._set_end_points(surface, reading.command, reading.judgements)
-                readings.append(reading)
-            if all(reading.inside for reading in readings):
+            digest(self._go(Throws(self._sheet, surface, instruments), move))
+            if all(reading.inside for reading in digested):
                 return
         raise _never_inside(f"{surface} throws")
+
+    def _digest_throw(self, surface: str, reading: ThrowResult) -> None:
+        truth = self._true("deflection_deg", surface)
+        self._say(f"  {surface} {reading.command}")
+        for judgement in reading.judgements:
+            if judgement.name in truth:
+                name = f"{surface} {reading.command}, {judgement.name}"
+                self._compare(name, truth[judgement.name], judgement.measured)
+            self._tell(judgement)
+        self._set_end_points(surface, reading.command, reading.judgements)
 
     def _set_end_points(self, surface: str, command: str, judgements: tuple[Judgement, ...]) -> None:
         truth = self._true("deflection_deg", surface)
@@ -203,6 +229,19 @@ class Job:
     def _tell(self, judgement: Judgement) -> None:
         advice = f": {judgement.cure}" if judgement.cure else ""
         self._say(f"      {judgement.name}: {judgement.verdict_text}{advice}")
+
+
+class _Silent:
+    """Says nothing of what the procedures say: the job tells truth beside measurement."""
+
+    def say(self, text: str) -> None: ...
+
+    def part(self, text: str) -> None: ...
+
+    def passing(self, text: str) -> None: ...
+
+    def owe(self, problem: HingelineError) -> None:
+        raise problem
 
 
 def _good(result: Calibration | CalibrationError) -> Calibration:

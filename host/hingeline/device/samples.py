@@ -49,7 +49,13 @@ class BoardGone(NamedTuple):
     error: BoardLost
 
 
-Event = Sample | SensorFault | BoardGone
+class Tick(NamedTuple):
+    """All that has arrived by now was taken; `time_s` is the host's monotonic clock. No recording has any."""
+
+    time_s: float
+
+
+Event = Sample | SensorFault | BoardGone | Tick
 
 
 @dataclass(frozen=True)

@@ -6,12 +6,19 @@ import os
 import sys
 import threading
 from collections.abc import Callable
-from typing import Literal
 
-Key = Literal["units", "back", "quit", "confirm"]
-KEYS: dict[str, Key] = {"u": "units", "b": "back", "\x7f": "back", "\b": "back", "q": "quit"}
-"""Every other key confirms: who presses a pedal does not choose which."""
-LEGEND = "[u] units  [b] take back  [q] quit  [other] take it now"
+from hingeline.procedures.keys import Key
+
+KEYS: dict[str, Key] = {
+    "n": "next",
+    "b": "back",
+    "\x7f": "back",
+    "\b": "back",
+    "u": "units",
+    "?": "help",
+    "q": "quit",
+}
+"""Every other key takes the reading: who presses a pedal does not choose which."""
 NO_KEYS = "no keys needed: stillness takes each reading"
 _WAKE_S = 0.2
 
@@ -46,7 +53,7 @@ class Keyboard:
             if text is None:
                 return
             if text:
-                self._pressed(KEYS.get(text.lower(), "confirm"))
+                self._pressed(KEYS.get(text.lower(), "take"))
 
 
 if sys.platform == "win32":

@@ -12,19 +12,15 @@ from rich.control import Control
 from rich.segment import Segment, Segments
 
 from hingeline.live.digits import ROWS, Dot, draw, width
-from hingeline.live.keys import LEGEND, NO_KEYS
-from hingeline.live.picture import Gap, Picture, Place, SensorState, Size
-from hingeline.units import UNITS, printable
+from hingeline.live.keys import NO_KEYS
+from hingeline.procedures.keys import KEYS_TEXT
+from hingeline.procedures.state import Gap, Place, SensorState, State
+from hingeline.units import UNITS, Unit, printable
 
 BLUE, ORANGE = "#0072B2", "#D55E00"
 """Okabe-Ito: told apart by everybody; here with the sign, never instead of it."""
 ALARM = f"bold #000000 on {ORANGE}"
-_STYLES = {
-    **dict.fromkeys(("MORE", "LOW"), f"bold {ORANGE}"),
-    **dict.fromkeys(("LESS", "HIGH"), f"bold {BLUE}"),
-    **dict.fromkeys(("WITHIN", "MATCHED"), "bold"),
-}
-_WIDEST = "+00.0"
+_STYLES = {"MORE": f"bold {ORANGE}", "LOW": f"bold {ORANGE}", "LESS": f"bold {BLUE}", "HIGH": f"bold {BLUE}"}
 _DOTS: tuple[Dot, ...] = ((8, 4), (6, 3), (4, 2), (3, 2), (2, 1), (1, 1))
 """Columns and rows of a dot, the largest first; a column is about half as wide as a row is high."""
 _PLAIN: Dot = (0, 0)
@@ -35,7 +31,7 @@ _LEAST_ROWS = 10
 _SAID_ROWS = 4
 """So many are kept for what was told, however large the numbers might be."""
 REFRESH = 20
-"""After so many pictures all rows are drawn: about once a second."""
+"""After so many states all rows are drawn: about once a second."""
 Part = tuple[str, str]
 """A text and its style."""
 Row = tuple[Part, ...]
@@ -44,7 +40,7 @@ _NOTHING: Part = ("", "")
 
 
 class LiveScreen:
-    """Shows pictures on a terminal while its `with` lasts; the terminal comes back as it was.
+    """Shows states on a terminal while its `with` lasts; the terminal comes back as it was.
 
     Parameters
     ----------
@@ -78,11 +74,11 @@ class LiveScreen:
         self.console.set_alt_screen(False)
         self.console.show_cursor(True)
 
-    def show(self, picture: Picture) -> None:
+    def show(self, state: State) -> None:
         """Draw the rows that changed over those before, at once; now and then all, for what else wrote on the terminal
         to go."""
         size = self.console.size
-        rows = layout(picture, size, self._keys, self._code())[: size.height]
+        rows = layout(state, size, self._keys, self._code())[: size.height]
         rows += [()] * (size.height - len(rows))
         self._old += 1
         if size != self._size or self._old == REFRESH:
@@ -103,30 +99,30 @@ class LiveScreen:
         return Segment.adjust_line_length(parts, self.console.width)
 
 
-def layout(picture: Picture, size: ConsoleDimensions, keys: bool, code: str = "") -> list[Row]:
-    """Return the rows of a picture on a terminal: what is asked, numbers as large as they fit, sensors, what was
+def layout(state: State, size: ConsoleDimensions, keys: bool, code: str = "") -> list[Row]:
+    """Return the rows of a state on a terminal: what is asked, numbers as large as they fit, sensors, what was
     told, keys."""
     columns, rows = size
-    above = [*_folded(picture.asked, columns, "bold reverse")]
-    for one in picture.alarms:
+    above = [*_folded(state.ask, columns, "bold reverse")]
+    for one in state.alarms:
         above += _folded(f"! {one.text} !".upper(), columns, ALARM)
-    above += _folded(picture.problem, columns, "bold")
+    above += _folded(state.problem, columns, "bold")
     sensors = [
         row
-        for one in picture.sensors
-        for row in _folded(_sensor(one), columns, "bold" if one in picture.alarms else "")
+        for one in state.sensors
+        for row in _folded(_sensor(one), columns, "bold" if one in state.alarms else "")
     ]
-    keys_told = _folded(f"{picture.taken}  {LEGEND if keys else NO_KEYS}", columns)
+    keys_told = _folded(f"{state.taken_text}  {KEYS_TEXT if keys else NO_KEYS}", columns)
     blocks = code.splitlines() if "\n" in code else []
     above += [((line, CODE),) for line in blocks] or _folded(code, columns, "bold")
     sensors = sensors[: max(rows - len(above) - len(keys_told), 0)]
     left = rows - len(above) - len(sensors) - len(keys_told) - _SAID_ROWS - 2
-    if picture.sides and (left >= _LEAST_ROWS or not blocks):
-        above += [(), *_sides(picture, columns, left), ()]
+    if state.sides and (left >= _LEAST_ROWS or not blocks):
+        above += [(), *_sides(state, columns, left), ()]
     elif not blocks:
         above.append(())
     room = rows - len(above) - len(sensors) - len(keys_told)
-    told: list[Row] = [((line, ""),) for line in _told(picture.told, columns, room)]
+    told: list[Row] = [((line, ""),) for line in _told(state.messages, columns, room)]
     return [*above, *sensors, *told, *[()] * (room - len(told)), *keys_told]
 
 
@@ -170,13 +166,15 @@ def _sensor(one: SensorState) -> str:
     return one.text if one.side == one.sensor_id else f"{one.text}  ({one.sensor_id})"
 
 
-def _sides(picture: Picture, columns: int, rows: int) -> list[Row]:
+def _sides(state: State, columns: int, rows: int) -> list[Row]:
     """Return the rows of the sides next to each other, as large as they fit."""
-    share = columns // len(picture.sides)
-    of_each = [_detail_lines(one, picture, share - 2) for one in picture.sides]
-    number, word = _dots(share - 2, rows - 1 - max(map(len, of_each)), bool(picture.gaps))
+    share = columns // len(state.sides)
+    of_each = [_detail_lines(one, state, share - 2) for one in state.sides]
+    widest = _widest_number(state), _widest_word(state)
+    number, word = _dots(share - 2, rows - 1 - max(map(len, of_each)), *widest)
     sides = [
-        _side(one, picture, number, word, lines) for one, lines in zip(picture.sides, of_each, strict=True)
+        _side(side, state, number, _broadest(side, word, share - 2), lines)
+        for side, lines in zip(state.sides, of_each, strict=True)
     ]
     return [
         tuple(part for one in across for part in _centred(one, share))
@@ -190,22 +188,43 @@ def _centred(part: Part, columns: int) -> Row:
     return (" " * before, ""), part, (" " * (before + spare), "")
 
 
+def _widest_number(state: State) -> str:
+    """The widest of the numbers that may come: a gap has no sign."""
+    return "00.0" if len(state.gaps) == len(state.sides) else "+00.0"
+
+
+def _widest_word(state: State) -> str:
+    """The widest of the verdicts that may come, so that nothing changes its height with the verdict."""
+    words = {gap.word for gap in state.gaps}
+    return "" if not words else "MATCHED" if words & {"LOW", "HIGH", "MATCHED"} else "WITHIN"
+
+
 @lru_cache(maxsize=16)
-def _dots(columns: int, rows: int, worded: bool) -> tuple[Dot, Dot]:
-    """Return the dots of number and word, the largest that fit; a word that is large goes before a larger number."""
-    pairs = [*(product(_DOTS, _DOTS) if worded else ()), *product(_DOTS, [_PLAIN])]
+def _dots(columns: int, rows: int, widest_number: str, widest_word: str) -> tuple[Dot, Dot]:
+    """The dots of number and word, the largest that fit; a word that is large goes before a larger number."""
+    pairs = [*(product(_DOTS, _DOTS) if widest_word else ()), *product(_DOTS, [_PLAIN])]
     fitting = (
         (number, word)
         for number, word in pairs
-        if word <= number and width(_WIDEST, number) <= columns and ROWS * (number[1] + word[1]) < rows
+        if word <= number
+        and width(widest_number, number) <= columns
+        and (word == _PLAIN or width(widest_word, word) <= columns)
+        and ROWS * (number[1] + word[1]) < rows
     )
     return next(fitting, (_DOTS[-1], _PLAIN))
 
 
-def _side(one: Gap | Place, picture: Picture, number: Dot, word: Dot, details: Sequence[str]) -> list[Part]:
-    style = _STYLES[one.word] if isinstance(one, Gap) else "bold"
-    rows = [(heading(one, picture), "bold")]
-    rows += [(line, style) for line in draw(number_of(one).number(picture.unit), number)]
+def _broadest(side: Gap | Place, dot: Dot, columns: int) -> Dot:
+    """The dot of a word, broader where the word is short: thin letters can't be read from afar."""
+    if dot == _PLAIN or isinstance(side, Place):
+        return dot
+    return next(broad for broad in _DOTS if broad[1] == dot[1] and width(side.word, broad) <= columns)
+
+
+def _side(one: Gap | Place, state: State, number: Dot, word: Dot, details: Sequence[str]) -> list[Part]:
+    style = _STYLES.get(one.word, "bold") if isinstance(one, Gap) else "bold"
+    rows = [(heading(one, state), "bold")]
+    rows += [(line, style) for line in draw(number_of(one, state.unit), number)]
     if isinstance(one, Gap) and word == _PLAIN:
         rows.append((one.word, "bold reverse"))
     elif isinstance(one, Gap):
@@ -214,26 +233,26 @@ def _side(one: Gap | Place, picture: Picture, number: Dot, word: Dot, details: S
     return [*rows, *((line.ljust(broad), "") for line in details)]
 
 
-def _detail_lines(one: Gap | Place, picture: Picture, columns: int) -> list[str]:
-    text = detail(one, picture)
+def _detail_lines(one: Gap | Place, state: State, columns: int) -> list[str]:
+    text = detail(one, state)
     return [text] if len(text) <= columns else text.split(", ")
 
 
-def number_of(one: Gap | Place) -> Size:
-    """Return the number of a side that is shown large."""
-    return one.to_go if isinstance(one, Gap) else one.now
+def number_of(one: Gap | Place, unit: Unit) -> str:
+    """The number of a side that is shown large: a gap has no sign, its word carries the direction."""
+    return one.to_go.unsigned(unit) if isinstance(one, Gap) else one.now.number(unit)
 
 
-def heading(one: Gap | Place, picture: Picture) -> str:
+def heading(one: Gap | Place, state: State) -> str:
     """Return what that number is, and its unit."""
-    unit = UNITS[number_of(one).unit_of(picture.unit)].strip()
-    return f"{one.what}, {unit} {'to go' if isinstance(one, Gap) else 'from neutral'}"
+    unit = UNITS[one.now.unit_of(state.unit)].strip()
+    return f"{one.side}, {unit} {'to go' if isinstance(one, Gap) else 'from neutral'}"
 
 
-def detail(one: Gap | Place, picture: Picture) -> str:
+def detail(one: Gap | Place, state: State) -> str:
     """Return where the side is, how well that is known, and where it belongs."""
-    unit = picture.unit
-    reach = f"±{one.reach.number(unit).lstrip('+')}"
+    unit = state.unit
+    reach = f"±{one.reach.unsigned(unit)}"
     if isinstance(one, Place):
         return reach
     return f"now {one.now.text(unit)} {reach}, wanted {one.wanted.text(unit)}"

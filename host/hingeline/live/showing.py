@@ -1,4 +1,4 @@
-"""Shows the picture of a stage in all views, again and again, whether samples come or not."""
+"""Shows the latest state in all views, again and again, whether samples come or not."""
 
 from __future__ import annotations
 
@@ -6,21 +6,21 @@ import threading
 from collections.abc import Sequence
 from itertools import count
 from math import gcd
+from time import monotonic
 from typing import Protocol
 
 from hingeline.device.link import beat
-from hingeline.live.picture import Picture
-from hingeline.live.stage import Stage
+from hingeline.procedures.state import State
 
 AFTER_S = 0.01
-"""A picture is made so long after a beat of the link, when what came with it has been taken: shown at every beat, a
+"""Views are drawn so long after a beat of the link, when what came with it has been taken: drawn at every beat, a
 sample is on the screen within 0.1 s."""
 HURRY_BEATS = 2
 """An alarm that comes or goes waits for no more beats: with `STALE_S` it is told within 0.5 s."""
 
 
 class View(Protocol):
-    """Anything that shows pictures.
+    """Anything that shows states.
 
     Attributes
     ----------
@@ -30,31 +30,34 @@ class View(Protocol):
 
     beats: int
 
-    def show(self, picture: Picture) -> None:
-        """Show a picture; called in the showing thread alone."""
+    def show(self, state: State) -> None:
+        """Show a state; called in the showing thread alone."""
 
 
 class Showing:
     """Shows while its `with` lasts.
 
+    All that passes between the measuring thread and this one is a state, which nobody changes.
+
     Parameters
     ----------
-    stage
-        Makes the pictures.
     views
-        Where they go.
+        Where the states go.
 
     Attributes
     ----------
-    failure
-        What kept a view from showing.
+    period_s
+        A new state is wanted so often.
     """
 
-    def __init__(self, stage: Stage, views: Sequence[View]) -> None:
-        self._stage, self._views = stage, tuple(views)
+    def __init__(self, views: Sequence[View]) -> None:
+        self._views = tuple(views)
+        self._every = gcd(HURRY_BEATS, *(view.beats for view in self._views))
+        self.period_s = min(view.beats for view in self._views) * beat.BEAT_S
+        self._state: State | None = None
         self._over = threading.Event()
         self._thread = threading.Thread(target=self._run, name="showing", daemon=True)
-        self.failure: Exception | None = None
+        self._failure: Exception | None = None
 
     def __enter__(self) -> Showing:
         self._thread.start()
@@ -63,25 +66,29 @@ class Showing:
     def __exit__(self, *exception: object) -> None:
         self._over.set()
         self._thread.join()
-        self.check()
+        self._check()
 
-    def check(self) -> None:
-        """Raise what kept a view from showing: a screen that stands still must not look alive."""
-        if self.failure is not None:
-            raise self.failure
+    def publish(self, state: State) -> None:
+        """Show this state from now on. Raises what kept a view from showing: one that stands must not look alive."""
+        self._check()
+        self._state = state
+
+    def _check(self) -> None:
+        if self._failure is not None:
+            raise self._failure
 
     def _run(self) -> None:
         try:
-            every = gcd(HURRY_BEATS, *(view.beats for view in self._views))
             alarms: frozenset[str] = frozenset()
-            for number in count(every, every):
-                if self._over.wait(beat.next_s(every * beat.BEAT_S, AFTER_S)):
+            for number in count(self._every, self._every):
+                if self._over.wait(beat.next_s(self._every * beat.BEAT_S, AFTER_S)):
                     return
-                before, alarms = alarms, self._stage.alarms()
-                views = [view for view in self._views if alarms != before or number % view.beats == 0]
-                if views:
-                    picture = self._stage.picture()
-                    for view in views:
-                        view.show(picture)
-        except Exception as failure:  # raised by `check`, in the measuring thread
-            self.failure = failure
+                if self._state is None:
+                    continue
+                state = self._state.at(monotonic())
+                before, alarms = alarms, frozenset(sensor.sensor_id for sensor in state.alarms)
+                for view in self._views:
+                    if alarms != before or number % view.beats == 0:
+                        view.show(state)
+        except Exception as failure:  # raised by `publish`, in the measuring thread
+            self._failure = failure

@@ -1,11 +1,10 @@
-"""Capture by stillness: the readings in which every sensor of a measurement rests at once."""
+"""Stillness takes the readings: every sensor of a measurement is still at once, and has moved since the last time."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection
-from typing import NamedTuple
+from collections.abc import Mapping
 
-from hingeline.device.samples import BoardGone, Event, Sample, SensorFault, SensorInfo, Source
+from hingeline.device.samples import BoardGone, Event, Sample, SensorFault, SensorInfo, Tick
 from hingeline.errors import BoardLost, NotMeasurable
 from hingeline_calibration.chips import chip_facts
 from hingeline_calibration.still import Reading, StillWatch
@@ -21,137 +20,144 @@ Readings = dict[str, Reading]
 """By sensor id, the still stretch it is in."""
 
 
-class TakenBack(Exception):
-    """The user takes the last rest back; raised through `Capture` by who is told of everything seen."""
-
-
-class Seen(NamedTuple):
-    """What a screen is told of every event: the event, and which sensors move now, or repeat one line."""
-
-    event: Event
-    moving: frozenset[str]
-    frozen: frozenset[str] = frozenset()
-
-
 class Capture:
-    """Waits for rests of some sensors of a source.
+    """Takes the events of some sensors one by one, and gives their readings.
 
     Parameters
     ----------
-    source
-        Where the events come from.
-    sensor_ids
-        Sensors that all have to be still.
+    sensors
+        Those that all have to be still, by sensor id, as their boards introduced them.
     hold_s
-        How long a rest must last.
-    told
-        Called with everything seen, in its order.
-    took
-        Called with a rest that was found: nobody listens until the next is asked for.
+        How long a reading must last.
 
     Attributes
     ----------
-    hold_s
-        As given.
-    confirmed
-        Whether the user had the last rest taken, by `confirm`.
+    moving, frozen, lost : frozenset of str
+        Sensors that move now; that repeat one line; that stopped answering.
     moved
-        Whether any sensor had moved before the last rest.
+        Whether any sensor had moved before the last reading.
+    confirmed
+        Whether the person had the last reading taken, by `take_now`.
+    moved_s
+        By sensor id, how long it moved at most, each time, since a reading was expected.
+
+    Examples
+    --------
+    >>> from hingeline.device.samples import Sample, SensorInfo
+    >>> sensor = SensorInfo("a-0", "pico", "COM3", "mpu6050", 0, 0x68, 16384, 200, 44, "absolute", "ok")
+    >>> capture = Capture({"a-0": sensor})
+    >>> capture.expect()
+    >>> noise = (0, 31, -18, 44, -27, 9, -40, 22, 13, -35)
+    >>> lines = [Sample("a-0", n / 50, (0.0, float(noise[n % 10]), 16384.0 + noise[(n * 7 + 3) % 10]), 4, 22.0, n)
+    ...          for n in range(100)]
+    >>> readings = next(filter(None, map(capture.push, lines)))
+    >>> print(f"{readings['a-0'].mean_counts[2]:.0f} counts along z")
+    16386 counts along z
     """
 
-    def __init__(
-        self,
-        source: Source,
-        sensor_ids: Collection[str],
-        *,
-        hold_s: float = HOLD_S,
-        told: Callable[[Seen], None] = lambda seen: None,
-        took: Callable[[Readings], None] = lambda rests: None,
-    ) -> None:
+    def __init__(self, sensors: Mapping[str, SensorInfo], hold_s: float = HOLD_S) -> None:
         self.hold_s = hold_s
-        self._events = iter(source)
-        self._watches = {name: _watch(source.sensors[name], hold_s) for name in sensor_ids}
+        self._watches = {
+            sensor_id: StillWatch(info.counts_per_g, hold_s, chip_facts(info.chip).step_counts)
+            for sensor_id, info in sensors.items()
+        }
         self._taken: dict[str, float] = {}
-        self._lost: set[str] = set()
         self._latest: dict[str, tuple[tuple[float, ...], float]] = {}
-        self._frozen: frozenset[str] = frozenset()
-        self._moving = frozenset(self._watches)
-        self.confirmed = self.moved = False
-        self._told, self._took = told, took
+        self.moving = frozenset(self._watches)
+        self.frozen: frozenset[str] = frozenset()
+        self.lost: frozenset[str] = frozenset()
+        self._still_s: dict[str, float] = {}
+        self.moved = False
+        self.expect()
 
-    def rest(
+    @property
+    def sensor_ids(self) -> frozenset[str]:
+        """Of those that have to be still."""
+        return frozenset(self._watches)
+
+    def expect(
         self, *, all_moved: bool = False, patience_s: float = PATIENCE_S, standing_s: float | None = None
-    ) -> Readings:
-        """Return the next rest: every sensor still at once, and moved since the last one.
+    ) -> None:
+        """Wait for the next reading from now on.
 
         Parameters
         ----------
         all_moved
-            Whether every sensor has to have moved since, or any of them.
+            Whether every sensor has to have moved since the last reading, or any of them.
         patience_s
             How long to wait for it.
         standing_s
-            After so long, a rest in which nothing has moved is returned too.
-
-        Raises
-        ------
-        BoardLost
-            A board was pulled or reset, or a sensor stopped answering and did not come back.
-        NotMeasurable
-            There was no such rest in `patience_s`, or the recording ended.
+            After so long, a reading in which nothing has moved counts too.
         """
+        self._all_moved, self._patience_s, self._standing_s = all_moved, patience_s, standing_s
+        self._started_s: float | None = None
         self.confirmed = False
-        started_s: float | None = None
-        for event in self._events:
-            watched = self._see(event)
-            started_s = event.time_s if started_s is None else started_s
-            waited_s = event.time_s - started_s
-            stood = self.confirmed or (standing_s is not None and waited_s > standing_s)
-            since = self._still_since() if watched else None
-            if since and (stood or self._fresh(since, all_moved)):
-                self.moved, self._taken = self._fresh(since, all_moved=False), since
-                readings = {name: watch.reading() for name, watch in self._watches.items()}
-                rests = {name: reading for name, reading in readings.items() if reading is not None}
-                self._took(rests)
-                return rests
-            if waited_s > patience_s:
-                raise self._out_of_patience(patience_s)
-        raise _ended()
+        self.moved_s = dict.fromkeys(self._watches, 0.0)
 
-    def confirm(self) -> None:
-        """Take the next stillness for a rest, whether anything has moved since the last one or not."""
+    def take_now(self) -> None:
+        """Take the next stillness for a reading, whether anything has moved since the last one or not."""
         self.confirmed = True
 
     def leave_out(self, sensor_id: str) -> None:
         """Wait for this sensor no more."""
         self._watches.pop(sensor_id, None)
         self._taken.pop(sensor_id, None)
-        self._lost.discard(sensor_id)
-        self._frozen -= {sensor_id}
-        self._moving -= {sensor_id}
+        self.lost -= {sensor_id}
+        self.frozen -= {sensor_id}
+        self.moving -= {sensor_id}
 
-    def listen(self, for_s: float) -> None:
-        """Let time pass, moving or not. Raises as `rest`."""
-        started_s: float | None = None
-        for event in self._events:
-            self._see(event)
-            started_s = event.time_s if started_s is None else started_s
-            if event.time_s - started_s >= for_s:
-                if self._lost:
-                    raise self._out_of_patience(for_s)
-                return
-        raise _ended()
+    def push(self, event: Event) -> Readings | None:
+        """Take one event; give the readings that it completes, if it does.
 
-    def _see(self, event: Event) -> bool:
-        """Take an event, and return whether it is of a sensor of the measurement."""
+        Raises
+        ------
+        BoardLost
+            A board was pulled or reset, or a sensor stopped answering and did not come back.
+        NotMeasurable
+            Nothing came to rest within the patience.
+        """
         if isinstance(event, BoardGone):
             raise event.error
+        if isinstance(event, Tick):
+            return None
         watch = self._watches.get(event.sensor_id)
         if watch is not None:
             self._take(event, watch)
-            self._moving = _with(self._moving, event.sensor_id, watch.moving)
-        self._told(Seen(event, self._moving, self._frozen))
-        return watch is not None
+            self._notice_motion(event, watch.moving)
+        self._started_s = event.time_s if self._started_s is None else self._started_s
+        waited_s = event.time_s - self._started_s
+        standing = self.confirmed or (self._standing_s is not None and waited_s > self._standing_s)
+        since = self._still_since() if watch is not None else None
+        if since and (standing or self._fresh(since, self._all_moved)):
+            self.moved, self._taken = self._fresh(since, all_moved=False), since
+            windows = {sensor_id: watch.reading() for sensor_id, watch in self._watches.items()}
+            return {sensor_id: window for sensor_id, window in windows.items() if window is not None}
+        if waited_s > self._patience_s:
+            raise self.out_of_patience(self._patience_s)
+        return None
+
+    def out_of_patience(self, patience_s: float) -> BoardLost | NotMeasurable:
+        """Say why there was no reading in so long."""
+        if self.lost:
+            return BoardLost(
+                f"Sensor {', '.join(sorted(self.lost))} stopped answering and did not come back",
+                "Check its four wires and the cable; then start again, what was recorded is kept",
+            )
+        if self.frozen:
+            return BoardLost(
+                f"Sensor {', '.join(sorted(self.frozen))} repeats one reading: it is frozen, it measures nothing",
+                "Check its supply and wires, pull the cable and plug it in again; then start again",
+            )
+        restless = [sensor_id for sensor_id, watch in self._watches.items() if watch.moving]
+        if not restless:
+            return NotMeasurable(
+                f"No new reading in {patience_s:.0f} s: nothing moved",
+                "Start again, and move to what it asks for; then hold still",
+            )
+        return NotMeasurable(
+            f"No new reading in {patience_s:.0f} s: sensor {', '.join(restless)} still moves",
+            "Hold still for a second, off fans and shaking benches; then start again",
+        )
 
     def _take(self, event: Sample | SensorFault, watch: StillWatch) -> None:
         if isinstance(event, Sample):
@@ -159,63 +165,39 @@ class Capture:
             self._notice_repeats(event)
         else:
             watch.interrupt()
-            (self._lost.add if event.code == "lost" else self._lost.discard)(event.sensor_id)
+            self.lost = _with(self.lost, event.sensor_id, event.code == "lost")
+
+    def _notice_motion(self, event: Sample | SensorFault, moving: bool) -> None:
+        sensor_id = event.sensor_id
+        if not moving:
+            if sensor_id in self.moving and sensor_id in self._still_s:
+                moved_s = event.time_s - self._still_s[sensor_id] - self.hold_s
+                self.moved_s[sensor_id] = max(self.moved_s[sensor_id], moved_s)
+            self._still_s[sensor_id] = event.time_s
+        self.moving = _with(self.moving, sensor_id, moving)
 
     def _notice_repeats(self, sample: Sample) -> None:
         counts, since_s = self._latest.get(sample.sensor_id, ((), 0.0))
         if sample.counts != counts:
             since_s = sample.time_s
             self._latest[sample.sensor_id] = (sample.counts, since_s)
-        self._frozen = _with(self._frozen, sample.sensor_id, sample.time_s - since_s >= FROZEN_S)
+        self.frozen = _with(self.frozen, sample.sensor_id, sample.time_s - since_s >= FROZEN_S)
 
     def _still_since(self) -> dict[str, float] | None:
-        """Return since when each sensor is still, None unless all are."""
-        if self._lost or self._frozen or self._moving:
+        """Since when each sensor is still, None unless all are."""
+        if self.lost or self.frozen or self.moving:
             return None
-        since = {name: watch.still_since_s for name, watch in self._watches.items()}
-        known = {name: start_s for name, start_s in since.items() if start_s is not None}
+        since = {sensor_id: watch.still_since_s for sensor_id, watch in self._watches.items()}
+        known = {sensor_id: start_s for sensor_id, start_s in since.items() if start_s is not None}
         return known if len(known) == len(since) else None
 
     def _fresh(self, since: dict[str, float], all_moved: bool) -> bool:
-        moved = [start_s != self._taken.get(name) for name, start_s in since.items()]
+        moved = [start_s != self._taken.get(sensor_id) for sensor_id, start_s in since.items()]
         return all(moved) if all_moved else any(moved)
-
-    def _out_of_patience(self, patience_s: float) -> BoardLost | NotMeasurable:
-        if self._lost:
-            return BoardLost(
-                f"Sensor {', '.join(sorted(self._lost))} stopped answering and did not come back",
-                "Check its four wires and the cable; then start again, what was recorded is kept",
-            )
-        if self._frozen:
-            return BoardLost(
-                f"Sensor {', '.join(sorted(self._frozen))} repeats one reading: it is frozen, it measures nothing",
-                "Check its supply and wires, pull the cable and plug it in again; then start again",
-            )
-        restless = [name for name, watch in self._watches.items() if watch.moving]
-        if not restless:
-            return NotMeasurable(
-                f"No new rest in {patience_s:.0f} s: nothing moved",
-                "Start again, and move to what it asks for; then hold still",
-            )
-        return NotMeasurable(
-            f"No new rest in {patience_s:.0f} s: sensor {', '.join(restless)} still moves",
-            "Hold still for a second, off fans and shaking benches; then start again",
-        )
 
 
 def _with(names: frozenset[str], name: str, is_in: bool) -> frozenset[str]:
-    """Return the names with one in them or not; the same set where that is as it was."""
+    """The names with one in them or not; the same set where that is as it was: it is compared at every sample."""
     if (name in names) == is_in:
         return names
     return names | {name} if is_in else names - {name}
-
-
-def _ended() -> NotMeasurable:
-    return NotMeasurable(
-        "The samples ended before the measurement did",
-        "Plug the boards in and start again; of a recording there is no more",
-    )
-
-
-def _watch(sensor: SensorInfo, hold_s: float) -> StillWatch:
-    return StillWatch(sensor.counts_per_g, hold_s, chip_facts(sensor.chip).step_counts)

@@ -7,7 +7,7 @@ length hardly changes: so a line is judged by its speed too.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -15,7 +15,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from hingeline.device.samples import Sample
-from hingeline.measure.capture import Seen
 from hingeline.measure.pipeline import Instrument
 from hingeline_calibration.arrays import mean_of_known
 from hingeline_calibration.gravity import Gravity
@@ -30,29 +29,13 @@ GATE_G = 0.006
 _GATE_NOISES = 4.0
 FAST_DEG_S = 40.0
 """Faster than this a line is not steady: at 40 mm from the hinge, the pull toward it is 2 mg or 0.1°."""
+_LEAST_LINES = 2
 _NEAR_S = 0.1
 """Nor is a line so near to one that is not: acceleration changes its sign."""
 
 
-class Lines:
-    """Gathers the lines of some sensors from the events that a `Capture` passes on."""
-
-    def __init__(self, sensor_ids: Iterable[str]) -> None:
-        self._samples: dict[str, list[Sample]] = {name: [] for name in sensor_ids}
-
-    def saw(self, seen: Seen) -> None:
-        """Take one event."""
-        if isinstance(seen.event, Sample) and seen.event.sensor_id in self._samples:
-            self._samples[seen.event.sensor_id].append(seen.event)
-
-    def of(self, sensor_id: str) -> tuple[Sample, ...]:
-        """The lines of a sensor so far."""
-        return tuple(self._samples[sensor_id])
-
-    def forget(self) -> None:
-        """Begin anew."""
-        for samples in self._samples.values():
-            samples.clear()
+Tracks = Mapping[str, tuple[Sample, ...]]
+"""By sensor id, its samples in their order."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -121,6 +104,11 @@ def track(instrument: Instrument, neutral: Reading, samples: tuple[Sample, ...])
         line_covariance_g2=at_rest.covariance_g2 * neutral.lines,
         temperature_c=temperature_c,
     )
+
+
+def are_tracks(instruments: Iterable[Instrument], tracks: Tracks) -> bool:
+    """Whether every instrument has lines enough for a track: a key may end a step before they come."""
+    return all(len(tracks.get(instrument.sensor_id, ())) >= _LEAST_LINES for instrument in instruments)
 
 
 def smoothed(values: Floats, time_s: Floats, over_s: float) -> Floats:

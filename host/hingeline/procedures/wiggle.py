@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from abc import abstractmethod
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
-from hingeline.device.samples import Sample
-from hingeline.measure.capture import Capture, Readings, Seen
+from hingeline.measure.capture import Readings
+from hingeline.procedures.procedure import Message, Next, Procedure, Step, Taken
+from hingeline.units import Side
 from hingeline_calibration.arrays import angle_between_deg
 
 TIMES = 3.0
@@ -14,47 +17,132 @@ RETURNED_DEG = 1.0
 """What was wiggled and let go comes back as near as this, its play included: common practice, no source."""
 
 
-class Wiggles:
-    """Watches sensors between rests; made when all of them rest.
-
-    Parameters
-    ----------
-    capture
-        Returns the capture of the sensors' rests, which tells the given function everything.
-
-    Raises
-    ------
-    HingelineError
-        See `Capture.rest`.
+@dataclass(frozen=True)
+class Wiggle(Procedure):
+    """Waits until one sensor was wiggled alone; a subclass says what for.
 
     Attributes
     ----------
-    strayed_deg
-        How far from where it was before the last wiggle a sensor came to rest, at most.
+    sensors
+        Ids of those that are watched.
+    rest
+        Their last readings.
+    sensor_id
+        The one wiggled, once there is one.
     """
 
-    strayed_deg = 0.0
+    sensors: tuple[str, ...]
+    rest: Readings | None = None
+    sensor_id: str = ""
 
-    def __init__(self, capture: Callable[[Callable[[Seen], None]], Capture]) -> None:
-        self._turned_deg: dict[str, float] = {}
-        self._rests: Readings = {}
-        self._capture = capture(self._watch)
-        self._rests = self._capture.rest()
+    @property
+    @abstractmethod
+    def ask(self) -> str:
+        """What the person does, once all rest."""
 
-    def next(self) -> str | None:
-        """Return the sensor wiggled before all rest again, None if several were. Raises as the class."""
-        before, self._turned_deg = self._rests, dict.fromkeys(self._rests, 0.0)
-        self._rests = self._capture.rest()
-        self.strayed_deg = max(
-            angle_between_deg(before[name].mean_counts, self._rests[name].mean_counts) for name in before
+    @abstractmethod
+    def refusal(self, sensor_id: str | None, strayed_deg: float) -> str:
+        """Why a wiggle of this sensor, None where several moved alike, does not count; empty where it does."""
+
+    @property
+    def step(self) -> Step | None:
+        """Hands off first, then the wiggle."""
+        if self.sensor_id:
+            return None
+        return Step("Hands off for a moment." if self.rest is None else self.ask, self.sensors)
+
+    def after(self, event: Taken) -> Next[Wiggle]:
+        """Tell which sensor turned furthest since the last rest."""
+        if self.rest is None:
+            return Next(replace(self, rest=event.readings))
+        moved = [name for name in self.rest if self.rest[name].start_s != event.readings[name].start_s]
+        if not moved:
+            return Next(self, messages=(Message("Nothing has moved yet."),))
+        sensor_id = _wiggled(self.rest, event, moved)
+        strayed_deg = max(
+            angle_between_deg(self.rest[name].mean_counts, event.readings[name].mean_counts)
+            for name in self.rest
         )
-        moved = [name for name in before if before[name].start_s != self._rests[name].start_s]
-        most, *others = sorted(moved, key=lambda name: -self._turned_deg[name])
-        alone = all(self._turned_deg[most] > TIMES * self._turned_deg[name] for name in others)
-        return most if alone else None
+        if refusal := self.refusal(sensor_id, strayed_deg):
+            return Next(replace(self, rest=event.readings), messages=(Message(refusal),))
+        return Next(replace(self, rest=event.readings, sensor_id=sensor_id or ""))
 
-    def _watch(self, seen: Seen) -> None:
-        event = seen.event
-        if isinstance(event, Sample) and event.sensor_id in self._turned_deg:
-            turned_deg = angle_between_deg(self._rests[event.sensor_id].mean_counts, event.counts)
-            self._turned_deg[event.sensor_id] = max(self._turned_deg[event.sensor_id], turned_deg)
+
+@dataclass(frozen=True)
+class FindSide(Wiggle):
+    """Which sensor is on one side, on the table or on the aircraft; `taken` has its side already."""
+
+    side: Side = "left"
+    taken: str = ""
+
+    @property
+    def ask(self) -> str:
+        return f"Wiggle the sensor on the {self.side.upper()}, as seen from behind, or its surface; then hands off."
+
+    def refusal(self, sensor_id: str | None, strayed_deg: float) -> str:
+        if sensor_id is None:
+            return "Several sensors moved alike: hold the model, and wiggle one alone."
+        return f"Sensor {sensor_id} has its side already." if sensor_id == self.taken else ""
+
+
+@dataclass(frozen=True)
+class FindLeft(Wiggle):
+    """Which of two sensors is on the left side of a surface."""
+
+    surface: str = ""
+
+    @property
+    def ask(self) -> str:
+        return (
+            f"{self.surface}: wiggle the LEFT surface, as seen from behind, with a finger for a second; "
+            "then hands off."
+        )
+
+    def refusal(self, sensor_id: str | None, strayed_deg: float) -> str:
+        return (
+            "" if sensor_id else "Both sensors moved alike: hold the model, and touch the left surface alone."
+        )
+
+
+@dataclass(frozen=True)
+class AwaitWiggle(Wiggle):
+    """Waits until the sensors are on a surface: no key tells it, a wiggle does that ends where it began."""
+
+    surface: str = ""
+    wiggled: str = ""
+    side: str = ""
+
+    @property
+    def ask(self) -> str:
+        side = f" {self.side.upper()}" if len(self.sensors) > 1 else ""
+        return (
+            f"{self.surface}: tape the sensors on, sticks centred; then wiggle the{side} surface with a finger, and "
+            "hands off."
+        )
+
+    @property
+    def step(self) -> Step | None:
+        """One text all along: while the sensors are taped on, they rest and move again and again."""
+        return None if self.sensor_id else Step(self.ask, self.sensors)
+
+    def refusal(self, sensor_id: str | None, strayed_deg: float) -> str:
+        if sensor_id == self.wiggled and strayed_deg <= RETURNED_DEG:
+            return ""
+        side = f" {self.side.upper()}" if len(self.sensors) > 1 else ""
+        return f"Waiting for a wiggle of the{side} surface alone."
+
+
+def _wiggled(rest: Readings, event: Taken, moved: Sequence[str]) -> str | None:
+    """Of the sensors that moved since a rest, the one that was wiggled; None if several were."""
+    turned_deg = {
+        name: max(
+            (
+                angle_between_deg(rest[name].mean_counts, sample.counts)
+                for sample in event.tracks.get(name, ())
+            ),
+            default=0.0,
+        )
+        for name in moved
+    }
+    most, *others = sorted(moved, key=lambda name: -turned_deg[name])
+    return most if all(turned_deg[most] > TIMES * turned_deg[name] for name in others) else None

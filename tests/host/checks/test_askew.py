@@ -45,7 +45,8 @@ def check(tmp_path):
 @pytest.mark.parametrize("leaned_deg", [0.0, 4.0])
 def test_what_leaned_along_the_hinge_line_has_no_verdict(check, command, deflection_deg, good, leaned_deg):
     position = replace(check.positions[0], command=command)
-    (judgement,) = check.read(position, rest(deflection_deg, leaned_deg)).judgements
+    _, reading = check.read(position, rest(deflection_deg, leaned_deg))
+    (judgement,) = reading.judgements
     leaned = leaned_deg > 0
     assert judgement.verdict == ("NO VERDICT" if leaned else good)
     assert judgement.inside is not leaned
@@ -53,7 +54,8 @@ def test_what_leaned_along_the_hinge_line_has_no_verdict(check, command, deflect
 
 
 def test_a_sensor_that_slipped_both_ways_is_told_of_both(check):
-    (judgement,) = check.read(replace(check.positions[0], command=NEUTRAL), rest(2.0, 4.0)).judgements
+    _, reading = check.read(replace(check.positions[0], command=NEUTRAL), rest(2.0, 4.0))
+    (judgement,) = reading.judgements
     assert "it came back 2.0° off" in judgement.advice
     assert "along the hinge line" in judgement.reason
 

@@ -48,20 +48,22 @@ def begun(tmp_path):
     return begin
 
 
-def angles_deg(check: NeutralCheck, given: dict) -> dict[str, float]:
-    return {side: angle.deg for side, angle in check.read(given).angles.items()}
+def read(check: NeutralCheck, given: dict) -> tuple[NeutralCheck, dict[str, float]]:
+    check, reading = check.read(given)
+    return check, {side: angle.deg for side, angle in reading.angles.items()}
 
 
 def test_what_is_shown_while_the_model_moves_changes_no_reading(begun):
     """A replay shows nothing; live, the display asks while the model is still being lifted onto its stand."""
     live, replayed = begun(), begun()
     live.moments(readings(0.0, 0.0, pitch_deg=3.0))
-    expected = angles_deg(replayed, readings(1.0, 0.5))
-    assert angles_deg(live, readings(1.0, 0.5)) == pytest.approx(expected)
+    _, expected = read(replayed, readings(1.0, 0.5))
+    _, angles_deg = read(live, readings(1.0, 0.5))
+    assert angles_deg == pytest.approx(expected)
     assert expected["left"] - expected["right"] == pytest.approx(0.5, abs=1e-6)
 
 
 def test_the_motion_after_the_first_reading_is_taken_out(begun):
-    check = begun()
-    first = angles_deg(check, readings(1.0, 0.5))
-    assert angles_deg(check, readings(1.0, 0.5, pitch_deg=2.0)) == pytest.approx(first, abs=1e-6)
+    check, first = read(begun(), readings(1.0, 0.5))
+    _, second = read(check, readings(1.0, 0.5, pitch_deg=2.0))
+    assert second == pytest.approx(first, abs=1e-6)

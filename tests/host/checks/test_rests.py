@@ -8,11 +8,7 @@ import pytest
 from hingeline.checks.centring import CentringCheck
 from hingeline.checks.droop import DroopCheck
 from hingeline.checks.play import STEPS, PlayCheck
-from hingeline.cli.centring import RESTLESS_S, Restless
-from hingeline.device.samples import Sample
 from hingeline.errors import NotMeasurable
-from hingeline.measure.capture import Seen
-from hingeline.measure.tracks import Lines
 from hingeline.rig import load_sheet
 from hingeline.rig.quantities import Measure
 
@@ -75,60 +71,38 @@ def test_no_play_is_none_and_a_weight_that_hides_it_is_told(bench, sheet_of):
 
 
 def test_a_return_counts_by_where_it_came_from(bench):
-    lines = Lines(one.sensor_id for one in bench.sides)
     check = CentringCheck(bench.sides, bench.rest(left=0.0, right=0.0), limit_deg=0.2)
 
-    def come_back(peak_deg: float, rest_deg: float) -> bool:
+    def come_back(peak_deg: float, rest_deg: float) -> CentringCheck | None:
         way = np.concatenate([np.linspace(0, peak_deg, 20), np.linspace(peak_deg, rest_deg, 20)])
-        for side in ("left", "right"):
-            for sample in bench.samples(side, way):
-                lines.saw(Seen(sample, frozenset()))
-        taken = check.take(bench.rest(left=rest_deg, right=0.0), lines)
-        lines.forget()
-        return taken
+        tracks = {instrument.sensor_id: bench.samples(instrument.side, way) for instrument in bench.sides}
+        return check.take(bench.rest(left=rest_deg, right=0.0), tracks)
 
-    assert not come_back(1.0, 0.0), "never away"
-    assert not come_back(10.0, 9.0), "still away"
+    assert come_back(1.0, 0.0) is None, "never away"
+    assert come_back(10.0, 9.0) is None, "still away"
     for _ in range(5):
-        assert come_back(10.0, 0.15)
-        assert come_back(-10.0, -0.15)
+        check = come_back(10.0, 0.15)
+        former, check = check, come_back(-10.0, -0.15)
     assert check.least == 5
-    check.forget_last()
-    assert (check.returns("left", "above"), check.returns("left", "below")) == (5, 4)
-    assert come_back(-10.0, -0.15)
-    found = {each.name: each for each in check.result().results}
+    check = former
+    assert [len(check.gravities("left", way)) for way in ("above", "below")] == [5, 4]
+    check = come_back(-10.0, -0.15)
+    found = {one.name: one for one in check.result().results}
     assert found["left, hysteresis"].value == pytest.approx(0.3, abs=0.05)
     assert not found["left, hysteresis"].inside
     assert found["right, hysteresis"].inside
     assert found["left, spread at neutral"].inside
 
 
-def test_who_never_leaves_it_alone_is_told_once():
-    """Moves that follow each other every 0.6 s leave no rest of 0.7 s."""
-    said = []
-    restless = Restless(said.append)
-
-    def see(until_s: float, moving: frozenset[str], from_s: float = 0.0) -> None:
-        for time_s in np.arange(from_s, until_s, 0.02):
-            restless.saw(Seen(Sample("s", float(time_s), (0.0, 0.0, 1.0), 4, None, 0), moving))
-
-    see(RESTLESS_S - 1, frozenset("s"))
-    see(RESTLESS_S, frozenset(), RESTLESS_S - 1)
-    assert said == []
-    see(3 * RESTLESS_S, frozenset("s"), RESTLESS_S)
-    assert len(said) == 1
-    assert "--hold" in said[0]
-
-
 def droop_of(bench, left_deg: np.ndarray):
     check = DroopCheck(bench.sides, bench.rest(left=0.0, right=0.0))
     start = bench.rest(left=left_deg[0], right=-30.0)
-    lines = Lines(one.sensor_id for one in bench.sides)
-    for sample in bench.samples("left", left_deg) + bench.samples("right", np.full(left_deg.size, -30.0)):
-        lines.saw(Seen(sample, frozenset()))
+    left, right = (instrument.sensor_id for instrument in bench.sides)
+    held = np.full(left_deg.size, -30.0)
+    tracks = {left: bench.samples("left", left_deg), right: bench.samples("right", held)}
     assert check.held(start)
     assert not check.held(bench.rest(left=0.0, right=0.0))
-    return {each.name: each for each in check.result(start, lines).results}
+    return {one.name: one for one in check.result(start, tracks).results}
 
 
 def test_droop_is_the_creep_from_start_to_end(bench):

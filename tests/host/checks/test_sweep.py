@@ -12,8 +12,7 @@ from hingeline.checks.sweep import SweepCheck
 from hingeline.checks.sweep_strokes import Pair
 from hingeline.checks.tracking import steps
 from hingeline.errors import NotMeasurable
-from hingeline.measure.capture import Seen
-from hingeline.measure.tracks import Lines, track
+from hingeline.measure.tracks import track
 from hingeline.rig import load_sheet
 
 SHEET = """
@@ -36,11 +35,10 @@ def sheet(tmp_path):
 
 
 def swept(bench: Bench, sheet, left_deg: np.ndarray, right_deg: np.ndarray, phase_s: float = 0.0):
-    lines = Lines(one.sensor_id for one in bench.sides)
-    for sample in bench.samples("left", left_deg) + bench.samples("right", right_deg, phase_s):
-        lines.saw(Seen(sample, frozenset()))
+    left, right = (instrument.sensor_id for instrument in bench.sides)
+    tracks = {left: bench.samples("left", left_deg), right: bench.samples("right", right_deg, phase_s)}
     check = SweepCheck(sheet, "flap", bench.sides, bench.rest(left=0.0, right=0.0))
-    return check, lines
+    return check, tracks
 
 
 def finding(found, what: str):
@@ -49,9 +47,9 @@ def finding(found, what: str):
 
 
 def test_nothing_is_found_where_nothing_is(bench, sheet, sweep):
-    check, lines = swept(bench, sheet, 20 * sweep(), 20 * sweep())
-    found = check.result(lines, bench.rest(left=0.0, right=0.0))
-    assert check.strokes(lines) == 3
+    check, swept_tracks = swept(bench, sheet, 20 * sweep(), 20 * sweep())
+    found = check.result(swept_tracks, bench.rest(left=0.0, right=0.0))
+    assert check.strokes(swept_tracks) == 3
     assert found.inside
     assert abs(finding(found, "tracking").value) < 0.25
     assert abs(finding(found, "hysteresis").value) < 0.05
@@ -61,16 +59,16 @@ def test_nothing_is_found_where_nothing_is(bench, sheet, sweep):
 def test_sides_read_at_different_times_are_brought_together(bench, sheet, sweep):
     """8°/s times 9 ms, twice, are 0.14°."""
     phase_s = 0.009
-    check, lines = swept(bench, sheet, 40 * sweep(), 40 * sweep(shift_s=phase_s), phase_s)
-    found = check.result(lines, bench.rest(left=0.0, right=0.0))
+    check, swept_tracks = swept(bench, sheet, 40 * sweep(), 40 * sweep(shift_s=phase_s), phase_s)
+    found = check.result(swept_tracks, bench.rest(left=0.0, right=0.0))
     assert abs(finding(found, "hysteresis").value) < 0.03
 
 
 def test_an_error_at_mid_travel_alone_is_found_where_it_is(bench, sheet, sweep):
     stick = sweep()
     ahead_deg = 1.0 * np.maximum(0.0, 1 - np.abs(stick - 0.5) / 0.25)
-    check, lines = swept(bench, sheet, 20 * stick, 20 * stick + ahead_deg)
-    found = check.result(lines, bench.rest(left=0.0, right=0.0))
+    check, swept_tracks = swept(bench, sheet, 20 * stick, 20 * stick + ahead_deg)
+    found = check.result(swept_tracks, bench.rest(left=0.0, right=0.0))
     tracking = finding(found, "tracking")
     assert not tracking.inside
     assert tracking.candidates
@@ -82,16 +80,16 @@ def test_an_error_at_mid_travel_alone_is_found_where_it_is(bench, sheet, sweep):
 def test_hysteresis_of_one_side_is_recovered(bench, sheet, sweep, hysteresis_deg):
     stick = sweep()
     way = np.sign(np.gradient(stick))
-    check, lines = swept(bench, sheet, 20 * stick - way * hysteresis_deg / 2, 20 * stick)
-    found = finding(check.result(lines, bench.rest(left=0.0, right=0.0)), "hysteresis")
+    check, swept_tracks = swept(bench, sheet, 20 * stick - way * hysteresis_deg / 2, 20 * stick)
+    found = finding(check.result(swept_tracks, bench.rest(left=0.0, right=0.0)), "hysteresis")
     assert abs(found.value) == pytest.approx(hysteresis_deg, abs=0.05)
     assert found.inside == (hysteresis_deg < 0.2)
 
 
 def test_a_side_that_stops_before_the_other_is_found(bench, sheet, sweep):
     stick = by_hand(sweep, 10.0)
-    check, lines = swept(bench, sheet, np.minimum(20 * stick, 16.0), 20 * stick)
-    found = check.result(lines, bench.rest(left=0.0, right=0.0))
+    check, swept_tracks = swept(bench, sheet, np.minimum(20 * stick, 16.0), 20 * stick)
+    found = check.result(swept_tracks, bench.rest(left=0.0, right=0.0))
     assert finding(found, "left stops").value == pytest.approx(20 * stick.max() - 16, abs=0.3)
     assert not finding(found, "left stops").inside
     assert finding(found, "right stops").value < 0.5
@@ -102,12 +100,12 @@ def test_sides_that_go_against_each_other_are_compared_as_mirror_images(bench, s
     stick = sweep()
     left_deg = np.where(stick > 0, 20 * stick, 12 * stick)
     right_deg = np.where(stick < 0, -20 * stick, -12 * stick)
-    check, lines = swept(bench, sheet, left_deg, right_deg)
-    found = check.result(lines, bench.rest(left=0.0, right=0.0))
+    check, swept_tracks = swept(bench, sheet, left_deg, right_deg)
+    found = check.result(swept_tracks, bench.rest(left=0.0, right=0.0))
     assert found.opposed
     assert abs(finding(found, "tracking").value) < 0.35
-    check, lines = swept(bench, sheet, 20 * stick, -20 * stick * (1 + 0.1 * (stick < 0)))
-    tracking = finding(check.result(lines, bench.rest(left=0.0, right=0.0)), "tracking")
+    check, swept_tracks = swept(bench, sheet, 20 * stick, -20 * stick * (1 + 0.1 * (stick < 0)))
+    tracking = finding(check.result(swept_tracks, bench.rest(left=0.0, right=0.0)), "tracking")
     assert abs(tracking.value) == pytest.approx(1.9, abs=0.4)  # a tenth of 20°, at the end
     assert not tracking.inside
 
@@ -116,8 +114,8 @@ def test_sides_that_go_against_each_other_are_compared_as_mirror_images(bench, s
 def test_neither_differential_nor_play_makes_a_side_stand_at_its_end(bench, sheet, sweep, down_deg, play_deg):
     """While one goes the last 0.4° down, the other goes 1.6° up, or 0.8° and 1.2° more at the turn: both by design."""
     left_deg, right_deg = ailerons(by_hand(sweep, 20.0), down_deg)
-    check, lines = swept(bench, sheet, left_deg, with_play(right_deg, play_deg))
-    found = check.result(lines, bench.rest(left=0.0, right=0.0))
+    check, swept_tracks = swept(bench, sheet, left_deg, with_play(right_deg, play_deg))
+    found = check.result(swept_tracks, bench.rest(left=0.0, right=0.0))
     for side in ("left", "right"):
         assert (
             finding(found, f"{side} stops").value < 0.5
@@ -126,8 +124,8 @@ def test_neither_differential_nor_play_makes_a_side_stand_at_its_end(bench, shee
 
 def test_alike_ailerons_that_move_down_slowly_track(bench, sheet, sweep):
     """At a minute a stroke the side that goes down does 0.25°/s; a line shows 0.15° of noise."""
-    check, lines = swept(bench, sheet, *ailerons(by_hand(sweep, 60.0), down_deg=7.5))
-    found = check.result(lines, bench.rest(left=0.0, right=0.0))
+    check, swept_tracks = swept(bench, sheet, *ailerons(by_hand(sweep, 60.0), down_deg=7.5))
+    found = check.result(swept_tracks, bench.rest(left=0.0, right=0.0))
     assert len(found.steps) > 40
     assert abs(finding(found, "tracking").value) < 0.12  # the greatest of some 45, 0.025° each
 
@@ -137,8 +135,8 @@ def test_a_side_that_stands_is_told_whatever_its_noise(sheet, sweep, seed):
     """Left goes by 20° both ways, right not at all: 20° apart at the ends."""
     bench = Bench()
     bench._rng = np.random.default_rng(seed)
-    check, lines = swept(bench, sheet, 20 * sweep(), 0 * sweep())
-    found = check.result(lines, bench.rest(left=0.0, right=0.0))
+    check, swept_tracks = swept(bench, sheet, 20 * sweep(), 0 * sweep())
+    found = check.result(swept_tracks, bench.rest(left=0.0, right=0.0))
     assert not found.opposed
     assert abs(finding(found, "tracking").value) == pytest.approx(20, abs=2.5)  # of a step's middle
 
@@ -169,21 +167,21 @@ def test_too_few_lines_are_not_measurable(bench):
     [(0.0, True), (1.5, True), (-5.0, True), (-7.0, False), (20.0, False), (-20.0, False)],
 )
 def test_a_pause_at_an_end_or_on_the_way_is_not_back_at_neutral(bench, sheet, sweep, rest_deg, is_back):
-    check, lines = swept(bench, sheet, 20 * sweep(), 20 * sweep())
-    assert check.is_back(lines, bench.rest(left=rest_deg, right=rest_deg)) is is_back
+    check, swept_tracks = swept(bench, sheet, 20 * sweep(), 20 * sweep())
+    assert check.is_back(swept_tracks, bench.rest(left=rest_deg, right=rest_deg)) is is_back
 
 
 def test_a_surface_that_goes_one_way_alone_is_back_at_that_end(bench, sheet, sweep):
     course_deg = 10 * sweep() - 10
-    check, lines = swept(bench, sheet, course_deg, course_deg)
-    assert check.is_back(lines, bench.rest(left=0.2, right=0.2))
-    assert not check.is_back(lines, bench.rest(left=-19.0, right=-19.0))
+    check, swept_tracks = swept(bench, sheet, course_deg, course_deg)
+    assert check.is_back(swept_tracks, bench.rest(left=0.2, right=0.2))
+    assert not check.is_back(swept_tracks, bench.rest(left=-19.0, right=-19.0))
 
 
 def test_a_side_that_came_back_off_is_told(bench, sheet, sweep):
-    check, lines = swept(bench, sheet, 20 * sweep(), 20 * sweep())
-    assert not check.result(lines, bench.rest(left=0.0, right=0.0)).notes
-    (note,) = check.result(lines, bench.rest(left=0.0, right=1.5)).notes
+    check, swept_tracks = swept(bench, sheet, 20 * sweep(), 20 * sweep())
+    assert not check.result(swept_tracks, bench.rest(left=0.0, right=0.0)).notes
+    (note,) = check.result(swept_tracks, bench.rest(left=0.0, right=1.5)).notes
     assert note.startswith("right: it came back 1.5° off")
 
 
@@ -236,8 +234,8 @@ def test_the_stated_uncertainty_holds_what_it_says(sheet, sweep, sweeps, seconds
     right_deg = with_play(right_deg, truth["play_deg"])
     bench, inside, worst_inside = Bench(), [], []
     for _ in range(sweeps):
-        check, lines = swept(bench, sheet, left_deg, right_deg)
-        found = check.result(lines, bench.rest(left=0.0, right=0.0))
+        check, swept_tracks = swept(bench, sheet, left_deg, right_deg)
+        found = check.result(swept_tracks, bench.rest(left=0.0, right=0.0))
         worst = finding(found, "tracking")
         for step in found.steps:
             value, sd = step.left_minus_right_deg, step.standard_uncertainty_deg
@@ -255,12 +253,12 @@ def test_boards_of_their_own_add_what_their_clocks_differ(sheet, sweep):
     budgets = []
     for boards in (("b", "b"), ("b", "c")):
         bench = Bench(boards)
-        check, lines = swept(bench, sheet, 40 * sweep(), 40 * sweep())
+        check, swept_tracks = swept(bench, sheet, 40 * sweep(), 40 * sweep())
         tracks = [
-            track(one, bench.rest(left=0.0, right=0.0)[one.sensor_id], lines.of(one.sensor_id))
+            track(one, bench.rest(left=0.0, right=0.0)[one.sensor_id], swept_tracks[one.sensor_id])
             for one in bench.sides
         ]
         budgets.append(dict(steps(Pair(*tracks))[3].apart.budget.items()))
-        assert check.strokes(lines) == 3
+        assert check.strokes(swept_tracks) == 3
     assert "clocks" not in budgets[0]
     assert budgets[1]["clocks"] == pytest.approx(8 * 0.002, rel=0.1)  # 8°/s

@@ -68,7 +68,7 @@ def test_who_has_not_gone_is_not_there(check_of, surface, way, asked, there):
     stops = [position for position, _ in check.stops(1)]
     number = next(place for place, one in enumerate(stops) if one.command == asked)
     if number:
-        check.read(stops[number - 1], rest(*was))
+        check, _ = check.read(stops[number - 1], rest(*was))
     assert check.under_way(stops[number], rest(*now)) is not there
 
 
@@ -88,19 +88,22 @@ def positions(check):
 )
 def test_no_end_point_is_advised_before_a_side_goes_and_goes_its_way(check_of, surface, command, now, told):
     check = check_of(surface)
-    judgements = check.read(positions(check)["normal", command], rest(*now)).judgements
-    left, right, *_ = (one.advice for one in judgements)
+    _, reading = check.read(positions(check)["normal", command], rest(*now))
+    left, right, *_ = (judgement.advice for judgement in reading.judgements)
     assert right == told[1]
     assert told[0] is None or left in (told[0], "")
-    assert all(one.verdict == "NO VERDICT" for one in judgements if one.name.startswith("left - right"))
+    matches = [judgement for judgement in reading.judgements if judgement.name.startswith("left - right")]
+    assert all(match.verdict == "NO VERDICT" for match in matches)
 
 
 def test_after_a_side_came_back_off_that_comes_before_its_end_points(check_of):
     check = check_of("elevator")
     asked = positions(check)
-    check.read(asked["normal", "up"], rest(11, 11))
-    back = check.read(asked["normal", "neutral"], rest(0, 1.5)).judgements[1]
-    left, right, _ = check.read(asked["slow", "up"], rest(5.5, 12)).judgements
+    check, _ = check.read(asked["normal", "up"], rest(11, 11))
+    check, at_neutral = check.read(asked["normal", "neutral"], rest(0, 1.5))
+    _, back = at_neutral.judgements
+    _, slow = check.read(asked["slow", "up"], rest(5.5, 12))
+    left, right, _ = slow.judgements
     assert back.advice.startswith("it came back 1.5° off")
     assert right.advice == back.advice
     assert left.advice.startswith("set the end point")
@@ -111,9 +114,9 @@ def test_a_position_that_looks_as_the_one_before_is_known(check_of):
     check = check_of("flap")
     asked = positions(check)
     assert not check.looks_as_before(asked["normal", "down"])
-    check.read(asked["normal", "down"], rest(-45, -45))
+    check, _ = check.read(asked["normal", "down"], rest(-45, -45))
     assert not check.looks_as_before(asked["normal", "start"])
-    check.read(asked["normal", "start"], rest(-30, -30))
+    check, _ = check.read(asked["normal", "start"], rest(-30, -30))
     assert check.looks_as_before(asked["normal", "brake"])
     assert not check.under_way(asked["normal", "brake"], rest(-30, -30))
     assert not check.looks_as_before(asked["normal", "neutral"])

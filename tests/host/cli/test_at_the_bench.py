@@ -110,7 +110,7 @@ def test_the_neutral_of_throws_is_taken_anew_only_after_a_move_or_a_key(person, 
     terminal.until(r"Taken back: neutral\. Move\s+away\s+and\s+come\s+back,\s+or\s+press\s+any\s+key")
     person.bench.do("wait", for_s=3)
     terminal.press("b")
-    terminal.until(r"Nothing to take back\.")
+    terminal.until(r"nothing to take back\.")
     assert terminal.told.count("Neutral taken.") == 1
     terminal.press(" ")
     terminal.until(up)
@@ -197,7 +197,7 @@ def test_who_pushes_what_gives_nowhere_says_so_at_a_key(person, sheet, tmp_path)
             terminal.until(f"flap {side}, 1: {words}")
             if (side, words) == ("left", steps[0]):
                 terminal.press("b")
-                terminal.until("Nothing to take back")
+                terminal.until("nothing to take back")
             if (side, words) == ("right", "push it down"):
                 terminal.press("b")
                 terminal.until(r"Taken back: reading 2 of 4\.")

@@ -54,7 +54,7 @@ def test_eighteen_rests_find_the_chip_and_the_carrier(at):
         deviation = max(found.squareness_deg[face][2:])
         assert found.squareness_deg[face][:2] == pytest.approx(truth, abs=5 * deviation)
         assert deviation < 0.15  # known before: 0.2
-    assert "most is won by" in outcome.stderr
+    assert "best next: " in outcome.stderr
     answers = [one.raw for one in read(outcome.session) if isinstance(one, Line)][-100:]
     assert not any(raw.startswith(b"s ") for raw in answers), "nothing streams while its board is given it"
 

@@ -10,7 +10,7 @@ from rich.text import Text
 from tests.host.live.tmux import Tmux
 from tests.host.look import LOOK, chromium
 
-from hingeline.live.keys import LEGEND
+from hingeline.procedures.keys import KEYS_TEXT
 
 pytestmark = pytest.mark.browser
 
@@ -53,7 +53,7 @@ def test_every_check_fits_every_terminal(person, sheet, check, tmp_path):
     for screen in screens:
         text = " ".join(Text.from_ansi(screen).plain.split())
         assert text.startswith("flap")
-        assert text.endswith(LEGEND.replace("  ", " "))
+        assert text.endswith(KEYS_TEXT.replace("  ", " "))
         assert len(re.findall(r"sensor (live|moving), \d\d\.\d °C", text)) == (1 if check == "play" else 2)
         assert "█" in text
         assert "…" not in text
@@ -84,8 +84,8 @@ def test_the_last_reading_stays_until_a_key_tells_of_the_next_surface(person, sh
         assert text.startswith(
             "Tape the sensors on the elevator, then press any key; nothing is measured before"
         )
-        assert text.endswith(LEGEND.replace("  ", " "))
-        assert re.search(r"flap, neutral \(normal\) left MATCHED right MATCHED", text)
+        assert text.endswith(KEYS_TEXT.replace("  ", " "))
+        assert re.search(r"flap, neutral \(normal\) left WITHIN \S+° right WITHIN \S+°", text)
         assert "…" not in text
     pictures = [picture(screen, *size) for screen, size in zip(screens, SIZES, strict=True)]
     look("between", pictures)

@@ -9,8 +9,9 @@ from tests.host.cli.sceptic import FIXED_BOARD, SHEET, readings, show, write_sce
 from tests.host.person import Person
 
 from hingeline.checks.results import NeutralResult, ThrowResult
-from hingeline.cli import neutral, throws
-from hingeline.cli.aircraft import brief_text
+from hingeline.procedures import throws
+from hingeline.procedures.neutral import neutral_text
+from hingeline.procedures.words import brief_text
 from hingeline.rig.kinds import BOTH
 from hingeline.storage.sides import load_sides
 from hingeline.storage.store import Store
@@ -41,7 +42,7 @@ def test_it_is_told_where_there_is_little_room_too():
     throw = ThrowResult("swept", "normal", "neutral", (), moved_deg=1.8)
     for text in (
         throws._text("swept, neutral", throw, brief_text),
-        neutral._text(NeutralResult("swept", (), moved_deg=1.8), brief_text),
+        neutral_text(NeutralResult("swept", (), moved_deg=1.8), brief_text),
     ):
         assert "the model was moved" in text
 

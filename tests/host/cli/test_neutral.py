@@ -8,17 +8,16 @@ import numpy as np
 import pytest
 from tests.host.cli.sceptic import SHEET, show, write_scenario
 from tests.host.person import Person
+from tests.host.procedures.listed import runner_of
 
 from hingeline.checks.neutral import NeutralCheck
-from hingeline.cli.live import Bench
-from hingeline.cli.neutral import given, matched
-from hingeline.cli.screen import Screen
-from hingeline.cli.visit import Visit
+from hingeline.cli.neutral import _given
+from hingeline.cli.options import LiveOptions, Target
 from hingeline.device.link.fleet import Fleet
 from hingeline.device.samples import Sample
 from hingeline.errors import NotMeasurable
-from hingeline.live.stage import Stage
 from hingeline.measure.capture import Capture
+from hingeline.procedures.neutral import match_neutral
 from hingeline.rig import load_sheet
 from hingeline.rig.kinds import BOTH
 from hingeline.storage.calibrations import load_datum, load_instruments
@@ -82,9 +81,10 @@ def test_advice_that_is_followed_brings_the_match_to_hold(builder, surface, mism
         fleet.start()
         sides = load_instruments(store, load_sides(store), fleet.sensors)
         check = NeutralCheck(sheet, surface, sides, load_datum(store))
-        capture, set_percent = Capture(fleet, [one.sensor_id for one in sides]), 0.0
+        capture, set_percent = Capture({one.sensor_id: fleet.sensors[one.sensor_id] for one in sides}), 0.0
         for _ in range(5):
-            reading = check.read(capture.rest())
+            capture.expect()
+            check, reading = check.read(next(filter(None, map(capture.push, fleet))))
             if reading.inside:
                 break
             judgement = reading.judgements[0]
@@ -124,19 +124,18 @@ class AtTheClevis:
 
 def test_a_clevis_may_take_its_time(person, sheet):
     """Two and a half minutes off its horn; a quarter of an hour in which nothing moves ends it, with the way on."""
-    store, told, now = Store(person.home), [], load_sheet(Path(sheet))
+    store = Store(person.home)
     with Fleet(tuple(person.bench.ports.values())) as fleet:
         sensors = dict(fleet.sensors)
     sides = load_instruments(store, load_sides(store), sensors)
     source = AtTheClevis(sensors, {one.sensor_id: one.calibration for one in sides})
-    here = Visit(
-        *(store, source, Screen(as_json=True, asks=True)),
-        lambda kind, **fields: told.append(kind),
-        *(now_text(), True, {}, Bench(), Stage(), lambda text: None),
-    )
+    runner = runner_of(store, source, asks=True)
+    runner.started = now_text()
     with pytest.raises(NotMeasurable, match=r"900 s: nothing moved") as ended:
-        matched(here, now, "flap", sides, "hingeline neutral lantern.rig.toml flap")
-    assert told.count("neutral") == 2
+        match_neutral(
+            runner, load_sheet(Path(sheet)), "flap", sides, "hingeline neutral lantern.rig.toml flap"
+        )
+    assert [kind for kind, _ in runner.events].count("neutral") == 2
     assert ended.value.cure.endswith(
         "What was recorded is kept; go on with `hingeline neutral lantern.rig.toml flap`"
     )
@@ -144,7 +143,8 @@ def test_a_clevis_may_take_its_time(person, sheet):
 
 def test_the_way_on_measures_the_same_thing():
     named = {"left": "b-1", "right": "b-0", "fixed": None, "hold_s": 1.5}
-    assert [*given(("/dev/ttyACM0", "socket://shed:9"), named)] == (
+    ports = ("/dev/ttyACM0", "socket://shed:9")
+    assert [*_given(Target(Path("lantern.rig.toml"), "flap", ports, None, LiveOptions(), named))] == (
         ["--port", "/dev/ttyACM0", "--port", "socket://shed:9", "--left", "b-1", "--right", "b-0"]
     )
 

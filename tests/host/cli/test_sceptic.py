@@ -120,7 +120,7 @@ def test_5_a_sensor_yawed_20_degrees(expert):
         show(f"5 mounting yaw, {one['side']}", -20, one["yaw_deg"], 0.5)
         assert one["beyond"]
     outcome = throws(expert, "yawed", "up", "down")
-    assert "about the hinge found at this visit" in outcome.stderr
+    assert "about the hinge found in this session" in outcome.stderr
     for side in BOTH:
         show(f"5 yaw 20°, {side}", 30, readings(outcome, "yawed", "up")[side]["measured"]["deg"], 0.3)
 

@@ -13,7 +13,7 @@ import pytest
 from tests.boards import take
 from tests.host.person import Person
 
-from hingeline.cli.opening import visit
+from hingeline.cli.run import open_table
 from hingeline.cli.screen import Screen
 from hingeline.errors import StoreError
 from hingeline.storage.recording import Recorder
@@ -84,18 +84,17 @@ def test_a_terminal_that_is_stopped_holds_up_no_board(person, monkeypatch):
     said = []
 
     class Observed(Screen):
-        def say(self, text, brief=""):
+        def say(self, text):
             said.append((text, threading.current_thread(), bool(fleets) and fleets[0]._turn.locked()))
 
     def fail(recorder, lines):
         raise StoreError("The disk is full", "Free some space")
 
     fleets = []
-    with visit(
-        Observed(as_json=False, asks=False), list(person.bench.ports.values()), "datum", "noise"
-    ) as here:
+    screen = Observed(as_json=False, asks=False)
+    with open_table(screen, list(person.bench.ports.values()), "datum", "noise") as runner:
         monkeypatch.setattr(Recorder, "lines", fail)
-        fleets.append(here.source)
-        take(here.source, 50)
+        fleets.append(runner.source)
+        take(runner.source, 50)
     (told,) = [each for each in said if "Not recorded from here on: The disk is full" in each[0]]
     assert told[1:] == (threading.main_thread(), False)

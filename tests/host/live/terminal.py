@@ -20,7 +20,7 @@ def console(columns=80, rows=24, **options) -> Console:
 
 
 def on_screen(shown, columns=80, rows=24, code="", **options) -> str:
-    """Return a screen with a picture."""
+    """Return a screen with a state."""
     terminal = console(columns, rows, **options)
     LiveScreen(terminal, keys=True, code=lambda: code).show(shown)
     return "\n".join(row.rstrip() for row in frame_rows(terminal.file.getvalue()))

@@ -6,13 +6,13 @@ from dataclasses import replace
 import pytest
 from rich.color import Color, ColorSystem
 from rich.style import Style
-from tests.host.live.pictures import BOTH, LOST, MATCH, PUSHED, READING, picture
+from tests.host.live.states import BOTH, LOST, MATCH, PUSHED, READING, state
 from tests.host.live.terminal import bare, console, frame_rows, on_screen
 from tests.host.wcag import contrast
 
-from hingeline.live.keys import LEGEND
 from hingeline.live.page.address import code
 from hingeline.live.screen import ALARM, BLUE, ORANGE, REFRESH, LiveScreen, layout
+from hingeline.procedures.keys import KEYS_TEXT
 
 CORNER = "\x1b[1;1H"
 URL = "http://192.168.178.123:8765/abcdefghijklmnop/"
@@ -34,12 +34,12 @@ def test_the_longest_is_shown_to_its_end(columns, rows, alarmed):
         f"{'':13}right side: turn the clevis 2 half turns: trailing edge down 1.9°; 0.10° remains. "
         "If it gets worse, turn the other way: 4 half turns back"
     )
-    shown = picture(*(() if alarmed else BOTH.gaps), told=(advice,), captured=12, taken_back=3)
+    shown = state(*(() if alarmed else BOTH.gaps), messages=(advice,), taken=12, taken_back=3)
     if alarmed:
         shown = replace(shown, sensors=LOST.sensors)
     lines = bare(on_screen(shown, columns, rows)).splitlines()
     assert len(lines) <= rows
-    for text in (shown.asked, advice, "12 taken, 3 taken back", LEGEND):
+    for text in (shown.ask, advice, "12 taken, 3 taken back", KEYS_TEXT):
         assert " ".join(text.split()) in " ".join(" ".join(lines).split())
 
 
@@ -60,21 +60,21 @@ TITLE, LEFT, RIGHT, MISMATCH = READING.splitlines()
 )
 def test_the_last_reading_is_whole_where_the_rows_allow(gaps, columns, rows, told):
     """Where they don't, each line that there is room for."""
-    lines = bare(on_screen(picture(*gaps, told=("Neutral taken.", READING)), columns, rows)).splitlines()
+    lines = bare(on_screen(state(*gaps, messages=("Neutral taken.", READING)), columns, rows)).splitlines()
     assert len(lines) == rows
     assert max(map(len, lines)) <= columns
-    assert lines[-1].split()[-1] == LEGEND.split()[-1]
+    assert lines[-1].split()[-1] == KEYS_TEXT.split()[-1]
     shown = " ".join(" ".join(lines).split())
     assert f"(00abcd-right) {' '.join(' '.join(told).split())} 0 taken" in shown
 
 
 def test_one_line_that_does_not_fit_is_cut_at_its_end():
-    text = bare(on_screen(picture(*BOTH.gaps, told=("Neutral taken.", "word " * 70 + "end")), 60, 20))
+    text = bare(on_screen(state(*BOTH.gaps, messages=("Neutral taken.", "word " * 70 + "end")), 60, 20))
     assert " word …\n0 taken" in text
 
 
 def test_rows_that_are_left_show_what_was_told_before():
-    shown = picture(*BOTH.gaps, told=("Neutral taken.", READING, "Not there yet."))
+    shown = state(*BOTH.gaps, messages=("Neutral taken.", READING, "Not there yet."))
     for columns, rows, before in ((100, 40, True), (80, 24, False), (60, 20, False)):
         text = bare(on_screen(shown, columns, rows))
         assert "Not there yet." in text
@@ -128,7 +128,7 @@ def test_of_sixteen_colours_none_is_used(system, coloured):
 
 
 def test_a_screen_is_drawn_over_the_one_before_without_a_flicker():
-    """No screen and no line is cleared between two pictures; what changed is drawn as broad as the screen, no more."""
+    """No screen and no line is cleared between two states; what changed is drawn as broad as the screen, no more."""
     terminal = console()
     with LiveScreen(terminal, keys=True) as screen:
         screen.show(BOTH)
@@ -140,7 +140,7 @@ def test_a_screen_is_drawn_over_the_one_before_without_a_flicker():
     rows = frame_rows(bare(frame))
     assert 1 < len(rows) < terminal.height
     assert {len(row) for row in rows} == {terminal.width}
-    assert not any(BOTH.asked in row for row in rows)
+    assert not any(BOTH.ask in row for row in rows)
 
 
 def test_all_is_drawn_about_once_a_second_and_on_another_size():
@@ -159,7 +159,7 @@ def test_all_is_drawn_about_once_a_second_and_on_another_size():
 def test_an_address_stands_whole_above_the_numbers(columns, rows):
     lines = bare(on_screen(BOTH, columns, rows, code=f"Open on this computer: {URL}")).splitlines()
     assert len(lines) == rows
-    assert lines[-1].split()[-1] == LEGEND.split()[-1]
+    assert lines[-1].split()[-1] == KEYS_TEXT.split()[-1]
     assert URL in "".join(line.strip() for line in lines)
     assert any("█" in line for line in lines)
 
@@ -171,4 +171,4 @@ def test_a_code_leaves_the_numbers_where_there_is_room(columns, rows, numbers):
     assert len(lines) == rows
     assert lines[1 : 1 + len(drawn)] == [line.rstrip() for line in drawn]
     assert ("left, mm to go" in "".join(lines)) == numbers
-    assert lines[-1].split()[-1] == LEGEND.split()[-1]
+    assert lines[-1].split()[-1] == KEYS_TEXT.split()[-1]

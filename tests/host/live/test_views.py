@@ -1,22 +1,22 @@
-"""The same picture on the live screen, in lines, and without colour: nothing is lost in any of them."""
+"""The same state on the live screen, in lines, and without colour: nothing is lost in any of them."""
 
 import json
 import re
 from dataclasses import fields, is_dataclass, replace
 
 import pytest
-from tests.host.live.pictures import BOTH, LOST, MATCH, PUSHED, gap, picture, sensor
+from tests.host.live.states import BOTH, LOST, MATCH, PUSHED, gap, sensor, state
 from tests.host.live.terminal import bare, on_screen
 
 from hingeline.live.page.content import message
-from hingeline.live.picture import SensorState, Size
 from hingeline.live.plain import EVERY_S, PlainLines, spoken, wrong
+from hingeline.procedures.state import SensorState, Size
 
 CORNER = "\x1b[1;1H"
 TOLD = {
-    "asked": ["flap: down (normal), all the way, and hold."],
-    "words": ["MORE", "LESS"],
-    "gaps": ["-1.55", "+1.36"],
+    "ask": ["flap: down (normal), all the way, and hold."],
+    "words": ["LESS", "MORE"],
+    "gaps": ["LESS 1.55 mm", "MORE 1.36 mm"],
     "now, wanted, uncertainty": ["-21.9 mm", "-19.0 mm", "-20.4 mm", "±0.06"],
     "sensors": ["left sensor live, 24.3 °C", "right sensor live"],
 }
@@ -51,7 +51,7 @@ def test_where_nothing_is_wanted_the_place_is_large():
 
 
 def test_a_sensor_without_a_seat_is_called_by_its_id():
-    shown = picture(sensors=(SensorState("00abcd-104", "00abcd-104", "lost", 0.42, None),))
+    shown = state(sensors=(SensorState("00abcd-104", "00abcd-104", "lost", age_s=0.42),))
     assert wrong(shown) == "ALARM: sensor 00abcd-104 lost for 0.4 s"
     assert on_screen(shown).count("00abcd-104") == 1  # its state; the alarm is in capitals
 
@@ -61,7 +61,7 @@ def test_without_colour_nothing_is_lost(shown):
     coloured, colourless = on_screen(shown), on_screen(shown, no_color=True)
     assert bare(coloured) == bare(colourless)
     assert not re.search(r"\x1b\[[\d;]*\b(3[0-8]|4[0-8])\b", colourless)
-    for parts in (TOLD["asked"], TOLD["now, wanted, uncertainty"], TOLD["sensors"]) if shown is BOTH else ():
+    for parts in (TOLD["ask"], TOLD["now, wanted, uncertainty"], TOLD["sensors"]) if shown is BOTH else ():
         assert all(part in bare(colourless) for part in parts)
 
 
@@ -90,8 +90,8 @@ _OTHER = {"MORE": "LESS", "LESS": "MORE", "mm": "deg", "deg": "mm", "live": "mov
 def test_what_changes_the_screen_changes_the_lines(shown):
     """Field by field; the lines are what a command asks and tells, each as it comes, and what is spoken meanwhile."""
 
-    def lines(picture):
-        return picture.asked, *picture.told, spoken(picture)
+    def lines(shown):
+        return shown.ask, *shown.messages, spoken(shown)
 
     changed = {path: other for path, other in others(shown) if on_screen(other) != on_screen(shown)}
     kept_back = {path[-1] for path, other in changed.items() if lines(other) == lines(shown)}
@@ -116,16 +116,16 @@ def test_a_line_says_all_that_the_screen_shows():
 def test_lines_say_a_change_at_once_and_a_number_now_and_then():
     said, clock = [], [0.0]
     lines = PlainLines(said.append, lambda: clock[0], spoken)
-    near = picture(gap(deg=1.5, mm=1.2), gap("right"))
+    near = state(gap(deg=1.5, mm=1.2), gap("right"))
     for shown, after_s, count in (
         (BOTH, 0.0, 1),
         (BOTH, EVERY_S, 1),  # nothing new
         (near, EVERY_S + 0.1, 2),  # another word
-        (picture(gap(deg=1.4, mm=1.1), gap("right")), EVERY_S + 0.15, 2),  # another number
-        (picture(gap(deg=1.4, mm=1.1), gap("right")), 2 * EVERY_S + 0.2, 3),
+        (state(gap(deg=1.4, mm=1.1), gap("right")), EVERY_S + 0.15, 2),  # another number
+        (state(gap(deg=1.4, mm=1.1), gap("right")), 2 * EVERY_S + 0.2, 3),
         (LOST, 2 * EVERY_S + 0.3, 4),
         (MATCH, 2 * EVERY_S + 0.4, 5),
-        (picture(sensors=(sensor(condition="frozen"),)), 2 * EVERY_S + 0.5, 6),
+        (state(sensors=(sensor(condition="frozen"),)), 2 * EVERY_S + 0.5, 6),
     ):
         clock[0] = after_s
         lines.show(shown)
@@ -139,10 +139,12 @@ def test_lines_say_a_change_at_once_and_a_number_now_and_then():
 )
 def test_a_hostile_name_is_a_name_on_screen_in_lines_and_on_the_page(name):
     """A sheet with what does not print is refused: rig/test_hostile.py."""
-    shown = replace(BOTH, asked=f"{name}: up.", told=(f"{name}: taken.",), problem=f"{name} is upside down.")
+    shown = replace(
+        BOTH, ask=f"{name}: up.", messages=(f"{name}: taken.",), problem=f"{name} is upside down."
+    )
     lines = bare(on_screen(shown))
     assert lines.count(name) == 3
     assert name in spoken(shown)
     told, *rest = message(shown).decode().splitlines()
     assert rest == [""]
-    assert json.loads(told.removeprefix("data: "))["asked"] == f"{name}: up."
+    assert json.loads(told.removeprefix("data: "))["ask"] == f"{name}: up."

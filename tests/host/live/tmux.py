@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from pathlib import Path
 
 _CORNER = b"\x1b[1;1H"
-"""With it each picture begins of which all rows are drawn."""
+"""With it each state begins of which all rows are drawn."""
 
 
 class Tmux:

@@ -6,12 +6,16 @@ Standard output tells every so often: samples, rests and the greatest memory so 
 
 import resource
 import sys
+from collections.abc import Iterator
+from dataclasses import dataclass
 
-from hingeline.cli.live import LiveOptions
-from hingeline.cli.opening import visit
+from hingeline.cli.options import LiveOptions
 from hingeline.cli.screen import Screen
-from hingeline.device.samples import Sample
-from hingeline.measure.capture import Seen
+from hingeline.cli.views import open_views
+from hingeline.device.link.fleet import Fleet
+from hingeline.device.samples import Event, Sample
+from hingeline.procedures.opening import open_boards
+from hingeline.procedures.procedure import Next, Procedure, Step, Taken
 
 EVERY = 400
 
@@ -21,18 +25,22 @@ class Over(Exception):
 
 
 class Tally:
-    """Counts what a capture sees and takes."""
+    """Boards that count what comes of them, and what is taken."""
 
-    def __init__(self, wanted: int) -> None:
-        self.wanted, self.samples, self.rests = wanted, 0, 0
+    def __init__(self, fleet: Fleet, wanted: int) -> None:
+        self.fleet, self.wanted, self.samples, self.rests = fleet, wanted, 0, 0
+        self.sensors = fleet.sensors
 
-    def __call__(self, seen: Seen) -> None:
-        """Take one event. Raises `Over` after the last."""
-        self.samples += isinstance(seen.event, Sample)
-        if self.samples % EVERY == 0:
-            self.tell()
-        if self.samples == self.wanted:
-            raise Over
+    def __iter__(self) -> Iterator[Event]:
+        """Count the events. Raises `Over` after the last."""
+        for event in self.fleet:
+            yield event
+            if isinstance(event, Sample):
+                self.samples += 1
+                if self.samples % EVERY == 0:
+                    self.tell()
+                if self.samples == self.wanted:
+                    raise Over
 
     def tell(self, *more: int) -> None:
         """Print how far it is."""
@@ -40,18 +48,41 @@ class Tally:
         print(self.samples, self.rests, memory, *more, flush=True)
 
 
+@dataclass(frozen=True)
+class Rests(Procedure):
+    """One rest after another, without an end."""
+
+    sensors: tuple[str, ...]
+    tally: Tally
+
+    @property
+    def step(self) -> Step:
+        return Step("Hold still, move, hold still.", self.sensors)
+
+    def after(self, event: Taken) -> Next["Rests"]:
+        self.tally.rests += 1
+        return Next(self)
+
+
 def run(samples: int, ports: list[str]) -> None:
     """Measure until all samples have come."""
-    tally = Tally(samples)
     screen = Screen(as_json=True, asks=False)
-    with visit(screen, ports, "Tin Plover", "noise", live=LiveOptions(plain=True)) as here:
-        capture = here.capture(tuple(here.sensors), tally)
+    with open_boards(
+        screen,
+        ports,
+        "Tin Plover",
+        "noise",
+        asks=False,
+        views=lambda keys: open_views(screen, LiveOptions(plain=True), keys),
+        enter=screen.enter,
+        choices={},
+    ) as runner:
+        tally = Tally(runner.source, samples)
+        runner.source = tally
         try:
-            while True:
-                capture.rest()
-                tally.rests += 1
+            runner.run(Rests(tuple(runner.sensors), tally))
         except Over:
-            counts = here.source.counts.values()
+            counts = tally.fleet.counts.values()
     tally.tell(
         sum(one.bad + one.unknown + one.repeated + one.resets + one.faults for one in counts),
         sum(sum(one.lost.values()) for one in counts),

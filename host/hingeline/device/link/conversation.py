@@ -12,7 +12,7 @@ from hingeline.device.link import beat, complaints
 from hingeline.device.link.decoder import Decoder, Line, Splitter
 from hingeline.device.link.merge import Arrived
 from hingeline.device.link.ports import open_port
-from hingeline.device.samples import BoardGone, Event, Sample, SensorFault
+from hingeline.device.samples import BoardGone, Sample, SensorFault
 from hingeline.errors import BoardLost, HingelineError, PortBusy, in_words
 from hingeline_protocol.messages import Err, Ok, State, Status, pack
 
@@ -218,7 +218,7 @@ class Conversation:
     def _take(self, lines: Sequence[Line]) -> None:
         self._tap(lines)
         resets = self.decoder.counts.resets
-        events: list[Event] = []
+        events: list[Sample | SensorFault | BoardGone] = []
         answers = []
         stands_still = False
         for line in lines:

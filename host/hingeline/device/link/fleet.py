@@ -6,13 +6,14 @@ import threading
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from queue import Empty, SimpleQueue
+from time import monotonic
 
 from hingeline.device.link.board import BoardLink
 from hingeline.device.link.conversation import Tap
 from hingeline.device.link.login import KeyOf, no_key
 from hingeline.device.link.merge import Arrived, Mark, Ordered
 from hingeline.device.link.ports import discover
-from hingeline.device.samples import BoardGone, Counts, Event, SensorInfo
+from hingeline.device.samples import BoardGone, Counts, Event, SensorInfo, Tick
 from hingeline.errors import HingelineError, NoBoard, UsageProblem
 
 LINES_HZ = 50
@@ -42,6 +43,8 @@ class Fleet:
         In the order of `ports`.
     passed_over
         By port, why a port that was found has no board.
+    ticking
+        Whether a `Tick` comes each time all that has arrived was taken; none unless it is set.
 
     Raises
     ------
@@ -72,6 +75,7 @@ class Fleet:
         self._arrived: SimpleQueue[Arrived | Mark | Note | HingelineError | None] = SimpleQueue()
         self._turn = threading.Lock()
         self._keeping = True
+        self.ticking = False
         self._events = Ordered(self._arrivals())
         asked = tuple(dict.fromkeys(ports)) or tuple(candidate.port for candidate in discover())
         opened = self._open(asked, key_of)
@@ -196,8 +200,10 @@ class Fleet:
         if self._keeping or gone:
             self._arrived.put(arrived)
 
-    def _arrivals(self) -> Iterator[Arrived | Mark]:
+    def _arrivals(self) -> Iterator[Arrived | Mark | Tick]:
         while self._live:
+            if self.ticking and self._arrived.empty():
+                yield Tick(monotonic())
             try:
                 arrived = self._arrived.get(timeout=_WAKE_S)
             except Empty:

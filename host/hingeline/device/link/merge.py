@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from operator import itemgetter
 from typing import NamedTuple
 
-from hingeline.device.samples import BoardGone, Event
+from hingeline.device.samples import BoardGone, Event, Sample, SensorFault, Tick
 
 PATIENCE_NS = 100_000_000
 """An event waits no longer than this for an earlier one of another board."""
@@ -18,7 +18,7 @@ class Arrived(NamedTuple):
 
     arrival_ns: int
     port: str
-    events: Sequence[Event]
+    events: Sequence[Sample | SensorFault | BoardGone]
 
 
 class Mark:
@@ -28,7 +28,7 @@ class Mark:
 class Ordered(Iterator[Event]):
     """The events of `arrivals` in order: the same arrivals give the same events, whenever they are asked for."""
 
-    def __init__(self, arrivals: Iterator[Arrived | Mark]) -> None:
+    def __init__(self, arrivals: Iterator[Arrived | Mark | Tick]) -> None:
         self._arrivals = arrivals
         self._order = InOrder()
         self._ready: deque[Event] = deque()
@@ -38,6 +38,8 @@ class Ordered(Iterator[Event]):
             arrived = next(self._arrivals, None)
             if isinstance(arrived, Arrived):
                 self._ready.extend(self._order.push(arrived))
+            elif isinstance(arrived, Tick):
+                return arrived
             elif arrived is None:
                 self._ready.extend(self._order.rest())
                 if not self._ready:
@@ -49,7 +51,7 @@ class Ordered(Iterator[Event]):
         for arrived in self._arrivals:
             if isinstance(arrived, Mark):
                 break
-            if isinstance(gone := arrived.events[-1], BoardGone):
+            if isinstance(arrived, Arrived) and isinstance(gone := arrived.events[-1], BoardGone):
                 raise gone.error
         self._order = InOrder()
         self._ready.clear()

@@ -1,1 +1,1 @@
-"""The picture on a phone: one page on the local network, for who has its key."""
+"""The state on a phone: one page on the local network, for who has its key."""

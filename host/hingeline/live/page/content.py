@@ -1,12 +1,12 @@
-"""What a browser gets: the page, once, and then a picture at each beat."""
+"""What a browser gets: the page, once, and then a state at each beat."""
 
 from __future__ import annotations
 
 import json
 from importlib.resources import files
 
-from hingeline.live.picture import Gap, Picture
 from hingeline.live.screen import detail, heading, number_of
+from hingeline.procedures.state import Gap, State
 
 MINUS = "\N{MINUS SIGN}"
 
@@ -23,24 +23,24 @@ def page(nonce: str, presses: bool) -> bytes:
     return text.replace("NONCE", nonce).replace("PRESSES", "true" if presses else "false").encode()
 
 
-def message(picture: Picture) -> bytes:
-    """Return a picture as a server-sent event."""
-    unit = picture.unit
+def message(state: State) -> bytes:
+    """Return a state as a server-sent event."""
+    unit = state.unit
     fields = {
-        "asked": picture.asked,
+        "ask": state.ask,
         "sides": [
             {
-                "head": heading(one, picture),
-                "number": number_of(one).number(unit).replace("-", MINUS),
+                "head": heading(one, state),
+                "number": number_of(one, unit).replace("-", MINUS),
                 "word": one.word if isinstance(one, Gap) else "",
-                "detail": detail(one, picture).replace("-", MINUS),
+                "detail": detail(one, state).replace("-", MINUS),
             }
-            for one in picture.sides
+            for one in state.sides
         ],
-        "sensors": [one.text for one in picture.sensors],
-        "alarms": [one.text for one in picture.alarms],
-        "problem": picture.problem,
-        "last": picture.told[-1] if picture.told else "",
-        "taken": picture.taken,
+        "sensors": [one.text for one in state.sensors],
+        "alarms": [one.text for one in state.alarms],
+        "problem": state.problem,
+        "last": state.messages[-1] if state.messages else "",
+        "taken": state.taken_text,
     }
     return f"data: {json.dumps(fields, allow_nan=False)}\n\n".encode()

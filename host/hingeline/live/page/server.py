@@ -1,4 +1,4 @@
-"""Serves the page and its pictures; refuses whoever has no key, comes from another page, or sends what is not asked."""
+"""Serves the page and its states; refuses whoever has no key, comes from another page, or sends what is not asked."""
 
 from __future__ import annotations
 
@@ -15,10 +15,10 @@ from time import monotonic
 from typing import Any, NamedTuple
 
 from hingeline.errors import UsageProblem, in_words
-from hingeline.live.keys import Key
 from hingeline.live.page.address import checked, netloc
 from hingeline.live.page.content import message, page
-from hingeline.live.picture import Picture
+from hingeline.procedures.keys import Key
+from hingeline.procedures.state import State
 
 MOST_CLIENTS = 40
 PATIENCE_S = 5.0
@@ -26,7 +26,7 @@ PATIENCE_S = 5.0
 _WAKE_S = 0.05
 LONGEST_PATH, LONGEST_BODY = 200, 16
 ALLOW = {"": "GET", "events": "GET", "press": "POST"}
-PRESSED: dict[bytes, Key] = {b"units": "units", b"back": "back", b"confirm": "confirm"}
+PRESSED: dict[bytes, Key] = {b"take": "take", b"next": "next", b"back": "back", b"units": "units"}
 
 
 class _Latest(NamedTuple):
@@ -85,14 +85,14 @@ class Page:
         self._server.server_close()
         self._thread.join()
 
-    def show(self, picture: Picture) -> None:
-        """Let every client have a picture."""
+    def show(self, state: State) -> None:
+        """Let every client have a state."""
         with self._news:
-            self._latest = _Latest(self._latest.number + 1, message(picture))
+            self._latest = _Latest(self._latest.number + 1, message(state))
             self._news.notify_all()
 
     def after(self, number: int) -> _Latest | None:
-        """Wait for a picture later than that of a number; None when there will be no more."""
+        """Wait for a state later than that of a number; None when there will be no more."""
         with self._news:
             self._news.wait_for(lambda: self._over or self._latest.number > number)
             return None if self._over else self._latest

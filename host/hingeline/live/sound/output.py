@@ -7,9 +7,8 @@ from collections.abc import Callable, Generator, Iterator
 from contextlib import contextmanager
 from time import monotonic
 
-from hingeline.advice.verdict import GOOD
-from hingeline.live.picture import Picture
 from hingeline.live.sound.tones import RATE_HZ, Voice
+from hingeline.procedures.state import State
 
 BUFFER_MS = 40
 
@@ -42,9 +41,9 @@ class Device:
             next(stream)
             self._device.start(stream)
 
-    def show(self, picture: Picture) -> None:
+    def show(self, state: State) -> None:
         """Sound this from now on."""
-        self._voice.show(picture)
+        self._voice.show(state)
 
     def close(self) -> None:
         """Fall silent."""
@@ -78,15 +77,15 @@ class Bell:
         self._captured = 0
         self._due_s = float("-inf")
 
-    def show(self, picture: Picture) -> None:
+    def show(self, state: State) -> None:
         """Ring if it is time."""
-        if picture.captured > self._captured:
-            self._captured = picture.captured
+        if state.taken > self._captured:
+            self._captured = state.taken
             self._ring()
             self._ring()
-        match = bool(picture.gaps) and all(gap.word in GOOD for gap in picture.gaps)
-        every_s = self.ALARM_S if picture.alarms else self.MATCH_S
-        if (picture.alarms or match) and self._now_s() >= self._due_s:
+        match = bool(state.gaps) and all(gap.inside for gap in state.gaps)
+        every_s = self.ALARM_S if state.alarms else self.MATCH_S
+        if (state.alarms or match) and self._now_s() >= self._due_s:
             self._ring()
             self._due_s = self._now_s() + every_s
 

@@ -6,7 +6,7 @@ import shutil
 import subprocess
 
 from hingeline.errors import UsageProblem
-from hingeline.live.picture import Picture
+from hingeline.procedures.state import State
 
 PROGRAMS: dict[str, tuple[str, ...]] = {
     "spd-say": ("--wait", "--"),
@@ -39,13 +39,13 @@ class Speech:
         self._next = ""
         self._said: tuple[object, ...] = ()
 
-    def show(self, picture: Picture) -> None:
+    def show(self, state: State) -> None:
         """Say what is new."""
-        alarms = tuple((one.side, one.condition) for one in picture.alarms)
-        words = tuple((gap.what, gap.word) for gap in picture.gaps)
-        new = (alarms, picture.captured, picture.asked, words)
+        alarms = tuple((one.side, one.condition) for one in state.alarms)
+        words = tuple((gap.side, gap.word) for gap in state.gaps)
+        new = (alarms, state.taken, state.ask, words)
         if new != self._said:
-            self._next = _words(picture, self._said)
+            self._next = _words(state, self._said)
             self._said = new
         if self._next and (self._speaking is None or self._speaking.poll() is not None):
             self._speaking = subprocess.Popen(
@@ -63,11 +63,11 @@ class Speech:
             self._speaking.wait()
 
 
-def _words(picture: Picture, said: tuple[object, ...]) -> str:
-    if picture.alarms:
-        return ". ".join(f"{one.side} sensor {one.condition}" for one in picture.alarms)
-    _, captured, asked, _ = said or ((), picture.captured, "", ())
-    taken = "Captured. " if picture.captured != captured else ""
-    if picture.asked != asked or taken:
-        return f"{taken}{picture.asked}"
-    return ", ".join(f"{gap.what} {gap.word.lower()}" for gap in picture.gaps)
+def _words(state: State, said: tuple[object, ...]) -> str:
+    if state.alarms:
+        return ". ".join(f"{one.side} sensor {one.condition}" for one in state.alarms)
+    _, captured, asked, _ = said or ((), state.taken, "", ())
+    taken = "Captured. " if state.taken != captured else ""
+    if state.ask != asked or taken:
+        return f"{taken}{state.ask}"
+    return ", ".join(f"{gap.side} {gap.word.lower()}" for gap in state.gaps)

@@ -14,8 +14,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from hingeline.advice.verdict import GOOD, WANTING
-from hingeline.live.picture import Gap, Picture
+from hingeline.procedures.state import Gap, State
 
 Floats = NDArray[np.float32]
 
@@ -48,15 +47,15 @@ ALARM = (Note(1760.0, 0.12), Note(0, 0.06), Note(1760.0, 0.12), Note(0, 0.06), N
 
 def pitch_hz(gap: Gap) -> float:
     """Return the pitch of a gap."""
-    if gap.word in GOOD:
+    if gap.inside:
         return MATCH_HZ
     share = min(1.0, math.log(max(gap.tolerances, 1.0)) / math.log(_FAR_TOLERANCES))
     semitones = _NEAR_SEMITONES + share * (_FAR_SEMITONES - _NEAR_SEMITONES)
-    return MATCH_HZ * 2 ** ((semitones if gap.word in WANTING else -semitones) / 12)
+    return MATCH_HZ * 2 ** ((semitones if gap.word in ("MORE", "LOW") else -semitones) / 12)
 
 
 class Voice:
-    """Turns the pictures it is shown into one wave without breaks.
+    """Turns the states it is shown into one wave without breaks.
 
     Parameters
     ----------
@@ -66,8 +65,8 @@ class Voice:
 
     def __init__(self, rate_hz: int = RATE_HZ) -> None:
         self._rate_hz = rate_hz
-        self._picture: Picture | None = None
-        self._before: Picture | None = None
+        self._state: State | None = None
+        self._before: State | None = None
         self._signal: deque[Note] = deque()
         self._note_frames = 0
         self._phase = 0.0
@@ -75,9 +74,9 @@ class Voice:
         self._clock_frames = 0
         self._loudness = 0.0
 
-    def show(self, picture: Picture) -> None:
+    def show(self, state: State) -> None:
         """Sound this from now on; may be called from another thread than `render`."""
-        self._picture = picture
+        self._state = state
 
     def render(self, frames: int) -> Floats:
         """Return the next (frames, 2) samples, left and right."""
@@ -91,16 +90,16 @@ class Voice:
         return np.concatenate(parts) if parts else np.zeros((0, 2), np.float32)
 
     def _notice(self) -> None:
-        """Line up the signals of what has happened since the last picture."""
-        picture, before = self._picture, self._before
-        self._before = picture
-        if picture is None:
+        """Line up the signals of what has happened since the last state."""
+        state, before = self._state, self._before
+        self._before = state
+        if state is None:
             return
-        if before is not None and picture.captured > before.captured:
+        if before is not None and state.taken > before.taken:
             self._signal.extend(CAPTURED)
-        if before is not None and picture.taken_back > before.taken_back:
+        if before is not None and state.taken_back > before.taken_back:
             self._signal.extend(TAKEN_BACK)
-        if picture.alarms and not self._signal:
+        if state.alarms and not self._signal:
             self._signal.extend(ALARM)
 
     def _tone(self) -> tuple[float, tuple[float, float], int]:
@@ -109,16 +108,16 @@ class Voice:
             note = self._signal[0]
             rest = round(note.lasts_s * self._rate_hz) - self._note_frames
             return note.hz, (1.0, 1.0), rest
-        gaps = self._picture.gaps if self._picture else ()
+        gaps = self._state.gaps if self._state else ()
         if not gaps:
             return 0.0, (1.0, 1.0), self._rate_hz
         worst = max(gaps, key=lambda gap: gap.tolerances)
         hz = pitch_hz(worst)
-        if worst.word in GOOD:
+        if worst.inside:
             return hz, (1.0, 1.0), self._rate_hz
         period = round(_PULSE_S * self._rate_hz)
         place, sounding = self._clock_frames % period, round(_SOUNDING * period)
-        pan = _PAN.get(worst.what, (1.0, 1.0))
+        pan = _PAN.get(worst.side, (1.0, 1.0))
         return (hz, pan, sounding - place) if place < sounding else (0.0, pan, period - place)
 
     def _wave(self, hz: float, pan: tuple[float, float], frames: int) -> Floats:

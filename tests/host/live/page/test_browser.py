@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from matplotlib.image import imread, imsave
 from tests.host.live.page.browser import LYING, UPRIGHT, Browser
-from tests.host.live.pictures import BOTH, LOST, MATCH, PUSHED, gap, picture
+from tests.host.live.states import BOTH, LOST, MATCH, PUSHED, gap, state
 from tests.host.look import CHROMIUM, LOOK
 from tests.host.wcag import contrast
 
@@ -17,12 +17,14 @@ from hingeline.live.page.server import Page
 
 pytestmark = pytest.mark.browser
 
-LONG = picture(
+LONG = state(
     gap("left", "LESS", -12.3, -123.4),
     gap("right", "MORE", 22.2, 88.8),
-    captured=12,
+    taken=12,
     taken_back=3,
-    told=("The left sensor e66166d8e325-104 has not been heard; a long line of talk that has to be broken.",),
+    messages=(
+        "The left sensor e66166d8e325-104 has not been heard; a long line of talk that has to be broken.",
+    ),
 )
 PICTURES = {"off": BOTH, "match": MATCH, "long": LONG, "pushed": PUSHED, "lost": LOST}
 MARGIN_PX = 8
@@ -49,7 +51,7 @@ ALARM = "(document.getElementById('alarm').hidden ? '' : document.getElementById
 
 @contextmanager
 def showing(page: Page, shown):
-    """Show a picture again and again."""
+    """Show a state again and again."""
     over = threading.Event()
 
     def show():
@@ -77,19 +79,19 @@ def test_what_it_shows_and_that_it_falls_silent_and_comes_back(page, tmp_path):
         with showing(page, MATCH):
             browser.wait_for(f"{SHOWN} === 2 && {ALARM} === ''")
     assert "flap: down (normal), all the way, and hold." in text
-    for part in ("LESS", "MORE", "−1.55", "+1.36", "wanted −20.4 mm", "left sensor live, 24.3 °C", "2 taken"):
+    for part in ("LESS", "MORE", "1.55", "1.36", "wanted −20.4 mm", "left sensor live, 24.3 °C", "2 taken"):
         assert part in text
 
 
 def test_keys_are_pressed(page, pressed, tmp_path):
     with Browser(CHROMIUM, tmp_path, page.url) as browser, showing(page, BOTH):
         browser.wait_for(f"{SHOWN} === 2")
-        for key in ("confirm", "back", "units"):
+        for key in ("take", "back", "units"):
             browser.value(
                 "new Promise((done) => { const send = fetch; window.fetch = (...all) => send(...all).then(done);"
                 f" document.querySelector('[data-key={key}]').click(); }})"
             )
-    assert pressed == ["confirm", "back", "units"]
+    assert pressed == ["take", "back", "units"]
 
 
 @pytest.mark.parametrize("screen", [UPRIGHT, LYING], ids=["upright", "lying"])
@@ -98,7 +100,7 @@ def test_nothing_is_cut_off_or_pale(page, tmp_path, screen):
         for name, shown in PICTURES.items():
             path = LOOK / f"phone-{name}-{screen['width']}x{screen['height']}.png"
             with showing(page, shown):
-                browser.wait_for(f"{STATE} === {json.dumps(state(shown))}")
+                browser.wait_for(f"{STATE} === {json.dumps(large(shown))}")
                 assert browser.value(CUT_OFF) == 0, name
                 assert browser.value("document.documentElement.scrollHeight") <= screen["height"], name
                 colours = browser.value(COLOURS)
@@ -114,8 +116,8 @@ def test_nothing_is_cut_off_or_pale(page, tmp_path, screen):
             imsave(path.with_stem(f"{path.stem}-sun"), in_the_sun(pixels))
 
 
-def state(shown) -> str:
-    """Return what `STATE` is once the page shows a picture."""
+def large(shown) -> str:
+    """Return what `STATE` is once the page shows a state."""
     numbers = [(side.to_go if shown.gaps else side.now).number(shown.unit) for side in shown.sides]
     return " ".join([*numbers, *(one.text for one in shown.alarms)]).replace("-", MINUS)
 

@@ -7,7 +7,7 @@ import threading
 from urllib.parse import urlsplit
 
 import pytest
-from tests.host.live.pictures import BOTH, LOST, MATCH
+from tests.host.live.states import BOTH, LOST, MATCH
 
 from hingeline.errors import UsageProblem
 from hingeline.live.page import server
@@ -46,13 +46,13 @@ def client(page):
     return Client(page)
 
 
-def show_until(page, over, *pictures):
-    """Show pictures, each until the event is set."""
+def show_until(page, over, *states):
+    """Show states, each until the event is set."""
 
     def run():
         while not over.wait(0.02):
-            for picture in pictures:
-                page.show(picture)
+            for state in states:
+                page.show(state)
 
     thread = threading.Thread(target=run)
     thread.start()
@@ -60,7 +60,7 @@ def show_until(page, over, *pictures):
 
 
 def told(answer) -> dict:
-    """Return the next picture of a stream."""
+    """Return the next state of a stream."""
     for line in answer:
         if line.startswith(b"data: "):
             return json.loads(line.removeprefix(b"data: "))
@@ -81,22 +81,22 @@ def test_the_page_is_whole_in_itself(client):
     assert answer.headers["Referrer-Policy"] == "no-referrer"  # the address holds the key
 
 
-@pytest.mark.parametrize("picture", [BOTH, MATCH, LOST])
-def test_a_picture_comes_whole(page, client, picture):
+@pytest.mark.parametrize("state", [BOTH, MATCH, LOST])
+def test_a_state_comes_whole(page, client, state):
     over = threading.Event()
-    thread = show_until(page, over, picture)
+    thread = show_until(page, over, state)
     connection, answer = client.events()
     fields = told(answer)
     over.set()
     thread.join()
     connection.close()
     assert answer.headers["Content-Type"] == "text/event-stream"
-    assert fields["asked"] == picture.asked
+    assert fields["ask"] == state.ask
     assert [(one["head"], one["word"]) for one in fields["sides"]] == [
-        (f"{one.what}, mm to go", one.word) for one in picture.gaps
+        (f"{one.side}, mm to go", one.word) for one in state.gaps
     ]
-    assert fields["sensors"] == [one.text for one in picture.sensors]
-    assert fields["alarms"] == [one.text for one in picture.alarms]
+    assert fields["sensors"] == [one.text for one in state.sensors]
+    assert fields["alarms"] == [one.text for one in state.alarms]
 
 
 @pytest.mark.parametrize("key", ["", "x", "é", "../", "AAAAAAAAAAAAAAAA"])
@@ -193,10 +193,10 @@ def hung_up(stranger: socket.socket) -> bool:
 
 
 def test_keys_are_pressed(client, pressed):
-    for key in ("confirm", "back", "units"):
+    for key in ("take", "back", "units"):
         assert client.status("POST", client.root + "press", key, **client.own) == 204
     assert client.status("POST", client.root + "press", "quit", **client.own) == 400
-    assert pressed == ["confirm", "back", "units"]
+    assert pressed == ["take", "back", "units"]
 
 
 def test_a_page_is_read_only_unless_it_may_capture():

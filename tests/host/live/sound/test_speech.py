@@ -1,7 +1,7 @@
 """Words, through a program that writes down what it was to say."""
 
 import pytest
-from tests.host.live.pictures import BOTH, LOST, MATCH
+from tests.host.live.states import BOTH, LOST, MATCH
 
 from hingeline.errors import UsageProblem
 from hingeline.live.sound.speech import PROGRAMS, Speech
@@ -17,9 +17,9 @@ def said(request, tmp_path, monkeypatch):
     return file
 
 
-def hear(said, pictures) -> list[str]:
+def hear(said, states) -> list[str]:
     speech = Speech()
-    for shown in pictures:
+    for shown in states:
         speech.show(shown)
         speech._speaking.wait()
     speech.close()

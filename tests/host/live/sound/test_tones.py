@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from tests.host.live.pictures import BOTH, LOST, MATCH, gap, picture
+from tests.host.live.states import BOTH, LOST, MATCH, gap, state
 
 from hingeline.live.sound.output import Bell
 from hingeline.live.sound.tones import ALARM, CAPTURED, MATCH_HZ, RATE_HZ, TAKEN_BACK, Voice
@@ -46,7 +46,7 @@ def test_a_match_is_one_steady_tone():
 @pytest.mark.parametrize(("word", "above"), [("MORE", True), ("LESS", False)])
 def test_the_sign_is_above_or_below_and_the_size_how_far(word, above):
     found = [
-        pitch_hz(heard(picture(gap(word=word, tolerances=tolerances)))[:, 0])
+        pitch_hz(heard(state(gap(word=word, tolerances=tolerances)))[:, 0])
         for tolerances in (1.01, 2, 5, 20, 99)
     ]
     assert found == sorted(found, reverse=not above)
@@ -56,7 +56,7 @@ def test_the_sign_is_above_or_below_and_the_size_how_far(word, above):
 
 
 def test_what_is_off_is_broken():
-    wave = heard(picture(gap()))[:, 0]
+    wave = heard(state(gap()))[:, 0]
     assert pulses(wave) == 4
     assert not loud(wave).all()
 
@@ -65,19 +65,19 @@ def test_the_worse_side_sounds_and_from_its_side():
     for what, ear in (("left", 0), ("right", 1)):
         worse = gap(what, "MORE", tolerances=9.0)
         better = gap("right" if what == "left" else "left", "LESS", tolerances=2.0)
-        wave = heard(picture(better, worse))
+        wave = heard(state(better, worse))
         assert pitch_hz(wave[:, ear]) > MATCH_HZ
         assert np.abs(wave[:, ear]).max() > 2 * np.abs(wave[:, 1 - ear]).max()
 
 
 def test_nothing_known_is_silent():
-    assert not heard(picture()).any()
+    assert not heard(state()).any()
 
 
 def test_signals_are_told_apart_and_begin_at_once():
     for before, after, notes in (
-        (MATCH, picture(*MATCH.gaps, captured=1), CAPTURED),
-        (MATCH, picture(*MATCH.gaps, taken_back=1), TAKEN_BACK),
+        (MATCH, state(*MATCH.gaps, taken=1), CAPTURED),
+        (MATCH, state(*MATCH.gaps, taken_back=1), TAKEN_BACK),
         (MATCH, LOST, ALARM),
     ):
         voice = Voice()
@@ -106,7 +106,7 @@ def test_no_clicks():
     wave = np.concatenate(
         [
             heard(shown, 0.0371, voice)
-            for shown in (MATCH, BOTH, LOST, MATCH, picture(*MATCH.gaps, captured=1), BOTH, picture()) * 9
+            for shown in (MATCH, BOTH, LOST, MATCH, state(*MATCH.gaps, taken=1), BOTH, state()) * 9
         ]
     )
     steepest = 0.3 * 2 * np.pi * 1760 / RATE_HZ
@@ -127,7 +127,7 @@ def test_the_bell_rings_for_match_capture_and_alarm():
         return len(rung) - before
 
     assert rings(BOTH.__class__("", (), ())) == 0
-    assert rings(picture(gap())) == 0
+    assert rings(state(gap())) == 0
     assert rings(MATCH) == 2
     assert rings(LOST) >= 7
-    assert rings(picture(gap(), captured=1)) == 2
+    assert rings(state(gap(), taken=1)) == 2

@@ -1,0 +1,63 @@
+"""What a sensor shows at this moment: the mean of its last samples, calm at rest, quick on the move."""
+
+from __future__ import annotations
+
+from collections import deque
+from dataclasses import replace
+
+import numpy as np
+
+from hingeline.device.samples import Sample
+from hingeline_calibration.still import Reading, summarise
+
+STILL_S, MOVING_S = 0.5, 0.1
+"""The mean is of so much: at rest its noise is a quarter of a tenth of a degree even of a noisy chip
+(400 µg/√Hz / √(2 · 0.5 s) = 0.023°); on the move it must not lag."""
+NOISE_S = 2.0
+"""The noise of that mean is estimated anew so often: it takes as long as all else that is shown."""
+
+
+class Latest:
+    """The last samples of one sensor."""
+
+    def __init__(self) -> None:
+        self._samples: deque[Sample] = deque()
+        self._window: Reading | None = None
+
+    def push(self, sample: Sample) -> None:
+        """Take a sample; those older than `STILL_S` go."""
+        self._samples.append(sample)
+        while sample.time_s - self._samples[0].time_s > STILL_S:
+            self._samples.popleft()
+
+    def clear(self) -> None:
+        """Begin anew."""
+        self._samples.clear()
+
+    @property
+    def temperature_c(self) -> float | None:
+        """Of the chip, at the last sample."""
+        return self._samples[-1].temperature_c if self._samples else None
+
+    def average(self, moving: bool) -> Reading | None:
+        """The mean of the last samples with its noise, which is estimated every `NOISE_S`; None of fewer than two."""
+        samples = list(self._samples)
+        if moving and samples:
+            samples = [sample for sample in samples if sample.time_s >= samples[-1].time_s - MOVING_S]
+        if len(samples) < 2:
+            return None
+        counts = [sample.counts for sample in samples]
+        window = self._window
+        if window is None or not _alike(window, samples):
+            window = summarise(
+                [sample.time_s for sample in samples], counts, [sample.temperature_c for sample in samples]
+            )
+        mean = [sum(axis) / len(samples) for axis in zip(*counts, strict=True)]
+        self._window = replace(window, mean_counts=np.array(mean))
+        return self._window
+
+
+def _alike(window: Reading, samples: list[Sample]) -> bool:
+    """Whether a window has about as many samples as there are now, and is not much older."""
+    near = samples[0].time_s - window.start_s < NOISE_S
+    return near and abs(len(samples) - window.lines) <= window.lines // 5

@@ -1,0 +1,206 @@
+"""The start of a run: boards are opened, stream and are recorded, or a recorded run is opened.
+
+Recorded is all that a replay needs: every line, the choices of the command, what was loaded from the store, the keys
+that changed the measurement, and where the person was waited for.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import AbstractContextManager, contextmanager
+from functools import partial
+from pathlib import Path
+from typing import Any
+
+from hingeline.device.link.decoder import Line
+from hingeline.device.link.fleet import Fleet
+from hingeline.device.link.merge import Mark
+from hingeline.device.link.replay import Replay
+from hingeline.errors import DamagedFile, StoreError, UsageProblem
+from hingeline.procedures.keys import KEY, RECORDED, Key, Keys
+from hingeline.procedures.runner import Runner, Talk, Views, stopped
+from hingeline.rig.sheet import Sheet
+from hingeline.storage.copies import check_copies
+from hingeline.storage.journal import Journal
+from hingeline.storage.keys import open_fleet
+from hingeline.storage.records import Happening, read
+from hingeline.storage.runs import run_of
+from hingeline.storage.session_store import LOADED, SHEET, RecordedStore, WitnessedStore
+from hingeline.storage.sessions import begin_run
+from hingeline.storage.store import Store
+
+RESUMED = "resumed"
+"""The kind of event after which the person, who was waited for, goes on."""
+UNCALIBRATED = ("calibrate", "noise", "wiggle")
+"""Commands that do without calibrations."""
+
+Open = Callable[[Keys], AbstractContextManager[Views | None]]
+"""Opens the views of a command, which put the keys that are pressed into its keys."""
+Choose = Callable[[Path, Mapping[str, Any], Mapping[str, Any]], dict[str, Any]]
+"""Gives the choices that a recording holds, as if they were typed now: of a folder, those recorded, those given."""
+
+
+@contextmanager
+def open_boards(
+    talk: Talk,
+    ports: Sequence[str],
+    aircraft: str,
+    command: str,
+    *,
+    asks: bool,
+    views: Open,
+    enter: Callable[[str], None],
+    sheet: Sheet | None = None,
+    choices: Mapping[str, Any],
+) -> Iterator[Runner]:
+    """Open the boards, let them stream and record every line while the context lasts.
+
+    Parameters
+    ----------
+    views, enter
+        Open the views; wait for the Enter key where no other keys are heard.
+    sheet
+        The rigging sheet that is measured by: its text is recorded.
+    choices
+        What the command was told that decides how it goes.
+
+    Raises
+    ------
+    HingelineError
+        See `Fleet`, `Recorder` and `check_copies`: the copies of boards and store have to agree, unless the command
+        does without calibrations.
+    """
+    with open_fleet(Store(), ports) as fleet:
+        if command not in UNCALIBRATED:
+            check_copies(Store(), fleet, talk.say)
+        with begin_run(Store().root, aircraft, command, asks=asks, choices=choices) as recorder:
+            try:
+                talk.say(f"Recording in {recorder.path}")
+                journal = Journal(recorder, partial(_unrecorded, talk, fleet))
+                if sheet is not None:
+                    journal.event(LOADED, name=SHEET, key=sheet.aircraft, payload={"text": sheet.text})
+                fleet.record(journal.lines)
+                fleet.ticking = True
+                keys = Keys()
+                with views(keys) as shown:
+                    fleet.start()
+                    yield Runner(
+                        store=WitnessedStore(journal),
+                        source=fleet,
+                        talk=talk,
+                        record=journal.event,
+                        started=journal.started,
+                        asks=asks,
+                        choices=choices,
+                        wait=partial(_wait, fleet, journal, enter),
+                        keys=keys,
+                        views=shown,
+                    )
+            except KeyboardInterrupt:
+                raise stopped("Interrupted") from None
+            finally:
+                fleet.record_no_more()
+
+
+def _wait(fleet: Fleet, journal: Journal, enter: Callable[[str], None], runner: Runner, text: str) -> None:
+    """Wait for a key. Nothing that the sensors say meanwhile is kept: a person may be waited for all night."""
+    fleet.drop_until_mark()
+    if runner.keys.are_heard:
+        runner.ask(f"{text} any key; nothing is measured before")
+        runner.publish()
+        while (key := runner.keys.pressed.get()) not in ("take", "next"):
+            runner.heed_aside(key)
+            runner.publish()
+    else:
+        enter(text)
+    fleet.mark(lambda: journal.event(RESUMED))
+
+
+def _unrecorded(talk: Talk, fleet: Fleet, problem: StoreError) -> None:
+    """Tell in the measuring thread: a reading thread has the failure first, and must not wait for a terminal."""
+    talk.owe(problem)
+    text = f"Not recorded from here on: {problem} What is measured is shown all the same."
+    fleet.defer(lambda: talk.say(text))
+
+
+def open_recording(
+    talk: Talk,
+    folder: Path,
+    aircraft: str,
+    command: str,
+    *,
+    choices: Mapping[str, Any],
+    choose: Choose,
+) -> Runner:
+    """Open a recorded run.
+
+    Parameters
+    ----------
+    choices
+        What the command is told now.
+    choose
+        Gives those of the recording, checked: a file may come from others.
+
+    Raises
+    ------
+    UsageProblem
+        It is of another command, aircraft or surface.
+    DamagedFile
+        It was edited.
+    """
+    path = run_of(folder, command, choices.get("surface"))
+    happenings = [record for record in read(path) if isinstance(record, Happening)]
+    first = _first_event(path, happenings)
+    for what, was, now in (
+        ("command", first.get("command"), command),
+        ("aircraft", first.get("aircraft"), aircraft),
+        ("surface", first["choices"].get("surface"), choices.get("surface")),
+    ):
+        if was != now:
+            raise UsageProblem(
+                f"The run {path} is of the {what} {was or 'all'}, not of {now or 'all'}",
+                "Replay it with the command, the rigging sheet and the surface that it was recorded with",
+            )
+    replay = Replay(
+        record if isinstance(record, Line) else Mark()
+        for record in read(path)
+        if isinstance(record, Line) or record.kind == RESUMED
+    )
+
+    def wait(runner: Runner, text: str) -> None:
+        talk.say(text)
+        replay.skip()
+
+    return Runner(
+        store=RecordedStore(path, happenings),
+        source=replay,
+        talk=talk,
+        record=lambda kind, **fields: None,
+        started=first["started"],
+        asks=first["asks"],
+        choices=choose(path, first["choices"], choices),
+        wait=wait,
+        keys=Keys(recorded=deque(_pressed(path, event) for event in happenings if event.kind == KEY)),
+    )
+
+
+def _pressed(path: Path, event: Happening) -> tuple[float, Key]:
+    """The time and the key that an event tells of."""
+    after_s, key = event.fields.get("after_s"), event.fields.get("key")
+    if isinstance(after_s, int | float) and key in RECORDED:
+        return after_s, RECORDED[key]
+    raise DamagedFile(
+        f"{path} tells of a key in another form than hingeline writes", "Replay it as it was recorded"
+    )
+
+
+def _first_event(path: Path, happenings: Sequence[Happening]) -> dict[str, Any]:
+    fields = happenings[0].fields if happenings else {}
+    forms = {"command": str, "started": str, "asks": bool, "choices": dict}
+    if all(isinstance(fields.get(name), form) for name, form in forms.items()):
+        return fields
+    raise UsageProblem(
+        f"The file {path} holds no run of a command",
+        "Give the file that a command said it recorded in",
+    )

@@ -1,0 +1,123 @@
+"""Play: push a surface lightly up, let go, down, let go, one side after the other."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+from hingeline.checks.limits import joined
+from hingeline.checks.moment import Passing, passing
+from hingeline.checks.play import STEPS, PlayCheck
+from hingeline.checks.results import CheckResult
+from hingeline.errors import NotMeasurable
+from hingeline.measure.capture import Readings
+from hingeline.measure.pipeline import Instrument
+from hingeline.procedures.procedure import Next, Step, Taken
+from hingeline.procedures.runner import Runner
+from hingeline.procedures.surface import Examination, read_limit
+from hingeline.rig.quantities import Measure
+from hingeline.rig.sheet import Sheet
+
+STANDING_S = 10.0
+"""What has not moved for so long after it was to be pushed does not move."""
+_WORDS = {
+    "pushed up": "push its trailing edge up with one finger, lightly, and hold",
+    "let go from above": "let go",
+    "pushed down": "push it down, lightly, and hold",
+    "let go from below": "let go",
+}
+
+
+@dataclass(frozen=True)
+class Play(Examination):
+    """The play of each side of a surface.
+
+    Attributes
+    ----------
+    limit
+        What is acceptable; None for what is common in the sheet's profile.
+    cycles
+        How often up and down.
+    taken
+        The readings of the side that is pushed now.
+    unmoved
+        Whether a push was asked for already, and nothing moved.
+    results
+        Of the sides before.
+    """
+
+    limit: Measure | None = None
+    cycles: int = 5
+    taken: tuple[Readings, ...] = ()
+    unmoved: bool = False
+    results: tuple[CheckResult, ...] = ()
+
+    @property
+    def step(self) -> Step | None:
+        """Of each side the neutral, then pushes and releases."""
+        if len(self.results) == len(self.instruments):
+            return None
+        instrument = self.instruments[len(self.results)]
+        sensors = (instrument.sensor_id,)
+        place = f"{self.surface} {instrument.side}"
+        if self.neutral is None:
+            return Step(f"{place}: servo powered, sticks centred, hands off.", sensors)
+        cycle, step = divmod(len(self.taken), len(STEPS))
+        words = _WORDS[STEPS[step]]
+        if self.unmoved:
+            words = f"nothing moved; {words}"
+        return Step(f"{place}, {cycle + 1}: {words}.", sensors, standing_s=STANDING_S)
+
+    def after(self, event: Taken) -> Next[Play]:
+        """Take a reading. Who lets go may move nothing; a push shows, or is confirmed at a key."""
+        if self.neutral is None:
+            return self.at_neutral(event)
+        pushes = STEPS[len(self.taken) % len(STEPS)].startswith("pushed")
+        if pushes and not event.moved and not event.confirmed:
+            return Next(self._unpushed() if self.unmoved else replace(self, unmoved=True))
+        taken, wanted = (*self.taken, event.readings), self.cycles * len(STEPS)
+        following = replace(self, taken=taken, unmoved=False)
+        if len(taken) == wanted:
+            following = following._next_side(following._result())
+        return Next(following, taken=f"reading {len(taken)} of {wanted}")
+
+    @property
+    def result(self) -> CheckResult:
+        """What all sides come to."""
+        return joined(self.results)
+
+    def _next_side(self, result: CheckResult) -> Play:
+        return replace(self, results=(*self.results, result), neutral=None, taken=(), unmoved=False)
+
+    def _unpushed(self) -> Play:
+        instrument = self.instruments[len(self.results)]
+        cycle, _ = divmod(len(self.taken), len(STEPS))
+        problem = NotMeasurable(
+            f"{self.surface} {instrument.side}, {cycle + 1}: no push was seen in {2 * STANDING_S:.0f} s, and what "
+            "nobody pushes shows no play",
+            "Start again and push the side that is asked for; where even a firm push moves nothing, press a key "
+            "while you push",
+        )
+        note = f"{instrument.side}: not measured. {problem}"
+        return replace(self._next_side(CheckResult(self.surface, "play", (), (note,))), problem=problem)
+
+    def _result(self) -> CheckResult:
+        instrument = self.instruments[len(self.results)]
+        neutral = instrument.at_neutral(self.neutral or {})
+        check = PlayCheck(self.sheet, self.surface, instrument, neutral, self.limit)
+        for number, readings in enumerate(self.taken):
+            check.take(STEPS[number % len(STEPS)], instrument.gravity(readings))
+        return check.result()
+
+    def judge(self, readings: Readings) -> Iterable[Passing]:
+        """Where the side is that is pushed now, from neutral."""
+        if self.neutral is None:
+            return ()
+        sides = self.instruments[len(self.results) : len(self.results) + 1]
+        return passing(self.sheet, self.surface, sides, self.neutral)(readings)
+
+
+def begin_play(runner: Runner, sheet: Sheet, surface: str, instruments: tuple[Instrument, ...]) -> Play:
+    """Begin as the choices of the run have it. Raises `UsageProblem` where the limit is none."""
+    limit = read_limit(runner.choices["limit"])
+    return Play(sheet, surface, instruments, limit=limit, cycles=runner.choices["cycles"])

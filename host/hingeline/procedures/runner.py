@@ -1,0 +1,362 @@
+"""The runner: feeds a procedure from live boards or a recording, heeds keys, says, shows and records what comes of it.
+
+Ask, reading, take back, skip, go on and resume stand here, once, for all procedures.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from time import monotonic
+from typing import Any, Literal, Protocol
+
+from hingeline.checks.results import Caution, Result, kind_of, write_result
+from hingeline.device.link.beat import BEAT_S
+from hingeline.device.link.fleet import Fleet
+from hingeline.device.link.replay import Replay
+from hingeline.device.samples import BoardGone, Sample, SensorFault, SensorInfo, Tick
+from hingeline.errors import HingelineError, Interrupted, NotMeasurable, StoreError
+from hingeline.measure.capture import Readings
+from hingeline.procedures.keys import KEY, KEYS_TEXT, Key, Keys
+from hingeline.procedures.notices import Notices
+from hingeline.procedures.procedure import Event, Message, Next, P, Step, Taken
+from hingeline.procedures.sensing import Sensing
+from hingeline.procedures.state import UNIT_ORDER, State, sides_of
+from hingeline.storage.calibrations import load_datum
+from hingeline.storage.store import Store
+from hingeline.units import counted
+from hingeline_calibration.calibration import Calibration
+from hingeline_calibration.datum import Datum
+from hingeline_calibration.errors import CalibrationError
+
+MESSAGES = 6
+"""So many of the last messages are shown."""
+PASSING_S = 0.1
+"""Time between two updates of the line that passes."""
+
+
+class Talk(Protocol):
+    """Where words go."""
+
+    def say(self, text: str) -> None:
+        """A line that stays."""
+
+    def part(self, text: str) -> None:
+        """Data that come bit by bit."""
+
+    def passing(self, text: str) -> None:
+        """A line that the next one replaces."""
+
+    def owe(self, problem: HingelineError) -> None:
+        """End the command with this problem once all that was measured is told."""
+
+
+class Views(Protocol):
+    """What shows states.
+
+    Attributes
+    ----------
+    period_s
+        A state is wanted so often.
+    """
+
+    period_s: float
+
+    def publish(self, state: State) -> None:
+        """Show a state from now on. Raises what keeps a view from showing."""
+
+
+def stopped(how: str) -> Interrupted:
+    """What ends a command that records when the person stops it."""
+    return Interrupted(how, "What was recorded so far is kept; `hingeline` alone names the next step")
+
+
+@dataclass
+class Runner:
+    """What a command measures with, live or of a recording.
+
+    Attributes
+    ----------
+    store
+        Where calibrations, datum and settings come from.
+    source
+        The boards, or the recording.
+    talk
+        Where the command speaks.
+    record
+        Takes the kind and the fields of an event of the run.
+    started
+        Date and time of the run, UTC, in ISO 8601.
+    asks
+        Whether the person is asked for keys.
+    choices
+        What the command was told: of a replay, as it was recorded.
+    wait
+        Waits for a key, with words for what for, and drops what the sensors said meanwhile.
+    keys, views
+        What is pressed, and what shows; None where nothing does.
+    seats
+        By sensor id, where each sits.
+    state
+        What is shown; the moment's numbers apart.
+    on_step
+        Called with a procedure before each wait: whoever plays the person acts here.
+    """
+
+    store: Store
+    source: Fleet | Replay
+    talk: Talk
+    record: Callable[..., None]
+    started: str
+    asks: bool
+    choices: Mapping[str, Any]
+    wait: Callable[[Runner, str], None]
+    keys: Keys = field(default_factory=Keys)
+    views: Views | None = None
+    seats: Mapping[str, str] = field(default_factory=dict)
+    state: State = field(default_factory=lambda: State(""))
+    on_step: Callable[[Any], None] = lambda procedure: None
+    _sensing: Sensing | None = None
+    _unit_chosen: bool = False
+    _publish_s: float = 0.0
+    _passing_s: float = 0.0
+
+    def __post_init__(self) -> None:
+        self._notices = Notices(self.say, self.caution)
+
+    @property
+    def sensors(self) -> Mapping[str, SensorInfo]:
+        """The sensors introduced so far, by sensor id."""
+        return self.source.sensors
+
+    def say(self, text: str, brief: str = "") -> None:
+        """Say something that stays."""
+        self._note(brief or text)
+        self.talk.say(text)
+
+    def ask(self, text: str) -> None:
+        """Say what the person is to do now."""
+        self.state = replace(self.state, ask=text)
+        self.talk.say(text)
+
+    def record_result(self, result: Result | Event) -> None:
+        """Record a result, or what else happened, in the run."""
+        if isinstance(result, Event):
+            self.record(result.kind, **result.fields)
+        else:
+            self.record(kind_of(result), **write_result(result))
+
+    def caution(self, text: str) -> None:
+        """Say what a person should know before trusting a reading, and record it."""
+        self.say(f"Caution: {text}")
+        self.record_result(Caution(text))
+
+    def save(self, save: Callable[[], object]) -> bool:
+        """Whether a save was done; what forbids it is told at the end, after all that was measured."""
+        try:
+            save()
+        except StoreError as problem:
+            self.talk.owe(problem)
+            return False
+        return True
+
+    def heed(self, calibrations: Iterable[Calibration]) -> None:
+        """Caution of the calibrations in use, now and as the samples come."""
+        self._notices.heed(calibrations, self.started)
+
+    def datum(self) -> Datum:
+        """The datum that is kept, with a caution where it is old. Raises as `load_datum`."""
+        datum = load_datum(self.store)
+        self._notices.heed_datum(datum, self.started)
+        return datum
+
+    def run(self, procedure: P) -> P:
+        """Go through a procedure, and give it as it is at its end.
+
+        Raises
+        ------
+        HingelineError, CalibrationError
+            A board or sensor was lost, nothing came to rest in time, or the procedure can't go on.
+        Interrupted
+            The person stopped.
+        """
+        former: list[tuple[P, str, bool]] = []
+        self._sensing, asked = None, ""
+        while (step := procedure.step) is not None:
+            if step.ask != asked:
+                self._ask(step)
+                asked = step.ask
+            self.on_step(procedure)
+            event = self._await(procedure, step, bool(former))
+            if event == "back":
+                procedure, name, is_reading = former.pop()
+                self._take_back(name, procedure.step, is_reading)
+                asked = ""
+                continue
+            following = procedure.skipped() if event == "next" else procedure.after(event)
+            if following is None:
+                self.say("There is nothing to leave out here.")
+                continue
+            is_reading = bool(following.taken) and event != "next"
+            if following.taken:
+                former.append((procedure, following.taken, is_reading))
+            self._tell(following, is_reading)
+            procedure = following.procedure
+        self._silence()
+        return procedure
+
+    def _ask(self, step: Step) -> None:
+        if step.is_aloud and not step.is_pause:
+            self.ask(step.ask)
+        else:
+            self.state = replace(self.state, ask=step.ask)
+
+    def _tell(self, following: Next[Any], is_reading: bool) -> None:
+        for result in following.results:
+            self.record_result(result)
+        if is_reading:
+            self.state = replace(self.state, taken=self.state.taken + 1)
+        for message in following.messages:
+            self._say(message)
+
+    def _say(self, message: Message) -> None:
+        text = message.text + (self._or_key() if message.or_key else "")
+        self._note(message.brief or text)
+        (self.talk.part if message.is_data else self.talk.say)(text)
+
+    def _take_back(self, name: str, step: Step | None, is_reading: bool) -> None:
+        again = ""
+        if is_reading:
+            self.state = replace(self.state, taken_back=self.state.taken_back + 1)
+            again = f" Move away and come back{self._or_key()}" if step is not None and step.can_stand else ""
+        self.say(f"Taken back: {name}.{again}")
+
+    def _or_key(self) -> str:
+        return ", or press Space to take it as it is now." if self.keys.are_heard else "."
+
+    def _note(self, text: str) -> None:
+        """Show a message among the last ones; what is asked is not shown twice."""
+        if text.strip() not in ("", self.state.ask):
+            self.state = replace(self.state, messages=(*self.state.messages, text)[-MESSAGES:])
+
+    def _await(self, procedure: P, step: Step, can_take_back: bool) -> Taken | Literal["back", "next"]:
+        """What the step waits for, or the key that ends the waiting."""
+        if step.is_pause:
+            self._pause(step)
+            return Taken({})
+        sensing = self._sense(step)
+        first_s: float | None = None
+        for event in self.source:
+            if isinstance(event, BoardGone):
+                raise event.error
+            if isinstance(event, Tick):
+                for key in self.keys.aside():
+                    self.heed_aside(key)
+                self._publish(procedure, sensing)
+                continue
+            for key, is_recorded in self.keys.due(event.time_s):
+                if ended := self._heed(key, is_recorded, event.time_s, can_take_back, sensing):
+                    return ended
+            readings = self._push(event, sensing, step)
+            if step.lasts_s is None and readings is not None:
+                self._notices.notice_readings(readings)
+                self._silence()
+                return sensing.taken(readings)
+            first_s = event.time_s if first_s is None else first_s
+            if step.lasts_s is not None and event.time_s - first_s >= step.lasts_s:
+                if sensing.capture.lost:
+                    raise sensing.capture.out_of_patience(step.lasts_s)
+                return sensing.taken({})
+        raise NotMeasurable(
+            "The samples ended before the measurement did",
+            "Plug the boards in and start again; of a recording there is no more",
+        )
+
+    def _sense(self, step: Step) -> Sensing:
+        hold_s = self.choices.get("hold_s") or step.hold_s
+        if self._sensing is None or not self._sensing.serves(step, hold_s):
+            self._sensing = Sensing(step, self.sensors, hold_s)
+        self._sensing.expect(step)
+        return self._sensing
+
+    def _push(self, event: Sample | SensorFault, sensing: Sensing, step: Step) -> Readings | None:
+        """Feed an event, say what is to be noticed, and give the readings that it completes."""
+        try:
+            readings = sensing.push(event)
+        except NotMeasurable as problem:
+            if not step.go_on:
+                raise
+            cure = f"{problem.cure}. What was recorded is kept; go on with `{step.go_on}`"
+            raise NotMeasurable(problem.message, cure) from problem
+        self._notices.notice(event, sensing.capture)
+        if event.time_s - self._passing_s >= PASSING_S:
+            self._passing_s = event.time_s
+            moving = sensing.capture.moving
+            self._notices.notice_temperatures(sensing.temperatures_c)
+            self._notices.notice_motion(bool(moving), event.time_s, step.restless)
+            self.talk.passing(f"{counted(len(moving), 'sensor')} moving" if moving else step.while_still)
+        return readings
+
+    def _pause(self, step: Step) -> None:
+        if self.asks:
+            self._silence()
+            self.wait(self, step.ask)
+
+    def _silence(self) -> None:
+        """Nobody listens for a while: the views must not take the sensors for lost."""
+        if self._sensing is not None:
+            self._sensing.silence()
+            self.publish()
+
+    def _heed(
+        self, key: Key, is_recorded: bool, time_s: float, can_take_back: bool, sensing: Sensing
+    ) -> Literal["back", "next"] | None:
+        """Heed a key; one that ends the waiting is returned. What changes the measurement is recorded."""
+        if key == "back" and not can_take_back:
+            self.say("There is nothing to take back.")
+        elif key in ("units", "help", "quit"):
+            self.heed_aside(key)
+        else:
+            if not is_recorded:
+                self.record(KEY, key=key, after_s=time_s)
+            if key != "take":
+                return "back" if key == "back" else "next"
+            sensing.capture.take_now()
+        return None
+
+    def heed_aside(self, key: Key) -> None:
+        """Heed a key that changes nothing that is measured. Raises `Interrupted` at the one that stops."""
+        if key == "quit":
+            raise stopped("Stopped at a key")
+        if key == "help":
+            self.say(KEYS_TEXT)
+        elif key == "units":
+            unit = UNIT_ORDER[(UNIT_ORDER.index(self.state.unit) + 1) % len(UNIT_ORDER)]
+            self.state, self._unit_chosen = replace(self.state, unit=unit), True
+
+    def publish(self) -> None:
+        """Give the views the state while nothing is measured."""
+        if self.views is not None:
+            sensors = () if self._sensing is None else self._sensing.states(self.seats)
+            self.views.publish(replace(self.state, sensors=sensors))
+
+    def _publish(self, procedure: Any, sensing: Sensing) -> None:
+        """Give the views the state of the moment, when one is due; all that has arrived was taken."""
+        now_s = monotonic()
+        if self.views is not None and now_s >= self._publish_s:
+            # boards deliver one after the other at a beat: the state that is drawn must hold the last one's samples
+            self._publish_s = now_s + max(self.views.period_s / 2 - BEAT_S, 0)
+            self.views.publish(self._moment(procedure, sensing))
+
+    def _moment(self, procedure: Any, sensing: Sensing) -> State:
+        state = replace(self.state, sensors=sensing.states(self.seats))
+        readings = sensing.averages
+        if readings is None or state.alarms:
+            return state
+        try:
+            sides, problem, unit = sides_of(procedure.judge(readings))
+        except (HingelineError, CalibrationError) as error:
+            return replace(state, problem=str(error))
+        if sides and not self._unit_chosen:
+            self.state = replace(self.state, unit=unit)
+        return replace(state, sides=sides, problem=problem, unit=self.state.unit)

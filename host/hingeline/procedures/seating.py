@@ -1,0 +1,119 @@
+"""Which sensor sits on which side of a surface: an instrument for each, before a procedure measures on it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from hingeline.checks.results import Seat, SidesResult
+from hingeline.measure.pipeline import FixedPart, Instrument, sensors_of
+from hingeline.procedures.procedure import Pause
+from hingeline.procedures.runner import Runner
+from hingeline.procedures.wiggle import AwaitWiggle, FindLeft
+from hingeline.rig.kinds import BOTH
+from hingeline.rig.sheet import Sheet
+from hingeline.storage import hinges, sides
+from hingeline.storage.calibrations import load_calibration, load_instruments
+from hingeline.units import Side
+from hingeline_calibration.hinge import HingeAxis
+
+
+def seat_sensors(
+    runner: Runner, sheet: Sheet, surface: str, *, by_wiggle: bool = False
+) -> tuple[Instrument, ...]:
+    """Give an instrument for each side of a surface, as the choices of the run have it, and say which is which.
+
+    Hinges that `hingeline hinge` found in this session are used. With `by_wiggle`, a wiggle of the left surface tells
+    left from right, unless it has in this session.
+
+    Raises
+    ------
+    HingelineError
+        Too few sensors work, one is not calibrated, or see `Runner.run`.
+    """
+    fixed = _fixed_part(runner)
+    others = {name: info for name, info in runner.sensors.items() if fixed is None or name != fixed.sensor_id}
+    named = {side: runner.choices.get(side) for side in BOTH}
+    seats = sides.assign_sides(others, sheet.surface(surface).sides, named, sides.load_sides(runner.store))
+    instruments = {
+        instrument.sensor_id: instrument
+        for instrument in load_instruments(runner.store, seats, runner.sensors)
+    }
+    runner.heed(instrument.calibration for instrument in instruments.values())
+    if fixed is not None:
+        runner.heed([fixed.calibration])
+    if by_wiggle and len(seats) == len(BOTH):
+        seats = _seats_by_wiggle(runner, surface, seats)
+    runner.say(", ".join(f"{side}: sensor {name}" for side, name in seats.items()))
+    sweep_deg = sheet.surface(surface).sweep_deg
+    headings_deg = {"left": sweep_deg, "right": -sweep_deg}
+    seated = tuple(
+        replace(
+            instruments[name],
+            side=side,
+            hinge=_hinge(runner, hinges.place_of(sheet.aircraft, surface, side), instruments[name]),
+            fixed=fixed,
+            heading_deg=headings_deg.get(side, 0.0),
+        )
+        for side, name in seats.items()
+    )
+    taken = {instrument.side: Seat(instrument.sensor_id, instrument.hinge.direction) for instrument in seated}
+    runner.record_result(SidesResult(surface, taken, "" if fixed is None else fixed.sensor_id))
+    runner.seats = {instrument.sensor_id: instrument.side for instrument in seated}
+    if fixed is not None:
+        runner.seats = {**runner.seats, fixed.sensor_id: "fixed"}
+    return seated
+
+
+def seat_on(
+    runner: Runner, sheet: Sheet, surface: str, surfaces: Sequence[str], *, by_wiggle: bool = False
+) -> tuple[Instrument, ...]:
+    """As `seat_sensors`, once the sensors are on this one of several surfaces: a key tells it, else a wiggle.
+
+    Raises
+    ------
+    HingelineError
+        See `seat_sensors`.
+    """
+    if len(surfaces) > 1:
+        runner.run(Pause(f"Tape the sensors on the {surface}, then press"))
+    instruments = seat_sensors(runner, sheet, surface, by_wiggle=by_wiggle)
+    if surface != surfaces[0] and not runner.asks:
+        first = instruments[0]
+        runner.run(
+            AwaitWiggle(sensors_of(instruments), surface=surface, wiggled=first.sensor_id, side=first.side)
+        )
+    return instruments
+
+
+def _fixed_part(runner: Runner) -> FixedPart | None:
+    """The sensor on a fixed part that the command was given."""
+    given = runner.choices.get("fixed")
+    if not given:
+        return None
+    sensor_id = sides.find_sensor(given, sides.working_sensors(runner.sensors))
+    return FixedPart(sensor_id, load_calibration(runner.store, runner.sensors[sensor_id]))
+
+
+def _hinge(runner: Runner, place: str, instrument: Instrument) -> HingeAxis:
+    """The hinge that was found there in this session, which is said; else the carrier's edge."""
+    axis = hinges.load_hinge(runner.store, place, instrument.sensor_id, runner.started)
+    if axis is None:
+        return instrument.hinge
+    runner.say(
+        f"Sensor {instrument.sensor_id}: measured about the hinge found in this session, {abs(axis.yaw_deg):.1f}° off "
+        "its edge. After taping it anew, find the hinge again: `hingeline hinge`"
+    )
+    return axis
+
+
+def _seats_by_wiggle(runner: Runner, surface: str, seats: dict[Side, str]) -> dict[Side, str]:
+    """The sides as a wiggle shows them, which are remembered."""
+    if sides.sides_known(runner.store, seats, runner.started):
+        return seats
+    left = runner.run(FindLeft(tuple(seats.values()), surface=surface)).sensor_id
+    if left != seats["left"]:
+        runner.say(f"Left and right were swapped: sensor {left} moved, so it is the left one.")
+        seats = {"left": seats["right"], "right": seats["left"]}
+    runner.save(lambda: sides.save_sides(runner.store, seats, runner.started))
+    return seats

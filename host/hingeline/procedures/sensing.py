@@ -1,0 +1,108 @@
+"""What the sensors of a step do: their stillness, their tracks, and what each shows at this moment."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from time import monotonic
+
+from hingeline.device.samples import Sample, SensorFault, SensorInfo
+from hingeline.measure.capture import Capture, Readings
+from hingeline.measure.latest import Latest
+from hingeline.procedures.procedure import Step, Taken
+from hingeline.procedures.state import Condition, SensorState
+
+
+class Sensing:
+    """Feeds a capture, and keeps what a procedure and the views need of the samples.
+
+    Parameters
+    ----------
+    step
+        Whose sensors they are.
+    sensors
+        As their boards introduced them, by sensor id.
+    hold_s
+        How long a reading must last.
+    """
+
+    def __init__(self, step: Step, sensors: Mapping[str, SensorInfo], hold_s: float) -> None:
+        self.capture = Capture({sensor_id: sensors[sensor_id] for sensor_id in step.sensors}, hold_s)
+        self._latest = {sensor_id: Latest() for sensor_id in step.sensors}
+        self._tracks: dict[str, list[Sample]] = {}
+        self._heard_s: dict[str, float] = {}
+
+    def serves(self, step: Step, hold_s: float) -> bool:
+        """Whether it can go on for a step: of the same sensors, or fewer; the others are left out."""
+        capture = self.capture
+        if capture.hold_s != hold_s or not set(step.sensors) <= capture.sensor_ids:
+            return False
+        for sensor_id in capture.sensor_ids - set(step.sensors):
+            capture.leave_out(sensor_id)
+            del self._latest[sensor_id]
+        return True
+
+    def expect(self, step: Step) -> None:
+        """Wait for what a step waits for; its tracks begin now."""
+        self.capture.expect(all_moved=step.all_moved, patience_s=step.patience_s, standing_s=step.standing_s)
+        self._tracks = {sensor_id: [] for sensor_id in step.sensors}
+
+    def push(self, event: Sample | SensorFault) -> Readings | None:
+        """Take an event; give the readings that it completes. Raises as `Capture.push`."""
+        if event.sensor_id in self._latest:
+            now_s = monotonic()
+            if not self._heard_s:
+                self._heard_s = dict.fromkeys(self._latest, now_s)
+            if isinstance(event, Sample):
+                self._heard_s[event.sensor_id] = now_s
+                self._latest[event.sensor_id].push(event)
+                self._tracks[event.sensor_id].append(event)
+            else:
+                self._latest[event.sensor_id].clear()
+        return self.capture.push(event)
+
+    def taken(self, readings: Readings) -> Taken:
+        """What a step waited for, with the tracks since it began."""
+        capture = self.capture
+        tracks = {sensor_id: tuple(samples) for sensor_id, samples in self._tracks.items()}
+        return Taken(readings, tracks, capture.moved, capture.confirmed, dict(capture.moved_s))
+
+    def silence(self) -> None:
+        """Nobody listens until the next sample comes: that the sensors are silent means nothing."""
+        self._heard_s = {}
+
+    @property
+    def averages(self) -> Readings | None:
+        """What each sensor shows at this moment; None while one shows nothing."""
+        windows = {
+            sensor_id: latest.average(sensor_id in self.capture.moving)
+            for sensor_id, latest in self._latest.items()
+        }
+        known = {sensor_id: window for sensor_id, window in windows.items() if window is not None}
+        return known if known and len(known) == len(windows) else None
+
+    @property
+    def temperatures_c(self) -> dict[str, float | None]:
+        """By sensor id, of its chip."""
+        return {sensor_id: latest.temperature_c for sensor_id, latest in self._latest.items()}
+
+    def states(self, seats: Mapping[str, str]) -> tuple[SensorState, ...]:
+        """What each sensor does; `seats` tells where it sits."""
+        return tuple(
+            SensorState(
+                seats.get(sensor_id, sensor_id),
+                sensor_id,
+                self._condition(sensor_id),
+                self._heard_s.get(sensor_id, 0.0),
+                latest.temperature_c,
+            )
+            for sensor_id, latest in self._latest.items()
+        )
+
+    def _condition(self, sensor_id: str) -> Condition:
+        if not self._heard_s:
+            return "waiting"
+        if sensor_id in self.capture.lost:
+            return "lost"
+        if sensor_id in self.capture.frozen:
+            return "frozen"
+        return "moving" if sensor_id in self.capture.moving else "live"

@@ -1,0 +1,62 @@
+"""Sensors that lie untouched for minutes: their samples, for noise and warming."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from hingeline.device.samples import Sample
+from hingeline.measure.tracks import Tracks
+from hingeline.procedures.procedure import Next, Procedure, Step, Taken
+
+SAID_S = 60
+"""The time to go is said so often, and shown every second."""
+
+
+@dataclass(frozen=True)
+class Untouched(Procedure):
+    """A while in which no sensor is moved.
+
+    Attributes
+    ----------
+    sensors
+        Their ids.
+    for_s
+        How long.
+    seconds
+        The tracks of each second so far.
+    """
+
+    sensors: tuple[str, ...]
+    for_s: float
+    seconds: tuple[Tracks, ...] = ()
+
+    @property
+    def step(self) -> Step | None:
+        """One second after the other."""
+        left_s = self.for_s - len(self.seconds)
+        if left_s <= 0:
+            return None
+        ask = ", ".join([f"{time_text(left_s)} to go", *self._warmth()])
+        is_aloud = len(self.seconds) % SAID_S == 0
+        return Step(ask, self.sensors, lasts_s=min(left_s, 1.0), is_aloud=is_aloud, while_still=ask)
+
+    def after(self, event: Taken) -> Next[Untouched]:
+        """Keep the samples of a second."""
+        return Next(replace(self, seconds=(*self.seconds, event.tracks)))
+
+    def samples(self, sensor_id: str) -> list[Sample]:
+        """All of a sensor, in their order."""
+        return [sample for second in self.seconds for sample in second.get(sensor_id, ())]
+
+    def _warmth(self) -> list[str]:
+        latest = self.seconds[-1] if self.seconds else {}
+        return [
+            f"{sensor_id} {samples[-1].temperature_c:.1f} °C"
+            for sensor_id, samples in latest.items()
+            if samples and samples[-1].temperature_c is not None
+        ]
+
+
+def time_text(time_s: float) -> str:
+    """A time in seconds, or from two minutes up in minutes."""
+    return f"{time_s:.0f} s" if time_s < 120 else f"{time_s / 60:.0f} min"

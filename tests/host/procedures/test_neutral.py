@@ -1,0 +1,171 @@
+"""Neutral: read, told what to turn, read again; from the datum or from the faired position."""
+
+import pytest
+from tests.host.procedures.feed import events
+from tests.host.procedures.scene import SKIN_DEG, Scene, after
+
+from hingeline.errors import NotMeasurable, UsageProblem
+from hingeline.procedures.neutral import CLEVIS_S, Neutral
+from hingeline_calibration.datum import Datum
+
+SHEET = """
+[surface.flap]
+throws.normal = { down = "30 deg" }
+[surface.clevis]
+kind = "flap"
+throws.normal = { down = "30 deg" }
+linkage = { thread = "M2", horn = "12 mm" }
+[surface.tab]
+kind = "elevator"
+sides = ["left", "right"]
+chord = "60 mm"
+neutral.faired = "2 mm up"
+throws.normal = { up = "11 deg", down = "11 deg" }
+[surface.elevator]
+throws.normal = { up = "11 deg" }
+"""
+GO_ON = "hingeline neutral plover.rig.toml flap"
+ASK = "{}: sticks centred, hands off, both sensors at the same distance from the root."
+
+
+@pytest.fixture
+def scene():
+    return Scene("left", "right")
+
+
+def datum_of(scene) -> Datum:
+    """Both carriers on one flat: their z up."""
+    flat = scene.rests(**{each.side: -SKIN_DEG for each in scene.instruments})
+    return Datum.take(
+        {each.sensor_id: each.gravity(flat) for each in scene.instruments}, "2026-01-01T00:00:00+00:00"
+    )
+
+
+@pytest.fixture
+def neutral_of(sheet_of, scene):
+    """A function that begins the neutral of a surface, from the datum."""
+    return lambda surface, **more: Neutral(
+        sheet_of(SHEET), surface, scene.instruments, datum_of(scene), go_on=GO_ON, **more
+    )
+
+
+def test_it_is_read_and_told_until_it_matches(neutral_of, scene):
+    """The right flap is 1.8° low, then turned up."""
+    neutral = neutral_of("flap")
+    assert neutral.step.ask == ASK.format("flap")
+    assert (neutral.step.sensors, neutral.step.go_on) == (scene.ids, "")
+    following = neutral.after(scene.still(left=0.0, right=-1.8))
+    ((kind, fields),) = events(following)
+    (match,) = fields["judgements"]
+    assert (kind, fields["surface"], match["name"]) == ("neutral", "flap", "left - right")
+    assert match["measured"]["deg"] == pytest.approx(1.8, abs=0.15)
+    assert not fields["inside"]
+    assert following.taken == "reading 1"
+    (message,) = following.messages
+    assert "right side: " in message.text
+    assert message.brief.startswith("flap, neutral\nleft - right ")
+    step = following.procedure.step
+    assert step.ask == ASK.format("flap")
+    assert (step.patience_s, step.go_on) == (CLEVIS_S, GO_ON), (
+        "a clevis takes its time, and the way on is told"
+    )
+    last = following.procedure.after(scene.still(right=0.0))
+    assert (last.taken, last.messages) == ("reading 2", ()), "the command tells the last one"
+    assert last.procedure.step is None
+    assert last.procedure.reading.inside
+
+
+def test_where_nobody_is_asked_it_is_read_once(neutral_of, scene):
+    following = neutral_of("flap", repeats=False).after(scene.still(left=0.0, right=-1.8))
+    assert following.procedure.step is None
+    assert len(following.results) == 1
+    assert not following.procedure.reading.inside
+
+
+@pytest.mark.parametrize("surface", ["flap", "clevis"])
+def test_a_reading_taken_back_has_never_been(neutral_of, scene, surface):
+    """The gain of a sub-trim is learnt from two readings: one that was taken back is none of them."""
+    before = after(neutral_of(surface), scene.still(left=0.0, right=-6.0))
+    knocked, good = scene.still(right=-4.0), scene.still(right=-4.9)
+    mistaken = before.after(knocked)
+    assert mistaken.taken == "reading 2"
+    once, again = before.after(good), before.after(good)
+    third = scene.still(right=-1.0)
+    assert once.results == again.results
+    assert once.taken == "reading 2"
+    assert once.procedure.after(third).results == again.procedure.after(third).results
+    if surface == "flap":  # of a clevis, no gain is learnt
+        assert mistaken.procedure.after(third).results != once.procedure.after(third).results
+
+
+def test_who_is_content_goes_on_once_it_was_read(neutral_of, scene):
+    neutral = neutral_of("flap")
+    assert neutral.skipped() is None
+    read = after(neutral, scene.still(left=0.0, right=-1.8))
+    following = read.skipped()
+    assert (following.taken, following.results) == ("going on", ())
+    assert following.procedure.step is None
+    assert following.procedure.reading is read.reading
+    assert read.step is not None, "and it is taken back as a reading is"
+
+
+def test_a_place_on_the_sheet_is_counted_from_faired(sheet_of, scene):
+    """2 mm up at a chord of 60 mm is 1.91°."""
+    neutral = Neutral(sheet_of(SHEET), "tab", scene.instruments, None)
+    assert neutral.step.ask == "tab: hold it faired with the fixed part, and still."
+    assert neutral.judge(scene.rests()) == ()
+    faired = neutral.after(scene.still(left=0.5, right=-0.5))
+    assert (faired.taken, faired.results) == ("faired", ())
+    assert faired.procedure.step.ask == ASK.format("tab")
+    following = faired.procedure.after(scene.still(left=2.4, right=0.0))
+    judged = {judgement.name: judgement for judgement in following.procedure.reading.judgements}
+    assert judged["left"].measured.deg == pytest.approx(1.9, abs=0.15)
+    assert judged["right"].measured.deg == pytest.approx(0.5, abs=0.15)
+    assert (judged["left"].inside, judged["right"].inside) == (True, False)
+    anew = after(neutral, scene.still(left=0.0, right=0.0), scene.still(left=2.4, right=0.0))
+    assert anew.reading.angles["left"].deg == pytest.approx(2.4, abs=0.15), "faired was taken back"
+
+
+def test_a_model_that_was_moved_between_two_readings_is_told(neutral_of, scene):
+    neutral = after(neutral_of("flap"), scene.still(left=0.0, right=-1.8))
+    scene.pitch_deg = 2.0
+    following = neutral.after(scene.still(left=0.0, right=-1.8))
+    ((_, fields),) = events(following)
+    assert fields["moved_deg"] == pytest.approx(2, abs=0.15)
+    (message,) = following.messages
+    assert " alike: the model was moved, or the stick" in message.text
+    assert "the model was moved" in message.brief
+
+
+def test_a_sensor_that_had_a_shock_gets_no_verdict(neutral_of, scene):
+    """25 mg along gravity: what it has across gravity nobody knows."""
+    scene.shock_g["left"] = (0.0, 0.0, 0.025)
+    following = neutral_of("flap").after(scene.still(left=0.0, right=-1.8))
+    ((_, fields),) = events(following)
+    (match,) = fields["judgements"]
+    assert (match["verdict"], match["inside"]) == ("NO VERDICT", False)
+    assert match["reason"].startswith("left: sensor b-left shows 1.02")
+
+
+def test_a_surface_in_one_piece_without_a_place_is_refused_before_anything_is_asked(sheet_of):
+    scene = Scene("middle")
+    with pytest.raises(UsageProblem, match="no other side to match"):
+        Neutral(sheet_of(SHEET), "elevator", scene.instruments, datum_of(scene))
+
+
+def test_a_sensor_upside_down_is_refused_at_its_first_reading(sheet_of, neutral_of, scene):
+    from_datum = neutral_of("flap")
+    scene.on_its_head.add("left")
+    with pytest.raises(NotMeasurable, match="left sensor b-left is upside down"):
+        from_datum.after(scene.still(left=0.0, right=0.0))
+    from_faired = Neutral(sheet_of(SHEET), "tab", scene.instruments, None)
+    with pytest.raises(NotMeasurable, match="left sensor b-left is upside down"):
+        from_faired.after(scene.still(left=0.0, right=0.0))
+
+
+def test_a_moment_shows_the_side_that_is_matched(neutral_of, scene):
+    neutral = neutral_of("flap")
+    (moment,) = neutral.judge(scene.rests(left=0.0, right=-1.8))
+    assert (moment.what, moment.verdict.inside) == ("right", False)
+    assert moment.now.deflection_deg == pytest.approx(-1.8, abs=0.15)
+    assert neutral.reading is None, "what is shown is not taken"

@@ -1,0 +1,228 @@
+"""Throws: what is asked, which rests are no position yet, what is recorded, taken back and left out."""
+
+import pytest
+from tests.host.procedures.feed import events
+from tests.host.procedures.scene import Scene, after
+
+from hingeline.errors import NotMeasurable
+from hingeline.procedures.throws import Throws
+
+SHEET = """
+[surface.elevator]
+sides = ["left", "right"]
+throws.normal = { up = "11 deg", down = "11 deg" }
+[surface.aileron]
+throws.normal = { up = "12 deg", down = "8 deg" }
+[surface.flap]
+throws.normal = { down = "30 deg" }
+[preset.normal.start]
+flap = "30.2 deg down"
+"""
+
+
+@pytest.fixture
+def scene():
+    return Scene("left", "right")
+
+
+@pytest.fixture
+def throws_of(sheet_of, scene):
+    """A function that begins the throws of a surface."""
+    return lambda surface, cycles=1: Throws(sheet_of(SHEET), surface, scene.instruments, cycles)
+
+
+def at_neutral(throws, scene):
+    return after(throws, scene.still(left=0.0, right=0.0))
+
+
+def results(*nexts):
+    return [result for following in nexts for result in events(following)]
+
+
+def test_what_is_asked_in_order_and_nothing_after_the_way_back(throws_of, scene):
+    throws, asked = throws_of("elevator"), []
+    for left_deg, right_deg in ((0, 0), (11, 11), (-11, -11), (0, 0)):
+        asked.append(throws.step.ask)
+        assert throws.step.sensors == scene.ids
+        throws = after(throws, scene.still(left=left_deg, right=right_deg))
+    assert asked == [
+        "elevator: sticks centred, hands off.",
+        "elevator: up (normal), all the way, and hold.",
+        "elevator: down (normal), all the way, and hold.",
+        "elevator: neutral (normal), sticks centred, hands off.",
+    ]
+    assert (throws.step, throws.position) == (None, None)
+    assert throws.judge(scene.rests()) == ()
+    assert all(reading.inside for reading in throws.readings)
+
+
+def test_a_reading_is_recorded_told_and_named(throws_of, scene):
+    throws = at_neutral(throws_of("elevator"), scene)
+    following = throws.after(scene.still(left=11.0, right=7.0))
+    ((kind, fields),) = events(following)
+    assert (kind, fields["surface"], fields["mode"], fields["command"]) == (
+        "throw",
+        "elevator",
+        "normal",
+        "up",
+    )
+    left, right, match = fields["judgements"]
+    assert left["measured"]["deg"] == pytest.approx(11, abs=0.15)
+    assert right["measured"]["deg"] == pytest.approx(7, abs=0.15)
+    assert match["measured"]["deg"] == pytest.approx(4, abs=0.2)
+    assert (left["inside"], right["inside"], fields["inside"]) == (True, False, False)
+    assert following.taken == "up (normal)"
+    (message,) = following.messages
+    assert message.is_data
+    assert message.text.startswith("elevator, up (normal)\n  left")
+    assert "one hole" in message.text, "4° short of 11° is no matter of an end point"
+
+
+@pytest.mark.parametrize(
+    ("was", "now", "words"),
+    [
+        pytest.param(None, (1.5, 0.0), "Not there yet: move it all the way", id="a knock on one side"),
+        pytest.param((11, 11), (9.4, 9.4), "Not there yet: move it all the way", id="the stick relaxes"),
+        pytest.param((11, 11), (1.0, 1.0), "Not there yet: move it all the way", id="a pause at neutral"),
+        pytest.param((5, 5), (11, 11), "It went on from where it was read", id="it was read on its way"),
+    ],
+)
+def test_a_rest_that_is_not_the_position_is_not_taken(throws_of, scene, was, now, words):
+    throws = at_neutral(throws_of("elevator"), scene)
+    if was is not None:
+        throws = after(throws, scene.still(left=was[0], right=was[1]))
+    following = throws.after(scene.still(left=now[0], right=now[1]))
+    assert following.procedure is throws
+    assert (following.taken, following.results) == ("", ())
+    (message,) = following.messages
+    assert message.text.startswith(words)
+    assert message.or_key is words.startswith("Not there yet")
+
+
+def test_a_stick_released_early_on_the_way_back_is_not_neutral(throws_of, scene):
+    throws = after(at_neutral(throws_of("elevator"), scene), scene.still(left=11.0, right=11.0))
+    throws = after(throws, scene.still(left=-11.0, right=-11.0))
+    (message,) = throws.after(scene.still(left=-9.0, right=-9.0)).messages
+    assert message.text == "Not there yet: centre the sticks"
+
+
+def test_what_a_key_confirms_is_taken_wherever_it_is(throws_of, scene):
+    """A servo that does nothing: the person says that this is the position."""
+    throws = at_neutral(throws_of("elevator"), scene)
+    following = throws.after(scene.still(moved=False, confirmed=True))
+    assert following.taken == "up (normal)"
+    assert "It did not move" in following.messages[0].text
+
+
+def test_a_reading_taken_back_has_never_been(throws_of, scene):
+    """Read at 5° on its way by mistake, then at 11°: as if it had been read at 11° at once."""
+    before = at_neutral(throws_of("elevator"), scene)
+    early, up = scene.still(left=5.0, right=5.0), scene.still(left=11.0, right=11.2)
+    down, back = scene.still(left=-11.0, right=-11.0), scene.still(left=0.0, right=0.0)
+    mistaken = before.after(early)
+    assert mistaken.procedure.readings
+    assert (before.readings, before.stop) == ((), 0), "the former procedure is as it was"
+    corrected, plain = before, before
+    for event in (up, down, back):
+        corrected, plain = corrected.after(event), plain.after(event)
+        assert corrected.results == plain.results
+        corrected, plain = corrected.procedure, plain.procedure
+    assert corrected.readings == plain.readings
+
+
+def test_the_neutral_taken_back_is_asked_for_again(throws_of, scene):
+    """A finger leaned on the surface: with the neutral taken anew, a throw counts from there."""
+    begun = throws_of("elevator")
+    wrong = begun.after(scene.still(left=2.0, right=2.0))
+    assert (wrong.taken, wrong.messages[0].text) == ("neutral", "Neutral taken.")
+    assert begun.step.ask == "elevator: sticks centred, hands off."
+    throws = after(begun, scene.still(left=0.0, right=0.0), scene.still(left=11.0, right=11.0))
+    assert throws.readings[0].judgements[0].measured.deg == pytest.approx(11, abs=0.15)
+
+
+def test_a_position_is_left_out_after_the_neutral_alone(throws_of, scene):
+    begun = throws_of("elevator")
+    assert begun.skipped() is None
+    throws = at_neutral(begun, scene)
+    following = throws.skipped()
+    assert following.results == (
+        ("skipped", {"surface": "elevator", "mode": "normal", "command": "up", "cycle": 1}),
+    )
+    assert following.messages[0].text == "Left out: up (normal)."
+    assert following.taken == "leaving out up (normal)"
+    assert following.procedure.step.ask.startswith("elevator: down (normal)")
+    assert throws.step.ask.startswith("elevator: up (normal)"), "and it is taken back as a reading is"
+    down = following.procedure.after(scene.still(left=-11.0, right=-11.0))
+    assert (down.taken, down.procedure.readings[0].command) == ("down (normal)", "down")
+
+
+def test_every_cycle_is_asked_for_and_named(throws_of, scene):
+    throws, names = at_neutral(throws_of("elevator", cycles=2), scene), []
+    for _ in range(2):
+        for deflection_deg in (11, -11, 0):
+            following = throws.after(scene.still(left=deflection_deg, right=deflection_deg))
+            names.append(following.taken)
+            throws = following.procedure
+    assert throws.step is None
+    assert names == [
+        f"{command} (normal), cycle {cycle}" for cycle in (1, 2) for command in ("up", "down", "neutral")
+    ]
+    assert [reading.cycle for reading in throws.readings] == [1, 1, 1, 2, 2, 2]
+
+
+def test_swapped_sensors_are_thought_of_before_any_end_point(throws_of, scene):
+    """The stick goes left, and the left aileron rises: the sensor taken for the left one shows the right one."""
+    throws = at_neutral(throws_of("aileron"), scene)
+    assert throws.step.ask == "aileron: stick left (normal), all the way, and hold."
+    (message,) = throws.after(scene.still(left=-8.0, right=12.0)).messages
+    assert message.text.count("Are left and right sensors swapped? `hingeline wiggle` tells.") == 2
+    assert "end point" not in message.text
+
+
+def test_a_model_that_was_moved_is_told_at_neutral(throws_of, scene):
+    throws = at_neutral(throws_of("elevator"), scene)
+    throws = after(throws, scene.still(left=11.0, right=11.0), scene.still(left=-11.0, right=-11.0))
+    scene.pitch_deg = 1.2
+    following = throws.after(scene.still(left=0.0, right=0.0))
+    ((_, fields),) = events(following)
+    assert fields["moved_deg"] == pytest.approx(1.2, abs=0.15)
+    assert "Both sides have turned +1." in following.messages[0].text
+    assert "the model was moved" in following.messages[0].brief
+
+
+def test_a_sensor_askew_on_its_hinge_gets_no_verdict(throws_of, scene):
+    """Turned by 30° on the skin it shows only a part of the throw: no end point is advised from that."""
+    scene.askew_deg["right"] = 30.0
+    throws = at_neutral(throws_of("elevator"), scene)
+    left, right, match = throws.after(scene.still(left=11.0, right=11.0)).procedure.readings[0].judgements
+    assert left.verdict == "WITHIN"
+    assert (right.verdict, match.verdict) == ("NO VERDICT", "NO VERDICT")
+    assert "sits askew" in right.advice
+
+
+def test_a_sensor_upside_down_is_refused_at_neutral(throws_of, scene):
+    scene.on_its_head.add("right")
+    with pytest.raises(NotMeasurable, match="right sensor b-right is upside down"):
+        throws_of("elevator").after(scene.still(left=0.0, right=0.0))
+
+
+def test_a_position_that_looks_as_the_one_before_is_taken_where_it_stands(throws_of, scene):
+    throws = after(at_neutral(throws_of("flap"), scene), scene.still(left=-30.0, right=-30.0))
+    step = throws.step
+    assert step.ask == "flap: start (normal), and hold: it stays where it is, and is taken after 5 s."
+    assert step.standing_s == 5
+    following = throws.after(scene.still(moved=False))
+    assert following.taken == "start (normal)"
+    assert following.procedure.step.standing_s is None
+
+
+def test_a_moment_is_shown_beside_the_target_that_is_asked_for(throws_of, scene):
+    begun = throws_of("elevator")
+    assert begun.judge(scene.rests()) == ()
+    throws = at_neutral(begun, scene)
+    moments = {moment.what: moment for moment in throws.judge(scene.rests(left=4.0, right=11.0))}
+    assert moments["left"].wanted_deg == 11
+    assert moments["left"].now.deflection_deg == pytest.approx(4, abs=0.15)
+    assert not moments["left"].verdict.inside
+    assert moments["right"].verdict.inside
+    assert throws.readings == (), "what is shown is not taken"
