@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from tests.host.cli.sceptic import SHEET, show, write_scenario
 from tests.host.person import Person
-from tests.host.procedures.listed import runner_of
+from tests.host.procedures.listed import Listed, runner_of
 
 from hingeline.checks.neutral import NeutralCheck
 from hingeline.cli.neutral import _given
@@ -104,22 +104,17 @@ def test_advice_that_is_followed_brings_the_match_to_hold(builder, surface, mism
     show(f"{surface}: left - right after it", 0, left - right, 0.5)
 
 
-class AtTheClevis:
+def at_the_clevis(calibrations):
     """Two sensors, the second 3° further down than it lay; after 150 s it is turned by 1.5°, then left alone."""
-
-    def __init__(self, sensors, calibrations):
-        self.sensors, self._calibrations = sensors, calibrations
-
-    def __iter__(self):
-        noise = np.random.default_rng(1)
-        for number in range(round(1200 / LINE_S)):
-            time_s = number * LINE_S
-            lean = np.radians(-1.5 if time_s > 150 else -3.0)
-            for place, (name, calibration) in enumerate(self._calibrations.items()):
-                up = (0, np.sin(lean), np.cos(lean)) if place else (0, 0, 1)
-                mean = calibration.matrix_counts_per_g @ up + calibration.bias_counts
-                counts = tuple(noise.normal(mean, 30))
-                yield Sample(name, time_s, counts, 4, 24.0, number % 65536)
+    noise = np.random.default_rng(1)
+    for number in range(round(1200 / LINE_S)):
+        time_s = number * LINE_S
+        lean = np.radians(-1.5 if time_s > 150 else -3.0)
+        for place, (name, calibration) in enumerate(calibrations.items()):
+            up = (0, np.sin(lean), np.cos(lean)) if place else (0, 0, 1)
+            mean = calibration.matrix_counts_per_g @ up + calibration.bias_counts
+            counts = tuple(noise.normal(mean, 30))
+            yield Sample(name, time_s, counts, 4, 24.0, number % 65536)
 
 
 def test_a_clevis_may_take_its_time(person, sheet):
@@ -128,7 +123,7 @@ def test_a_clevis_may_take_its_time(person, sheet):
     with Fleet(tuple(person.bench.ports.values())) as fleet:
         sensors = dict(fleet.sensors)
     sides = load_instruments(store, load_sides(store), sensors)
-    source = AtTheClevis(sensors, {one.sensor_id: one.calibration for one in sides})
+    source = Listed(sensors, at_the_clevis({one.sensor_id: one.calibration for one in sides}))
     runner = runner_of(store, source, asks=True)
     runner.started = now_text()
     with pytest.raises(NotMeasurable, match=r"900 s: nothing moved") as ended:
