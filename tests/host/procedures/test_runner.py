@@ -400,7 +400,7 @@ def test_what_a_sensor_does(bench, deed, condition):
 
 
 def test_a_fault_is_an_alarm_at_once_and_its_end_ends_it(bench):
-    bench.hold(2).fault("l", "lost").tick().do(lambda: seen.append(bench.shown))
+    bench.hold(2).hold(0.2, without="l").fault("l", "lost").tick().do(lambda: seen.append(bench.shown))
     bench.hold(0.2, without="l").do(lambda: seen.append(bench.shown)).fault("l", "back").hold(0.2)
     bench.do(lambda: seen.append(bench.shown)).hold(2)
     seen = []
@@ -408,7 +408,7 @@ def test_a_fault_is_an_alarm_at_once_and_its_end_ends_it(bench):
     lost, later, back = seen
     assert [sensor.condition for sensor in lost.sensors] == ["lost", "live"]
     assert not lost.sides
-    assert later.sensors[0].age_s == pytest.approx(0.2, abs=0.05)  # since its last sample
+    assert later.sensors[0].age_s == pytest.approx(0.4, abs=0.05)  # since its last sample
     assert [sensor.condition for sensor in back.sensors] == ["moving", "live"]
     assert bench.conditions() == ["live", "live"]
     assert "Sensor l does not answer: check its wires." in bench.said
