@@ -6,10 +6,11 @@ from dataclasses import replace
 import pytest
 from rich.color import Color, ColorSystem
 from rich.style import Style
-from tests.host.live.states import BOTH, LOST, MATCH, PUSHED, READING, state
+from tests.host.live.states import BOTH, LOST, MATCH, PUSHED, READING, gap, state
 from tests.host.live.terminal import bare, console, frame_rows, on_screen
 from tests.host.wcag import contrast
 
+from hingeline.live.digits import draw
 from hingeline.live.page.address import code
 from hingeline.live.screen import ALARM, BLUE, ORANGE, REFRESH, LiveScreen, layout
 from hingeline.procedures.keys import KEYS_TEXT
@@ -86,6 +87,47 @@ def test_a_larger_terminal_has_larger_numbers():
     heights = [on_screen(BOTH, columns, rows).count("█") for columns, rows in ((60, 20), (80, 24), (132, 43))]
     assert heights == sorted(heights)
     assert "MORE" in bare(on_screen(BOTH, 60, 20))
+
+
+def dots_of(text: str, lines: list[str]) -> list[tuple[int, int]]:
+    """The sizes in which large letters stand among lines."""
+    return [
+        dot
+        for dot in ((8, 4), (6, 3), (4, 2), (3, 2), (2, 1), (1, 1))
+        for drawn in [draw(text, dot)]
+        if any(
+            all(row in line.ljust(200) for row, line in zip(drawn, lines[start:], strict=False))
+            for start in range(len(lines) - len(drawn) + 1)
+        )
+    ]
+
+
+@pytest.mark.parametrize(
+    ("columns", "rows", "least"), [(80, 24, 2), (100, 30, 2), (120, 40, 2), (200, 60, 4)]
+)
+def test_beside_a_large_word_the_number_is_large_and_has_no_sign(columns, rows, least):
+    """Thin letters can't be read from afar: a short word is as broad as there is room."""
+    lines = bare(on_screen(BOTH, columns, rows)).splitlines()
+    for text in ("1.55", "LESS", "1.36", "MORE"):
+        assert max(dots_of(text, lines))[0] >= least
+    assert not any(dots_of(f"{sign}1.55", lines) + dots_of(f"{sign}1.36", lines) for sign in "+-")
+
+
+@pytest.mark.parametrize(("columns", "rows"), [(80, 24), (120, 40)])
+def test_every_word_is_as_high_as_any_other(columns, rows):
+    """Nothing jumps as the verdict changes."""
+    for words in (("MORE", "WITHIN", "LESS"), ("LOW", "MATCHED", "HIGH")):
+        screens = [
+            bare(on_screen(state(gap(word=word), gap("right", word)), columns, rows)) for word in words
+        ]
+        heights = {
+            max(dots_of(word, screen.splitlines()))[1] for word, screen in zip(words, screens, strict=True)
+        }
+        places = {[line.count("to go") for line in screen.splitlines()].index(2) for screen in screens}
+        details = {
+            next(i for i, line in enumerate(screen.splitlines()) if "wanted" in line) for screen in screens
+        }
+        assert (len(heights), len(places), len(details)) == (1, 1, 1)
 
 
 def test_colours_are_blue_and_orange_alone():
