@@ -92,7 +92,7 @@ def test_a_terminal_that_is_stopped_holds_up_no_board(person, monkeypatch):
 
     fleets = []
     screen = Observed(as_json=False, asks=False)
-    with open_table(screen, list(person.bench.ports.values()), "datum", "noise") as runner:
+    with open_table(screen, list(person.bench.ports.values()), "noise") as runner:
         monkeypatch.setattr(Recorder, "lines", fail)
         fleets.append(runner.source)
         take(runner.source, 50)

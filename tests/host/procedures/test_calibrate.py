@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
 from tests.host.checks.conftest import COUNTS_PER_G, LINES_HZ, NOISE_G
+from tests.host.procedures.feed import events
 from tests.host.procedures.scene import after, info
 
 from hingeline.procedures.calibrate import FACES_AT, HOLD_S, Calibrate
@@ -15,6 +16,10 @@ from hingeline_calibration.still import summarise
 LEFT, RIGHT = "b-left", "b-right"
 BIAS_G = {LEFT: (0.04, -0.03, 0.06), RIGHT: (-0.02, 0.01, 0.03)}
 FACES = ("+x", "-x", "+y", "-y", "+z", "-z")
+NAMES = dict(
+    zip(FACES, ("left end up", "right end up", "arrow up", "arrow down", "lid up", "lid down"), strict=True)
+)
+"""As a person sees them: the arrow is the carrier's y."""
 TABLE_DEG = 0.3
 
 
@@ -64,9 +69,9 @@ def test_six_faces_in_any_order_make_a_calibration(table):
     for number, face in enumerate(reversed(FACES), 1):
         following = procedure.after(table.lay(left=face))
         assert following.taken == "", "a pose that was no good is laid again, not taken back"
-        assert following.results == (("rest", {"sensor_id": LEFT, "name": f"{face} at 0°", "refused": ""}),)
+        assert events(following) == [("rest", {"sensor_id": LEFT, "name": NAMES[face], "refused": ""})]
         (text,) = texts(following)
-        assert text.startswith(f"{LEFT}: {face} at 0°, {number} of 6")
+        assert text.startswith(f"{LEFT}: {NAMES[face]}, {number} of 6")
         assert ("; to do: " in text, "; complete" in text) == (number < 6, number == 6)
         procedure = following.procedure
     assert procedure.step is None
@@ -97,14 +102,14 @@ def test_a_bumped_table_is_no_new_pose(table):
     assert fields["refused"]
     assert following.procedure.progress[LEFT].outlook.taken == 1
     turned = following.procedure.after(table.lay(yaw_deg=180, left="+x"))
-    assert texts(turned)[0].startswith(f"{LEFT}: +x at 180°, 2 of 12")
+    assert texts(turned)[0].startswith(f"{LEFT}: left end up, turned 180°, 2 of 12")
 
 
 def test_a_face_too_many_is_not_taken(table):
     procedure = after(calibrate(LEFT), table.lay(left="+x"))
     following = procedure.after(table.lay(left="+x"))
     (text,) = texts(following)
-    assert text.startswith(f"{LEFT}: pose not taken: +x up: all poses of this kind are done")
+    assert text.startswith(f"{LEFT}: pose not taken: left end up: all poses of this kind are done")
     assert following.procedure.progress[LEFT].outlook.taken == 1
 
 
@@ -114,7 +119,7 @@ def test_a_sensor_of_another_range_is_left_out_and_the_others_go_on():
     refused, taken = texts(following)
     assert "0.5" in refused
     assert refused.endswith("The sensor is left out")
-    assert taken.startswith(f"{RIGHT}: +x at 0°, 1 of 6")
+    assert taken.startswith(f"{RIGHT}: left end up, 1 of 6")
     procedure = following.procedure
     assert procedure.step.sensors == (RIGHT,)
     assert isinstance(procedure.results[LEFT], CalibrationError)
@@ -133,7 +138,7 @@ def test_a_face_that_was_propped_up_is_asked_for_again(table):
         procedure = following.procedure
     doubted = [fields["name"] for _, fields in following.results if fields["refused"]]
     assert doubted
-    assert all(name.startswith("-y at ") for name in doubted)
+    assert all(name.startswith("arrow down") for name in doubted)
     assert procedure.progress[LEFT].outlook.taken == 12 - len(doubted)
     for yaw_deg in (0, 180)[: len(doubted)]:
         procedure = after(procedure, table.lay(yaw_deg=yaw_deg, left="-y"))

@@ -197,7 +197,7 @@ def test_a_sensor_askew_on_its_hinge_gets_no_verdict(throws_of, scene):
     left, right, match = throws.after(scene.still(left=11.0, right=11.0)).procedure.readings[0].judgements
     assert left.verdict == "WITHIN"
     assert (right.verdict, match.verdict) == ("NO VERDICT", "NO VERDICT")
-    assert "sits askew" in right.advice
+    assert "sits askew" in right.reason
 
 
 def test_a_sensor_upside_down_is_refused_at_neutral(throws_of, scene):
