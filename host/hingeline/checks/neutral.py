@@ -11,9 +11,9 @@ from hingeline.checks.effect import effect_text
 from hingeline.checks.judgement import Advice, judge, wanted, worded
 from hingeline.checks.moment import Moment, beside
 from hingeline.checks.results import NeutralResult
-from hingeline.checks.values import LEFT_RIGHT, Angle, Judgement
 from hingeline.checks.shift import common_shift
 from hingeline.checks.trim import Trim, clevis_of
+from hingeline.checks.values import LEFT_RIGHT, Angle, Judgement
 from hingeline.errors import UsageProblem
 from hingeline.measure.capture import Readings
 from hingeline.measure.pipeline import Instrument

@@ -18,8 +18,8 @@ from hingeline.checks.moment import Moment, beside
 from hingeline.checks.neutral import MOVED
 from hingeline.checks.positions import NEUTRAL, Position, positions
 from hingeline.checks.results import HingeResult, ThrowResult
-from hingeline.checks.values import LEFT_RIGHT, Judgement
 from hingeline.checks.shift import common_shift
+from hingeline.checks.values import LEFT_RIGHT, Judgement
 from hingeline.measure.capture import Readings
 from hingeline.measure.pipeline import Instrument
 from hingeline.rig.kinds import BOTH

@@ -11,10 +11,10 @@ from hingeline.checks.hinge import hinge_text
 from hingeline.checks.moment import Moment
 from hingeline.checks.positions import Position
 from hingeline.checks.results import HingeResult, ThrowResult
-from hingeline.checks.values import Judgement
 from hingeline.checks.summary import Summary, given_differentials, summarise
 from hingeline.checks.throws import STANDING_S, ThrowsCheck
 from hingeline.checks.trim import chain_of
+from hingeline.checks.values import Judgement
 from hingeline.errors import NotMeasurable
 from hingeline.measure.capture import Readings
 from hingeline.measure.pipeline import Instrument, sensors_of
