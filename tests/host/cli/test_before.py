@@ -18,10 +18,11 @@ SHEET = DATA / "formats" / "1" / "lantern.rig.toml"
 PROSE = {"advice", "reason", "effect", "notes", "candidates", "causes", "text", "call", "note", "limited_by"}
 """Keys of sentences, which are worded anew."""
 OTHER_READINGS_DEG = 0.03
-"""Version 1 at times took a still sensor for moving, and read it later: such readings agree within their noise."""
+"""Version 1 at times took a still sensor for moving, or learned its noise anew, and saw a rest later: such readings
+agree within their noise."""
 FEW = {"hinges": 4, "differential": 8}
 """What hangs on several readings, or on their ratio, is by so much wider."""
-OF_OTHER_READINGS = {"2026-05-17_10-03-20", "2026-05-17_10-12-24", "play", "throws-opposed"}
+OF_OTHER_READINGS = {"2026-05-17_10-03-20", "2026-05-17_10-12-24", "play", "throws-opposed", "hinge"}
 
 
 def differences(before: Any, now: Any, within: float, path: str = "") -> list[str]:

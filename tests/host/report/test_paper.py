@@ -26,5 +26,5 @@ def test_no_renderer_is_told_with_the_cure(tmp_path, monkeypatch):
 
 
 def test_a_page_that_can_t_be_written(tmp_path):
-    with pytest.raises(StoreError, match=r"its folder is not there. Make the folder, or name another file"):
+    with pytest.raises(StoreError, match=r"its folder does not exist. Make the folder, or name another file"):
         write_page(tmp_path / "no folder" / "page.html", b"")
