@@ -60,9 +60,10 @@ version and a checksum, and one of a later version than this program knows is re
 |---|---|
 | `calibration/SENSOR/` | calibrations of a sensor; a copy is on its board |
 | `datum/bench/` | the datum, with what `hingeline closure` found |
-| `hinge/AIRCRAFT-SURFACE-SIDE/` | hinges that `hingeline hinge` found, for one visit |
+| `hinge/AIRCRAFT-SURFACE-SIDE/` | hinges that `hingeline hinge` found, for one session |
 | `settings/` | which sensor is left and right; keys of boards on the network |
-| `sessions/AIRCRAFT/DATE_TIME/` | a visit: every line as it came, every result, all that `--replay` needs |
+| `sessions/AIRCRAFT/DATE_TIME/` | a session: everything measured in one sitting |
+| `sessions/AIRCRAFT/DATE_TIME/2-throws.log` | a run: every line as it came, every result, all that `--replay` needs |
 | `lock` | held while something is saved |
 
 Yours are the rigging sheets, `NAME.rig.toml` ([rigging-sheet.md](rigging-sheet.md)), scenarios of the virtual bench
