@@ -81,6 +81,16 @@ class ThrowResult:
 
 
 @dataclass(frozen=True)
+class Skipped:
+    """A position that was left out."""
+
+    surface: Text
+    mode: Text
+    command: Text
+    cycle: int = 1
+
+
+@dataclass(frozen=True)
 class LimitResult:
     """A value beside its limit.
 
@@ -236,11 +246,12 @@ class DriftCheck:
 
 Reading = NeutralResult | ThrowResult
 Measured = NeutralResult | ThrowResult | CheckResult | DirectionResult
-Result = Measured | HingeResult | SidesResult | Caution | DriftCheck
+Result = Measured | Skipped | HingeResult | SidesResult | Caution | DriftCheck
 
 KINDS: Mapping[str, type[Any]] = {
     "neutral": NeutralResult,
     "throw": ThrowResult,
+    "skipped": Skipped,
     "sweep": CheckResult,
     "play": CheckResult,
     "centring": CheckResult,

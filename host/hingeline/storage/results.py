@@ -21,6 +21,7 @@ from hingeline.checks.results import (
     NeutralResult,
     Result,
     SidesResult,
+    Skipped,
     ThrowResult,
     read_result,
 )
@@ -36,6 +37,8 @@ from hingeline_calibration.errors import CalibrationError
 MEASURED = (NeutralResult, ThrowResult, CheckResult, DirectionResult)
 """What a report is made of."""
 READINGS = (NeutralResult, ThrowResult)
+TAKEN = (*READINGS, DirectionResult, Skipped)
+"""What a key takes back."""
 _WITHOUT_RESULT = (*("resumed", "key", "rest", "calibration", "datum", "wiggle", "noise", "warm-up"),)
 """Kinds that a report has no use for."""
 
@@ -141,12 +144,12 @@ class RunResults:
                 self.hold_s = float(hold_s)
 
     def _take_back(self) -> None:
-        """Take the last reading back, unless it is of sensors that sat elsewhere."""
+        """Take back the last reading or what was left out, unless it is of sensors that sat elsewhere."""
         for place in reversed(range(len(self.entries))):
             result = self.entries[place].result
             if isinstance(result, SidesResult):
                 return
-            if isinstance(result, READINGS):
+            if isinstance(result, TAKEN):
                 del self.entries[place]
                 return
 

@@ -1,0 +1,57 @@
+"""The results of a run, read back: what was taken back is none."""
+
+import pytest
+
+from hingeline.checks.results import (
+    DirectionResult,
+    NeutralResult,
+    Seat,
+    SidesResult,
+    Skipped,
+    ThrowResult,
+    kind_of,
+    write_result,
+)
+from hingeline.storage.recording import Recorder
+from hingeline.storage.results import read_results
+
+SIDES = SidesResult("flap", {"left": Seat("a", (1.0, 0.0, 0.0))})
+UP, DOWN = (ThrowResult("flap", "normal", command, ()) for command in ("up", "down"))
+LEFT_OUT = Skipped("flap", "normal", "down")
+BACK = DirectionResult("flap", "Stick back", {})
+NEUTRAL = NeutralResult("flap", ())
+
+
+@pytest.fixture
+def kept(tmp_path):
+    """Record events, results or the key B, and return the results that are kept besides which sensor sits where."""
+
+    def read(*events):
+        with Recorder(tmp_path / "1-throws.log") as recorder:
+            for event in events:
+                if event == "B":
+                    recorder.event("key", key="back", after_s=0.0)
+                else:
+                    recorder.event(kind_of(event), **write_result(event))
+        results = read_results(tmp_path / "1-throws.log")
+        assert not results.skipped
+        return [result for result in results.results if not isinstance(result, SidesResult)]
+
+    return read
+
+
+def test_each_key_takes_the_last_one_back(kept):
+    assert kept(SIDES, UP, DOWN, "B", "B", DOWN) == [DOWN]
+
+
+def test_what_was_left_out_is_taken_back_before_the_reading_before_it(kept):
+    assert kept(SIDES, UP, LEFT_OUT, "B", DOWN) == [UP, DOWN]
+
+
+def test_a_direction_and_a_neutral_are_taken_back(kept):
+    assert kept(SIDES, BACK, "B", NEUTRAL, "B") == []
+
+
+def test_of_sensors_that_sat_elsewhere_nothing_is_taken_back(kept):
+    """The neutral from which throws count is no result, so taking it back takes no other one."""
+    assert kept(SIDES, NEUTRAL, SIDES, "B") == [NEUTRAL]
