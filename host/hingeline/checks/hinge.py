@@ -9,6 +9,7 @@ import numpy as np
 
 from hingeline.checks.results import HingeResult
 from hingeline.measure.capture import Readings
+from hingeline.measure.cautions import Doubt
 from hingeline.measure.pipeline import Instrument
 from hingeline.measure.tracks import Tracks, are_tracks, track
 from hingeline.measure.uncertainty import SHARE
@@ -55,8 +56,8 @@ def find_hinge(instrument: Instrument, gravities: Sequence[Gravity], surface: st
     )
 
 
-def askew_text(one: Instrument, neutral: Gravity, now: Gravity) -> str:
-    """Return what is to be said of a sensor that turned about another axis than its hinge; empty where it did not.
+def doubt_of_seat(one: Instrument, neutral: Gravity, now: Gravity) -> Doubt | None:
+    """Why the angle is wrong of a sensor that turned about another axis than its hinge.
 
     Gravity's part along the hinge stays what it is, whatever the deflection.
     """
@@ -65,15 +66,18 @@ def askew_text(one: Instrument, neutral: Gravity, now: Gravity) -> str:
         for vector in (np.array(one.hinge.direction), neutral.vector_g, now.vector_g)
     )
     if float(u @ u0) < _ON_ITS_HEAD:
-        return "gravity turned by more than any surface does: it came off, or its module is turned; its angle is wrong"
+        return Doubt(
+            "gravity turned by more than any surface does",
+            "see that the sensor sits firm and its module flat in the carrier, then measure again",
+        )
     limit = math.sin(math.radians(YAW_LIMIT_DEG)) * float(np.linalg.norm(u - u0)) + math.radians(_FIRM_DEG)
     lean = abs(float(h @ u - h @ u0))
     if lean <= limit:
-        return ""
-    return (
-        f"it leaned by {math.degrees(lean):.1f}° along the hinge line, expected at most {math.degrees(limit):.1f}°: it "
-        "sits askew (find the hinge: `hingeline hinge`), slipped, its module is turned in the carrier, or the model "
-        "was moved; its angle is wrong"
+        return None
+    return Doubt(
+        f"it leaned by {math.degrees(lean):.1f}° along the hinge line, expected at most "
+        f"{math.degrees(limit):.1f}°: it sits askew or slipped, its module is turned, or the model was moved",
+        "press it on and find the hinge (`hingeline hinge`), then measure again",
     )
 
 

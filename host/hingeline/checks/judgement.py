@@ -9,6 +9,7 @@ from typing import Literal
 from hingeline.advice.verdict import NO_VERDICT, Verdict
 from hingeline.checks import values
 from hingeline.checks.values import Angle, Judgement
+from hingeline.measure.cautions import Doubt
 from hingeline.measure.pipeline import small_travel_mm, travel_of
 from hingeline.measure.uncertainty import limits_text, telling
 from hingeline.rig.targets import NeutralTarget, Target
@@ -68,7 +69,7 @@ def judge(
     *,
     advice: Advice = NOTHING,
     travel: Travel | None = None,
-    wrong: str = "",
+    wrong: Doubt | None = None,
     effect: str = "",
     streamwise_deg: float | None = None,
 ) -> Judgement:
@@ -86,8 +87,11 @@ def judge(
     budget = travel.budget if verdict.unit == "mm" and travel is not None else measured.budget
     reach = COVERAGE_FACTOR * budget.standard_uncertainty
     unit: Literal["deg", "mm"] = "mm" if verdict.unit == "mm" else "deg"
-    doubt = limits_text(budget, unit) if telling(budget, tolerance) else ""
-    known = not wrong and is_known(verdict, tolerance, budget)
+    limits = limits_text(budget, unit) if telling(budget, tolerance) else ""
+    known = wrong is None and is_known(verdict, tolerance, budget)
+    if not known and wrong is None:
+        reason, _, cure = limits.partition("; ")
+        wrong = Doubt(f"known to ±{reach:.2f}{UNITS[unit]} only, {reason}", cure)
     return Judgement(
         name=name,
         measured=Angle.of(measured),
@@ -99,8 +103,9 @@ def judge(
         inside=known and verdict.inside,
         close=known and abs(abs(verdict.gap) - tolerance) < reach,
         travel=None if travel is None else values.Travel.of(travel),
-        reason="" if known else wrong or f"known to ±{reach:.2f}{UNITS[unit]} only, {doubt}",
-        limited_by=doubt if known else "",
+        reason="" if wrong is None else wrong.reason,
+        cure="" if wrong is None else wrong.cure,
+        limited_by=limits if known else "",
         advice=advice.text,
         moves_deg=advice.moves_deg,
         setting_percent=advice.setting_percent,

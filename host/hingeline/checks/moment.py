@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from hingeline.advice.verdict import Verdict
 from hingeline.checks.judgement import Judge, is_known, wanted
 from hingeline.measure.capture import Readings
+from hingeline.measure.cautions import Doubt
 from hingeline.measure.pipeline import Instrument
 from hingeline.rig.sheet import Sheet
 from hingeline.rig.targets import NeutralTarget, Target
@@ -44,13 +45,13 @@ class Moment:
     wanted_deg: float
     chord_mm: float | None
     convention: str
-    wrong: str = ""
+    wrong: Doubt | None = None
 
     @property
     def doubt(self) -> str:
         """Why there is no verdict; empty where there is one."""
         if self.wrong:
-            return f"{self.what}: NO VERDICT, {self.wrong}"
+            return f"{self.what}: NO VERDICT, {self.wrong.text}"
         in_mm = self.verdict.unit == "mm" and self.chord_mm is not None
         budget = self.now.travel(self.chord_mm or 0.0, self.convention).budget if in_mm else self.now.budget
         if is_known(self.verdict, self.tolerance, budget):
@@ -59,7 +60,9 @@ class Moment:
         return f"{self.what}: NO VERDICT, known to ±{reach_deg:.2f}° only"
 
 
-def beside(target: Target | NeutralTarget, now: Deflection, judge: Judge, wrong: str = "") -> Moment:
+def beside(
+    target: Target | NeutralTarget, now: Deflection, judge: Judge, wrong: Doubt | None = None
+) -> Moment:
     """Return the moment of a side that has a target."""
     _, _, tolerance, verdict = wanted(target, now, judge)
     wanted_deg = target.deflection_deg or 0.0

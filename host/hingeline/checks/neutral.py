@@ -16,6 +16,7 @@ from hingeline.checks.trim import Trim, clevis_of
 from hingeline.checks.values import LEFT_RIGHT, Angle, Judgement
 from hingeline.errors import UsageProblem
 from hingeline.measure.capture import Readings
+from hingeline.measure.cautions import Doubt, of_side
 from hingeline.measure.pipeline import Instrument
 from hingeline.rig.sheet import Sheet
 from hingeline.rig.targets import NeutralTarget
@@ -107,7 +108,7 @@ class NeutralCheck:
             if self._targets[side].reference
         ]
         if {"left", "right"} <= set(angles):
-            either = "; ".join(f"{side}: {text}" for side, text in wrong.items() if text)
+            either = next((of_side(side, doubt) for side, doubt in wrong.items() if doubt), None)
             judgements.insert(0, self._matched(angles["left"], angles["right"], either, trims))
         moved_deg = common_shift(self.before, angles)
         result = NeutralResult(
@@ -133,8 +134,8 @@ class NeutralCheck:
             moments[MOVED] = replace(now, wrong=wrong["left"] or wrong["right"])
         return tuple(moments.values())
 
-    def _wrong(self, one: Instrument, rests: Readings) -> str:
-        """Return why an angle of a side is none, where that is known."""
+    def _wrong(self, one: Instrument, rests: Readings) -> Doubt | None:
+        """Why an angle of a side is none, where that is known."""
         faired = () if isinstance(self.reference, Datum) else (self.reference,)
         return one.trouble(self._targets[one.side].tolerance_deg, rests, *faired)
 
@@ -149,7 +150,9 @@ class NeutralCheck:
             return one.angle(self.reference, now)
         return one.deflection(self._faired[one.side], now)
 
-    def _matched(self, left: Deflection, right: Deflection, wrong: str, trims: dict[str, Trim]) -> Judgement:
+    def _matched(
+        self, left: Deflection, right: Deflection, wrong: Doubt | None, trims: dict[str, Trim]
+    ) -> Judgement:
         tolerance_deg = self._targets["left"].tolerance_deg
         apart = mismatch(left, right)
         verdict = judge_match(left.deflection_deg, right.deflection_deg, tolerance_deg, MOVED)
@@ -162,7 +165,9 @@ class NeutralCheck:
         effect = effect_text(self.sheet, self.surface, apart.deflection_deg)
         return judge(LEFT_RIGHT, apart, verdict, 0.0, tolerance_deg, advice=advice, effect=effect)
 
-    def _in_place(self, side: Side, angle: Deflection, wrong: str, trims: dict[str, Trim]) -> Judgement:
+    def _in_place(
+        self, side: Side, angle: Deflection, wrong: Doubt | None, trims: dict[str, Trim]
+    ) -> Judgement:
         target = self._targets[side]
         travel, place, tolerance, verdict = wanted(target, angle, judge_neutral)
         place_deg = target.deflection_deg or 0.0

@@ -9,7 +9,7 @@ from statistics import NormalDist
 import numpy as np
 
 from hingeline.checks.centring import CENTRING_DEG
-from hingeline.checks.hinge import askew_text, back_text
+from hingeline.checks.hinge import back_text, doubt_of_seat
 from hingeline.checks.limits import beside_limit, match_limit_deg, of_angle
 from hingeline.checks.results import CheckResult, LimitResult
 from hingeline.checks.sweep_strokes import AT_END_DEG, SMOOTH_S, Pair, strokes
@@ -132,9 +132,9 @@ class SweepCheck:
 
     def _back_text(self, one: Instrument, back: Readings) -> str:
         at_neutral = one.gravity(self._rest)
-        text = askew_text(one, at_neutral, one.gravity(back)) or back_text(
-            one.side, one.deflection(at_neutral, one.gravity(back)), self._hysteresis_deg
-        )
+        if doubt := doubt_of_seat(one, at_neutral, one.gravity(back)):
+            return f"{one.side}: {doubt.text}."
+        text = back_text(one.side, one.deflection(at_neutral, one.gravity(back)), self._hysteresis_deg)
         return text and f"{one.side}: {text}."
 
     def _tracking(self, along: tuple[Step, ...]) -> LimitResult:

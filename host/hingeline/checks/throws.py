@@ -12,7 +12,7 @@ from hingeline.advice.verdict import judge_neutral, judge_throw, judge_throw_mat
 from hingeline.checks.course import is_near, strange
 from hingeline.checks.effect import effect_text
 from hingeline.checks.endpoints import against_other_side, against_target
-from hingeline.checks.hinge import askew_text, back_text, find_hinge
+from hingeline.checks.hinge import back_text, doubt_of_seat, find_hinge
 from hingeline.checks.judgement import Advice, judge, wanted, worded
 from hingeline.checks.moment import Moment, beside
 from hingeline.checks.neutral import MOVED
@@ -21,6 +21,7 @@ from hingeline.checks.results import HingeResult, ThrowResult
 from hingeline.checks.shift import common_shift
 from hingeline.checks.values import LEFT_RIGHT, Judgement
 from hingeline.measure.capture import Readings
+from hingeline.measure.cautions import Doubt
 from hingeline.measure.pipeline import Instrument
 from hingeline.rig.kinds import BOTH
 from hingeline.rig.sheet import Sheet
@@ -33,7 +34,7 @@ STANDING_S = 5.0
 """Where a position is to look as the one before, it is taken after so long: common practice, no source."""
 
 
-SIDES_FIRST = "see to each side first, then measure again"
+SIDES_FIRST = Doubt("one of the sides can not be judged", "see to each side first, then measure again")
 """Why left against right has no verdict where one of them has none, or stands, or goes the other way."""
 
 
@@ -42,7 +43,7 @@ class Throw(NamedTuple):
 
     angle: Deflection
     judgement: Judgement
-    wrong: str
+    wrong: Doubt | None
 
 
 @dataclass(frozen=True, eq=False)
@@ -222,11 +223,11 @@ class ThrowsCheck:
         ]
         return showing[-1] == position
 
-    def _wrong(self, instrument: Instrument, position: Position, rests: Readings) -> str:
+    def _wrong(self, instrument: Instrument, position: Position, rests: Readings) -> Doubt | None:
         """Why an angle of a side is no angle of its surface, where that is known."""
         target = position.targets.get(instrument.side, self._neutral_targets[instrument.side])
         trouble = instrument.trouble(target.tolerance_deg, rests, self.neutral)
-        return trouble or askew_text(instrument, self._neutral[instrument.side], instrument.gravity(rests))
+        return trouble or doubt_of_seat(instrument, self._neutral[instrument.side], instrument.gravity(rests))
 
     def hinges(self) -> tuple[HingeResult, ...]:
         """How the readings so far say the sensors sit on the hinge, where they tell it."""
@@ -240,7 +241,7 @@ class ThrowsCheck:
         )
         return tuple(result for result in results if result is not None)
 
-    def _back(self, side: Side, angle: Deflection, wrong: str) -> tuple[Judgement, str]:
+    def _back(self, side: Side, angle: Deflection, wrong: Doubt | None) -> tuple[Judgement, str]:
         """The judgement of a side that came back to neutral, and what later throws say first of how it did."""
         tolerance_deg = self._neutral_targets[side].tolerance_deg
         verdict = judge_neutral(angle.deflection_deg, 0.0, tolerance_deg)
@@ -249,7 +250,7 @@ class ThrowsCheck:
         return judgement, "" if verdict.inside else back
 
     def _beside(
-        self, position: Position, target: Target, angle: Deflection, before: str, wrong: str
+        self, position: Position, target: Target, angle: Deflection, before: str, wrong: Doubt | None
     ) -> Judgement:
         """Judge a side; what comes before an advice takes its place, where there is one."""
         travel, place, tolerance, verdict = wanted(target, angle, judge_throw)
@@ -284,7 +285,7 @@ class ThrowsCheck:
         advice = worded(advice, self.sheet.surface(self.surface).kind)
         name = f"{LEFT_RIGHT} {command}" if position.opposed else LEFT_RIGHT
         effect = "" if position.opposed else effect_text(self.sheet, self.surface, apart.deflection_deg)
-        wrong = "" if sensible and not any(throw.wrong for throw in sides) else SIDES_FIRST
+        wrong = None if sensible and not any(throw.wrong for throw in sides) else SIDES_FIRST
         return judge(name, apart, verdict, 0.0, tolerance_deg, advice=advice, wrong=wrong, effect=effect)
 
     def _targets(self, mode: str, command: str) -> Iterator[Target]:

@@ -83,7 +83,7 @@ class Judgement:
     inside, close
         Whether the gap is within the tolerance, and whether the verdict could be the other one: the limit is inside
         the 95 % interval.
-    reason
+    reason, cure
         Why there is no verdict, and what to do about it; empty where there is one.
     limited_by
         Where there is a verdict: what the uncertainty comes from, if it takes much of the tolerance.
@@ -106,6 +106,7 @@ class Judgement:
     close: bool = False
     travel: Travel | None = None
     reason: Text = ""
+    cure: Text = ""
     limited_by: Text = ""
     advice: Text = ""
     moves_deg: FiniteFloat = 0.0
@@ -123,6 +124,6 @@ class Judgement:
         return verdict_text(self.verdict, self.gap, self.unit, side)
 
     @property
-    def cure(self) -> str:
-        """What to turn, or else why there is no verdict."""
-        return self.advice or self.reason
+    def to_do(self) -> str:
+        """What to turn, or else why there is no verdict and what to do about that."""
+        return self.advice or ": ".join(filter(None, (self.reason, self.cure)))

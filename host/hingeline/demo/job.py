@@ -227,7 +227,7 @@ class Job:
         self.ledger.enter(Row(what, "°", truth_deg, measured.deg, reach_deg))
 
     def _tell(self, judgement: Judgement) -> None:
-        advice = f": {judgement.cure}" if judgement.cure else ""
+        advice = f": {judgement.to_do}" if judgement.to_do else ""
         self._say(f"      {judgement.name}: {judgement.verdict_text}{advice}")
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from datetime import datetime
+from typing import NamedTuple
 
 from hingeline.errors import NotMeasurable
 from hingeline_calibration.acceptance import off_length_mg
@@ -74,18 +75,33 @@ def gravity_cautions(calibration: Calibration, reading: Reading) -> tuple[str, .
     )
 
 
-def doubt_of_gravity(calibration: Calibration, reading: Reading, tolerance_deg: float) -> str:
-    """Why no valid angle can be computed from a reading: gravity is off by what may make more than the tolerance.
+class Doubt(NamedTuple):
+    """Why no valid angle can be computed, and what to do about it."""
 
-    Empty where it can.
-    """
+    reason: str
+    cure: str
+
+    @property
+    def text(self) -> str:
+        """Both in one line."""
+        return f"{self.reason}: {self.cure}"
+
+
+def of_side(side: str, doubt: Doubt) -> Doubt:
+    """Say of which side a doubt is."""
+    return doubt._replace(reason=f"{side}: {doubt.reason}")
+
+
+def doubt_of_gravity(calibration: Calibration, reading: Reading, tolerance_deg: float) -> Doubt | None:
+    """Why no valid angle can be computed from a reading: gravity is off by what may make more than the tolerance."""
     off_mg, limit_mg = off_length_mg(calibration, reading)
     off_deg = tilt_of_error_deg(off_mg)
     if abs(off_mg) <= limit_mg or off_deg <= tolerance_deg:
-        return ""
-    return (
-        f"sensor {calibration.sensor_id} shows {1 + off_mg / 1000:.3f} g at rest, not 1 g: the angle may be "
-        f"{off_deg:.1f}° wrong and more, calibrate it again"
+        return None
+    return Doubt(
+        f"sensor {calibration.sensor_id} shows {1 + off_mg / 1000:.3f} g at rest, not 1 g; the angle may be "
+        f"{off_deg:.1f}° wrong and more",
+        "calibrate it again",
     )
 
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 
 from hingeline.errors import NotMeasurable
 from hingeline.measure.capture import Readings
-from hingeline.measure.cautions import doubt_of_gravity
+from hingeline.measure.cautions import Doubt, doubt_of_gravity
 from hingeline.units import Side
 from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.datum import Datum
@@ -119,15 +119,15 @@ class Instrument:
         """Angle about the hinge from the datum, as `deflection`. Raises `HingeVertical`, `OtherSensor`."""
         return datum.angle(self.sensor_id, now, self.calibration, self.hinge)
 
-    def trouble(self, tolerance_deg: float, *several: Readings) -> str:
-        """Why no valid angle can be computed from readings: gravity is too far from 1 g. Empty where it can."""
+    def trouble(self, tolerance_deg: float, *several: Readings) -> Doubt | None:
+        """Why no valid angle can be computed from readings: gravity is too far from 1 g."""
         calibrations = [self.calibration, *([self.fixed.calibration] if self.fixed is not None else [])]
         doubts = (
             doubt_of_gravity(calibration, readings[calibration.sensor_id], tolerance_deg)
             for readings in several
             for calibration in calibrations
         )
-        return next(filter(None, doubts), "")
+        return next(filter(None, doubts), None)
 
 
 def sensors_of(sides: Sequence[Instrument]) -> tuple[str, ...]:

@@ -28,12 +28,12 @@ def judgement_text(judgement: Judgement) -> str:
     parts.append(f"{judgement.verdict_text}{close}")
     if judgement.streamwise_deg is not None:
         parts.append(f"{signed(judgement.streamwise_deg)}° streamwise")
-    further = [judgement.reason, judgement.limited_by, judgement.advice, judgement.effect]
+    further = [judgement.reason, judgement.cure, judgement.limited_by, judgement.advice, judgement.effect]
     return "\n".join(("  ".join(parts), *(f"{'':<13}{text}" for text in further if text)))
 
 
 def brief_text(judgement: Judgement) -> str:
     """Verdict and advice alone: what is read from afar, with both hands on the transmitter."""
     close = " (limit within ±)" if judgement.close else ""
-    words = f": {judgement.cure}" if judgement.cure else ""
+    words = f": {judgement.to_do}" if judgement.to_do else ""
     return f"{judgement.name} {judgement.verdict_text}{close}{words}"

@@ -11,6 +11,7 @@ from hingeline.advice.verdict import judge_throw
 from hingeline.checks.judgement import judge
 from hingeline.checks.positions import NEUTRAL
 from hingeline.checks.throws import ThrowsCheck
+from hingeline.measure.cautions import Doubt
 from hingeline.rig import load_sheet
 from hingeline_calibration.budget import Budget
 from hingeline_calibration.hinge import Deflection
@@ -67,7 +68,7 @@ def test_without_a_verdict_there_is_no_close_call():
     assert judgement.inside
     assert judgement.close
     assert judgement.verdict_text == "WITHIN (1.0° off)"
-    unsound = judge("left", at_the_limit, verdict, 20.0, 1.0, wrong="it slipped")
+    unsound = judge("left", at_the_limit, verdict, 20.0, 1.0, wrong=Doubt("it slipped", "press it on"))
     assert not unsound.inside
     assert not unsound.close
     assert unsound.verdict_text == "NO VERDICT"

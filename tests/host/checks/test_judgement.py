@@ -5,6 +5,7 @@ import pytest
 from hingeline.advice.verdict import judge_neutral
 from hingeline.checks.judgement import Advice, judge, worded
 from hingeline.checks.results import write_result
+from hingeline.measure.cautions import Doubt
 from hingeline_calibration.budget import Budget
 from hingeline_calibration.hinge import Deflection
 
@@ -24,10 +25,12 @@ from hingeline_calibration.hinge import Deflection
 def test_a_good_word_takes_an_uncertainty_within_the_tolerance(off_deg, sd_deg, sound, word):
     angle = Deflection(off_deg, Budget.of([("datum closure", sd_deg)]))
     verdict = judge_neutral(off_deg, 0.0, 0.34)
-    judgement = judge("left", angle, verdict, 0.0, 0.34, wrong="" if sound else "it slipped")
+    judgement = judge(
+        "left", angle, verdict, 0.0, 0.34, wrong=None if sound else Doubt("it slipped", "press it on")
+    )
     assert (judgement.verdict, judgement.inside) == (word, word == "MATCHED")
     assert judgement.verdict_text.endswith(word)
-    assert bool(judgement.reason) == (word == "NO VERDICT")
+    assert bool(judgement.reason) == bool(judgement.cure) == (word == "NO VERDICT")
     assert write_result(judgement)["verdict"] == word
 
 

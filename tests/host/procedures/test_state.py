@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from tests.host.procedures.moments import moment, passing
 
+from hingeline.measure.cautions import Doubt
 from hingeline.procedures.state import STALE_S, Gap, SensorState, State, sides_of
 
 PLAIN = {str, int, float, bool, NoneType}
@@ -116,10 +117,10 @@ def test_where_nothing_is_wanted_there_is_a_place_and_no_gap():
 @pytest.mark.parametrize(
     ("now_deg", "sd_deg", "wrong", "doubt"),
     [
-        (-30.1, 0.3, "", "left: NO VERDICT, known to ±0.59° only"),
-        (-30.1, 0.01, "it slipped", "left: NO VERDICT, it slipped"),
-        (-28.0, 0.3, "", ""),
-        (-30.1, 0.2, "", ""),
+        (-30.1, 0.3, None, "left: NO VERDICT, known to ±0.59° only"),
+        (-30.1, 0.01, Doubt("it slipped", "press it on"), "left: NO VERDICT, it slipped: press it on"),
+        (-28.0, 0.3, None, ""),
+        (-30.1, 0.2, None, ""),
     ],
 )
 def test_a_side_in_doubt_has_its_number_and_no_word(now_deg, sd_deg, wrong, doubt):
