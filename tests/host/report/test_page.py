@@ -48,7 +48,7 @@ def test_every_reading_stands_beside_its_limit(now, page):
     for row in now.rows:
         one = row.as_found
         assert f"{target(one)} {signed(one.measured.deg, 2, '°')} ±{one.measured.reach_deg:.2f}" in page.text
-        assert f"{one.verdict} {signed(one.gap, 2, '')}" in page.text
+        assert one.verdict_text in page.text
     assert "9 of 9 readings are within the tolerance you set" in page.text
 
 
@@ -57,9 +57,9 @@ def test_what_was_measured_again_stands_in_its_column(now, then):
     down = again["flap", "down · normal", "left"]
     assert value(down) in Page(report_page(now)).text
     assert down.inside
-    assert not now.rows[1].found.inside
+    assert not now.rows[1].as_found.inside
     assert all(row.again is None for row in then.rows)
-    assert Page(report_page(then)).source.count('<td class="again number "></td>') == len(then.rows)
+    assert Page(report_page(then)).source.count('<td class="again verdict "></td>') == len(then.rows)
 
 
 def test_a_further_cycle_is_no_adjustment(made):
@@ -117,7 +117,7 @@ def test_the_page_tells_how_it_was_measured(page):
     for words in (
         "ruler, tip to tip",
         "mpu6050, calibrated 2026-05-17 at 22.0 °C from 12 poses",
-        "22.0 to 22.0 °C at this visit",
+        "22.0 to 22.0 °C in this session",
         "Datum 2026-05-17 07:54 UTC",
         "hingeline 0.1.0",
         "of 2 sensors taken off and counted",
