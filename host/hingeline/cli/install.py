@@ -42,10 +42,10 @@ def install(
     Only what differs is copied, every file is read back, configuration and calibrations on the board stay. If it is
     interrupted, repeat it. Then it lists what answers on each bus, and how to wire a sensor where nothing does.
     """
-    from hingeline.device.install import installing, wiring
+    from hingeline.device.install import configuration, installing
 
-    if board is not None and board not in wiring.pin_maps():
-        raise UsageProblem(f"There is no pin map {board!r}", f"Choose one of {', '.join(wiring.pin_maps())}")
+    if board is not None:
+        configuration.read_pin_map(board)
     if name is not None and not (len(name) <= NAME_LIMIT and name.isascii() and (name + "_").isprintable()):
         raise UsageProblem(
             f"The name {name!r} can't be on the wire",

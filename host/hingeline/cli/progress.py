@@ -36,10 +36,7 @@ def gather_progress(ports: Sequence[str], folder: Path, store: Store, now: str, 
 
     `now` is UTC, ISO 8601; `say` is called where a board brought a calibration, and where a run can't be read.
 
-    Raises
-    ------
-    DamagedFile, NewerFile, StoreError
-        The store can't be read.
+    Raises `DamagedFile`, `NewerFile`, `StoreError` (the store can't be read).
     """
     try:
         datum = load_datum(store)

@@ -32,12 +32,8 @@ def load_instruments(
 def load_calibration(store: Store, sensor: SensorInfo) -> Calibration:
     """Read the current calibration of a sensor that answers now.
 
-    Raises
-    ------
-    NotStored, DamagedFile, NewerFile
-        There is no usable calibration.
-    NotMeasurable
-        The calibration is of another chip than the one that answers.
+    Raises `NotStored`, `DamagedFile`, `NewerFile` (there is no usable calibration); `NotMeasurable` (the calibration is
+    of another chip than the one that answers).
     """
     calibration = Calibration.from_dict(store.load("calibration", sensor.sensor_id))
     if (calibration.chip, calibration.counts_per_g) != (sensor.chip, sensor.counts_per_g):

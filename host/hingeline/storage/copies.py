@@ -19,10 +19,8 @@ Place = Literal["board", "host"]
 def keep_calibration(store: Store, fleet: Fleet, calibration: Calibration) -> str:
     """Keep a calibration on this computer and on its board, whose stream ends; return words for where it is kept.
 
-    Raises
-    ------
-    StoreError
-        This computer can't keep it; the board was given it all the same, and the cure says whether it has it.
+    Raises `StoreError` (this computer can't keep it; the board was given it all the same, and the cure says whether it
+    has it).
     """
     payload, sensor_id = calibration.to_dict(), calibration.sensor_id
     link, index = fleet.locate(sensor_id)
@@ -54,12 +52,8 @@ def check_copies(store: Store, fleet: Fleet, say: Callable[[str], None]) -> None
 
     A board's copy that is damaged or another sensor's is left alone: `say` is called with why.
 
-    Raises
-    ------
-    CopiesDiffer
-        Names both copies of a sensor; neither is used.
-    DamagedFile, NewerFile, NewerRecord
-        This computer's copy can't be read, or a later hingeline wrote either.
+    Raises `CopiesDiffer` (names both copies of a sensor; neither is used); `DamagedFile`, `NewerFile`, `NewerRecord`
+    (this computer's copy can't be read, or a later hingeline wrote either).
     """
     for sensor_id in (name for name, info in fleet.sensors.items() if info.state == "ok"):
         link, index = fleet.locate(sensor_id)
@@ -82,12 +76,8 @@ def check_copies(store: Store, fleet: Fleet, say: Callable[[str], None]) -> None
 def choose_copy(store: Store, fleet: Fleet, sensor_id: str, place: Place) -> Calibration:
     """Make the copy in one place the one in both, and return it.
 
-    Raises
-    ------
-    NotStored
-        There is none in that place.
-    HingelineError, BadRecord
-        It can't be read, or not be kept in the other place.
+    Raises `NotStored` (there is none in that place); `HingelineError`, `BadRecord` (it can't be read, or not be kept in
+    the other place).
     """
     link, index = fleet.locate(sensor_id)
     if place == "host":

@@ -29,10 +29,7 @@ def write_whole(path: Path, content: bytes, *, mode: int = 0o666, elsewhere: str
     elsewhere
         What else the user could do if it can't be written there, as an instruction.
 
-    Raises
-    ------
-    StoreError
-        It can't be written; the old file is untouched.
+    Raises `StoreError` (it can't be written; the old file is untouched).
     """
     path = path.resolve()
     fresh = path.with_name(f".{path.name}.new")

@@ -20,10 +20,7 @@ def save_hinge(store: Store, place: str, sensor_id: str, axis: HingeAxis, date: 
 def load_hinge(store: Store, place: str, sensor_id: str, now: str) -> HingeAxis | None:
     """Read the hinge that was found in that sensor at a place (`place_of`); None if that was not in this session.
 
-    Raises
-    ------
-    DamagedFile, NewerFile
-        What is kept can't be read.
+    Raises `DamagedFile`, `NewerFile` (what is kept can't be read).
     """
     try:
         fields = store.load(_KIND, place)

@@ -38,12 +38,8 @@ def unseal(
 ) -> dict[str, Any]:
     """Open a sealed form, of any key where none is given; `cure` is for one that can't be used.
 
-    Raises
-    ------
-    DamagedFile
-        It was edited or is torn, or is of another kind or key.
-    NewerFile
-        A later hingeline wrote it.
+    Raises `DamagedFile` (it was edited or is torn, or is of another kind or key); `NewerFile` (a later hingeline wrote
+    it).
     """
     try:
         if len(data) > MOST_BYTES:

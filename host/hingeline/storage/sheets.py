@@ -18,10 +18,7 @@ from hingeline.storage.files import write_whole
 def new_sheet(path: Path, template: str) -> None:
     """Write a template to a new file; the aircraft gets the file's name.
 
-    Raises
-    ------
-    SheetError
-        The file exists, its name is no `*.rig.toml` or names no aircraft, or it can't be written.
+    Raises `SheetError` (the file exists, its name is no `*.rig.toml` or names no aircraft, or it can't be written).
     """
     aircraft = path.name.removesuffix(SUFFIX)
     if aircraft == path.name or not aircraft:
@@ -38,10 +35,7 @@ def new_sheet(path: Path, template: str) -> None:
 def edit_sheet(path: Path, key: Key, value: Any) -> None:
     """Set one key of the sheet at `path`.
 
-    Raises
-    ------
-    SheetError
-        The sheet can't be read or written, or would have something to fix; then nothing is written.
+    Raises `SheetError` (the sheet can't be read or written, or would have something to fix; then nothing is written).
     """
     _write(path, edited(read_text(path, SheetError), str(path), key, value))
 

@@ -18,10 +18,7 @@ _DATE = "seen"
 def working_sensors(sensors: Mapping[str, SensorInfo]) -> tuple[str, ...]:
     """List the ids of the sensors that work, in the order of their boards.
 
-    Raises
-    ------
-    NoBoard
-        There is none; the states of those that were announced are named.
+    Raises `NoBoard` (there is none; the states of those that were announced are named).
     """
     working = tuple(name for name, info in sensors.items() if info.state == "ok")
     if not working:
@@ -81,12 +78,8 @@ def assign_sides(
     kept
         As `load_sides` returns it; a sensor that doesn't work now, or is named for another side, is passed over.
 
-    Raises
-    ------
-    NoBoard
-        There are fewer sensors than sides.
-    UsageProblem
-        A name fits no sensor or several, or one sensor is named for two sides.
+    Raises `NoBoard` (there are fewer sensors than sides); `UsageProblem` (a name fits no sensor or several, or one
+    sensor is named for two sides).
     """
     working = working_sensors(sensors)
     chosen = {side: find_sensor(name, working) for side, name in named.items() if name and side in sides}

@@ -68,12 +68,8 @@ class Store:
     def save(self, kind: str, key: str, payload: dict[str, Any], *, mode: int = 0o666) -> Entry:
         """Keep `payload`, which JSON can hold, as the current one; `mode` as for `files.write_whole`.
 
-        Raises
-        ------
-        StoreLocked
-            Another process saves, and does not come to an end.
-        StoreError
-            The disk is full or the folder read-only; the former one stays current.
+        Raises `StoreLocked` (another process saves, and does not come to an end); `StoreError` (the disk is full or the
+        folder read-only; the former one stays current).
         """
         with self.locked():
             number = 1 + max((entry.number for entry in self.history(kind, key)), default=0)
@@ -93,14 +89,8 @@ class Store:
     def load(self, kind: str, key: str, number: int | None = None) -> dict[str, Any]:
         """Read the current payload, or the one with that number.
 
-        Raises
-        ------
-        NotStored
-            There is none.
-        DamagedFile
-            The file was edited or is torn, or belongs to another key.
-        NewerFile
-            A later hingeline wrote it.
+        Raises `NotStored` (there is none); `DamagedFile` (the file was edited or is torn, or belongs to another key);
+        `NewerFile` (a later hingeline wrote it).
         """
         entries = [entry for entry in self.history(kind, key) if number in (None, entry.number)]
         if not entries:

@@ -28,10 +28,7 @@ _FEWEST = 50
 def listen(fleet: Fleet, sensors: Sequence[SensorInfo]) -> list[Finding]:
     """Let a board stream for a few seconds, and judge its line and the stream of these sensors.
 
-    Raises
-    ------
-    BoardLost
-        It was pulled or reset meanwhile.
+    Raises `BoardLost` (it was pulled or reset meanwhile).
     """
     (link,) = fleet.boards
     late_before = link.status().late

@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import os
 from collections.abc import Callable, Mapping
-from functools import partial
 from typing import Any, NamedTuple
 
 from hingeline.device.install.prompt import leave, restart
@@ -90,16 +89,9 @@ def configure_remote(remote: Remote, changes: Mapping[str, Any]) -> Configuratio
 def configure(port: str, changes: Mapping[str, Any]) -> Configuration:
     """Change the configuration of the board at `port`, and restart it.
 
-    Raises
-    ------
-    NoBoard, PortBusy, PortForbidden
-        The port can't be had.
-    UsageProblem
-        The board refuses the changes, and its configuration stays; or it can't use the one that it keeps.
-    WrongFirmware
-        It does not run this firmware, whose keys these are.
-    BoardLost
-        It broke off.
+    Raises `NoBoard`, `PortBusy`, `PortForbidden` (the port can't be had); `UsageProblem` (the board refuses the
+    changes, and its configuration stays; or it can't use the one that it keeps); `WrongFirmware` (it does not run this
+    firmware, whose keys these are); `BoardLost` (it broke off).
     """
     remote = Remote(port)
     board = survey(remote)
@@ -148,48 +140,39 @@ def show_settings(values: Mapping[str, Any]) -> str:
     )
 
 
-def _read_rows(columns: tuple[str, ...], text: str) -> list[dict[str, str | int]]:
-    rows = [zip(columns, row.split(":"), strict=True) for row in text.split(",")]
-    return [{column: _read_cell(column, cell) for column, cell in row} for row in rows]
+def _rows(example: str, *columns: str) -> Key:
+    """A key with rows of cells; an address is hexadecimal, as on modules and in datasheets, with or without its 0x."""
+
+    def read(text: str) -> list[dict[str, str | int]]:
+        rows = [zip(columns, row.split(":"), strict=True) for row in text.split(",")]
+        base = {"address": 16}
+        return [
+            {name: cell if name == "chip" else int(cell, base.get(name, 10)) for name, cell in row}
+            for row in rows
+        ]
+
+    def show(rows: list[dict[str, Any]]) -> str:
+        forms = {"address": "0x{:02X}"}
+        return ",".join(":".join(forms.get(name, "{}").format(row[name]) for name in columns) for row in rows)
+
+    return Key(example, read, show)
 
 
-def _read_cell(column: str, cell: str) -> str | int:
-    """Parse a cell; an address is hexadecimal, as on modules and in datasheets, with or without its 0x."""
-    return cell if column == "chip" else int(cell, 16 if column == "address" else 10)
-
-
-def _show_rows(columns: tuple[str, ...], rows: list[dict[str, Any]]) -> str:
-    return ",".join(
-        ":".join(f"0x{row[column]:02X}" if column == "address" else str(row[column]) for column in columns)
-        for row in rows
-    )
-
-
-def _read_board(text: str) -> str:
+def read_pin_map(text: str) -> str:
+    """Check the name of a pin map. Raises `UsageProblem`."""
     if text not in pin_maps():
         raise UsageProblem(f"There is no pin map {text!r}", f"Choose one of {', '.join(pin_maps())}")
     return text
 
 
-def _read_switch(text: str) -> bool:
-    return bool(("off", "on").index(text))
-
-
-def _show_switch(on: bool) -> str:
-    return ("off", "on")[on]
-
-
-def _rows(example: str, *columns: str) -> Key:
-    return Key(example, partial(_read_rows, columns), partial(_show_rows, columns))
-
-
+_SWITCH = ("off", "on")
 KEYS = {
     "name": Key("left wing", str, str),
-    "board": Key("pico", _read_board, str),
+    "board": Key("pico", read_pin_map, str),
     "buses": _rows("0:8:9,1:10:11", "id", "sda", "scl"),
     "sensors": _rows("lis3dh:0:0x18,lis3dh:1:0x18", "chip", "bus", "address"),
     "lines_hz": Key("100", int, str),
     "readings": Key("2", int, str),
-    "watchdog": Key("on", _read_switch, _show_switch),
+    "watchdog": Key("on", lambda text: bool(_SWITCH.index(text)), _SWITCH.__getitem__),
 }
 """The keys of `hingeline_firmware.config`."""

@@ -46,12 +46,7 @@ class Installation:
 def find_port() -> str:
     """Find the only port that looks like a board.
 
-    Raises
-    ------
-    NoBoard
-        There is no USB serial port.
-    UsageProblem
-        Several might be it.
+    Raises `NoBoard` (there is no USB serial port); `UsageProblem` (several might be it).
     """
     candidates = discover()
     if not candidates:
@@ -81,14 +76,9 @@ def install(
     changes
         Keys of the board's configuration that get new values; the others stay.
 
-    Raises
-    ------
-    NoBoard, PortBusy, PortForbidden, UsageProblem
-        The port can't be had, the board has no room, or it can't be configured so.
-    WrongFirmware
-        No MicroPython is there, or one that is too old.
-    BoardLost
-        The copying broke off, or a file does not read back as it was sent.
+    Raises `NoBoard`, `PortBusy`, `PortForbidden`, `UsageProblem` (the port can't be had, the board has no room, or it
+    can't be configured so); `WrongFirmware` (no MicroPython is there, or one that is too old); `BoardLost` (the copying
+    broke off, or a file does not read back as it was sent).
     """
     remote = Remote(port)
     board = survey(remote)
@@ -130,10 +120,7 @@ def install(
 def open_started(port: str) -> BoardLink:
     """Open the board at `port` once its program has started.
 
-    Raises
-    ------
-    WrongFirmware
-        It did not introduce itself in time; the reason is named.
+    Raises `WrongFirmware` (it did not introduce itself in time; the reason is named).
     """
     deadline_s = monotonic() + BOOT_S
     while True:

@@ -29,10 +29,7 @@ _STARTED = (pack(Ok(0)).rstrip(), pack(Ok(PULSE)).rstrip(), _REQUEST)
 def has_micropython(port: str) -> tuple[bool, bytes]:
     """Stop the program of a board, and ask for MicroPython's prompt: whether it answers, and all bytes received.
 
-    Raises
-    ------
-    NoBoard, PortBusy, PortForbidden, UsageProblem
-        The port can't be had.
+    Raises `NoBoard`, `PortBusy`, `PortForbidden`, `UsageProblem` (the port can't be had).
     """
     deadline_s = monotonic() + PROMPT_S
     answers, received = _ask(open_port(port), deadline_s)

@@ -72,12 +72,8 @@ class Survey:
 def survey(remote: Remote) -> Survey:
     """Ask the board at a port, which must run a MicroPython that the firmware can run on.
 
-    Raises
-    ------
-    NoBoard, PortBusy, PortForbidden, UsageProblem
-        The port can't be had.
-    WrongFirmware
-        It does not run MicroPython, or one that is too old.
+    Raises `NoBoard`, `PortBusy`, `PortForbidden`, `UsageProblem` (the port can't be had); `WrongFirmware` (it does not
+    run MicroPython, or one that is too old).
     """
     port = remote.port
     if "://" in port:

@@ -85,16 +85,8 @@ class Conversation:
     ) -> list[Any]:
         """Send a request until it is answered by messages among which is a `wants`; its end is left out.
 
-        Raises
-        ------
-        BoardRefused
-            The board answered `err`.
-        BoardLost
-            The board did not answer, or is gone.
-        PortBusy
-            It serves another host.
-        HingelineError
-            The reading thread failed.
+        Raises `BoardRefused` (the board answered `err`); `BoardLost` (the board did not answer, or is gone); `PortBusy`
+        (it serves another host); `HingelineError` (the reading thread failed).
         """
         for limit_s in patience_s:
             answer = self.ask_once(message, *fields, limit_s=limit_s)

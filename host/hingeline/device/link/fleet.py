@@ -116,10 +116,7 @@ class Fleet:
     def locate(self, sensor_id: str) -> tuple[BoardLink, int]:
         """Find the board that carries a sensor, and the sensor's index there.
 
-        Raises
-        ------
-        NoBoard
-            No board here carries it.
+        Raises `NoBoard` (no board here carries it).
         """
         for link in self.boards:
             for info in link.sensors:
@@ -163,12 +160,7 @@ class Fleet:
     def start(self, lines_hz: int = LINES_HZ, readings: int = READINGS) -> None:
         """Let every board stream; events left of an earlier stream are dropped.
 
-        Raises
-        ------
-        BoardLost
-            A board has gone meanwhile.
-        HingelineError
-            What was to be recorded could not be.
+        Raises `BoardLost` (a board has gone meanwhile); `HingelineError` (what was to be recorded could not be).
         """
         self._events = Ordered(self._arrivals())
         while not self._arrived.empty():

@@ -27,14 +27,8 @@ def no_key(uid: str) -> str | None:
 def log_in(port: str, talk: Conversation, key_of: KeyOf) -> None:
     """Prove to the board at `port` that this computer knows its key: the one the environment names, else `key_of` it.
 
-    Raises
-    ------
-    WrongKey
-        It does not, or the board has another.
-    UsageProblem
-        What the environment names is no key.
-    HingelineError
-        What `key_of` raises.
+    Raises `WrongKey` (it does not, or the board has another); `UsageProblem` (what the environment names is no key);
+    `HingelineError` (what `key_of` raises).
     """
     challenge: Any = talk.ask(Challenge, wants=Nonce, patience_s=PATIENCE_S)[0]
     text = os.environ.get(KEY_VARIABLE)

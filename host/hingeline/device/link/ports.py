@@ -143,14 +143,8 @@ class DescriptorChannel(Channel):
 def open_port(port: str) -> Channel:
     """Open `port` for this process alone.
 
-    Raises
-    ------
-    NoBoard
-        Nothing is there.
-    PortBusy, PortForbidden
-        It is there and can't be had.
-    UsageProblem
-        `port` is no device and no `socket://host:port`.
+    Raises `NoBoard` (nothing is there); `PortBusy`, `PortForbidden` (it is there and can't be had); `UsageProblem`
+    (`port` is no device and no `socket://host:port`).
     """
     try:
         if port.startswith("socket://") and urlsplit(port).port is None:

@@ -1,5 +1,5 @@
 # mypy: ignore-errors
-"""Runs on the board, sent there by mpremote: prints one line of JSON, what the board is and has of hingeline."""
+"""Runs on the board, sent there by mpremote: prints a line of JSON with the board and its files of hingeline."""
 
 import json
 import os
@@ -19,7 +19,7 @@ except ImportError:
 
 
 def digest(path):
-    """Return a file's hash as bytes."""
+    """Hash a file, block by block."""
     block = bytearray(512)
     view = memoryview(block)
     state = sha256() if HASH == "sha256" else 0
@@ -35,24 +35,24 @@ def digest(path):
 
 
 def names(path):
-    """Return what a folder holds, nothing if there is none."""
+    """List a folder; nothing if there is none."""
     try:
         return os.listdir(path)
     except OSError:
         return []
 
 
-def walk(path, found):
-    """Put the hash of each file in and below `path` into `found`."""
+def walk(path, digests):
+    """Put the hash of each file in and below `path` into `digests`."""
     if os.stat(path)[0] & FOLDER:
         for name in names(path):
-            walk(path + "/" + name, found)
+            walk(path + "/" + name, digests)
     else:
-        found[path] = hexlify(digest(path)).decode()
+        digests[path] = hexlify(digest(path)).decode()
 
 
 def survey():
-    """Return all of it."""
+    """Gather the answer."""
     running = sys.implementation
     files = {}
     for name in names("lib"):
