@@ -70,14 +70,15 @@ def test_the_commands_go_on_with_it(version):
 @pytest.mark.parametrize(
     ("arguments", "file", "said", "known"),
     [
-        ("calibration show", f"home/calibration/{SENSOR}/*", '"format": 1', 1),
-        ("report", "home/sessions/*/*/session.log", '"format": 1', 2),
-        ("rig check", "*.rig.toml", "schema_version = 1", 1),
+        ("calibration show", f"home/calibration/{SENSOR}/*", '"format": ', 1),
+        ("report", "home/sessions/*/*/*.log", '"format": ', 2),
+        ("rig check", "*.rig.toml", "schema_version = ", 1),
     ],
 )
 def test_a_later_version_is_refused_with_advice(version, arguments, file, said, known):
     (path,) = version.glob(file)
-    path.write_text(path.read_text(encoding="utf-8").replace(said, f"{said[:-1]}7", 1), encoding="utf-8")
+    content = path.read_text(encoding="utf-8")
+    path.write_text(re.sub(rf"({said})\d", r"\g<1>7", content, count=1), encoding="utf-8")
     of_what = {"report": path.parent, "rig check": path}.get(arguments, SENSOR)
     status, stdout, stderr = run(*arguments.split(), of_what)
     assert status == 2
