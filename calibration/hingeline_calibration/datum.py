@@ -49,7 +49,7 @@ class Datum:
         Tilt of the flat, known after a reversal.
     date
         ISO 8601.
-    misclosure_deg
+    drift_deg
         By sensor id, how far its angle had drifted when it was laid on the flat again.
     """
 
@@ -58,7 +58,7 @@ class Datum:
     laying_sd_deg: float
     table_tilt_deg: float | None
     date: str
-    misclosure_deg: Mapping[str, float] = field(default_factory=dict)
+    drift_deg: Mapping[str, float] = field(default_factory=dict)
 
     @classmethod
     def take(cls, gravity: Mapping[str, Gravity], date: str, priors: Priors | None = None) -> Datum:
@@ -136,7 +136,7 @@ class Datum:
                 "Take the datum with all sensors in use",
             )
         turned = deflection(self.gravity[sensor_id], now, calibration, hinge)
-        closure_deg = abs(self.misclosure_deg.get(sensor_id, 0.0)) / math.sqrt(3)
+        closure_deg = abs(self.drift_deg.get(sensor_id, 0.0)) / math.sqrt(3)
         extra = [("datum", self.laying_sd_deg), (LEVEL, self.level_sd_deg), (CLOSURE, closure_deg)]
         return Deflection(turned.deflection_deg, Budget.of([*turned.budget.items(), *extra]))
 
@@ -151,7 +151,7 @@ class Datum:
             name: self.angle(name, gravity, calibrations[name]).deflection_deg
             for name, gravity in again.items()
         }
-        return replace(self, misclosure_deg=gone)
+        return replace(self, drift_deg=gone)
 
     @property
     def closure_limit_deg(self) -> float:
@@ -161,13 +161,15 @@ class Datum:
     @property
     def holds(self) -> bool | None:
         """Whether the last drift check was inside its limit; None before the first."""
-        if not self.misclosure_deg:
+        if not self.drift_deg:
             return None
-        return max(map(abs, self.misclosure_deg.values())) <= self.closure_limit_deg
+        return max(map(abs, self.drift_deg.values())) <= self.closure_limit_deg
 
     def to_dict(self) -> dict[str, object]:
         """Plain JSON-able values."""
-        return {"format": FORMAT, "kind": _KIND, **plain(self)}
+        record = {"format": FORMAT, "kind": _KIND, **plain(self)}
+        record["misclosure_deg"] = record.pop("drift_deg")  # as format 1 calls it
+        return record
 
     @classmethod
     def from_dict(cls, record: Mapping[str, object]) -> Datum:

@@ -105,15 +105,15 @@ def test_stated_interval_of_a_mismatch_holds_the_truth() -> None:
     assert 0.93 <= np.mean(held) <= 0.97
 
 
-def test_misclosure_enters_the_uncertainty(pair: Pair) -> None:
+def test_drift_enters_the_uncertainty(pair: Pair) -> None:
     level = dict.fromkeys("LR", sim.Z)
     datum = Datum.take(pair.gravity(level), DATE)
     gone = {name: sim.deflected(sim.X[None], sim.Z[None], np.array([0.3]))[0] for name in "LR"}
     closed = datum.close(pair.gravity(gone), pair.calibrations)
-    assert closed.misclosure_deg["L"] == pytest.approx(0.3, abs=0.1)
+    assert closed.drift_deg["L"] == pytest.approx(0.3, abs=0.1)
     now = pair.gravity(level)["L"]
     budget = dict(closed.angle("L", now, pair.calibrations["L"]).budget.items())
-    assert budget["datum closure"] == pytest.approx(abs(closed.misclosure_deg["L"]) / np.sqrt(3))
+    assert budget["datum closure"] == pytest.approx(abs(closed.drift_deg["L"]) / np.sqrt(3))
 
 
 def test_a_datum_holds_as_far_as_hands_lay_it(pair: Pair) -> None:
@@ -122,7 +122,7 @@ def test_a_datum_holds_as_far_as_hands_lay_it(pair: Pair) -> None:
     assert datum.holds is None
     assert datum.closure_limit_deg == pytest.approx(0.0738, abs=0.0001)
     for gone_deg, holds in ((0.07, True), (-0.07, True), (0.08, False), (-3.8, False)):
-        assert replace(datum, misclosure_deg={"L": 0.0, "R": gone_deg}).holds is holds
+        assert replace(datum, drift_deg={"L": 0.0, "R": gone_deg}).holds is holds
 
 
 def test_a_sensor_not_on_its_base_is_named(pair: Pair) -> None:

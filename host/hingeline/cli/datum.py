@@ -90,12 +90,12 @@ def closure(*, screen: Screen, ports: tuple[str, ...]) -> int:
         laid = _lay(runner, calibrations, datum.table_tilt_deg is not None)
         closed = close_datum(datum, calibrations, *laid)
         runner.save(lambda: save_datum(runner.store, closed))
-        result = DriftCheck(dict(closed.misclosure_deg), closed.date, bool(closed.holds))
+        result = DriftCheck(dict(closed.drift_deg), closed.date, bool(closed.holds))
         runner.record_result(result)
     rows = [
         f"{name}  gone by {signed(gone_deg, 3)}° ±{_reach_deg(datum, found[name], layings=2):.3f} since the datum"
         f"{_gone_text(gone_deg, closed.closure_limit_deg)}"
-        for name, gone_deg in closed.misclosure_deg.items()
+        for name, gone_deg in closed.drift_deg.items()
     ]
     screen.data(
         "\n".join([*rows, *([] if closed.holds else [_cure(closed)])]),
@@ -164,7 +164,7 @@ def _gone_text(gone_deg: float, limit_deg: float) -> str:
 
 def _cure(closed: Datum) -> str:
     again = "warm up, take the datum again, then read the neutrals again"
-    if min(map(abs, closed.misclosure_deg.values())) > ELSEWHERE_DEG:
+    if min(map(abs, closed.drift_deg.values())) > ELSEWHERE_DEG:
         return (
             f"The datum does not hold, all are gone by more than {ELSEWHERE_DEG:g}°. Do the carriers lie on the flat, "
             f"as they did for it? If not, lay them there and give `hingeline closure` again; if so, {again}"
