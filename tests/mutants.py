@@ -253,7 +253,7 @@ MUTANTS = (
     ),
     Mutant(
         "a torn record of a session",
-        f"{HOST}storage/recording.py",
+        f"{HOST}storage/records.py",
         'if record.endswith(b"\\n"):',
         "if record:",
         "host/storage/test_recording.py",
