@@ -8,7 +8,7 @@ FIRMWARE_MYPY = MYPYPATH=.venv/stubs/$$port $(BIN)/mypy --config-file firmware/m
 # tests start hundreds of commands: they are compiled once, whatever the caller's environment says
 export PYTHONDONTWRITEBYTECODE :=
 
-.PHONY: demo test long look pico soak fuzz mutants lint audit bench accuracy faults schematics manual docs carrier clean
+.PHONY: demo test long look pico soak fuzz mutants lint style types audit bench accuracy faults schematics manual docs pictures carrier clean
 
 demo: .venv/installed
 	$(BIN)/hingeline demo
@@ -41,13 +41,17 @@ fuzz: .venv/installed
 mutants: .venv/installed
 	$(BIN)/python -m tests.mutation
 
-lint: .venv/installed .venv/stubs audit
-	$(BIN)/python -m pip check --disable-pip-version-check
+lint: style types audit
+
+style: .venv/installed
 	$(BIN)/ruff check .
 	$(BIN)/ruff format --check .
+
+types: .venv/installed .venv/stubs
+	$(BIN)/python -m pip check --disable-pip-version-check
 	$(BIN)/mypy
 	MYPYPATH=schematics $(BIN)/mypy schematics/*.py schematics/carrier/*.py
-	$(BIN)/mypy docs/*.py
+	MYPYPATH=docs $(BIN)/mypy docs/*.py
 	for port in $(PORTS); do $(FIRMWARE_MYPY) || exit 1; done
 
 # holes that are known in what is installed: asks PyPI's database, and names what that can't tell about
@@ -80,6 +84,10 @@ docs: .venv/installed
 	$(BIN)/python docs/reference.py
 	$(BIN)/python docs/figures.py
 	$(BIN)/python docs/screens.py
+
+# the pictures of README.md, of the virtual bench: two minutes (Linux, macOS), needs chromium on the path
+pictures: .venv/installed
+	$(BIN)/python docs/pictures.py
 
 # Needs OpenSCAD; the rendered parts are kept, so that nothing else does.
 carrier: .venv/installed

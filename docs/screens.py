@@ -8,12 +8,12 @@ A page says in a comment what is typed, and the block below it is what the termi
     up (normal), all the way => {"do": "stick", "position": "flap up"}    typed once that is asked for
     -->
 
-`look` in place of a deed keeps what the large screen shows then; `paste FILE` pastes a file, whose lines are done one
-by one, each when what is asked for, `#` its number, is there; `only N` shows the first and the last N lines. Pages and
-their comments are run in their order on one bench, as one evening.
+A line for the bench is a deed. `look` in its place keeps what the large screen shows then. `paste FILE` does the lines
+of a file one by one, each when the prompt is there, in which `#` is the line's number. `only N` shows the first and the
+last N lines. Pages and their comments are run in their order on one bench, as one evening.
 
-A comment `shape` has a command with `--json`, and below it goes the form of what that prints. `RUN` stands for the
-latest run of that command.
+A comment `shape` has a command with `--json`; below it goes the form of what that prints. `RUN` stands for the latest
+run of that command.
 """
 
 from __future__ import annotations
@@ -29,6 +29,7 @@ import subprocess
 import sys
 import tempfile
 from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from fcntl import ioctl
 from pathlib import Path
@@ -60,21 +61,20 @@ PAGES = (
 )
 """In the order in which the evening goes through them."""
 ROWS, COLUMNS = 24, 80
-ASKED_WITHIN_S = 60.0
 COMMENT = re.compile(r"<!-- (screen|shape)\n(.*?)-->\n(```(?:console|text)\n.*?```\n)?", re.DOTALL)
 _ESCAPE = re.compile(r"\x1b(\[[0-?]*[ -/]*[@-~]|\][^\x07]*\x07|[@-Z\\-_=>])")
 _START = r"\x1b\[(\d+);1H"
 _ROW = re.compile(f"{_START}(.*?)(?={_START}|$)", re.DOTALL)
-"""Of the large screen: which it is, and what is drawn there."""
+"""A row of the large screen: its number, and what is drawn there."""
 _LARGE = re.compile(r"\x1b\[\?1049h.*?\x1b\[\?1049l", re.DOTALL)
 _CLOCK = re.compile(r"^sensor \S+ (?:live|moving|still).*?taken\n", re.DOTALL | re.MULTILINE)
-"""How the sensors stand, told every few seconds."""
+"""The state of the sensors, printed every few seconds."""
 _BENCH = re.compile(r"/tmp/hingeline-\w+/|\S*/hingeline-\w+/(?=bench)")
 
 
 @dataclass(frozen=True)
 class Screen:
-    """What is typed: deeds before a command, the command, and deeds once it has asked for them."""
+    """What is typed: deeds before a command, the command, and deeds after its prompts."""
 
     before: tuple[str, ...]
     command: str
@@ -83,7 +83,7 @@ class Screen:
 
     @classmethod
     def read(cls, text: str) -> Screen:
-        """Return what a comment says."""
+        """Read a comment."""
         before, asked, command, only = [], [], "", None
         for line in text.splitlines():
             prompt, arrow, deed = line.rpartition("=> ")
@@ -111,13 +111,13 @@ class Evening:
 
     @property
     def environment(self) -> Mapping[str, str]:
-        """What the commands find."""
+        """Environment variables of the commands."""
         own = {"HINGELINE_HOME": "kept", "PORT": self.port, "TERM": "xterm-256color"}
         return {**os.environ, **own, "PATH": f"{Path(sys.executable).parent}:{os.environ['PATH']}"}
 
     def block(self, screen: Screen) -> str:
-        """Type it, and return the block."""
-        typed = [self._bench(deed) for deed in screen.before]
+        """Type it, and give the block that belongs below it."""
+        typed = [self.begin(deed) for deed in screen.before]
         if typed:
             self.bench.do("truth")  # its answer comes when all before it has settled
         shown = self._run(screen) if screen.command else []
@@ -127,15 +127,16 @@ class Evening:
         command = [f"$ {screen.command}"] if screen.command else []
         return "\n".join(["```console", *typed, *command, *shown, "```"]) + "\n"
 
-    def _bench(self, deed: str) -> str:
+    def begin(self, deed: str) -> str:
+        """Have the bench begin a deed, and give the line as it was typed."""
         self.bench.begin(**json.loads(deed))
         return f"bench> {deed}"
 
     def _paste(self, terminal: Terminal, prompt: str, name: str) -> str:
         lines = (self.folder / name).read_text(encoding="utf-8").splitlines()
         for number, line in enumerate(lines, 1):
-            terminal.until(prompt.replace("#", str(number)))
-            self._bench(line)
+            terminal.wait_for(prompt.replace("#", str(number)))
+            self.begin(line)
         return f"bench> (all lines of {name})"
 
     def _run(self, screen: Screen) -> list[str]:
@@ -149,17 +150,17 @@ class Evening:
                 deeds.append((prompt.replace("#", "1"), typed))
                 continue
             if prompt != asked_for:
-                terminal.until(prompt)
+                terminal.wait_for(prompt)
             asked_for = prompt
             if deed == "look":
                 looks += terminal.frame()
             else:
-                deeds.append((prompt, self._bench(deed)))
+                deeds.append((prompt, self.begin(deed)))
         lines = looks + list(_with_deeds(terminal.end(), deeds))
         return [*lines, *(["$ echo $?", str(terminal.status)] if terminal.status else [])]
 
     def shape(self, command: str) -> str:
-        """Return the block with the form of what a command prints."""
+        """Give the block with the form of what a command prints."""
         if "RUN" in command:
             sessions = self._data("hingeline sessions --json")["sessions"]
             runs = [
@@ -187,61 +188,69 @@ class Terminal:
             ["sh", "-c", command], stdin=far, stdout=far, stderr=far, cwd=folder, env=environment
         )
         os.close(far)
-        self._told, self._heeded = "", 0
+        self._output, self._matched = "", 0
         self.status = 0
 
-    def until(self, prompt: str) -> None:
-        """Wait until it has shown these words since it last did what it was waited for."""
+    def wait_for(self, prompt: str) -> None:
+        """Wait until it has shown these words since those that were waited for before."""
         words = re.compile(r"\s+".join(map(re.escape, prompt.split())))
-        while not words.search(_plain(self._told[self._heeded :])):
+        while not words.search(_plain(self._output[self._matched :])):
             if not self._read():
-                raise SystemExit("\n".join([f"It never asked for {prompt!r}:", *_stays(self._told)]))
-        self._heeded = len(self._told)
+                raise SystemExit("\n".join([f"It never showed {prompt!r}:", *_lines_left(self._output)]))
+        self._matched = len(self._output)
 
-    def frame(self) -> list[str]:
-        """Return what the large screen shows once all of it was drawn anew, with a number."""
+    def press(self, key: str) -> None:
+        """Press a key."""
+        os.write(self._near, key.encode())
+
+    def coloured_rows(self) -> list[str]:
+        """Wait until the whole large screen was drawn anew, with a number; give its rows with their colours."""
         while True:
-            *drawn, _ = _ROW.findall(self._told[self._heeded :]) or [()]  # the last may not be whole
-            rows = {int(number): _plain(text).rstrip() for number, text, _ in drawn}
+            *drawn, _ = _ROW.findall(self._output[self._matched :]) or [()]  # the last may not be whole
+            rows = {int(number): text for number, text, _ in drawn}
             if len(rows) == ROWS and any("█" in row for row in rows.values()):
                 return [rows[number] for number in range(1, ROWS + 1)]
             self._read()
 
+    def frame(self) -> list[str]:
+        """The rows of the large screen as plain text."""
+        return [_plain(row).rstrip() for row in self.coloured_rows()]
+
     def end(self) -> list[str]:
-        """Wait until the command has ended; return the lines that stay on the terminal."""
+        """Wait until the command has ended; give the lines that are left on the terminal."""
         while self._read():
             pass
         self.status = self._process.wait()
         os.close(self._near)
-        return _stays(self._told)
+        return _lines_left(self._output)
 
     def _read(self) -> bool:
         try:
-            some = os.read(self._near, 65536)
-        except OSError:  # Linux tells the end of a terminal so
+            received = os.read(self._near, 65536)
+        except OSError:  # at the end of a terminal Linux fails
             return False
-        self._told += some.decode(errors="replace").replace("\r\n", "\n")
-        return bool(some)
+        self._output += received.decode(errors="replace").replace("\r\n", "\n")
+        return bool(received)
 
 
 def _plain(text: str) -> str:
     return _ESCAPE.sub("", re.sub(_START, "\n", text)).replace("\a", "")
 
 
-def _stays(told: str) -> list[str]:
-    """Return the lines that stay, without those that come by the clock."""
-    lines = (_plain(line.split("\r\x1b[K")[-1]).rstrip() for line in _LARGE.sub("", told).split("\n"))
+def _lines_left(output: str) -> list[str]:
+    """The lines that are left on the terminal, without those printed by the clock."""
+    lines = (_plain(line.split("\r\x1b[K")[-1]).rstrip() for line in _LARGE.sub("", output).split("\n"))
     return _CLOCK.sub("", "\n".join(lines)).removesuffix("\n").split("\n")
 
 
 def _with_deeds(lines: list[str], deeds: list[tuple[str, str]]) -> Iterator[str]:
-    """Yield lines with each deed below what asked for it; a question may run over several lines."""
-    waiting, seen = list(deeds), ""
+    """Yield lines with each deed below its prompt, which may run over several lines."""
+    waiting, text = list(deeds), ""
     for line, following in zip(lines, [*lines[1:], ""], strict=True):
         yield line
-        seen = f"{seen} {line.strip()}"
-        while waiting and " ".join(waiting[0][0].split()) in seen and not following.startswith("  "):
-            prompt, seen = waiting[0][0], ""
+        text = f"{text} {line.strip()}"
+        while waiting and " ".join(waiting[0][0].split()) in text and not following.startswith("  "):
+            prompt, text = waiting[0][0], ""
             while waiting and waiting[0][0] == prompt:
                 yield waiting.pop(0)[1]
     yield from (deed for _, deed in waiting)
@@ -252,8 +261,8 @@ def _shape(value: object, key: str = "", depth: int = 0) -> Iterator[str]:
     named = "  " * depth + (f"{key}: " if key else "")
     if isinstance(value, dict):
         yield f"{named}object"
-        for inner, one in sorted(value.items()):
-            yield from _shape(one, inner, depth + 1)
+        for inner, field_value in sorted(value.items()):
+            yield from _shape(field_value, inner, depth + 1)
     elif isinstance(value, list) and value and isinstance(value[0], dict | list):
         yield f"{named}list, each"
         yield from _shape(value[0], depth=depth + 1)
@@ -265,25 +274,36 @@ def _kind(value: object) -> str:
     return {bool: "true or false", str: "text", type(None): "null", list: "list"}.get(type(value), "number")
 
 
-def pages() -> Iterator[tuple[Path, str]]:
-    """Yield each page with its text as it is now to be."""
+@contextmanager
+def open_evening() -> Iterator[Evening]:
+    """Run the bench of the first evening, with a folder that holds its sheets, while the context lasts."""
     with tempfile.TemporaryDirectory() as place:
         folder = Path(place) / "evening"
         shutil.copytree(EVENING, folder)
         with VirtualBench(folder / "glider.toml") as bench:
-            evening = Evening(bench, folder)
-            for name in PAGES:
-                text = (DOCS / name).read_text(encoding="utf-8")
-                yield DOCS / name, COMMENT.sub(lambda found: _shown(evening, found), text)
+            yield Evening(bench, folder)
 
 
-def _shown(evening: Evening, found: re.Match[str]) -> str:
-    kind, typed = found[1], found[2]
+def write_page(evening: Evening, name: str) -> str:
+    """Do what the comments of a page say, and give its text with new blocks below them."""
+    text = (DOCS / name).read_text(encoding="utf-8")
+    return COMMENT.sub(lambda comment: _with_block(evening, comment), text)
+
+
+def pages() -> Iterator[tuple[Path, str]]:
+    """Yield each page with its text as it is now to be."""
+    with open_evening() as evening:
+        for name in PAGES:
+            yield DOCS / name, write_page(evening, name)
+
+
+def _with_block(evening: Evening, comment: re.Match[str]) -> str:
+    kind, typed = comment[1], comment[2]
     block = evening.block(Screen.read(typed)) if kind == "screen" else evening.shape(typed.strip())
     return f"<!-- {kind}\n{typed}-->\n{_BENCH.sub('/tmp/hingeline-x/', block)}"
 
 
 if __name__ == "__main__":
-    for page, text in pages():
-        page.write_text(text, encoding="utf-8")
+    for page, new_text in pages():
+        page.write_text(new_text, encoding="utf-8")
         print(page.relative_to(DOCS), file=sys.stderr)
