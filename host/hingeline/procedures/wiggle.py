@@ -81,8 +81,10 @@ class FindSide(Wiggle):
 
     def refusal(self, sensor_id: str | None, strayed_deg: float) -> str:
         if sensor_id is None:
-            return "Several sensors moved alike: hold the model, and wiggle one alone."
-        return f"Sensor {sensor_id} has its side already." if sensor_id == self.taken else ""
+            return f"Several sensors moved alike: hold the model, and wiggle the one on the {self.side.upper()} alone."
+        if sensor_id == self.taken:
+            return f"Sensor {sensor_id} has its side already: wiggle the one on the {self.side.upper()}."
+        return ""
 
 
 @dataclass(frozen=True)

@@ -43,7 +43,7 @@ def test_both_alike_are_asked_for_again(scene):
     for wiggle, words in (
         (
             FindSide(scene.ids, side="left"),
-            "Several sensors moved alike: hold the model, and wiggle one alone.",
+            "Several sensors moved alike: hold the model, and wiggle the one on the LEFT alone.",
         ),
         (FindLeft(scene.ids), "Both sensors moved alike: hold the model, and touch the left surface alone."),
     ):
@@ -58,7 +58,7 @@ def test_a_sensor_that_has_its_side_already_is_no_other_side(scene):
     following = wiggle.after(scene.goes(left=WIGGLE))
     assert (following.procedure.sensor_id, following.messages[0].text) == (
         "",
-        "Sensor b-left has its side already.",
+        "Sensor b-left has its side already: wiggle the one on the RIGHT.",
     )
     assert after(following.procedure, scene.goes(right=WIGGLE)).sensor_id == "b-right"
 
