@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import textwrap
 from collections.abc import Callable, Sequence
 from functools import lru_cache
@@ -112,7 +113,7 @@ def layout(state: State, size: ConsoleDimensions, keys: bool, code: str = "") ->
         for one in state.sensors
         for row in _folded(_sensor(one), columns, "bold" if one in state.alarms else "")
     ]
-    keys_told = _folded(f"{state.taken_text}  {KEYS_TEXT if keys else NO_KEYS}", columns)
+    keys_told = _keys_rows(f"{state.taken_text}  {KEYS_TEXT if keys else NO_KEYS}", columns)
     blocks = code.splitlines() if "\n" in code else []
     above += [((line, CODE),) for line in blocks] or _folded(code, columns, "bold")
     sensors = sensors[: max(rows - len(above) - len(keys_told), 0)]
@@ -130,6 +131,12 @@ def layout(state: State, size: ConsoleDimensions, keys: bool, code: str = "") ->
 def _folded(text: str, columns: int, style: str = "") -> tuple[Row, ...]:
     """Return the rows of a text; with a style they are as broad as the terminal."""
     return tuple(((line.ljust(columns if style else 0), style),) for line in textwrap.wrap(text, columns))
+
+
+def _keys_rows(text: str, columns: int) -> list[Row]:
+    """Return the rows of the keys, each key beside what it does."""
+    lines = textwrap.wrap(re.sub(r"(?<=\w|\?) (?=\w)", "\xa0", text), columns)
+    return [((line.replace("\xa0", " "), ""),) for line in lines]
 
 
 def _told(texts: Sequence[str], columns: int, rows: int) -> list[str]:

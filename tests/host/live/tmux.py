@@ -9,7 +9,10 @@ import shlex
 import subprocess
 from collections.abc import Mapping
 from pathlib import Path
+from time import monotonic
 
+PATIENCE_S = 120.0
+"""What was not shown for so long never comes."""
 _CORNER = b"\x1b[1;1H"
 """With it each state begins of which all rows are drawn."""
 
@@ -54,8 +57,10 @@ class Tmux:
 
     def until(self, pattern: str) -> str:
         """Wait until the terminal shows something; return the screen, with its colours."""
+        deadline_s = monotonic() + PATIENCE_S
         while not re.search(pattern, _bare(screen := self._do("capture-pane", "-p", "-e")), re.DOTALL):
-            assert os.read(self._output, 65536), f"never showed {pattern}:\n{_bare(screen)}"
+            goes_on = os.read(self._output, 65536) and monotonic() < deadline_s
+            assert goes_on, f"never showed {pattern}:\n{_bare(screen)}"
         return screen
 
     def resize(self, columns: int, rows: int) -> None:
