@@ -27,7 +27,7 @@ class Terminal:
     def until(self, pattern: str) -> None:
         """Wait until it has shown something that it had not when this was last called."""
         while not (found := re.search(pattern, self.told[self._read :])):
-            self.told += os.read(self._near, 65536).decode(errors="replace")
+            assert self._hear(), f"the command ended and never showed {pattern}:\n{self.told[self._read :]}"
         self._read += found.end()
 
     def press(self, key: str) -> None:
@@ -36,12 +36,18 @@ class Terminal:
 
     def end(self) -> Outcome:
         """Wait until the command has ended."""
-        try:
-            while some := os.read(self._near, 65536):
-                self.told += some.decode(errors="replace")
-        except OSError:  # Linux tells the end of a terminal so
+        while self._hear():
             pass
         stdout = self._command.stdout.read().decode()
         self._command.stdout.close()
         os.close(self._near)
         return Outcome(self._command.wait(), stdout, self.told)
+
+    def _hear(self) -> bool:
+        """Read some of what it shows; false once it has ended."""
+        try:
+            some = os.read(self._near, 65536)
+        except OSError:  # Linux tells the end of a terminal so
+            return False
+        self.told += some.decode(errors="replace")
+        return bool(some)
