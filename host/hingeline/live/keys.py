@@ -21,6 +21,8 @@ KEYS: dict[str, Key] = {
 """Every other key takes the reading: who presses a pedal does not choose which."""
 NO_KEYS = "no keys needed: stillness takes each reading"
 _WAKE_S = 0.2
+_ESCAPE = "\x1b"
+"""An arrow's several bytes begin with it; other bytes that come together are several presses."""
 
 
 class Keyboard:
@@ -52,8 +54,8 @@ class Keyboard:
             text = _read()
             if text is None:
                 return
-            if text:
-                self._pressed(KEYS.get(text.lower(), "take"))
+            for key in [text] if text.startswith(_ESCAPE) else text:
+                self._pressed(KEYS.get(key.lower(), "take"))
 
 
 if sys.platform == "win32":
@@ -82,7 +84,7 @@ else:
         return lambda: termios.tcsetattr(descriptor, termios.TCSADRAIN, before)
 
     def _read() -> str | None:
-        """Return what one press sent, an arrow's several bytes together; empty for none, None after the last."""
+        """Return what was pressed since the last time; empty for nothing, None after the last."""
         descriptor = sys.stdin.fileno()
         ready, _, _ = select.select([descriptor], [], [], _WAKE_S)
         if not ready:

@@ -1,0 +1,31 @@
+"""What is read of a keyboard, and which keys that is."""
+
+import os
+import pty
+import sys
+import time
+
+import pytest
+
+from hingeline.live.keys import Keyboard
+
+
+@pytest.mark.parametrize(
+    ("sent", "keys"),
+    [
+        (b"b", ["back"]),
+        (b"bb", ["back", "back"]),
+        (b"nb ", ["next", "back", "take"]),
+        (b"\x1b[A", ["take"]),
+    ],
+)
+def test_keys_that_arrive_at_once_are_each_heeded(monkeypatch, sent, keys):
+    near, far = pty.openpty()
+    pressed = []
+    with os.fdopen(far) as terminal:
+        monkeypatch.setattr(sys, "stdin", terminal)
+        with Keyboard(pressed.append):
+            os.write(near, sent)
+            time.sleep(0.5)
+    os.close(near)
+    assert pressed == keys
