@@ -21,7 +21,6 @@ from hingeline.storage.runs import (
     ON_THE_TABLE,
     Run,
     all_runs,
-    in_order,
     read_run,
     read_runs,
     run_files,
@@ -79,13 +78,14 @@ def begin_run(root: Path, aircraft: str, command: str, **fields: Any) -> Recorde
     """
     above = root / "sessions" / safe_name(aircraft)
     before = [each for each in read_runs(above.glob("*/*.log")) if isinstance(each, Run)]
-    last = before[-1] if before else None
+    # aircraft whose names differ in signs alone share a folder, and no session
+    last = next((run for run in reversed(before) if run.aircraft == printable(aircraft)), None)
     try:
         goes_on = last is not None and same_sitting(last.started, now_text())
         path = _new_file(last.folder if last and goes_on else _new_folder(above), command)
     except OSError as error:
         raise unwritable(above, error) from error
-    number = 1 + (last.number if last else 0)
+    number = 1 + (before[-1].number if before else 0)
     return Recorder(path, number=number, command=command, aircraft=aircraft, **fields)
 
 
@@ -127,22 +127,28 @@ def same_sitting(then: str, now: str) -> bool:
 
 
 def gather(runs: Iterable[Run]) -> Iterator[Session]:
-    """Gather runs, which are in their order, into sessions."""
-    session: list[Run] = []
+    """Gather runs, which are in their order, into sessions.
+
+    Folders may come from several computers, each of which numbered its runs: the runs of a folder stay together.
+    """
+    of_folder: dict[Path, list[Run]] = {}
     for run in runs:
-        if session and not _goes_on(session[-1], run):
+        of_folder.setdefault(run.folder, []).append(run)
+    session: list[Run] = []
+    for further in of_folder.values():
+        if session and not _goes_on(session[-1], further[0]):
             yield Session(tuple(session))
             session = []
-        session.append(run)
+        session += further
     if session:
         yield Session(tuple(session))
 
 
 def _goes_on(before: Run, run: Run) -> bool:
-    if before.folder == run.folder:
-        return True
+    """Whether a run of format 1 belongs to the session of the one before it."""
     old = before.path.name == run.path.name == OLD_FILE
-    return old and before.folder.parent == run.folder.parent and same_sitting(before.started, run.started)
+    same = before.folder.parent == run.folder.parent and before.aircraft == run.aircraft
+    return old and same and same_sitting(before.started, run.started)
 
 
 def find(root: Path, name: str, on_left_out: Callable[[str], None] = lambda text: None) -> Session:
@@ -157,17 +163,17 @@ def find(root: Path, name: str, on_left_out: Callable[[str], None] = lambda text
         `AIRCRAFT@DATE` with a date that may be cut short from its end: `@2026` is the latest session of that year. A
         session in which nothing was measured is passed over where there is one with results.
     on_left_out
-        Is told of each run of the aircraft that can't be read.
+        Is told of each run of the aircraft, or in the folder, that can't be read.
 
     Raises
     ------
     NotStored
         There is none.
     DamagedFile, NewerFile
-        A run that was named by its path can't be read.
+        A run that was named by its path can't be read, or none of those in a folder.
     """
     if paths := run_files(Path(name)):
-        return Session(tuple(sorted(map(read_run, paths), key=in_order)))
+        return _read_paths(paths, on_left_out)
     dated = _DATED.fullmatch(name)
     aircraft, date = (dated["aircraft"], dated["date"]) if dated else (name, "")
     wanted = safe_name(aircraft).casefold()
@@ -179,9 +185,21 @@ def find(root: Path, name: str, on_left_out: Callable[[str], None] = lambda text
             on_left_out(run.text)
     of_aircraft = list(gather(run for run in readable if run.folder.parent.name.casefold() == wanted))
     fitting = [session for session in reversed(of_aircraft) if session.holds(date)]
+    fitting = [session for session in fitting if session.aircraft == aircraft] or fitting
     if not fitting:
         raise _nothing(root, name, readable, of_aircraft)
     return next((session for session in fitting if session.measured), fitting[0])
+
+
+def _read_paths(paths: list[Path], on_left_out: Callable[[str], None]) -> Session:
+    runs = read_runs(paths)
+    readable = tuple(run for run in runs if isinstance(run, Run))
+    if not readable:
+        return Session((read_run(paths[0]),))
+    for run in runs:
+        if not isinstance(run, Run):
+            on_left_out(run.text)
+    return Session(readable)
 
 
 def there_are(runs: Iterable[Run]) -> str:

@@ -59,3 +59,38 @@ def test_a_file_that_another_program_is_making_is_left_to_it(begin):
     first = begin(MIDNIGHT, "neutral")
     (first.parent / "2-throws.log").touch()
     assert begin(MIDNIGHT, "neutral").name == "3-neutral.log"
+
+
+def test_folders_of_two_computers_each_stay_one_session(begin, tmp_path):
+    """Each computer numbered its runs from 1; the folders were put together later."""
+    folders = []
+    for month in (5, 6):
+        when = datetime(2026, month, 1, tzinfo=timezone.utc)
+        begun = [begin(when, command, f"Moss {month}").rename for command in ("neutral", "throws")]
+        folder = tmp_path / "sessions" / "Moss" / f"2026-0{month}-01_10-00-00"
+        folder.mkdir(parents=True)
+        for number, rename in enumerate(begun, 1):
+            rename(folder / f"{number}.log")
+        folders.append(folder)
+    for date, folder in (("2026-05", folders[0]), ("2026-06", folders[1])):
+        runs = find(tmp_path, f"Moss@{date}").runs
+        assert [(run.folder, run.number) for run in runs] == [(folder, 1), (folder, 2)]
+
+
+def test_aircraft_that_share_a_folder_share_no_session(begin, tmp_path):
+    blue, red = begin(MIDNIGHT, aircraft="Fox"), begin(MIDNIGHT, aircraft="Fox +")
+    again = begin(MIDNIGHT, aircraft="Fox")
+    assert blue.parent == again.parent != red.parent
+    assert [run.path for run in find(tmp_path, "Fox").runs] == [blue, again]
+    assert [run.path for run in find(tmp_path, "Fox +").runs] == [red]
+
+
+def test_a_run_that_holds_nothing_or_is_damaged_hides_no_other_of_its_folder(begin, tmp_path):
+    whole = begin(MIDNIGHT)
+    (whole.parent / "2-throws.log").touch()
+    (whole.parent / "3-throws.log").write_text("no record\n")
+    left_out = []
+    session = find(tmp_path, str(whole.parent), left_out.append)
+    assert [run.path for run in session.runs] == [whole]
+    assert len(left_out) == 1
+    assert "3-throws.log, line 1 is no record" in left_out[0]
