@@ -29,6 +29,8 @@ class Capture:
         Those that all have to be still, by sensor id, as their boards introduced them.
     hold_s
         How long a reading must last.
+    is_taken
+        Whether the stillness of the beginning was taken already: each sensor has to move first.
 
     Attributes
     ----------
@@ -55,8 +57,10 @@ class Capture:
     16386 counts along z
     """
 
-    def __init__(self, sensors: Mapping[str, SensorInfo], hold_s: float = HOLD_S) -> None:
-        self.hold_s = hold_s
+    def __init__(
+        self, sensors: Mapping[str, SensorInfo], hold_s: float = HOLD_S, *, is_taken: bool = False
+    ) -> None:
+        self.hold_s, self._is_taken = hold_s, is_taken
         self._watches = {
             sensor_id: StillWatch(info.counts_per_g, hold_s, chip_facts(info.chip).step_counts)
             for sensor_id, info in sensors.items()
@@ -161,6 +165,8 @@ class Capture:
 
     def _take(self, event: Sample | SensorFault, watch: StillWatch) -> None:
         if isinstance(event, Sample):
+            if self._is_taken:
+                self._taken.setdefault(event.sensor_id, event.time_s)
             watch.push(event.time_s, event.counts, event.temperature_c)
             self._notice_repeats(event)
         else:

@@ -33,6 +33,7 @@ MESSAGES = 6
 """So many of the last messages are shown."""
 PASSING_S = 0.1
 """Time between two updates of the line that passes."""
+_NOTHING_TO = {"back": "There is nothing to take back.", "next": "There is nothing to leave out here."}
 
 
 class Talk(Protocol):
@@ -181,23 +182,20 @@ class Runner:
             The person stopped.
         """
         former: list[tuple[P, str, bool]] = []
-        self._sensing, asked = None, ""
+        self._sensing, asked, is_again = None, "", False
         while (step := procedure.step) is not None:
             if step.ask != asked:
                 self._ask(step)
                 asked = step.ask
             self.on_step(procedure)
-            event = self._await(procedure, step, bool(former))
-            if event == "back":
+            event = self._await(procedure, step, bool(former), is_again)
+            if is_again := event == "back":
                 procedure, name, is_reading = former.pop()
                 self._take_back(name, procedure.step, is_reading)
                 asked = ""
                 continue
-            following = procedure.skipped() if event == "next" else procedure.after(event)
-            if following is None:
-                self.say("There is nothing to leave out here.")
-                continue
-            is_reading = bool(following.taken) and event != "next"
+            following = procedure.after(event) if isinstance(event, Taken) else event
+            is_reading = bool(following.taken) and isinstance(event, Taken)
             if following.taken:
                 former.append((procedure, following.taken, is_reading))
             self._tell(following, is_reading)
@@ -239,12 +237,15 @@ class Runner:
         if text.strip() not in ("", self.state.ask):
             self.state = replace(self.state, messages=(*self.state.messages, text)[-MESSAGES:])
 
-    def _await(self, procedure: P, step: Step, can_take_back: bool) -> Taken | Literal["back", "next"]:
-        """What the step waits for, or the key that ends the waiting."""
+    def _await(
+        self, procedure: P, step: Step, can_take_back: bool, is_again: bool
+    ) -> Taken | Next[P] | Literal["back"]:
+        """What the step waits for; what follows where the person goes on without it; or the key to take back."""
         if step.is_pause:
             self._pause(step)
             return Taken({})
-        sensing = self._sense(step)
+        sensing, skipped = self._sense(step, is_again), procedure.skipped()
+        can_do = {"back": can_take_back, "next": skipped is not None}
         first_s: float | None = None
         for event in self.source:
             if isinstance(event, BoardGone):
@@ -255,8 +256,12 @@ class Runner:
                 self._publish(procedure, sensing)
                 continue
             for key, is_recorded in self.keys.due(event.time_s):
-                if ended := self._heed(key, is_recorded, event.time_s, can_take_back, sensing):
-                    return ended
+                if not self._heed(key, is_recorded, event.time_s, can_do, sensing):
+                    continue
+                if key == "back":
+                    return "back"
+                if key == "next" and skipped is not None:
+                    return skipped
             readings = self._push(event, sensing, step)
             if step.lasts_s is None and readings is not None:
                 self._notices.notice_readings(readings)
@@ -272,10 +277,10 @@ class Runner:
             "Plug the boards in and start again; of a recording there is no more",
         )
 
-    def _sense(self, step: Step) -> Sensing:
+    def _sense(self, step: Step, is_again: bool) -> Sensing:
         hold_s = self.choices.get("hold_s") or step.hold_s
         if self._sensing is None or not self._sensing.serves(step, hold_s):
-            self._sensing = Sensing(step, self.sensors, hold_s)
+            self._sensing = Sensing(step, self.sensors, hold_s, is_taken=is_again)
         self._sensing.expect(step)
         return self._sensing
 
@@ -309,20 +314,20 @@ class Runner:
             self.publish()
 
     def _heed(
-        self, key: Key, is_recorded: bool, time_s: float, can_take_back: bool, sensing: Sensing
-    ) -> Literal["back", "next"] | None:
-        """Heed a key; one that ends the waiting is returned. What changes the measurement is recorded."""
-        if key == "back" and not can_take_back:
-            self.say("There is nothing to take back.")
-        elif key in ("units", "help", "quit"):
+        self, key: Key, is_recorded: bool, time_s: float, can_do: Mapping[str, bool], sensing: Sensing
+    ) -> bool:
+        """Heed a key; tell whether it changes the measurement, which is recorded."""
+        if key in ("units", "help", "quit"):
             self.heed_aside(key)
-        else:
-            if not is_recorded:
-                self.record(KEY, key=key, after_s=time_s)
-            if key != "take":
-                return "back" if key == "back" else "next"
+            return False
+        if not can_do.get(key, True):
+            self.say(_NOTHING_TO[key])
+            return False
+        if not is_recorded:
+            self.record(KEY, key=key, after_s=time_s)
+        if key == "take":
             sensing.capture.take_now()
-        return None
+        return True
 
     def heed_aside(self, key: Key) -> None:
         """Heed a key that changes nothing that is measured. Raises `Interrupted` at the one that stops."""

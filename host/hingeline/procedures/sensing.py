@@ -21,12 +21,15 @@ class Sensing:
         Whose sensors they are.
     sensors
         As their boards introduced them, by sensor id.
-    hold_s
-        How long a reading must last.
+    hold_s, is_taken
+        As of `Capture`.
     """
 
-    def __init__(self, step: Step, sensors: Mapping[str, SensorInfo], hold_s: float) -> None:
-        self.capture = Capture({sensor_id: sensors[sensor_id] for sensor_id in step.sensors}, hold_s)
+    def __init__(
+        self, step: Step, sensors: Mapping[str, SensorInfo], hold_s: float, *, is_taken: bool = False
+    ) -> None:
+        of_step = {sensor_id: sensors[sensor_id] for sensor_id in step.sensors}
+        self.capture = Capture(of_step, hold_s, is_taken=is_taken)
         self._latest = {sensor_id: Latest() for sensor_id in step.sensors}
         self._tracks: dict[str, list[Sample]] = {}
         self._heard_s: dict[str, float] = {}

@@ -165,6 +165,41 @@ def test_next_says_where_nothing_can_be_left_out(bench):
     assert bench.said.count("up: hold.") == 1
 
 
+def test_next_drops_no_sample_where_nothing_can_be_left_out(bench):
+    """A sweep is made of them."""
+    lines = []
+
+    @dataclass(frozen=True)
+    class Tracked(Poses):
+        def after(self, event):
+            lines.append(len(event.tracks["l"]))
+            return super().after(event)
+
+    bench.hold(2).turn(10, 4).press("next").turn(10, 1).hold(2)
+    bench.runner.run(Tracked(NAMES[:2]))
+    assert sum(lines) * LINE_S > 6
+    assert "key" not in dict(bench.records)
+
+
+@dataclass(frozen=True)
+class OneByOne(Poses):
+    """Each pose is of a sensor of its own, as the sides of a surface are in a look for play."""
+
+    @property
+    def step(self):
+        step = super().step
+        return step and replace(step, sensors=("lr"[len(self.angles)],))
+
+    def after(self, event):
+        return Next(replace(self, angles=(*self.angles, event.readings)), taken=self._name)
+
+
+def test_a_reading_taken_back_of_another_sensor_waits_for_a_move(bench):
+    bench.hold(1.2).press("back").hold(3).turn(10).hold(2)
+    left, _ = bench.runner.run(OneByOne(("left", "right"))).angles
+    assert angle_deg(left["l"]) == pytest.approx(10, abs=0.1)
+
+
 def test_back_takes_the_last_reading_back_and_asks_for_it_again(bench):
     bench.hold(2).turn(10).hold(2).press("back").hold(0.1).turn(-5).hold(2).turn(10).hold(2)
     end = bench.runner.run(Poses(NAMES))
