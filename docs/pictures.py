@@ -19,7 +19,7 @@ from rich.text import Text
 from screens import Evening, Screen, Terminal, open_evening, write_page
 
 PICTURES = Path(__file__).parent / "pictures"
-THROWS = "hingeline throws lantern.rig.toml flap --hold 10 --quiet --port $PORT"
+THROWS = "hingeline throws lantern.rig.toml flap --hold 4 --quiet --port $PORT"
 BEFORE = (
     '{"do": "tape", "sensor": "left", "surface": "flap left"}',
     '{"do": "tape", "sensor": "right", "surface": "flap right"}',

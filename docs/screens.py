@@ -204,17 +204,25 @@ class Terminal:
         os.write(self._near, key.encode())
 
     def coloured_rows(self) -> list[str]:
-        """Wait until the whole large screen was drawn anew, with a number; give its rows with their colours."""
+        """The rows of the large screen as they are now, with their colours."""
+        rows = self._rows(self._output)
+        return [rows.get(number, "") for number in range(1, ROWS + 1)]
+
+    def frame(self) -> list[str]:
+        """Wait until the whole large screen was drawn anew, with a number; give its rows as plain text."""
         while True:
-            *drawn, _ = _ROW.findall(self._output[self._matched :]) or [()]  # the last may not be whole
-            rows = {int(number): text for number, text, _ in drawn}
+            rows = {
+                number: _plain(text).rstrip()
+                for number, text in self._rows(self._output[self._matched :]).items()
+            }
             if len(rows) == ROWS and any("█" in row for row in rows.values()):
                 return [rows[number] for number in range(1, ROWS + 1)]
             self._read()
 
-    def frame(self) -> list[str]:
-        """The rows of the large screen as plain text."""
-        return [_plain(row).rstrip() for row in self.coloured_rows()]
+    @staticmethod
+    def _rows(output: str) -> dict[int, str]:
+        *drawn, _ = _ROW.findall(output) or [()]  # the last may not be whole
+        return {int(number): text for number, text, _ in drawn}
 
     def end(self) -> list[str]:
         """Wait until the command has ended; give the lines that are left on the terminal."""

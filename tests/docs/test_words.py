@@ -79,6 +79,15 @@ def test_the_taped_sensor_is_as_it_is_drawn(tmp_path, monkeypatch):
     assert (tmp_path / "taped.svg").read_bytes() == (DOCS / "pictures" / "taped.svg").read_bytes()
 
 
+def test_the_procedure_that_is_shown_is_the_real_one():
+    (block,) = re.findall(
+        r"```python\n(.*?)```", (DOCS / "architecture.md").read_text(encoding="utf-8"), re.DOTALL
+    )
+    code = (ROOT / "host/hingeline/procedures/datum.py").read_text(encoding="utf-8")
+    without_docstrings = re.sub(r'\n +"""[^"]*"""(\n(?=\n))?', "", code)
+    assert block in without_docstrings
+
+
 @pytest.mark.parametrize("page", PAGES, ids=named)
 def test_lines_are_no_longer_than_a_terminal_is_wide(page):
     lines = enumerate(prose(page).splitlines(), 1)
