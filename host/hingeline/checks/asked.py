@@ -28,7 +28,7 @@ class Place(NamedTuple):
 def asked(sheet: Sheet) -> Iterator[Measure]:
     """Yield what a sheet asks for, surface by surface as the sensors are taped on."""
     for name, surface in sheet.surfaces.items():
-        if len(surface.sides) == len(BOTH) or any(one.reference for one in sheet.neutrals(name)):
+        if len(surface.sides) == len(BOTH) or any(target.reference for target in sheet.neutrals(name)):
             yield Measure("neutral", name)
         if sheet.targets(name):
             yield Measure("throws", name)
@@ -39,5 +39,5 @@ def places(sheet: Sheet, measure: Measure) -> Iterator[Place]:
     if measure.command == "neutral":
         yield Place(measure.surface, "", NEUTRAL)
     else:
-        for one in positions(sheet, measure.surface):
-            yield Place(measure.surface, one.mode, one.command)
+        for position in positions(sheet, measure.surface):
+            yield Place(measure.surface, position.mode, position.command)

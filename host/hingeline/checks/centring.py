@@ -81,22 +81,24 @@ class CentringCheck:
         return min(len(self.gravities(instrument.side, way)) for instrument in self.sides for way in WAYS)
 
     def result(self) -> CheckResult:
-        """Return what it comes to; every side must have come both ways. Raises `HingeVertical`."""
+        """Judge hysteresis and spread of each side, which must have returned both ways. Raises `HingeVertical`."""
         results: list[LimitResult] = []
         rests_deg: dict[Side, dict[str, tuple[float, ...]]] = {}
-        for one in self.sides:
+        for instrument in self.sides:
             readings = {
                 way: [
-                    one.deflection(self._neutral[one.side], gravity).deflection_deg
-                    for gravity in self.gravities(one.side, way)
+                    instrument.deflection(self._neutral[instrument.side], gravity).deflection_deg
+                    for gravity in self.gravities(instrument.side, way)
                 ]
                 for way in WAYS
             }
-            above, below = (mean_gravity(self.gravities(one.side, way)) for way in WAYS)
-            gap, spread_deg = one.deflection(below, above), spread_of_mean(*readings.values())
-            results.append(of_angle(f"{one.side}, hysteresis", gap, self.limit_deg, CANDIDATES, spread_deg))
-            results.append(self._repeating(one.side, readings, gap.standard_uncertainty_deg))
-            rests_deg[one.side] = {f"from {way}": tuple(readings[way]) for way in WAYS}
+            above, below = (mean_gravity(self.gravities(instrument.side, way)) for way in WAYS)
+            gap, spread_deg = instrument.deflection(below, above), spread_of_mean(*readings.values())
+            results.append(
+                of_angle(f"{instrument.side}, hysteresis", gap, self.limit_deg, CANDIDATES, spread_deg)
+            )
+            results.append(self._repeating(instrument.side, readings, gap.standard_uncertainty_deg))
+            rests_deg[instrument.side] = {f"from {way}": tuple(readings[way]) for way in WAYS}
         inside = all(result.inside for result in results)
         return CheckResult("", "centring", tuple(results), (), inside, rests_deg=rests_deg)
 
@@ -107,12 +109,12 @@ class CentringCheck:
         name = f"{side}, spread at neutral"
         return beside_limit(name, spread_deg, uncertainty_deg, self.limit_deg, CANDIDATES)
 
-    def _way(self, one: Instrument, tracks: Tracks) -> From | None:
-        """Return from where a side came last; fast lines are off, but not by enough to turn above into below."""
-        samples = tracks.get(one.sensor_id, ())
+    def _way(self, instrument: Instrument, tracks: Tracks) -> From | None:
+        """From where a side came last. Fast samples are wrong, but not enough to turn above into below."""
+        samples = tracks.get(instrument.sensor_id, ())
         if len(samples) < _SURE_LINES:
             return None
-        angles_deg = track(one, self.neutral[one.sensor_id], samples).deflection_deg
+        angles_deg = track(instrument, self.neutral[instrument.sensor_id], samples).deflection_deg
         away = angles_deg[np.abs(angles_deg) > AWAY_DEG]
         if away.size < _SURE_LINES:
             return None

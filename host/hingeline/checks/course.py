@@ -34,7 +34,7 @@ def is_near(now_deg: float, was_deg: float, left_deg: float, goal_deg: float) ->
 def strange(
     position: Position, left: Position, was: Mapping[Side, Deflection], now: Mapping[Side, Deflection]
 ) -> dict[Side, str]:
-    """Return by side what comes before any advice on its throw: that it stands, or that one goes the other way."""
+    """By side, what a person has to see to before any advice on its throw: no movement, or the wrong way."""
     mixed = any(" " in target.command for target in position.targets.values())
     reverse = REVERSE["preset" if position.preset else "mixed" if mixed else ""]
     other_way = [

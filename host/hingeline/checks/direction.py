@@ -54,13 +54,13 @@ COMMANDS: Mapping[KindName, tuple[Command, ...]] = {
 
 
 def commands(surface: Surface) -> tuple[Command, ...]:
-    """Return what is to be commanded of a surface; a tail whose hinges hang down answers its rudder the other way."""
-    all_of = COMMANDS[surface.kind]
+    """The commands of a surface. An inverted V-tail answers its rudder the other way."""
+    of_kind = COMMANDS[surface.kind]
     if surface.kind == "v-tail" and surface.dihedral_deg < 0:
-        elevator, rudder = all_of
+        elevator, rudder = of_kind
         turned: dict[Side, int] = {side: -sign for side, sign in rudder.signs.items()}
         return elevator, Command(rudder.stick, rudder.call, turned)
-    return all_of
+    return of_kind
 
 
 class DirectionCheck:
@@ -73,38 +73,40 @@ class DirectionCheck:
     sides
         An instrument for each side.
     neutral
-        The rest at neutral.
+        The readings at neutral.
     """
 
     def __init__(self, surface: Surface, sides: tuple[Instrument, ...], neutral: Readings) -> None:
         self.commands = commands(surface)
         self._sides = sides
-        self._neutral = {one.side: one.at_neutral(neutral) for one in sides}
+        self._neutral = {instrument.side: instrument.at_neutral(neutral) for instrument in sides}
 
-    def away(self, rests: Readings) -> bool:
+    def away(self, readings: Readings) -> bool:
         """Whether any side is away from neutral."""
-        return any(abs(value) > MOVED_DEG for value in self._deflections_deg(rests).values())
+        return any(abs(value) > MOVED_DEG for value in self._deflections_deg(readings).values())
 
-    def read(self, command: Command, rests: Readings) -> DirectionResult:
-        """Return the reading of a rest at a command. Raises `HingeVertical`."""
+    def read(self, command: Command, readings: Readings) -> DirectionResult:
+        """Judge a reading at a command. Raises `HingeVertical`."""
         sides = {
             side: SideDirection(
                 deg, went(deg), went(command.signs[side] * 90.0), deg * command.signs[side] > MOVED_DEG
             )
-            for side, deg in self._deflections_deg(rests).items()
+            for side, deg in self._deflections_deg(readings).items()
         }
         inside = all(side.right_way for side in sides.values())
         return DirectionResult("", command.stick, sides, command.call, () if inside else CANDIDATES, inside)
 
-    def _deflections_deg(self, rests: Readings) -> dict[Side, float]:
+    def _deflections_deg(self, readings: Readings) -> dict[Side, float]:
         return {
-            one.side: one.deflection(self._neutral[one.side], one.gravity(rests)).deflection_deg
-            for one in self._sides
+            instrument.side: instrument.deflection(
+                self._neutral[instrument.side], instrument.gravity(readings)
+            ).deflection_deg
+            for instrument in self._sides
         }
 
 
 def went(deflection_deg: float) -> str:
-    """Return which way a trailing edge went, in a word."""
+    """Say in a word which way a trailing edge went."""
     if abs(deflection_deg) <= MOVED_DEG:
         return "nowhere"
     return "up" if deflection_deg > 0 else "down"

@@ -37,7 +37,7 @@ class DroopCheck:
     sides
         An instrument for each side.
     neutral
-        The rest at neutral.
+        The readings at neutral.
     limit_deg
         How far it may creep, and left from right.
     """
@@ -46,19 +46,24 @@ class DroopCheck:
         self, sides: tuple[Instrument, ...], neutral: Readings, limit_deg: float = DROOP_DEG
     ) -> None:
         self._sides = sides
-        self._rest = neutral
-        self._neutral = {one.side: one.at_neutral(neutral) for one in sides}
+        self._readings = neutral
+        self._neutral = {instrument.side: instrument.at_neutral(neutral) for instrument in sides}
         self._limit_deg = limit_deg
 
-    def held(self, rests: Readings) -> bool:
+    def held(self, readings: Readings) -> bool:
         """Whether a rest is away from neutral."""
         return all(
-            abs(one.deflection(self._neutral[one.side], one.gravity(rests)).deflection_deg) > AWAY_DEG
-            for one in self._sides
+            abs(
+                instrument.deflection(
+                    self._neutral[instrument.side], instrument.gravity(readings)
+                ).deflection_deg
+            )
+            > AWAY_DEG
+            for instrument in self._sides
         )
 
     def result(self, start: Readings, tracks: Tracks) -> CheckResult:
-        """Return how far it crept from the rest at the start to the end of its track since.
+        """Judge how far each side crept from the reading at the start to the end of its track.
 
         Raises
         ------
@@ -69,18 +74,22 @@ class DroopCheck:
         """
         crept: dict[Side, Deflection] = {}
         each_second_deg: dict[Side, tuple[float, ...]] = {}
-        for one in self._sides:
-            seen = track(one, self._rest[one.sensor_id], tracks[one.sensor_id])
-            each_second_deg[one.side] = _each_second_deg(seen)
-            from_deg = one.deflection(self._neutral[one.side], one.gravity(start)).deflection_deg
-            self._refuse_moved(one.side, [value - from_deg for value in each_second_deg[one.side]])
-            last = seen.steady & (seen.time_s > seen.time_s[-1] - LAST_S)
+        for instrument in self._sides:
+            course = track(instrument, self._readings[instrument.sensor_id], tracks[instrument.sensor_id])
+            each_second_deg[instrument.side] = _each_second_deg(course)
+            from_deg = instrument.deflection(
+                self._neutral[instrument.side], instrument.gravity(start)
+            ).deflection_deg
+            self._refuse_moved(
+                instrument.side, [value - from_deg for value in each_second_deg[instrument.side]]
+            )
+            last = course.steady & (course.time_s > course.time_s[-1] - LAST_S)
             if not last.any():
                 raise NotMeasurable(
-                    f"The {one.side} side shook to the end",
+                    f"The {instrument.side} side shook to the end",
                     "Hold the stick still to the end; then start again",
                 )
-            crept[one.side] = one.deflection(one.gravity(start), seen.gravity(last))
+            crept[instrument.side] = instrument.deflection(instrument.gravity(start), course.gravity(last))
         results = [
             of_angle(f"{side}, droop", angle, self._limit_deg, CANDIDATES) for side, angle in crept.items()
         ]
@@ -99,8 +108,8 @@ class DroopCheck:
                 )
 
 
-def _each_second_deg(seen: Track) -> tuple[float, ...]:
-    """Return the mean deflection in each second, in degrees; a second without a steady line has none."""
-    seconds = np.floor(seen.time_s - seen.time_s[0])
-    groups = [seen.steady & (seconds == second) for second in np.unique(seconds)]
-    return tuple(float(seen.deflection_deg[group].mean()) for group in groups if group.any())
+def _each_second_deg(course: Track) -> tuple[float, ...]:
+    """The mean deflection of each second, in degrees; seconds without a steady sample are left out."""
+    seconds = np.floor(course.time_s - course.time_s[0])
+    groups = [course.steady & (seconds == second) for second in np.unique(seconds)]
+    return tuple(float(course.deflection_deg[group].mean()) for group in groups if group.any())

@@ -11,9 +11,9 @@ ROLLS = ("aileron", "flaperon", "elevon")
 
 
 def effect_text(sheet: Sheet, surface: str, mismatch_deg: float) -> str:
-    """Return the effect of a mismatch (left minus right) with its assumptions; empty without the strips for it."""
+    """What a mismatch (left minus right) does in flight, with its assumptions; empty without the strips for it."""
     own = _strip(sheet.surface(surface))
-    ailerons = (one for one in sheet.surfaces.values() if one.kind in ROLLS)
+    ailerons = (given for given in sheet.surfaces.values() if given.kind in ROLLS)
     balancing = next((strip for strip in map(_strip, ailerons) if strip), None)
     if own is None or balancing is None:
         return ""

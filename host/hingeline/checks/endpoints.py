@@ -34,12 +34,12 @@ REVERSE = {
 
 
 def against_target(target: Target, angle: Deflection, verdict: Verdict, *, preset: bool) -> Advice:
-    """Return what brings a throw to its target."""
+    """Advise what brings a throw to its target."""
     return _advise(angle, target.deflection_deg, verdict, preset)
 
 
 def against_other_side(left: Deflection, right: Deflection, verdict: Verdict, *, preset: bool) -> Advice:
-    """Return what brings the right side to the left one's throw."""
+    """Advise what brings the right side to the throw of the left."""
     advice = _advise(right, left.deflection_deg, verdict, preset)
     return Advice(f"right: {advice.text}" if advice.text else "", advice.moves_deg, advice.setting_percent)
 

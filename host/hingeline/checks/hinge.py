@@ -40,7 +40,7 @@ def hinge_text(result: HingeResult) -> str:
 
 
 def find_hinge(instrument: Instrument, gravities: Sequence[Gravity], surface: str = "") -> HingeResult | None:
-    """Return how a sensor sits, or None where the readings are too few or too close together to tell."""
+    """Find how a sensor sits; None where the readings are too few or too close together."""
     try:
         axis = find_axis(gravities, instrument.calibration)
     except CalibrationError:
@@ -56,14 +56,14 @@ def find_hinge(instrument: Instrument, gravities: Sequence[Gravity], surface: st
     )
 
 
-def doubt_of_seat(one: Instrument, neutral: Gravity, now: Gravity) -> Doubt | None:
+def doubt_of_seat(instrument: Instrument, neutral: Gravity, now: Gravity) -> Doubt | None:
     """Why the angle is wrong of a sensor that turned about another axis than its hinge.
 
     Gravity's part along the hinge stays what it is, whatever the deflection.
     """
     h, u0, u = (
         vector / np.linalg.norm(vector)
-        for vector in (np.array(one.hinge.direction), neutral.vector_g, now.vector_g)
+        for vector in (np.array(instrument.hinge.direction), neutral.vector_g, now.vector_g)
     )
     if float(u @ u0) < _ON_ITS_HEAD:
         return Doubt(
@@ -82,7 +82,7 @@ def doubt_of_seat(one: Instrument, neutral: Gravity, now: Gravity) -> Doubt | No
 
 
 def back_text(side: Side, back: Deflection, tolerance_deg: float) -> str:
-    """Return what is to be said of a side that came back to neutral; empty where it is no more off than may be."""
+    """Describe a side that came back to neutral wrong; empty where it is near enough."""
     off_deg = abs(back.deflection_deg)
     if off_deg <= max(SHARE * tolerance_deg, COVERAGE_FACTOR * back.standard_uncertainty_deg):
         return ""
@@ -100,7 +100,7 @@ class HingeCheck:
     sides
         An instrument for each side of the surface.
     neutral
-        The rest before the sweep.
+        The readings before the sweep.
 
     Raises
     ------

@@ -1,4 +1,4 @@
-"""Where a side is at this moment, beside where it belongs: what is shown while a rest is waited for, and not kept."""
+"""Where a side is at this moment, beside where it belongs: what is shown before a reading is taken; it is not kept."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ class Moment:
 
     Attributes
     ----------
-    what
+    side
         "left", "right" or "middle".
     verdict
         On it, in the unit of the rigging sheet.
@@ -35,10 +35,10 @@ class Moment:
     chord_mm, convention
         What turns angles into travel; without a chord, None, there is none.
     wrong
-        Why the angle is none, where that is known.
+        Why the angle is not valid, where that is known.
     """
 
-    what: str
+    side: str
     verdict: Verdict
     tolerance: float
     now: Deflection
@@ -51,19 +51,19 @@ class Moment:
     def doubt(self) -> str:
         """Why there is no verdict; empty where there is one."""
         if self.wrong:
-            return f"{self.what}: NO VERDICT, {self.wrong.text}"
+            return f"{self.side}: NO VERDICT, {self.wrong.text}"
         in_mm = self.verdict.unit == "mm" and self.chord_mm is not None
         budget = self.now.travel(self.chord_mm or 0.0, self.convention).budget if in_mm else self.now.budget
         if is_known(self.verdict, self.tolerance, budget):
             return ""
         reach_deg = COVERAGE_FACTOR * self.now.standard_uncertainty_deg
-        return f"{self.what}: NO VERDICT, known to ±{reach_deg:.2f}° only"
+        return f"{self.side}: NO VERDICT, known to ±{reach_deg:.2f}° only"
 
 
 def beside(
     target: Target | NeutralTarget, now: Deflection, judge: Judge, wrong: Doubt | None = None
 ) -> Moment:
-    """Return the moment of a side that has a target."""
+    """Compare a side, at this moment, with its target."""
     _, _, tolerance, verdict = wanted(target, now, judge)
     wanted_deg = target.deflection_deg or 0.0
     return Moment(target.side, verdict, tolerance, now, wanted_deg, target.chord_mm, target.convention, wrong)
@@ -73,7 +73,7 @@ def beside(
 class Passing:
     """A passing angle of which nothing is wanted; otherwise as a `Moment`."""
 
-    what: str
+    side: str
     now: Deflection
     chord_mm: float | None
     convention: str
@@ -82,20 +82,20 @@ class Passing:
 def passing(
     sheet: Sheet, surface: str, sides: tuple[Instrument, ...], neutral: Readings
 ) -> Callable[[Readings], tuple[Passing, ...]]:
-    """Return what tells how far each side of a surface is from its rest at neutral. It raises `HingeVertical`."""
+    """Prepare to tell how far each side is from neutral. The function returned raises `HingeVertical`."""
     given = sheet.surface(surface)
     convention = given.convention or sheet.convention
-    at_neutral = {one.side: one.gravity(neutral) for one in sides}
+    at_neutral = {instrument.side: instrument.gravity(neutral) for instrument in sides}
 
-    def now(rests: Readings) -> tuple[Passing, ...]:
+    def now(readings: Readings) -> tuple[Passing, ...]:
         return tuple(
             Passing(
-                one.side,
-                one.deflection(at_neutral[one.side], one.gravity(rests)),
+                instrument.side,
+                instrument.deflection(at_neutral[instrument.side], instrument.gravity(readings)),
                 given.chord_mm,
                 convention,
             )
-            for one in sides
+            for instrument in sides
         )
 
     return now

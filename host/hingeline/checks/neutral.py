@@ -85,7 +85,7 @@ class NeutralCheck:
             return {}
         return {instrument.side: instrument.at_neutral(self.reference) for instrument in self._sides}
 
-    def read(self, rests: Readings) -> tuple[NeutralCheck, NeutralResult]:
+    def read(self, readings: Readings) -> tuple[NeutralCheck, NeutralResult]:
         """The check after a reading, and what it comes to.
 
         Raises
@@ -95,12 +95,14 @@ class NeutralCheck:
         NotMeasurable
             A sensor is upside down.
         """
-        check = replace(self, instruments=tuple(side.referenced(rests) for side in self._sides))
-        return check._read(rests)
+        check = replace(
+            self, instruments=tuple(instrument.referenced(readings) for instrument in self._sides)
+        )
+        return check._read(readings)
 
-    def _read(self, rests: Readings) -> tuple[NeutralCheck, NeutralResult]:
-        angles = {side.side: self._angle(side, side.at_neutral(rests)) for side in self._sides}
-        wrong = {side.side: self._wrong(side, rests) for side in self._sides}
+    def _read(self, readings: Readings) -> tuple[NeutralCheck, NeutralResult]:
+        angles = self._angles(readings)
+        wrong = {instrument.side: self._wrong(instrument, readings) for instrument in self._sides}
         trims = dict(self.trims)
         judgements = [
             self._in_place(side, angle, wrong[side], trims)
@@ -120,10 +122,10 @@ class NeutralCheck:
         )
         return replace(self, trims=trims, before=angles), result
 
-    def moments(self, rests: Readings) -> tuple[Moment, ...]:
-        """Return where the side that is matched, or each with a place of its own, is now. Raises as `read`."""
-        angles = {one.side: self._angle(one, one.at_neutral(rests)) for one in self._sides}
-        wrong = {one.side: self._wrong(one, rests) for one in self._sides}
+    def moments(self, readings: Readings) -> tuple[Moment, ...]:
+        """Where the matched side, or each side with its own target, is now. Raises as `read`."""
+        angles = self._angles(readings)
+        wrong = {instrument.side: self._wrong(instrument, readings) for instrument in self._sides}
         moments = {
             side: beside(self._targets[side], angle, judge_neutral, wrong[side])
             for side, angle in angles.items()
@@ -134,10 +136,10 @@ class NeutralCheck:
             moments[MOVED] = replace(now, wrong=wrong["left"] or wrong["right"])
         return tuple(moments.values())
 
-    def _wrong(self, one: Instrument, rests: Readings) -> Doubt | None:
+    def _wrong(self, instrument: Instrument, readings: Readings) -> Doubt | None:
         """Why an angle of a side is none, where that is known."""
         faired = () if isinstance(self.reference, Datum) else (self.reference,)
-        return one.trouble(self._targets[one.side].tolerance_deg, rests, *faired)
+        return instrument.trouble(self._targets[instrument.side].tolerance_deg, readings, *faired)
 
     def _match_now(self, left: Deflection, right: Deflection) -> Moment:
         target = self._targets[MOVED]
@@ -145,10 +147,16 @@ class NeutralCheck:
         now = mismatch(right, left)
         return Moment(MOVED, verdict, target.tolerance_deg, now, 0.0, target.chord_mm, target.convention)
 
-    def _angle(self, one: Instrument, now: Gravity) -> Deflection:
+    def _angles(self, readings: Readings) -> dict[Side, Deflection]:
+        return {
+            instrument.side: self._angle(instrument, instrument.at_neutral(readings))
+            for instrument in self._sides
+        }
+
+    def _angle(self, instrument: Instrument, now: Gravity) -> Deflection:
         if isinstance(self.reference, Datum):
-            return one.angle(self.reference, now)
-        return one.deflection(self._faired[one.side], now)
+            return instrument.angle(self.reference, now)
+        return instrument.deflection(self._faired[instrument.side], now)
 
     def _matched(
         self, left: Deflection, right: Deflection, wrong: Doubt | None, trims: dict[str, Trim]
@@ -177,17 +185,17 @@ class NeutralCheck:
         return judge(side, angle, verdict, place, tolerance, advice=advice, travel=travel, wrong=wrong)
 
     def _advice(
-        self, what: str, now: Deflection, place_deg: float, tolerance_deg: float, trims: dict[str, Trim]
+        self, name: str, now: Deflection, place_deg: float, tolerance_deg: float, trims: dict[str, Trim]
     ) -> Advice:
         """Advise on a place of its own, or on the moved side's, counted from the other side; enter it in the trims."""
         surface = self.sheet.surface(self.surface)
-        trim = trims.get(what) or Trim(clevis_of(surface.linkage), self.sheet.sub_trim_limit_percent)
-        trims[what], advice = trim.advise(
+        trim = trims.get(name) or Trim(clevis_of(surface.linkage), self.sheet.sub_trim_limit_percent)
+        trims[name], advice = trim.advise(
             now.deflection_deg, now.standard_uncertainty_deg, place_deg, tolerance_deg
         )
         return worded(advice, surface.kind)
 
 
 def needs_faired(sheet: Sheet, surface: str) -> bool:
-    """Return whether the sheet counts the neutral of a surface from its faired position."""
+    """Whether the sheet counts the neutral of a surface from its faired position."""
     return any(target.reference == "faired" for target in sheet.neutrals(surface))

@@ -48,7 +48,7 @@ class PlayCheck:
     ----------
     sheet, surface
         The rigging sheet and the name of one of its surfaces.
-    one
+    instrument
         The instrument on that side.
     neutral
         Its gravity with hands off, at the start.
@@ -57,10 +57,15 @@ class PlayCheck:
     """
 
     def __init__(
-        self, sheet: Sheet, surface: str, one: Instrument, neutral: Gravity, limit: Measure | None = None
+        self,
+        sheet: Sheet,
+        surface: str,
+        instrument: Instrument,
+        neutral: Gravity,
+        limit: Measure | None = None,
     ) -> None:
         self._surface = surface
-        self._one = one
+        self._instrument = instrument
         self._neutral = neutral
         self._limit = limit or PLAY[sheet.tolerances.profile]
         self._chord_mm = sheet.surface(surface).chord_mm
@@ -72,7 +77,7 @@ class PlayCheck:
         self._taken[step].append(gravity)
 
     def result(self) -> CheckResult:
-        """Return what it comes to. Every step must have been taken.
+        """Judge the play. Every step must have been taken.
 
         Raises
         ------
@@ -81,20 +86,22 @@ class PlayCheck:
         """
         readings = {
             step: [
-                self._one.deflection(self._neutral, gravity).deflection_deg for gravity in self._taken[step]
+                self._instrument.deflection(self._neutral, gravity).deflection_deg
+                for gravity in self._taken[step]
             ]
             for step in STEPS
         }
         released = [*readings["let go from above"], *readings["let go from below"]]
         pushed = self._between("pushed down", "pushed up")
+        side, range_deg = self._instrument.side, max(released) - min(released)
         notes = [
-            f"{self._one.side}: pushed from end to end it gives {pushed.deflection_deg:.2f}°, which adds what bends.",
-            f"{self._one.side}: where it rested when let go ranges over {max(released) - min(released):.2f}°.",
+            f"{side}: moves {pushed.deflection_deg:.2f}° in all (play plus flex).",
+            f"{side}: came to rest within {range_deg:.2f}° after each release.",
         ]
         play = self._between("let go from below", "let go from above")
         if abs(pushed.deflection_deg) > _HIDDEN * abs(play.deflection_deg):
             notes.append(
-                f"{self._one.side}: one that falls back by its weight hides its play; the pushed range tells then."
+                f"{side}: a surface that falls back by its own weight hides its play: go by the full movement."
             )
         result = self._beside_limit(play, readings)
         return CheckResult(
@@ -103,19 +110,19 @@ class PlayCheck:
             (result,),
             tuple(notes),
             result.inside,
-            rests_deg={self._one.side: {step: tuple(readings[step]) for step in STEPS}},
+            rests_deg={side: {step: tuple(readings[step]) for step in STEPS}},
         )
 
     def _between(self, low: Step, high: Step) -> Deflection:
-        """Return the turn from the mean reading of one step to that of another."""
-        return self._one.deflection(mean_gravity(self._taken[low]), mean_gravity(self._taken[high]))
+        """The turn from the mean reading of one step to that of another."""
+        return self._instrument.deflection(mean_gravity(self._taken[low]), mean_gravity(self._taken[high]))
 
     def _beside_limit(self, play: Deflection, readings: dict[Step, list[float]]) -> LimitResult:
-        what = f"{self._one.side}, play"
+        name = f"{self._instrument.side}, play"
         spread_deg = spread_of_mean(readings["let go from above"], readings["let go from below"])
         if self._limit.linear and self._chord_mm is not None:
             return of_travel(
-                what,
+                name,
                 play,
                 chord_mm=self._chord_mm,
                 convention=self._convention,
@@ -123,4 +130,4 @@ class PlayCheck:
                 candidates=CANDIDATES,
                 spread_deg=spread_deg,
             )
-        return of_angle(what, play, limit_deg(self._limit, self._chord_mm, CHORD_MM), CANDIDATES, spread_deg)
+        return of_angle(name, play, limit_deg(self._limit, self._chord_mm, CHORD_MM), CANDIDATES, spread_deg)

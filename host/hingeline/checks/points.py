@@ -33,38 +33,42 @@ class PointsCheck:
     sides
         An instrument for each side.
     neutral
-        The rest at neutral.
+        The readings at neutral.
     hysteresis_deg
         How far a point may be from itself, come to from the other side.
     """
 
     def __init__(self, sides: tuple[Instrument, ...], neutral: Readings, hysteresis_deg: float) -> None:
         self._sides = sides
-        self._neutral = {one.side: one.at_neutral(neutral) for one in sides}
+        self._neutral = {instrument.side: instrument.at_neutral(neutral) for instrument in sides}
         self._hysteresis_deg = hysteresis_deg
 
     def result(self, ways: Mapping[str, Sequence[Readings]]) -> CheckResult:
-        """Return what the rests at `POINTS` come to, for each way. Raises `HingeVertical`."""
+        """Judge the readings at `POINTS`, for each way. Raises `HingeVertical`."""
         results: list[LimitResult] = []
         points_deg: dict[str, dict[Side, tuple[float, ...]]] = {}
-        for way, rests in ways.items():
-            for one in self._sides:
-                gravity = [one.gravity(rest) for rest in rests]
-                coming, full, back = (one.deflection(self._neutral[one.side], each) for each in gravity)
-                points_deg.setdefault(way, {})[one.side] = tuple(
+        for way, readings in ways.items():
+            for instrument in self._sides:
+                gravity = [instrument.gravity(reading) for reading in readings]
+                coming, full, back = (
+                    instrument.deflection(self._neutral[instrument.side], vector) for vector in gravity
+                )
+                points_deg.setdefault(way, {})[instrument.side] = tuple(
                     angle.deflection_deg for angle in (coming, full, back)
                 )
-                gap = one.deflection(gravity[0], gravity[2])
-                what = f"{one.side}, half stick {way}: hysteresis"
-                results.append(of_angle(what, gap, self._hysteresis_deg, HYSTERESIS))
+                gap = instrument.deflection(gravity[0], gravity[2])
+                name = f"{instrument.side}, half stick {way}: hysteresis"
+                results.append(of_angle(name, gap, self._hysteresis_deg, HYSTERESIS))
                 if abs(full.deflection_deg) > _LEAST_FULL_DEG:
-                    results.append(_linearity(f"{one.side}, half of full stick {way}", coming, full, back))
+                    results.append(
+                        _linearity(f"{instrument.side}, half of full stick {way}", coming, full, back)
+                    )
         inside = all(result.inside for result in results)
         return CheckResult("", "sweep", tuple(results), (), inside, points_deg=points_deg)
 
 
 def _linearity(name: str, coming: Deflection, full: Deflection, back: Deflection) -> LimitResult:
-    """Return half against full deflection, half being the mean of both ways of coming there (GUM 5.1.2)."""
+    """Judge half against full deflection, half being the mean of both ways of coming there (GUM 5.1.2)."""
     half = (coming.deflection_deg + back.deflection_deg) / 2
     ratio = half / full.deflection_deg
     half_sd_deg = max(coming.standard_uncertainty_deg, back.standard_uncertainty_deg)

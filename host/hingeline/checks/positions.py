@@ -40,7 +40,7 @@ class Position:
         return f"{self.command} ({self.mode})"
 
     def goal_deg(self, side: Side) -> float:
-        """Return where a side should stand, from neutral."""
+        """Where a side should stand, from neutral."""
         return self.targets[side].deflection_deg if side in self.targets else 0.0
 
     @property
@@ -52,7 +52,7 @@ class Position:
 
 def positions(sheet: Sheet, surface: str) -> Iterator[Position]:
     """Yield the positions of a surface, mode by mode; what moves opposed is paired by the stick that commands it."""
-    groups = groupby(sheet.targets(surface), key=lambda one: (one.mode, one.command))
+    groups = groupby(sheet.targets(surface), key=lambda target: (target.mode, target.command))
     together = {key: {target.side: target for target in targets} for key, targets in groups}
     for (mode, command), targets in together.items():
         preset = command in sheet.presets.get(mode, {})
@@ -70,7 +70,7 @@ _OTHER = {"up": "down", "down": "up"}
 
 
 def _stick(kind: str, command: str) -> tuple[str, str] | None:
-    """Return function and direction of a command that moves the sides opposed."""
+    """Split a command that moves the sides opposed into function and direction; None for other commands."""
     function, _, direction = command.rpartition(" ")
     opposed = function in ("aileron", "rudder") or (not function and kind == "aileron")
     return (function, direction) if opposed and direction in _OTHER else None
@@ -84,9 +84,9 @@ def _opposed(mode: str, stick: str, by_direction: dict[str, dict[Side, Target]])
     sides: tuple[Side, Side] = ("left", "right")
     for toward, away in (sides, sides[::-1]):
         rising, falling = (toward, away) if stick == "stick" else (away, toward)
-        found = {
+        moving = {
             rising: by_direction["up"].get(rising),
             falling: by_direction["down"].get(falling),
         }
-        targets = {side: target for side in sides if (target := found.get(side)) is not None}
+        targets = {side: target for side in sides if (target := moving.get(side)) is not None}
         yield Position(mode, f"{stick} {toward}", targets)

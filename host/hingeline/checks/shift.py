@@ -14,7 +14,7 @@ _NOISES = 4.0
 
 
 def common_shift(before: Mapping[Side, Deflection], now: Mapping[Side, Deflection]) -> float | None:
-    """Return how far left and right have turned alike from one reading to the next, in degrees.
+    """How far left and right have turned alike from one reading to the next, in degrees.
 
     None where one of them is missing, they turned apart, or the turn is within noise or `LEAST_DEG`. The model's
     pitch turns both sides alike; one side that was adjusted turns alone.

@@ -73,12 +73,12 @@ class Differential:
 
     def text(self) -> str:
         """One line for a reader; empty where the sheet gives none, and none is unintended."""
-        what = f"{' '.join(word for word in (self.side, self.function) if word)} ({self.mode})"
+        throw = f"{' '.join(word for word in (self.side, self.function) if word)} ({self.mode})"
         if self.given:
-            words = f"{what}: differential {self.percent:.0f} %, wanted {self.wanted_percent:.0f} %"
+            words = f"{throw}: differential {self.percent:.0f} %, wanted {self.wanted_percent:.0f} %"
         elif self.even and self.unintended:
             less = "less" if self.percent > 0 else "more"
-            words = f"{what}: {abs(self.percent):.0f} % {less} down than up, wanted alike"
+            words = f"{throw}: {abs(self.percent):.0f} % {less} down than up, wanted alike"
         else:
             return ""
         return "; ".join((words, *(f"at equal end points {cause}" for cause in self.causes)))
@@ -93,8 +93,8 @@ class Summary:
 
     def text(self) -> str:
         """A line for each; of one cycle, no repeatability."""
-        rows = [one.text() for one in self.repeatability] + [one.text() for one in self.differential]
-        return "\n".join(row for row in rows if row)
+        rows = [row.text() for row in self.repeatability] + [row.text() for row in self.differential]
+        return "\n".join(line for line in rows if line)
 
 
 def summarise(
@@ -159,19 +159,21 @@ def _differentials(
     linkage: Linkage | None,
     given: Collection[tuple[str, str]],
 ) -> list[Differential]:
-    found = []
+    differentials = []
     for (mode, command, side), up_deg in means.items():
         function, _, direction = command.rpartition(" ")
         down = (mode, f"{function} down".strip(), side)
         if direction != "up" or down not in means or not up_deg:
             continue
         intended = _percent(wanted[mode, command, side], wanted[down])
-        one = Differential(
+        differential = Differential(
             mode, function, side, _percent(up_deg, means[down]), intended, (mode, function) in given
         )
-        causes = _causes(linkage, up_deg, means[down]) if one.unintended and one.even else ()
-        found.append(replace(one, causes=causes))
-    return found
+        causes = (
+            _causes(linkage, up_deg, means[down]) if differential.unintended and differential.even else ()
+        )
+        differentials.append(replace(differential, causes=causes))
+    return differentials
 
 
 def _percent(up_deg: float, down_deg: float) -> float:
@@ -185,4 +187,4 @@ def _causes(linkage: Linkage | None, up_deg: float, down_deg: float) -> tuple[st
         servo_deg = linkage.servo_deg((up_deg - down_deg) / 2)
     except LinkageBinds:
         return ()
-    return tuple(one.text() for one in candidates(linkage, [(servo_deg, up_deg), (-servo_deg, down_deg)]))
+    return tuple(cause.text() for cause in candidates(linkage, [(servo_deg, up_deg), (-servo_deg, down_deg)]))

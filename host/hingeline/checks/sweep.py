@@ -56,20 +56,20 @@ class SweepCheck:
     sides
         An instrument for each side.
     neutral
-        The rest at neutral.
+        The readings at neutral.
     """
 
     def __init__(self, sheet: Sheet, surface: str, sides: tuple[Instrument, ...], neutral: Readings) -> None:
         self._surface = surface
         self._sides = sides
-        self._rest = neutral
-        for one in sides:
-            one.at_neutral(neutral)
+        self._neutral = neutral
+        for instrument in sides:
+            instrument.at_neutral(neutral)
         self._match_deg = match_limit_deg(sheet, surface)
         self._hysteresis_deg = CENTRING_DEG[sheet.tolerances.profile]
 
     def strokes(self, tracks: Tracks) -> int:
-        """Return how often the first side has gone from one end to the other."""
+        """Count how often the first side has gone from one end to the other."""
         if not are_tracks(self._sides, tracks):
             return 0
         place = self._course_deg(tracks)
@@ -83,19 +83,21 @@ class SweepCheck:
 
     def is_back(self, tracks: Tracks, back: Readings) -> bool:
         """Whether a rest of the first side is at neutral rather than at an end of its travel or on its way."""
-        one, place = self._sides[0], self._course_deg(tracks)
-        off_deg = one.deflection(one.gravity(self._rest), one.gravity(back)).deflection_deg
+        instrument, place = self._sides[0], self._course_deg(tracks)
+        off_deg = instrument.deflection(
+            instrument.gravity(self._neutral), instrument.gravity(back)
+        ).deflection_deg
         end_deg = float(place.max() if off_deg > 0 else place.min())
         return abs(off_deg) <= max(_BACK * abs(end_deg), _BACK_DEG)
 
     def _course_deg(self, tracks: Tracks) -> Floats:
-        """Return where the first side was, in degrees from neutral, line by line."""
-        one = self._sides[0]
-        seen = track(one, self._rest[one.sensor_id], tracks[one.sensor_id])
-        return smoothed(seen.deflection_deg, seen.time_s, SMOOTH_S)
+        """Where the first side was, in degrees from neutral, sample by sample."""
+        instrument = self._sides[0]
+        course = track(instrument, self._neutral[instrument.sensor_id], tracks[instrument.sensor_id])
+        return smoothed(course.deflection_deg, course.time_s, SMOOTH_S)
 
     def result(self, tracks: Tracks, back: Readings) -> CheckResult:
-        """Return what the sweep comes to, which ended with a rest back at neutral.
+        """Judge the sweep, which ended with the reading `back` at neutral.
 
         Raises
         ------
@@ -104,15 +106,20 @@ class SweepCheck:
         HingeVertical
             Gravity says nothing about this hinge.
         """
-        seen = {one.side: track(one, self._rest[one.sensor_id], tracks[one.sensor_id]) for one in self._sides}
-        left_out = 100 * (1 - float(np.mean([one.steady.mean() for one in seen.values()])))
+        tracked = {
+            instrument.side: track(
+                instrument, self._neutral[instrument.sensor_id], tracks[instrument.sensor_id]
+            )
+            for instrument in self._sides
+        }
+        left_out = 100 * (1 - float(np.mean([course.steady.mean() for course in tracked.values()])))
         notes = [text for text in map(self._back_text, self._sides, repeat(back)) if text]
         if left_out > FAST_PERCENT:
             notes.append(f"{left_out:.0f} % of the lines were too fast and left out: sweep more slowly.")
-        if not {"left", "right"} <= set(seen):
+        if not {"left", "right"} <= set(tracked):
             notes.append("One side alone: nothing to track against.")
             return CheckResult(self._surface, "sweep", (), tuple(notes), left_out_percent=left_out)
-        pair = Pair(seen["left"], seen["right"])
+        pair = Pair(tracked["left"], tracked["right"])
         along = steps(pair)
         judged = (self._tracking(along), *self._hysteresis(along), *_plateaus(pair))
         return CheckResult(
@@ -130,23 +137,25 @@ class SweepCheck:
             steps=tuple(step.as_result() for step in along),
         )
 
-    def _back_text(self, one: Instrument, back: Readings) -> str:
-        at_neutral = one.gravity(self._rest)
-        if doubt := doubt_of_seat(one, at_neutral, one.gravity(back)):
-            return f"{one.side}: {doubt.text}."
-        text = back_text(one.side, one.deflection(at_neutral, one.gravity(back)), self._hysteresis_deg)
-        return text and f"{one.side}: {text}."
+    def _back_text(self, instrument: Instrument, back: Readings) -> str:
+        at_neutral = instrument.gravity(self._neutral)
+        if doubt := doubt_of_seat(instrument, at_neutral, instrument.gravity(back)):
+            return f"{instrument.side}: {doubt.text}."
+        text = back_text(
+            instrument.side, instrument.deflection(at_neutral, instrument.gravity(back)), self._hysteresis_deg
+        )
+        return text and f"{instrument.side}: {text}."
 
     def _tracking(self, along: tuple[Step, ...]) -> LimitResult:
         worst = max(
             along, key=lambda step: abs(step.apart.deflection_deg) - step.apart.standard_uncertainty_deg
         )
-        what = f"tracking, left - right at {worst.position_deg:+.1f}° {worst.way}"
+        name = f"tracking, left - right at {worst.position_deg:+.1f}° {worst.way}"
         budget = worst.apart.budget.scaled(_of_worst(len(along)))
-        return of_angle(what, Deflection(worst.apart.deflection_deg, budget), self._match_deg, TRACKING)
+        return of_angle(name, Deflection(worst.apart.deflection_deg, budget), self._match_deg, TRACKING)
 
     def _hysteresis(self, along: tuple[Step, ...]) -> tuple[LimitResult, ...]:
-        """Return the hysteresis of one side against the other: the middle gap between rising and falling."""
+        """Hysteresis of one side against the other: the median gap between rising and falling."""
         falling = {step.position_deg: step.apart for step in along if step.way == "falling"}
         gaps = [
             (step.apart.deflection_deg - falling[step.position_deg].deflection_deg)
@@ -162,7 +171,7 @@ class SweepCheck:
 
 
 def _of_worst(count: int) -> float:
-    """Return how many times wider an interval is that holds with 95 % for all of so many, so for the worst, too.
+    """How many times wider an interval must be to hold with 95 % for all of `count` values, so for the worst, too.
 
     Z. Šidák, Journal of the American Statistical Association 62 (1967) 626, for independent Gaussian values.
     """
@@ -170,7 +179,7 @@ def _of_worst(count: int) -> float:
 
 
 def _plateaus(pair: Pair) -> list[LimitResult]:
-    """Return for each side how far the other went while it stood at an end of its travel, the worse end."""
+    """For each side, how far the other went on while it stood at an end of its travel, at the worse end."""
     places = dict(zip(("left", "right"), pair.places_deg, strict=True))
     plateaus = []
     for side, other in (("left", "right"), ("right", "left")):

@@ -53,8 +53,8 @@ class Pair:
     def places_deg(self) -> tuple[Floats, Floats]:
         """(N,) each, where left and right were, smoothed."""
         left, right = (
-            np.interp(self.time_s, one.time_s, smoothed(one.deflection_deg, one.time_s, SMOOTH_S))
-            for one in self.sides
+            np.interp(self.time_s, side.time_s, smoothed(side.deflection_deg, side.time_s, SMOOTH_S))
+            for side in self.sides
         )
         return left, right
 
@@ -87,13 +87,13 @@ class Straight(NamedTuple):
     spread_s2: float
 
     @classmethod
-    def through(cls, one: Track, start_s: float, end_s: float) -> Straight | None:
-        """Return the line through the steady lines from one time to another; None where they are too few."""
-        chosen = one.steady & (one.time_s >= start_s) & (one.time_s <= end_s)
+    def through(cls, track: Track, start_s: float, end_s: float) -> Straight | None:
+        """Fit the steady samples from one time to another; None where they are too few."""
+        chosen = track.steady & (track.time_s >= start_s) & (track.time_s <= end_s)
         count = int(chosen.sum())
         if count < _LEAST_LINES:
             return None
-        times, angles = one.time_s[chosen], one.deflection_deg[chosen]
+        times, angles = track.time_s[chosen], track.deflection_deg[chosen]
         time_s, level_deg = float(times.mean()), float(angles.mean())
         spread_s2 = float(((times - time_s) ** 2).sum())
         slope = float((times - time_s) @ angles) / spread_s2
@@ -107,11 +107,11 @@ class Straight(NamedTuple):
         return math.sqrt(self.variance_deg2 / self.spread_s2)
 
     def at(self, time_s: float) -> float:
-        """Return the angle at a time, in degrees."""
+        """The angle at a time, in degrees."""
         return self.level_deg + self.slope_deg_s * (time_s - self.time_s)
 
     def variance_at(self, time_s: float) -> float:
-        """Return the variance of `at` from the scatter of the lines, in deg²."""
+        """The variance of `at` from the scatter of the samples, in deg²."""
         off_s2 = (time_s - self.time_s) ** 2
         return self.variance_deg2 * (1 / float(self.chosen.sum()) + off_s2 / self.spread_s2)
 
@@ -135,7 +135,7 @@ class Stroke:
     reached_deg: Floats
 
     def through(self, low_deg: float, high_deg: float, least_part: float) -> tuple[float, float] | None:
-        """Return when it goes from one of two places to the other, None where it does less than a part of that.
+        """When it goes from one place to the other; None where it covers less than `least_part` of that.
 
         Where it turns, it may stand or take up its play: what is near to that is left out.
         """

@@ -108,10 +108,12 @@ class ThrowsCheck:
         """The position that the surface leaves, and where it was there."""
         return self.last or (Position("", NEUTRAL), self._at_neutral)
 
-    def deflections(self, rests: Readings) -> dict[Side, Deflection]:
+    def deflections(self, readings: Readings) -> dict[Side, Deflection]:
         """Each side's deflection from neutral. Raises `HingeVertical`."""
         return {
-            instrument.side: instrument.deflection(self._neutral[instrument.side], instrument.gravity(rests))
+            instrument.side: instrument.deflection(
+                self._neutral[instrument.side], instrument.gravity(readings)
+            )
             for instrument in self._sides
         }
 
@@ -131,20 +133,20 @@ class ThrowsCheck:
             for side, target in position.targets.items()
         )
 
-    def went_on(self, rests: Readings) -> bool:
+    def went_on(self, readings: Readings) -> bool:
         """Whether a side is further from neutral than it was read last, the same way."""
         left, was = self._left
-        now = self.deflections(rests)
+        now = self.deflections(readings)
         return any(
             now[side].deflection_deg * was[side].deflection_deg > 0
             and abs(now[side].deflection_deg) - abs(was[side].deflection_deg) > target.tolerance_deg
             for side, target in left.targets.items()
         )
 
-    def moments(self, position: Position, rests: Readings) -> tuple[Moment, ...]:
+    def moments(self, position: Position, readings: Readings) -> tuple[Moment, ...]:
         """Where each side is now beside the target of a position. Raises `HingeVertical`."""
-        angles = self.deflections(rests)
-        wrong = {instrument.side: self._wrong(instrument, position, rests) for instrument in self._sides}
+        angles = self.deflections(readings)
+        wrong = {instrument.side: self._wrong(instrument, position, readings) for instrument in self._sides}
         if position.command != NEUTRAL:
             return tuple(
                 beside(target, angles[side], judge_throw, wrong[side])
@@ -159,11 +161,11 @@ class ThrowsCheck:
         verdict = judge_neutral(angle.deflection_deg, 0.0, target.tolerance_deg)
         return Moment(side, verdict, target.tolerance_deg, angle, 0.0, target.chord_mm, target.convention)
 
-    def under_way(self, position: Position, rests: Readings) -> bool:
+    def under_way(self, position: Position, readings: Readings) -> bool:
         """Whether a rest is too near where the surface came from to be that position."""
         if self.looks_as_before(position):
             return False
-        (leaving, was), now = self._left, self.deflections(rests)
+        (leaving, was), now = self._left, self.deflections(readings)
         near = [
             is_near(
                 now[side].deflection_deg,
@@ -175,15 +177,15 @@ class ThrowsCheck:
         ]
         return any(near) if position.command == NEUTRAL else all(near)
 
-    def read(self, position: Position, rests: Readings, cycle: int = 1) -> tuple[ThrowsCheck, ThrowResult]:
+    def read(self, position: Position, readings: Readings, cycle: int = 1) -> tuple[ThrowsCheck, ThrowResult]:
         """The check with a reading at a commanded position, and what it comes to. Raises `HingeVertical`."""
-        angles = self.deflections(rests)
+        angles = self.deflections(readings)
         gravities = {
-            instrument.side: (*self.gravities.get(instrument.side, ()), instrument.gravity(rests))
+            instrument.side: (*self.gravities.get(instrument.side, ()), instrument.gravity(readings))
             for instrument in self._sides
         }
         follows = replace(self, last=(position, angles), gravities=gravities)
-        wrong = {instrument.side: self._wrong(instrument, position, rests) for instrument in self._sides}
+        wrong = {instrument.side: self._wrong(instrument, position, readings) for instrument in self._sides}
         if position.command == NEUTRAL:
             back = {side: self._back(side, angle, wrong[side]) for side, angle in angles.items()}
             came_back = {side: text for side, (_, text) in back.items()}
@@ -223,11 +225,13 @@ class ThrowsCheck:
         ]
         return showing[-1] == position
 
-    def _wrong(self, instrument: Instrument, position: Position, rests: Readings) -> Doubt | None:
+    def _wrong(self, instrument: Instrument, position: Position, readings: Readings) -> Doubt | None:
         """Why an angle of a side is no angle of its surface, where that is known."""
         target = position.targets.get(instrument.side, self._neutral_targets[instrument.side])
-        trouble = instrument.trouble(target.tolerance_deg, rests, self.neutral)
-        return trouble or doubt_of_seat(instrument, self._neutral[instrument.side], instrument.gravity(rests))
+        trouble = instrument.trouble(target.tolerance_deg, readings, self.neutral)
+        return trouble or doubt_of_seat(
+            instrument, self._neutral[instrument.side], instrument.gravity(readings)
+        )
 
     def hinges(self) -> tuple[HingeResult, ...]:
         """How the readings so far say the sensors sit on the hinge, where they tell it."""
@@ -274,7 +278,7 @@ class ThrowsCheck:
     ) -> Judgement:
         sides = [judged[side] for side in BOTH]
         left, right = (throw.angle for throw in sides)
-        (target,) = (one for one in self._targets(position.mode, command) if one.side == MOVED)
+        (target,) = (target for target in self._targets(position.mode, command) if target.side == MOVED)
         apart = difference(left, right)
         tolerance_deg = target.match_tolerance_deg
         verdict = judge_throw_match(
@@ -289,4 +293,4 @@ class ThrowsCheck:
         return judge(name, apart, verdict, 0.0, tolerance_deg, advice=advice, wrong=wrong, effect=effect)
 
     def _targets(self, mode: str, command: str) -> Iterator[Target]:
-        return (one for one in self.sheet.targets(self.surface, mode) if one.command == command)
+        return (target for target in self.sheet.targets(self.surface, mode) if target.command == command)

@@ -90,7 +90,7 @@ class _Passage(NamedTuple):
 
     @classmethod
     def of(cls, look: _Look, lines: tuple[Straight, Straight], middle_deg: float) -> _Passage | None:
-        """Return the passage, None where it isn't sure that the surface moves."""
+        """The passage; None where it isn't sure that the surface moves."""
         left, right = lines
         slopes = left.slope_deg_s, right.slope_deg_s
         slope, start_s = _sum(look.place, slopes), left.time_s
@@ -105,7 +105,7 @@ class _Passage(NamedTuple):
         return cls(_sum(look.compared, (left.at(time_s), right.at(time_s))), weights, lines, time_s)
 
     def variance(self, side: int) -> float:
-        """Return the variance that the scatter of one side's lines gives it."""
+        """The variance from the scatter of one side's samples."""
         return self.weights[side] ** 2 * self.lines[side].variance_at(self.time_s)
 
 
@@ -114,7 +114,7 @@ def _sum(parts: Weights, values: tuple[float, float]) -> float:
 
 
 def steps(pair: Pair) -> tuple[Step, ...]:
-    """Return the tracking along the travel.
+    """Compare left with right, step by step along the travel.
 
     Raises
     ------
@@ -124,15 +124,15 @@ def steps(pair: Pair) -> tuple[Step, ...]:
         Gravity says nothing about this hinge.
     """
     steady = pair.time_s.size
-    found = tuple(_steps(pair, _OPPOSED if pair.opposed else _TOGETHER)) if steady > 1 else ()
-    if len(found) < _LEAST_STEPS:
+    along = tuple(_steps(pair, _OPPOSED if pair.opposed else _TOGETHER)) if steady > 1 else ()
+    if len(along) < _LEAST_STEPS:
         left_out = 100 * (1 - steady / pair.left.time_s.size)
         raise NotMeasurable(
-            f"Only {len(found)} steps of the travel have enough lines, expected at least {_LEAST_STEPS}; "
+            f"Only {len(along)} steps of the travel have enough lines, expected at least {_LEAST_STEPS}; "
             f"{left_out:.0f} % were too fast",
             "Sweep from end to end more slowly, some ten seconds each way",
         )
-    return found
+    return along
 
 
 def _steps(pair: Pair, looks: Sequence[_Look]) -> Iterator[Step]:
@@ -146,9 +146,9 @@ def _steps(pair: Pair, looks: Sequence[_Look]) -> Iterator[Step]:
     for ends in pairwise(np.linspace(low, high, count + 1).tolist()):
         for way in WAYS:
             ways = [[stroke for stroke in of_look if stroke.way == way] for of_look in cut]
-            seen = [list(_passages(pair, *one, ends)) for one in zip(looks, ways, strict=True)]
-            if all(seen):
-                yield Step(sum(ends) / 2, way, _apart(pair, seen), _lines(seen))
+            passages = [list(_passages(pair, *part, ends)) for part in zip(looks, ways, strict=True)]
+            if all(passages):
+                yield Step(sum(ends) / 2, way, _apart(pair, passages), _lines(passages))
 
 
 def _passages(
@@ -157,40 +157,42 @@ def _passages(
     for stroke in through:
         if (when := stroke.through(*ends_deg, _LEAST_PART)) is None:
             continue
-        left, right = (Straight.through(one, *when) for one in pair.sides)
+        left, right = (Straight.through(side, *when) for side in pair.sides)
         if left and right and (passage := _Passage.of(look, (left, right), sum(ends_deg) / 2)):
             yield passage
 
 
-def _lines(seen: Sequence[Sequence[_Passage]]) -> int:
-    """Return how many lines of the left side passages have."""
-    return sum(int(passage.lines[0].chosen.sum()) for passages in seen for passage in passages)
+def _lines(of_looks: Sequence[Sequence[_Passage]]) -> int:
+    """Count the samples of the left side."""
+    return sum(int(passage.lines[0].chosen.sum()) for passages in of_looks for passage in passages)
 
 
-def _apart(pair: Pair, seen: Sequence[Sequence[_Passage]]) -> Deflection:
-    """Return the sum of the means of the passages of each look, at least one of each."""
-    sources = [item for side in (0, 1) for item in _sources(pair.sides[side], side, seen)]
+def _apart(pair: Pair, of_looks: Sequence[Sequence[_Passage]]) -> Deflection:
+    """Sum the means of the passages of each look, at least one of each."""
+    sources = [item for side in (0, 1) for item in _sources(pair.sides[side], side, of_looks)]
     value, out_of_step = 0.0, 0.0
-    for passages in seen:
-        value += float(np.mean([one.value_deg for one in passages]))
-        variance = sum(one.variance(side) for one in passages for side in (0, 1))
+    for passages in of_looks:
+        value += float(np.mean([passage.value_deg for passage in passages]))
+        variance = sum(passage.variance(side) for passage in passages for side in (0, 1))
         sources.append(("noise", math.sqrt(variance) / len(passages)))
-        out_of_step += float(np.mean([one.weights[1] * one.lines[1].slope_deg_s for one in passages]))
-    if len({one.instrument.sensor_id.rpartition("-")[0] for one in pair.sides}) > 1:
+        out_of_step += float(
+            np.mean([passage.weights[1] * passage.lines[1].slope_deg_s for passage in passages])
+        )
+    if len({track.instrument.sensor_id.rpartition("-")[0] for track in pair.sides}) > 1:
         sources.append(("clocks", abs(out_of_step) * CLOCKS_S))
     return Deflection(value, Budget.of(sources))
 
 
-def _sources(one: Track, side: int, seen: Sequence[Sequence[_Passage]]) -> Iterator[tuple[str, float]]:
+def _sources(track: Track, side: int, of_looks: Sequence[Sequence[_Passage]]) -> Iterator[tuple[str, float]]:
     """Yield what the neutral, the calibration and the hinge of one side make of it.
 
     The neutral is one and the same in all looks; how the errors of the others go along is not known.
     """
     whole, at_neutral = 0.0, 0.0
-    for passages in seen:
+    for passages in of_looks:
         chosen = np.any([passage.lines[side].chosen for passage in passages], axis=0)
-        now = replace(one.gravity(chosen), covariance_g2=np.zeros((3, 3)))
-        budget = one.instrument.deflection(one.neutral, now).budget
+        now = replace(track.gravity(chosen), covariance_g2=np.zeros((3, 3)))
+        budget = track.instrument.deflection(track.neutral, now).budget
         weight = float(np.mean([passage.weights[side] for passage in passages]))
         whole += weight
         at_neutral = dict(budget.items()).get("noise", 0.0)

@@ -83,12 +83,12 @@ class Trim:
 
 
 def clevis_of(given: rig.Linkage | None) -> Clevis | None:
-    """Return the clevis that a sheet describes, on its four-bar chain where that is described too."""
+    """The clevis of a sheet, on its four-bar chain where the sheet describes that too."""
     return None if given is None else Clevis(given.pitch_mm, given.horn_mm, chain_of(given))
 
 
 def chain_of(given: rig.Linkage | None) -> Linkage | None:
-    """Return the four-bar chain of a sheet, as it is meant to be; None where it isn't wholly described."""
+    """The four-bar chain of a sheet, arm and horn square at neutral; None where a dimension is missing."""
     if given is None or given.arm_mm is None or given.rod_mm is None or given.horn_side is None:
         return None
     return Linkage.square(given.arm_mm, given.horn_mm, given.rod_mm, given.horn_side)

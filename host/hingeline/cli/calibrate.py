@@ -90,6 +90,7 @@ def calibrate(
     Kept on this computer and on the board. Exit status 7 when a sensor can't be calibrated well; then it keeps the
     calibration it had.
     """
+    from hingeline.cli.calibration import calibration_text
     from hingeline.cli.run import open_table
     from hingeline.procedures.calibrate import FACES_AT, LEANED_OF, Calibrate
     from hingeline.storage.sides import find_sensor, working_sensors
@@ -108,9 +109,8 @@ def calibrate(
         results = runner.run(Calibrate.of(infos, runner.started, wanted, priors)).results
         kept, refused = _keep(runner, results.values(), accept)
     if kept:
-        screen.data(
-            "\n".join(_kept_text(*one) for one in kept), calibrations=[one.to_dict() for one, _ in kept]
-        )
+        texts = (f"{calibration_text(calibration)}\n  {place}" for calibration, place in kept)
+        screen.data("\n".join(texts), calibrations=[calibration.to_dict() for calibration, _ in kept])
     if refused:
         raise refused[0]
     return 0
@@ -145,9 +145,3 @@ def _keep(
             kept.append((result, where))
             runner.record("calibration", sensor_id=result.sensor_id, poor=list(result.poor))
     return kept, refused
-
-
-def _kept_text(one: Calibration, where: str) -> str:
-    from hingeline.cli.calibration import calibration_text
-
-    return f"{calibration_text(one)}\n  {where}"

@@ -17,13 +17,13 @@ SHEETS = "*.rig.toml"
 
 
 def sheets(context: click.Context, parameter: click.Parameter, incomplete: str) -> list[CompletionItem]:
-    """Return the rigging sheets, or where there is none, what the shell finds."""
-    found = sorted(glob.glob(glob.escape(incomplete) + SHEETS))
-    return [CompletionItem(path) for path in found] or [CompletionItem(incomplete, type="file")]
+    """Offer rigging sheets; where there are none, whatever the shell offers."""
+    paths = sorted(glob.glob(glob.escape(incomplete) + SHEETS))
+    return [CompletionItem(path) for path in paths] or [CompletionItem(incomplete, type="file")]
 
 
 def surfaces(context: click.Context, parameter: click.Parameter, incomplete: str) -> list[CompletionItem]:
-    """Return the surfaces of the sheet that was given before, right in all else or not."""
+    """Offer the surfaces of the sheet before it, even of a sheet with mistakes."""
     from hingeline.errors import SheetError
     from hingeline.rig.toml_models import parse_document, read_text
 
@@ -39,14 +39,14 @@ def surfaces(context: click.Context, parameter: click.Parameter, incomplete: str
 
 
 def aircraft(context: click.Context, parameter: click.Parameter, incomplete: str) -> list[CompletionItem]:
-    """Return the aircraft of which sessions were recorded, as their folders are called: no name needs a quote."""
+    """Offer the recorded aircraft by the names of their folders, which need no quotes."""
     from hingeline.storage.store import default_root
 
     return _fitting((path.name for path in (default_root() / "sessions").glob("*")), incomplete)
 
 
 def sessions(context: click.Context, parameter: click.Parameter, incomplete: str) -> list[CompletionItem]:
-    """Return the aircraft, and each with every day on which a session began."""
+    """Offer the recorded aircraft, and each with every day on which a session began."""
     from hingeline.storage.store import default_root
 
     days = {f"{path.parent.name}@{path.name[:10]}" for path in (default_root() / "sessions").glob("*/*")}
@@ -54,20 +54,20 @@ def sessions(context: click.Context, parameter: click.Parameter, incomplete: str
 
 
 def sensors(context: click.Context, parameter: click.Parameter, incomplete: str) -> list[CompletionItem]:
-    """Return the sensors that are calibrated."""
+    """Offer the calibrated sensors."""
     from hingeline.storage.store import Store
 
     return _fitting(Store().keys("calibration"), incomplete)
 
 
 def ports(context: click.Context, parameter: click.Parameter, incomplete: str) -> list[CompletionItem]:
-    """Return the USB serial ports."""
+    """Offer the USB serial ports."""
     from hingeline.device.link.ports import discover
 
     return [
-        CompletionItem(one.port, help=one.device.name if one.device else one.description)
-        for one in discover()
-        if one.port.startswith(incomplete)
+        CompletionItem(found.port, help=found.device.name if found.device else found.description)
+        for found in discover()
+        if found.port.startswith(incomplete)
     ]
 
 

@@ -107,7 +107,7 @@ def closure(*, screen: Screen, ports: tuple[str, ...]) -> int:
 
 
 def _calibrations(runner: Runner) -> dict[str, Calibration]:
-    """Return the calibration of every sensor that works."""
+    """Load the calibration of every working sensor, with its cautions."""
     from hingeline.storage.calibrations import load_calibration
     from hingeline.storage.sides import working_sensors
 
@@ -128,7 +128,7 @@ def _lay(
 
 
 def _known_text(datum: Datum, calibrations: Mapping[str, Calibration]) -> str:
-    """Return how well each sensor was laid down."""
+    """Write how well each sensor was laid down."""
     rows = []
     for name, calibration in calibrations.items():
         alone = f"±{_reach_deg(datum, calibration):.2f}° against the others"
@@ -137,7 +137,7 @@ def _known_text(datum: Datum, calibrations: Mapping[str, Calibration]) -> str:
 
 
 def _reach_deg(datum: Datum, calibration: Calibration, *, layings: int = 1, level: bool = False) -> float:
-    """Return half the 95 % interval of the angle of a sensor that lies on the datum's flat.
+    """Half the 95 % interval of the angle of a sensor that lies on the datum's flat.
 
     Parameters
     ----------

@@ -15,7 +15,7 @@ from typing import Any, TextIO
 
 import click
 
-from hingeline.cli.completing import ports as found_ports
+from hingeline.cli.completing import ports as offered_ports
 from hingeline.errors import HingelineError, NotMeasurable, StoreError
 from hingeline_calibration.errors import BadRecord, CalibrationError
 
@@ -125,7 +125,7 @@ def tell(text: str, stream: TextIO) -> None:
 
 
 def folded(text: str, stream: TextIO) -> str:
-    """Return a text with its long lines broken between words, for a terminal; for a pipe as it is."""
+    """Break long lines between words for a terminal; a pipe gets the text as it is."""
     if not stream.isatty():
         return text
     width = shutil.get_terminal_size().columns
@@ -174,7 +174,7 @@ def _fall_silent() -> None:
 
 
 def _exit_status(problem: HingelineError | CalibrationError) -> int:
-    """Return the status of an error; the mathematics knows of none."""
+    """Errors of the mathematics carry no exit status."""
     if isinstance(problem, HingelineError):
         return problem.exit_status
     return StoreError.exit_status if isinstance(problem, BadRecord) else NotMeasurable.exit_status
@@ -182,15 +182,17 @@ def _exit_status(problem: HingelineError | CalibrationError) -> int:
 
 def port_option(function: Callable[..., Any]) -> Callable[..., Any]:
     """Give a command `--port`, which may be repeated."""
-    told = "A device, a pty or socket://host:port; repeat for several boards. Default: every board that is found."
-    return _ports("ports", told)(function)
+    text = "A device, a pty or socket://host:port; repeat for several boards. Default: every board that is found."
+    return _ports("ports", text)(function)
 
 
 def cable_option(function: Callable[..., Any]) -> Callable[..., Any]:
     """Give a command `--port` of boards whose files it changes; it may be repeated."""
-    told = "A device, on its cable; repeat for several boards. Default: the one board that is found."
-    return _ports("cables", told)(function)
+    text = "A device, on its cable; repeat for several boards. Default: the one board that is found."
+    return _ports("cables", text)(function)
 
 
-def _ports(name: str, told: str) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
-    return click.option("--port", name, multiple=True, metavar="PORT", shell_complete=found_ports, help=told)
+def _ports(name: str, text: str) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
+    return click.option(
+        "--port", name, multiple=True, metavar="PORT", shell_complete=offered_ports, help=text
+    )

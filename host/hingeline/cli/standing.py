@@ -42,11 +42,11 @@ def noise(*, screen: Screen, ports: tuple[str, ...], for_s: float) -> int:
     from hingeline.cli.run import open_table
 
     with open_table(screen, ports, "noise") as runner:
-        found = _record(runner, for_s)
-        for one in found:
-            runner.record("noise", **_noise_fields(one))
-    for one in found:
-        screen.data(_noise_text(one), **_noise_fields(one))
+        recordings = _record(runner, for_s)
+        for recording in recordings:
+            runner.record("noise", **_noise_fields(recording))
+    for recording in recordings:
+        screen.data(_noise_text(recording), **_noise_fields(recording))
     return 0
 
 
@@ -80,12 +80,12 @@ def warm_up(*, screen: Screen, ports: tuple[str, ...], minutes: float, tempco: b
     from hingeline.cli.run import open_table
 
     with open_table(screen, ports, "warm-up") as runner:
-        found = _record(runner, 60 * minutes)
-        for one in found:
-            runner.record("warm-up", **_warm_fields(one))
-        kept = [_keep_tempco(runner, one) for one in found] if tempco else []
-    for one in found:
-        screen.data(_warm_text(one), **_warm_fields(one))
+        recordings = _record(runner, 60 * minutes)
+        for recording in recordings:
+            runner.record("warm-up", **_warm_fields(recording))
+        kept = [_keep_tempco(runner, recording) for recording in recordings] if tempco else []
+    for recording in recordings:
+        screen.data(_warm_text(recording), **_warm_fields(recording))
     for text in kept:
         screen.say(text)
     return 0
@@ -102,7 +102,7 @@ def _record(runner: Runner, for_s: float) -> list[StaticRecording]:
     return [static_recording(runner.sensors[name], untouched.samples(name)) for name in names]
 
 
-def _keep_tempco(runner: Runner, one: StaticRecording) -> str:
+def _keep_tempco(runner: Runner, recording: StaticRecording) -> str:
     from hingeline.device.link.fleet import Fleet
     from hingeline.errors import StoreError
     from hingeline.storage.calibrations import load_calibration
@@ -110,37 +110,38 @@ def _keep_tempco(runner: Runner, one: StaticRecording) -> str:
     from hingeline_calibration.drift import fit_tempco
 
     assert isinstance(runner.source, Fleet)
-    found = load_calibration(runner.store, one.info).with_tempco(fit_tempco(one.readings))
+    calibration = load_calibration(runner.store, recording.info).with_tempco(fit_tempco(recording.readings))
     try:
-        where = keep_calibration(runner.store, runner.source, found)
+        where = keep_calibration(runner.store, runner.source, calibration)
     except StoreError as problem:
         where = f"not kept on this computer: {problem.message}"
         runner.talk.owe(problem)
-    return f"{found.sensor_id}: temperature coefficient {where}."
+    return f"{calibration.sensor_id}: temperature coefficient {where}."
 
 
-def _noise_fields(one: StaticRecording) -> dict[str, Any]:
-    found = one.stability_deg
+def _noise_fields(recording: StaticRecording) -> dict[str, Any]:
+    stability = recording.stability_deg
     return {
-        "sensor_id": one.info.sensor_id,
-        "chip": one.info.chip,
-        "density_ug_per_rthz": round(one.density_ug_per_rthz, 2),
-        "datasheet_ug_per_rthz": round(one.datasheet_ug_per_rthz, 2),
-        "best_time_s": round(found.best_time_s, 3),
-        "times_s": [round(float(value), 3) for value in found.times_s],
-        "deviations_deg": [float(f"{value:.4g}") for value in found.deviations],
+        "sensor_id": recording.info.sensor_id,
+        "chip": recording.info.chip,
+        "density_ug_per_rthz": round(recording.density_ug_per_rthz, 2),
+        "datasheet_ug_per_rthz": round(recording.datasheet_ug_per_rthz, 2),
+        "best_time_s": round(stability.best_time_s, 3),
+        "times_s": [round(float(value), 3) for value in stability.times_s],
+        "deviations_deg": [float(f"{value:.4g}") for value in stability.deviations],
     }
 
 
-def _noise_text(one: StaticRecording) -> str:
-    fields = _noise_fields(one)
-    found = one.stability_deg
+def _noise_text(recording: StaticRecording) -> str:
+    fields = _noise_fields(recording)
+    stability = recording.stability_deg
     rows = [
-        f"  {time_s:8.2f} s  {deg:.5f}°" for time_s, deg in zip(found.times_s, found.deviations, strict=True)
+        f"  {time_s:8.2f} s  {deg:.5f}°"
+        for time_s, deg in zip(stability.times_s, stability.deviations, strict=True)
     ]
     return "\n".join(
         [
-            f"{one.info.sensor_id}  {one.info.chip}: {fields['density_ug_per_rthz']:.0f} µg/√Hz, datasheet "
+            f"{recording.info.sensor_id}  {recording.info.chip}: {fields['density_ug_per_rthz']:.0f} µg/√Hz, datasheet "
             f"{fields['datasheet_ug_per_rthz']:.0f}; best averaged over {fields['best_time_s']:.1f} s",
             "  averaged over, Allan deviation:",
             *rows,
@@ -148,27 +149,28 @@ def _noise_text(one: StaticRecording) -> str:
     )
 
 
-def _warm_fields(one: StaticRecording) -> dict[str, Any]:
-    warming = one.warming
+def _warm_fields(recording: StaticRecording) -> dict[str, Any]:
+    warming = recording.warming
     return {
-        "sensor_id": one.info.sensor_id,
-        "drift_deg": round(one.drift_deg, 4),
-        "temperatures_c": [reading.temperature_c for reading in one.readings],
+        "sensor_id": recording.info.sensor_id,
+        "drift_deg": round(recording.drift_deg, 4),
+        "temperatures_c": [reading.temperature_c for reading in recording.readings],
         "time_constant_s": None if warming is None else round(warming.time_constant_s, 1),
         "final_c": None if warming is None else round(warming.final_c, 2),
         "warm_after_s": None if warming is None else round(warming.settled_after_s(WARM_C), 1),
     }
 
 
-def _warm_text(one: StaticRecording) -> str:
-    warming, first, last = one.warming, one.readings[0], one.readings[-1]
-    text = f"{one.info.sensor_id}: drifted {one.drift_deg:.3f}° in {_time_text(last.start_s - first.start_s)}"
+def _warm_text(recording: StaticRecording) -> str:
+    warming, first, last = recording.warming, recording.readings[0], recording.readings[-1]
+    lasted_s = last.start_s - first.start_s
+    text = f"{recording.info.sensor_id}: drifted {recording.drift_deg:.3f}° in {_time_text(lasted_s)}"
     if first.temperature_c is None or last.temperature_c is None:
         return f"{text}; it has no thermometer: give it the full quarter of an hour"
     text += f", {first.temperature_c:.1f} to {last.temperature_c:.1f} °C"
     if warming is None:
         return f"{text}; it is warm"
-    left_s = warming.settled_after_s(WARM_C) - (last.start_s - first.start_s)
+    left_s = warming.settled_after_s(WARM_C) - lasted_s
     state = "it is warm" if left_s <= 0 else f"warm in another {_time_text(left_s)}"
     return f"{text}; settles at {warming.final_c:.1f} °C: {state}"
 

@@ -56,14 +56,14 @@ def watch(*, screen: Screen, ports: tuple[str, ...], for_s: float | None) -> int
 
 
 def _calibrations(screen: Screen, fleet: Fleet) -> dict[str, Calibration]:
-    """Return the calibrations that are kept; what keeps one from being used is said, and where two differ none is."""
+    """Load the calibrations that can be used, and say why others cannot. Where two copies differ, none is used."""
     from hingeline.errors import HingelineError, NotStored
     from hingeline.storage.calibrations import load_calibration
     from hingeline.storage.copies import check_copies
     from hingeline.storage.store import Store
     from hingeline_calibration.errors import CalibrationError
 
-    store, found = Store(), {}
+    store, calibrations = Store(), {}
     try:
         check_copies(store, fleet, screen.say)
     except (HingelineError, CalibrationError) as problem:
@@ -71,12 +71,12 @@ def _calibrations(screen: Screen, fleet: Fleet) -> dict[str, Calibration]:
         return {}
     for sensor_id, sensor in fleet.sensors.items():
         try:
-            found[sensor_id] = load_calibration(store, sensor)
+            calibrations[sensor_id] = load_calibration(store, sensor)
         except NotStored:  # told beside its values
             continue
         except (HingelineError, CalibrationError) as problem:
             screen.say(str(problem))
-    return found
+    return calibrations
 
 
 def _show(
@@ -114,7 +114,7 @@ def _show(
 
 
 def _up_g(sample: Sample, sensor: SensorInfo, calibration: Calibration | None) -> tuple[float, float, float]:
-    """Return the up vector: in the carrier frame, or of the chip as it is where there is no calibration."""
+    """The up vector in g, in the carrier frame; without a calibration, in the frame of the chip."""
     if calibration is None:
         x, y, z = (value / sensor.counts_per_g for value in sample.counts)
     else:

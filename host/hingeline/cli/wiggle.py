@@ -45,7 +45,7 @@ def wiggle(*, screen: Screen, ports: tuple[str, ...]) -> int:
 
 
 def _sides(runner: Runner) -> dict[Side, str]:
-    """Return the sensor of each side as it was wiggled; of two, the other one is right."""
+    """Ask for a wiggle of the left sensor; with more than two sensors, of the right one too."""
     from hingeline.errors import NoBoard
     from hingeline.procedures.wiggle import FindSide
     from hingeline.rig.kinds import BOTH

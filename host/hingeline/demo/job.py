@@ -34,8 +34,8 @@ from hingeline_calibration.priors import Priors
 from hingeline_virtual.client import VirtualBench
 from hingeline_virtual.scenario_file import load_scenario
 
-HERE = Path(__file__).parent
-SCENARIO, SHEET = HERE / "glider.toml", HERE / "glider.rig.toml"
+FOLDER = Path(__file__).parent
+SCENARIO, SHEET = FOLDER / "glider.toml", FOLDER / "glider.rig.toml"
 SQUARENESS_DEG = 0.05
 """The carriers of the scenario, cut square on a machine."""
 ROUNDS = 4
@@ -142,8 +142,8 @@ class Job:
         down = self._go(LayDown(tuple(self._sides.values())), lambda procedure: None)
         datum = take_datum(calibrations, down.laid or {}, date=self._runner.started)
         save_datum(self._store, datum)
-        for (side, sensor_id), seen in zip(self._sides.items(), truth["sensors"], strict=True):
-            self._compare_flat(side, calibrations[sensor_id], datum, seen["up"])
+        for (side, sensor_id), state in zip(self._sides.items(), truth["sensors"], strict=True):
+            self._compare_flat(side, calibrations[sensor_id], datum, state["up"])
         return datum
 
     def _compare_flat(self, side: str, calibration: Calibration, datum: Datum, true_up: list[float]) -> None:
@@ -222,9 +222,9 @@ class Job:
         states = {state["surface"]: state[key] for state in self._bench.do("truth")["surfaces"]}
         return {side: states[f"{surface} {side}"] for side in BOTH}
 
-    def _compare(self, what: str, truth_deg: float, measured: Angle) -> None:
+    def _compare(self, name: str, truth_deg: float, measured: Angle) -> None:
         reach_deg = REACH * measured.standard_uncertainty_deg
-        self.ledger.enter(Row(what, "°", truth_deg, measured.deg, reach_deg))
+        self.ledger.enter(Row(name, "°", truth_deg, measured.deg, reach_deg))
 
     def _tell(self, judgement: Judgement) -> None:
         advice = f": {judgement.to_do}" if judgement.to_do else ""
@@ -245,15 +245,15 @@ class _Silent:
 
 
 def _good(result: Calibration | CalibrationError) -> Calibration:
-    """Return a calibration; raise why there is none, or why it is poor."""
+    """Unwrap a calibration; raise why it failed, or why it is poor."""
     if isinstance(result, CalibrationError):
         raise result
     refuse_poor(result.poor)
     return result
 
 
-def _never_inside(what: str) -> NotMeasurable:
+def _never_inside(name: str) -> NotMeasurable:
     return NotMeasurable(
-        f"{what} was not within the tolerance after {ROUNDS} rounds",
+        f"{name} was not within the tolerance after {ROUNDS} rounds",
         "This is a fault of hingeline: please report it",
     )

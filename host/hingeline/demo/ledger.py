@@ -13,7 +13,7 @@ from hingeline.units import signed
 class Row:
     """A true value, what was measured, and how far its stated interval reaches to either side."""
 
-    what: str
+    name: str
     unit: str
     truth: float
     measured: float
@@ -25,20 +25,20 @@ class Row:
         return abs(self.measured - self.truth) <= self.reach
 
     def text(self) -> str:
-        """Return the row as a line."""
-        told = "agrees" if self.agrees else "DISAGREES"
+        """Write the row as a line."""
+        word = "agrees" if self.agrees else "DISAGREES"
         return (
-            f"    {self.what:<31} true {signed(self.truth):>6} measured {signed(self.measured):>6} "
-            f"±{self.reach:.2f} {self.unit:<2} {told}"
+            f"    {self.name:<31} true {signed(self.truth):>6} measured {signed(self.measured):>6} "
+            f"±{self.reach:.2f} {self.unit:<2} {word}"
         )
 
     def to_dict(self) -> dict[str, Any]:
-        """Return plain values for JSON."""
+        """Plain values for JSON."""
         numbers = {"truth": self.truth, "measured": self.measured, "reach": self.reach}
         return {
-            "what": self.what,
+            "name": self.name,
             "unit": self.unit,
-            **{name: round(value, 4) for name, value in numbers.items()},
+            **{key: round(value, 4) for key, value in numbers.items()},
             "agrees": self.agrees,
         }
 

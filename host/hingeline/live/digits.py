@@ -42,16 +42,16 @@ Dot = tuple[int, int]
 
 
 def width(text: str, dot: Dot) -> int:
-    """Return how many columns a text takes."""
+    """Count the columns of a text."""
     return dot[0] * (sum(len(_FONT[letter][0]) for letter in text) + len(text) - 1)
 
 
 @lru_cache(maxsize=64)
 def draw(text: str, dot: Dot) -> tuple[str, ...]:
-    """Return the lines of a text."""
+    """Draw a text as lines of blocks."""
     lines: list[str] = []
     for row in range(ROWS):
         dots = " ".join(_FONT[letter][row] for letter in text)
-        line = "".join(("█" if one == "#" else " ") * dot[0] for one in dots)
+        line = "".join(("█" if point == "#" else " ") * dot[0] for point in dots)
         lines += [line] * dot[1]
     return tuple(lines)

@@ -84,7 +84,7 @@ else:
         return lambda: termios.tcsetattr(descriptor, termios.TCSADRAIN, before)
 
     def _read() -> str | None:
-        """Return what was pressed since the last time; empty for nothing, None after the last."""
+        """What was pressed since the last time; empty for nothing, None after the last."""
         descriptor = sys.stdin.fileno()
         ready, _, _ = select.select([descriptor], [], [], _WAKE_S)
         if not ready:

@@ -39,13 +39,13 @@ class PlainLines:
         """Say what is new."""
         key = (
             tuple((gap.side, gap.word) for gap in state.gaps),
-            tuple((one.side, one.condition) for one in state.alarms),
+            tuple((sensor.side, sensor.condition) for sensor in state.alarms),
             state.unit,
             state.problem,
         )
         line = self._tell(state)
         numbered = state.sides or state.alarms or state.problem
-        news = line if numbered else tuple((one.side, one.condition) for one in state.sensors)
+        news = line if numbered else tuple((sensor.side, sensor.condition) for sensor in state.sensors)
         due = self._now_s() - self._at_s >= EVERY_S
         if line and news != self._news and (key != self._key or due):
             self._say(line)
@@ -54,25 +54,25 @@ class PlainLines:
 
 
 def wrong(state: State) -> str:
-    """Return what is wrong in one line; empty where nothing is."""
-    return "; ".join([*(f"ALARM: {one.text}" for one in state.alarms), *filter(None, [state.problem])])
+    """Write what is wrong as one line; empty where nothing is."""
+    return "; ".join([*(f"ALARM: {sensor.text}" for sensor in state.alarms), *filter(None, [state.problem])])
 
 
 def spoken(state: State) -> str:
-    """Return a state in one line, what is wrong first; empty where nobody listens."""
-    if all(one.condition == "waiting" for one in state.sensors):
+    """Write a state as one line, what is wrong first; empty while nothing is measured."""
+    if all(sensor.condition == "waiting" for sensor in state.sensors):
         return ""
-    sides = (_side(one, state) for one in state.sides)
-    others = (one.text for one in state.sensors if one not in state.alarms)
+    sides = (_side(side, state) for side in state.sides)
+    others = (sensor.text for sensor in state.sensors if sensor not in state.alarms)
     return "; ".join(filter(None, [wrong(state), *sides, *others, state.taken_text]))
 
 
-def _side(one: Gap | Place, state: State) -> str:
+def _side(side: Gap | Place, state: State) -> str:
     unit = state.unit
-    reach = f"±{one.reach.unsigned(unit)}"
-    if isinstance(one, Place):
-        return f"{one.side}: {one.now.text(unit)} {reach} from neutral"
+    reach = f"±{side.reach.unsigned(unit)}"
+    if isinstance(side, Place):
+        return f"{side.side}: {side.now.text(unit)} {reach} from neutral"
     return (
-        f"{one.side}: {one.word} {one.to_go.unsigned(unit)}{UNITS[one.to_go.unit_of(unit)]}, "
-        f"now {one.now.text(unit)} {reach}, wanted {one.wanted.text(unit)}"
+        f"{side.side}: {side.word} {side.to_go.unsigned(unit)}{UNITS[side.to_go.unit_of(unit)]}, "
+        f"now {side.now.text(unit)} {reach}, wanted {side.wanted.text(unit)}"
     )

@@ -29,7 +29,7 @@ _PLAIN: Dot = (0, 0)
 CODE = "#ffffff on #000000"
 _LEAST_ROWS = 10
 """Numbers and words in their smallest dots, and what stands about them."""
-_SAID_ROWS = 4
+_MESSAGE_ROWS = 4
 """So many are kept for what was told, however large the numbers might be."""
 REFRESH = 20
 """After so many states all rows are drawn: about once a second."""
@@ -87,49 +87,48 @@ class LiveScreen:
         changed = [number for number, row in enumerate(rows) if row != self._rows[number]]
         self._rows = [*rows]
         ink = [
-            one
+            segment
             for number in changed
-            for one in (Control.move_to(0, number).segment, *self._inked(rows[number]))
+            for segment in (Control.move_to(0, number).segment, *self._inked(rows[number]))
         ]
         if ink:
             self.console.print(Segments(ink), end="", crop=False)
 
     def _inked(self, row: Row) -> list[Segment]:
-        """Return a row as it is drawn, as broad as the terminal; a text can't steer the terminal."""
+        """Draw a row as wide as the terminal; a text can't steer the terminal."""
         parts = [Segment(printable(text), self.console.get_style(style)) for text, style in row]
         return Segment.adjust_line_length(parts, self.console.width)
 
 
 def layout(state: State, size: ConsoleDimensions, keys: bool, code: str = "") -> list[Row]:
-    """Return the rows of a state on a terminal: what is asked, numbers as large as they fit, sensors, what was
-    told, keys."""
+    """Lay out a state: the ask, the numbers as large as they fit, sensors, messages, keys."""
     columns, rows = size
     above = [*_folded(state.ask, columns, "bold reverse")]
-    for one in state.alarms:
-        above += _folded(f"! {one.text} !".upper(), columns, ALARM)
+    for sensor in state.alarms:
+        above += _folded(f"! {sensor.text} !".upper(), columns, ALARM)
     above += _folded(state.problem, columns, "bold")
     sensors = [
         row
-        for one in state.sensors
-        for row in _folded(_sensor(one), columns, "bold" if one in state.alarms else "")
+        for sensor in state.sensors
+        for row in _folded(_sensor(sensor), columns, "bold" if sensor in state.alarms else "")
     ]
-    keys_told = _keys_rows(f"{state.taken_text}  {KEYS_TEXT if keys else NO_KEYS}", columns)
+    key_rows = _keys_rows(f"{state.taken_text}  {KEYS_TEXT if keys else NO_KEYS}", columns)
     blocks = code.splitlines() if "\n" in code else []
     above += [((line, CODE),) for line in blocks] or _folded(code, columns, "bold")
-    sensors = sensors[: max(rows - len(above) - len(keys_told), 0)]
-    left = rows - len(above) - len(sensors) - len(keys_told) - _SAID_ROWS - 2
+    sensors = sensors[: max(rows - len(above) - len(key_rows), 0)]
+    left = rows - len(above) - len(sensors) - len(key_rows) - _MESSAGE_ROWS - 2
     if state.sides and (left >= _LEAST_ROWS or not blocks):
         above += [(), *_sides(state, columns, left), ()]
     elif not blocks:
         above.append(())
-    room = rows - len(above) - len(sensors) - len(keys_told)
-    told: list[Row] = [((line, ""),) for line in _told(state.messages, columns, room)]
-    return [*above, *sensors, *told, *[()] * (room - len(told)), *keys_told]
+    room = rows - len(above) - len(sensors) - len(key_rows)
+    messages: list[Row] = [((line, ""),) for line in _message_lines(state.messages, columns, room)]
+    return [*above, *sensors, *messages, *[()] * (room - len(messages)), *key_rows]
 
 
 @lru_cache(maxsize=128)
 def _folded(text: str, columns: int, style: str = "") -> tuple[Row, ...]:
-    """Return the rows of a text; with a style they are as broad as the terminal."""
+    """Wrap a text into rows; with a style they are as wide as the terminal."""
     return tuple(((line.ljust(columns if style else 0), style),) for line in textwrap.wrap(text, columns))
 
 
@@ -139,29 +138,31 @@ def _keys_rows(text: str, columns: int) -> list[Row]:
     return [((line.replace("\xa0", " "), ""),) for line in lines]
 
 
-def _told(texts: Sequence[str], columns: int, rows: int) -> list[str]:
-    """Return the rows of the last texts that fit, each whole; of one that doesn't fit alone, those of its lines that
-    do; of a line that doesn't, its first rows."""
+def _message_lines(texts: Sequence[str], columns: int, rows: int) -> list[str]:
+    """Choose the last messages that fit, each whole.
+
+    Of a message that doesn't fit alone, those of its lines that do; of a line that doesn't, its first rows.
+    """
     if not texts or rows <= 0:
         return []
     for number in range(len(texts)):
         lines = [line for text in texts[number:] for line in text.splitlines()]
-        if sum(len(_told_rows(line, columns)) for line in lines) <= rows:
-            return [row for line in lines for row in _told_rows(line, columns)]
+        if sum(len(_wrapped(line, columns)) for line in lines) <= rows:
+            return [row for line in lines for row in _wrapped(line, columns)]
     lines = texts[-1].splitlines()
     kept: list[str] = []
     for line in lines:
-        if len(rows_of_it := _told_rows(line, columns)) <= rows - len(kept):
-            kept += rows_of_it
+        if len(wrapped := _wrapped(line, columns)) <= rows - len(kept):
+            kept += wrapped
     if kept:
         return kept
-    *begun, end = _told_rows(lines[-1], columns)[:rows]
+    *begun, end = _wrapped(lines[-1], columns)[:rows]
     return [*begun, *textwrap.wrap(f"{end} …", columns, max_lines=1, placeholder=" …")]
 
 
 @lru_cache(maxsize=128)
-def _told_rows(line: str, columns: int) -> tuple[str, ...]:
-    """Return the rows of a line with its indent; what is broken off stands deeper."""
+def _wrapped(line: str, columns: int) -> tuple[str, ...]:
+    """Wrap a line and keep its indent; the rows after the first are indented further."""
     return tuple(textwrap.wrap(line, columns, subsequent_indent=" " * (_indent(line) + 2)))
 
 
@@ -169,14 +170,14 @@ def _indent(line: str) -> int:
     return len(line) - len(line.lstrip())
 
 
-def _sensor(one: SensorState) -> str:
-    return one.text if one.side == one.sensor_id else f"{one.text}  ({one.sensor_id})"
+def _sensor(sensor: SensorState) -> str:
+    return sensor.text if sensor.side == sensor.sensor_id else f"{sensor.text}  ({sensor.sensor_id})"
 
 
 def _sides(state: State, columns: int, rows: int) -> list[Row]:
-    """Return the rows of the sides next to each other, as large as they fit."""
+    """Draw the sides next to each other, as large as they fit."""
     share = columns // len(state.sides)
-    of_each = [_detail_lines(one, state, share - 2) for one in state.sides]
+    of_each = [_detail_lines(side, state, share - 2) for side in state.sides]
     widest = _widest_number(state), _widest_word(state)
     number, word = _dots(share - 2, rows - 1 - max(map(len, of_each)), *widest)
     sides = [
@@ -184,13 +185,13 @@ def _sides(state: State, columns: int, rows: int) -> list[Row]:
         for side, lines in zip(state.sides, of_each, strict=True)
     ]
     return [
-        tuple(part for one in across for part in _centred(one, share))
+        tuple(part for cell in across for part in _centred(cell, share))
         for across in zip_longest(*sides, fillvalue=_NOTHING)
     ]
 
 
 def _centred(part: Part, columns: int) -> Row:
-    """Return a part in the middle of so many columns; what is about it has no style."""
+    """Center a part; the blanks around it have no style."""
     before, spare = divmod(columns - len(part[0]), 2)
     return (" " * before, ""), part, (" " * (before + spare), "")
 
@@ -228,38 +229,38 @@ def _broadest(side: Gap | Place, dot: Dot, columns: int) -> Dot:
     return next(broad for broad in _DOTS if broad[1] == dot[1] and width(side.word, broad) <= columns)
 
 
-def _side(one: Gap | Place, state: State, number: Dot, word: Dot, details: Sequence[str]) -> list[Part]:
-    style = _STYLES.get(one.word, "bold") if isinstance(one, Gap) else "bold"
-    rows = [(heading(one, state), "bold")]
-    rows += [(line, style) for line in draw(number_of(one, state.unit), number)]
-    if isinstance(one, Gap) and word == _PLAIN:
-        rows.append((one.word, "bold reverse"))
-    elif isinstance(one, Gap):
-        rows += [_NOTHING, *((line, style) for line in draw(one.word, word))]
+def _side(side: Gap | Place, state: State, number: Dot, word: Dot, details: Sequence[str]) -> list[Part]:
+    style = _STYLES.get(side.word, "bold") if isinstance(side, Gap) else "bold"
+    rows = [(heading(side, state), "bold")]
+    rows += [(line, style) for line in draw(number_of(side, state.unit), number)]
+    if isinstance(side, Gap) and word == _PLAIN:
+        rows.append((side.word, "bold reverse"))
+    elif isinstance(side, Gap):
+        rows += [_NOTHING, *((line, style) for line in draw(side.word, word))]
     broad = max(map(len, details))
     return [*rows, *((line.ljust(broad), "") for line in details)]
 
 
-def _detail_lines(one: Gap | Place, state: State, columns: int) -> list[str]:
-    text = detail(one, state)
+def _detail_lines(side: Gap | Place, state: State, columns: int) -> list[str]:
+    text = detail(side, state)
     return [text] if len(text) <= columns else text.split(", ")
 
 
-def number_of(one: Gap | Place, unit: Unit) -> str:
+def number_of(side: Gap | Place, unit: Unit) -> str:
     """The number of a side that is shown large: a gap has no sign, its word carries the direction."""
-    return one.to_go.unsigned(unit) if isinstance(one, Gap) else one.now.number(unit)
+    return side.to_go.unsigned(unit) if isinstance(side, Gap) else side.now.number(unit)
 
 
-def heading(one: Gap | Place, state: State) -> str:
-    """Return what that number is, and its unit."""
-    unit = UNITS[one.now.unit_of(state.unit)].strip()
-    return f"{one.side}, {unit} {'to go' if isinstance(one, Gap) else 'from neutral'}"
+def heading(side: Gap | Place, state: State) -> str:
+    """Write what the large number is, and its unit."""
+    unit = UNITS[side.now.unit_of(state.unit)].strip()
+    return f"{side.side}, {unit} {'to go' if isinstance(side, Gap) else 'from neutral'}"
 
 
-def detail(one: Gap | Place, state: State) -> str:
-    """Return where the side is, how well that is known, and where it belongs."""
+def detail(side: Gap | Place, state: State) -> str:
+    """Write where the side is, how well that is known, and where it belongs."""
     unit = state.unit
-    reach = f"±{one.reach.unsigned(unit)}"
-    if isinstance(one, Place):
+    reach = f"±{side.reach.unsigned(unit)}"
+    if isinstance(side, Place):
         return reach
-    return f"now {one.now.text(unit)} {reach}, wanted {one.wanted.text(unit)}"
+    return f"now {side.now.text(unit)} {reach}, wanted {side.wanted.text(unit)}"

@@ -236,7 +236,7 @@ class Calibrate(Procedure):
         ]
 
     def _fitted(self, info: SensorInfo, poses: Sequence[TakenPose]) -> Calibration:
-        """Return the calibration of all poses, marked as poor where it fails a check."""
+        """Calibrate from all poses; a calibration that fails a check is marked as poor."""
         calibration = self._fit(info, poses)
         return calibration.marked_poor((*judge(calibration), *self._foreseen(info, poses)))
 

@@ -14,7 +14,7 @@ from hingeline.procedures.runner import Runner
 from hingeline.procedures.surface import Examination, read_limit_deg
 from hingeline.rig.sheet import Sheet
 
-SAID_S = 15
+ALOUD_S = 15
 """The time to go is said so often, and shown every second."""
 
 
@@ -53,7 +53,7 @@ class Droop(Examination):
             f"{self.surface}: holding, {left_s:.0f} s to go.",
             self.sensors,
             lasts_s=min(left_s, 1.0),
-            is_aloud=len(self.seconds) % SAID_S == 0,
+            is_aloud=len(self.seconds) % ALOUD_S == 0,
         )
 
     def after(self, event: Taken) -> Next[Droop]:

@@ -48,9 +48,9 @@ class FindHinge(SurfaceProcedure):
         if self.neutral is None:
             return self.at_neutral(event)
         tracks = joined(self.tracks, event)
-        found = HingeCheck(self.surface, self.instruments, self.neutral).results(tracks)
-        taken = "the sweep" if found else ""
-        return Next(replace(self, tracks=tracks, hinges=found), taken=taken, results=found or ())
+        hinges = HingeCheck(self.surface, self.instruments, self.neutral).results(tracks)
+        taken = "the sweep" if hinges else ""
+        return Next(replace(self, tracks=tracks, hinges=hinges), taken=taken, results=hinges or ())
 
 
 def find_hinge(

@@ -152,14 +152,14 @@ def open_recording(
     path = run_of(folder, command, choices.get("surface"))
     happenings = [record for record in read(path) if isinstance(record, Happening)]
     first = _first_event(path, happenings)
-    for what, was, now in (
+    for name, was, now in (
         ("command", first.get("command"), command),
         ("aircraft", first.get("aircraft"), aircraft),
         ("surface", first["choices"].get("surface"), choices.get("surface")),
     ):
         if was != now:
             raise UsageProblem(
-                f"The run {path} is of the {what} {was or 'all'}, not of {now or 'all'}",
+                f"The run {path} is of the {name} {was or 'all'}, not of {now or 'all'}",
                 "Replay it with the command, the rigging sheet and the surface that it was recorded with",
             )
     replay = Replay(

@@ -233,11 +233,11 @@ def _gap(moment: Moment) -> Gap:
         None if now.mm is None or wanted.mm is None else way * (wanted.mm - now.mm),
     )
     tolerances = abs(moment.verdict.gap) / moment.tolerance
-    return Gap(moment.what, moment.verdict.word, to_go, now, wanted, _reach(moment), tolerances)
+    return Gap(moment.side, moment.verdict.word, to_go, now, wanted, _reach(moment), tolerances)
 
 
 def _place(moment: Moment | Passing) -> Place:
-    return Place(moment.what, _size(moment, moment.now.deflection_deg), _reach(moment))
+    return Place(moment.side, _size(moment, moment.now.deflection_deg), _reach(moment))
 
 
 def _size(moment: Moment | Passing, deg: float) -> Size:

@@ -8,7 +8,7 @@ from hingeline.device.samples import Sample
 from hingeline.measure.tracks import Tracks
 from hingeline.procedures.procedure import Next, Procedure, Step, Taken
 
-SAID_S = 60
+ALOUD_S = 60
 """The time to go is said so often, and shown every second."""
 
 
@@ -37,7 +37,7 @@ class Untouched(Procedure):
         if left_s <= 0:
             return None
         ask = ", ".join([f"{time_text(left_s)} to go", *self._warmth()])
-        is_aloud = len(self.seconds) % SAID_S == 0
+        is_aloud = len(self.seconds) % ALOUD_S == 0
         return Step(ask, self.sensors, lasts_s=min(left_s, 1.0), is_aloud=is_aloud, while_still=ask)
 
     def after(self, event: Taken) -> Next[Untouched]:

@@ -6,7 +6,7 @@ from tests.host.checks.conftest import LINES_HZ
 from tests.host.procedures.scene import Scene, after
 
 from hingeline.errors import NotMeasurable
-from hingeline.procedures.droop import SAID_S, Droop
+from hingeline.procedures.droop import ALOUD_S, Droop
 from hingeline.procedures.procedure import Taken
 
 SHEET = """
@@ -49,7 +49,7 @@ def test_the_seconds_are_counted_down_and_the_creep_is_told(begun, scene):
         assert (following.taken, following.messages, following.results) == ("", (), ())
         droop = following.procedure
     assert asked == [f"flap: holding, {left_s} s to go." for left_s in range(FOR_S, 0, -1)]
-    assert [number for number, is_aloud in enumerate(aloud) if is_aloud] == [0, SAID_S]
+    assert [number for number, is_aloud in enumerate(aloud) if is_aloud] == [0, ALOUD_S]
     assert droop.step is None
     found = {finding.name: finding for finding in droop.result.results}
     assert found["left, droop"].value == pytest.approx(0.95 * 1.2, abs=0.1)  # of the last two of 20 seconds

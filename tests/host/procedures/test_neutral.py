@@ -166,6 +166,6 @@ def test_a_sensor_upside_down_is_refused_at_its_first_reading(sheet_of, neutral_
 def test_a_moment_shows_the_side_that_is_matched(neutral_of, scene):
     neutral = neutral_of("flap")
     (moment,) = neutral.judge(scene.rests(left=0.0, right=-1.8))
-    assert (moment.what, moment.verdict.inside) == ("right", False)
+    assert (moment.side, moment.verdict.inside) == ("right", False)
     assert moment.now.deflection_deg == pytest.approx(-1.8, abs=0.15)
     assert neutral.reading is None, "what is shown is not taken"

@@ -120,5 +120,5 @@ def test_a_moment_is_shown_of_the_side_that_is_pushed(play_of, scene):
     play = play_of()
     assert tuple(play.judge(scene.rests())) == ()
     (moment,) = after(play, scene.still(left=0.0)).judge(scene.rests(left=0.5, right=3.0))
-    assert (moment.what, moment.now.deflection_deg) == ("left", pytest.approx(0.5, abs=0.15))
+    assert (moment.side, moment.now.deflection_deg) == ("left", pytest.approx(0.5, abs=0.15))
     assert tuple(pushed(play, scene, "left").judge(scene.rests())) == ()

@@ -220,7 +220,7 @@ def test_a_moment_is_shown_beside_the_target_that_is_asked_for(throws_of, scene)
     begun = throws_of("elevator")
     assert begun.judge(scene.rests()) == ()
     throws = at_neutral(begun, scene)
-    moments = {moment.what: moment for moment in throws.judge(scene.rests(left=4.0, right=11.0))}
+    moments = {moment.side: moment for moment in throws.judge(scene.rests(left=4.0, right=11.0))}
     assert moments["left"].wanted_deg == 11
     assert moments["left"].now.deflection_deg == pytest.approx(4, abs=0.15)
     assert not moments["left"].verdict.inside

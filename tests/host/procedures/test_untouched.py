@@ -4,7 +4,7 @@ import pytest
 from tests.host.procedures.scene import Scene, through
 
 from hingeline.procedures.procedure import Taken
-from hingeline.procedures.untouched import SAID_S, Untouched, time_text
+from hingeline.procedures.untouched import ALOUD_S, Untouched, time_text
 
 
 def second(scene, temperature_c=None):
@@ -31,7 +31,7 @@ def test_the_time_to_go_is_counted_down_and_said_every_minute():
             "nothing to take back"
         )
         untouched = following.procedure
-    assert aloud == [0, SAID_S, 2 * SAID_S]
+    assert aloud == [0, ALOUD_S, 2 * ALOUD_S]
     assert untouched.step is None
 
 

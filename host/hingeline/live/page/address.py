@@ -11,7 +11,7 @@ LOOPBACK = "127.0.0.1"
 
 
 def checked(address: str) -> str:
-    """Return an address of this computer that the page may be offered on.
+    """Check an address that the page is to be offered on.
 
     Raises
     ------
@@ -20,21 +20,21 @@ def checked(address: str) -> str:
     """
     cure = "Give the address that this computer has in the local network, such as 192.168.1.20"
     try:
-        found = ipaddress.ip_address(address)
+        known = ipaddress.ip_address(address)
     except ValueError as error:
         raise UsageProblem(f"{address!r} is no IP address", cure) from error
-    if found.is_unspecified or found.is_multicast or not (found.is_private or found.is_link_local):
+    if known.is_unspecified or known.is_multicast or not (known.is_private or known.is_link_local):
         raise UsageProblem(f"{address} is not the address of one computer in a local network", cure)
-    return str(found)
+    return str(known)
 
 
 def netloc(address: str, port: int) -> str:
-    """Return address and port as they stand in a URL."""
+    """Write address and port for a URL: an IPv6 address in brackets."""
     return f"[{address}]:{port}" if ":" in address else f"{address}:{port}"
 
 
 def code(url: str) -> str:
-    """Return a URL as QR code of half blocks: a block is light, to be drawn in white on black."""
+    """Draw a URL as a QR code of half blocks: a block is light, to be drawn in white on black."""
     import segno
 
     rows = [

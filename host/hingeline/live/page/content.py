@@ -12,7 +12,7 @@ MINUS = "\N{MINUS SIGN}"
 
 
 def page(nonce: str, presses: bool) -> bytes:
-    """Return the page; its style and program run under this nonce alone.
+    """Build the page; its style and program run under this nonce alone.
 
     Parameters
     ----------
@@ -24,21 +24,21 @@ def page(nonce: str, presses: bool) -> bytes:
 
 
 def message(state: State) -> bytes:
-    """Return a state as a server-sent event."""
+    """Write a state as a server-sent event."""
     unit = state.unit
     fields = {
         "ask": state.ask,
         "sides": [
             {
-                "head": heading(one, state),
-                "number": number_of(one, unit).replace("-", MINUS),
-                "word": one.word if isinstance(one, Gap) else "",
-                "detail": detail(one, state).replace("-", MINUS),
+                "head": heading(side, state),
+                "number": number_of(side, unit).replace("-", MINUS),
+                "word": side.word if isinstance(side, Gap) else "",
+                "detail": detail(side, state).replace("-", MINUS),
             }
-            for one in state.sides
+            for side in state.sides
         ],
-        "sensors": [one.text for one in state.sensors],
-        "alarms": [one.text for one in state.alarms],
+        "sensors": [sensor.text for sensor in state.sensors],
+        "alarms": [sensor.text for sensor in state.alarms],
         "problem": state.problem,
         "last": state.messages[-1] if state.messages else "",
         "taken": state.taken_text,

@@ -185,7 +185,7 @@ class _Handler(BaseHTTPRequestHandler):
             self._refuse(objection, where)
 
     def _objection(self, key: str, where: str) -> HTTPStatus | None:
-        """Return why a request is refused whatever it is after."""
+        """The status that refuses a request, whatever it asks for; None where it may be answered."""
         offered = self.server.page
         if len(self.path) > LONGEST_PATH:
             return HTTPStatus.REQUEST_URI_TOO_LONG
@@ -200,8 +200,8 @@ class _Handler(BaseHTTPRequestHandler):
         return None if admitted else HTTPStatus.FORBIDDEN
 
     def _body_length(self) -> float:
-        told = self.headers.get("Content-Length", "0")
-        return float(told) if told.isdecimal() and told.isascii() else float("inf")
+        length = self.headers.get("Content-Length", "0")
+        return float(length) if length.isdecimal() and length.isascii() else float("inf")
 
     def _page(self) -> None:
         nonce = secrets.token_urlsafe(12)

@@ -94,7 +94,7 @@ class Bell:
 
 
 def open_sound(ring: Callable[[], None]) -> Device | Bell:
-    """Return a sound device, or the bell where there is none."""
+    """Open the sound device; without one, use the bell of the terminal."""
     try:
         import miniaudio
     except ImportError:

@@ -28,25 +28,25 @@ class Speech:
     beats = 2
 
     def __init__(self) -> None:
-        found = next((name for name in PROGRAMS if shutil.which(name)), None)
-        if found is None:
+        program = next((name for name in PROGRAMS if shutil.which(name)), None)
+        if program is None:
             raise UsageProblem(
                 "Nothing on this computer speaks: none of " + ", ".join(PROGRAMS),
                 "Install speech-dispatcher or espeak-ng, or leave --speak out: tones need no speech",
             )
-        self._command = (found, *PROGRAMS[found])
+        self._command = (program, *PROGRAMS[program])
         self._speaking: subprocess.Popen[bytes] | None = None
         self._next = ""
-        self._said: tuple[object, ...] = ()
+        self._spoken: tuple[object, ...] = ()
 
     def show(self, state: State) -> None:
         """Say what is new."""
-        alarms = tuple((one.side, one.condition) for one in state.alarms)
+        alarms = tuple((sensor.side, sensor.condition) for sensor in state.alarms)
         words = tuple((gap.side, gap.word) for gap in state.gaps)
         new = (alarms, state.taken, state.ask, words)
-        if new != self._said:
-            self._next = _words(state, self._said)
-            self._said = new
+        if new != self._spoken:
+            self._next = _words(state, self._spoken)
+            self._spoken = new
         if self._next and (self._speaking is None or self._speaking.poll() is not None):
             self._speaking = subprocess.Popen(
                 [*self._command, self._next],
@@ -63,10 +63,10 @@ class Speech:
             self._speaking.wait()
 
 
-def _words(state: State, said: tuple[object, ...]) -> str:
+def _words(state: State, spoken: tuple[object, ...]) -> str:
     if state.alarms:
-        return ". ".join(f"{one.side} sensor {one.condition}" for one in state.alarms)
-    _, captured, asked, _ = said or ((), state.taken, "", ())
+        return ". ".join(f"{sensor.side} sensor {sensor.condition}" for sensor in state.alarms)
+    _, captured, asked, _ = spoken or ((), state.taken, "", ())
     taken = "Captured. " if state.taken != captured else ""
     if state.ask != asked or taken:
         return f"{taken}{state.ask}"

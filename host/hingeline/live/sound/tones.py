@@ -46,7 +46,7 @@ ALARM = (Note(1760.0, 0.12), Note(0, 0.06), Note(1760.0, 0.12), Note(0, 0.06), N
 
 
 def pitch_hz(gap: Gap) -> float:
-    """Return the pitch of a gap."""
+    """Further off in tolerances is further from `MATCH_HZ`: above where more is wanted."""
     if gap.inside:
         return MATCH_HZ
     share = min(1.0, math.log(max(gap.tolerances, 1.0)) / math.log(_FAR_TOLERANCES))
@@ -79,7 +79,7 @@ class Voice:
         self._state = state
 
     def render(self, frames: int) -> Floats:
-        """Return the next (frames, 2) samples, left and right."""
+        """Render the next (frames, 2) samples, left and right."""
         parts, left = [], frames
         while left > 0:
             self._notice()
@@ -103,7 +103,7 @@ class Voice:
             self._signal.extend(ALARM)
 
     def _tone(self) -> tuple[float, tuple[float, float], int]:
-        """Return the pitch that sounds now, 0 for none, where it comes from, and for how many frames at most."""
+        """Pitch in Hz (0 for silence), loudness of left and right, and for how many frames at most."""
         if self._signal:
             note = self._signal[0]
             rest = round(note.lasts_s * self._rate_hz) - self._note_frames
@@ -135,7 +135,7 @@ class Voice:
         return np.asarray((wave * loudness)[:, None] * np.array(pan), np.float32)
 
     def _ramp(self, to: float, frames: int) -> NDArray[np.float64]:
-        """Return a loudness (frames,) that goes to another one without a click."""
+        """Loudness (frames,) that changes slowly enough not to click."""
         step = _LOUDNESS / (_RAMP_S * self._rate_hz)
         way = np.arange(1, frames + 1) * step
         reached = (
