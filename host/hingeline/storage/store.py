@@ -17,10 +17,10 @@ import os
 import re
 import sys
 from collections.abc import Iterator
-from contextlib import ExitStack, contextmanager
+from contextlib import ExitStack, contextmanager, suppress
 from datetime import datetime, timedelta, timezone
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import platformdirs
 
@@ -28,6 +28,9 @@ from hingeline import __version__
 from hingeline.errors import NotStored, StoreError, StoreLocked, in_words
 from hingeline.storage.files import make_folder, safe_name, sweep, unwritable, write_whole
 from hingeline.storage.sealed import HOW_TO_GET, seal, unseal
+
+if TYPE_CHECKING:
+    from filelock import BaseFileLock
 
 SESSION = timedelta(hours=12)
 """A run that begins later than this after the one before it begins another session: the sensors were off meanwhile."""
@@ -135,7 +138,7 @@ class Store:
         with ExitStack() as held:
             try:
                 make_folder(self.root)
-                held.enter_context(FileLock(lock, timeout=LOCK_PATIENCE_S))
+                held.callback(_release, FileLock(lock, timeout=LOCK_PATIENCE_S).acquire().lock)
                 holder.write_text(f"process {os.getpid()} ({command})", errors="replace")
             except Timeout as error:
                 name = holder.read_text(errors="replace") if holder.exists() else "another process"
@@ -146,6 +149,12 @@ class Store:
                 cause = error if isinstance(error, OSError) else OSError(errno.ENOSYS, "it lends no locks")
                 raise unwritable(lock, cause) from error
             yield
+
+
+def _release(lock: BaseFileLock) -> None:
+    """Let a lock go. A disk that refuses takes nothing back: what was saved is whole, and the lock ends with us."""
+    with suppress(OSError):
+        lock.release()
 
 
 def _names(folder: Path) -> list[str]:
