@@ -33,7 +33,7 @@ BOTH = state(gap("left", "LESS", -1.9, -1.55), gap("right"), taken=2, messages=(
 READING = """flap, up (normal)
 left LESS 0.90°: set the end point from 100 % to 85 % (± 0.8 %): trailing edge down 0.89°
 right MORE 0.78°: set the end point from 100 % to 118 % (± 1.4 %): trailing edge up 0.76°
-left - right HIGH 1.68°"""
+left - right right 1.7° short of left"""
 MATCH = state(gap("left", "WITHIN", 0.08, 0.06, 0.2), gap("right", "WITHIN", -0.1, -0.08, 0.4))
 PUSHED = State(
     "flap left, 1: push it down, lightly, and hold.",

@@ -118,7 +118,9 @@ def test_nothing_is_cut_off_or_pale(page, tmp_path, screen):
 
 def large(shown) -> str:
     """Return what `STATE` is once the page shows a state."""
-    numbers = [(side.to_go if shown.gaps else side.now).number(shown.unit) for side in shown.sides]
+    numbers = [
+        side.to_go.unsigned(shown.unit) if shown.gaps else side.now.number(shown.unit) for side in shown.sides
+    ]
     return " ".join([*numbers, *(one.text for one in shown.alarms)]).replace("-", MINUS)
 
 
