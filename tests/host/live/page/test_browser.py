@@ -26,7 +26,8 @@ LONG = state(
         "The left sensor e66166d8e325-104 has not been heard; a long line of talk that has to be broken.",
     ),
 )
-PICTURES = {"off": BOTH, "match": MATCH, "long": LONG, "pushed": PUSHED, "lost": LOST}
+MATCHED = state(gap("left", "LOW", 0.9, 0.75), gap("right", "MATCHED", 0.08, 0.06, 0.2))
+PICTURES = {"off": BOTH, "match": MATCH, "matched": MATCHED, "long": LONG, "pushed": PUSHED, "lost": LOST}
 MARGIN_PX = 8
 CUT_OFF = (
     "[...document.querySelectorAll('body *')].filter((one) => one.scrollWidth > one.clientWidth + 1).length"
