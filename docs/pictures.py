@@ -30,15 +30,15 @@ REPORT_PIXELS = (900, 1150)
 REPORT_SHARE = 0.75
 COLOURS = 64
 
-# rich's own format fetches its letters from the network; a viewer's monospace does
-SVG = """<svg class="rich-terminal" viewBox="0 0 {width} {height}" xmlns="http://www.w3.org/2000/svg">
+# rich's own format fetches its letters from the network, and has a title; 24 rows are 604 high without it
+SVG = """<svg class="rich-terminal" viewBox="0 32 {width} 604" xmlns="http://www.w3.org/2000/svg">
 <style>
 .{unique_id}-matrix {{ font-family: monospace; font-size: {char_height}px; line-height: {line_height}px; }}
 {styles}
 </style>
 <defs><clipPath id="{unique_id}-clip-terminal">
 <rect x="0" y="0" width="{terminal_width}" height="{terminal_height}"/></clipPath>{lines}</defs>
-<rect x="0.5" y="0.5" width="{width}" height="{height}" rx="8" fill="#292929"/>
+<rect x="0.5" y="32.5" width="{width}" height="603" rx="8" fill="#292929"/>
 <g transform="translate({terminal_x}, {terminal_y})" clip-path="url(#{unique_id}-clip-terminal)">
 {backgrounds}
 <g class="{unique_id}-matrix">{matrix}</g>
