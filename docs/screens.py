@@ -13,7 +13,7 @@ of a file one by one, each when the prompt is there, in which `#` is the line's 
 last N lines. Pages and their comments are run in their order on one bench, as one evening.
 
 A comment `shape` has a command with `--json`; below it goes the form of what that prints. `RUN` stands for the latest
-run of that command.
+run of that command on that surface.
 """
 
 from __future__ import annotations
@@ -163,8 +163,12 @@ class Evening:
         """Give the block with the form of what a command prints."""
         if "RUN" in command:
             sessions = self._data("hingeline sessions --json")["sessions"]
+            words = command.split()
             runs = [
-                run for session in sessions for run in session["runs"] if run["command"] == command.split()[1]
+                run
+                for session in sessions
+                for run in session["runs"]
+                if run["command"] == words[1] and run["surface"] in ("", *words)
             ]
             latest = max(runs, key=lambda run: run["started"])
             command = command.replace("RUN", shlex.quote(latest["file"]))
@@ -273,7 +277,9 @@ def _shape(value: object, key: str = "", depth: int = 0) -> Iterator[str]:
             yield from _shape(field_value, inner, depth + 1)
     elif isinstance(value, list) and value and isinstance(value[0], dict | list):
         yield f"{named}list, each"
-        yield from _shape(value[0], depth=depth + 1)
+        yield from max(
+            (list(_shape(each, depth=depth + 1)) for each in value), key=lambda lines: len("".join(lines))
+        )
     else:
         yield named + (f"list of {_kind(value[0])}" if isinstance(value, list) and value else _kind(value))
 
