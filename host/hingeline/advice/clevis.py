@@ -6,7 +6,7 @@ A clevis goes back on its horn only after whole half turns; each alters the rod 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from math import ceil, degrees, floor
+from math import ceil, copysign, degrees, floor
 
 from hingeline.advice.linkage import Linkage
 from hingeline.advice.verdict import edge
@@ -15,18 +15,10 @@ from hingeline.units import amount, counted
 
 @dataclass(frozen=True)
 class ClevisAdvice:
-    """What to turn at the clevis, and what that leaves.
+    """What to turn at the clevis, how that moves the trailing edge, and what is then still to go.
 
-    Attributes
-    ----------
-    half_turns
-        Where the geometry is known, positive lengthens the rod. With 0 the clevis can't do better.
-    moves_deg, remaining_deg
-        How the trailing edge moves, and what is then still to go.
-    half_turn_deg
-        How far one half turn moves the trailing edge.
-    geometry_known
-        Whether the sense of `half_turns` is that of the rod. Otherwise it has to be tried.
+    `half_turn_deg` is how far one half turn moves it; with no half turns the clevis can't do better. With the geometry
+    known, positive `half_turns` lengthen the rod; otherwise their sense has to be tried.
     """
 
     half_turns: int
@@ -52,16 +44,9 @@ class ClevisAdvice:
 
 @dataclass(frozen=True)
 class Clevis:
-    """A clevis on its rod.
+    """A clevis that one turn moves by `pitch_mm` along its rod; `horn_mm` from hinge axis to horn hole.
 
-    Attributes
-    ----------
-    pitch_mm
-        How far one turn moves it along its thread.
-    horn_mm
-        Hinge axis to horn hole.
-    linkage
-        The four-bar chain as drawn, where it is known. Half turns are then worked out on it, with their sense.
+    Where the linkage as drawn is known, half turns are worked out on it, with their sense.
     """
 
     pitch_mm: float
@@ -90,7 +75,7 @@ class Clevis:
             return self._advise_on(self.linkage, now_deg, target_deg)
         gap_deg = target_deg - now_deg
         half_turns = round(abs(gap_deg) / self.half_turn_deg)
-        moves_deg = half_turns * self.half_turn_deg * (1 if gap_deg > 0 else -1)
+        moves_deg = copysign(half_turns * self.half_turn_deg, gap_deg)
         return ClevisAdvice(half_turns, moves_deg, gap_deg - moves_deg, self.half_turn_deg, False)
 
     def _advise_on(self, linkage: Linkage, now_deg: float, target_deg: float) -> ClevisAdvice:

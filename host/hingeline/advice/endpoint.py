@@ -41,7 +41,7 @@ class Gain:
     UsageProblem
         Both readings are of one setting.
     NotMeasurable
-        The readings differ by less than three times the uncertainty of their difference.
+        They differ by less than three times the uncertainty of their difference.
     """
 
     earlier: Reading
@@ -80,23 +80,10 @@ class Gain:
 class SettingAdvice:
     """What to set, in whole steps of the transmitter, and what that leaves.
 
-    Attributes
-    ----------
-    kind
-        Which setting.
-    now_percent, new_percent
-        Equal where the reading is within the tolerance, or where no step does better.
-    wanted_percent, standard_uncertainty_percent
-        The setting that would meet the target, and how well it is known from the readings' uncertainties.
-    moves_deg, remaining_deg
-        How the trailing edge moves, and what is then still to be added.
-    step_percent
-        The transmitter's step.
-    limit_percent
-        The most that may be set.
-    mechanical_deg
-        Where the limit is exceeded, all that the setting would have to do: it is to be done mechanically and
-        `new_percent` is what the setting goes to. Otherwise None.
+    The setting stays where the reading is within the tolerance, or where no step does better. `wanted_percent` would
+    meet the target exactly; its standard uncertainty comes from the readings. `moves_deg` is how the trailing edge
+    moves, `remaining_deg` what is then still to be added. Where the limit is exceeded, `mechanical_deg` is all that the
+    setting would have to do: it is to be done mechanically, and `new_percent` is what the setting goes to.
     """
 
     kind: Kind
@@ -130,11 +117,10 @@ class SettingAdvice:
         if self.wanted_percent <= _ONE_HOLE * self.limit_percent:
             return "one hole out on the servo arm or one hole in on the horn"
         times = self.wanted_percent / 100
-        arm, horn = (
-            f"{times:.1f} times as far out on the servo arm",
-            f"{1 / times:.2g} times as far out on the horn",
+        return (
+            f"to a hole about {times:.1f} times as far out on the servo arm, "
+            f"or about {1 / times:.2g} times as far out on the horn"
         )
-        return f"to a hole about {arm}, or about {horn}"
 
 
 def advise_setting(
@@ -147,20 +133,9 @@ def advise_setting(
     limit_percent: float,
     step_percent: float = 1.0,
 ) -> SettingAdvice:
-    """The setting that meets a target.
+    """The setting that meets a target; within the tolerance nothing is changed, beyond the limit it is mechanical.
 
-    Parameters
-    ----------
-    now
-        The reading to improve on.
-    gain
-        From two readings of the linkage as it is, best far apart; one of them may be `now`. For an end point
-        the neutral, at 0 %, is the other.
-    target_deg, tolerance_deg
-        Within the tolerance nothing is changed.
-    limit_percent
-        Beyond it the advice is mechanical. For a sub-trim the rigging sheet's, for an end point the
-        transmitter's.
+    The readings of the gain are best far apart; one may be `now`. For an end point the other is the neutral, at 0 %.
 
     Raises
     ------
@@ -169,8 +144,7 @@ def advise_setting(
 
     Notes
     -----
-    Setting = now + (target - now) / gain, and its uncertainty by the GUM's law of propagation (5.1.2): the
-    readings are independent inputs, and one that serves twice counts once with the sum of its sensitivities.
+    Setting = now + (target - now) / gain.
     """
     gap_deg = target_deg - now.deflection_deg
     wanted_percent = now.setting_percent + gap_deg / gain.deg_per_percent
@@ -203,6 +177,10 @@ def advise_setting(
 
 
 def _uncertainty_percent(now: Reading, gain: Gain, gap_deg: float) -> float:
+    """Of the setting that meets a target, by the GUM's law of propagation (5.1.2).
+
+    The readings are independent inputs; one that serves twice counts once, with the sum of its sensitivities.
+    """
     share = gap_deg / gain.step_deg
     sensitivities: dict[Reading, float] = {}
     for reading, sensitivity in ((now, -1.0), (gain.later, -share), (gain.earlier, share)):

@@ -20,8 +20,8 @@ def four_bar_deg(
 ) -> tuple[float, float]:
     """Both angles of the rocker, in -180 to 180°, for an angle of the crank.
 
-    Angles are measured at the two pivots from the line that leads from the crank's pivot to the rocker's. The
-    first is the branch with the rocker to the left of the line from its pivot to the crank's pin.
+    Angles count from the line that leads from the crank's pivot to the rocker's. The first is the branch with the
+    rocker to the left of the line from its pivot to the crank's pin.
 
     Raises
     ------
@@ -57,16 +57,8 @@ def four_bar_deg(
 class Linkage:
     """A servo arm, a rod and a horn, as they are with the servo centred and the surface at its neutral.
 
-    Attributes
-    ----------
-    arm_mm, arm_deg
-        Servo shaft to the hole in its arm.
-    horn_mm, horn_deg
-        Hinge axis to horn hole.
-    rod_mm
-        From pin to pin. It alone decides where the surface stands with the servo centred.
-    shaft_aft_mm, shaft_up_mm
-        Hinge axis to servo shaft; ahead of the hinge is negative.
+    The arm is from servo shaft to the hole in it, the horn from hinge axis to its hole, the shaft as seen from the
+    hinge axis. The rod, from pin to pin, alone decides where the surface stands with the servo centred.
     """
 
     arm_mm: float
@@ -113,13 +105,7 @@ class Linkage:
         return hypot(hole_aft_mm - pin_aft_mm, hole_up_mm - pin_up_mm)
 
     def deflection_deg(self, servo_deg: float) -> float:
-        """Deflection of the surface for a servo angle, both from the drawn neutral.
-
-        Raises
-        ------
-        LinkageBinds
-            The rod can't follow.
-        """
+        """Deflection of the surface for a servo angle, both from the drawn neutral. Raises `LinkageBinds`."""
         at_rest = self._deflections_deg(0.0)
         branch = min((0, 1), key=lambda index: abs(at_rest[index]))
         return self._deflections_deg(servo_deg)[branch]
@@ -133,10 +119,7 @@ class Linkage:
     def ratio(self, servo_deg: float) -> float:
         """How many degrees the surface turns for one of the servo, at a servo angle.
 
-        Notes
-        -----
-        dθ4/dθ2 = a sin(θ2 - θ3) / (c sin(θ4 - θ3)), θ3 the rod's direction: both pins share one speed
-        along it.
+        dθ4/dθ2 = a sin(θ2 - θ3) / (c sin(θ4 - θ3)), θ3 the rod's direction: both pins share one speed along it.
         """
         pin_aft_mm, pin_up_mm = self._arm_pin_mm(servo_deg)
         deflection_deg = self.deflection_deg(servo_deg)

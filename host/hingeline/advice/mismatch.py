@@ -17,18 +17,10 @@ ASSUMPTIONS = (
 
 @dataclass(frozen=True)
 class Strip:
-    """The part of the wing or tail that a surface spans on one side.
+    """The part of the wing or tail that a surface spans on one side; chords in the middle of the surface.
 
-    Attributes
-    ----------
-    span_mm
-        Length of the surface along the span.
-    wing_chord_mm
-        Leading to trailing edge, in the middle of the surface.
-    surface_chord_mm
-        Hinge axis to trailing edge, at the same place.
-    arm_mm
-        From the aircraft's centre line to the middle of the surface.
+    The wing's chord is leading to trailing edge, the surface's hinge axis to trailing edge. The arm is from the
+    aircraft's centre line to the middle of the surface.
     """
 
     span_mm: float
@@ -49,17 +41,10 @@ class Strip:
 
 @dataclass(frozen=True)
 class Balance:
-    """The effect of a mismatch.
+    """The effect of a mismatch, left minus right: the left aileron, the right one's opposite, that balances its roll.
 
-    Attributes
-    ----------
-    mismatch_deg
-        Left minus right.
-    aileron_deg
-        Deflection of the left aileron that balances the roll, the right one's opposite.
-    pitching_moment
-        Difference of the strips' moment coefficients about their quarter chords, left minus right: it twists
-        a soft wing.
+    `pitching_moment` is the difference of the strips' moment coefficients about their quarter chords, left minus right:
+    it twists a soft wing.
     """
 
     mismatch_deg: float
@@ -78,15 +63,7 @@ class Balance:
 
 
 def balance(mismatch_deg: float, surface: Strip, aileron: Strip) -> Balance:
-    """What balances a mismatch of a flap, an elevator or any other surface with two sides.
-
-    Parameters
-    ----------
-    mismatch_deg
-        Left minus right, trailing edge up positive.
-    surface, aileron
-        One side each; both sides are alike.
-    """
+    """What balances a mismatch, left minus right, of any surface with two sides; the strips are of one side each."""
     aileron_deg = -mismatch_deg * surface.roll_power_mm3 / (2 * aileron.roll_power_mm3)
     # the theory's deflection is positive downward
     pitching_moment = -moment_slope_per_rad(surface.chord_fraction) * radians(mismatch_deg)
@@ -96,8 +73,6 @@ def balance(mismatch_deg: float, surface: Strip, aileron: Strip) -> Balance:
 def effectiveness(chord_fraction: float) -> float:
     """τ, the change of incidence that lifts as much as 1 rad of a plain flap, for the flap's part of the chord, 0 to 1.
 
-    Notes
-    -----
     τ = 1 - (φ - sin φ) / π with cos φ = 2 F - 1: Glauert; Houghton and Carpenter, Aerodynamics for
     Engineering Students, eq. 4.52.
     """

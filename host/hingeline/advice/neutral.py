@@ -34,13 +34,7 @@ class Probe:
 
 @dataclass(frozen=True)
 class LookFirst:
-    """A gap so wide that something else is amiss.
-
-    Attributes
-    ----------
-    gap_deg
-        From where the surface is to where it belongs, trailing edge up positive.
-    """
+    """A gap, trailing edge up positive, so wide that something else is amiss."""
 
     gap_deg: float
 
@@ -63,18 +57,8 @@ def advise_neutral(
 ) -> Verdict | LookFirst | ClevisAdvice | SettingAdvice | Probe:
     """The next step toward a neutral: MATCHED, a look elsewhere, half turns, a sub-trim, or a probe of its gain.
 
-    Parameters
-    ----------
-    now
-        The neutral as it is, at its present sub-trim.
-    target_deg
-        A mark's deflection, or for a match the other side's.
-    clevis
-        None where the surface has no clevis to turn, or the sheet doesn't describe it.
-    gain
-        What 1 % of sub-trim moves, once two readings have shown it.
-    limit_percent
-        The most sub-trim that the rigging sheet allows.
+    The target is a mark's deflection, or for a match the other side's; the limit is of the sub-trim. There may be no
+    clevis to turn, and no gain of the sub-trim before two readings have shown it.
     """
     verdict = judge_neutral(now.deflection_deg, target_deg, tolerance_deg)
     if verdict.inside:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import product
 from math import sqrt
@@ -20,15 +20,7 @@ _BINDS_DEG = 180.0  # the miss of a linkage that can't make a reading at all
 
 @dataclass(frozen=True)
 class Throws:
-    """The throws of a linkage for equal servo angles both ways.
-
-    Attributes
-    ----------
-    up_deg, down_deg
-        Signed deflections.
-    resolution_deg_per_us
-        How far the surface moves at neutral for 1 µs of pulse width.
-    """
+    """The signed throws of a linkage for equal servo angles, and how far 1 µs of pulse width moves it at neutral."""
 
     up_deg: float
     down_deg: float
@@ -73,16 +65,9 @@ class Holes:
 
 @dataclass(frozen=True)
 class Candidate:
-    """One thing that may be off in a linkage, with the amount that fits the readings best.
+    """One thing that may be off in a linkage, a key of `CAUSES`, with the amount that fits the readings best.
 
-    Attributes
-    ----------
-    cause
-        A key of `CAUSES`.
-    aft
-        The amount, in the cause's unit; negative is ahead.
-    residual_deg
-        What it leaves unexplained: root mean square over the readings.
+    The amount is ° or mm, negative is ahead. It leaves a root mean square over the readings unexplained.
     """
 
     cause: str
@@ -91,32 +76,17 @@ class Candidate:
 
     def text(self) -> str:
         """The candidate in words; it is no verdict."""
-        wording = CAUSES[self.cause].wording.format(
-            size=abs(self.aft), where="aft" if self.aft >= 0 else "ahead"
-        )
-        return f"perhaps the {wording} ({amount(self.residual_deg)} stays unexplained)"
-
-
-@dataclass(frozen=True)
-class Cause:
-    """A fault that a linkage may have: how it is applied, how far it is sought, how it is told."""
-
-    apply: Callable[[Linkage, float], Linkage]
-    range_of: Callable[[Linkage], float]
-    wording: str
+        _, wording = CAUSES[self.cause]
+        fault = wording.format(size=abs(self.aft), where="aft" if self.aft >= 0 else "ahead")
+        return f"perhaps the {fault} ({amount(self.residual_deg)} stays unexplained)"
 
 
 CAUSES = {
-    "arm": Cause(
-        Linkage.leaning_aft, lambda linkage: 30.0, "servo arm leans {size:.0f}° off square, {where}"
-    ),
-    "hole": Cause(
-        Linkage.hole_aft,
-        lambda linkage: linkage.horn_mm / 2,
-        "horn hole is {size:.1f} mm {where} of the hinge axis",
-    ),
+    "arm": (Linkage.leaning_aft, "servo arm leans {size:.0f}° off square, {where}"),
+    "hole": (Linkage.hole_aft, "horn hole is {size:.1f} mm {where} of the hinge axis"),
 }
-"""What makes throws uneven at equal servo angles. The arm is sought over two spline teeth, about 30°."""
+"""What makes throws uneven at equal servo angles: how a linkage is given the fault, and its wording."""
+_LEAN_DEG = 30.0  # two spline teeth: so far a lean of the arm is sought
 
 
 def predict(linkage: Linkage, servo_travel_deg: float) -> Throws:
@@ -137,16 +107,8 @@ def best_holes(
     """The pairs of holes that reach the wanted throw, the best first.
 
     The best uses most of the servo's travel, to a whole per cent; of equals, the longer horn, because play at
-    its pin turns the surface least.
-
-    Parameters
-    ----------
-    linkage
-        The layout; its arm and horn keep their directions, the rod is adjusted to each pair.
-    up_deg, down_deg
-        The wanted throw, down negative.
-    servo_travel_deg
-        What the servo has either way. A pair that needs more, or that binds, is left out.
+    its pin turns the surface least. Arm and horn keep their directions, the rod is adjusted to each pair. A pair that
+    needs more than the servo's travel either way, or that binds, is left out. A throw down is negative.
     """
     fitting = []
     for arm_mm, horn_mm in product(arm_holes_mm, horn_holes_mm):
@@ -165,17 +127,9 @@ def best_holes(
 def candidates(linkage: Linkage, readings: Sequence[tuple[float, float]]) -> tuple[Candidate, ...]:
     """What may be off in a linkage whose throws came out uneven, the best fit first; only what explains something.
 
-    Each cause is tried alone. Two readings may be met by several causes; more of them, at half stick for
-    instance, tell the causes apart. The angles are the servo's own: unequal end points are for the caller to
-    allow for.
-
-    Parameters
-    ----------
-    linkage
-        As it was meant to be.
-    readings
-        Pairs of servo angle and measured deflection, in degrees from neutral.
-
+    The linkage is as it was meant to be, the readings are pairs of servo angle and deflection, in degrees from neutral.
+    Each cause is tried alone. Two readings may be met by several causes; more of them, at half stick for instance,
+    tell them apart. The angles are the servo's own: unequal end points are for the caller to allow for.
     """
     meant_deg = _miss_deg(linkage, readings)
     fitted = [_fit(name, linkage, readings) for name in CAUSES]
@@ -183,12 +137,12 @@ def candidates(linkage: Linkage, readings: Sequence[tuple[float, float]]) -> tup
 
 
 def _fit(name: str, linkage: Linkage, readings: Sequence[tuple[float, float]]) -> Candidate:
-    cause = CAUSES[name]
+    apply, _ = CAUSES[name]
 
     def miss_deg(aft: float) -> float:
-        return _miss_deg(cause.apply(linkage, aft), readings)
+        return _miss_deg(apply(linkage, aft), readings)
 
-    step = cause.range_of(linkage) / _GRID
+    step = {"arm": _LEAN_DEG, "hole": linkage.horn_mm / 2}[name] / _GRID
     coarse = step * min(range(-_GRID, _GRID + 1), key=lambda index: miss_deg(index * step))
     from scipy.optimize import minimize_scalar  # takes a fifth of a second to import, and few need it
 

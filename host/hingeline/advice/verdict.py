@@ -17,10 +17,6 @@ WORDS: dict[Kind, tuple[Word, Word, Word]] = {
     "neutral": ("LOW", "MATCHED", "HIGH"),
 }
 """By what is judged: more is wanted, or trailing edge up; within the tolerance; less, or trailing edge down."""
-GOOD: tuple[Word, ...] = tuple(inside for _, inside, _ in WORDS.values())
-"""The words of a reading within its tolerance."""
-WANTING: tuple[Word, ...] = tuple(more for more, _, _ in WORDS.values())
-"""The words of one where something is to be added."""
 
 _ROUNDING = 9  # decimals: a gap of 0.3 computed as 12.3 - 12.0 is still within a tolerance of 0.3
 
@@ -29,21 +25,9 @@ _ROUNDING = 9  # decimals: a gap of 0.3 computed as 12.3 - 12.0 is still within 
 class Verdict:
     """How far a reading is from its target, and which way.
 
-    Attributes
-    ----------
-    word
-        Of `WORDS`.
-    gap
-        What is still to be added, in `unit`; negative where there is too much. Of a throw, along the throw;
-        of a neutral, trailing edge up.
-    unit
-        A key of `UNITS`.
-    inside
-        Whether the gap is within the tolerance.
-    kind
-        What was judged: a throw or a neutral.
-    side
-        The side that is to move, where one side is matched to the other.
+    `gap` is what is still to be added, in `unit`, a key of `UNITS`; negative where there is too much. Of a throw it
+    counts along the throw, of a neutral trailing edge up. `inside` means within the tolerance. `side` is the one that
+    is to move, where it is matched to the other.
     """
 
     word: Word
@@ -59,15 +43,7 @@ class Verdict:
 
 
 def verdict_text(word: str, gap: float, unit: str, side: str = "") -> str:
-    """Write a verdict.
-
-    Parameters
-    ----------
-    word
-        Of `WORDS`, or `NO_VERDICT`.
-    side
-        Of a neutral, the side that is off. Of a throw, the side that is matched to the other one; else empty.
-    """
+    """Write a verdict: one of `WORDS` or `NO_VERDICT`, with the side that is off or is matched, where there is one."""
     if word in (NO_VERDICT, "MATCHED"):
         return word
     size = amount(gap, unit)
@@ -82,34 +58,28 @@ def verdict_text(word: str, gap: float, unit: str, side: str = "") -> str:
 
 
 def judge_throw(measured: float, target: float, tolerance: float, unit: str = "deg") -> Verdict:
-    """The verdict on a throw, up (positive) or down (negative) from neutral.
-
-    Parameters
-    ----------
-    measured, target, tolerance
-        In `unit`. A surface that went the wrong way has a gap larger than its target.
-    """
-    return _judge(copysign(1.0, target) * (target - measured), tolerance, unit, "throw", None)
+    """The verdict on a throw from neutral, in `unit`. One that went the wrong way is off by more than its target."""
+    return _judge("throw", copysign(1.0, target) * (target - measured), tolerance, unit)
 
 
 def judge_neutral(measured: float, target: float, tolerance: float, unit: str = "deg") -> Verdict:
     """The verdict on a neutral with a target of its own: LOW where the trailing edge has to go up."""
-    return _judge(target - measured, tolerance, unit, "neutral", None)
+    return _judge("neutral", target - measured, tolerance, unit)
 
 
 def judge_match(left: float, right: float, tolerance: float, move: Side, unit: str = "deg") -> Verdict:
     """The verdict on the neutrals of two sides, as what the side `move` has to do."""
     gap = right - left if move == "left" else left - right
-    return _judge(gap, tolerance, unit, "neutral", move)
+    return _judge("neutral", gap, tolerance, unit, move)
 
 
 def judge_throw_match(left: float, right: float, target: float, tolerance: float, move: Side) -> Verdict:
     """The verdict on a throw of two sides, degrees, as what the side `move` has to do along `target`."""
     gap = judge_match(left, right, tolerance, move).gap
-    return _judge(copysign(1.0, target) * gap, tolerance, "deg", "throw", move)
+    return _judge("throw", copysign(1.0, target) * gap, tolerance, "deg", move)
 
 
-def _judge(gap: float, tolerance: float, unit: str, kind: Kind, side: Side | None) -> Verdict:
+def _judge(kind: Kind, gap: float, tolerance: float, unit: str, side: Side | None = None) -> Verdict:
     wanting, within, beyond = WORDS[kind]
     inside = round(abs(gap) - tolerance, _ROUNDING) <= 0
     return Verdict(within if inside else wanting if gap > 0 else beyond, gap, unit, inside, kind, side)

@@ -21,16 +21,9 @@ Readings = dict[str, Reading]
 
 
 class Capture:
-    """Takes the events of some sensors one by one, and gives their readings.
+    """Takes the events of some sensors, by sensor id, and gives their readings once all are still.
 
-    Parameters
-    ----------
-    sensors
-        Those that all have to be still, by sensor id, as their boards introduced them.
-    hold_s
-        How long a reading must last.
-    is_taken
-        Whether the stillness of the beginning was taken already: each sensor has to move first.
+    With `is_taken` the stillness of the beginning was taken already: each sensor has to move first.
 
     Attributes
     ----------
@@ -41,7 +34,7 @@ class Capture:
     confirmed
         Whether the person had the last reading taken, by `take_now`.
     moved_s
-        By sensor id, how long it moved at most, each time, since a reading was expected.
+        By sensor id, the longest of its movements since a reading was expected.
 
     Examples
     --------
@@ -82,17 +75,7 @@ class Capture:
     def expect(
         self, *, all_moved: bool = False, patience_s: float = PATIENCE_S, standing_s: float | None = None
     ) -> None:
-        """Wait for the next reading from now on.
-
-        Parameters
-        ----------
-        all_moved
-            Whether every sensor has to have moved since the last reading, or any of them.
-        patience_s
-            How long to wait for it.
-        standing_s
-            After so long, a reading in which nothing has moved counts too.
-        """
+        """Wait for the next reading, for which any sensor has to have moved, or all; after `standing_s` none has to."""
         self._all_moved, self._patience_s, self._standing_s = all_moved, patience_s, standing_s
         self._started_s: float | None = None
         self.confirmed = False
@@ -106,9 +89,9 @@ class Capture:
         """Wait for this sensor no more."""
         self._watches.pop(sensor_id, None)
         self._taken.pop(sensor_id, None)
-        self.lost -= {sensor_id}
-        self.frozen -= {sensor_id}
-        self.moving -= {sensor_id}
+        self.lost, self.frozen, self.moving = (
+            sensors - {sensor_id} for sensors in (self.lost, self.frozen, self.moving)
+        )
 
     def push(self, event: Event) -> Readings | None:
         """Take one event; give the readings that it completes, if it does.
@@ -134,8 +117,8 @@ class Capture:
         since = self._still_since() if watch is not None else None
         if since and (standing or self._fresh(since, self._all_moved)):
             self.moved, self._taken = self._fresh(since, all_moved=False), since
-            windows = {sensor_id: watch.reading() for sensor_id, watch in self._watches.items()}
-            return {sensor_id: window for sensor_id, window in windows.items() if window is not None}
+            readings = {sensor_id: watch.reading() for sensor_id, watch in self._watches.items()}
+            return {sensor_id: reading for sensor_id, reading in readings.items() if reading is not None}
         if waited_s > self._patience_s:
             raise self.out_of_patience(self._patience_s)
         return None

@@ -53,13 +53,7 @@ def temperature_cautions(calibration: Calibration, temperature_c: float | None) 
 
 
 def gravity_cautions(calibration: Calibration, reading: Reading) -> tuple[str, ...]:
-    """Caution of a sensor whose gravity is not 1 g.
-
-    Raises
-    ------
-    NotMeasurable
-        It is so far from it that no valid angle can be computed.
-    """
+    """Caution of a sensor whose gravity is not 1 g. Raises `NotMeasurable` where no angle can be computed."""
     off_mg, limit_mg = off_length_mg(calibration, reading)
     shown = f"ensor {calibration.sensor_id} at rest shows {1 + off_mg / 1000:.3f} g"
     if abs(off_mg) > 1e3 * BROKEN_G:
@@ -71,7 +65,7 @@ def gravity_cautions(calibration: Calibration, reading: Reading) -> tuple[str, .
         return ()
     return (
         f"s{shown}, expected 1 g within {limit_mg / 1000:.3f} g: it is not as it was calibrated, and its angles may be "
-        f"off by {tilt_of_error_deg(off_mg):.1f}° and more; calibrate it again",
+        f"off by {_tilt_deg(off_mg):.1f}° and more; calibrate it again",
     )
 
 
@@ -95,7 +89,7 @@ def of_side(side: str, doubt: Doubt) -> Doubt:
 def doubt_of_gravity(calibration: Calibration, reading: Reading, tolerance_deg: float) -> Doubt | None:
     """Why no valid angle can be computed from a reading: gravity is off by what may make more than the tolerance."""
     off_mg, limit_mg = off_length_mg(calibration, reading)
-    off_deg = tilt_of_error_deg(off_mg)
+    off_deg = _tilt_deg(off_mg)
     if abs(off_mg) <= limit_mg or off_deg <= tolerance_deg:
         return None
     return Doubt(
@@ -105,7 +99,7 @@ def doubt_of_gravity(calibration: Calibration, reading: Reading, tolerance_deg: 
     )
 
 
-def tilt_of_error_deg(error_mg: float) -> float:
+def _tilt_deg(error_mg: float) -> float:
     """How far an error of gravity tilts it at most: where it lies across."""
     return math.degrees(abs(error_mg) / 1000)
 
@@ -119,9 +113,8 @@ def datum_cautions(datum: Datum, calibrations: Iterable[Calibration], now: str) 
     if age_h > OLD_DATUM_H:
         texts.append(f"the datum is {age_h:.0f} hours old; lay the sensors on the flat and take it again")
     texts += _dated_ahead("datum", datum.date, now)
-    later = [
-        each.sensor_id for each in calibrations if each.sensor_id in datum.gravity and each.date > datum.date
-    ]
+    in_datum = (calibration for calibration in calibrations if calibration.sensor_id in datum.gravity)
+    later = [calibration.sensor_id for calibration in in_datum if calibration.date > datum.date]
     if later:
         texts.append(f"the datum is older than the calibration of sensor {', '.join(later)}: take it again")
     return tuple(texts)

@@ -22,7 +22,7 @@ class Latest:
 
     def __init__(self) -> None:
         self._samples: deque[Sample] = deque()
-        self._window: Reading | None = None
+        self._average: Reading | None = None
 
     def push(self, sample: Sample) -> None:
         """Take a sample; those older than `STILL_S` go."""
@@ -46,18 +46,18 @@ class Latest:
             samples = [sample for sample in samples if sample.time_s >= samples[-1].time_s - MOVING_S]
         if len(samples) < 2:
             return None
-        counts = [sample.counts for sample in samples]
-        window = self._window
-        if window is None or not _alike(window, samples):
-            window = summarise(
-                [sample.time_s for sample in samples], counts, [sample.temperature_c for sample in samples]
-            )
+        times_s, counts, temperatures_c = zip(
+            *((sample.time_s, sample.counts, sample.temperature_c) for sample in samples), strict=True
+        )
+        average = self._average
+        if average is None or not _alike(average, samples):
+            average = summarise(times_s, counts, temperatures_c)
         mean = [sum(axis) / len(samples) for axis in zip(*counts, strict=True)]
-        self._window = replace(window, mean_counts=np.array(mean))
-        return self._window
+        self._average = replace(average, mean_counts=np.array(mean))
+        return self._average
 
 
-def _alike(window: Reading, samples: list[Sample]) -> bool:
-    """Whether a window has about as many samples as there are now, and is not much older."""
-    near = samples[0].time_s - window.start_s < NOISE_S
-    return near and abs(len(samples) - window.lines) <= window.lines // 5
+def _alike(average: Reading, samples: list[Sample]) -> bool:
+    """Whether an average is of about as many samples as there are now, and not of much older ones."""
+    near = samples[0].time_s - average.start_s < NOISE_S
+    return near and abs(len(samples) - average.lines) <= average.lines // 5

@@ -28,12 +28,7 @@ CHORD_SD_MM = 0.3
 class FixedPart:
     """A calibrated sensor on a part that nothing moves but the model itself.
 
-    Attributes
-    ----------
-    sensor_id, calibration
-        Which it is, and what it is worth.
-    reference
-        Its gravity at the first reading, which the model's motion is counted from; None before there is one.
+    `reference` is its gravity at the first reading, which the model's motion is counted from.
     """
 
     sensor_id: str
@@ -47,18 +42,10 @@ class FixedPart:
 
 @dataclass(frozen=True)
 class Instrument:
-    """A calibrated sensor on one side of a surface.
+    """A calibrated sensor on one side of a surface, with its hinge in the carrier frame.
 
-    Attributes
-    ----------
-    side, sensor_id, calibration
-        Where it sits, which it is, and what it is worth.
-    hinge
-        In the carrier frame; its edge where it was not found by `hingeline hinge`.
-    fixed
-        The sensor that takes the model's motion out, where there is one.
-    heading_deg
-        From the fixed sensor's edge to the hinge, see `without_motion`.
+    A sensor on a fixed part, where there is one, takes the model's motion out; `heading_deg` is from its edge to the
+    hinge, see `without_motion`.
     """
 
     side: Side
@@ -70,16 +57,12 @@ class Instrument:
 
     def gravity(self, readings: Readings) -> Gravity:
         """Gravity in g in the carrier frame, as if the model had not moved since the fixed part's reference."""
-        now = self.calibration.gravity(readings[self.sensor_id])
-        if self.fixed is None or self.fixed.reference is None:
+        now, fixed = self.calibration.gravity(readings[self.sensor_id]), self.fixed
+        if fixed is None or fixed.reference is None:
             return now
+        first, fixed_now = fixed.reference, fixed.gravity(readings)
         return without_motion(
-            now,
-            self.fixed.reference,
-            self.fixed.gravity(readings),
-            self.fixed.calibration,
-            hinge=self.hinge,
-            heading_deg=self.heading_deg,
+            now, first, fixed_now, fixed.calibration, hinge=self.hinge, heading_deg=self.heading_deg
         )
 
     def referenced(self, readings: Readings) -> Instrument:
@@ -92,15 +75,7 @@ class Instrument:
         return replace(self, fixed=replace(self.fixed, reference=self.fixed.gravity(readings)))
 
     def at_neutral(self, readings: Readings) -> Gravity:
-        """Gravity at neutral, as `gravity`.
-
-        Raises
-        ------
-        HingeVertical
-            Gravity says nothing about this hinge.
-        NotMeasurable
-            The sensor is upside down.
-        """
+        """Gravity at neutral. Raises `HingeVertical`, and `NotMeasurable` of a sensor that is upside down."""
         now = self.gravity(readings)
         refuse_vertical(self.hinge, now)
         if now.vector_g[2] < 0:
@@ -121,7 +96,7 @@ class Instrument:
 
     def trouble(self, tolerance_deg: float, *several: Readings) -> Doubt | None:
         """Why no valid angle can be computed from readings: gravity is too far from 1 g."""
-        calibrations = [self.calibration, *([self.fixed.calibration] if self.fixed is not None else [])]
+        calibrations = [self.calibration] + ([self.fixed.calibration] if self.fixed else [])
         doubts = (
             doubt_of_gravity(calibration, readings[calibration.sensor_id], tolerance_deg)
             for readings in several
@@ -149,14 +124,7 @@ def small_travel_mm(angle_deg: float, at_deg: float, chord_mm: float, convention
 def take_datum(
     calibrations: Mapping[str, Calibration], laid: Readings, turned: Readings | None = None, *, date: str
 ) -> Datum:
-    """Datum of all sensors on one flat.
-
-    Parameters
-    ----------
-    laid, turned
-        As they were laid, and each turned end for end on its spot: with it the flat may be off level.
-    date
-        When, ISO 8601.
+    """Datum of all sensors on one flat; where each was then turned end for end on its spot, it may be off level.
 
     Raises
     ------

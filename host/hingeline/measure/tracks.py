@@ -40,16 +40,12 @@ Tracks = Mapping[str, tuple[Sample, ...]]
 
 @dataclass(frozen=True, eq=False)
 class Track:
-    """The N lines of one instrument, as gravities.
+    """The N lines of one instrument, with its gravity at neutral.
 
     Attributes
     ----------
-    instrument, neutral
-        Whose lines, and its gravity at neutral.
-    time_s : (N,)
-        Times of the lines.
-    gravity_g : (N, 3)
-        Up in the carrier frame, in g.
+    time_s, gravity_g : (N,), (N, 3)
+        Board times, and up in the carrier frame.
     line_covariance_g2 : (3, 3)
         Of the noise of one line.
     temperature_c

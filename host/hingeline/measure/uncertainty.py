@@ -44,12 +44,7 @@ def telling(budget: Budget, tolerance: float) -> bool:
 def limits_text(budget: Budget, unit: str = "deg", *, enough: float = 0.0) -> str:
     """What limits a number: the sources that matter, each ± at 95 %, and the cure of the greatest.
 
-    Parameters
-    ----------
-    unit
-        The budget's, a key of `units.UNITS`.
-    enough
-        Where all sources together are at most this at 95 %, nothing is to be cured.
+    The unit is the budget's. Where all sources together are at most `enough` at 95 %, nothing is to be cured.
     """
     rows = budget.rows
     if not rows:
@@ -66,17 +61,13 @@ def limits_text(budget: Budget, unit: str = "deg", *, enough: float = 0.0) -> st
 
 def telling_budget(calibration: Calibration) -> Budget:
     """What a calibration alone leaves uncertain of a deflection by 45° from level, in degrees."""
-    ends = [
+    level, turned = (
         Gravity(
-            np.array([0.0, math.sin(turn), math.cos(turn)]),
-            np.zeros((3, 3)),
-            calibration.temperature_c,
-            0.0,
-            0.0,
+            np.array([0.0, math.sin(turn), math.cos(turn)]), np.zeros((3, 3)), calibration.temperature_c, 0, 0
         )
         for turn in (0.0, math.pi / 4)
-    ]
-    return deflection(ends[0], ends[1], calibration, HingeAxis(yaw_sd_deg=0.0, elevation_sd_deg=0.0)).budget
+    )
+    return deflection(level, turned, calibration, HingeAxis(yaw_sd_deg=0.0, elevation_sd_deg=0.0)).budget
 
 
 def table_tilt_deg(calibration: Calibration) -> float | None:
