@@ -28,6 +28,9 @@ NAMES = {
 SIDES = ("left", "right", "middle")
 CHECKS = ("sweep", "play", "centring", "droop")
 NEUTRAL = "neutral"
+APART = "left - right"
+APART_DOWN = f"{APART} down"
+"""Of sides that a stick moves opposite ways: each at its throw down."""
 
 
 def renew(kind: str, old: dict[str, Any]) -> tuple[str, dict[str, Any]]:
@@ -69,7 +72,8 @@ def _count_along_throw(judgements: list[dict[str, Any]]) -> None:
     for judgement in judgements:
         measured, gap = judgement.get("measured"), judgement.get("gap")
         apart_deg = measured.get("deg") if isinstance(measured, dict) else None
-        if downward and judgement.get("name") == "left - right" and _below(apart_deg) == _below(gap):
+        down = downward if judgement.get("name") == APART else judgement.get("name") == APART_DOWN
+        if down and _below(apart_deg) == _below(gap):
             judgement["gap"] = -gap if isinstance(gap, int | float) else gap
             opposite = {"ADD": "EASE", "EASE": "ADD"}
             judgement["verdict"] = opposite.get(str(judgement.get("verdict")), judgement.get("verdict"))

@@ -53,3 +53,15 @@ def test_left_against_right_is_counted_along_a_throw_down():
         apart = fields["judgements"][1]
         assert (apart["gap"], apart["verdict"]) == (3.5, "MORE")
     assert fields["judgements"][0]["verdict"] == "LESS"
+
+
+def test_left_against_right_of_opposed_sides_is_counted_along_the_throw_down():
+    """With the stick right the left aileron goes up, the right one down: 1° less far than the left one did before."""
+    left, right = side("left", 14.0, 14.0, 0.0, "HOLD"), side("right", -9.0, -8.0, 1.0, "ADD")
+    for gap, verdict in ((-1.0, "EASE"), (1.0, "ADD")):
+        up = side("left - right up", 0.0, -1.0, -1.0, "EASE")
+        down = side("left - right down", 0.0, -1.0, gap, verdict)
+        _, fields = renew("throw", throw(left, right, up, down))
+        _, _, up, down = fields["judgements"]
+        assert (up["gap"], up["verdict"]) == (-1.0, "LESS")
+        assert (down["gap"], down["verdict"]) == (1.0, "MORE")
