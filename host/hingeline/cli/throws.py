@@ -30,7 +30,7 @@ def throws(*, screen: Screen, target: Target, **_: object) -> int:
 
     Hold the stick still at each position it asks for; stillness takes the reading. After all positions of a mode
     it goes back to neutral, where the surface must return to. End points are told as if they stood at 100 % now.
-    Exit status 0 when everything is within the tolerance you set, 6 when something is not.
+    Exit status 0 when everything is within the tolerance you set, 6 when something is not, or was left out.
     """
     from hingeline.checks.results import write_result
     from hingeline.cli.run import open_run
@@ -41,10 +41,11 @@ def throws(*, screen: Screen, target: Target, **_: object) -> int:
             [target.surface] if target.surface else [name for name in sheet.surfaces if sheet.targets(name)]
         )
         surfaces = {name: check_throws(runner, sheet, name, names) for name in names}
-    inside = all(reading.inside for surface in surfaces.values() for reading in surface.readings)
+    inside = all(surface.inside for surface in surfaces.values())
     screen.data(
         "\n".join(text for surface in surfaces.values() if (text := surface.text())),
         surfaces=write_result({name: surface.readings for name, surface in surfaces.items()}),
+        left_out=write_result({name: surface.left_out for name, surface in surfaces.items()}),
         summaries=write_result({name: surface.summary for name, surface in surfaces.items()}),
         hinges=write_result({name: surface.hinges for name, surface in surfaces.items()}),
         inside=inside,

@@ -10,7 +10,7 @@ from textwrap import indent
 from hingeline.checks.hinge import hinge_text
 from hingeline.checks.moment import Moment
 from hingeline.checks.positions import Position
-from hingeline.checks.results import HingeResult, ThrowResult
+from hingeline.checks.results import HingeResult, Skipped, ThrowResult
 from hingeline.checks.summary import Summary, given_differentials, summarise
 from hingeline.checks.throws import STANDING_S, ThrowsCheck
 from hingeline.checks.trim import chain_of
@@ -18,7 +18,7 @@ from hingeline.checks.values import Judgement
 from hingeline.errors import NotMeasurable
 from hingeline.measure.capture import Readings
 from hingeline.measure.pipeline import Instrument, sensors_of
-from hingeline.procedures.procedure import Event, Message, Next, Procedure, Step, Taken
+from hingeline.procedures.procedure import Message, Next, Procedure, Step, Taken
 from hingeline.procedures.runner import Runner
 from hingeline.procedures.seating import seat_on
 from hingeline.procedures.words import brief_text, judgement_text, moved_text
@@ -39,7 +39,7 @@ class Throws(Procedure):
         As far as it was read; None before the neutral is taken.
     stop
         The number of the position that is held next, from 0.
-    readings
+    readings, left_out
         In their order.
     """
 
@@ -50,6 +50,7 @@ class Throws(Procedure):
     check: ThrowsCheck | None = None
     stop: int = 0
     readings: tuple[ThrowResult, ...] = ()
+    left_out: tuple[Skipped, ...] = ()
 
     @cached_property
     def _stops(self) -> list[tuple[Position, int]]:
@@ -101,12 +102,12 @@ class Throws(Procedure):
         if self.check is None:
             return None
         position, cycle = self._stops[self.stop]
-        fields = {"surface": self.surface, "mode": position.mode, "command": position.command, "cycle": cycle}
+        skipped = Skipped(self.surface, position.mode, position.command, cycle)
         return Next(
-            replace(self, stop=self.stop + 1),
+            replace(self, stop=self.stop + 1, left_out=(*self.left_out, skipped)),
             taken=f"leaving out {position.name}",
             messages=(Message(f"Left out: {position.name}."),),
-            results=(Event("skipped", fields),),
+            results=(skipped,),
         )
 
     def judge(self, readings: Readings) -> tuple[Moment, ...]:
@@ -134,12 +135,26 @@ class SurfaceThrows:
     """What the throws of one surface come to."""
 
     readings: tuple[ThrowResult, ...]
+    left_out: tuple[Skipped, ...]
     summary: Summary
     hinges: tuple[HingeResult, ...]
 
+    @property
+    def unmeasured(self) -> tuple[str, ...]:
+        """Words for each position that was left out and not read in another cycle either."""
+        read = {(reading.mode, reading.command) for reading in self.readings}
+        left_out = dict.fromkeys((each.mode, each.command) for each in self.left_out)
+        return tuple(Position(*place).name for place in left_out if place not in read)
+
+    @property
+    def inside(self) -> bool:
+        """Whether everything was measured and is within the tolerance."""
+        return not self.unmeasured and all(reading.inside for reading in self.readings)
+
     def text(self) -> str:
         """For a reader, what the readings, which were shown one by one, say together."""
-        parts = [text for text in (self.summary.text(),) if text]
+        parts = [f"Not measured: {', '.join(self.unmeasured)}."] if self.unmeasured else []
+        parts += [text for text in (self.summary.text(),) if text]
         parts += [
             f"{hinge_text(hinge)}: find it with `hingeline hinge`" for hinge in self.hinges if hinge.beyond
         ]
@@ -156,4 +171,4 @@ def check_throws(runner: Runner, sheet: Sheet, surface: str, surfaces: Sequence[
     summary = summarise(
         procedure.readings, check.positions, chain_of(given.linkage), given_differentials(given)
     )
-    return SurfaceThrows(procedure.readings, summary, check.hinges())
+    return SurfaceThrows(procedure.readings, procedure.left_out, summary, check.hinges())

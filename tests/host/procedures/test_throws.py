@@ -4,8 +4,10 @@ import pytest
 from tests.host.procedures.feed import events
 from tests.host.procedures.scene import Scene, after
 
+from hingeline.checks.results import Skipped
+from hingeline.checks.summary import Summary
 from hingeline.errors import NotMeasurable
-from hingeline.procedures.throws import Throws
+from hingeline.procedures.throws import SurfaceThrows, Throws
 
 SHEET = """
 [surface.elevator]
@@ -145,15 +147,32 @@ def test_a_position_is_left_out_after_the_neutral_alone(throws_of, scene):
     assert begun.skipped() is None
     throws = at_neutral(begun, scene)
     following = throws.skipped()
-    assert following.results == (
-        ("skipped", {"surface": "elevator", "mode": "normal", "command": "up", "cycle": 1}),
-    )
+    assert following.results == (Skipped("elevator", "normal", "up", 1),)
     assert following.messages[0].text == "Left out: up (normal)."
     assert following.taken == "leaving out up (normal)"
     assert following.procedure.step.ask.startswith("elevator: down (normal)")
     assert throws.step.ask.startswith("elevator: up (normal)"), "and it is taken back as a reading is"
     down = following.procedure.after(scene.still(left=-11.0, right=-11.0))
     assert (down.taken, down.procedure.readings[0].command) == ("down (normal)", "down")
+
+
+def test_throws_of_which_one_was_left_out_are_not_all_within(throws_of, scene):
+    """Left out in one cycle and read in the other one, a position was measured."""
+    throws = at_neutral(throws_of("elevator", cycles=2), scene)
+    ends = {}
+    for left_out in ({1}, {1, 2}):
+        end = throws
+        while end.step:
+            cycle = 1 + end.stop // len(("up", "down", "neutral"))
+            if end.position.command == "up" and cycle in left_out:
+                end = end.skipped().procedure
+            else:
+                target = end.position.goal_deg("left")
+                end = end.after(scene.still(left=target, right=target)).procedure
+        ends[len(left_out)] = SurfaceThrows(end.readings, end.left_out, Summary((), ()), ())
+    assert all(reading.inside for reading in (*ends[1].readings, *ends[2].readings))
+    assert (ends[1].inside, ends[1].text()) == (True, "")
+    assert (ends[2].inside, ends[2].text()) == (False, "Not measured: up (normal).")
 
 
 def test_every_cycle_is_asked_for_and_named(throws_of, scene):
