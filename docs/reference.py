@@ -59,7 +59,7 @@ version and a checksum, and one of a later version than this program knows is re
 | where | what |
 |---|---|
 | `calibration/SENSOR/` | calibrations of a sensor; a copy is on its board |
-| `datum/bench/` | the datum, with what `hingeline closure` found |
+| `datum/bench/` | the datum, with what `hingeline drift-check` found |
 | `hinge/AIRCRAFT-SURFACE-SIDE/` | hinges that `hingeline hinge` found, for one session |
 | `settings/` | which sensor is left and right; keys of boards on the network |
 | `sessions/AIRCRAFT/DATE_TIME/` | a session: everything measured in one sitting |

@@ -48,9 +48,9 @@ the words, with what a user takes to move the stick. *Off* is the error of the t
 What no sensor can tell at once: a bias that steps across gravity, and tape that slips about the hinge, turn gravity as
 the surface does. Until the surface is back at neutral they are a deflection; so `throws` and `sweep` end there, and
 say it from a third of the neutral's tolerance on. Between datum and neutral there is nothing to come back to but the
-flat: `hingeline closure`. A module that is turned while it is calibrated is seen by nobody but who reads which face is
-said to be up; the first throw then tells that it sits askew. Turned by half, it looks as a servo does that goes the
-wrong way.
+flat: `hingeline drift-check`. A module that is turned while it is calibrated is seen by nobody but who reads which
+face is said to be up; the first throw then tells that it sits askew. Turned by half, it looks as a servo does that
+goes the wrong way.
 
 {os.linesep.join("| " + " | ".join(row) + " |" for row in table)}
 """

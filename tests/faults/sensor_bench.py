@@ -212,7 +212,9 @@ def _watched(trial: Trial, person: Person) -> Result:
     lines: Queue[tuple[float, str]] = Queue()
     name, *options = trial.command
     sheet = (
-        () if name in ("calibrate", "closure") else (str(person.home.parent / "dotterel.rig.toml"), "flap")
+        ()
+        if name in ("calibrate", "drift-check")
+        else (str(person.home.parent / "dotterel.rig.toml"), "flap")
     )
     as_json = ("--json",) if name == "throws" else ()
     with person.start(name, *sheet, *options, *as_json) as command:

@@ -64,7 +64,10 @@ def calibrate(what: str, *spoiling: Deed, **keys: Any) -> Trial:
 def closure(what: str, *spoiling: Deed, **keys: Any) -> Trial:
     """Return the trial of a fault that comes after the datum, before sensors are laid on the flat again."""
     return Trial(
-        what, ("closure",), (("Lay 2 sensors", (*spoiling, deed("place", sensor="all", face="+z"))),), **keys
+        what,
+        ("drift-check",),
+        (("Lay 2 sensors", (*spoiling, deed("place", sensor="all", face="+z"))),),
+        **keys,
     )
 
 

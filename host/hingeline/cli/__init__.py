@@ -1,4 +1,4 @@
-"""The commands. Each module parses, calls and prints; the work is done elsewhere.
+"""What does the user type? Each module parses, calls and prints; the other rooms do the work.
 
 A command's module is imported when it is called, and it imports the numerical stack inside its function:
 `hingeline --version` and `--help` cost no more than click.
@@ -6,6 +6,7 @@ A command's module is imported when it is called, and it imports the numerical s
 
 import importlib
 import sys
+from difflib import get_close_matches
 
 import click
 
@@ -26,7 +27,7 @@ COMMANDS = {
     "calibration": ("calibration:calibration", "What is kept of each sensor: history, copies, export."),
     "wiggle": ("wiggle:wiggle", "Tell which sensor is left, which right, by wiggling it."),
     "datum": ("datum:datum", "Lay all sensors on one flat: their common reference."),
-    "closure": ("datum:closure", "Lay the sensors on the flat again: does the datum still hold?"),
+    "drift-check": ("datum:drift_check", "Lay the sensors on the flat again: does the datum still hold?"),
     "rig": ("rig:rig", "Write, check and show a rigging sheet."),
     "linkage": ("linkage:linkage", "What a linkage gives, and which holes serve best."),
     "hinge": ("hinge:hinge", "Find the hinge line of a surface in its sensors, from a sweep."),
@@ -45,6 +46,9 @@ COMMANDS = {
     "completion": ("completion:completion", "Let the Tab key complete what you type, in your shell."),
 }
 
+ALIASES = {"closure": "drift-check"}
+"""Former names, which go on working."""
+
 EPILOG = """\b
 Exit status: 0 done and within tolerance, 2 usage or a file to fix, 3 no
 board or lost, 4 port busy or forbidden, or another hingeline is saving,
@@ -57,18 +61,18 @@ class _Commands(click.Group):
         return list(COMMANDS)
 
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
-        if cmd_name not in COMMANDS:
+        name = ALIASES.get(cmd_name, cmd_name)
+        if name not in COMMANDS:
             return None
-        module, attribute = COMMANDS[cmd_name][0].split(":")
+        module, attribute = COMMANDS[name][0].split(":")
         command: click.Command = getattr(importlib.import_module(f"hingeline.cli.{module}"), attribute)
         return command
 
     def resolve_command(
         self, ctx: click.Context, args: list[str]
     ) -> tuple[str | None, click.Command | None, list[str]]:
-        if args[0] not in COMMANDS and not args[0].startswith("-") and not ctx.resilient_parsing:
-            from difflib import get_close_matches
-
+        is_known = args[0] in COMMANDS or args[0] in ALIASES or args[0].startswith("-")
+        if not is_known and not ctx.resilient_parsing:
             near = " or ".join(get_close_matches(args[0], COMMANDS)) or "one that `hingeline --help` lists"
             ctx.fail(f"There is no command {args[0]!r}. Try {near}.")
         return super().resolve_command(ctx, args)
@@ -108,9 +112,9 @@ def cli(context: click.Context) -> object:
     """
     if context.invoked_subcommand is not None:
         return None
-    here = cli.get_command(context, "here")
-    assert here is not None
-    return context.invoke(here)
+    first_command = cli.get_command(context, "here")
+    assert first_command is not None
+    return context.invoke(first_command)
 
 
 def main() -> None:

@@ -26,7 +26,7 @@ from hingeline.units import printable
 
 SHEETS_NAMED = 3
 """A folder may hold the sheets of a whole club."""
-_CLOSED = {None: "", True: ", closed", False: ", does not hold"}
+_CLOSED = {None: "", True: ", drift checked", False: ", does not hold"}
 """By `Datum.holds`."""
 Say = Callable[[str], None]
 

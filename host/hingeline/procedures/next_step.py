@@ -56,7 +56,7 @@ _TABLE: tuple[tuple[Callable[[Progress], object], str, str], ...] = (
      "neutral {file} {surface}", "Tape the sensors on the {measure.surface} and set its neutral."),
     (lambda job: job.to_measure, "throws {file} {surface}", "Check the throws of the {measure.surface}."),
     (lambda job: job.datum and job.datum.holds is None,
-     "closure", "Everything is measured: does the datum still hold?"),
+     "drift-check", "Everything is measured: does the datum still hold?"),
     (lambda job: True, "report {aircraft}", "Count the sensors; keep the report."),
 )
 # fmt: on

@@ -14,7 +14,9 @@ from hingeline.units import printable
 
 TABLE = "table"
 """In place of an aircraft: sensors that lie on a table."""
-ON_THE_TABLE = ("calibrate", "closure", "datum", "noise", "warm-up", "wiggle")
+DRIFT_CHECK = ("drift-check", "closure")
+"""The command that lays sensors on the flat of a datum again, and its name in version 1."""
+ON_THE_TABLE = ("calibrate", "datum", *DRIFT_CHECK, "noise", "warm-up", "wiggle")
 """Commands whose runs are of no aircraft."""
 WITHOUT_READINGS = (*ON_THE_TABLE, "hinge")
 """Commands that find something, of which a report tells nothing by itself."""

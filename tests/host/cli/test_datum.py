@@ -40,9 +40,9 @@ def test_reversal_finds_zero_on_a_table_3_degrees_off_level(tmp_path):
         assert outcome.data["datum"]["table_tilt_deg"] == pytest.approx(3, abs=0.05)
         # laid again as it was, turned too, nothing has gone
         bench.do("place", sensor="all", face="+z")
-        outcome = person.run("closure", asked=(("Turn each", person.on_face("+z", 180)),))
+        outcome = person.run("drift-check", asked=(("Turn each", person.on_face("+z", 180)),))
         assert outcome.status == 0
-        assert "it holds" in outcome.stdout
+        assert ", fine" in outcome.stdout
 
 
 def test_a_sensor_on_its_lid_is_named(person):
@@ -70,7 +70,7 @@ def test_closure_tells_how_far_a_datum_has_gone(warming):
     """
     warming.bench.do("warm", ambient_c=60)
     warming.bench.do("wait", for_s=75)
-    outcome = warming.run("closure", "--json")
+    outcome = warming.run("drift-check", "--json")
     (gone,) = outcome.data["drift_deg"].items()
     assert outcome.status == 6
     assert outcome.data["inside"] is False
@@ -88,13 +88,13 @@ def test_a_closure_on_the_wing_is_no_closure(person, sheet):
     gone = "neutrals of flap are off by up to this"
     for deed, status, told, here in (
         (lambda: None, 6, "Do the carriers lie on the flat", "does not hold"),
-        (person.on_face("+z"), 0, "it holds", "closed"),
+        (person.on_face("+z"), 0, ", fine", "drift checked"),
     ):
         deed()
         outcome = person.run("closure")
         assert outcome.status == status, outcome.stdout
         assert told in outcome.stdout
-        assert all(float(reach) < 0.3 for reach in re.findall(r"±(\d+\.\d+) since", outcome.stdout))
+        assert all(float(reach) < 0.3 for reach in re.findall(r"±(\d+\.\d+), ", outcome.stdout))
         assert person.run("here", "--json").data["datum"].endswith(f", {here}")
         cautions = at_the_desk(person.home, *report).data["cautions"]
         assert any(gone in one for one in cautions) is (status == 6)

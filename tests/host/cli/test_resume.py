@@ -71,6 +71,6 @@ def test_a_killed_command_loses_nothing_and_the_visit_goes_on_where_it_was(match
     assert step.startswith(f"hingeline throws {LANTERN} elevator --port ")
     outcome = matched.run(*step.split()[1:], asked=elevator)
     assert outcome.status == 0, outcome.stdout
-    assert matched.run("here", "--json").data["next"].startswith("hingeline closure")
+    assert matched.run("here", "--json").data["next"].startswith("hingeline drift-check")
     told = at_the_desk(matched.home, *report).data
     assert (told["readings"], told["inside"]) == (neutrals + 6 * sides - 2, neutrals + 6 * sides - 2)

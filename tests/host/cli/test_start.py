@@ -28,3 +28,11 @@ def test_an_unknown_command_is_a_usage_error():
     )
     assert outcome.returncode == 2
     assert "'trows'. Try throws." in outcome.stderr
+
+
+def test_the_former_name_of_the_drift_check_goes_on_working():
+    outcome = subprocess.run(
+        [sys.executable, "-m", "hingeline", "closure", "--help"], capture_output=True, text=True, check=True
+    )
+    assert "hingeline drift-check" in outcome.stdout
+    assert outcome.stderr == ""

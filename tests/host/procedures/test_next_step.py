@@ -125,10 +125,10 @@ def test_from_the_plug_to_the_sheet_that_is_kept(person, tmp_path, monkeypatch):
     assert len(told.splitlines()) <= TERMINAL_ROWS
     assert f'"next": "hingeline neutral lantern.rig.toml elevator --port {plugged[0]}"' in cli_says("--json")
     record(person.home, *FLAP, surface="elevator")
-    assert command() == "closure"
+    assert command() == "drift-check"
     datum = store.load("datum", "bench")
     store.save("datum", "bench", {**datum, "misclosure_deg": dict.fromkeys(datum["gravity"], 0.01)})
-    assert f"Datum    of {now[:10]}, closed\n" in cli_says()
+    assert f"Datum    of {now[:10]}, drift checked\n" in cli_says()
     assert command() == "report 'Moss Lantern'"
     assert cli_says().endswith("\n  hingeline report 'Moss Lantern'\n")
     store.save("datum", "bench", {**datum, "misclosure_deg": dict.fromkeys(datum["gravity"], -3.769)})
