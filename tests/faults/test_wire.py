@@ -14,8 +14,7 @@ from hingeline.device.link.fleet import Fleet
 from hingeline.device.link.replay import Replay
 from hingeline.device.samples import BoardGone, Sample
 from hingeline.errors import HingelineError
-from hingeline.storage.recording import Recorder
-from hingeline.storage.records import lines
+from hingeline.storage.records import Recorder, lines
 
 
 def read_back(uid, sent):

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from hingeline.storage.runs import OLD_FILE as FILE
+from hingeline.storage.sessions import OLD_FILE as FILE
 
 ROOT = Path(__file__).parents[2]
 PACKAGES = (

@@ -16,12 +16,11 @@ from hingeline.device.link.replay import Replay
 from hingeline.device.samples import Sample, SensorFault
 from hingeline.errors import HingelineError, NotStored, StoreError
 from hingeline.report.results import read_recorded
-from hingeline.storage.recording import Recorder
-from hingeline.storage.records import Happening, read
-from hingeline.storage.runs import OLD_FILE as FILE
-from hingeline.storage.runs import read_run
+from hingeline.storage.records import Happening, Recorder, read
 from hingeline.storage.sealed import seal, unseal
 from hingeline.storage.session_store import RecordedStore
+from hingeline.storage.sessions import OLD_FILE as FILE
+from hingeline.storage.sessions import read_run
 from hingeline_protocol.line import seal as seal_line
 from hingeline_protocol.messages import Board, Fault, Sensor, pack
 from hingeline_protocol.messages import Sample as SampleLine

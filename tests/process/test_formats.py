@@ -14,11 +14,10 @@ from hingeline.measure.cautions import datum_cautions
 from hingeline.report.results import read_session
 from hingeline.rig import load_sheet
 from hingeline.storage.calibrations import load_datum
-from hingeline.storage.hinges import load_hinge
 from hingeline.storage.keys import load_key
 from hingeline.storage.sealed import seal, unseal
 from hingeline.storage.sessions import find
-from hingeline.storage.sides import load_sides
+from hingeline.storage.sides import load_hinge, load_sides
 from hingeline.storage.store import Store
 from hingeline_calibration.calibration import Calibration
 from hingeline_virtual.scenario_file import load_scenario

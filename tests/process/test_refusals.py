@@ -7,7 +7,7 @@ from tests.process.saves import SAVES
 WHY = ("the disk is full", "is read-only", "the device gives an error")
 
 
-@pytest.mark.parametrize("name", marked(SAVES, quick=("report",)))
+@pytest.mark.parametrize("name", marked(SAVES, quick=("datum", "report")))
 def test_a_refusal_of_every_step(name):
     found = broken_off("refusals", name)
     assert found["wrong"] == []

@@ -18,8 +18,7 @@ from hingeline.storage.calibrations import load_datum
 from hingeline.storage.copies import KIND, check_copies
 from hingeline.storage.keys import open_fleet
 from hingeline.storage.results import READINGS, read_results
-from hingeline.storage.runs import ON_THE_TABLE, Run, all_runs
-from hingeline.storage.sessions import gather
+from hingeline.storage.sessions import ON_THE_TABLE, all_runs, gather
 from hingeline.storage.sides import load_sides
 from hingeline.storage.store import Store
 from hingeline.units import printable
@@ -81,7 +80,7 @@ def _sitting(store: Store, sheets: Mapping[str, Sheet], since: str, say: Say) ->
 
     Neutrals are measured from the datum: those of an earlier one than that of the date `since` do not count.
     """
-    runs = [run for run in all_runs(store.root) if isinstance(run, Run) and run.command not in ON_THE_TABLE]
+    runs = [run for run in all_runs(store.root) if run.command not in ON_THE_TABLE]
     latest_first = sorted(
         gather(runs), key=lambda each: (each.aircraft in sheets, each.runs[-1].started), reverse=True
     )
@@ -113,8 +112,8 @@ def _sitting(store: Store, sheets: Mapping[str, Sheet], since: str, say: Say) ->
         }
         missing = tuple(measure for measure, inside in inside_at.items() if not all(inside))
         out = [*(measure for measure in missing if False in inside_at[measure]), *out]
-    started = session.runs[-1].started
-    return Sitting(session.aircraft, session.day, started, tuple(commands), missing, tuple(out))
+    written = session.runs[-1].last_written
+    return Sitting(session.aircraft, session.day, written, tuple(commands), missing, tuple(out))
 
 
 def progress_rows(job: Progress) -> dict[str, str]:

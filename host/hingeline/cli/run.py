@@ -25,7 +25,7 @@ from hingeline.procedures.seating import seat_sensors
 from hingeline.procedures.surface import Examination
 from hingeline.rig import load_sheet
 from hingeline.rig.sheet import Sheet
-from hingeline.storage.runs import TABLE
+from hingeline.storage.sessions import TABLE
 from hingeline.units import signed
 
 __all__ = ["examine", "open_run", "open_table", "seat_sensors"]

@@ -21,20 +21,12 @@ def sessions(*, screen: Screen, aircraft: str | None) -> int:
 
     A session is everything measured in one sitting, a run what one command recorded. Runs without a reading are marked.
     """
-    from hingeline.storage.files import safe_name
-    from hingeline.storage.runs import WITHOUT_READINGS, Run, all_runs
-    from hingeline.storage.sessions import gather, there_are
+    from hingeline.storage.sessions import WITHOUT_READINGS, all_runs, gather, is_of, there_are
     from hingeline.storage.store import default_root
     from hingeline.units import printable
 
-    runs: list[Run] = []
-    for run in all_runs(default_root()):
-        if isinstance(run, Run):
-            runs.append(run)
-        else:
-            screen.say(run.text)
-    folder = None if aircraft is None else safe_name(aircraft).casefold()
-    listed = list(gather(run for run in runs if folder in (None, run.folder.parent.name.casefold())))
+    runs = all_runs(default_root(), lambda path, text: screen.say(text))
+    listed = list(gather(run for run in runs if aircraft is None or is_of(run.path, aircraft)))
     holds = {run: run.command in WITHOUT_READINGS or run.measured for each in listed for run in each.runs}
     rows, last = [], ""
     for session in listed:
@@ -49,7 +41,17 @@ def sessions(*, screen: Screen, aircraft: str | None) -> int:
             {
                 "aircraft": session.aircraft,
                 "session": session.name,
-                "runs": [{**run.to_dict(), "measured": holds[run]} for run in session.runs],
+                "runs": [
+                    {
+                        "file": str(run.path),
+                        "command": run.command,
+                        "surface": run.surface,
+                        "started": run.started,
+                        "hingeline": run.tool_version,
+                        "measured": holds[run],
+                    }
+                    for run in session.runs
+                ],
             }
             for session in listed
         ],

@@ -13,7 +13,7 @@ from hingeline.procedures.procedure import Next, Step, Taken, joined
 from hingeline.procedures.runner import Runner
 from hingeline.procedures.surface import SurfaceProcedure
 from hingeline.rig.sheet import Sheet
-from hingeline.storage.hinges import place_of, save_hinge
+from hingeline.storage.sides import place_of, save_hinge
 
 
 @dataclass(frozen=True)

@@ -22,12 +22,10 @@ from hingeline.procedures.keys import KEY, RECORDED, Key, Keys
 from hingeline.procedures.runner import Runner, Talk, Views, stopped
 from hingeline.rig.sheet import Sheet
 from hingeline.storage.copies import check_copies
-from hingeline.storage.journal import Journal
 from hingeline.storage.keys import open_fleet
-from hingeline.storage.records import Happening, read
-from hingeline.storage.runs import run_of
+from hingeline.storage.records import Happening, Journal, read
 from hingeline.storage.session_store import LOADED, SHEET, RecordedStore, WitnessedStore
-from hingeline.storage.sessions import begin_run
+from hingeline.storage.sessions import begin_run, run_of
 from hingeline.storage.store import Store
 
 RESUMED = "resumed"

@@ -23,8 +23,8 @@ class Sitting:
     ----------
     day
         Of its beginning, local time, ISO 8601.
-    started
-        When its last run began, UTC, ISO 8601.
+    last_written
+        When its last record was written, UTC, ISO 8601.
     commands
         Each that was run, once.
     missing
@@ -35,7 +35,7 @@ class Sitting:
 
     aircraft: str
     day: str
-    started: str
+    last_written: str
     commands: tuple[str, ...] = ()
     missing: tuple[Measure, ...] | None = None
     out: tuple[Measure, ...] = ()
@@ -99,7 +99,7 @@ class Progress:
     @property
     def going_on(self) -> Sitting | None:
         """The last session, if it has not ended."""
-        return self.session if self.session and same_session(self.session.started, self.now) else None
+        return self.session if self.session and same_session(self.session.last_written, self.now) else None
 
     @property
     def to_measure(self) -> tuple[Measure, ...]:

@@ -12,7 +12,7 @@ from hingeline.procedures.runner import Runner
 from hingeline.procedures.wiggle import AwaitWiggle, FindLeft
 from hingeline.rig.kinds import BOTH
 from hingeline.rig.sheet import Sheet
-from hingeline.storage import hinges, sides
+from hingeline.storage import sides
 from hingeline.storage.calibrations import load_calibration, load_instruments
 from hingeline.units import Side
 from hingeline_calibration.hinge import HingeAxis
@@ -51,7 +51,7 @@ def seat_sensors(
         replace(
             instruments[name],
             side=side,
-            hinge=_hinge(runner, hinges.place_of(sheet.aircraft, surface, side), instruments[name]),
+            hinge=_hinge(runner, sides.place_of(sheet.aircraft, surface, side), instruments[name]),
             fixed=fixed,
             heading_deg=headings_deg.get(side, 0.0),
         )
@@ -97,7 +97,7 @@ def _fixed_part(runner: Runner) -> FixedPart | None:
 
 def _hinge(runner: Runner, place: str, instrument: Instrument) -> HingeAxis:
     """The hinge that was found there in this session, which is said; else the carrier's edge."""
-    axis = hinges.load_hinge(runner.store, place, instrument.sensor_id, runner.started)
+    axis = sides.load_hinge(runner.store, place, instrument.sensor_id, runner.started)
     if axis is None:
         return instrument.hinge
     runner.say(

@@ -8,7 +8,7 @@ from hingeline.checks.results import DriftCheck
 from hingeline.errors import StoreError
 from hingeline.report.results import Results
 from hingeline.storage.results import read_results
-from hingeline.storage.runs import DRIFT_CHECK, Run, all_runs
+from hingeline.storage.sessions import DRIFT_CHECK, all_runs
 from hingeline.units import signed
 
 
@@ -26,7 +26,7 @@ def drift_cautions(root: Path, session: Results) -> tuple[str, ...]:
     checks: dict[str, DriftCheck] = {}
     unread = []
     for run in all_runs(root):
-        if not isinstance(run, Run) or run.command not in DRIFT_CHECK:
+        if run.command not in DRIFT_CHECK:
             continue
         try:
             results = read_results(run.path).results

@@ -16,7 +16,8 @@ from hingeline.report.plots import plots
 from hingeline.report.results import Results, Row
 from hingeline.report.unmeasured import completeness
 from hingeline.rig.show import CONVENTIONS
-from hingeline.storage.results import CalibrationInUse
+from hingeline.units import printable
+from hingeline_calibration.calibration import Calibration
 
 NOT_A_CLEARANCE = (
     "WITHIN and MATCHED say: within the tolerance you set. They do not say whether the aircraft may fly. "
@@ -165,7 +166,10 @@ def _details(results: Results) -> list[tuple[str, str]]:
         ),
     ]
     rows += [("mm measured by", CONVENTIONS.get(name, name)) for name in sorted(conventions)]
-    rows += [(f"Sensor {name}", _sensor_text(results, each)) for name, each in results.calibrated.items()]
+    rows += [
+        (printable(f"Sensor {name}"), _sensor_text(results, each))
+        for name, each in results.calibrations.items()
+    ]
     if results.datum:
         tilt = results.datum.table_tilt_deg
         level = "" if tilt is None else f"; the flat was tilted {tilt:.2f}°, which reversal took out"
@@ -178,13 +182,13 @@ def _details(results: Results) -> list[tuple[str, str]]:
     return rows
 
 
-def _sensor_text(results: Results, calibration: CalibrationInUse) -> str:
+def _sensor_text(results: Results, calibration: Calibration) -> str:
     at = "" if calibration.temperature_c is None else f" at {calibration.temperature_c:.1f} °C"
     used = results.temperatures_c(calibration.sensor_id)
     now = "" if used is None else f"; {used[0]:.1f} to {used[1]:.1f} °C in this session"
     poor = f"; kept although it is poor: {', '.join(calibration.poor)}" if calibration.poor else ""
-    return (
-        f"{calibration.chip}, calibrated {calibration.date[:10]}{at} from {len(calibration.placements)} poses by "
+    return printable(
+        f"{calibration.chip}, calibrated {calibration.date[:10]}{at} from {len(calibration.poses)} poses by "
         f"hingeline {calibration.tool_version}, residual {calibration.residual_mg:.2f} mg (noise "
         f"{calibration.noise_mg:.2f} mg){now}{poor}"
     )

@@ -25,9 +25,9 @@ from hingeline.errors import SheetError, UsageProblem
 from hingeline.rig import parse_sheet
 from hingeline.rig.sheet import Sheet
 from hingeline.storage.records import read
-from hingeline.storage.results import CalibrationInUse, DatumInUse, Entry, RunResults
-from hingeline.storage.runs import Run
-from hingeline.storage.sessions import Session
+from hingeline.storage.results import DatumInUse, Entry, RunResults
+from hingeline.storage.sessions import Run, Session
+from hingeline_calibration.calibration import Calibration
 
 _Kind = TypeVar("_Kind", NeutralResult, ThrowResult, CheckResult, DirectionResult, SidesResult, Caution)
 
@@ -200,16 +200,18 @@ class Results:
         return tuple({(result.surface, result.command): result for result in results}.values())
 
     @cached_property
-    def calibrated(self) -> dict[str, CalibrationInUse]:
+    def calibrations(self) -> dict[str, Calibration]:
         """By sensor id, the calibration in use, at the end of the session."""
-        calibrated = (recorded.content.calibrated for recorded in self.runs)
-        return {name: each for of_run in calibrated for name, each in of_run.items()}
+        by_run = (recorded.content.calibrations for recorded in self.runs)
+        return {name: each for of_run in by_run for name, each in of_run.items()}
 
     @property
     def sensors(self) -> frozenset[str]:
         """Ids of all sensors that sat on the aircraft, fixed ones too."""
         sides = (each for recorded in self.runs for each in recorded.results(SidesResult))
-        return frozenset(seat.sensor for each in sides for seat in each.sides.values()) | set(self.calibrated)
+        return frozenset(seat.sensor for each in sides for seat in each.sides.values()) | set(
+            self.calibrations
+        )
 
     @property
     def datum(self) -> DatumInUse | None:

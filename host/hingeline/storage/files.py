@@ -8,9 +8,10 @@ import re
 import stat
 from pathlib import Path
 
-from hingeline.errors import StoreError, in_words
+from hingeline import __version__
+from hingeline.errors import NewerFile, StoreError, in_words
 
-FULL = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG) if hasattr(errno, "EDQUOT") else (errno.ENOSPC, errno.EFBIG)
+FULL = (errno.ENOSPC, errno.EFBIG, getattr(errno, "EDQUOT", errno.ENOSPC))  # Windows has no quota error
 FORBIDDEN = (errno.EACCES, errno.EPERM, errno.EROFS)
 NAME_LIMIT = 80
 ANOTHER_HOME = "name another folder with HINGELINE_HOME"
@@ -20,14 +21,8 @@ def write_whole(path: Path, content: bytes, *, mode: int = 0o666, elsewhere: str
     """Replace the file at `path` by `content`, on the disk when this returns; a link leads to the file it names.
 
     One writer of a file at a time; a killed one may leave another file beside it, which the next one replaces. A device
-    such as `/dev/stdout` is written directly.
-
-    Parameters
-    ----------
-    mode
-        Permissions of a new file, less the user's mask; an old one keeps its own.
-    elsewhere
-        What else the user could do if it can't be written there, as an instruction.
+    such as `/dev/stdout` is written directly. `mode` holds for a new file, less the user's mask; an old one keeps its
+    own. `elsewhere` says what else the user could do if it can't be written there.
 
     Raises `StoreError` (it can't be written; the old file is untouched).
     """
@@ -88,6 +83,19 @@ def unwritable(path: Path, error: OSError, elsewhere: str = ANOTHER_HOME) -> Sto
     else:
         reason, cure = in_words(error), elsewhere[0].upper() + elsewhere[1:]
     return StoreError(f"{path} was not written: {reason}", cure)
+
+
+def unreadable(path: Path, error: OSError) -> StoreError:
+    """The error for a file or folder that the system refuses to read."""
+    return StoreError(f"{path} can't be read: {in_words(error)}", "Make it readable")
+
+
+def newer(place: Path | str, form: int, known: int) -> NewerFile:
+    """The error for a file of a format later than the last one that is `known`."""
+    return NewerFile(
+        f"{place} has format {form}, and this hingeline {__version__} knows up to {known}",
+        "Bring hingeline up to date: `pip install --upgrade hingeline`",
+    )
 
 
 def safe_name(text: str) -> str:

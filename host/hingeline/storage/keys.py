@@ -7,7 +7,6 @@ from functools import partial
 from pathlib import Path
 
 from hingeline.device.link.fleet import Fleet
-from hingeline.errors import NotStored
 from hingeline.storage.store import Store
 
 
@@ -18,10 +17,8 @@ def save_key(store: Store, uid: str, key: bytes) -> Path:
 
 def load_key(store: Store, uid: str) -> str | None:
     """Read the key of a board, in hexadecimal; None where none is kept. Raises `DamagedFile`, `NewerFile`."""
-    try:
-        return str(store.load("settings", _name(uid))["key"])
-    except NotStored:
-        return None
+    kept = store.find("settings", _name(uid))
+    return None if kept is None else str(kept["key"])
 
 
 def open_fleet(store: Store, ports: Sequence[str]) -> Fleet:

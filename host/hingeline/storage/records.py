@@ -1,4 +1,4 @@
-"""The file of a run as it is read: every line as it was received, and what happened, in order.
+"""The file of a run: every line as it is received, and what happens, in order.
 
 A record a line::
 
@@ -6,22 +6,34 @@ A record a line::
     L 812345699123456 /dev/ttyACM0 board 1 1 0.1.0 pico e6614103e7 2*4D1F60A2
 
 `L`: a received line, after the host's monotonic time in ns of its arrival and its port, percent-encoded.
-`E`: an event, in JSON. The first one tells the date and the format. A kill leaves at most the last record torn; it is
-dropped on reading. Events of former formats are read in today's words.
+`E`: an event, in JSON. The first one tells the date and the format.
+
+Records are appended by one write, so a kill leaves at most the last one torn; it is dropped on reading. Events of
+former formats are read in today's words. A forgotten run does not fill the disk: it takes `MOST_BYTES` at most, and of
+the room there is when it begins no more than half.
 """
 
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Iterator
+import mmap
+import os
+import shutil
+import threading
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import suppress
+from functools import cache
 from pathlib import Path
+from time import monotonic_ns
 from typing import Any, NamedTuple, NoReturn
-from urllib.parse import unquote
+from urllib.parse import quote, unquote
 
 from hingeline import __version__
 from hingeline.device.link.decoder import Line
-from hingeline.errors import DamagedFile, NewerFile, NotStored, StoreError, in_words
+from hingeline.errors import DamagedFile, NotStored, StoreError
+from hingeline.storage.files import newer, sync_folder, unreadable, unwritable
 from hingeline.storage.old_words import renew
+from hingeline.storage.store import now_text
 
 FORMAT = 2
 RUN = "run"
@@ -31,6 +43,130 @@ _TIME_DIGITS = 19
 """Of the host's monotonic clock in ns, which counts in 63 bits."""
 MOST_RECORD_BYTES = 1_000_000
 """No record is so long: what another program wrote is not read to its end in search of one."""
+MOST_BYTES = 4_000_000_000
+"""More than a day of the usual stream of eight sensors; FAT32 keeps no file of 2³² bytes."""
+LEAST_FREE_BYTES = 1_000_000
+"""Half of it is less than a minute of that stream: no run begins."""
+
+
+class Recorder:
+    """Appends to the run at `path`, begun at `started` (UTC, ISO 8601); one that was cut off goes on.
+
+    A context manager. Lines may come from several threads. Everything it does raises `StoreError` where the disk is
+    full or fails, or the run is as long as one may be; what was recorded before is whole.
+    """
+
+    def __init__(self, path: Path, **fields: Any) -> None:
+        self.path = path
+        self._lock = threading.Lock()
+        try:
+            free_bytes = shutil.disk_usage(path.parent).free
+            if free_bytes < LEAST_FREE_BYTES:
+                raise StoreError(
+                    f"The disk of {self.path} is nearly full, {free_bytes / 1e6:.1f} MB are free: "
+                    "a run leaves half of the room it finds",
+                    "Make room on it, then start again",
+                )
+            flags = os.O_RDWR | os.O_CREAT | os.O_APPEND | getattr(os, "O_BINARY", 0)
+            self._descriptor = os.open(self.path, flags, 0o644)
+            self._bytes = _whole_bytes(self._descriptor)
+            os.ftruncate(self._descriptor, self._bytes)
+            sync_folder(path.parent)
+            self._most_bytes = min(MOST_BYTES, self._bytes + free_bytes // 2)
+        except OSError as error:
+            raise unwritable(self.path, error) from error
+        self.started = now_text()
+        self.event(RUN, format=FORMAT, hingeline=__version__, started=self.started, **fields)
+
+    def __enter__(self) -> Recorder:
+        return self
+
+    def __exit__(self, *exception: object) -> None:
+        self.close()
+
+    def lines(self, received: Iterable[Line]) -> None:
+        """Append received lines."""
+        self._append(
+            b"".join(
+                b"L %d %s %s\n" % (line.arrival_ns, _quoted(line.port), line.raw.rstrip(b"\r\n"))
+                for line in received
+            )
+        )
+
+    def event(self, kind: str, **fields: Any) -> None:
+        """Append an event with fields that JSON can hold, and bring all so far to the disk."""
+        text = json.dumps({"kind": kind, **fields}, allow_nan=False)
+        self._append(b"E %d %s\n" % (monotonic_ns(), text.encode()))
+        self._sync()
+
+    def close(self) -> None:
+        """Bring all to the disk and let the file go."""
+        try:
+            self._sync()
+        finally:
+            os.close(self._descriptor)
+
+    def _append(self, record: bytes) -> None:
+        """Write records; those that do not fit are taken back."""
+        with self._lock:
+            try:
+                if self._bytes + len(record) > self._most_bytes:
+                    raise self._long_enough()
+                rest = record
+                while rest:
+                    rest = rest[os.write(self._descriptor, rest) :]
+            except OSError as error:
+                # what fails to write may fail to shorten, too; reading drops a torn last record
+                with suppress(OSError):
+                    os.ftruncate(self._descriptor, self._bytes)
+                raise unwritable(self.path, error) from error
+            self._bytes += len(record)
+
+    def _long_enough(self) -> StoreError:
+        if self._most_bytes < MOST_BYTES:
+            return StoreError(
+                f"{self.path} has grown to {self._bytes / 1e6:.1f} MB, half of the room that its disk had: "
+                "a run leaves the other half",
+                "Start again: that begins another run; for a long one make room on the disk first",
+            )
+        return StoreError(
+            f"{self.path} has grown to {self._bytes / 1e9:.1f} GB: of a run no more is kept",
+            "Start again: that begins another run",
+        )
+
+    def _sync(self) -> None:
+        try:
+            os.fsync(self._descriptor)
+        except OSError as error:
+            raise unwritable(self.path, error) from error
+
+
+class Journal:
+    """Records while it can, so that a measurement goes on that can't be recorded any further.
+
+    `on_failure` is given the first failure, in the thread that had something to record; then nothing is recorded.
+    """
+
+    def __init__(self, recorder: Recorder, on_failure: Callable[[StoreError], None]) -> None:
+        self.started = recorder.started
+        self._recorder, self._on_failure = recorder, on_failure
+        self._failed = threading.Lock()  # taken by the first failure, for good
+
+    def lines(self, lines: Sequence[Line]) -> None:
+        """Append received lines."""
+        self._write(lambda: self._recorder.lines(lines))
+
+    def event(self, kind: str, **fields: Any) -> None:
+        """Append an event, see `Recorder.event`."""
+        self._write(lambda: self._recorder.event(kind, **fields))
+
+    def _write(self, record: Callable[[], None]) -> None:
+        if not self._failed.locked():
+            try:
+                record()
+            except StoreError as problem:
+                if self._failed.acquire(blocking=False):
+                    self._on_failure(problem)
 
 
 class Happening(NamedTuple):
@@ -44,14 +180,8 @@ class Happening(NamedTuple):
 def read(path: Path) -> Iterator[Line | Happening]:
     """Iterate over the records of a run, which may be in the making; a torn last one is dropped.
 
-    Raises
-    ------
-    NotStored
-        There is no run at `path`.
-    DamagedFile
-        A record other than the last is malformed.
-    NewerFile
-        A later hingeline wrote it.
+    Raises `NotStored` (there is no run at `path`); `DamagedFile` (a record other than the last is malformed);
+    `NewerFile` (a later hingeline wrote it).
     """
     return _parsed(_records(path))
 
@@ -65,6 +195,17 @@ def happenings(path: Path) -> Iterator[Happening]:
 def lines(path: Path) -> Iterator[Line]:
     """Iterate over the received lines alone: what `link.replay.Replay` takes. Raises as `read`."""
     return (record for record in read(path) if isinstance(record, Line))
+
+
+def length_s(path: Path) -> float:
+    """How long after its first record the last whole one of a run was written; 0 where its times can't be read."""
+    try:
+        with open(path, "rb") as file, mmap.mmap(file.fileno(), 0, access=mmap.ACCESS_READ) as content:
+            last = content.rfind(b"\n", 0, content.rfind(b"\n")) + 1
+            first_ns, last_ns = (_time_ns(content[at : at + 24].split(b" ")[1]) for at in (0, last))
+    except (OSError, ValueError, LookupError):
+        return 0.0
+    return max(last_ns - first_ns, 0) / 1e9
 
 
 def _parsed(records: Iterable[tuple[bytes, str]]) -> Iterator[Line | Happening]:
@@ -90,11 +231,14 @@ def _records(path: Path) -> Iterator[tuple[bytes, str]]:
                 if record.endswith(b"\n"):
                     yield record[:-1], f"{path}, line {number}"
     except FileNotFoundError as error:
-        raise NotStored(
-            f"There is no run at {path}", "Give the file of a run, or its session's folder"
-        ) from error
+        raise no_run(path) from error
     except OSError as error:
-        raise StoreError(f"{path} can't be read: {in_words(error)}", "Make it readable") from error
+        raise unreadable(path, error) from error
+
+
+def no_run(path: Path) -> NotStored:
+    """The error for a path at which there is no run."""
+    return NotStored(f"There is no run at {path}", "Give the file of a run, or its session's folder")
 
 
 def _parse(record: bytes, place: str) -> Line | Happening:
@@ -111,10 +255,7 @@ def _parse(record: bytes, place: str) -> Line | Happening:
     except (ValueError, LookupError, TypeError, AttributeError, RecursionError) as error:
         raise _malformed(place) from error
     if form > FORMAT:
-        raise NewerFile(
-            f"{place}: the run has format {form}, and this hingeline {__version__} knows up to {FORMAT}",
-            "Bring hingeline up to date: `pip install --upgrade hingeline`",
-        )
+        raise newer(place, form, FORMAT)
     return happening
 
 
@@ -131,3 +272,16 @@ def _time_ns(digits: bytes) -> int:
     if len(digits) > _TIME_DIGITS:
         raise ValueError(digits)
     return int(digits)
+
+
+@cache
+def _quoted(port: str) -> bytes:
+    return quote(port, safe="/:").encode()
+
+
+def _whole_bytes(descriptor: int) -> int:
+    """How many bytes of a file are whole records."""
+    if os.fstat(descriptor).st_size == 0:
+        return 0
+    with mmap.mmap(descriptor, 0, access=mmap.ACCESS_READ) as content:
+        return content.rfind(b"\n") + 1

@@ -39,7 +39,7 @@ MEASURED = (NeutralResult, ThrowResult, CheckResult, DirectionResult)
 READINGS = (NeutralResult, ThrowResult)
 TAKEN = (*READINGS, DirectionResult, Skipped)
 """What a key takes back."""
-_WITHOUT_RESULT = (*("resumed", "key", "rest", "calibration", "datum", "wiggle", "noise", "warm-up"),)
+_WITHOUT_RESULT = ("resumed", "key", "rest", "calibration", "datum", "wiggle", "noise", "warm-up")
 """Kinds that a report has no use for."""
 
 
@@ -50,21 +50,6 @@ class _Loaded:
 
 
 @dataclass(frozen=True)
-class CalibrationInUse:
-    """What a report says of a calibration."""
-
-    sensor_id: Text
-    chip: Text
-    date: Text
-    temperature_c: FiniteFloat | None
-    residual_mg: FiniteFloat
-    noise_mg: FiniteFloat
-    tool_version: Text
-    placements: tuple[tuple[Text | None, FiniteFloat | None], ...]
-    poor: tuple[Text, ...] = ()
-
-
-@dataclass(frozen=True)
 class DatumInUse:
     """What a report says of a datum."""
 
@@ -72,13 +57,8 @@ class DatumInUse:
     table_tilt_deg: FiniteFloat | None = None
 
 
-@dataclass(frozen=True)
-class _SheetText:
-    text: Annotated[str, Field(max_length=MOST_BYTES)]
-
-
-_LOADED, _CALIBRATION = TypeAdapter(_Loaded), TypeAdapter(CalibrationInUse)
-_DATUM, _SHEET = TypeAdapter(DatumInUse), TypeAdapter(_SheetText)
+_LOADED, _DATUM = TypeAdapter(_Loaded), TypeAdapter(DatumInUse)
+_SHEET_TEXT: TypeAdapter[str] = TypeAdapter(Annotated[str, Field(max_length=MOST_BYTES)])
 
 
 class Entry(NamedTuple):
@@ -90,26 +70,14 @@ class Entry(NamedTuple):
 
 @dataclass
 class RunResults:
-    """What the events of a run hold, so far.
+    """What the events of a run hold, so far: its results in their order, without what was taken back.
 
-    Attributes
-    ----------
-    entries
-        Its results in their order, without what was taken back.
-    calibrated, calibrations
-        By sensor id, what is said of the calibration in use, and that itself.
-    datum
-        The one in use.
-    sheet
-        Text of the rigging sheet in use, None where it was not recorded.
-    hold_s, fixed
-        How long a reading was held, and whether a sensor on a fixed part took the model's motion out.
-    skipped
-        How many events were skipped, by the reason.
+    Calibrations, datum and sheet (its text) are those in use, None where there was none. `hold_s` is how long a reading
+    was held, `fixed` whether a sensor on a fixed part took the model's motion out; `skipped` counts the events that
+    were skipped, by the reason.
     """
 
     entries: list[Entry] = field(default_factory=list)
-    calibrated: dict[str, CalibrationInUse] = field(default_factory=dict)
     calibrations: dict[str, Calibration] = field(default_factory=dict)
     datum: DatumInUse | None = None
     sheet: str | None = None
@@ -168,13 +136,12 @@ class RunResults:
         if loaded.payload is None:
             return
         if loaded.name == "calibration":
-            calibration = _CALIBRATION.validate_python(loaded.payload)
-            self.calibrations[calibration.sensor_id] = Calibration.from_dict(loaded.payload)
-            self.calibrated[calibration.sensor_id] = calibration
+            calibration = Calibration.from_dict(loaded.payload)
+            self.calibrations[calibration.sensor_id] = calibration
         elif loaded.name == "datum":
             self.datum = _DATUM.validate_python(loaded.payload)
         elif loaded.name == SHEET:
-            self.sheet = _SHEET.validate_python(loaded.payload).text
+            self.sheet = _SHEET_TEXT.validate_python(loaded.payload.get("text"))
 
 
 def read_results(path: Path) -> RunResults:

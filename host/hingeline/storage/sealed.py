@@ -12,8 +12,8 @@ import json
 from pathlib import Path
 from typing import Any
 
-from hingeline import __version__
-from hingeline.errors import DamagedFile, NewerFile
+from hingeline.errors import DamagedFile
+from hingeline.storage.files import newer
 
 FORMAT = 1
 MOST_BYTES = 1_000_000
@@ -41,6 +41,11 @@ def unseal(
     Raises `DamagedFile` (it was edited or is torn, or is of another kind or key); `NewerFile` (a later hingeline wrote
     it).
     """
+    misplaced = cure or "Move it back to where it belongs"
+    cure = (
+        cure
+        or f"{HOW_TO_GET.get(kind, 'Save it anew')}, or take the file away and the {kind} before it is used"
+    )
     try:
         if len(data) > MOST_BYTES:
             raise ValueError(len(data))
@@ -48,20 +53,15 @@ def unseal(
         form, digest = content["format"], content.pop("sha256", None)
         sound = digest == _digest(content) and isinstance(content["payload"], dict)
     except (ValueError, LookupError, TypeError, AttributeError, RecursionError) as error:
-        raise DamagedFile(f"{place} is torn: it is no file of hingeline", cure or _another(kind)) from error
+        raise DamagedFile(f"{place} is torn: it is no file of hingeline", cure) from error
     if isinstance(form, int) and form > FORMAT:
-        raise NewerFile(
-            f"{place} has format {form}, and this hingeline {__version__} knows up to {FORMAT}",
-            "Bring hingeline up to date: `pip install --upgrade hingeline`",
-        )
+        raise newer(place, form, FORMAT)
     if not sound:
-        raise DamagedFile(
-            f"{place} was edited since hingeline wrote it: its checksum differs", cure or _another(kind)
-        )
+        raise DamagedFile(f"{place} was edited since hingeline wrote it: its checksum differs", cure)
     if content["kind"] != kind or key not in (None, content["key"]):
         raise DamagedFile(
             f"{place} holds the {content['kind']} of {content['key']}, not the {kind} of {key or 'a sensor'}",
-            cure or "Move it back to where it belongs",
+            misplaced,
         )
     payload: dict[str, Any] = content["payload"]
     return payload
@@ -71,7 +71,3 @@ def _digest(content: dict[str, Any]) -> str:
     """SHA-256 of the one spelling of `content`: keys sorted, no blanks."""
     canonical = json.dumps(content, sort_keys=True, separators=(",", ":"), allow_nan=False)
     return hashlib.sha256(canonical.encode()).hexdigest()
-
-
-def _another(kind: str) -> str:
-    return f"{HOW_TO_GET.get(kind, 'Save it anew')}, or take the file away and the {kind} before it is used"

@@ -8,9 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from hingeline.errors import DamagedFile, NotStored
-from hingeline.storage.journal import Journal
-from hingeline.storage.recording import Recorder
-from hingeline.storage.records import Happening
+from hingeline.storage.records import Happening, Journal, Recorder
 from hingeline.storage.store import Entry, Store
 
 LOADED = "loaded"
@@ -27,7 +25,7 @@ class WitnessedStore(Store):
         self._recorder = recorder
 
     def load(self, kind: str, key: str, number: int | None = None) -> dict[str, Any]:
-        """What `Store.load` does, and raise as it does."""
+        """Load as `Store.load`, and raise as it does."""
         try:
             payload = super().load(kind, key, number)
         except NotStored:
@@ -38,40 +36,26 @@ class WitnessedStore(Store):
 
 
 class RecordedStore(Store):
-    """What a recorded run loaded, load by load; nothing is saved.
+    """What the run in the file `path` loaded, load by load; nothing is saved.
 
-    Parameters
-    ----------
-    folder, happenings
-        The run and its events.
-
-    Raises
-    ------
-    DamagedFile
-        An event of a load is none.
+    Raises `DamagedFile` (an event of a load is none).
     """
 
-    def __init__(self, folder: Path, happenings: Iterable[Happening]) -> None:
-        super().__init__(folder)
+    def __init__(self, path: Path, happenings: Iterable[Happening]) -> None:
+        super().__init__(path)
         self._payloads: dict[tuple[str, str], deque[dict[str, Any] | None]] = defaultdict(deque)
         for event in happenings:
             if event.kind == LOADED:
                 name, key, payload = (event.fields.get(field) for field in ("name", "key", "payload"))
                 if not (isinstance(name, str) and isinstance(key, str) and isinstance(payload, dict | None)):
                     raise DamagedFile(
-                        f"{folder} tells what was loaded in another form than hingeline writes",
+                        f"{path} tells what was loaded in another form than hingeline writes",
                         "Replay a session as it was recorded",
                     )
                 self._payloads[name, key].append(payload)
 
     def load(self, kind: str, key: str, number: int | None = None) -> dict[str, Any]:
-        """What the next load of the run returned.
-
-        Raises
-        ------
-        NotStored
-            It found none, or there was no such load.
-        """
+        """What the next load of the run returned. Raises `NotStored` (it found none, or there was no such load)."""
         payloads = self._payloads[kind, key]
         payload = payloads.popleft() if payloads else None
         if payload is None:

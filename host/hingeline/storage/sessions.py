@@ -1,34 +1,84 @@
 """Sessions and their runs: where a new run goes, which there are, and which of them a user means.
 
 A session is everything measured on one aircraft in one sitting: a folder `sessions/AIRCRAFT/START` with a file for each
-run, which is what one command recorded. A run that begins less than `store.SESSION` after the run before it belongs to
-the same session. Runs of format 1 have a folder each; they are gathered by the same rule.
+run, which is what one command recorded. A run that begins less than `store.SESSION` after the run before it was last
+written belongs to the same session. Runs of format 1 have a folder each; they are gathered by the same rule.
 """
 
 from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Iterator
-from datetime import datetime
+from contextlib import suppress
+from dataclasses import dataclass
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from hingeline.errors import NotStored, StoreError
-from hingeline.storage.files import make_folder, safe_name, sync_folder, unwritable
-from hingeline.storage.recording import Recorder
-from hingeline.storage.runs import (
-    OLD_FILE,
-    ON_THE_TABLE,
-    Run,
-    all_runs,
-    read_run,
-    read_runs,
-    run_files,
-)
+from hingeline.errors import DamagedFile, NotStored, StoreError
+from hingeline.storage.files import make_folder, safe_name, sync_folder, unreadable, unwritable
+from hingeline.storage.records import RUN, Happening, Recorder, length_s, no_run, read
+from hingeline.storage.results import read_results
 from hingeline.storage.store import now_text, same_session
 from hingeline.units import printable
 
+TABLE = "table"
+"""In place of an aircraft: sensors that lie on a table."""
+DRIFT_CHECK = ("drift-check", "closure")
+"""The command that lays sensors on the flat of a datum again, and its name in version 1."""
+ON_THE_TABLE = ("calibrate", "datum", *DRIFT_CHECK, "noise", "warm-up", "wiggle")
+"""Commands whose runs are of no aircraft."""
+WITHOUT_READINGS = (*ON_THE_TABLE, "hinge")
+"""Commands that find something, of which a report tells nothing by itself."""
+OLD_FILE = "session.log"
+"""The one file in a folder of format 1."""
 _DATED = re.compile(r"(?P<aircraft>.+)@(?P<date>\d{4}(-\d\d){0,2}(_[\d_-]+)?)")
+OnLeftOut = Callable[[Path, str], None]
+"""Is given the file of each run that can't be read, and words for why."""
+
+
+@dataclass(frozen=True)
+class Run:
+    """What one command recorded on an aircraft; an empty surface stands for all. All texts are printable.
+
+    `started` is UTC, ISO 8601; `tool_version` of the hingeline that recorded it. The number counts the runs of an
+    aircraft, from 1; old runs have 0. It orders them: a clock may be set back.
+    """
+
+    path: Path
+    aircraft: str
+    command: str
+    surface: str
+    started: str
+    tool_version: str
+    number: int = 0
+
+    @property
+    def folder(self) -> Path:
+        """Of its session; of format 1, its own."""
+        return self.path.parent
+
+    @property
+    def name(self) -> str:
+        """What was done on what."""
+        return f"{self.command} {self.surface}".strip()
+
+    @property
+    def last_written(self) -> str:
+        """When its last record was written, UTC, ISO 8601; when it began, where that can't be told."""
+        try:
+            began = datetime.fromisoformat(self.started)
+            return (began + timedelta(seconds=length_s(self.path))).isoformat(timespec="seconds")
+        except (ValueError, OverflowError):
+            return self.started
+
+    @property
+    def measured(self) -> bool:
+        """Whether it holds a reading or a check that was not taken back, or can't be read, which is told there."""
+        try:
+            return read_results(self.path).measured
+        except StoreError:
+            return True
 
 
 class Session(NamedTuple):
@@ -51,10 +101,6 @@ class Session(NamedTuple):
         """The date of its beginning, ISO 8601."""
         return self.name[:10]
 
-    def holds(self, date: str) -> bool:
-        """Whether a run of it is in a folder with this date, which may be cut short from its end."""
-        return any(run.folder.name.startswith(date) for run in self.runs)
-
     @property
     def measured(self) -> bool:
         """Whether one of its runs holds anything for a report."""
@@ -62,26 +108,16 @@ class Session(NamedTuple):
 
 
 def begin_run(root: Path, aircraft: str, command: str, **fields: Any) -> Recorder:
-    """Begin a run in the aircraft's last session, or in a new one where that is over.
+    """Begin a run in the aircraft's last session, or in a new one where that is over; `root` is the store's.
 
-    Parameters
-    ----------
-    root
-        Of the store.
-    fields
-        What else its first event is to tell.
-
-    Raises
-    ------
-    StoreError
-        It can't be recorded.
+    Its first event tells `fields`, too. Raises `StoreError` (it can't be recorded).
     """
     above = root / "sessions" / safe_name(aircraft)
-    before = [each for each in read_runs(above.glob("*/*.log")) if isinstance(each, Run)]
+    before = read_runs(above.glob("*/*.log"))
     # aircraft whose names differ in signs alone share a folder, and no session
     last = next((run for run in reversed(before) if run.aircraft == printable(aircraft)), None)
     try:
-        goes_on = last is not None and same_sitting(last.started, now_text())
+        goes_on = last is not None and same_session(last.last_written, now_text())
         path = _new_file(last.folder if last and goes_on else _new_folder(above), command)
     except OSError as error:
         raise unwritable(above, error) from error
@@ -92,15 +128,14 @@ def begin_run(root: Path, aircraft: str, command: str, **fields: Any) -> Recorde
 def _new_folder(above: Path) -> Path:
     name = datetime.now().strftime("%Y-%m-%d_%H-%M-%S")
     make_folder(above)
-    for number in range(1, 1000):
+    number = 1
+    while True:
         folder = above / (name if number == 1 else f"{name}_{number}")
-        try:
+        with suppress(FileExistsError):
             folder.mkdir()
-        except FileExistsError:
-            continue
-        sync_folder(above)
-        return folder
-    raise StoreError(f"{above} holds a thousand sessions of this second", "Wait a second")
+            sync_folder(above)
+            return folder
+        number += 1
 
 
 def _new_file(folder: Path, command: str) -> Path:
@@ -109,21 +144,76 @@ def _new_file(folder: Path, command: str) -> Path:
     while True:
         number += 1
         path = folder / f"{number}-{command}.log"
-        if any(folder.glob(f"{number}-*.log")):
-            continue
+        if not any(folder.glob(f"{number}-*.log")):
+            with suppress(FileExistsError):  # another program was faster
+                path.touch(exist_ok=False)
+                return path
+
+
+def read_run(path: Path) -> Run:
+    """Read what a run is of.
+
+    Raises as `records.read`; a run without its first event is damaged, one without any record is `NotStored`.
+    """
+    first = next(read(path), None)
+    if first is None:
+        raise NotStored(f"Nothing was recorded in {path}", "Give another run")
+    if not isinstance(first, Happening) or first.kind != RUN:
+        raise DamagedFile(f"{path} does not begin with the event of a run", "Give the file of a whole run")
+    fields = first.fields
+    choices, number = fields.get("choices"), fields.get("number")
+    surface = choices.get("surface") if isinstance(choices, dict) else None
+    aircraft, command, started, version = (
+        printable(str(fields.get(name, ""))) for name in ("aircraft", "command", "started", "hingeline")
+    )
+    number = number if isinstance(number, int) else 0
+    return Run(path, aircraft, command, printable(str(surface or "")), started, version, number)
+
+
+def read_runs(paths: Iterable[Path], on_left_out: OnLeftOut = lambda path, text: None) -> list[Run]:
+    """Read what runs are of, by aircraft, in the order in which they were recorded; what holds nothing is none."""
+    runs: list[Run] = []
+    for path in sorted(paths):
         try:
-            path.touch(exist_ok=False)
-        except FileExistsError:
+            runs.append(read_run(path))
+        except NotStored:
             continue
-        return path
+        except StoreError as problem:
+            on_left_out(path, printable(f"Left out: {problem}"))
+    return sorted(runs, key=lambda run: (run.folder.parent.name, run.number, run.folder.name, run.path.name))
 
 
-def same_sitting(then: str, now: str) -> bool:
-    """Whether two dates, of which a file may tell anything, are of one session."""
+def all_runs(root: Path, on_left_out: OnLeftOut = lambda path, text: None) -> list[Run]:
+    """Read every run of a store, ordered as by `read_runs`. Raises `StoreError` (the store can't be read)."""
     try:
-        return same_session(then, now)
-    except (ValueError, TypeError):
-        return False
+        return read_runs((root / "sessions").glob("*/*/*.log"), on_left_out)
+    except OSError as error:
+        raise unreadable(root, error) from error
+
+
+def run_of(path: Path, command: str, surface: str | None) -> Path:
+    """Choose the run to replay: the file at `path`, or in the folder there the last run of a command on a surface.
+
+    Raises `NotStored` (there is none); `DamagedFile`, `NewerFile` (see `records.read`).
+    """
+    paths = _run_files(path)
+    if not paths:
+        raise no_run(path)
+    if len(paths) == 1:
+        return paths[0]
+    runs = read_runs(paths)
+    fitting = [run for run in runs if (run.command, run.surface) == (command, surface or "")]
+    if not fitting:
+        known = ", ".join(run.path.name for run in runs)
+        raise NotStored(f"The session {path} has no run of {command}: {known}", "Give the file of a run")
+    return fitting[-1].path
+
+
+def _run_files(path: Path) -> list[Path]:
+    """The files of runs at a path: itself, or those of the session in this folder."""
+    if path.is_file():
+        return [path]
+    return sorted(path.glob("*.log")) if path.is_dir() else []
 
 
 def gather(runs: Iterable[Run]) -> Iterator[Session]:
@@ -148,73 +238,58 @@ def _goes_on(before: Run, run: Run) -> bool:
     """Whether a run of format 1 belongs to the session of the one before it."""
     old = before.path.name == run.path.name == OLD_FILE
     same = before.folder.parent == run.folder.parent and before.aircraft == run.aircraft
-    return old and same and same_sitting(before.started, run.started)
+    return old and same and same_session(before.last_written, run.started)
 
 
 def find(root: Path, name: str, on_left_out: Callable[[str], None] = lambda text: None) -> Session:
-    """Find the session that a user means.
+    """Find the session that a user means in the store at `root`.
 
-    Parameters
-    ----------
-    root
-        Of the store.
-    name
-        The file of a run, for this one alone; or the folder of a session; or an aircraft, for its latest session; or
-        `AIRCRAFT@DATE` with a date that may be cut short from its end: `@2026` is the latest session of that year. A
-        session in which nothing was measured is passed over where there is one with results.
-    on_left_out
-        Is told of each run of the aircraft, or in the folder, that can't be read.
+    The name is the file of a run, for this one alone; or the folder of a session; or an aircraft, for its latest
+    session; or `AIRCRAFT@DATE` with a date that may be cut short from its end: `@2026` is the latest session of that
+    year. A session in which nothing was measured is passed over where there is one with results. `on_left_out` is
+    given words for each run of the aircraft, or in the folder, that can't be read.
 
-    Raises
-    ------
-    NotStored
-        There is none.
-    DamagedFile, NewerFile
-        A run that was named by its path can't be read, or none of those in a folder.
+    Raises `NotStored` (there is none); `DamagedFile`, `NewerFile` (a run that was named by its path can't be read, or
+    none of those in a folder).
     """
-    if paths := run_files(Path(name)):
-        return _read_paths(paths, on_left_out)
+    if paths := _run_files(Path(name)):
+        return _session_of(paths, on_left_out)
     dated = _DATED.fullmatch(name)
     aircraft, date = (dated["aircraft"], dated["date"]) if dated else (name, "")
-    wanted = safe_name(aircraft).casefold()
-    readable: list[Run] = []
-    for run in all_runs(root):
-        if isinstance(run, Run):
-            readable.append(run)
-        elif run.path.parent.parent.name.casefold() == wanted and run.path.parent.name.startswith(date):
-            on_left_out(run.text)
-    of_aircraft = list(gather(run for run in readable if run.folder.parent.name.casefold() == wanted))
-    fitting = [session for session in reversed(of_aircraft) if session.holds(date)]
-    fitting = [session for session in fitting if session.aircraft == aircraft] or fitting
-    if not fitting:
-        raise _nothing(root, name, readable, of_aircraft)
-    return next((session for session in fitting if session.measured), fitting[0])
+
+    def left_out(path: Path, text: str) -> None:
+        if is_of(path, aircraft) and path.parent.name.startswith(date):
+            on_left_out(text)
+
+    runs = all_runs(root, left_out)
+    sessions = list(gather(run for run in runs if is_of(run.path, aircraft)))
+    fitting = [
+        each for each in reversed(sessions) if any(run.folder.name.startswith(date) for run in each.runs)
+    ]
+    if fitting := [session for session in fitting if session.aircraft == aircraft] or fitting:
+        return next((session for session in fitting if session.measured), fitting[0])
+    days = ", ".join(sorted({session.day for session in sessions}))
+    known = f"of {sessions[0].aircraft} there are {days}" if sessions else there_are(runs)
+    raise NotStored(
+        f"There is no session {printable(name)!r} in {root}: {known}",
+        "Give AIRCRAFT, AIRCRAFT@DATE or a session's folder; `hingeline sessions` lists them",
+    )
 
 
-def _read_paths(paths: list[Path], on_left_out: Callable[[str], None]) -> Session:
-    runs = read_runs(paths)
-    readable = tuple(run for run in runs if isinstance(run, Run))
-    if not readable:
-        return Session((read_run(paths[0]),))
-    for run in runs:
-        if not isinstance(run, Run):
-            on_left_out(run.text)
-    return Session(readable)
+def _session_of(paths: list[Path], on_left_out: Callable[[str], None]) -> Session:
+    left_out: list[str] = []
+    runs = read_runs(paths, lambda path, text: left_out.append(text)) or [read_run(paths[0])]
+    for text in left_out:
+        on_left_out(text)
+    return Session(tuple(runs))
+
+
+def is_of(path: Path, aircraft: str) -> bool:
+    """Whether the file of a run lies in an aircraft's folder, in capitals or not."""
+    return path.parent.parent.name.casefold() == safe_name(aircraft).casefold()
 
 
 def there_are(runs: Iterable[Run]) -> str:
     """Say which aircraft there are sessions of."""
     aircraft = sorted({run.aircraft for run in runs if run.command not in ON_THE_TABLE})
     return f"there are sessions of {', '.join(aircraft)}" if aircraft else "there are none"
-
-
-def _nothing(root: Path, name: str, runs: list[Run], of_aircraft: list[Session]) -> NotStored:
-    if of_aircraft:
-        days = sorted({session.day for session in of_aircraft})
-        known = f"of {of_aircraft[0].aircraft} there are {', '.join(days)}"
-    else:
-        known = there_are(runs)
-    return NotStored(
-        f"There is no session {printable(name)!r} in {root}: {known}",
-        "Give AIRCRAFT, AIRCRAFT@DATE or a session's folder; `hingeline sessions` lists them",
-    )

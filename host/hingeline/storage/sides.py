@@ -1,18 +1,25 @@
-"""Which sensor sits on which side: as named in a command, as kept in the store, else in the order of boards."""
+"""How the sensors sit on the aircraft: which on which side, and where the hinge runs in it.
+
+A side has the sensor that the command names, else the one that is kept, else the next in the order of boards. The
+hinges that `hingeline hinge` found hold while the sensors stay taped on.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
+from dataclasses import asdict
 from typing import get_args
 
 from hingeline.device.samples import SensorInfo
-from hingeline.errors import NoBoard, NotStored, UsageProblem
+from hingeline.errors import NoBoard, UsageProblem
 from hingeline.storage.store import Store, now_text, same_session
 from hingeline.units import Side
+from hingeline_calibration.hinge import HingeAxis
 
 SIDES = "sides"
 """The key of the store's settings under which the sides are kept."""
 _DATE = "seen"
+_HINGE = "hinge"
 
 
 def working_sensors(sensors: Mapping[str, SensorInfo]) -> tuple[str, ...]:
@@ -53,10 +60,7 @@ def load_sides(store: Store) -> dict[Side, str]:
 
 
 def _load(store: Store) -> dict[str, str]:
-    try:
-        return store.load("settings", SIDES)
-    except NotStored:
-        return {}
+    return store.find("settings", SIDES) or {}
 
 
 def assign_sides(
@@ -67,16 +71,9 @@ def assign_sides(
 ) -> dict[Side, str]:
     """Choose a sensor for each side: the one named, else the one kept, else the next in the order of boards.
 
-    Parameters
-    ----------
-    sensors
-        Everything that was announced.
-    sides
-        Sides that need a sensor, left before right.
-    named
-        Sensor ids, or unique beginnings or ends of one, that the user gave for a side.
-    kept
-        As `load_sides` returns it; a sensor that doesn't work now, or is named for another side, is passed over.
+    `sensors` are all that were announced, `sides` go left before right. A name in `named` is a sensor id, or the
+    beginning or end of a single one. What is `kept` of a sensor that doesn't work now, or is named for another side, is
+    passed over.
 
     Raises `NoBoard` (there are fewer sensors than sides); `UsageProblem` (a name fits no sensor or several, or one
     sensor is named for two sides).
@@ -112,3 +109,24 @@ def find_sensor(name: str, working: tuple[str, ...]) -> str:
             "Give a whole sensor id, as `hingeline boards` shows it",
         )
     return fitting[0]
+
+
+def save_hinge(store: Store, place: str, sensor_id: str, axis: HingeAxis, date: str) -> None:
+    """Keep where the hinge runs in a sensor that is taped on at a place (`place_of`). Raises `StoreError`."""
+    store.save(_HINGE, place, {"sensor_id": sensor_id, "date": date, **asdict(axis)})
+
+
+def load_hinge(store: Store, place: str, sensor_id: str, now: str) -> HingeAxis | None:
+    """Read the hinge that was found in that sensor at a place (`place_of`); None if that was not in this session.
+
+    Raises `DamagedFile`, `NewerFile` (what is kept can't be read).
+    """
+    fields = store.find(_HINGE, place)
+    if fields is None or fields["sensor_id"] != sensor_id or not same_session(fields["date"], now):
+        return None
+    return HingeAxis(tuple(fields["direction"]), fields["yaw_sd_deg"], fields["elevation_sd_deg"])
+
+
+def place_of(aircraft: str, surface: str, side: Side) -> str:
+    """Name the place of a side's sensor, under which its hinge is kept."""
+    return f"{aircraft}, {surface} {side}"

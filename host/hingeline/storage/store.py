@@ -4,7 +4,7 @@
 
     <root>/calibration/<sensor id>/calibration-0007-2026-05-17.json
     <root>/datum/<name>/datum-0001-2026-05-17.json
-    <root>/sessions/<aircraft>/<date-time>/          (see `recording`)
+    <root>/sessions/<aircraft>/<date-time>/          (see `sessions`)
     <root>/lock, <root>/holder                       while it is written, and by whom
 
 The number orders the files, not the date: a clock may be set back.
@@ -25,15 +25,15 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import platformdirs
 
 from hingeline import __version__
-from hingeline.errors import NotStored, StoreError, StoreLocked, in_words
-from hingeline.storage.files import make_folder, safe_name, sweep, unwritable, write_whole
+from hingeline.errors import NotStored, StoreLocked
+from hingeline.storage.files import make_folder, safe_name, sweep, unreadable, unwritable, write_whole
 from hingeline.storage.sealed import HOW_TO_GET, seal, unseal
 
 if TYPE_CHECKING:
     from filelock import BaseFileLock
 
 SESSION = timedelta(hours=12)
-"""A run that begins later than this after the one before it begins another session: the sensors were off meanwhile."""
+"""A run that begins later than this after the last record begins another session: the sensors were off meanwhile."""
 LOCK_PATIENCE_S = 2.0
 """A save takes milliseconds: a process that holds the store for longer hangs, or is stopped."""
 
@@ -58,8 +58,11 @@ def now_text() -> str:
 
 
 def same_session(then: str, now: str) -> bool:
-    """Whether two dates in ISO 8601 are of one session."""
-    return abs(datetime.fromisoformat(now) - datetime.fromisoformat(then)) < SESSION
+    """Whether two dates in ISO 8601 are of one session; what a file tells in another form is of none."""
+    try:
+        return abs(datetime.fromisoformat(now) - datetime.fromisoformat(then)) < SESSION
+    except (ValueError, TypeError):
+        return False
 
 
 class Store:
@@ -76,10 +79,8 @@ class Store:
         """
         with self.locked():
             number = 1 + max((entry.number for entry in self.history(kind, key)), default=0)
-            now = now_text()
-            day = now[:10]
-            folder = self._folder(kind, key)
-            path = folder / f"{safe_name(kind)}-{number:04d}-{day}.json"
+            now, folder = now_text(), self._folder(kind, key)
+            path = folder / f"{safe_name(kind)}-{number:04d}-{now[:10]}.json"
             try:
                 make_folder(folder)
                 sweep(folder)
@@ -87,7 +88,7 @@ class Store:
                 raise unwritable(path, error) from error
             stamp = {"number": number, "saved": now, "hingeline": __version__}
             write_whole(path, seal(kind, key, payload, indent=1, **stamp), mode=mode)
-            return Entry(number, day, path)
+            return Entry(number, now[:10], path)
 
     def load(self, kind: str, key: str, number: int | None = None) -> dict[str, Any]:
         """Read the current payload, or the one with that number.
@@ -98,13 +99,21 @@ class Store:
         entries = [entry for entry in self.history(kind, key) if number in (None, entry.number)]
         if not entries:
             name = f"{kind} number {number}" if number else kind
-            cure = HOW_TO_GET.get(kind, "Save one first")
-            raise NotStored(f"There is no {name} of {key} in {self.root}", cure)
+            raise NotStored(
+                f"There is no {name} of {key} in {self.root}", HOW_TO_GET.get(kind, "Save one first")
+            )
         path = entries[-1].path
         try:
             return unseal(path.read_bytes(), path, kind, key)
         except OSError as error:
-            raise StoreError(f"{path} can't be read: {in_words(error)}", "Make it readable") from error
+            raise unreadable(path, error) from error
+
+    def find(self, kind: str, key: str) -> dict[str, Any] | None:
+        """Read the current payload as `load` does; None where there is none."""
+        try:
+            return self.load(kind, key)
+        except NotStored:
+            return None
 
     def keys(self, kind: str) -> tuple[str, ...]:
         """List every key of which something was saved."""
@@ -163,4 +172,4 @@ def _names(folder: Path) -> list[str]:
     except FileNotFoundError:
         return []
     except OSError as error:
-        raise StoreError(f"{folder} can't be read: {in_words(error)}", "Make it readable") from error
+        raise unreadable(folder, error) from error

@@ -10,7 +10,7 @@ from tests.host.person import Person, at_the_desk
 from hingeline.checks.results import NeutralResult, ThrowResult
 from hingeline.report.results import read_recorded
 from hingeline.storage.records import Happening, read
-from hingeline.storage.runs import read_run
+from hingeline.storage.sessions import read_run
 
 pytestmark = pytest.mark.long
 

@@ -12,8 +12,7 @@ import pytest
 from tests.host.person import Outcome, Person, at_the_desk, session_of
 
 from hingeline.device.link.decoder import Line
-from hingeline.storage.recording import Recorder
-from hingeline.storage.records import read
+from hingeline.storage.records import Recorder, read
 
 
 def replay(tmp_path: Path, folder: Path, *arguments: str) -> Outcome:

@@ -10,8 +10,7 @@ from tests.host.procedures.scene import Scene, info, through
 
 from hingeline.errors import NotStored
 from hingeline.procedures.seating import seat_on, seat_sensors
-from hingeline.storage import hinges
-from hingeline.storage.sides import load_sides, save_sides
+from hingeline.storage.sides import load_sides, place_of, save_hinge, save_sides
 from hingeline.storage.store import Store
 from hingeline_calibration.hinge import HingeAxis
 
@@ -126,11 +125,11 @@ def test_a_sensor_on_the_fixed_part_has_no_side(store, sheet):
 def test_a_hinge_found_in_this_session_is_used_and_said(store, sheet):
     turn = np.radians(12)
     found = HingeAxis((float(np.cos(turn)), float(np.sin(turn)), 0.0), 0.1, 0.1)
-    place = hinges.place_of(sheet.aircraft, "flap", "right")
+    place = place_of(sheet.aircraft, "flap", "right")
     runner = runner_with(store, "b-left", "b-right")
-    hinges.save_hinge(store, place, "b-right", found, BEFORE)
+    save_hinge(store, place, "b-right", found, BEFORE)
     assert seat_sensors(runner, sheet, "flap")[1].hinge != found, "of another day: it was taped anew since"
-    hinges.save_hinge(store, place, "b-right", found, STARTED)
+    save_hinge(store, place, "b-right", found, STARTED)
     left, right = seat_sensors(runner, sheet, "flap")
     assert (left.hinge, right.hinge) == (HingeAxis(), found)
     assert any(

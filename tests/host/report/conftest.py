@@ -6,8 +6,7 @@ import pytest
 from tests.host.person import Outcome, at_the_desk
 
 from hingeline.report.results import Results, read_session
-from hingeline.storage.runs import read_run
-from hingeline.storage.sessions import Session, begin_run, find
+from hingeline.storage.sessions import Session, begin_run, find, read_run
 
 DATA = Path(__file__).parents[2] / "data" / "visits"
 

@@ -8,7 +8,7 @@ import pytest
 
 from hingeline.report.course import courses
 from hingeline.report.results import read_recorded
-from hingeline.storage.runs import read_run
+from hingeline.storage.sessions import read_run
 
 REPLAYS = Path(__file__).parents[2] / "data" / "replays"
 

@@ -9,8 +9,7 @@ from tests.host.report.pages import Page
 from hingeline.report.page import report_page
 from hingeline.report.paper import default_name
 from hingeline.report.results import read_session
-from hingeline.storage.runs import read_run
-from hingeline.storage.sessions import Session
+from hingeline.storage.sessions import Session, read_run
 
 NAMES = (
     "<script>alert(1)</script>",

@@ -8,8 +8,7 @@ from tests.host.report.conftest import DATA, run
 
 from hingeline.errors import DamagedFile, NotStored, UsageProblem
 from hingeline.report.results import read_session
-from hingeline.storage.runs import OLD_FILE, read_run
-from hingeline.storage.sessions import Session, find
+from hingeline.storage.sessions import OLD_FILE, Session, find, read_run
 
 FOLDERS = DATA / "sessions" / "Moss-Lantern"
 

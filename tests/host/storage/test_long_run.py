@@ -12,8 +12,7 @@ import pytest
 from tests.host.fast_boards import BOARDS, LINES_HZ, SENSORS, FastBoard
 
 from hingeline.device.link.decoder import sample_fields
-from hingeline.storage.recording import MOST_BYTES
-from hingeline.storage.records import lines
+from hingeline.storage.records import MOST_BYTES, lines
 from hingeline_protocol.messages import SEQUENCE_PERIOD
 
 SAMPLES_S = BOARDS * SENSORS * LINES_HZ

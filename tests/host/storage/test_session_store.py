@@ -3,8 +3,7 @@
 import pytest
 
 from hingeline.errors import NotStored
-from hingeline.storage.recording import Recorder
-from hingeline.storage.records import read
+from hingeline.storage.records import Recorder, read
 from hingeline.storage.session_store import RecordedStore, WitnessedStore
 from hingeline.storage.store import Store
 

@@ -1,12 +1,12 @@
 """Where a new run goes: into the aircraft's last session, unless that is over."""
 
 from datetime import datetime, timedelta, timezone
+from time import monotonic_ns
 
 import pytest
 
 from hingeline.errors import NotStored
-from hingeline.storage.runs import run_of
-from hingeline.storage.sessions import begin_run, find
+from hingeline.storage.sessions import all_runs, begin_run, find, gather, run_of
 
 MIDNIGHT = datetime(2026, 5, 18, 0, 0, tzinfo=timezone.utc)
 
@@ -15,10 +15,18 @@ MIDNIGHT = datetime(2026, 5, 18, 0, 0, tzinfo=timezone.utc)
 def begin(tmp_path, monkeypatch):
     """Begin and end a run at a time, and return its file."""
 
-    def run(when, command="throws", aircraft="Moss Lantern", **choices):
+    def run(when, command="throws", aircraft="Moss Lantern", lasts=None, **choices):
         monkeypatch.setattr("hingeline.storage.sessions.now_text", when.isoformat)
-        monkeypatch.setattr("hingeline.storage.recording.now_text", when.isoformat)
+        monkeypatch.setattr("hingeline.storage.records.now_text", when.isoformat)
         with begin_run(tmp_path, aircraft, command, choices=choices) as recorder:
+            if lasts is not None:
+                began_ns = monotonic_ns()
+                monkeypatch.setattr(
+                    "hingeline.storage.records.monotonic_ns",
+                    lambda: began_ns + round(lasts.total_seconds() * 1e9),
+                )
+                recorder.event("throw")
+                monkeypatch.setattr("hingeline.storage.records.monotonic_ns", monotonic_ns)
             return recorder.path
 
     return run
@@ -42,6 +50,23 @@ def test_midnight_splits_nothing_and_twelve_hours_do(begin, tmp_path):
     assert evening.parent == night.parent == later.parent, "each less than twelve hours after the one before"
     assert next_session.parent != evening.parent
     assert [run.path for run in find(tmp_path, str(evening.parent)).runs] == [evening, night, later]
+
+
+def test_the_twelve_hours_count_from_the_last_record(begin, tmp_path):
+    """A run that is written all day keeps its session open; one that ended long ago does not."""
+    day = begin(MIDNIGHT, lasts=timedelta(hours=10))
+    evening = begin(MIDNIGHT + timedelta(hours=21))
+    assert evening.parent == day.parent
+    (session,) = gather(all_runs(tmp_path))
+    assert session.runs[0].last_written == "2026-05-18T10:00:00+00:00"
+    assert begin(MIDNIGHT + timedelta(hours=33, minutes=1)).parent != day.parent
+
+
+def test_a_torn_record_is_not_when_a_run_was_last_written(begin, tmp_path):
+    path = begin(MIDNIGHT, lasts=timedelta(hours=10))
+    path.write_bytes(path.read_bytes() + b"L 9999999999999999 /dev/tty")
+    (run,) = all_runs(tmp_path)
+    assert run.last_written == "2026-05-18T10:00:00+00:00"
 
 
 def test_a_run_is_chosen_by_command_and_surface(begin):

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from hingeline.errors import NotStored, StoreError
-from hingeline.storage.runs import all_runs
+from hingeline.storage.sessions import all_runs
 from hingeline.storage.store import Store
 
 SENSOR = "e6614103e7-0"

@@ -8,8 +8,7 @@ from tests.boards import take
 
 from hingeline.device.samples import BoardGone
 from hingeline.errors import HingelineError, StoreError
-from hingeline.storage.recording import Recorder
-from hingeline.storage.records import lines
+from hingeline.storage.records import Recorder, lines
 
 PATIENCE_S = 5.0
 
