@@ -88,7 +88,7 @@ MUTANTS = (
         f"{MATHS}calibration.py",
         "inverse @ reading.covariance_counts2 @ inverse.T",
         "inverse @ reading.covariance_counts2",
-        "calibration/test_honesty.py calibration/test_efficiency.py calibration/test_drift.py",
+        "calibration/test_honesty.py calibration/test_efficiency.py calibration/test_temperature.py",
     ),
     Mutant(
         "covariance of a calibration, kept and read",
@@ -102,7 +102,7 @@ MUTANTS = (
         f"{MATHS}calibration.py",
         "self.bias_counts + self.tempco.counts_per_c *",
         "self.bias_counts - self.tempco.counts_per_c *",
-        "calibration/test_drift.py",
+        "calibration/test_temperature.py",
     ),
     Mutant(
         "reversal on the flat",

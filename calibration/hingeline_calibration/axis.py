@@ -22,14 +22,8 @@ better than the skin does. Common practice, no source."""
 def find_axis(sweep: Sequence[Gravity], calibration: Calibration, laid_on: HingeAxis = LAID_ON) -> HingeAxis:
     """Direction of the hinge from a sweep and from how the carrier lies on the skin, each as far as it can bear.
 
-    Parameters
-    ----------
-    sweep
-        Gravity at four positions or more over the surface's whole travel; the hinge may have any elevation.
-    calibration
-        Of the sensor: its error bends the cone of a short sweep more than noise does.
-    laid_on
-        What is known without a sweep.
+    The sweep is gravity at four positions or more over the surface's whole travel; the hinge may have any elevation.
+    The calibration's error bends the cone of a short sweep more than noise does.
 
     Raises
     ------

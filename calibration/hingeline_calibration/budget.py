@@ -41,6 +41,11 @@ class Budget:
         """All rows together."""
         return math.sqrt(sum(row.standard_uncertainty**2 for row in self.rows))
 
+    def interval(self, value: float) -> tuple[float, float]:
+        """Holds the true value with 95 %."""
+        reach = COVERAGE_FACTOR * self.standard_uncertainty
+        return value - reach, value + reach
+
     def items(self) -> tuple[tuple[str, float], ...]:
         """(source, standard uncertainty) pairs."""
         return tuple((row.source, row.standard_uncertainty) for row in self.rows)

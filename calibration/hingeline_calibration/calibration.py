@@ -24,7 +24,7 @@ from hingeline_calibration.records import (
     text_of,
 )
 from hingeline_calibration.still import Reading
-from hingeline_calibration.tempco import Tempco
+from hingeline_calibration.temperature import Tempco
 
 FORMAT = 1
 """Version of `Calibration.to_dict`."""
@@ -213,15 +213,7 @@ class Calibration:
 
     @classmethod
     def from_dict(cls, record: Mapping[str, object]) -> Calibration:
-        """The calibration that `to_dict` wrote.
-
-        Raises
-        ------
-        NewerRecord
-            It was written by a later hingeline.
-        BadRecord
-            A key is missing or holds something else than expected.
-        """
+        """The calibration that `to_dict` wrote. Raises as `records.read_record`."""
         return read_record(record, _KIND, FORMAT, _from_fields)
 
 

@@ -9,7 +9,6 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from hingeline_calibration.arrays import Array
-from hingeline_calibration.budget import Budget
 from hingeline_calibration.errors import CalibrationError, MissingDirections, RepeatedPose
 from hingeline_calibration.estimator import solve
 from hingeline_calibration.hinge import error_of_turn
@@ -34,14 +33,9 @@ _TURNS = {0.0: "", 90.0: "a quarter turn", 180.0: "end for end", 270.0: "three q
 
 @dataclass(frozen=True)
 class Pose:
-    """A pose that a procedure wants.
+    """A pose that a procedure wants: the face up and its yaw, or the two faces between which a leaning one is propped.
 
-    Attributes
-    ----------
-    face, yaw_deg
-        Face up and its yaw; both None for a leaning pose.
-    between
-        The two faces between which a leaning pose is propped. Both opposite faces serve as well.
+    Of a leaning pose, both opposite faces serve as well.
     """
 
     face: str | None
@@ -98,18 +92,9 @@ PROCEDURES = {
 
 @dataclass(frozen=True, eq=False)
 class Checklist:
-    """The poses taken and missing of one sensor; each further one gives a new checklist.
+    """The poses wanted and taken of one sensor; each further one gives a new checklist.
 
-    Attributes
-    ----------
-    wanted
-        All poses of the procedure.
-    counts_per_g
-        Nominal sensitivity of the sensor.
-    priors
-        Of table and carrier.
-    taken
-        With what the sensor showed, in order; `done` are the wanted poses that they are.
+    `taken` holds what the sensor showed, in order, and `done` the wanted poses that they are.
     """
 
     wanted: tuple[Pose, ...]
@@ -147,20 +132,12 @@ class Checklist:
                 return pose
         shown = FACE_WORDS[face] if face else of_kind[0].name if of_kind else "leaning"
         raise RepeatedPose(
-            f"{shown}: all poses of this kind are done"
-            if of_kind
-            else f"{shown}: not a pose of this procedure",
+            f"{shown}: {'all poses of this kind are done' if of_kind else 'not a pose of this procedure'}",
             f"Next: {self.missing[0].instruction}" if self.missing else "All poses are done",
         )
 
     def take(self, reading: Reading) -> Checklist:
-        """The checklist with one more pose.
-
-        Raises
-        ------
-        UnusableReading, RepeatedPose
-            See `recognise`; also a sensor that was not moved since the last pose.
-        """
+        """The checklist with one more pose. Raises as `recognise`, and of a sensor not moved since the last pose."""
         pose = self.recognise(reading)
         taken = (*self.taken, TakenPose(reading, pose.face, pose.yaw_deg))
         check_distinct(taken)
@@ -171,7 +148,21 @@ class Checklist:
 
         Infinite as long as the poses leave the calibration open.
         """
-        return _expected_deg((*self.done, *further), self._typical_reading(), self.counts_per_g, self.priors)
+        if not self.taken:
+            raise CalibrationError("no pose yet, expected one whose noise is known", "Take the first pose")
+        typical = self.taken[-1].reading
+        foreseen = [
+            TakenPose(replace(typical, mean_counts=pose.up * self.counts_per_g), pose.face, pose.yaw_deg)
+            for pose in (*self.done, *further)
+        ]
+        try:
+            parts = solve(foreseen, self.counts_per_g, self.priors).parts
+        except MissingDirections:
+            return float("inf")
+        turn = np.radians(_TELLING_TURN_DEG)
+        turned = np.array([0.0, np.sin(turn), np.cos(turn)])
+        slope = error_of_turn(np.array([1.0, 0.0, 0.0]), face_up("+z"), turned, np.eye(3) / self.counts_per_g)
+        return float(np.degrees(np.sqrt(sum(slope @ part @ slope for part in parts.values()))))
 
     def worth(self) -> tuple[tuple[Pose, float, float], ...]:
         """Each pose that may come next, with `expected_deg` before and after it: of a face that is its next yaw."""
@@ -179,31 +170,3 @@ class Checklist:
         by_kind = {pose.face or pose.between: pose for pose in reversed(self.missing)}
         following = [pose for pose in self.missing if pose in by_kind.values()]
         return tuple((pose, before, self.expected_deg((pose,))) for pose in following)
-
-    def _typical_reading(self) -> Reading:
-        if not self.taken:
-            raise CalibrationError("no pose yet, expected one whose noise is known", "Take the first pose")
-        return self.taken[-1].reading
-
-
-def _expected_deg(poses: Sequence[Pose], like: Reading, counts_per_g: float, priors: Priors) -> float:
-    foreseen = [
-        TakenPose(replace(like, mean_counts=pose.up * counts_per_g), pose.face, pose.yaw_deg)
-        for pose in poses
-    ]
-    try:
-        solution = solve(foreseen, counts_per_g, priors)
-    except MissingDirections:
-        return float("inf")
-    level, turned = face_up("+z"), _turned(_TELLING_TURN_DEG)
-    slope = error_of_turn(np.array([1.0, 0.0, 0.0]), level, turned, np.eye(3) / counts_per_g)
-    return float(
-        np.degrees(
-            Budget.of((n, np.sqrt(slope @ p @ slope)) for n, p in solution.parts.items()).standard_uncertainty
-        )
-    )
-
-
-def _turned(angle_deg: float) -> Array:
-    angle = np.radians(angle_deg)
-    return np.array([0.0, np.sin(angle), np.cos(angle)])

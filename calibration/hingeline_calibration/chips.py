@@ -18,20 +18,8 @@ RANGE_G = 2.0
 class Chip:
     """Datasheet facts of one accelerometer; triples are in the order x, y, z.
 
-    Attributes
-    ----------
-    noise_ug_per_rthz
-        Noise density, µg/√Hz, one-sided.
-    offset_mg
-        Limit of the zero-g offset, ±mg.
-    tempco_mg_per_c
-        Limit of the change of the zero-g offset, ±mg/°C.
-    scale_percent, cross_axis_percent
-        Limits of the sensitivity's tolerance and of the cross-axis sensitivity, ±%.
-    counts_per_g, step_counts
-        Nominal sensitivity and the distance between neighbouring readings.
-    source
-        Where the figures are from.
+    Noise density is one-sided. Limits, all ±, are those of the zero-g offset, of its change with temperature, of the
+    sensitivity's tolerance, and of the cross-axis sensitivity. Neighbouring readings are `step_counts` apart.
     """
 
     noise_ug_per_rthz: tuple[float, float, float]
@@ -69,13 +57,7 @@ CHIPS = {
 
 
 def chip_facts(chip: str) -> Chip:
-    """Facts of a chip by its name.
-
-    Raises
-    ------
-    CalibrationError
-        The chip is not in the table.
-    """
+    """Facts of a chip by its name. Raises `CalibrationError` of one that is not in the table."""
     if chip not in CHIPS:
         raise CalibrationError(
             f"chip {chip!r}, expected one of {', '.join(CHIPS)}", "Update hingeline on the computer"

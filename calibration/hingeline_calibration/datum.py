@@ -34,23 +34,20 @@ _STEEPEST_DEG = 15.0
 
 @dataclass(frozen=True, eq=False)
 class Datum:
-    """Gravity of every sensor on one flat.
+    """Gravity of every sensor, by id, on one flat.
 
     Attributes
     ----------
     gravity
-        By sensor id. After a reversal, the mean of both layings: the normal of the carrier's base, free of the
-        table's tilt.
-    level_sd_deg
-        Standard deviation of the flat against level: shared by all sensors.
-    laying_sd_deg
-        Standard deviation of one sensor's laying-down.
+        After a reversal, the mean of both layings: the normal of the carrier's base, free of the table's tilt.
+    level_sd_deg, laying_sd_deg
+        Standard deviations: of the flat against level, shared by all sensors; of one sensor's laying-down.
     table_tilt_deg
-        Tilt of the flat, known after a reversal.
+        Known after a reversal.
     date
         ISO 8601.
     drift_deg
-        By sensor id, how far its angle had drifted when it was laid on the flat again.
+        How far a sensor's angle had drifted when it was laid on the flat again.
     """
 
     gravity: Mapping[str, Gravity]
@@ -62,15 +59,9 @@ class Datum:
 
     @classmethod
     def take(cls, gravity: Mapping[str, Gravity], date: str, priors: Priors | None = None) -> Datum:
-        """Datum from all sensors laid once, bases down, edges parallel.
-
-        Raises
-        ------
-        WrongPose
-            A sensor does not lie on its base.
-        """
+        """Datum from all sensors laid once, edges parallel. Raises `WrongPose` where one is not on its base."""
         _refuse_off_base(gravity)
-        known = Priors() if priors is None else priors
+        known = priors or Priors()
         laying_deg = _laying_deg(known, known.table_tilt_deg)
         return cls(dict(gravity), known.table_tilt_deg, laying_deg, None, date)
 
@@ -102,32 +93,24 @@ class Datum:
             )
         for laid in (first, turned):
             _refuse_off_base(laid)
-        known = Priors() if priors is None else priors
         tilts_deg = {
             name: angle_between_deg(first[name].vector_g, turned[name].vector_g) / 2 for name in first
         }
         tilt_deg = float(np.median(list(tilts_deg.values())))
-        laying_deg = _laying_deg(known, tilt_deg) / math.sqrt(2)
+        laying_deg = _laying_deg(priors or Priors(), tilt_deg) / math.sqrt(2)
         _refuse_unturned(tilts_deg, tilt_deg, laying_deg)
-        return cls(
-            {name: mean_gravity((first[name], turned[name])) for name in first},
-            0.0,
-            laying_deg,
-            tilt_deg,
-            date,
-        )
+        means = {name: mean_gravity((first[name], turned[name])) for name in first}
+        return cls(means, 0.0, laying_deg, tilt_deg, date)
 
     def angle(
         self, sensor_id: str, now: Gravity, calibration: Calibration, hinge: HingeAxis | None = None
     ) -> Deflection:
-        """Angle of a sensor about its hinge from the datum, trailing edge up positive.
+        """Angle of a sensor about its hinge from the datum, trailing edge up positive. Raises `HingeVertical`, too.
 
         Raises
         ------
         OtherSensor
             The datum does not hold this sensor, or the calibration is another sensor's.
-        HingeVertical
-            See `hinge.deflection`.
         """
         if sensor_id not in self.gravity or calibration.sensor_id != sensor_id:
             raise OtherSensor(
@@ -143,15 +126,10 @@ class Datum:
     def close(self, again: Mapping[str, Gravity], calibrations: Mapping[str, Calibration]) -> Datum:
         """The same datum after the drift check: how far each sensor has drifted enters the uncertainty.
 
-        Notes
-        -----
         A measurement in between is off by anything from nothing to all of it: rectangular, GUM 4.3.7.
         """
-        gone = {
-            name: self.angle(name, gravity, calibrations[name]).deflection_deg
-            for name, gravity in again.items()
-        }
-        return replace(self, drift_deg=gone)
+        angles = {name: self.angle(name, gravity, calibrations[name]) for name, gravity in again.items()}
+        return replace(self, drift_deg={name: angle.deflection_deg for name, angle in angles.items()})
 
     @property
     def closure_limit_deg(self) -> float:
@@ -173,13 +151,7 @@ class Datum:
 
     @classmethod
     def from_dict(cls, record: Mapping[str, object]) -> Datum:
-        """The datum that `to_dict` wrote.
-
-        Raises
-        ------
-        NewerRecord, BadRecord
-            See `records.read_record`.
-        """
+        """The datum that `to_dict` wrote. Raises as `records.read_record`."""
 
         def build(fields: dict[str, object]) -> Datum:
             return cls(

@@ -3,36 +3,17 @@
 ::
 
     CalibrationError
-    ├── UnusableReading      a still stretch that no number can be made of
-    │   ├── SaturatedAxis    readings at the end of the chip's range
-    │   ├── StuckAxis        an axis that never changes
-    │   └── WrongCountsPerG  |gravity| far from 1 g at the counts per g of its board
-    ├── WrongPose            another pose than the one named
-    │   ├── WrongFace        another face is up than the one named
-    │   ├── RepeatedPose     a face and yaw that are done, or a sensor not moved in between
-    │   └── MovedPose        a pose that disagrees with the others
-    ├── MissingDirections    the poses leave directions of the calibration undetermined
-    ├── PoorCalibration      fitted, and not acceptable; it may be kept marked as poor
-    ├── BadRecord            a stored calibration or datum that can't be read
-    │   └── NewerRecord      written by a later format
-    ├── OtherSensor          a calibration or datum that does not hold this sensor
-    ├── MissingTemperature   a temperature is needed and the reading has none
-    └── HingeVertical        gravity says nothing of a turn about a vertical axis
+    ├── UnusableReading: SaturatedAxis, StuckAxis, WrongCountsPerG
+    ├── WrongPose: WrongFace, RepeatedPose, MovedPose
+    ├── BadRecord: NewerRecord
+    └── MissingDirections, PoorCalibration, OtherSensor, MissingTemperature, HingeVertical
 """
 
 from __future__ import annotations
 
 
 class CalibrationError(Exception):
-    """What was seen and what was expected, and what to do next.
-
-    Parameters
-    ----------
-    message
-        What was seen and what was expected; without a full stop.
-    cure
-        What to do next, as an instruction; without a full stop.
-    """
+    """What was seen and what was expected, then as an instruction what to do next; both without a full stop."""
 
     def __init__(self, message: str, cure: str, *details: object) -> None:
         super().__init__(message, cure, *details)
@@ -72,13 +53,7 @@ class RepeatedPose(WrongPose):
 
 
 class MovedPose(WrongPose):
-    """A pose that disagrees with the others by more than its uncertainty.
-
-    Parameters
-    ----------
-    index
-        Which of the poses, counted from 0.
-    """
+    """The pose `index`, counted from 0, disagrees with the others by more than its uncertainty."""
 
     def __init__(self, message: str, cure: str, index: int) -> None:
         super().__init__(message, cure, index)
@@ -86,13 +61,7 @@ class MovedPose(WrongPose):
 
 
 class MissingDirections(CalibrationError):
-    """The poses leave directions of the calibration undetermined.
-
-    Parameters
-    ----------
-    directions
-        Names of what is missing, such as ``"shear xy"``.
-    """
+    """The poses leave `directions` of the calibration undetermined, such as ``"shear xy"``."""
 
     def __init__(self, message: str, cure: str, directions: tuple[str, ...]) -> None:
         super().__init__(message, cure, directions)
@@ -100,13 +69,7 @@ class MissingDirections(CalibrationError):
 
 
 class PoorCalibration(CalibrationError):
-    """Fitted, and not acceptable.
-
-    Parameters
-    ----------
-    reasons
-        Each reason as a sentence part.
-    """
+    """Fitted, and not acceptable, for `reasons` that are sentence parts; it may be kept marked as poor."""
 
     def __init__(self, message: str, cure: str, reasons: tuple[str, ...]) -> None:
         super().__init__(message, cure, reasons)

@@ -32,12 +32,10 @@ _FACE_AXES = np.array([face_axes(face) for face in FACES])
 
 @dataclass(frozen=True, eq=False)
 class Solution:
-    """The least-squares solution.
+    """The least-squares solution: matrix (3, 3), bias (3,), and what is uncertain of them.
 
     Attributes
     ----------
-    matrix_counts_per_g : (3, 3)
-    bias_counts : (3,)
     parts
         By source, its part of the covariance (12, 12) of (matrix row by row, bias), counts².
     squareness_deg
@@ -62,18 +60,10 @@ class Solution:
 def solve(
     poses: Sequence[TakenPose], counts_per_g: float, priors: Priors, extra_g: Array | None = None
 ) -> Solution:
-    """Fit all poses.
+    """Fit all poses, in any order.
 
-    Parameters
-    ----------
-    poses
-        Poses in any order.
-    counts_per_g
-        Nominal sensitivity: the unit of the unknowns, not an estimate.
-    priors
-        Standard deviations of table and carrier.
-    extra_g : (K,)
-        Further standard deviation of each pose's mean, such as that of its temperature.
+    The nominal sensitivity is the unit of the unknowns, not an estimate. `extra_g` (K,) is a further standard deviation
+    of each pose's mean, such as that of its temperature.
 
     Raises
     ------

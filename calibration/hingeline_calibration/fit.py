@@ -13,7 +13,7 @@ from hingeline_calibration.estimator import Solution, solve
 from hingeline_calibration.observability import norm_model
 from hingeline_calibration.poses import TakenPose, check_axes, check_claim, check_distinct, check_reading
 from hingeline_calibration.priors import Priors
-from hingeline_calibration.tempco import Tempco
+from hingeline_calibration.temperature import Tempco
 
 _MISFIT = 6.0
 """A pose whose equations together are this many standard deviations out was moved: never by chance."""
@@ -31,20 +31,9 @@ def calibrate(
     date: str,
     tool_version: str,
 ) -> Calibration:
-    """Calibrate one sensor from any mixture of poses, in any order.
+    """Calibrate one sensor, as its board introduces it, from any mixture of poses; MODEL.md gives the equations.
 
-    Parameters
-    ----------
-    poses
-        Six faces at least; the same at further yaws and leaned poses make it better.
-    sensor_id, chip, counts_per_g
-        As the board introduces the sensor.
-    priors
-        Standard deviations of table and carrier; the defaults of `Priors` where None.
-    date
-        ISO 8601.
-    tool_version
-        Version of hingeline.
+    Six faces at least, in any order; the same at further yaws and leaned poses make it better. The date is ISO 8601.
 
     Raises
     ------
@@ -52,10 +41,6 @@ def calibrate(
         A pose that can't be used, each with its own class.
     MissingDirections
         The poses leave part of the calibration open.
-
-    Notes
-    -----
-    MODEL.md gives the equations.
     """
     for pose in poses:
         check_reading(pose.reading, counts_per_g)

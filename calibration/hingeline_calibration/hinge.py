@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from hingeline_calibration.arrays import Array, cross
-from hingeline_calibration.budget import COVERAGE_FACTOR, Budget
+from hingeline_calibration.budget import Budget
 from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.errors import HingeVertical
 from hingeline_calibration.gravity import Gravity
@@ -25,16 +25,10 @@ _WEIGHTS = np.outer([1.0, 4.0, 1.0], [1.0, 4.0, 1.0]).ravel() / 36
 
 @dataclass(frozen=True)
 class HingeAxis:
-    """Direction of the hinge in the carrier frame and how well it is known.
+    """Direction of the hinge in the carrier frame, a unit vector (3,), and how well it is known.
 
-    Attributes
-    ----------
-    direction
-        Unit vector (3,); the carrier's long edge lies along the hinge line, so +x unless measured.
-    yaw_sd_deg
-        Standard deviation of its direction about the carrier's z.
-    elevation_sd_deg
-        Standard deviation of its direction out of the carrier's base.
+    The carrier's long edge lies along the hinge line, so it is +x unless measured. Its standard deviations are those
+    about the carrier's z, and out of the carrier's base.
     """
 
     direction: tuple[float, float, float] = (1.0, 0.0, 0.0)
@@ -79,8 +73,7 @@ class Travel:
     @property
     def interval_mm(self) -> tuple[float, float]:
         """Holds the true travel with 95 %."""
-        reach = COVERAGE_FACTOR * self.standard_uncertainty_mm
-        return self.travel_mm - reach, self.travel_mm + reach
+        return self.budget.interval(self.travel_mm)
 
 
 @dataclass(frozen=True)
@@ -98,8 +91,7 @@ class Deflection:
     @property
     def interval_deg(self) -> tuple[float, float]:
         """Holds the true angle with 95 %."""
-        reach = COVERAGE_FACTOR * self.standard_uncertainty_deg
-        return self.deflection_deg - reach, self.deflection_deg + reach
+        return self.budget.interval(self.deflection_deg)
 
     def travel(self, chord_mm: float, convention: str, chord_sd_mm: float = 0.0) -> Travel:
         """Travel at a chord, in a convention of travel.py, the chord known to a standard deviation."""
@@ -110,21 +102,9 @@ class Deflection:
 
 
 def turn_about(hinge: ArrayLike, start: ArrayLike, end: ArrayLike) -> Array:
-    """Turn, in rad, of a sensor about an axis from one gravity vector to another, or to each of several.
+    """Turn (), or turns (N,), of a surface about a unit axis (3,), in rad, trailing edge up positive.
 
-    Parameters
-    ----------
-    hinge : (3,)
-        Unit axis, sensor frame.
-    start : (3,)
-        Gravity before, sensor frame, of any length.
-    end : (3,) or (N, 3)
-        Gravity after.
-
-    Returns
-    -------
-    () or (N,) array
-        Of a surface, trailing edge up positive.
+    From gravity before (3,) to gravity after, (3,) or (N, 3), all in the sensor's frame and of any length.
 
     Notes
     -----
@@ -136,27 +116,16 @@ def turn_about(hinge: ArrayLike, start: ArrayLike, end: ArrayLike) -> Array:
 
 def streamwise_deg(deflection_deg: float, sweep_deg: float) -> float:
     """Angle of a deflected surface in a section along the stream, tan δs = tan δ · cos Λ, for a swept, level hinge."""
-    return math.degrees(
-        math.atan2(
-            math.sin(math.radians(deflection_deg)) * math.cos(math.radians(sweep_deg)),
-            math.cos(math.radians(deflection_deg)),
-        )
-    )
+    turn = math.radians(deflection_deg)
+    return math.degrees(math.atan2(math.sin(turn) * math.cos(math.radians(sweep_deg)), math.cos(turn)))
 
 
 def deflection(
     neutral: Gravity, now: Gravity, calibration: Calibration, hinge: HingeAxis | None = None
 ) -> Deflection:
-    """Deflection of a surface from its neutral, by one sensor.
+    """Deflection of a surface from its neutral, by one sensor; about the carrier's +x where no hinge is given.
 
-    Parameters
-    ----------
-    neutral, now
-        Gravity of the same sensor in the two positions.
-    calibration
-        Of that sensor; its error is common to both positions and cancels where it should.
-    hinge
-        The axis in the carrier frame; +x where None.
+    The calibration's error is common to both positions and cancels where it should.
 
     Raises
     ------
@@ -175,15 +144,9 @@ def deflection(
 
 def difference(left: Deflection, right: Deflection, shared: str | None = None) -> Deflection:
     """Left minus right of two sensors; a source that both share cancels, all others are independent."""
-    budgets = (
-        (left.budget, right.budget)
-        if shared is None
-        else (left.budget.without(shared), right.budget.without(shared))
-    )
-    return Deflection(
-        left.deflection_deg - right.deflection_deg,
-        Budget.of(pair for budget in budgets for pair in budget.items()),
-    )
+    sources = [*left.budget.items(), *right.budget.items()]
+    budget = Budget.of((source, value) for source, value in sources if source != shared)
+    return Deflection(left.deflection_deg - right.deflection_deg, budget)
 
 
 def error_of_turn(hinge: Array, start: Array, end: Array, inverse_g_per_count: Array) -> Array:

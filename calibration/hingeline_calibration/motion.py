@@ -26,21 +26,11 @@ def without_motion(
     hinge: HingeAxis,
     heading_deg: float,
 ) -> Gravity:
-    """What a sensor would show now, had the model not moved since a first reading.
+    """What a sensor on a surface would show now, had the model not moved since a first reading of the fixed sensor.
 
-    Parameters
-    ----------
-    now
-        Gravity of the sensor on the surface.
-    fixed_first, fixed_now
-        Gravity of the sensor on the fixed part at the first reading and now.
-    fixed
-        The calibration of that sensor.
-    hinge
-        The hinge in the frame of the surface's sensor.
-    heading_deg
-        From the fixed sensor's x to the hinge, both seen from above, counter-clockwise positive: the sweep on the left
-        side, its negative on the right, where the fixed sensor's edge is square to the centre line.
+    The hinge is in the frame of the surface's sensor. `heading_deg` is from the fixed sensor's x to the hinge, both
+    seen from above, counter-clockwise positive: the sweep on the left side, its negative on the right, where the fixed
+    sensor's edge is square to the centre line.
 
     Notes
     -----
@@ -49,10 +39,8 @@ def without_motion(
     The gravity's covariance grows by the noise of both fixed readings, by the heading's uncertainty, and by how far an
     error of the fixed sensor's calibration, one standard deviation, moves the result: nothing as long as nothing moves.
     """
-    turn = math.radians(heading_deg)
-    heading = np.array(
-        [[math.cos(turn), math.sin(turn), 0], [-math.sin(turn), math.cos(turn), 0], [0, 0, 1.0]]
-    )
+    cosine, sine = math.cos(math.radians(heading_deg)), math.sin(math.radians(heading_deg))
+    heading = np.array([[cosine, sine, 0], [-sine, cosine, 0], [0, 0, 1.0]])
     levelled = _levelled(now.vector_g, hinge).T @ heading
 
     def first_seen(first_g: Array, now_g: Array) -> Array:

@@ -18,15 +18,9 @@ _WINDOW_TIMES = 2.5
 def correlation_length(values: ArrayLike) -> float:
     """Values that carry as much as one independent value, 1 + 2 Σ ρ_k, at least 1.
 
-    Parameters
-    ----------
-    values : (N, M)
-        Series of M axes that share one filter; their autocorrelations are pooled.
-
-    Notes
-    -----
-    Sum of the sample autocorrelations up to a self-consistent window W (Sokal). The sample's own mean takes
-    1 - (2W + 1)/N of it away (Wolff, Comput. Phys. Commun. 156, 2004, eq. 49; from memory).
+    The autocorrelations of the M axes of `values` (N, M), which share one filter, are pooled. They are summed up to a
+    self-consistent window W (Sokal). The sample's own mean takes 1 - (2W + 1)/N of the sum away (Wolff, Comput. Phys.
+    Commun. 156, 2004, eq. 49; from memory).
     """
     series = np.atleast_2d(np.asarray(values, float).T)
     series = series - series.mean(axis=1, keepdims=True)
@@ -44,63 +38,31 @@ def correlation_length(values: ArrayLike) -> float:
 
 
 def covariance_of_mean(values: ArrayLike, step: float = 0.0) -> Array:
-    """Covariance of the mean of N values of M axes, correlation in time counted.
-
-    Parameters
-    ----------
-    values : (N, M)
-        N at least 2, in any unit.
-    step
-        Quantisation step. What a mean can't average away when the noise is less than the step is added.
-
-    Returns
-    -------
-    (M, M) array
-        In the square of the unit of `values`.
+    """Covariance (M, M) of the mean of `values` (N, M), N at least 2, correlation in time counted.
 
     Notes
     -----
-    Variance s²τ/(N - τ), τ the `correlation_length`: the sample variance of a correlated series is short
-    by 1 - τ/N. The mean of a quantised signal with Gaussian noise σ is wrong by at most (q/π) exp(-2π²σ²/q²)
-    (Widrow & Kollár, Quantization Noise, 2008; from memory); its mean square is half the square.
+    Variance s²τ/(N - τ), τ the `correlation_length`: the sample variance of a correlated series is short by 1 - τ/N.
+    A mean can't average away all of a quantisation step q: with Gaussian noise σ it is wrong by at most
+    (q/π) exp(-2π²σ²/q²) (Widrow & Kollár, Quantization Noise, 2008; from memory); its mean square is half the square.
     """
     series = np.asarray(values, float)
     count, axes = series.shape
     sample = np.cov(series.T, bias=True).reshape(axes, axes)
     tau = min(correlation_length(series), count / 2)
-    residue = (
-        0.5 * (step / np.pi) ** 2 * np.exp(-4 * np.pi**2 * np.diag(sample) / step**2)
-        if step
-        else np.zeros(axes)
-    )
-    return np.asarray(sample * tau / (count - tau) + np.diag(residue))
+    covariance = np.asarray(sample * tau / (count - tau))
+    if step:
+        residue = 0.5 * (step / np.pi) ** 2 * np.exp(-4 * np.pi**2 * np.diag(sample) / step**2)
+        covariance = covariance + np.diag(residue)
+    return covariance
 
 
 def allan_deviation(frequencies: ArrayLike, averaging: int, *, overlapping: bool = True) -> float:
-    """Allan deviation of a series at one averaging factor.
+    """Allan deviation, in the unit of the values, of equally spaced values (N,) averaged m at a time.
 
-    Parameters
-    ----------
-    frequencies : (N,)
-        Equally spaced (in the language of the source: fractional frequencies).
-    averaging
-        Values in one average, m.
-    overlapping
-        Use every start instead of every m-th: the better estimate from the same data.
-
-    Returns
-    -------
-    float
-        In the unit of the values.
-
-    Raises
-    ------
-    ValueError
-        Fewer than 2m values.
-
-    Notes
-    -----
-    NIST SP 1065, eqs. 9 (plain) and 11 (overlapping), with phases as the cumulated values.
+    Overlapping averages begin at every value instead of every m-th: the better estimate from the same data. The source
+    speaks of fractional frequencies: NIST SP 1065, eqs. 9 (plain) and 11 (overlapping), phases the cumulated values.
+    Raises `ValueError` of fewer than 2m values.
     """
     series = np.asarray(frequencies, float)
     if averaging < 1 or series.size < 2 * averaging:
@@ -116,15 +78,7 @@ def allan_deviation(frequencies: ArrayLike, averaging: int, *, overlapping: bool
 
 @dataclass(frozen=True, eq=False)
 class Stability:
-    """Allan deviation of a still recording over averaging time.
-
-    Attributes
-    ----------
-    times_s : (K,)
-        Averaging times, octaves.
-    deviations : (K,)
-        Overlapping Allan deviations in the unit of the recording.
-    """
+    """Overlapping Allan deviations (K,) of a still recording, in its unit, over averaging times (K,) in octaves."""
 
     times_s: Array
     deviations: Array
@@ -136,15 +90,7 @@ class Stability:
 
 
 def stability(values: ArrayLike, interval_s: float) -> Stability:
-    """Allan deviation of a recording at octaves up to a quarter of its length.
-
-    Parameters
-    ----------
-    values : (N,)
-        Equally spaced, N at least 8.
-    interval_s
-        Time from one to the next.
-    """
+    """Allan deviation of equally spaced values (N,), N at least 8, at octaves up to a quarter of their length."""
     series = np.asarray(values, float)
     octaves = 2 ** np.arange(int(np.log2(series.size / 4)) + 1)
     deviations = np.array([allan_deviation(series, int(m)) for m in octaves])
@@ -152,14 +98,7 @@ def stability(values: ArrayLike, interval_s: float) -> Stability:
 
 
 def noise_density(values: ArrayLike, interval_s: float) -> Array:
-    """Density of the white noise of a still recording, one-sided, by axis (M,), in its unit per √Hz.
-
-    Parameters
-    ----------
-    values : (N, M)
-        Equally spaced, N at least 2.
-    interval_s
-        Time from one to the next.
+    """Density (M,) of the white noise of equally spaced values (N, M) at rest, N at least 2, in their unit per √Hz.
 
     Notes
     -----
@@ -175,10 +114,7 @@ def noise_density(values: ArrayLike, interval_s: float) -> Array:
 def without_gaps(values: ArrayLike, numbers: ArrayLike, period: int) -> Array:
     """The recording (K, M) of which some values (N, M) came: one that is missing lies between its neighbours.
 
-    Parameters
-    ----------
-    numbers : (N,)
-        The place of each value, modulo `period`.
+    Each value is numbered (N,) by its place, modulo `period`.
     """
     places = np.concatenate(([0], np.cumsum(np.diff(np.asarray(numbers)) % period)))
     every = np.arange(places[-1] + 1)

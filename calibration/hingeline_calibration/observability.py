@@ -24,18 +24,10 @@ _OPEN = 0.05
 
 @dataclass(frozen=True, eq=False)
 class NormModel:
-    """The nine-parameter model of |gravity| at a set of attitudes.
+    """The nine-parameter model of |gravity| at a set of attitudes, and the directions that they leave open.
 
-    Attributes
-    ----------
-    rank
-        Of 9.
-    condition
-        Largest over least singular value; infinite below full rank.
-    deviations : (9,)
-        Standard deviations per unit of noise, in the order of `NORM_DIRECTIONS`; infinite where open.
-    missing
-        Names of the directions left open.
+    The condition is the largest over the least singular value, infinite below rank 9. Standard deviations (9,) are per
+    unit of noise, in the order of `NORM_DIRECTIONS`, infinite where open.
     """
 
     rank: int
@@ -45,12 +37,7 @@ class NormModel:
 
 
 def norm_model(ups: ArrayLike) -> NormModel:
-    """What |gravity| determines at a set of attitudes.
-
-    Parameters
-    ----------
-    ups : (K, 3)
-        Unit up vectors.
+    """What |gravity| determines at a set of unit up vectors (K, 3).
 
     Notes
     -----
@@ -82,9 +69,8 @@ def open_directions(information: ArrayLike) -> tuple[str, ...]:
     basis = np.zeros((12, 12))
     basis[[0, 1, 2], [0, 4, 8]] = 1
     for row, (_, i, j) in enumerate(_PAIRS):
-        basis[[3 + row, 3 + row, 9 + row, 9 + row], [3 * i + j, 3 * j + i] * 2] = np.array(
-            [1, 1, 1, -1]
-        ) / np.sqrt(2)
+        basis[3 + row, [3 * i + j, 3 * j + i]] = np.sqrt(0.5)
+        basis[9 + row, [3 * i + j, 3 * j + i]] = np.sqrt(0.5), -np.sqrt(0.5)
     basis[[6, 7, 8], [9, 10, 11]] = 1
     values, directions = np.linalg.eigh(basis @ np.asarray(information, float) @ basis.T)
     loose = values < 1 / _OPEN**2

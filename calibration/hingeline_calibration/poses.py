@@ -11,13 +11,7 @@ from numpy.typing import ArrayLike
 
 from hingeline_calibration.arrays import Array
 from hingeline_calibration.chips import RANGE_G
-from hingeline_calibration.errors import (
-    RepeatedPose,
-    SaturatedAxis,
-    StuckAxis,
-    WrongCountsPerG,
-    WrongFace,
-)
+from hingeline_calibration.errors import RepeatedPose, SaturatedAxis, StuckAxis, WrongCountsPerG, WrongFace
 from hingeline_calibration.still import Reading
 
 FACES = ("+x", "-x", "+y", "-y", "+z", "-z")
@@ -58,20 +52,10 @@ def face_axes(face: str) -> Array:
 
 
 def from_pairs(mean_counts: Mapping[str, ArrayLike]) -> tuple[Array, Array]:
-    """Matrix and bias from the means of the six faces.
+    """Matrix (3, 3) and bias (3,) from the mean counts (3,) of each of the six faces.
 
-    Parameters
-    ----------
-    mean_counts
-        Counts (3,) of each of the six faces.
-
-    Returns
-    -------
-    matrix_counts_per_g : (3, 3)
-        Column j is half the difference of the pair of axis j.
-    bias_counts : (3,)
-        Element i is the middle of reading i over the pair of axis i, which a tilt of the pair changes in
-        second order only; the mean of all six readings changes in first order.
+    Column j of the matrix is half the difference of the pair of axis j. Element i of the bias is the middle of reading
+    i over the pair of axis i: a tilt of the pair changes it in second order only, the mean of all six in first order.
     """
     counts = np.array([np.asarray(mean_counts[face], float) for face in FACES])
     up, down = counts[0::2], counts[1::2]
@@ -80,16 +64,9 @@ def from_pairs(mean_counts: Mapping[str, ArrayLike]) -> tuple[Array, Array]:
 
 @dataclass(frozen=True, eq=False)
 class TakenPose:
-    """A pose and what the sensor showed in it.
+    """The face up in a pose and its yaw, both None for a leaning one, and what the sensor showed in it.
 
-    Attributes
-    ----------
-    reading
-        The still stretch.
-    face
-        The face up; None for a leaning pose.
-    yaw_deg
-        Turn from where the face was first laid, counter-clockwise from above; None for a leaning pose.
+    Yaw is the turn from where the face was first laid, counter-clockwise from above.
     """
 
     reading: Reading
@@ -115,7 +92,7 @@ def recognise(reading: Reading, counts_per_g: float) -> str | None:
     Raises
     ------
     WrongCountsPerG
-        |gravity| is far from 1 g, so no face can be recognised.
+        |gravity| is far from 1 g.
     """
     gravity_g = [value / counts_per_g for value in reading.mean_counts.tolist()]
     length_g = math.hypot(*gravity_g)
@@ -132,13 +109,7 @@ def recognise(reading: Reading, counts_per_g: float) -> str | None:
 
 
 def check_reading(reading: Reading, counts_per_g: float) -> None:
-    """Refuse a reading with an axis at the end of its range.
-
-    Raises
-    ------
-    SaturatedAxis
-        Names the axis.
-    """
+    """Refuse a reading with an axis at the end of its range. Raises `SaturatedAxis`."""
     share, axis = max(
         zip((abs(value) / counts_per_g for value in reading.mean_counts.tolist()), "xyz", strict=True)
     )
@@ -150,12 +121,12 @@ def check_reading(reading: Reading, counts_per_g: float) -> None:
 
 
 def check_axes(readings: Sequence[Reading], counts_per_g: float) -> None:
-    """Refuse an axis that stays the same while the others answer.
+    """Refuse an axis that stays the same, within noise, while the others show now most of gravity and now little of it.
 
     Raises
     ------
     StuckAxis
-        It reads the same, within noise, where the others show most of gravity and where they show little of it.
+        Names the axis.
     """
     counts = np.array([reading.mean_counts for reading in readings])
     noise = np.diag(np.mean([reading.covariance_counts2 for reading in readings], axis=0))
@@ -174,13 +145,7 @@ def check_axes(readings: Sequence[Reading], counts_per_g: float) -> None:
 
 
 def check_claim(reading: Reading, face: str | None, counts_per_g: float) -> None:
-    """Refuse a pose in which another face is up than the one named.
-
-    Raises
-    ------
-    WrongFace
-        Names both.
-    """
+    """Refuse a pose in which another face is up than the one named. Raises `WrongFace`."""
     shown = recognise(reading, counts_per_g)
     if shown == face:
         return
@@ -193,13 +158,7 @@ def check_claim(reading: Reading, face: str | None, counts_per_g: float) -> None
 
 
 def check_distinct(poses: Sequence[TakenPose]) -> None:
-    """Refuse a pose that was done before, or a sensor that was not moved since an earlier pose.
-
-    Raises
-    ------
-    RepeatedPose
-        Names the earlier pose.
-    """
+    """Refuse a pose that was done before, or a sensor not moved since an earlier pose. Raises `RepeatedPose`."""
     stretches: dict[float, TakenPose] = {}
     laid: set[tuple[str, float | None]] = set()
     for pose in poses:

@@ -13,25 +13,16 @@ _DIN_876_UM = {"0": (4, 250), "I": (10, 100), "II": (20, 50), "III": (40, 25)}
 
 @dataclass(frozen=True)
 class Priors:
-    """Standard deviations, in degrees, of each of two perpendicular components.
-
-    Attributes
-    ----------
-    table_tilt_deg
-        Table off level. The default is what "at most 0.5° off, any direction" comes to.
-    squareness_deg
-        Each face of the carrier out of square. The default suits a printed part.
-    scatter_deg
-        One laying-down to the next: dust, burrs.
-    flatness_deg
-        Table from place to place; `flatness_deg` computes it from a grade. The default is grade III under a
-        100 mm carrier.
-    """
+    """Standard deviations, in degrees, of each of two perpendicular components."""
 
     table_tilt_deg: float = 0.25
+    """Table off level: what "at most 0.5° off, any direction" comes to."""
     squareness_deg: float = 0.2
+    """Each face of the carrier out of square: a printed part."""
     scatter_deg: float = 0.02
+    """One laying-down to the next: dust, burrs."""
     flatness_deg: float = 0.017
+    """Table from place to place: grade III under a 100 mm carrier, by the function `flatness_deg`."""
 
     def __post_init__(self) -> None:
         for name, value in vars(self).items():
@@ -48,16 +39,9 @@ class Priors:
 
 
 def flatness_deg(grade: str, longest_side_mm: float, carrier_mm: float) -> float:
-    """Standard deviation of a table's slope under a carrier, from its flatness grade.
+    """Standard deviation of a table's slope under a carrier, from its flatness grade by DIN 876, ``0`` to ``III``.
 
-    Parameters
-    ----------
-    grade
-        DIN 876: ``0``, ``I``, ``II`` or ``III``.
-    longest_side_mm
-        Of the table.
-    carrier_mm
-        Length of the carrier. All of the flatness may lie under it: a rectangular distribution, GUM 4.3.7.
+    All of the flatness may lie under the carrier: a rectangular distribution, GUM 4.3.7.
 
     Raises
     ------

@@ -62,13 +62,7 @@ def plain(value: object) -> Any:
 
 
 def array_of(value: object, *shape: int) -> NDArray[np.float64]:
-    """An array of a shape, all of a size that can be squared and summed.
-
-    Raises
-    ------
-    ValueError
-        Another shape, or not all such numbers.
-    """
+    """An array of a shape, of numbers that can be squared and summed. Raises `ValueError` for anything else."""
     array = np.array(value)
     if array.dtype.kind not in "if" or array.shape != shape or not (np.abs(array) <= _LARGEST).all():
         raise ValueError(f"shape {array.shape} or values, expected {shape} of at most {_LARGEST:g}")

@@ -46,13 +46,6 @@ class Noise:
 
     All axes share the chip's filter, so how much noisier than that of white noise the mean of a block is, is pooled
     over them: three blocks tell little of it, and by chance the means of one axis may coincide. It is never less noisy.
-
-    Parameters
-    ----------
-    counts_per_g
-        Nominal sensitivity.
-    step_counts
-        Distance of neighbouring readings of the chip.
     """
 
     def __init__(self, counts_per_g: float, step_counts: float) -> None:
@@ -100,10 +93,7 @@ class Noise:
 class Trend:
     """The slope of the means of blocks over time, by sums: blocks come and go, the others are not looked at.
 
-    Attributes
-    ----------
-    origin_s
-        Times are counted from the first block.
+    Times count from the first block, at `origin_s`.
     """
 
     def __init__(self, blocks: Iterable[Block]) -> None:

@@ -35,17 +35,13 @@ class Reading:
 
     Attributes
     ----------
-    mean_counts : (3,)
-        Mean of the lines, chip axes.
-    covariance_counts2 : (3, 3)
-        Covariance of that mean, correlation in time counted.
+    mean_counts, covariance_counts2 : (3,), (3, 3)
+        Mean of the lines, chip axes, and its covariance, correlation in time counted.
     temperature_c
         Mean temperature of the chip; None without a thermometer.
-    duration_s, lines
-        Length, and the number of lines in it.
     start_s
-        Time at which the stretch became still: two readings of one stretch have the same, and so have those before and
-        after a silence in which nothing has moved.
+        Board time at which the stretch became still: two readings of one stretch have the same, and so have those
+        before and after a silence in which nothing has moved.
     """
 
     mean_counts: Array
@@ -64,20 +60,10 @@ def summarise(
     step_counts: float = 1.0,
     start_s: float | None = None,
 ) -> Reading:
-    """The reading of a stretch known to be still.
+    """The reading of lines known to be still, N at least 2: board times (N,), counts (N, 3), chip temperatures (N,).
 
-    Parameters
-    ----------
-    times_s : (N,)
-        Board times of the lines, N at least 2.
-    counts : (N, 3)
-        Counts of each line.
-    temperatures_c
-        Chip temperature of each line; None without a thermometer.
-    step_counts
-        Distance of neighbouring values of the chip.
-    start_s
-        Start of the stretch, where the lines are only its end.
+    `step_counts` is the distance of neighbouring values of the chip, `start_s` the start of the stretch where the lines
+    are only its end.
     """
     times = np.asarray(times_s, float)
     shown = np.asarray(counts, float)
@@ -96,27 +82,19 @@ _Line = tuple[float, Axes, float | None]
 
 
 class StillWatch:
-    """Decides from the lines of one sensor whether it is still.
+    """Decides from the lines of one sensor whether it is still: once a still stretch has lasted `hold_s`.
 
-    Parameters
-    ----------
-    counts_per_g
-        Nominal sensitivity; only the ceiling of what may be taken for noise needs it.
-    hold_s
-        A stretch counts as still once it has lasted this long.
-    step_counts
-        Distance of neighbouring values of the chip.
+    Only the ceiling of what may be taken for noise needs the nominal sensitivity; `step_counts` as in `summarise`.
     """
 
     def __init__(self, counts_per_g: float, hold_s: float = 0.7, step_counts: float = 1.0) -> None:
-        self._hold_s = hold_s
+        self._hold_s = self._needed_s = hold_s
         self._step = step_counts
         self._noise = Noise(counts_per_g, step_counts)
         self._lines: deque[_Line] = deque()
         self._blocks: deque[Block] = deque()
         self._start_s: float | None = None
         self._former: tuple[float, list[Block]] | None = None
-        self._needed_s = hold_s
         self._begin(0)
 
     def interrupt(self) -> None:

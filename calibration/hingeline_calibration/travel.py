@@ -41,16 +41,7 @@ CONVENTIONS = tuple(_TABLE)
 
 
 def travel_mm(deflection_deg: float, chord_mm: float, convention: str) -> float:
-    """Travel at a chord, with the sign of the deflection.
-
-    Parameters
-    ----------
-    deflection_deg
-        Deflection from neutral, trailing edge up positive.
-    chord_mm
-        Hinge axis to trailing edge, square to the hinge.
-    convention
-        One of `CONVENTIONS`.
+    """Travel at a chord, with the sign of the deflection, in one of `CONVENTIONS`.
 
     Raises
     ------
@@ -61,7 +52,7 @@ def travel_mm(deflection_deg: float, chord_mm: float, convention: str) -> float:
 
 
 def travel_slope_mm_per_deg(deflection_deg: float, chord_mm: float, convention: str) -> float:
-    """Change of the travel for a degree more deflection; parameters and raises as `travel_mm`."""
+    """Change of the travel for a degree more deflection. Raises as `travel_mm`."""
     return math.radians(chord_mm * _entry(convention).slope(_within_reach(deflection_deg, convention)))
 
 

@@ -20,7 +20,7 @@ from hingeline_calibration.fit import calibrate
 from hingeline_calibration.poses import TakenPose
 from hingeline_calibration.priors import Priors
 from hingeline_calibration.still import Reading
-from hingeline_calibration.tempco import Tempco
+from hingeline_calibration.temperature import Tempco
 
 Pose = tuple[str | None, object]
 FACES = ("+x", "-x", "+y", "-y", "+z", "-z")

@@ -14,7 +14,7 @@ from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.gravity import Gravity
 from hingeline_calibration.hinge import HingeAxis, deflection, streamwise_deg, turn_about
 from hingeline_calibration.motion import HEADING_SD_DEG, without_motion
-from hingeline_calibration.tempco import Tempco
+from hingeline_calibration.temperature import Tempco
 
 from . import simulate as sim
 

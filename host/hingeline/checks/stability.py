@@ -14,9 +14,9 @@ from hingeline.device.samples import Sample, SensorInfo
 from hingeline.errors import NotMeasurable
 from hingeline_calibration.arrays import angle_between_deg
 from hingeline_calibration.chips import chip_facts
-from hingeline_calibration.drift import WarmUp, warm_up
 from hingeline_calibration.noise import Stability, noise_density, stability, without_gaps
 from hingeline_calibration.still import Reading, summarise
+from hingeline_calibration.temperature import WarmUp, warm_up
 from hingeline_protocol.messages import SEQUENCE_PERIOD
 
 Floats = NDArray[np.float64]

@@ -107,7 +107,7 @@ def _keep_tempco(runner: Runner, recording: StaticRecording) -> str:
     from hingeline.errors import StoreError
     from hingeline.storage.calibrations import load_calibration
     from hingeline.storage.copies import keep_calibration
-    from hingeline_calibration.drift import fit_tempco
+    from hingeline_calibration.temperature import fit_tempco
 
     assert isinstance(runner.source, Fleet)
     calibration = load_calibration(runner.store, recording.info).with_tempco(fit_tempco(recording.readings))

@@ -11,7 +11,7 @@ from hingeline.device.samples import Sample
 from hingeline.measure.pipeline import Instrument
 from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.still import summarise
-from hingeline_calibration.tempco import Tempco
+from hingeline_calibration.temperature import Tempco
 
 COUNTS_PER_G = 16384.0
 NOISE_G = 0.0026

@@ -6,7 +6,7 @@ from tests.host.checks.conftest import instrument
 
 from hingeline.measure.cautions import datum_cautions, temperature_cautions
 from hingeline_calibration.datum import Datum
-from hingeline_calibration.tempco import Tempco
+from hingeline_calibration.temperature import Tempco
 
 WARMED = replace(
     instrument("left").calibration,

@@ -12,7 +12,7 @@ from hingeline.measure.pipeline import travel_of
 from hingeline.measure.tracks import track
 from hingeline_calibration.hinge import HingeAxis
 from hingeline_calibration.still import summarise
-from hingeline_calibration.tempco import Tempco
+from hingeline_calibration.temperature import Tempco
 
 MATRIX = COUNTS_PER_G * (np.eye(3) + np.array([[0.01, 0.02, 0], [-0.01, 0.03, 0.01], [0, 0.02, -0.02]]))
 BIAS, PER_C, WARMER_C = np.array([300.0, -200.0, 900.0]), np.array([5.0, -3.0, 8.0]), 6.0

@@ -1,4 +1,4 @@
-"""Drift: the temperature coefficient, and how a chip warms up."""
+"""What temperature does to a bias, measured or by the chip's datasheet, and how a chip warms up."""
 
 from __future__ import annotations
 
@@ -10,21 +10,47 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from hingeline_calibration.arrays import Array
+from hingeline_calibration.chips import chip_facts
 from hingeline_calibration.errors import CalibrationError, MissingTemperature
+from hingeline_calibration.records import array_of, plain, table_of
 from hingeline_calibration.still import Reading
-from hingeline_calibration.tempco import Tempco
 
 LEAST_SPAN_C = 3.0
 """Least span of temperatures for a coefficient; common practice, no source."""
 
 
-def fit_tempco(readings: Sequence[Reading]) -> Tempco:
-    """Temperature coefficient of the bias from a sensor left on one spot at two or more temperatures.
+@dataclass(frozen=True, eq=False)
+class Tempco:
+    """Change of the bias with the chip's temperature (3,), and its standard deviation (3,).
 
-    Parameters
-    ----------
-    readings
-        Of one attitude: the sensor is not moved in between.
+    Where it was not measured it is zero within the datasheet's limits.
+    """
+
+    counts_per_c: Array
+    deviation_counts_per_c: Array
+    measured: bool
+
+    @classmethod
+    def of_chip(cls, chip: str) -> Tempco:
+        """What the datasheet says: zero within its limits, a rectangular distribution (GUM 4.3.7)."""
+        facts = chip_facts(chip)
+        limits = np.array(facts.tempco_mg_per_c) * 1e-3 * facts.counts_per_g
+        return cls(np.zeros(3), limits / np.sqrt(3), False)
+
+    def to_dict(self) -> dict[str, object]:
+        """Plain JSON-able values."""
+        return dict(plain(self))
+
+    @classmethod
+    def read(cls, value: object) -> Tempco:
+        """The coefficient that `to_dict` wrote. Raises as the functions of `records`."""
+        fields = table_of(value, lambda field: field)
+        deviation = array_of(fields["deviation_counts_per_c"], 3)
+        return cls(array_of(fields["counts_per_c"], 3), deviation, fields["measured"] is True)
+
+
+def fit_tempco(readings: Sequence[Reading]) -> Tempco:
+    """Temperature coefficient of the bias from a sensor left on one spot, unmoved, at two or more temperatures.
 
     Raises
     ------
@@ -46,14 +72,13 @@ def fit_tempco(readings: Sequence[Reading]) -> Tempco:
             f"temperatures over {span_c:.1f} °C, expected at least {LEAST_SPAN_C:g} °C",
             "Take a reading cold and one warm, the sensor left in its place",
         )
+    warmer = temperatures - temperatures.mean()
     counts = np.array([reading.mean_counts for reading in readings])
     weights = 1 / np.sqrt([np.diag(reading.covariance_counts2) for reading in readings])
     slopes, deviations = np.zeros(3), np.zeros(3)
     for axis in range(3):
-        line, covariance = np.polyfit(
-            temperatures - temperatures.mean(), counts[:, axis], 1, w=weights[:, axis], cov="unscaled"
-        )
-        misses = weights[:, axis] * (counts[:, axis] - np.polyval(line, temperatures - temperatures.mean()))
+        line, covariance = np.polyfit(warmer, counts[:, axis], 1, w=weights[:, axis], cov="unscaled")
+        misses = weights[:, axis] * (counts[:, axis] - np.polyval(line, warmer))
         scatter = math.sqrt(float(misses @ misses) / max(len(readings) - 2, 1))
         slopes[axis], deviations[axis] = line[0], math.sqrt(covariance[0, 0]) * max(1.0, scatter)
     return Tempco(slopes, deviations, True)
@@ -83,13 +108,7 @@ class WarmUp:
 
 
 def warm_up(times_s: ArrayLike, temperatures_c: ArrayLike) -> WarmUp:
-    """Fit the warm-up of a chip.
-
-    Parameters
-    ----------
-    times_s, temperatures_c : (N,)
-        Chip temperature over time from switching on, some 15 minutes, N at least 4.
-    """
+    """Fit the warm-up of a chip to its temperatures (N,) at times (N,) from switching on, N at least 4."""
     times, temperatures = np.asarray(times_s, float), np.asarray(temperatures_c, float)
     times = times - times[0]
 

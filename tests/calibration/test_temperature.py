@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 
 from hingeline_calibration.calibration import Calibration
-from hingeline_calibration.drift import fit_tempco, warm_up
 from hingeline_calibration.errors import CalibrationError, MissingTemperature
 from hingeline_calibration.hinge import deflection
 from hingeline_calibration.still import Reading
+from hingeline_calibration.temperature import fit_tempco, warm_up
 
 from . import simulate as sim
 
