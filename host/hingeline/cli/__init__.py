@@ -5,6 +5,7 @@ A command's module is imported when it is called, and it imports the numerical s
 """
 
 import importlib
+import signal
 import sys
 from difflib import get_close_matches
 
@@ -119,6 +120,7 @@ def cli(context: click.Context) -> object:
 
 def main() -> None:
     """Run the command line and exit with the documented status."""
+    _end_as_at_ctrl_c()
     try:
         status = cli.main(standalone_mode=False)
     except click.ClickException as problem:
@@ -128,3 +130,11 @@ def main() -> None:
         click.echo("Interrupted.", err=True)
         sys.exit(130)
     sys.exit(status or 0)
+
+
+def _end_as_at_ctrl_c() -> None:
+    """Let who ends a command, or closes its terminal, end it as Ctrl-C does: the terminal comes back as it was."""
+    for name in ("SIGTERM", "SIGHUP"):  # Windows has no SIGHUP, and nohup has it ignored
+        number = getattr(signal, name, None)
+        if number is not None and signal.getsignal(number) == signal.SIG_DFL:
+            signal.signal(number, signal.default_int_handler)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import signal
 import sys
 import threading
 from pathlib import Path
@@ -37,11 +36,6 @@ def virtual(screen: Screen, scenario: Path, stay: bool, tcp: bool) -> int:
     from hingeline_virtual.bench import Bench
     from hingeline_virtual.scenario_file import load_scenario
 
-    # SIGHUP comes from a closing terminal. Windows has none, and nohup has it ignored.
-    for name in ("SIGTERM", "SIGHUP"):
-        number = getattr(signal, name, None)
-        if number is not None and signal.getsignal(number) == signal.SIG_DFL:
-            signal.signal(number, signal.default_int_handler)
     try:
         with Bench(load_scenario(scenario), _emit, tcp) as bench:
             threading.Thread(target=_submit_lines, args=(bench, stay), daemon=True).start()
