@@ -95,6 +95,10 @@ class Recorder:
 
     def event(self, kind: str, **fields: Any) -> None:
         """Append an event with fields that JSON can hold, and bring all so far to the disk."""
+        if not self.path.exists():  # the system goes on writing where nobody finds it again
+            raise StoreError(
+                f"{self.path} was removed while it was recorded", "Start again, and leave the folder where it is"
+            )
         text = json.dumps({"kind": kind, **fields}, allow_nan=False)
         self._append(b"E %d %s\n" % (monotonic_ns(), text.encode()))
         self._sync()
