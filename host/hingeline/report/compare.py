@@ -1,4 +1,4 @@
-"""What moved since an earlier session, beyond whin both sessions are uncertain by."""
+"""What moved since an earlier session, beyond what both sessions are uncertain by."""
 
 from __future__ import annotations
 
@@ -8,8 +8,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from statistics import NormalDist
 
-from hingeline.checks.results import LimitResult
-from hingeline.checks.values import Judgement
 from hingeline.errors import UsageProblem
 from hingeline.report.results import Results
 
@@ -20,18 +18,10 @@ _AT = re.compile(r" at [-+\d.]+° \w+$")
 
 @dataclass(frozen=True)
 class Change:
-    """One value in two sessions, as each was left.
+    """One value in two sessions, as each was left, in `unit`; deflection up is positive.
 
-    Attributes
-    ----------
-    surface, position, name
-        Of what: "up · normal" and "left", say, or "play" and "left, play".
-    old, new
-        In `unit`, deflection up positive.
-    change, reach_95
-        How far it moved, and what that is uncertain by: with 95 % for all changes of a comparison together.
-    moved, word
-        Whether it moved beyond that, and what to say of it.
+    Position and name say of what: "up · normal" and "left", say, or "play" and "left, play". `reach_95` is what the
+    change is uncertain by, with 95 % for all changes of a comparison together; `moved` is whether it is beyond that.
     """
 
     surface: str
@@ -48,15 +38,7 @@ class Change:
 
 @dataclass(frozen=True)
 class Comparison:
-    """Two sessions of one aircraft.
-
-    Attributes
-    ----------
-    changes
-        Of everything that was measured at both, in the order of the new one.
-    only_old, only_new
-        What was measured at one alone, in words.
-    """
+    """Two sessions of one aircraft: what was measured at both, in the order of the new one, and at one alone."""
 
     old: Results
     new: Results
@@ -84,15 +66,10 @@ Value = tuple[str, float, float]
 def compare(old: Results, new: Results) -> Comparison:
     """Compare two sessions.
 
-    Raises
-    ------
-    UsageProblem
-        They are of two aircraft, or the same session, or have nothing in common.
-
-    Notes
-    -----
     The reach is the normal quantile of Bonferroni for n values: together they hold with 95 %. One calibration used at
     both sessions errs alike at both, so the reach is rather too wide than too narrow.
+
+    Raises `UsageProblem` (they are of two aircraft, or the same session, or have nothing in common).
     """
     if old.aircraft != new.aircraft:
         raise UsageProblem(
@@ -123,27 +100,20 @@ def compare(old: Results, new: Results) -> Comparison:
 
 
 def _change(key: Key, before: Value, now: Value, factor: float) -> Change:
-    unit, old, old_sd = before
-    _, new, new_sd = now
+    (unit, old, old_sd), (_, new, new_sd) = before, now
     reach = factor * math.hypot(old_sd, new_sd)
     moved = abs(new - old) > reach
-    of_play = "grown" if abs(new) > abs(old) else "less"
-    word = of_play if key[1] == PLAY else "moved"
-    return Change(*key, unit, old, new, new - old, reach, moved, word if moved else "as before")
+    word = "moved" if moved else "as before"
+    if moved and key[1] == PLAY:
+        word = "grown" if abs(new) > abs(old) else "less"
+    return Change(*key, unit, old, new, new - old, reach, moved, word)
 
 
 def _values(results: Results) -> Iterator[tuple[Key, Value]]:
     for row in results.rows:
-        yield row.key, _of_reading(row.as_left)
+        measured = row.as_left.measured
+        yield row.key, ("deg", measured.deg, measured.standard_uncertainty_deg)
     for (check, surface), check_result in results.checks.items():
         for result in check_result.results:
-            yield (surface, check, _place(result)), (result.unit, result.value, result.standard_uncertainty)
-
-
-def _of_reading(judged: Judgement) -> Value:
-    return "deg", judged.measured.deg, judged.measured.standard_uncertainty_deg
-
-
-def _place(result: LimitResult) -> str:
-    """What was looked for; the place of the worst tracking changes from session to session and is left out."""
-    return _AT.sub("", result.name)
+            name = _AT.sub("", result.name)  # the place of the worst tracking changes from session to session
+            yield (surface, check, name), (result.unit, result.value, result.standard_uncertainty)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -27,8 +28,7 @@ _LEAST_LINES = 10
 _MOTION_HZ = 10.0
 
 
-@dataclass(frozen=True)
-class Plateau:
+class Plateau(NamedTuple):
     """A reading: of its lines, the first and the last."""
 
     start_s: float
@@ -39,7 +39,7 @@ class Plateau:
 
 @dataclass(frozen=True, eq=False)
 class Course:
-    """One side of a surface in one run.
+    """One side of a surface in one run, through the plateaus: the rests that were read.
 
     Attributes
     ----------
@@ -47,10 +47,8 @@ class Course:
         Since the first line.
     steady : (N,)
         Whether the sensor was at rest or turning slowly; else what it shows is no angle to rely on.
-    plateaus
-        The rests that were read.
     length_mg : (M,)
-        |gravity| - 1 g at each of them.
+        |gravity| - 1 g at each plateau.
     """
 
     surface: str
@@ -64,6 +62,14 @@ class Course:
     length_mg: Floats
 
 
+class _Read(NamedTuple):
+    """What was read of one side, and how many of its samples there were by then."""
+
+    position: str
+    angle_deg: float
+    samples: int
+
+
 def courses(recorded: Recorded) -> Iterator[Course]:
     """Yield the course of each side of each surface that was read in a run; without its `SidesResult` there is none."""
     entries = recorded.entries
@@ -72,29 +78,62 @@ def courses(recorded: Recorded) -> Iterator[Course]:
         sides = entries[start].result
         assert isinstance(sides, SidesResult)
         for side, seat in sides.sides.items():
-            calibration = recorded.content.calibrations.get(seat.sensor)
-            read = [entry for entry in entries[start:end] if _angle_deg(entry, side) is not None]
-            first, *ends = (entry.samples.get(seat.sensor, 0) for entry in (entries[start], *read))
-            if calibration is None or not ends or ends[0] - first < _LEAST_LINES:
-                continue
-            fixed = _fixed_part(recorded, sides)
-            instrument = Instrument(
-                side,
-                seat.sensor,
-                calibration,
-                HingeAxis(seat.hinge),
-                fixed,
-                heading_deg=_heading_deg(recorded, sides.surface, side),
-            )
-            lines = recorded.samples[seat.sensor][first : ends[-1]]
-            taken = _track(instrument, lines, ends[0] - first, recorded.content.hold_s)
-            deflection_deg = taken.deflection_deg
-            if fixed is not None:
-                deflection_deg = deflection_deg - _motion_deg(
-                    taken, fixed, recorded.samples.get(fixed.sensor_id, [])
-                )
-            of_course = sides.surface, recorded.run.command, recorded.content.hold_s
-            yield _course(of_course, taken, deflection_deg, read, [end - first - 1 for end in ends])
+            first = entries[start].samples.get(seat.sensor, 0)
+            read = list(_read(entries[start:end], side, seat.sensor, first))
+            known = seat.sensor in recorded.content.calibrations
+            if known and read and read[0].samples >= _LEAST_LINES:
+                lines = recorded.samples[seat.sensor][first : first + read[-1].samples]
+                yield _course(recorded, sides, side, lines, read)
+
+
+def _read(entries: list[Entry], side: Side, sensor_id: str, first: int) -> Iterator[_Read]:
+    for result, samples in entries:
+        if isinstance(result, ThrowResult):
+            for judgement in result.judgements:
+                if judgement.name == side:
+                    yield _Read(result.position, judgement.measured.deg, samples.get(sensor_id, 0) - first)
+                    break
+
+
+def _course(
+    recorded: Recorded, sides: SidesResult, side: Side, lines: list[Sample], read: list[_Read]
+) -> Course:
+    """Lay a course through what was read."""
+    hold_s, fixed = recorded.content.hold_s, _fixed_part(recorded, sides)
+    instrument = Instrument(
+        side,
+        sides.sides[side].sensor,
+        recorded.content.calibrations[sides.sides[side].sensor],
+        HingeAxis(sides.sides[side].hinge),
+        fixed,
+        heading_deg=_heading_deg(recorded, sides.surface, side),
+    )
+    taken = _track(instrument, lines, read[0].samples, hold_s)
+    deflection_deg = taken.deflection_deg
+    if fixed is not None:
+        deflection_deg = deflection_deg - _motion_deg(taken, fixed, recorded.samples.get(fixed.sensor_id, []))
+    ends_s = [taken.time_s[each.samples - 1] for each in read]
+    rests = [(taken.time_s > end_s - hold_s) & (taken.time_s <= end_s) for end_s in ends_s]
+    offsets_deg = [
+        each.angle_deg - deflection_deg[rest].mean() for each, rest in zip(read, rests, strict=True)
+    ]
+    start_s = taken.time_s[0]
+    return Course(
+        surface=sides.surface,
+        command=recorded.run.command,
+        side=side,
+        sensor_id=instrument.sensor_id,
+        time_s=taken.time_s - start_s,
+        deflection_deg=deflection_deg + np.mean(offsets_deg),
+        steady=taken.steady,
+        plateaus=tuple(
+            Plateau(max(end_s - start_s - hold_s, 0.0), end_s - start_s, each.angle_deg, each.position)
+            for each, end_s in zip(read, ends_s, strict=True)
+        ),
+        length_mg=np.array(
+            [1e3 * (np.linalg.norm(taken.gravity_g[rest].mean(axis=0)) - 1) for rest in rests]
+        ),
+    )
 
 
 def _heading_deg(recorded: Recorded, surface: str, side: Side) -> float:
@@ -131,19 +170,17 @@ def _motion_deg(taken: Track, fixed: FixedPart, samples: list[Sample]) -> Floats
     fixed_g = fixed.calibration.gravity_of_counts(counts, temperature_c)
     at_s = np.arange(taken.time_s[0], taken.time_s[-1] + 1 / _MOTION_HZ, 1 / _MOTION_HZ)
     now_g, model_g = _at(at_s, taken.time_s, taken.gravity_g), _at(at_s, fixed_s, fixed_g)
-    first, instrument = _gravity(model_g[0]), taken.instrument
-    turned_deg = [
-        math.degrees(turn_about(instrument.hinge.direction, as_if.vector_g, now))
-        for now, model in zip(now_g, model_g, strict=True)
-        for as_if in (
-            without_motion(
-                *(_gravity(now), first, _gravity(model), fixed.calibration),
-                hinge=instrument.hinge,
-                heading_deg=instrument.heading_deg,
-            ),
+    first, hinge = _gravity(model_g[0]), taken.instrument.hinge
+
+    def turned_deg(now: Floats, model: Floats) -> float:
+        as_if = without_motion(
+            *(_gravity(now), first, _gravity(model), fixed.calibration),
+            hinge=hinge,
+            heading_deg=taken.instrument.heading_deg,
         )
-    ]
-    return np.interp(taken.time_s, at_s, turned_deg)
+        return math.degrees(turn_about(hinge.direction, as_if.vector_g, now))
+
+    return np.interp(taken.time_s, at_s, list(map(turned_deg, now_g, model_g)))
 
 
 def _at(at_s: Floats, time_s: Floats, gravity_g: Floats) -> Floats:
@@ -156,56 +193,9 @@ def _gravity(vector_g: Floats) -> Gravity:
     return Gravity(vector_g, np.zeros((3, 3)), None, 0.0, 0.0)
 
 
-def _course(
-    of_course: tuple[str, str, float],
-    taken: Track,
-    deflection_deg: Floats,
-    read: list[Entry],
-    ends: list[int],
-) -> Course:
-    """Lay a course through the entries at which it was read, whose last lines have the indices `ends`."""
-    surface, command, hold_s = of_course
-    side = taken.instrument.side
-    rests = [
-        (taken.time_s > taken.time_s[end] - hold_s) & (taken.time_s <= taken.time_s[end]) for end in ends
-    ]
-    angles_deg = np.array([_angle_deg(entry, side) for entry in read], float)
-    offset_deg = float(np.mean(angles_deg - [deflection_deg[rest].mean() for rest in rests]))
-    time_s = taken.time_s - taken.time_s[0]
-    lengths_g = [np.linalg.norm(taken.gravity_g[rest].mean(axis=0)) for rest in rests]
-    return Course(
-        surface=surface,
-        command=command,
-        side=side,
-        sensor_id=taken.instrument.sensor_id,
-        time_s=time_s,
-        deflection_deg=deflection_deg + offset_deg,
-        steady=taken.steady,
-        plateaus=tuple(
-            Plateau(
-                max(float(time_s[end]) - hold_s, 0.0), float(time_s[end]), float(angle), entry.result.position
-            )
-            for end, angle, entry in zip(ends, angles_deg, read, strict=True)
-            if isinstance(entry.result, ThrowResult)
-        ),
-        length_mg=1e3 * (np.array(lengths_g) - 1),
-    )
-
-
 def _track(instrument: Instrument, lines: list[Sample], count: int, hold_s: float) -> Track:
     """The track of some lines; the reading that ends after the first `count` stands for neutral."""
     last_s = lines[count - 1].time_s
     held = [sample for sample in lines[:count] if sample.time_s > last_s - hold_s]
-    reading = summarise(
-        [sample.time_s for sample in held],
-        [sample.counts for sample in held],
-        [sample.temperature_c for sample in held],
-    )
+    reading = summarise(*zip(*((each.time_s, each.counts, each.temperature_c) for each in held), strict=True))
     return track(instrument, reading, tuple(lines))
-
-
-def _angle_deg(entry: Entry, side: Side) -> float | None:
-    """What was read of one side."""
-    if not isinstance(entry.result, ThrowResult):
-        return None
-    return next((each.measured.deg for each in entry.result.judgements if each.name == side), None)

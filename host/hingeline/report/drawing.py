@@ -5,12 +5,13 @@ from __future__ import annotations
 import io
 import re
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 import matplotlib as mpl
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+
+from hingeline.checks.results import CheckResult, Step
 
 INK, QUIET, RULE = "#1A1A1A", "#595959", "#BFBFBF"
 BLUE, ORANGE = "#0072B2", "#D55E00"
@@ -49,17 +50,8 @@ _STYLE: dict[Any, Any] = {
 }
 
 
-@dataclass(frozen=True)
-class Plot:
-    """A drawing and the words below it.
-
-    Attributes
-    ----------
-    title, caption
-        Printable text, not yet escaped.
-    svg
-        Ready for a page.
-    """
+class Plot(NamedTuple):
+    """A drawing, an SVG element ready for a page, and the words above and below it, not yet escaped."""
 
     title: str
     caption: str
@@ -80,12 +72,28 @@ def plot(name: str, title: str, caption: str, draw: Callable[[Axes], None], heig
 
 
 def dots(axes: Axes, rows: Sequence[tuple[str, Sequence[float], dict[str, Any]]]) -> None:
-    """Draw rows of marks, the first row on top, each with its label, values and style."""
+    """Draw rows of marks, each with its label, values and style."""
     for index, (_, values, style) in enumerate(rows):
         axes.plot(values, [-index] * len(values), **{**style, "linestyle": "none"}, alpha=0.8)
-    axes.set_yticks([-index for index in range(len(rows))], [label for label, _, _ in rows])
-    axes.set_ylim(-len(rows) + 0.4, 0.6)
+    label_rows(axes, [label for label, _, _ in rows])
+
+
+def label_rows(axes: Axes, labels: Sequence[str]) -> None:
+    """Write beside rows of marks what each is of; they are at 0, -1 ..., so the first one is on top."""
+    axes.set_yticks([-index for index in range(len(labels))], labels)
+    axes.set_ylim(-len(labels) + 0.4, 0.6)
     axes.tick_params(axis="y", labelcolor=INK)
+
+
+def height_of(rows: int) -> float:
+    """Height in inches of a plot of so many rows of marks."""
+    return 0.75 + 0.24 * rows
+
+
+def steps_of(result: CheckResult, way: str) -> list[Step]:
+    """The steps of a sweep that went one way, along the deflection."""
+    steps = (step for step in result.steps if step.way == way)
+    return sorted(steps, key=lambda step: step.position_deg)
 
 
 def zero(axes: Axes, *, upright: bool = False) -> None:
@@ -105,10 +113,5 @@ def _inline(drawn: str, name: str) -> str:
     element = drawn[drawn.index("<svg") :]
     element = re.sub(r"<metadata>.*?</metadata>\s*", "", element, flags=re.DOTALL)
     element = re.sub(r'(\bid="|xlink:href="#|url\(#)', rf"\g<1>{name}-", element)
-    return re.sub(
-        r'<svg (?:.*?)viewBox="([^"]*)"[^>]*>',
-        r'<svg viewBox="\1" aria-hidden="true">',
-        element,
-        count=1,
-        flags=re.DOTALL,
-    ).strip()
+    opening = r'<svg viewBox="\1" aria-hidden="true">'
+    return re.sub(r'<svg .*?viewBox="([^"]*)"[^>]*>', opening, element, count=1, flags=re.DOTALL).strip()

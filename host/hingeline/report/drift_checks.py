@@ -13,21 +13,16 @@ from hingeline.units import signed
 
 
 def drift_cautions(root: Path, session: Results) -> tuple[str, ...]:
-    """Say which datums did not hold at their last drift check, what counts from them, and what can't be read.
+    """Say which datums did not hold at their last drift check in the store at `root`, and what counts from them.
 
-    Parameters
-    ----------
-    root
-        Of the store with the drift checks.
+    A drift check that can't be read is named.
     """
     used = {each.run.surface: each.content.datum.date for each in session.runs if each.content.datum}
     if not used:
         return ()
     checks: dict[str, DriftCheck] = {}
     unread = []
-    for run in all_runs(root):
-        if run.command not in DRIFT_CHECK:
-            continue
+    for run in (run for run in all_runs(root) if run.command in DRIFT_CHECK):
         try:
             results = read_results(run.path).results
             checks |= {each.date: each for each in results if isinstance(each, DriftCheck)}

@@ -6,10 +6,7 @@ from matplotlib.axes import Axes
 
 from hingeline.checks.results import CheckResult
 from hingeline.report.compare import Change, Comparison
-from hingeline.report.drawing import INK, PAIR, Plot, legend, plot, zero
-
-_ROW_IN = 0.24
-_FRAME_IN = 0.75
+from hingeline.report.drawing import PAIR, Plot, height_of, label_rows, legend, plot, steps_of, zero
 
 
 def overlays(comparison: Comparison) -> tuple[Plot, ...]:
@@ -37,9 +34,7 @@ def _moves(comparison: Comparison, angles: list[Change]) -> Plot:
             label=comparison.dates[1],
         )
         zero(axes, upright=True)
-        axes.set_yticks(rows, [f"{change.surface}, {change.position}, {change.name}" for change in angles])
-        axes.tick_params(axis="y", labelcolor=INK)
-        axes.set_ylim(-len(rows) + 0.4, 0.6)
+        label_rows(axes, [f"{change.surface}, {change.position}, {change.name}" for change in angles])
         axes.set_xlabel("change in °, trailing edge up +")
         legend(axes)
 
@@ -49,7 +44,7 @@ def _moves(comparison: Comparison, angles: list[Change]) -> Plot:
         "From the old session, on the line of nothing, to the new one. A bar that does not reach that line is a change "
         "beyond the uncertainty.",
         draw,
-        _FRAME_IN + _ROW_IN * len(angles),
+        height_of(len(angles)),
     )
 
 
@@ -57,9 +52,7 @@ def _sweeps(name: str, comparison: Comparison, old: CheckResult, new: CheckResul
     def draw(axes: Axes) -> None:
         for date, result, style in zip(comparison.dates, (old, new), PAIR[::-1], strict=True):
             for way in ("rising", "falling"):
-                steps = sorted(
-                    (step for step in result.steps if step.way == way), key=lambda step: step.position_deg
-                )
+                steps = steps_of(result, way)
                 axes.plot(
                     [step.position_deg for step in steps],
                     [step.left_minus_right_deg for step in steps],

@@ -14,12 +14,8 @@ from hingeline.storage.files import safe_name, unwritable, write_whole
 
 A4 = b"<style>@page { size: A4 }</style>"
 _BROWSER = (
-    "--headless",
-    "--disable-gpu",
-    "--no-pdf-header-footer",
-    "--user-data-dir={folder}",
-    "--print-to-pdf={pdf}",
-    "{page}",
+    *("--headless", "--disable-gpu", "--no-pdf-header-footer"),
+    *("--user-data-dir={folder}", "--print-to-pdf={pdf}", "{page}"),
 )
 RENDERERS: dict[str, tuple[str, ...]] = {
     **dict.fromkeys(("chromium", "chromium-browser", "google-chrome", "chrome", "msedge"), _BROWSER),
@@ -27,6 +23,7 @@ RENDERERS: dict[str, tuple[str, ...]] = {
 }
 """Programs that make a PDF of a page, in the order in which they are tried, with their arguments."""
 PATIENCE_S = 120.0
+PRINT_IT = "Open the page in your browser and print it to a file"
 
 
 def default_name(aircraft: str, *words: str) -> Path:
@@ -40,15 +37,7 @@ def write_page(path: Path, page: bytes) -> None:
 
 
 def write_pdf(path: Path, page: bytes) -> None:
-    """Write a page as PDF, A4.
-
-    Raises
-    ------
-    UsageProblem
-        No renderer is installed, or it failed.
-    StoreError
-        It can't be written.
-    """
+    """Write a page as PDF, A4. Raises `UsageProblem` (no renderer is installed, or it failed); `StoreError`."""
     name, program = find_renderer()
     try:
         content = _rendered(name, program, page)
@@ -64,26 +53,23 @@ def _rendered(name: str, program: str, page: bytes) -> bytes:
         html.write_bytes(page.replace(b"</head>", A4 + b"</head>", 1))
         places = {"folder": folder, "html": html, "page": html.as_uri(), "pdf": pdf}
         arguments = [word.format(**places) for word in RENDERERS[name]]
-        if RENDERERS[name] is _BROWSER and _is_root():
-            arguments.insert(
-                0, "--no-sandbox"
-            )  # it refuses to start for root otherwise; the page has no script
+        if RENDERERS[name] is _BROWSER and hasattr(os, "geteuid") and os.geteuid() == 0:
+            arguments.insert(0, "--no-sandbox")  # else it does not start for root; the page has no script
         _run(name, [program, *arguments])
         if not pdf.is_file():
-            raise UsageProblem(
-                f"{name} made no PDF of the page", "Open the page in your browser and print it to a file"
-            )
+            raise UsageProblem(f"{name} made no PDF of the page", PRINT_IT)
         return pdf.read_bytes()
 
 
 def find_renderer() -> tuple[str, str]:
-    """The first renderer that is installed and where it is. Raises `UsageProblem` as `write_pdf`."""
+    """The first renderer on the path, or beside this Python, and where it is. Raises `UsageProblem` as `write_pdf`."""
+    beside = str(Path(sys.executable).parent)
     for name in RENDERERS:
-        if program := _program(name):
+        if program := shutil.which(name) or shutil.which(name, path=beside):
             return name, program
     raise UsageProblem(
         f"No program that makes PDF is on the path: none of {', '.join(RENDERERS)}",
-        "Install Chromium or WeasyPrint; or open the page in your browser and print it to a file",
+        f"Install Chromium or WeasyPrint; or {PRINT_IT[0].lower()}{PRINT_IT[1:]}",
     )
 
 
@@ -96,16 +82,4 @@ def _run(name: str, command: list[str]) -> None:
         else:
             output = getattr(error, "stderr", None) or str(error).encode()
             last = "".join(output.decode(errors="replace").strip().splitlines()[-1:])
-        raise UsageProblem(
-            f"{name} made no PDF: {last}", "Open the page in your browser and print it to a file"
-        ) from error
-
-
-def _program(name: str) -> str | None:
-    """Where a program is: on the path, or beside the Python that runs this."""
-    beside = str(Path(sys.executable).parent)
-    return shutil.which(name) or shutil.which(name, path=beside)
-
-
-def _is_root() -> bool:
-    return hasattr(os, "geteuid") and os.geteuid() == 0
+        raise UsageProblem(f"{name} made no PDF: {last}", PRINT_IT) from error

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 import numpy as np
@@ -10,12 +11,23 @@ from matplotlib.axes import Axes
 from hingeline.checks.results import CheckResult
 from hingeline.checks.values import Judgement
 from hingeline.report.course import Course, courses
-from hingeline.report.drawing import INK, PAIR, QUIET, SIDES, Plot, dots, legend, plot, zero
+from hingeline.report.drawing import (
+    INK,
+    PAIR,
+    QUIET,
+    SIDES,
+    Plot,
+    dots,
+    height_of,
+    label_rows,
+    legend,
+    plot,
+    steps_of,
+    zero,
+)
 from hingeline.report.results import Results
 from hingeline_calibration.budget import COVERAGE_FACTOR
 
-_ROW_IN = 0.24
-_FRAME_IN = 0.75
 _LETTER_PT, _LINE_PT, _AXES_PT = 5.2, 11.0, 400.0
 """Of the labels over a course: width of a letter, height of a line, and what the axes have of the plot's width."""
 _SOURCES = 8
@@ -24,15 +36,13 @@ _SOURCES = 8
 
 def plots(results: Results) -> tuple[Plot, ...]:
     """All plots that a session has the data for."""
-    latest: dict[str, list[Course]] = {}
-    everything: list[Course] = []
-    for recorded in results.runs:
-        of_run: dict[str, list[Course]] = {}
-        for course in courses(recorded):
-            everything.append(course)
-            of_run.setdefault(course.surface, []).append(course)
-        latest |= of_run
-    drawn = [_course(f"course-{index}", both) for index, both in enumerate(latest.values())]
+    by_run = [list(courses(recorded)) for recorded in results.runs]
+    everything = [course for of_run in by_run for course in of_run]
+    latest = {course.surface: of_run for of_run in by_run for course in of_run}
+    drawn = [
+        _course(f"course-{index}", [course for course in of_run if course.surface == surface])
+        for index, (surface, of_run) in enumerate(latest.items())
+    ]
     for index, ((check, surface), result) in enumerate(results.checks.items()):
         drawn += _check(f"check-{index}", check, surface, result)
     drawn += _lengths(everything)
@@ -140,28 +150,19 @@ def _rested(name: str, check: str, surface: str, result: CheckResult) -> Plot:
         zero(axes, upright=True)
         axes.set_xlabel("deflection in °, up +")
 
-    height_in = _FRAME_IN + _ROW_IN * len(rows)
-    return plot(name, f"{surface}: {check}", _RESTED.get(check, ""), draw, height_in)
+    return plot(name, f"{surface}: {check}", _RESTED.get(check, ""), draw, height_of(len(rows)))
 
 
 def _tracking(name: str, surface: str, result: CheckResult) -> Plot:
     def draw(axes: Axes) -> None:
         for way, style in zip(("rising", "falling"), PAIR, strict=True):
-            steps = sorted(
-                (step for step in result.steps if step.way == way), key=lambda step: step.position_deg
-            )
+            steps = steps_of(result, way)
             position_deg = np.array([step.position_deg for step in steps])
             apart_deg = np.array([step.left_minus_right_deg for step in steps])
             reach_deg = COVERAGE_FACTOR * np.array([step.standard_uncertainty_deg for step in steps])
             axes.plot(position_deg, apart_deg, **style, label=f"trailing edge {way}")
-            axes.fill_between(
-                position_deg,
-                apart_deg - reach_deg,
-                apart_deg + reach_deg,
-                color=style["color"],
-                alpha=0.12,
-                linewidth=0,
-            )
+            limits = apart_deg - reach_deg, apart_deg + reach_deg
+            axes.fill_between(position_deg, *limits, color=style["color"], alpha=0.12, linewidth=0)
         zero(axes)
         axes.set_ylabel("left \N{MINUS SIGN} right in °")
         axes.set_xlabel("deflection in °, up +")
@@ -183,13 +184,9 @@ def _lengths(everything: list[Course]) -> Iterator[Plot]:
         by_sensor.setdefault(course.sensor_id, []).extend(course.length_mg.tolist())
     if not by_sensor:
         return
-    styles = [PAIR[index % 2] for index in range(len(by_sensor))]
 
     def draw(axes: Axes) -> None:
-        dots(
-            axes,
-            [(name, values, style) for (name, values), style in zip(by_sensor.items(), styles, strict=True)],
-        )
+        dots(axes, [(*row, PAIR[index % 2]) for index, row in enumerate(by_sensor.items())])
         zero(axes, upright=True)
         reach = 1.15 * max(1.0, *(abs(value) for values in by_sensor.values() for value in values))
         axes.set_xlim(-reach, reach)
@@ -201,7 +198,7 @@ def _lengths(everything: list[Course]) -> Iterator[Plot]:
         "At every rest that was read: how far the calibrated sensor's gravity is from 1 g. Across a surface, 1 mg is "
         "0.06°. Marks that all lie to one side ask for a new calibration.",
         draw,
-        _FRAME_IN + _ROW_IN * len(by_sensor),
+        height_of(len(by_sensor)),
     )
 
 
@@ -227,20 +224,10 @@ def _budget(results: Results) -> Iterator[Plot]:
 
     def draw(axes: Axes) -> None:
         for (kind, (_, judgement)), style in zip(worst.items(), PAIR, strict=False):
-            places = [
-                (index, judgement.measured.budget_deg[source])
-                for index, source in enumerate(sources)
-                if source in judgement.measured.budget_deg
-            ]
-            axes.plot(
-                [value for _, value in places],
-                [-index for index, _ in places],
-                **{**style, "linestyle": "none"},
-                label=kind,
-            )
-        axes.set_yticks([-index for index in range(len(sources))], sources)
-        axes.tick_params(axis="y", labelcolor=INK)
-        axes.set_ylim(-len(sources) + 0.4, 0.6)
+            values = [judgement.measured.budget_deg.get(source, math.nan) for source in sources]
+            rows = [-index for index in range(len(sources))]
+            axes.plot(values, rows, **{**style, "linestyle": "none"}, label=kind)
+        label_rows(axes, sources)
         axes.set_xlim(left=0)
         axes.set_xlabel("standard uncertainty in °")
         legend(axes)
@@ -255,5 +242,5 @@ def _budget(results: Results) -> Iterator[Plot]:
         f"The least certain readings, source by source. {readings}. They add as squares; ± is {COVERAGE_FACTOR} "
         "times the sum.",
         draw,
-        _FRAME_IN + _ROW_IN * len(sources),
+        height_of(len(sources)),
     )
