@@ -26,7 +26,7 @@ def here(*, screen: Screen, ports: tuple[str, ...]) -> int:
     rigging sheets of this folder.
     """
     from hingeline.cli import progress
-    from hingeline.procedures.next_step import next_step
+    from hingeline.procedures.progress import next_step
 
     job = progress.gather_progress(ports, Path(), Store(), now_text(), screen.say)
     step = next_step(job)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -34,20 +35,18 @@ def gather_progress(ports: Sequence[str], folder: Path, store: Store, now: str, 
     """Ask the boards at these ports, or at every one that there is; read the store and the sheets of a folder.
 
     `now` is UTC, ISO 8601; `say` is called where a board brought a calibration, and where a run can't be read.
-
     Raises `DamagedFile`, `NewerFile`, `StoreError` (the store can't be read).
     """
-    try:
+    datum = None
+    with suppress(NotStored):
         datum = load_datum(store)
-    except NotStored:
-        datum = None
     sheets = {path: _sheet(path) for path in sorted(folder.glob("*.rig.toml"))}
     by_aircraft = {sheet.aircraft: sheet for sheet in reversed(sheets.values()) if isinstance(sheet, Sheet)}
     session = _sitting(store, by_aircraft, "" if datum is None else datum.date, say)
     first = by_aircraft.get(session.aircraft) if session else None
     return Progress(
         now,
-        **_plugged(ports, store, say),
+        **_plugged(ports, store, say),  # first: a board may bring a calibration
         calibrated={name: store.load(KIND, name)["date"] for name in store.keys(KIND)},
         sides=load_sides(store),
         datum=datum,
@@ -86,7 +85,6 @@ def _sitting(store: Store, sheets: Mapping[str, Sheet], since: str, say: Say) ->
     )
     if (session := next((each for each in latest_first if each.measured), None)) is None:
         return None
-    commands: dict[str, None] = {}
     readings: dict[Place, bool] = {}
     checks: dict[Measure, bool] = {}
     for run in session.runs:
@@ -94,10 +92,7 @@ def _sitting(store: Store, sheets: Mapping[str, Sheet], since: str, say: Say) ->
             log = read_results(run.path)
         except StoreError as problem:
             say(f"Left out: {problem}")
-            commands[run.command] = None
             continue
-        if log.measured:
-            commands[run.command] = None
         stale = log.datum is not None and log.datum.date < since
         for result in log.results:
             if isinstance(result, READINGS) and not (stale and not result.place.mode):
@@ -112,19 +107,26 @@ def _sitting(store: Store, sheets: Mapping[str, Sheet], since: str, say: Say) ->
         }
         missing = tuple(measure for measure, inside in inside_at.items() if not all(inside))
         out = [*(measure for measure in missing if False in inside_at[measure]), *out]
-    written = session.runs[-1].last_written
-    return Sitting(session.aircraft, session.day, written, tuple(commands), missing, tuple(out))
+    commands = tuple(dict.fromkeys(run.command for run in session.runs if run.measured))
+    return Sitting(
+        session.aircraft, session.day, session.runs[-1].last_written, commands, missing, tuple(out)
+    )
 
 
 def progress_rows(job: Progress) -> dict[str, str]:
     """Put each part of the state into words."""
+    files = [
+        f"{path.name} ({sheet.aircraft if isinstance(sheet, Sheet) else 'to fix'})"
+        for path, sheet in job.sheets.items()
+    ]
+    more = [f"{len(files) - SHEETS_NAMED} more"] if len(files) > SHEETS_NAMED else []
     return {
         "boards": job.trouble.message if job.trouble else ", ".join(job.boards) or "none plugged in",
         "sensors": _sensors_text(job),
         "sides": ", ".join(f"{side} {name}" for side, name in job.sides.items()) or "not known",
         "datum": _datum_text(job),
-        "sheets": _sheets_text(job),
-        "session": _session_text(job),
+        "sheets": printable(", ".join(files[:SHEETS_NAMED] + more)) or "none in this folder",
+        "session": _session_text(job.session) if job.session else "none recorded",
     }
 
 
@@ -148,18 +150,7 @@ def _datum_text(job: Progress) -> str:
     return f"of {job.datum.date[:10]}: another session, other sensors, or older than a calibration"
 
 
-def _sheets_text(job: Progress) -> str:
-    names = [
-        f"{path.name} ({sheet.aircraft if isinstance(sheet, Sheet) else 'to fix'})"
-        for path, sheet in job.sheets.items()
-    ]
-    more = [f"{len(names) - SHEETS_NAMED} more"] if len(names) > SHEETS_NAMED else []
-    return printable(", ".join(names[:SHEETS_NAMED] + more)) or "none in this folder"
-
-
-def _session_text(job: Progress) -> str:
-    if (session := job.session) is None:
-        return "none recorded"
+def _session_text(session: Sitting) -> str:
     text = f"{session.aircraft} on {session.day}: {', '.join(session.commands)}"
     if session.missing is None:
         return text

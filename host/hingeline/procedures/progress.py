@@ -1,36 +1,28 @@
-"""How far the job is: what is plugged in, kept and measured so far. Plain data, which a command gathers."""
+"""How far the job is, as plain data that a command gathers, and the next sensible step of it."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import shlex
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import NamedTuple
 
 from hingeline.checks.asked import Measure, asked
 from hingeline.device.samples import SensorInfo
-from hingeline.errors import HingelineError, SheetError
+from hingeline.errors import HingelineError, SheetError, StoreError, WrongFirmware
+from hingeline.rig.kinds import BOTH
 from hingeline.rig.sheet import Sheet
 from hingeline.storage.store import same_session
 from hingeline.units import Side
 from hingeline_calibration.datum import Datum
 
 
-@dataclass(frozen=True)
-class Sitting:
-    """The last session of an aircraft, all its runs together.
+class Sitting(NamedTuple):
+    """The last session of an aircraft: the local day it began, when it was last written (UTC), its commands.
 
-    Attributes
-    ----------
-    day
-        Of its beginning, local time, ISO 8601.
-    last_written
-        When its last record was written, UTC, ISO 8601.
-    commands
-        Each that was run, once.
-    missing
-        What the aircraft's sheet asks for and was not brought within the tolerance; None without a sheet.
-    out
-        Of the missing, what was read; and the checks whose last result was beyond a limit.
+    `missing` is what the aircraft's sheet asks for and was not brought within the tolerance, None without a sheet.
+    `out` is what of it was read, and the checks whose last result was beyond a limit.
     """
 
     aircraft: str
@@ -43,22 +35,12 @@ class Sitting:
 
 @dataclass(frozen=True)
 class Progress:
-    """The state of the job.
+    """The state of the job at a time, `now` (UTC, ISO 8601).
 
-    Attributes
-    ----------
-    now
-        Date and time, UTC, ISO 8601.
-    boards, sensors
-        Words for each board that answered, and their sensors.
-    trouble
-        Why none of the ports that are there has a board to work with.
-    calibrated
-        By sensor id, date and time of the calibration in use.
-    sheets
-        By path, the sheets of the folder, or their mistakes; that of the last session's aircraft first.
-    session
-        The last one of an aircraft whose sheet is in the folder, else of any.
+    `boards` are words for each that answered; `trouble` says why none of the ports has a board to work with.
+    `calibrated` tells by sensor id the date of the calibration in use. `sheets` are those of the folder, or their
+    mistakes, that of the last session's aircraft first. `session` is the last one of an aircraft whose sheet is in the
+    folder, else of any.
     """
 
     now: str
@@ -107,3 +89,72 @@ class Progress:
         if self.going_on and self.going_on.missing is not None:
             return self.going_on.missing
         return tuple(asked(self.sheet[1])) if self.sheet else ()
+
+
+class Step(NamedTuple):
+    """A command, and the reason for it."""
+
+    command: str
+    reason: str
+
+
+def _trouble(kind: type[HingelineError]) -> Callable[[Progress], bool]:
+    return lambda job: isinstance(job.trouble, kind)
+
+
+def _is_out(job: Progress) -> bool:
+    return bool(job.going_on and job.to_measure and job.to_measure[0] in job.going_on.out)
+
+
+def _no_sides(job: Progress) -> bool:
+    return len(job.working) >= len(BOTH) > len(set(job.working) & set(job.sides.values()))
+
+
+# fmt: off
+_TABLE: tuple[tuple[Callable[[Progress], object], str, str], ...] = (
+    (_trouble(WrongFirmware), "install", "{job.trouble.cure}."),
+    (_trouble(StoreError), "calibration list", "{job.trouble.cure}."),
+    (_trouble(HingelineError), "doctor", "{job.trouble.cure}."),
+    (lambda job: not job.boards and job.going_on and job.going_on.missing,
+     "boards", "Your session is not over: plug the sensors in, then go on."),
+    (lambda job: not job.boards and job.going_on, "report {session}", "The sensors are off: keep the report."),
+    (lambda job: not job.boards and job.calibrated,
+     "boards", "Plug the sensors in; this shows whether they answer."),
+    (lambda job: not job.boards, "demo", "See the whole job done, without hardware."),
+    (lambda job: not job.working or len(job.working) < len(job.sensors),
+     "doctor", "A sensor does not work: see what is wrong."),
+    (lambda job: job.uncalibrated, "calibrate", "Calibrate on a flat table: {uncalibrated}."),
+    (_no_sides, "wiggle", "Show which sensor is left and which right."),
+    (lambda job: not job.datum_is_fresh, "datum", "Lay all sensors on one flat: the datum of this session."),
+    (lambda job: job.datum and job.datum.holds is False,
+     "datum", "The datum does not hold: take it again, then read the neutrals again."),
+    (lambda job: job.sheets and not job.sheet, "rig check {file}", "The sheet has something to fix."),
+    (lambda job: not job.sheet, "rig new lantern.rig.toml", "Write a rigging sheet: your manual's figures."),
+    (_is_out, "{measure.command} {file} {surface}",
+     "The {measure.surface} was out of the tolerance: correct it as advised, then measure it again."),
+    (lambda job: job.to_measure and job.to_measure[0].command == "neutral",
+     "neutral {file} {surface}", "Tape the sensors on the {measure.surface} and set its neutral."),
+    (lambda job: job.to_measure, "throws {file} {surface}", "Check the throws of the {measure.surface}."),
+    (lambda job: job.datum and job.datum.holds is None,
+     "drift-check", "Everything is measured: does the datum still hold?"),
+    (lambda job: True, "report {aircraft}", "Count the sensors; keep the report."),
+)
+# fmt: on
+"""When, which command, and why; from the plug to the report."""
+
+
+def next_step(job: Progress) -> Step:
+    """Choose the step that comes first."""
+    command, reason = next((command, reason) for applies, command, reason in _TABLE if applies(job))
+    path, sheet = job.sheet or (next(iter(job.sheets), None), None)
+    measure = job.to_measure[0] if job.to_measure else None
+    fields = {
+        "job": job,
+        "uncalibrated": ", ".join(job.uncalibrated),
+        "measure": measure,
+        "surface": shlex.quote(measure.surface) if measure else "",
+        "file": shlex.quote(path.name) if path else "",
+        "aircraft": shlex.quote(sheet.aircraft) if sheet else "",
+        "session": shlex.quote(job.session.aircraft) if job.session else "",
+    }
+    return Step(f"hingeline {command.format(**fields)}", reason.format(**fields))

@@ -14,8 +14,7 @@ from hingeline.cli.progress import gather_progress
 from hingeline.demo.job import SHEET
 from hingeline.device.link import ports
 from hingeline.errors import CopiesDiffer, NoBoard, PortBusy, WrongFirmware
-from hingeline.procedures.next_step import next_step
-from hingeline.procedures.progress import Progress, Sitting
+from hingeline.procedures.progress import Progress, Sitting, next_step
 from hingeline.rig import load_sheet
 from hingeline.storage.sessions import begin_run
 from hingeline.storage.store import Store, now_text
