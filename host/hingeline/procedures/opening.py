@@ -23,7 +23,7 @@ from hingeline.procedures.runner import Runner, Talk, Views, stopped
 from hingeline.rig.sheet import Sheet
 from hingeline.storage.copies import check_copies
 from hingeline.storage.keys import open_fleet
-from hingeline.storage.records import Happening, Journal, read
+from hingeline.storage.records import Happening, Recorder, read
 from hingeline.storage.session_store import LOADED, SHEET, RecordedStore, WitnessedStore
 from hingeline.storage.sessions import begin_run, run_of
 from hingeline.storage.store import Store
@@ -75,23 +75,23 @@ def open_boards(
         with begin_run(Store().root, aircraft, command, asks=asks, choices=choices) as recorder:
             try:
                 talk.say(f"Recording in {recorder.path}")
-                journal = Journal(recorder, partial(_unrecorded, talk, fleet))
+                recorder.on_failure = partial(_unrecorded, talk, fleet)
                 if sheet is not None:
-                    journal.event(LOADED, name=SHEET, key=sheet.aircraft, payload={"text": sheet.text})
-                fleet.record(journal.lines)
+                    recorder.event(LOADED, name=SHEET, key=sheet.aircraft, payload={"text": sheet.text})
+                fleet.record(recorder.lines)
                 fleet.ticking = True
                 keys = Keys()
                 with views(keys) as shown:
                     fleet.start()
                     yield Runner(
-                        store=WitnessedStore(journal),
+                        store=WitnessedStore(recorder),
                         source=fleet,
                         talk=talk,
-                        record=journal.event,
-                        started=journal.started,
+                        record=recorder.event,
+                        started=recorder.started,
                         asks=asks,
                         choices=choices,
-                        wait=partial(_wait, fleet, journal, enter),
+                        wait=partial(_wait, fleet, recorder, enter),
                         keys=keys,
                         views=shown,
                     )
@@ -101,7 +101,7 @@ def open_boards(
                 fleet.record_no_more()
 
 
-def _wait(fleet: Fleet, journal: Journal, enter: Callable[[str], None], runner: Runner, text: str) -> None:
+def _wait(fleet: Fleet, recorder: Recorder, enter: Callable[[str], None], runner: Runner, text: str) -> None:
     """Wait for a key. Nothing that the sensors say meanwhile is kept: a person may be waited for all night."""
     fleet.drop_until_mark()
     if runner.keys.are_heard:
@@ -112,7 +112,7 @@ def _wait(fleet: Fleet, journal: Journal, enter: Callable[[str], None], runner: 
             runner.publish()
     else:
         enter(text)
-    fleet.mark(lambda: journal.event(RESUMED))
+    fleet.mark(lambda: recorder.event(RESUMED))
 
 
 def _unrecorded(talk: Talk, fleet: Fleet, problem: StoreError) -> None:

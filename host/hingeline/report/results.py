@@ -34,18 +34,10 @@ _Kind = TypeVar("_Kind", NeutralResult, ThrowResult, CheckResult, DirectionResul
 
 @dataclass(frozen=True, eq=False)
 class Recorded:
-    """One run as it was read.
+    """One run as it was read: its content, and by sensor id its samples in their order.
 
-    Attributes
-    ----------
-    content
-        Its results, and what was in use.
-    samples
-        By sensor id, its samples in their order.
-    bad, lost
-        Lines that were damaged on their way, and lines that never came.
-    faults
-        Sensor ids that stopped answering, with how often.
+    `bad` lines were damaged on their way, `lost` ones never came; `faults` are sensor ids that stopped answering, with
+    how often.
     """
 
     run: Run
@@ -106,7 +98,7 @@ class Row:
     @property
     def again(self) -> Judgement | None:
         """As it was left, where it was measured again."""
-        return self.readings[-1] if len(self.readings) > 1 else None
+        return self.as_left if len(self.readings) > 1 else None
 
     @property
     def key(self) -> tuple[str, str, str]:
@@ -116,16 +108,9 @@ class Row:
 
 @dataclass(frozen=True, eq=False)
 class Results:
-    """The results of a session.
+    """The results of a session, called as its folder, of at least one run with results, in their order.
 
-    Attributes
-    ----------
-    name
-        Date and time of its beginning, local time, as its folder is called.
-    runs
-        Those with results, in their order, at least one.
-    sheet_text
-        Of the rigging sheet that was used last, None where none was recorded.
+    `sheet_text` is that of the rigging sheet that was used last, None where none was recorded.
     """
 
     name: str
@@ -237,7 +222,7 @@ class Results:
                 f"sensor {name} stopped answering {times} times during {recorded.run.command}"
                 for name, times in recorded.faults.items()
             ]
-        bad, lost = (sum(getattr(recorded, name) for recorded in self.runs) for name in ("bad", "lost"))
+        bad, lost = sum(each.bad for each in self.runs), sum(each.lost for each in self.runs)
         if bad or lost:
             cautions.append(
                 f"{bad} damaged lines and {lost} missing ones on the cables; no figure rests on them"
@@ -261,16 +246,9 @@ def _set_back(runs: tuple[Recorded, ...]) -> list[str]:
 
 
 def read_session(session: Session) -> Results:
-    """Read a session.
+    """Read a session; runs in which nothing was measured are no part of its results, but their sheet counts.
 
-    Runs in which nothing was measured are no part of its results; the sheet they were begun with counts.
-
-    Raises
-    ------
-    DamagedFile, NewerFile
-        A run can't be read.
-    UsageProblem
-        Nothing was measured on an aircraft.
+    Raises `DamagedFile`, `NewerFile` (a run can't be read); `UsageProblem` (nothing was measured on an aircraft).
     """
     everything = [read_recorded(run) for run in session.runs]
     sheets = [each.content.sheet for each in everything if each.content.sheet is not None]

@@ -10,8 +10,7 @@ from typing import NamedTuple
 from hingeline.checks.asked import asked, places
 from hingeline.errors import SheetError
 from hingeline.report.results import Results
-from hingeline.rig.sheet import Sheet
-from hingeline.units import printable
+from hingeline.units import counted, printable
 
 _NOT_KNOWN = "so what it asks for beyond these readings is not known"
 
@@ -31,15 +30,7 @@ class Unmeasured(NamedTuple):
 
 @dataclass(frozen=True)
 class Completeness:
-    """Whether all that a sheet asks for was measured.
-
-    Attributes
-    ----------
-    text
-        The same in a sentence.
-    unmeasured
-        What was not; None where the sheet is not known.
-    """
+    """Whether all that a sheet asks for was measured, in a sentence; what was not, None where nobody knows."""
 
     text: str
     unmeasured: tuple[Unmeasured, ...] | None = None
@@ -59,20 +50,15 @@ def completeness(results: Results) -> Completeness:
     if isinstance(sheet, SheetError):
         first = printable(str(sheet).splitlines()[0])
         return Completeness(f"The rigging sheet that was recorded can't be read, {_NOT_KNOWN}: {first}")
-    lacking = _lacking(sheet, results)
+    taken = {reading.place for reading in results.readings}
+    lacking = [place for measure in asked(sheet) for place in places(sheet, measure) if place not in taken]
     if not lacking:
         return Completeness("All that the rigging sheet asks for was measured.", ())
-    count = sum(len(position.modes) or 1 for position in lacking)
-    words = "1 position" if count == 1 else f"{count} positions"
-    were = "was" if count == 1 else "were"
-    return Completeness(f"{words} that the rigging sheet asks for {were} not measured.", lacking)
-
-
-def _lacking(sheet: Sheet, results: Results) -> tuple[Unmeasured, ...]:
-    taken = {reading.place for reading in results.readings}
     modes: dict[tuple[str, str], list[str]] = {}
-    for measure in asked(sheet):
-        for place in places(sheet, measure):
-            if place not in taken:
-                modes.setdefault((place.surface, place.command), []).append(place.mode)
-    return tuple(Unmeasured(*key, tuple(filter(None, several))) for key, several in modes.items())
+    for place in lacking:
+        modes.setdefault((place.surface, place.command), []).extend(filter(None, [place.mode]))
+    were = "was" if len(lacking) == 1 else "were"
+    return Completeness(
+        f"{counted(len(lacking), 'position')} that the rigging sheet asks for {were} not measured.",
+        tuple(Unmeasured(*key, tuple(several)) for key, several in modes.items()),
+    )

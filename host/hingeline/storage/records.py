@@ -20,7 +20,7 @@ import mmap
 import os
 import shutil
 import threading
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import suppress
 from functools import cache
 from pathlib import Path
@@ -53,8 +53,13 @@ class Recorder:
     """Appends to the run at `path`, begun at `started` (UTC, ISO 8601); one that was cut off goes on.
 
     A context manager. Lines may come from several threads. Everything it does raises `StoreError` where the disk is
-    full or fails, or the run is as long as one may be; what was recorded before is whole.
+    full or fails, or the run is as long as one may be; what was recorded before is whole. So that a measurement goes
+    on that can't be recorded any further, `on_failure` is given the first such error instead, in the thread that had
+    something to record; then nothing is recorded.
     """
+
+    on_failure: Callable[[StoreError], None] | None = None
+    _has_failed = False
 
     def __init__(self, path: Path, **fields: Any) -> None:
         self.path = path
@@ -86,12 +91,11 @@ class Recorder:
 
     def lines(self, received: Iterable[Line]) -> None:
         """Append received lines."""
-        self._append(
-            b"".join(
-                b"L %d %s %s\n" % (line.arrival_ns, _quoted(line.port), line.raw.rstrip(b"\r\n"))
-                for line in received
-            )
+        records = (
+            b"L %d %s %s\n" % (line.arrival_ns, _quoted(line.port), line.raw.rstrip(b"\r\n"))
+            for line in received
         )
+        self._record(b"".join(records))
 
     def event(self, kind: str, **fields: Any) -> None:
         """Append an event with fields that JSON can hold, and bring all so far to the disk."""
@@ -100,8 +104,7 @@ class Recorder:
                 f"{self.path} was removed while it was recorded", "Start again, and leave the folder where it is"
             )
         text = json.dumps({"kind": kind, **fields}, allow_nan=False)
-        self._append(b"E %d %s\n" % (monotonic_ns(), text.encode()))
-        self._sync()
+        self._record(b"E %d %s\n" % (monotonic_ns(), text.encode()), sync=True)
 
     def close(self) -> None:
         """Bring all to the disk and let the file go."""
@@ -109,6 +112,21 @@ class Recorder:
             self._sync()
         finally:
             os.close(self._descriptor)
+
+    def _record(self, record: bytes, *, sync: bool = False) -> None:
+        if self._has_failed:
+            return
+        try:
+            self._append(record)
+            if sync:
+                self._sync()
+        except StoreError as problem:
+            if self.on_failure is None:
+                raise
+            with self._lock:
+                is_first, self._has_failed = not self._has_failed, True
+            if is_first:
+                self.on_failure(problem)
 
     def _append(self, record: bytes) -> None:
         """Write records; those that do not fit are taken back."""
@@ -143,34 +161,6 @@ class Recorder:
             os.fsync(self._descriptor)
         except OSError as error:
             raise unwritable(self.path, error) from error
-
-
-class Journal:
-    """Records while it can, so that a measurement goes on that can't be recorded any further.
-
-    `on_failure` is given the first failure, in the thread that had something to record; then nothing is recorded.
-    """
-
-    def __init__(self, recorder: Recorder, on_failure: Callable[[StoreError], None]) -> None:
-        self.started = recorder.started
-        self._recorder, self._on_failure = recorder, on_failure
-        self._failed = threading.Lock()  # taken by the first failure, for good
-
-    def lines(self, lines: Sequence[Line]) -> None:
-        """Append received lines."""
-        self._write(lambda: self._recorder.lines(lines))
-
-    def event(self, kind: str, **fields: Any) -> None:
-        """Append an event, see `Recorder.event`."""
-        self._write(lambda: self._recorder.event(kind, **fields))
-
-    def _write(self, record: Callable[[], None]) -> None:
-        if not self._failed.locked():
-            try:
-                record()
-            except StoreError as problem:
-                if self._failed.acquire(blocking=False):
-                    self._on_failure(problem)
 
 
 class Happening(NamedTuple):

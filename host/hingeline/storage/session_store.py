@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from hingeline.errors import DamagedFile, NotStored
-from hingeline.storage.records import Happening, Journal, Recorder
+from hingeline.storage.records import Happening, Recorder
 from hingeline.storage.store import Entry, Store
 
 LOADED = "loaded"
@@ -20,7 +20,7 @@ SHEET = "sheet"
 class WitnessedStore(Store):
     """A store whose every load is recorded: the calibrations, the datum and the settings that were used."""
 
-    def __init__(self, recorder: Recorder | Journal, root: Path | None = None) -> None:
+    def __init__(self, recorder: Recorder, root: Path | None = None) -> None:
         super().__init__(root)
         self._recorder = recorder
 

@@ -86,13 +86,13 @@ def test_a_terminal_that_is_stopped_holds_up_no_board(person, monkeypatch):
         def say(self, text):
             said.append((text, threading.current_thread(), bool(fleets) and fleets[0]._turn.locked()))
 
-    def fail(recorder, lines):
+    def fail(recorder, records):
         raise StoreError("The disk is full", "Free some space")
 
     fleets = []
     screen = Observed(as_json=False, asks=False)
     with open_table(screen, list(person.bench.ports.values()), "noise") as runner:
-        monkeypatch.setattr(Recorder, "lines", fail)
+        monkeypatch.setattr(Recorder, "_append", fail)
         fleets.append(runner.source)
         take(runner.source, 50)
     (told,) = [each for each in said if "Not recorded from here on: The disk is full" in each[0]]

@@ -18,7 +18,7 @@ from hingeline.device.link.decoder import Line
 from hingeline.device.link.replay import Replay
 from hingeline.device.samples import Sample, SensorFault
 from hingeline.errors import DamagedFile, NewerFile, NotStored, StoreError
-from hingeline.storage.records import Happening, Journal, Recorder, lines, read
+from hingeline.storage.records import Happening, Recorder, lines, read
 from hingeline.storage.sessions import begin_run
 from hingeline_protocol import messages
 
@@ -117,7 +117,6 @@ WRITER = """
 import sys
 from pathlib import Path
 from hingeline.device.link.decoder import Line
-from hingeline.storage.records import Journal
 from hingeline.storage.records import Recorder
 recorder = Recorder(Path(sys.argv[1]))
 for n in range(10**9):
@@ -275,11 +274,11 @@ def test_a_failing_disk_is_told_as_one(path, monkeypatch, broken):
     with Recorder(path) as recorder:
         recorder.event("whole")
         failures = []
-        journal = Journal(recorder, failures.append)
+        recorder.on_failure = failures.append
         for call in broken:
             monkeypatch.setattr(os, call, failing)
-        journal.event("lost")
-        journal.event("after that nothing is tried")
+        recorder.event("lost")
+        recorder.event("after that nothing is tried")
         monkeypatch.undo()
     (failure,) = failures
     assert str(failure).startswith(f"{path} was not written: ")
