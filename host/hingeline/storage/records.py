@@ -99,10 +99,6 @@ class Recorder:
 
     def event(self, kind: str, **fields: Any) -> None:
         """Append an event with fields that JSON can hold, and bring all so far to the disk."""
-        if not self.path.exists():  # the system goes on writing where nobody finds it again
-            raise StoreError(
-                f"{self.path} was removed while it was recorded", "Start again, and leave the folder where it is"
-            )
         text = json.dumps({"kind": kind, **fields}, allow_nan=False)
         self._record(b"E %d %s\n" % (monotonic_ns(), text.encode()), sync=True)
 
@@ -117,6 +113,11 @@ class Recorder:
         if self._has_failed:
             return
         try:
+            if sync and not self.path.exists():  # the system goes on writing where nobody finds it again
+                raise StoreError(
+                    f"{self.path} was removed while it was recorded",
+                    "Start again, and leave the folder where it is",
+                )
             self._append(record)
             if sync:
                 self._sync()

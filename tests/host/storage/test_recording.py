@@ -289,10 +289,10 @@ def test_a_failing_disk_is_told_as_one(path, monkeypatch, broken):
 def test_a_run_that_is_removed_while_it_is_recorded_is_told_once(path):
     told = []
     with Recorder(path) as recorder:
-        journal = Journal(recorder, told.append)
-        journal.event("key", key="take")
+        recorder.on_failure = told.append
+        recorder.event("key", key="take")
         assert not told
         path.unlink()
-        journal.event("key", key="take")
-        journal.event("key", key="take")
+        recorder.event("key", key="take")
+        recorder.event("key", key="take")
     assert [problem.message for problem in told] == [f"{path} was removed while it was recorded"]
