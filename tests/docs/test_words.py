@@ -79,6 +79,27 @@ def test_the_taped_sensor_is_as_it_is_drawn(tmp_path, monkeypatch):
     assert (tmp_path / "taped.svg").read_bytes() == (DOCS / "pictures" / "taped.svg").read_bytes()
 
 
+def modules(text: str) -> set[Path]:
+    """The files that a page for developers names, by path or by room: `HOST/live/keys.py`, `live.keys.Keyboard`."""
+    host = ROOT / "host" / "hingeline"
+    rooms = "|".join(path.name for path in host.iterdir() if path.is_dir())
+    paths = {ROOT / name for name in re.findall(r"`((?:\w+/)+[a-z_\d.]+\.(?:py|json|md))`", text)}
+    in_rooms = {host / name for name in re.findall(r"`HOST/((?:\w+/)+[a-z_\d.]+\.\w+)`", text)}
+    dotted = re.findall(rf"`(?:hingeline\.)?((?:{rooms})(?:\.[a-z_]+)+)(?:\.[A-Z]\w+)?`", text)
+    return (
+        {path for path in paths if "HOST" not in path.parts}
+        | in_rooms
+        | {host.joinpath(*name.split(".")).with_suffix(".py") for name in dotted}
+    )
+
+
+@pytest.mark.parametrize("name", ["DEVELOPERS.md", "docs/architecture.md", "docs/contributing.md"])
+def test_the_modules_that_are_named_exist(name):
+    named_modules = modules((ROOT / name).read_text(encoding="utf-8"))
+    assert named_modules
+    assert not {str(path.relative_to(ROOT)) for path in named_modules if not path.exists()}
+
+
 def test_the_procedure_that_is_shown_is_the_real_one():
     (block,) = re.findall(
         r"```python\n(.*?)```", (DOCS / "architecture.md").read_text(encoding="utf-8"), re.DOTALL
