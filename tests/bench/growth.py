@@ -1,6 +1,6 @@
-"""What a session costs to replay as sensors and minutes grow: time and memory of each, beside a fraction of it.
+"""What a run costs to replay as sensors and minutes grow: time and memory of each, beside a fraction of it.
 
-`python -m tests.bench.growth FOLDER` replays one, as a process of its own whose peak of memory the system tells.
+`python -m tests.bench.growth FILE` replays one, as a process of its own whose peak of memory the system tells.
 """
 
 from __future__ import annotations
@@ -30,15 +30,14 @@ SIZES = ((1, 1), (2, 1), (4, 1), (8, 1), (2, 10), (2, 100))
 
 
 def rows() -> list[Row]:
-    """Return the time of a line and the memory, of larger sessions beside smaller ones."""
+    """Return the time of a line and the memory, of larger runs beside smaller ones."""
     found = {}
     with tempfile.TemporaryDirectory() as folder:
         for sensors, minutes in SIZES:
-            place = Path(folder) / f"{sensors}-{minutes}"
-            place.mkdir()
-            count = record(place, sensors, minutes)
+            path = Path(folder) / f"{sensors}-{minutes}.log"
+            count = record(path, sensors, minutes)
             run = subprocess.run(
-                [sys.executable, "-m", "tests.bench.growth", str(place)], capture_output=True, check=True
+                [sys.executable, "-m", "tests.bench.growth", str(path)], capture_output=True, check=True
             )
             cpu_s, peak_mb = json.loads(run.stdout)
             found[sensors, minutes] = (1e6 * cpu_s / count, peak_mb)
@@ -60,7 +59,7 @@ def rows() -> list[Row]:
 
 
 def record(path: Path, sensors: int, minutes: int) -> int:
-    """Write a session of sensors at rest; return how many lines it has."""
+    """Write a run of sensors at rest; return how many lines it has."""
     rng = random.Random(sensors)
     noise = [round(rng.gauss(0, NOISE_COUNTS)) for _ in range(997)]
     infos = [Sensor(1, i, "mpu6050", 0, 104, COUNTS_PER_G, 200, 94, "absolute", "ok") for i in range(sensors)]
