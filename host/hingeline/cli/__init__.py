@@ -4,6 +4,7 @@ A command's module is imported when it is called, and it imports the numerical s
 `hingeline --version` and `--help` cost no more than click.
 """
 
+import gc
 import importlib
 import signal
 import sys
@@ -49,6 +50,9 @@ COMMANDS = {
 
 ALIASES = {"closure": "drift-check"}
 """Former names, which go on working."""
+
+LOADED_OBJECTS = 100_000
+"""What is loaded stays: to look for garbage after each 700 objects of it, as Python does, is a tenth of the start."""
 
 EPILOG = """\b
 Exit status: 0 done and within tolerance, 2 usage or a file to fix, 3 no
@@ -121,6 +125,7 @@ def cli(context: click.Context) -> object:
 def main() -> None:
     """Run the command line and exit with the documented status."""
     _end_as_at_ctrl_c()
+    gc.set_threshold(LOADED_OBJECTS)
     try:
         status = cli.main(standalone_mode=False)
     except click.ClickException as problem:

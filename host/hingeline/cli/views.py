@@ -7,6 +7,7 @@ import sys
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager
 from time import monotonic
+from typing import TYPE_CHECKING
 
 import click
 from rich.console import Console
@@ -15,14 +16,14 @@ from hingeline.cli.options import LiveOptions
 from hingeline.cli.screen import Screen, tell
 from hingeline.live.keys import NO_KEYS, Keyboard
 from hingeline.live.page.address import LOOPBACK, code
-from hingeline.live.page.server import Page
 from hingeline.live.plain import PlainLines, spoken, wrong
 from hingeline.live.screen import LiveScreen
 from hingeline.live.showing import Showing, View
-from hingeline.live.sound.output import open_sound
-from hingeline.live.sound.speech import Speech
 from hingeline.procedures.keys import KEYS_TEXT, Keys
 from hingeline.procedures.state import State
+
+if TYPE_CHECKING:
+    from hingeline.live.page.server import Page
 
 
 @contextmanager
@@ -38,11 +39,12 @@ def open_views(screen: Screen, live: LiveOptions | None, keys: Keys) -> Iterator
         if live is None:
             yield stack.enter_context(Showing([_lines(screen.say, wrong)]))
             return
-        views = list(_further(screen, live, keys, stack))
+        page = _offer_page(screen, live, keys, stack)
+        views = [*([page] if page else []), *_heard(live, stack)]
         terminal = sys.stderr.isatty()
         keys.are_heard = screen.asks and terminal
         if terminal and not live.plain and os.environ.get("TERM") != "dumb":
-            views.append(_large(screen, keys, views, stack))
+            views.append(_large(screen, keys, page, stack))
         else:
             screen.say(f"Keys: {KEYS_TEXT}" if keys.are_heard else NO_KEYS.capitalize())
             views.append(_lines(lambda line: tell(line, sys.stderr), spoken))
@@ -53,24 +55,33 @@ def open_views(screen: Screen, live: LiveOptions | None, keys: Keys) -> Iterator
         yield stack.enter_context(Showing(views))
 
 
-def _further(screen: Screen, live: LiveOptions, keys: Keys, stack: ExitStack) -> Iterator[View]:
-    """Page, sound and speech."""
-    if live.page is not None:
-        page = stack.enter_context(Page(live.page, keys.pressed.put if live.page_capture else None))
-        screen.say(f"Page: {page.url}")
-        yield page
+def _offer_page(screen: Screen, live: LiveOptions, keys: Keys, stack: ExitStack) -> Page | None:
+    if live.page is None:
+        return None
+    from hingeline.live.page.server import Page  # with a web server: only who wants a page waits for it
+
+    page = stack.enter_context(Page(live.page, keys.pressed.put if live.page_capture else None))
+    screen.say(f"Page: {page.url}")
+    return page
+
+
+def _heard(live: LiveOptions, stack: ExitStack) -> Iterator[View]:
+    """Sound and speech."""
     if sys.stderr.isatty() and not live.quiet:
+        from hingeline.live.sound.output import open_sound
+
         sound = open_sound(lambda: click.echo("\a", nl=False, err=True))
         stack.callback(sound.close)
         yield sound
     if live.speak:
+        from hingeline.live.sound.speech import Speech
+
         speech = Speech()
         stack.callback(speech.close)
         yield speech
 
 
-def _large(screen: Screen, keys: Keys, others: list[View], stack: ExitStack) -> View:
-    page = next((view for view in others if isinstance(view, Page)), None)
+def _large(screen: Screen, keys: Keys, page: Page | None, stack: ExitStack) -> View:
     drawn = ""
     if page:  # no phone reaches the loopback
         drawn = f"Open on this computer: {page.url}" if LOOPBACK in page.url else code(page.url)

@@ -9,6 +9,7 @@ import math
 from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cache
 from pathlib import Path
 from typing import Annotated, Any, NamedTuple
 
@@ -57,8 +58,13 @@ class DatumInUse:
     table_tilt_deg: FiniteFloat | None = None
 
 
-_LOADED, _DATUM = TypeAdapter(_Loaded), TypeAdapter(DatumInUse)
-_SHEET_TEXT: TypeAdapter[str] = TypeAdapter(Annotated[str, Field(max_length=MOST_BYTES)])
+_SheetText = Annotated[str, Field(max_length=MOST_BYTES)]
+
+
+@cache
+def _form(of: Any) -> TypeAdapter[Any]:
+    """What a part of an event is held against: made when a run is read, which a measurement need not wait for."""
+    return TypeAdapter(of)
 
 
 class Entry(NamedTuple):
@@ -124,7 +130,7 @@ class RunResults:
     def _read(self, kind: str, fields: dict[str, Any], samples: Mapping[str, int]) -> None:
         try:
             if kind == LOADED:
-                self._load(_LOADED.validate_python(fields))
+                self._load(_form(_Loaded).validate_python(fields))
             elif kind in KINDS:
                 self.entries.append(Entry(read_result(kind, fields), dict(samples)))
             elif kind not in _WITHOUT_RESULT:
@@ -139,9 +145,9 @@ class RunResults:
             calibration = Calibration.from_dict(loaded.payload)
             self.calibrations[calibration.sensor_id] = calibration
         elif loaded.name == "datum":
-            self.datum = _DATUM.validate_python(loaded.payload)
+            self.datum = _form(DatumInUse).validate_python(loaded.payload)
         elif loaded.name == SHEET:
-            self.sheet = _SHEET_TEXT.validate_python(loaded.payload.get("text"))
+            self.sheet = _form(_SheetText).validate_python(loaded.payload.get("text"))
 
 
 def read_results(path: Path) -> RunResults:

@@ -36,3 +36,10 @@ def test_the_former_name_of_the_drift_check_goes_on_working():
     )
     assert "hingeline drift-check" in outcome.stdout
     assert outcome.stderr == ""
+
+
+def test_who_wants_no_page_and_no_speech_waits_for_neither():
+    names = {"http.server", "subprocess", "miniaudio"}
+    program = f"import sys\nimport hingeline.cli.run\nprint({names} & set(sys.modules))"
+    outcome = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True)
+    assert outcome.stdout.strip() == "set()"
