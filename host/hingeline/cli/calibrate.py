@@ -122,7 +122,7 @@ def _keep(
     """Keep what may be kept; return each with where it is, and why the others are refused."""
     from hingeline.device.link.fleet import Fleet
     from hingeline.errors import StoreError
-    from hingeline.storage.copies import keep_calibration
+    from hingeline.storage.calibrations import keep_calibration
     from hingeline_calibration.acceptance import refuse_poor
     from hingeline_calibration.errors import CalibrationError
 

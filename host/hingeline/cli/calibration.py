@@ -15,7 +15,7 @@ from hingeline.storage.sealed import MOST_BYTES, seal, unseal
 from hingeline.storage.store import Store
 
 if TYPE_CHECKING:
-    from hingeline.storage.copies import Place
+    from hingeline.storage.calibrations import Place
     from hingeline_calibration.calibration import Calibration
 
 _SENSOR = click.argument("sensor", shell_complete=sensors)
@@ -162,7 +162,7 @@ def choose(*, screen: Screen, sensor: str, place: Place, ports: tuple[str, ...])
 
     Its board and this computer, the host, keep the same from then on.
     """
-    from hingeline.storage.copies import choose_copy
+    from hingeline.storage.calibrations import choose_copy
     from hingeline.storage.keys import open_fleet
     from hingeline.storage.sides import find_sensor, working_sensors
 

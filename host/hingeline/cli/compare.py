@@ -9,12 +9,10 @@ import click
 
 from hingeline.cli.completing import sessions
 from hingeline.cli.screen import Screen, command
-from hingeline.units import signed
+from hingeline.units import UNITS, signed
 
 if TYPE_CHECKING:
     from hingeline.report.compare import Comparison
-
-_UNITS = {"deg": "°", "mm": " mm", "ratio": ""}
 
 
 @click.command()
@@ -67,7 +65,7 @@ def _text(comparison: Comparison) -> str:
     old, new = comparison.dates
     rows = [f"{comparison.new.aircraft}, from {old} to {new}"]
     for change in comparison.changes:
-        unit = _UNITS[change.unit]
+        unit = UNITS.get(change.unit, "")
         place = f"{change.surface}, {change.position}, {change.name}"
         values = f"{signed(change.old):>7} -> {signed(change.new):>7}{unit}"
         rows.append(

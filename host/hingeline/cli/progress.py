@@ -15,8 +15,7 @@ from hingeline.errors import HingelineError, NotStored, SheetError, StoreError
 from hingeline.procedures.progress import Progress, Sitting
 from hingeline.rig import load_sheet
 from hingeline.rig.sheet import Sheet
-from hingeline.storage.calibrations import load_datum
-from hingeline.storage.copies import KIND, check_copies
+from hingeline.storage.calibrations import KIND, check_copies, load_datum
 from hingeline.storage.keys import open_fleet
 from hingeline.storage.results import READINGS, read_results
 from hingeline.storage.sessions import ON_THE_TABLE, all_runs, gather

@@ -105,8 +105,7 @@ def _record(runner: Runner, for_s: float) -> list[StaticRecording]:
 def _keep_tempco(runner: Runner, recording: StaticRecording) -> str:
     from hingeline.device.link.fleet import Fleet
     from hingeline.errors import StoreError
-    from hingeline.storage.calibrations import load_calibration
-    from hingeline.storage.copies import keep_calibration
+    from hingeline.storage.calibrations import keep_calibration, load_calibration
     from hingeline_calibration.temperature import fit_tempco
 
     assert isinstance(runner.source, Fleet)

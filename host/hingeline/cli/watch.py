@@ -58,8 +58,7 @@ def watch(*, screen: Screen, ports: tuple[str, ...], for_s: float | None) -> int
 def _calibrations(screen: Screen, fleet: Fleet) -> dict[str, Calibration]:
     """Load the calibrations that can be used, and say why others cannot. Where two copies differ, none is used."""
     from hingeline.errors import HingelineError, NotStored
-    from hingeline.storage.calibrations import load_calibration
-    from hingeline.storage.copies import check_copies
+    from hingeline.storage.calibrations import check_copies, load_calibration
     from hingeline.storage.store import Store
     from hingeline_calibration.errors import CalibrationError
 

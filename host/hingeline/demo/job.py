@@ -23,8 +23,7 @@ from hingeline.procedures.runner import Runner
 from hingeline.procedures.throws import Throws
 from hingeline.rig import load_sheet
 from hingeline.rig.kinds import BOTH
-from hingeline.storage.calibrations import load_instruments, save_datum
-from hingeline.storage.copies import keep_calibration
+from hingeline.storage.calibrations import keep_calibration, load_instruments, save_datum
 from hingeline.storage.store import Store, now_text
 from hingeline_calibration.acceptance import refuse_poor
 from hingeline_calibration.calibration import Calibration

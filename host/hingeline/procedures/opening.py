@@ -21,7 +21,7 @@ from hingeline.errors import DamagedFile, StoreError, UsageProblem
 from hingeline.procedures.keys import KEY, RECORDED, Key, Keys
 from hingeline.procedures.runner import Runner, Talk, Views, stopped
 from hingeline.rig.sheet import Sheet
-from hingeline.storage.copies import check_copies
+from hingeline.storage.calibrations import check_copies
 from hingeline.storage.keys import open_fleet
 from hingeline.storage.records import Happening, Recorder, read
 from hingeline.storage.session_store import LOADED, SHEET, RecordedStore, WitnessedStore

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from hingeline.checks.results import DriftCheck
 from hingeline.errors import StoreError
-from hingeline.report.results import Results
+from hingeline.report.results import Results, to_minute
 from hingeline.storage.results import read_results
 from hingeline.storage.sessions import DRIFT_CHECK, all_runs
 from hingeline.units import signed
@@ -28,12 +28,10 @@ def drift_cautions(root: Path, session: Results) -> tuple[str, ...]:
             checks |= {each.date: each for each in results if isinstance(each, DriftCheck)}
         except StoreError:
             if run.started >= min(used.values()):
-                minute = run.started[:16].replace("T", " ")
-                unread.append(
-                    f"the drift check of {minute} can't be read: whether the datum held then is not known"
-                )
+                check_of = f"the drift check of {to_minute(run.started)}"
+                unread.append(f"{check_of} can't be read: whether the datum held then is not known")
     gone = [
-        f"the datum of {date[:16].replace('T', ' ')} did not hold at its drift check ({_drift_text(check)}): neutrals "
+        f"the datum of {to_minute(date)} did not hold at its drift check ({_drift_text(check)}): neutrals "
         f"of {', '.join(surface for surface, of in used.items() if of == date)} are off by up to this"
         for date in dict.fromkeys(used.values())
         if (check := checks.get(date)) is not None and not check.holds

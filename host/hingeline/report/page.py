@@ -13,17 +13,16 @@ from hingeline.checks.values import Judgement
 from hingeline.report.compare import Comparison
 from hingeline.report.overlay import overlays
 from hingeline.report.plots import plots
-from hingeline.report.results import Results, Row
+from hingeline.report.results import Results, Row, to_minute
 from hingeline.report.unmeasured import completeness
 from hingeline.rig.show import CONVENTIONS
-from hingeline.units import printable
+from hingeline.units import UNITS, printable
 from hingeline_calibration.calibration import Calibration
 
 NOT_A_CLEARANCE = (
     "WITHIN and MATCHED say: within the tolerance you set. They do not say whether the aircraft may fly. "
     "Before flight, check every direction from behind, saying it aloud, and take every sensor off."
 )
-_UNITS = {"deg": "°", "mm": "\N{NARROW NO-BREAK SPACE}mm", "ratio": ""}
 
 
 def signed(value: float, places: int, unit: str) -> str:
@@ -34,7 +33,7 @@ def signed(value: float, places: int, unit: str) -> str:
 
 def unit(name: str) -> str:
     """How a unit is written behind its number."""
-    return _UNITS[name]
+    return UNITS.get(name, "").replace(" ", "\N{NARROW NO-BREAK SPACE}")
 
 
 def target(judgement: Judgement) -> str:
@@ -121,18 +120,12 @@ def compare_page(comparison: Comparison) -> bytes:
         aircraft=new.aircraft,
         old_date=old_date,
         new_date=new_date,
-        sum=sum_text(comparison),
+        sum=f"{len(comparison.moved)} of {len(comparison.changes)} values have moved beyond the uncertainty.",
         changes=comparison.changes,
         only=[(old_date, comparison.only_old), (new_date, comparison.only_new)],
         cautions=(*dict.fromkeys([*old.cautions, *new.cautions]), NOT_A_CLEARANCE),
         plots=overlays(comparison),
     )
-
-
-def sum_text(comparison: Comparison) -> str:
-    """How much moved, in a sentence."""
-    moved, everything = len(comparison.moved), len(comparison.changes)
-    return f"{moved} of {everything} values have moved beyond the uncertainty."
 
 
 def _todo(results: Results) -> list[Row]:
@@ -145,13 +138,12 @@ def _todo(results: Results) -> list[Row]:
 def _sum(results: Results) -> str:
     held = sum(row.as_left.inside for row in results.rows)
     looked_for = [result for check in results.checks.values() for result in check.results]
+    within = sum(each.inside for each in looked_for)
     parts = []
     if results.rows:
         parts.append(f"{held} of {len(results.rows)} readings are within the tolerance you set")
     if looked_for:
-        parts.append(
-            f"{sum(each.inside for each in looked_for)} of {len(looked_for)} further checks within their limit"
-        )
+        parts.append(f"{within} of {len(looked_for)} further checks within their limit")
     return "; ".join(parts) + "." if parts else "Directions only."
 
 
@@ -160,10 +152,7 @@ def _details(results: Results) -> list[tuple[str, str]]:
     conventions = {judgement.travel.convention for judgement in readings if judgement.travel}
     rows = [
         ("Signs", "Trailing edge up is +, of a rudder left. Left and right as seen from behind."),
-        (
-            "±",
-            "Holds the true value with 95 %. Behind a wanted value: the limit, as the rigging sheet sets it.",
-        ),
+        ("±", "Holds the true value with 95 %. Behind a target: the limit, as the rigging sheet sets it."),
     ]
     rows += [("mm measured by", CONVENTIONS.get(name, name)) for name in sorted(conventions)]
     rows += [
@@ -173,7 +162,7 @@ def _details(results: Results) -> list[tuple[str, str]]:
     if results.datum:
         tilt = results.datum.table_tilt_deg
         level = "" if tilt is None else f"; the flat was tilted {tilt:.2f}°, which reversal took out"
-        rows.append(("Datum", f"{_minute(results.datum.date)}{level}"))
+        rows.append(("Datum", f"{to_minute(results.datum.date)} UTC{level}"))
     runs = [each.run for each in results.runs]
     rows.append(("Session", results.name))
     rows.append(("Runs", "; ".join(f"{run.name} ({run.started[11:16]} UTC)" for run in runs)))
@@ -192,8 +181,3 @@ def _sensor_text(results: Results, calibration: Calibration) -> str:
         f"hingeline {calibration.tool_version}, residual {calibration.residual_mg:.2f} mg (noise "
         f"{calibration.noise_mg:.2f} mg){now}{poor}"
     )
-
-
-def _minute(date: str) -> str:
-    """A date in ISO 8601, UTC, to the minute."""
-    return f"{date[:16].replace('T', ' ')} UTC"

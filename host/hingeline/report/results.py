@@ -138,7 +138,7 @@ class Results:
     @property
     def minute(self) -> str:
         """When it began, UTC, to the minute."""
-        return self.runs[0].run.started[:16].replace("T", " ")
+        return to_minute(self.runs[0].run.started)
 
     @cached_property
     def readings(self) -> tuple[Reading, ...]:
@@ -233,6 +233,11 @@ class Results:
         skipped = sum((recorded.content.skipped for recorded in self.runs), Counter[str]())
         cautions += [f"left out of this report: {times} events {why}" for why, times in skipped.items()]
         return tuple(dict.fromkeys(cautions))
+
+
+def to_minute(date: str) -> str:
+    """Write a date in ISO 8601 to the minute."""
+    return date[:16].replace("T", " ")
 
 
 def _set_back(runs: tuple[Recorded, ...]) -> list[str]:
