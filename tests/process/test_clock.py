@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from hingeline.measure.cautions import date_cautions, datum_cautions
+from hingeline.measure.cautions import calibration_cautions, datum_cautions
 from hingeline.storage.calibrations import load_datum
 from hingeline.storage.store import Store
 from hingeline_calibration.calibration import Calibration
@@ -46,6 +46,6 @@ def test_the_age_of_a_datum(datum, calibrations, hours, told):
 
 def test_a_calibration_of_tomorrow_is_told(calibrations):
     one = calibrations[0]
-    (told,) = date_cautions(one, after(one.date, -24))
+    (told,) = calibration_cautions(one, after(one.date, -24))
     assert f"calibration of sensor {one.sensor_id} is dated {one.date}, 24.0 hours after now" in told
-    assert date_cautions(one, after(one.date, 24)) == ()
+    assert calibration_cautions(one, after(one.date, 24)) == ()

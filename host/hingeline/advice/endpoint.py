@@ -19,6 +19,8 @@ _MECHANICAL = {
     "end point": "move the rod {holes}",
     "sub-trim": "set it to 0 and make the clevis, or another spline tooth of the servo arm, do its work: {edge}",
 }
+STEP_PERCENT = 1.0
+"""Of a transmitter."""
 _ONE_HOLE = 1.25
 """Times as far out on an arm of 8 to 10 mm, holes 2 to 2.5 mm apart: common practice, no source."""
 
@@ -36,12 +38,8 @@ class Reading:
 class Gain:
     """What 1 % of a setting moves, from two readings of one linkage.
 
-    Raises
-    ------
-    UsageProblem
-        Both readings are of one setting.
-    NotMeasurable
-        They differ by less than three times the uncertainty of their difference.
+    Raises `UsageProblem` where both are of one setting, and `NotMeasurable` where they differ by less than three times
+    the uncertainty of their difference.
     """
 
     earlier: Reading
@@ -93,7 +91,6 @@ class SettingAdvice:
     standard_uncertainty_percent: float
     moves_deg: float
     remaining_deg: float
-    step_percent: float
     limit_percent: float
     mechanical_deg: float | None
 
@@ -104,7 +101,7 @@ class SettingAdvice:
             return f"the {self.kind} would go past {self.limit_percent:g} %: {cure}"
         if self.new_percent == self.now_percent:
             return (
-                f"leave the {self.kind} at {self.now_percent:g} %: no step of {self.step_percent:g} % does better than "
+                f"leave the {self.kind} at {self.now_percent:g} %: no step of {STEP_PERCENT:g} % does better than "
                 f"{amount(self.remaining_deg)} off"
             )
         return (
@@ -131,20 +128,11 @@ def advise_setting(
     target_deg: float,
     tolerance_deg: float,
     limit_percent: float,
-    step_percent: float = 1.0,
 ) -> SettingAdvice:
     """The setting that meets a target; within the tolerance nothing is changed, beyond the limit it is mechanical.
 
     The readings of the gain are best far apart; one may be `now`. For an end point the other is the neutral, at 0 %.
-
-    Raises
-    ------
-    UsageProblem
-        An end point is asked to turn a throw to the other side.
-
-    Notes
-    -----
-    Setting = now + (target - now) / gain.
+    Raises `UsageProblem` where an end point would have to turn a throw to the other side.
     """
     gap_deg = target_deg - now.deflection_deg
     wanted_percent = now.setting_percent + gap_deg / gain.deg_per_percent
@@ -153,7 +141,7 @@ def advise_setting(
             f"the throw is {edge(now.deflection_deg)}, its target {edge(target_deg)}",
             "Reverse the servo in the transmitter, measure again",
         )
-    new_percent, mechanical_deg = step_percent * round(wanted_percent / step_percent), None
+    new_percent, mechanical_deg = STEP_PERCENT * round(wanted_percent / STEP_PERCENT), None
     if judge_neutral(now.deflection_deg, target_deg, tolerance_deg).inside:
         new_percent = now.setting_percent
     elif abs(new_percent) > limit_percent:
@@ -170,7 +158,6 @@ def advise_setting(
         _uncertainty_percent(now, gain, gap_deg),
         moves_deg,
         gap_deg - moves_deg,
-        step_percent,
         limit_percent,
         mechanical_deg,
     )

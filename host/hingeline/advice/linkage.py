@@ -8,6 +8,7 @@ angle is trailing edge up.
 
 from __future__ import annotations
 
+from cmath import phase, rect
 from dataclasses import dataclass, replace
 from math import acos, atan2, copysign, cos, degrees, hypot, radians, remainder, sin
 from typing import Literal
@@ -87,12 +88,8 @@ class Linkage:
 
     def hole_aft(self, aft_mm: float) -> Linkage:
         """With the horn hole that much further aft, the rod adjusted to the same neutral."""
-        hole_aft_mm, hole_up_mm = self._horn_hole_mm(0.0)
-        return replace(
-            self,
-            horn_mm=hypot(hole_aft_mm + aft_mm, hole_up_mm),
-            horn_deg=degrees(atan2(hole_up_mm, hole_aft_mm + aft_mm)),
-        ).at_neutral()
+        hole_mm = self._horn_hole_mm(0.0) + aft_mm
+        return replace(self, horn_mm=abs(hole_mm), horn_deg=degrees(phase(hole_mm))).at_neutral()
 
     def at_neutral(self) -> Linkage:
         """With the rod adjusted so that the surface is at its neutral with the servo centred."""
@@ -100,9 +97,7 @@ class Linkage:
 
     def rod_for_mm(self, deflection_deg: float) -> float:
         """Length of the rod that holds the surface there with the servo centred."""
-        hole_aft_mm, hole_up_mm = self._horn_hole_mm(deflection_deg)
-        pin_aft_mm, pin_up_mm = self._arm_pin_mm(0.0)
-        return hypot(hole_aft_mm - pin_aft_mm, hole_up_mm - pin_up_mm)
+        return abs(self._horn_hole_mm(deflection_deg) - self._arm_pin_mm(0.0))
 
     def deflection_deg(self, servo_deg: float) -> float:
         """Deflection of the surface for a servo angle, both from the drawn neutral. Raises `LinkageBinds`."""
@@ -121,25 +116,24 @@ class Linkage:
 
         dθ4/dθ2 = a sin(θ2 - θ3) / (c sin(θ4 - θ3)), θ3 the rod's direction: both pins share one speed along it.
         """
-        pin_aft_mm, pin_up_mm = self._arm_pin_mm(servo_deg)
         deflection_deg = self.deflection_deg(servo_deg)
-        hole_aft_mm, hole_up_mm = self._horn_hole_mm(deflection_deg)
-        rod = atan2(hole_up_mm - pin_up_mm, hole_aft_mm - pin_aft_mm)
+        rod = phase(self._horn_hole_mm(deflection_deg) - self._arm_pin_mm(servo_deg))
         arm, horn = radians(self.arm_deg + servo_deg), radians(self.horn_deg + deflection_deg)
         return self.arm_mm * sin(arm - rod) / (self.horn_mm * sin(horn - rod))
 
     def _deflections_deg(self, servo_deg: float) -> tuple[float, float]:
-        ground_deg = degrees(atan2(-self.shaft_up_mm, -self.shaft_aft_mm))
-        ground_mm = hypot(self.shaft_aft_mm, self.shaft_up_mm)
+        ground_mm = complex(-self.shaft_aft_mm, -self.shaft_up_mm)
+        ground_deg = degrees(phase(ground_mm))
         crank_deg = self.arm_deg + servo_deg - ground_deg
-        rocker = four_bar_deg(self.arm_mm, self.rod_mm, self.horn_mm, ground_mm, crank_deg)
+        rocker = four_bar_deg(self.arm_mm, self.rod_mm, self.horn_mm, abs(ground_mm), crank_deg)
         first, second = (remainder(angle + ground_deg - self.horn_deg, 360) for angle in rocker)
         return first, second
 
-    def _arm_pin_mm(self, servo_deg: float) -> tuple[float, float]:
-        arm = radians(self.arm_deg + servo_deg)
-        return self.shaft_aft_mm + self.arm_mm * cos(arm), self.shaft_up_mm + self.arm_mm * sin(arm)
+    def _arm_pin_mm(self, servo_deg: float) -> complex:
+        """Aft and up of the hinge axis are the real and the imaginary part."""
+        return complex(self.shaft_aft_mm, self.shaft_up_mm) + rect(
+            self.arm_mm, radians(self.arm_deg + servo_deg)
+        )
 
-    def _horn_hole_mm(self, deflection_deg: float) -> tuple[float, float]:
-        horn = radians(self.horn_deg + deflection_deg)
-        return self.horn_mm * cos(horn), self.horn_mm * sin(horn)
+    def _horn_hole_mm(self, deflection_deg: float) -> complex:
+        return rect(self.horn_mm, radians(self.horn_deg + deflection_deg))

@@ -1,13 +1,17 @@
-"""What to do next about a neutral, in the trade's order: the clevis, then sub-trim for the last bit."""
+"""What to do next about a neutral, in the trade's order: the clevis, then sub-trim for the last bit.
+
+A clevis goes back on its horn only after whole half turns; each alters the rod by half a thread pitch.
+"""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from math import copysign
+from dataclasses import dataclass, replace
+from math import ceil, copysign, degrees, floor
 
-from hingeline.advice.clevis import Clevis, ClevisAdvice
 from hingeline.advice.endpoint import Gain, Reading, SettingAdvice, advise_setting
+from hingeline.advice.linkage import Linkage
 from hingeline.advice.verdict import Verdict, edge, judge_neutral
+from hingeline.units import amount, counted
 
 PROBE_PERCENT = 5.0
 """A change of sub-trim that shows its gain; half of what common practice calls fine."""
@@ -16,6 +20,82 @@ FAR_DEG = 10.0
 """A wider gap is no matter of turns or sub-trim, a spline tooth of the arm is about 15°: common practice, no source."""
 
 _WORTH_TURNING = 0.5  # of a gap may remain after the clevis; else it would be turned to and fro for little
+
+
+@dataclass(frozen=True)
+class ClevisAdvice:
+    """What to turn at the clevis, how that moves the trailing edge, and what is then still to go.
+
+    `half_turn_deg` is how far one half turn moves it; with no half turns the clevis can't do better. With the geometry
+    known, positive `half_turns` lengthen the rod; otherwise their sense has to be tried.
+    """
+
+    half_turns: int
+    moves_deg: float
+    remaining_deg: float
+    half_turn_deg: float
+    geometry_known: bool
+
+    def text(self) -> str:
+        """The advice in words."""
+        remaining = amount(self.remaining_deg)
+        if not self.half_turns:
+            half_turn = f"half a turn moves the trailing edge {amount(self.half_turn_deg)}"
+            return f"the clevis can't do better: {remaining} to go, {half_turn}"
+        count = abs(self.half_turns)
+        turns, after = counted(count, "half turn"), f"{edge(self.moves_deg)}; {remaining} remains"
+        if self.geometry_known:
+            verb = "lengthen" if self.half_turns > 0 else "shorten"
+            return f"{verb} the rod by {turns} of the clevis: {after}"
+        back = counted(2 * count, "half turn")
+        return f"turn the clevis {turns}: {after}. If it gets worse, turn the other way: {back} back"
+
+
+@dataclass(frozen=True)
+class Clevis:
+    """A clevis that one turn moves by `pitch_mm` along its rod; `horn_mm` from hinge axis to horn hole.
+
+    Where the linkage as drawn is known, half turns are worked out on it, with their sense.
+    """
+
+    pitch_mm: float
+    horn_mm: float
+    linkage: Linkage | None = None
+
+    @property
+    def half_turn_mm(self) -> float:
+        """By how much half a turn alters the rod."""
+        return self.pitch_mm / 2
+
+    @property
+    def half_turn_deg(self) -> float:
+        """How far half a turn moves a surface whose horn stands square to the rod."""
+        return degrees(self.half_turn_mm / self.horn_mm)
+
+    def advise(self, now_deg: float, target_deg: float) -> ClevisAdvice:
+        """The whole number of half turns that brings a neutral nearest to its target.
+
+        Raises `LinkageBinds` where the linkage can't stand where the surface was measured or should be.
+        """
+        if self.linkage is not None:
+            return self._advise_on(self.linkage, now_deg, target_deg)
+        gap_deg = target_deg - now_deg
+        half_turns = round(abs(gap_deg) / self.half_turn_deg)
+        moves_deg = copysign(half_turns * self.half_turn_deg, gap_deg)
+        return ClevisAdvice(half_turns, moves_deg, gap_deg - moves_deg, self.half_turn_deg, False)
+
+    def _advise_on(self, linkage: Linkage, now_deg: float, target_deg: float) -> ClevisAdvice:
+        rod_now_mm = linkage.rod_for_mm(now_deg)
+
+        def stands_deg(half_turns: int) -> float:
+            rod_mm = rod_now_mm + half_turns * self.half_turn_mm
+            return replace(linkage, rod_mm=rod_mm).deflection_deg(0.0)
+
+        exact = (linkage.rod_for_mm(target_deg) - rod_now_mm) / self.half_turn_mm
+        half_turns = min((floor(exact), ceil(exact)), key=lambda turns: abs(stands_deg(turns) - target_deg))
+        reached_deg = stands_deg(half_turns)
+        half_turn_deg = abs(stands_deg(half_turns - 1) - stands_deg(half_turns + 1)) / 2
+        return ClevisAdvice(half_turns, reached_deg - now_deg, target_deg - reached_deg, half_turn_deg, True)
 
 
 @dataclass(frozen=True)

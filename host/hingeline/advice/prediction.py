@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import product
 from math import sqrt
+from statistics import fmean
 
 from hingeline.advice.linkage import Linkage
 from hingeline.errors import LinkageBinds
@@ -154,9 +155,6 @@ def _fit(name: str, linkage: Linkage, readings: Sequence[tuple[float, float]]) -
 
 def _miss_deg(linkage: Linkage, readings: Sequence[tuple[float, float]]) -> float:
     try:
-        misses = [
-            linkage.deflection_deg(servo_deg) - deflection_deg for servo_deg, deflection_deg in readings
-        ]
+        return sqrt(fmean((linkage.deflection_deg(servo_deg) - deg) ** 2 for servo_deg, deg in readings))
     except LinkageBinds:
         return _BINDS_DEG
-    return sqrt(sum(miss * miss for miss in misses) / len(misses))

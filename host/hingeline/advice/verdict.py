@@ -67,19 +67,19 @@ def judge_neutral(measured: float, target: float, tolerance: float, unit: str = 
     return _judge("neutral", target - measured, tolerance, unit)
 
 
-def judge_match(left: float, right: float, tolerance: float, move: Side, unit: str = "deg") -> Verdict:
-    """The verdict on the neutrals of two sides, as what the side `move` has to do."""
+def judge_match(left: float, right: float, tolerance: float, move: Side) -> Verdict:
+    """The verdict on the neutrals of two sides, degrees, as what the side `move` has to do."""
     gap = right - left if move == "left" else left - right
-    return _judge("neutral", gap, tolerance, unit, move)
+    return _judge("neutral", gap, tolerance, side=move)
 
 
 def judge_throw_match(left: float, right: float, target: float, tolerance: float, move: Side) -> Verdict:
     """The verdict on a throw of two sides, degrees, as what the side `move` has to do along `target`."""
     gap = judge_match(left, right, tolerance, move).gap
-    return _judge("throw", copysign(1.0, target) * gap, tolerance, "deg", move)
+    return _judge("throw", copysign(1.0, target) * gap, tolerance, side=move)
 
 
-def _judge(kind: Kind, gap: float, tolerance: float, unit: str, side: Side | None = None) -> Verdict:
+def _judge(kind: Kind, gap: float, tolerance: float, unit: str = "deg", side: Side | None = None) -> Verdict:
     wanting, within, beyond = WORDS[kind]
     inside = round(abs(gap) - tolerance, _ROUNDING) <= 0
     return Verdict(within if inside else wanting if gap > 0 else beyond, gap, unit, inside, kind, side)

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from hingeline.advice.clevis import Clevis, ClevisAdvice
 from hingeline.advice.endpoint import Gain, Reading, SettingAdvice
 from hingeline.advice.linkage import Linkage
-from hingeline.advice.neutral import LookFirst, Probe, advise_neutral
+from hingeline.advice.neutral import Clevis, ClevisAdvice, LookFirst, Probe, advise_neutral
 from hingeline.advice.verdict import edge
 from hingeline.checks.judgement import Advice
 from hingeline.errors import NotMeasurable

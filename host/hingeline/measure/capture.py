@@ -23,18 +23,9 @@ Readings = dict[str, Reading]
 class Capture:
     """Takes the events of some sensors, by sensor id, and gives their readings once all are still.
 
-    With `is_taken` the stillness of the beginning was taken already: each sensor has to move first.
-
-    Attributes
-    ----------
-    moving, frozen, lost : frozenset of str
-        Sensors that move now; that repeat one line; that stopped answering.
-    moved
-        Whether any sensor had moved before the last reading.
-    confirmed
-        Whether the person had the last reading taken, by `take_now`.
-    moved_s
-        By sensor id, the longest of its movements since a reading was expected.
+    Sensors that are `moving`, `frozen` or `lost` move now, repeat one line, or stopped answering. Before the last
+    reading any had `moved`, or it was `confirmed` by `take_now`. `moved_s` is the longest movement of each since a
+    reading was expected. With `is_taken` the stillness of the beginning was taken already: each has to move first.
 
     Examples
     --------
@@ -186,7 +177,5 @@ class Capture:
 
 
 def _with(names: frozenset[str], name: str, is_in: bool) -> frozenset[str]:
-    """The names with one in them or not; the same set where that is as it was: it is compared at every sample."""
-    if (name in names) == is_in:
-        return names
+    """The names with this name in them, or without it."""
     return names | {name} if is_in else names - {name}

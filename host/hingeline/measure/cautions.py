@@ -24,16 +24,11 @@ TELLING_DEG = 0.05
 """Temperature's share of an uncertainty from which on a caution is given; common practice, no source."""
 
 
-def poor_cautions(calibration: Calibration) -> tuple[str, ...]:
-    """Caution at each use of a calibration that was kept although it is poor."""
-    if not calibration.poor:
-        return ()
-    return (f"the calibration of sensor {calibration.sensor_id} is poor: {'; '.join(calibration.poor)}",)
-
-
-def date_cautions(calibration: Calibration, now: str) -> tuple[str, ...]:
-    """Caution of a calibration that is dated after the time `now`, ISO 8601."""
-    return _dated_ahead(f"calibration of sensor {calibration.sensor_id}", calibration.date, now)
+def calibration_cautions(calibration: Calibration, now: str) -> tuple[str, ...]:
+    """Caution of a calibration that was kept although it is poor, or is dated after the time `now`, ISO 8601."""
+    name = f"calibration of sensor {calibration.sensor_id}"
+    poor = (f"the {name} is poor: {'; '.join(calibration.poor)}",) if calibration.poor else ()
+    return (*poor, *_dated_ahead(name, calibration.date, now))
 
 
 def temperature_cautions(calibration: Calibration, temperature_c: float | None) -> tuple[str, ...]:

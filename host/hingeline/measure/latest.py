@@ -49,15 +49,10 @@ class Latest:
         times_s, counts, temperatures_c = zip(
             *((sample.time_s, sample.counts, sample.temperature_c) for sample in samples), strict=True
         )
-        average = self._average
-        if average is None or not _alike(average, samples):
-            average = summarise(times_s, counts, temperatures_c)
+        last = self._average
+        is_recent = last is not None and times_s[0] - last.start_s < NOISE_S
+        if last is None or not is_recent or abs(len(samples) - last.lines) > last.lines // 5:
+            last = summarise(times_s, counts, temperatures_c)
         mean = [sum(axis) / len(samples) for axis in zip(*counts, strict=True)]
-        self._average = replace(average, mean_counts=np.array(mean))
+        self._average = replace(last, mean_counts=np.array(mean))
         return self._average
-
-
-def _alike(average: Reading, samples: list[Sample]) -> bool:
-    """Whether an average is of about as many samples as there are now, and not of much older ones."""
-    near = samples[0].time_s - average.start_s < NOISE_S
-    return near and abs(len(samples) - average.lines) <= average.lines // 5

@@ -26,10 +26,7 @@ CHORD_SD_MM = 0.3
 
 @dataclass(frozen=True)
 class FixedPart:
-    """A calibrated sensor on a part that nothing moves but the model itself.
-
-    `reference` is its gravity at the first reading, which the model's motion is counted from.
-    """
+    """A calibrated sensor on a part that only moves with the model; its motion counts from the reference gravity."""
 
     sensor_id: str
     calibration: Calibration
@@ -126,10 +123,7 @@ def take_datum(
 ) -> Datum:
     """Datum of all sensors on one flat; where each was then turned end for end on its spot, it may be off level.
 
-    Raises
-    ------
-    WrongPose
-        A sensor does not lie on its base, or was not turned.
+    Raises `WrongPose` of a sensor that does not lie on its base, or was not turned.
     """
     first, second = (
         {name: calibration.gravity(readings[name]) for name, calibration in calibrations.items()}

@@ -40,16 +40,9 @@ Tracks = Mapping[str, tuple[Sample, ...]]
 
 @dataclass(frozen=True, eq=False)
 class Track:
-    """The N lines of one instrument, with its gravity at neutral.
+    """The lines of one instrument: board times (N,) and up in the carrier frame (N, 3), with its gravity at neutral.
 
-    Attributes
-    ----------
-    time_s, gravity_g : (N,), (N, 3)
-        Board times, and up in the carrier frame.
-    line_covariance_g2 : (3, 3)
-        Of the noise of one line.
-    temperature_c
-        Mean of the lines; None without a thermometer.
+    The covariance (3, 3) is that of the noise of one line, the temperature the mean of all lines.
     """
 
     instrument: Instrument
@@ -69,7 +62,8 @@ class Track:
         """(N,) whether a line, and those about it, have the length of gravity at rest and turn slowly."""
         noise_g = float(np.sqrt(np.trace(self.line_covariance_g2) / 3))
         excess_g = np.abs(np.linalg.norm(self.gravity_g, axis=1) - np.linalg.norm(self.neutral.vector_g))
-        fast = np.abs(slope_deg_s(self.deflection_deg, self.time_s, _NEAR_S)) > FAST_DEG_S
+        slope_deg_s = np.gradient(smoothed(self.deflection_deg, self.time_s, _NEAR_S), self.time_s)
+        fast = np.abs(smoothed(slope_deg_s, self.time_s, _NEAR_S)) > FAST_DEG_S
         off = fast | (excess_g > GATE_G + _GATE_NOISES * noise_g)
         steady: Mask = smoothed(off.astype(float), self.time_s, 2 * _NEAR_S) == 0
         return steady
@@ -113,9 +107,3 @@ def smoothed(values: Floats, time_s: Floats, over_s: float) -> Floats:
     window = np.ones(min(values.size, 2 * round(over_s / interval_s / 2) + 1))
     mean: Floats = np.convolve(values, window, "same") / np.convolve(np.ones(values.size), window, "same")
     return mean
-
-
-def slope_deg_s(values_deg: Floats, time_s: Floats, over_s: float) -> Floats:
-    """How fast (N,) values (N,) change, smoothed over `over_s`."""
-    slope: Floats = smoothed(np.gradient(smoothed(values_deg, time_s, over_s), time_s), time_s, over_s)
-    return slope

@@ -7,10 +7,9 @@ from collections.abc import Callable, Iterable
 from hingeline.device.samples import Sample, SensorFault
 from hingeline.measure.capture import Capture, Readings
 from hingeline.measure.cautions import (
-    date_cautions,
+    calibration_cautions,
     datum_cautions,
     gravity_cautions,
-    poor_cautions,
     temperature_cautions,
 )
 from hingeline_calibration.calibration import Calibration
@@ -41,7 +40,7 @@ class Notices:
         for calibration in calibrations:
             if calibration.sensor_id not in self._heeded:
                 self._heeded[calibration.sensor_id] = calibration
-                for text in (*poor_cautions(calibration), *date_cautions(calibration, now)):
+                for text in calibration_cautions(calibration, now):
                     self._caution(text)
 
     def heed_datum(self, datum: Datum, now: str) -> None:

@@ -4,8 +4,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from hingeline.advice.clevis import Clevis
 from hingeline.advice.linkage import Linkage
+from hingeline.advice.neutral import Clevis
 from hingeline.rig.surface import THREAD_PITCH_MM
 
 # thread, pitch in mm, half a turn at 10 mm of horn in degrees. Source: ISO 261; of the last two

@@ -11,10 +11,9 @@ from dataclasses import dataclass
 
 import pytest
 
-from hingeline.advice.clevis import Clevis, ClevisAdvice
 from hingeline.advice.endpoint import Gain, Reading, SettingAdvice, advise_setting
 from hingeline.advice.linkage import Linkage
-from hingeline.advice.neutral import Probe, advise_neutral
+from hingeline.advice.neutral import Clevis, ClevisAdvice, Probe, advise_neutral
 from hingeline.advice.verdict import Verdict, judge_match, judge_throw
 from hingeline.rig.surface import THREAD_PITCH_MM
 

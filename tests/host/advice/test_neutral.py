@@ -2,9 +2,8 @@
 
 import pytest
 
-from hingeline.advice.clevis import Clevis, ClevisAdvice
 from hingeline.advice.endpoint import Gain, Reading, SettingAdvice
-from hingeline.advice.neutral import FAR_DEG, LookFirst, Probe, advise_neutral
+from hingeline.advice.neutral import FAR_DEG, Clevis, ClevisAdvice, LookFirst, Probe, advise_neutral
 
 CLEVIS = Clevis(0.4, 10)  # half a turn is 1.146°
 GAIN = Gain(Reading(0, 0.0, 0.02), Reading(100, 35.0, 0.02))
