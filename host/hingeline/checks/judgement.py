@@ -88,7 +88,8 @@ def judge(
     reach = COVERAGE_FACTOR * budget.standard_uncertainty
     unit: Literal["deg", "mm"] = "mm" if verdict.unit == "mm" else "deg"
     limits = limits_text(budget, unit) if telling(budget, tolerance) else ""
-    known = wrong is None and is_known(verdict, tolerance, budget)
+    is_wrong = wrong is not None
+    known = not is_wrong and is_known(verdict, tolerance, budget)
     if not known and wrong is None:
         reason, _, cure = limits.partition("; ")
         wrong = Doubt(f"known to ±{reach:.2f}{UNITS[unit]} only, {reason}", cure)
@@ -105,6 +106,7 @@ def judge(
         travel=None if travel is None else values.Travel.of(travel),
         reason="" if wrong is None else wrong.reason,
         cure="" if wrong is None else wrong.cure,
+        wrong=is_wrong,
         limited_by=limits if known else "",
         advice=advice.text,
         moves_deg=advice.moves_deg,

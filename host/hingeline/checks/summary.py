@@ -124,7 +124,7 @@ def summarise(
         at = targets.get((reading.mode, reading.command), {})
         for judgement in reading.judgements:
             side, deg = judgement.name, judgement.measured.deg
-            if not is_side(side):
+            if not is_side(side) or judgement.wrong:
                 continue
             if reading.command == NEUTRAL or side in at:
                 by_place[reading.mode, reading.command, side].append(deg)

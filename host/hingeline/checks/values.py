@@ -85,6 +85,8 @@ class Judgement:
         the 95 % interval.
     reason, cure
         Why there is no verdict, and what to do about it; empty where there is one.
+    wrong
+        Whether the angle is known to be another than that of the surface: nothing else is computed of it.
     limited_by
         Where there is a verdict: what the uncertainty comes from, if it takes much of the tolerance.
     advice, moves_deg, setting_percent
@@ -107,6 +109,7 @@ class Judgement:
     travel: Travel | None = None
     reason: Text = ""
     cure: Text = ""
+    wrong: bool = False
     limited_by: Text = ""
     advice: Text = ""
     moves_deg: FiniteFloat = 0.0

@@ -56,6 +56,7 @@ def compare(*, screen: Screen, old: str, new: str, output: Path | None) -> int:
         moved=len(comparison.moved),
         only_old=comparison.only_old,
         only_new=comparison.only_new,
+        wrong=comparison.wrong,
         file=None if output is None else str(output),
     )
     return 0
@@ -76,4 +77,5 @@ def _text(comparison: Comparison) -> str:
     )
     for date, only in ((old, comparison.only_old), (new, comparison.only_new)):
         rows += [f"Measured on {date} only: {'; '.join(only)}"] if only else []
+    rows += [f"Not compared, {text}" for text in comparison.wrong]
     return "\n".join(rows)

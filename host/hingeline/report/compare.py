@@ -38,13 +38,24 @@ class Change:
 
 @dataclass(frozen=True)
 class Comparison:
-    """Two sessions of one aircraft: what was measured at both, in the order of the new one, and at one alone."""
+    """Two sessions of one aircraft.
+
+    Attributes
+    ----------
+    changes
+        Of everything that was measured at both, in the order of the new one.
+    only_old, only_new
+        What was measured at one alone, in words.
+    wrong
+        What was read at either with an angle known to be wrong, and why, in words: it is not compared.
+    """
 
     old: Results
     new: Results
     changes: tuple[Change, ...]
     only_old: tuple[str, ...]
     only_new: tuple[str, ...]
+    wrong: tuple[str, ...] = ()
 
     @property
     def dates(self) -> tuple[str, str]:
@@ -82,7 +93,10 @@ def compare(old: Results, new: Results) -> Comparison:
             f"Old and new are the same session, of {new.day}",
             "Name an earlier one: AIRCRAFT@DATE; see `hingeline sessions`",
         )
-    before, now = dict(_values(old)), dict(_values(new))
+    wrong = {row.key: row.as_left.reason for row in (*old.rows, *new.rows) if row.as_left.wrong}
+    before, now = (
+        {key: value for key, value in _values(results) if key not in wrong} for results in (old, new)
+    )
     both = [key for key in now if key in before and before[key][0] == now[key][0]]
     if not both:
         raise UsageProblem(
@@ -96,6 +110,7 @@ def compare(old: Results, new: Results) -> Comparison:
         tuple(_change(key, before[key], now[key], factor) for key in both),
         tuple(", ".join(key) for key in before if key not in both),
         tuple(", ".join(key) for key in now if key not in both),
+        tuple(f"{', '.join(key)}: {reason}" for key, reason in wrong.items()),
     )
 
 

@@ -123,6 +123,7 @@ def compare_page(comparison: Comparison) -> bytes:
         sum=f"{len(comparison.moved)} of {len(comparison.changes)} values have moved beyond the uncertainty.",
         changes=comparison.changes,
         only=[(old_date, comparison.only_old), (new_date, comparison.only_new)],
+        wrong=comparison.wrong,
         cautions=(*dict.fromkeys([*old.cautions, *new.cautions]), NOT_A_CLEARANCE),
         plots=overlays(comparison),
     )

@@ -15,6 +15,8 @@ KEYS = {
     "mountings": "hinges",
 }
 NO_VERDICT = "NO VERDICT"
+IMPRECISE = "uncertain by"
+"""So begins the reason for no verdict on an angle that is the surface's, not known well enough."""
 VERDICTS = {
     "throw": {"ADD": "MORE", "HOLD": "WITHIN", "EASE": "LESS", "no verdict": NO_VERDICT},
     "neutral": {"ADD": "LOW", "HOLD": "MATCHED", "EASE": "HIGH", "no verdict": NO_VERDICT},
@@ -46,6 +48,8 @@ def renew(kind: str, old: dict[str, Any]) -> tuple[str, dict[str, Any]]:
         judgement["verdict"] = words.get(str(judgement.get("verdict")), judgement.get("verdict"))
         if judgement["verdict"] == NO_VERDICT:
             judgement["reason"] = judgement.pop("advice", "")
+            judgement["wrong"] = not str(judgement["reason"]).startswith(IMPRECISE)
+    _doubt_apart(_objects(fields.get("judgements")))
     for result in _objects(fields.get("results")):
         result["name"] = NAMES.get(str(result.get("name")), result.get("name"))
     if kind in CHECKS:
@@ -77,6 +81,14 @@ def _count_along_throw(judgements: list[dict[str, Any]]) -> None:
             judgement["gap"] = -gap if isinstance(gap, int | float) else gap
             opposite = {"ADD": "EASE", "EASE": "ADD"}
             judgement["verdict"] = opposite.get(str(judgement.get("verdict")), judgement.get("verdict"))
+
+
+def _doubt_apart(judgements: list[dict[str, Any]]) -> None:
+    """Left against right is wrong where a side is, whatever the reason given was."""
+    if any(judgement.get("wrong") for judgement in judgements):
+        for judgement in judgements:
+            if str(judgement.get("name")).startswith(APART) and judgement.get("verdict") == NO_VERDICT:
+                judgement["wrong"] = True
 
 
 def _below(value: object) -> bool:

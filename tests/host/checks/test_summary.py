@@ -11,6 +11,7 @@ from hingeline.checks.positions import NEUTRAL, Position, positions
 from hingeline.checks.results import ThrowResult
 from hingeline.checks.shift import common_shift
 from hingeline.checks.summary import given_differentials, summarise
+from hingeline.measure.cautions import Doubt
 from hingeline.rig import load_sheet
 from hingeline_calibration.budget import Budget
 from hingeline_calibration.hinge import Deflection
@@ -33,9 +34,11 @@ def ends(tmp_path):
     return tuple(positions(load_sheet(path), "elevator"))
 
 
-def reading(position: Position, deflection_deg: float, cycle: int = 1) -> ThrowResult:
+def reading(
+    position: Position, deflection_deg: float, cycle: int = 1, wrong: Doubt | None = None
+) -> ThrowResult:
     verdict = judge_throw(deflection_deg, 34.0, 1.0)
-    judgement = judge("middle", angle(deflection_deg), verdict, 34.0, 1.0)
+    judgement = judge("middle", angle(deflection_deg), verdict, 34.0, 1.0, wrong=wrong)
     return ThrowResult("elevator", position.mode, position.command, (judgement,), cycle=cycle)
 
 
@@ -87,6 +90,12 @@ def test_a_differential_is_told_where_the_sheet_gives_one_or_wants_none(tmp_path
     )
     assert found.text() == told
     assert found.differential[0].percent == pytest.approx(12, abs=0.01)
+
+
+def test_an_angle_known_to_be_wrong_is_summed_up_in_nothing(ends):
+    up, down = ends
+    slipped = reading(down, -20.0, wrong=Doubt("the sensor slipped", "press it on"))
+    assert summarise([reading(up, 34.0), slipped, slipped], ends, MEANT) == summarise([], ends, MEANT)
 
 
 def test_repeatability_goes_from_the_least_to_the_greatest(ends):

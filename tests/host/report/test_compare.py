@@ -18,9 +18,9 @@ def by_key(comparison):
     return {(one.surface, one.position, one.name): one for one in comparison.changes}
 
 
-def throw(deg, sd_deg=0.05, what="left"):
+def throw(deg, sd_deg=0.05, what="left", **changes):
     measured = {**judged(what, deg)["measured"], "standard_uncertainty_deg": sd_deg}
-    judgement = judged(what, deg, measured=measured)
+    judgement = judged(what, deg, measured=measured, **changes)
     return "throw", {"surface": "flap", "mode": "normal", "command": "up", "judgements": [judgement]}
 
 
@@ -122,3 +122,19 @@ def test_the_place_of_the_worst_tracking_is_no_name(then, now):
     assert "elevator, sweep, tracking, left - right" in only
     assert "elevator, centring, left, spread at neutral" in only
     assert "elevator, sweep, left stops before right" in only
+
+
+def test_an_angle_known_to_be_wrong_is_not_compared(made):
+    """A sensor slipped: what it read is no change of the surface. What is known badly has its ±."""
+    badly = throw(7.0, 0.8, "right", verdict="NO VERDICT", reason="known to ±1.60° only", inside=False)
+    slipped = throw(17.0, verdict="NO VERDICT", wrong=True, reason="the sensor slipped", inside=False)
+    old, new = made(throw(5.0), throw(5.0, what="right")), made(slipped, badly)
+    for first, second in ((old, new), (new, old)):
+        comparison = compare(first, second)
+        assert list(by_key(comparison)) == [("flap", "up · normal", "right")]
+        assert comparison.wrong == ("flap, up · normal, left: the sensor slipped",)
+        assert (comparison.only_old, comparison.only_new) == ((), ())
+        assert (
+            "Not compared, flap, up · normal, left: the sensor slipped."
+            in Page(compare_page(comparison)).text
+        )

@@ -65,3 +65,13 @@ def test_left_against_right_of_opposed_sides_is_counted_along_the_throw_down():
         _, _, up, down = fields["judgements"]
         assert (up["gap"], up["verdict"]) == (-1.0, "LESS")
         assert (down["gap"], down["verdict"]) == (1.0, "MORE")
+
+
+def test_why_there_was_no_verdict_tells_whether_the_angle_was_wrong():
+    for advice, is_wrong in (
+        ("uncertain by noise 0.5°", False),
+        ("the left sensor slipped: press it on", True),
+    ):
+        old = {**side("left", 14.0, 14.0, 0.0, "no verdict"), "advice": advice}
+        _, fields = renew("throw", throw(old))
+        assert fields["judgements"][0]["wrong"] is is_wrong
