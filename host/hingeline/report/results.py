@@ -52,6 +52,12 @@ class Recorded:
         """Its results, each with how many samples there were by then."""
         return self.content.entries
 
+    @property
+    def readings(self) -> Iterator[Reading]:
+        """Every reading at neutral and at a throw, in their order."""
+        results = (entry.result for entry in self.entries)
+        return (result for result in results if isinstance(result, NeutralResult | ThrowResult))
+
     def results(self, kind: type[_Kind]) -> tuple[_Kind, ...]:
         """All results of one kind."""
         return tuple(entry.result for entry in self.entries if isinstance(entry.result, kind))
@@ -143,24 +149,23 @@ class Results:
     @cached_property
     def readings(self) -> tuple[Reading, ...]:
         """Every reading at neutral and at a throw, in their order."""
-        return tuple(
-            entry.result
-            for recorded in self.runs
-            for entry in recorded.entries
-            if isinstance(entry.result, NeutralResult | ThrowResult)
-        )
+        return tuple(reading for recorded in self.runs for reading in recorded.readings)
 
     @cached_property
     def rows(self) -> tuple[Row, ...]:
         """Every position, surface by surface, in the order in which they were first measured."""
         readings: dict[tuple[str, str, str], list[Judgement]] = {}
-        for reading in self.readings:
-            repeats = isinstance(reading, ThrowResult) and reading.cycle > 1  # nothing was adjusted since
-            for judgement in reading.judgements:
-                of_row = readings.setdefault((reading.surface, reading.position, judgement.name), [])
-                if repeats and of_row:
-                    of_row.pop()
-                of_row.append(judgement)
+        for recorded in self.runs:
+            of_run: dict[tuple[str, str, str], int] = {}
+            for reading in recorded.readings:
+                cycle = reading.cycle if isinstance(reading, ThrowResult) else 1
+                for judgement in reading.judgements:
+                    key = reading.surface, reading.position, judgement.name
+                    of_row = readings.setdefault(key, [])
+                    if cycle > of_run.get(key, cycle):  # nothing was adjusted since
+                        of_row.pop()
+                    of_row.append(judgement)
+                    of_run[key] = cycle
         rows = [
             Row(surface, position, tuple(several)) for (surface, position, _), several in readings.items()
         ]

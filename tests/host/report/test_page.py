@@ -14,6 +14,8 @@ from tests.host.report.pages import Page
 from hingeline.report.course import courses
 from hingeline.report.page import NOT_A_CLEARANCE, report_page, signed, target, value
 from hingeline.report.plots import plots
+from hingeline.report.results import read_session
+from hingeline.storage.sessions import Session
 
 pytestmark = pytest.mark.long
 
@@ -60,6 +62,15 @@ def test_what_was_measured_again_stands_in_its_column(now, then):
     assert not now.rows[1].as_found.inside
     assert all(row.again is None for row in then.rows)
     assert Page(report_page(then)).source.count('<td class="again verdict "></td>') == len(then.rows)
+
+
+def test_a_further_cycle_takes_no_reading_of_another_run_away(record):
+    """Adjusted between two runs; in the second one the first cycle was left out."""
+    throw = {"surface": "flap", "mode": "normal", "command": "up"}
+    before = record(("throw", {**throw, "judgements": [judged(deg=7.0)]}))
+    after = record(("throw", {**throw, "cycle": 2, "judgements": [judged(deg=5.0)]}))
+    (row,) = read_session(Session((before, after))).rows
+    assert [judgement.measured.deg for judgement in row.readings] == [7.0, 5.0]
 
 
 def test_a_further_cycle_is_no_adjustment(made):
