@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from typing import Literal
 
 Side = Literal["left", "right", "middle"]
@@ -27,6 +28,13 @@ def amount(value: float, unit: str = "deg") -> str:
 def counted(count: int, noun: str) -> str:
     """Write how many there are of something: `1 sensor`, `2 sensors`."""
     return f"{count} {noun}{'s' if count != 1 else ''}"
+
+
+def aligned(rows: Iterable[Sequence[str]]) -> list[str]:
+    """Write rows of cells as lines, each column as wide as its widest cell."""
+    table = list(rows)
+    widths = [max(map(len, column)) for column in zip(*table, strict=True)]
+    return ["  ".join(map(str.ljust, row, widths)).rstrip() for row in table]
 
 
 def printable(text: str) -> str:

@@ -11,18 +11,11 @@ from hingeline.errors import BoardLost
 
 
 class Sample(NamedTuple):
-    """The mean of the readings of one line, in the chip's counts.
+    """The mean of the readings of one line, in the chip's counts, its x, y, z in the axes of the chip.
 
-    Attributes
-    ----------
-    time_s
-        Time of the line's first reading: the board's clock, on the time scale of the host (see `link.clock`).
-    counts
-        Mean per reading of x, y, z in the axes of the chip.
-    temperature_c
-        Of the chip, in °C or, for a relative thermometer, from an unknown origin; None without one.
-    sequence
-        Counts the sensor's lines modulo 65536.
+    `time_s` is that of the line's first reading: the board's clock on the time scale of the host (see `link.clock`).
+    `temperature_c` is the chip's, of a relative thermometer from an unknown origin, None without one. `sequence` counts
+    the sensor's lines modulo 65536.
     """
 
     sensor_id: str
@@ -62,20 +55,10 @@ Event = Sample | SensorFault | BoardGone | Tick
 class SensorInfo:
     """How a board introduced one of its sensors.
 
-    Attributes
-    ----------
-    sensor_id
-        `<uid of the board>-<index on the board>`.
-    board
-        The board's kind.
-    counts_per_g
-        Nominal sensitivity.
-    rate_hz, filter_hz
-        Output data rate and bandwidth of the chip.
-    thermometer
-        `absolute`, `relative` or `none`.
-    state
-        `ok`, `absent`, `identity` (another chip) or `setup` (a register does not hold what was written).
+    `sensor_id` is `<uid of the board>-<index on the board>`, `board` the board's kind. The sensitivity is the nominal
+    one; `rate_hz` and `filter_hz` are output data rate and bandwidth of the chip. `thermometer` is `absolute`,
+    `relative` or `none`. `state` is `ok`, `absent`, `identity` (another chip) or `setup` (a register does not hold what
+    was written).
     """
 
     sensor_id: str
@@ -98,24 +81,14 @@ class SensorInfo:
 
 @dataclass
 class Counts:
-    """How many lines of which kind a board has sent.
-
-    Attributes
-    ----------
-    lines, bad, unknown
-        All; those whose checksum or form is wrong; sound ones of an unknown verb or other fields.
-    lost
-        By sensor id, lines that its sequence numbers say are missing.
-    repeated, resets, faults
-        Sample lines that came twice; restarts of the board; fault messages.
-    """
+    """How many lines of which kind a board has sent."""
 
     lines: int = 0
-    bad: int = 0
-    unknown: int = 0
-    lost: Counter[str] = field(default_factory=Counter)
-    repeated: int = 0
-    resets: int = 0
+    bad: int = 0  # their checksum or form is wrong
+    unknown: int = 0  # sound ones of an unknown verb or other fields
+    lost: Counter[str] = field(default_factory=Counter)  # by sensor id: missing by the sequence numbers
+    repeated: int = 0  # sample lines that came twice
+    resets: int = 0  # restarts of the board
     faults: int = 0
 
 

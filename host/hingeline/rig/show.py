@@ -9,7 +9,7 @@ from typing import Any
 from hingeline.rig.sheet import Sheet
 from hingeline.rig.surface import Surface
 from hingeline.rig.targets import NeutralTarget, Target
-from hingeline.units import MM_PER_INCH
+from hingeline.units import MM_PER_INCH, aligned
 
 CONVENTIONS = {"ruler": "ruler, tip to tip", "height": "height, square to the chord", "arc": "along the arc"}
 """How mm are measured, in words."""
@@ -104,6 +104,4 @@ def _length(length_mm: float | None) -> str:
 
 
 def _table(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> Iterator[str]:
-    widths = [max(len(cell) for cell in column) for column in zip(heads, *rows, strict=True)]
-    for row in (heads, *rows):
-        yield "  " + "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip()
+    yield from (f"  {line}" for line in aligned([heads, *rows]))

@@ -17,7 +17,7 @@ from hingeline.device.install.wiring import pin_maps
 from hingeline.device.link.board import BoardLink
 from hingeline.device.link.fleet import Fleet
 from hingeline.device.link.login import KeyOf, no_key
-from hingeline.device.link.permission import UDEV_FILE, UDEV_RULE, has_udev, permission
+from hingeline.device.link.permission import HAS_UDEV, UDEV_FILE, UDEV_RULE, permission
 from hingeline.device.link.ports import discover
 from hingeline.device.samples import SensorInfo
 from hingeline.errors import BoardRefused, HingelineError, NoBoard, WrongFirmware
@@ -45,11 +45,8 @@ def examine(ports: Sequence[str], say: Callable[[str], None], key_of: KeyOf = no
 
 
 def _computer() -> Finding:
-    return Finding(
-        "computer",
-        f"hingeline {__version__} with firmware {firmware_version()}, protocol {PROTOCOL}; "
-        f"Python {platform.python_version()} on {platform.system()}",
-    )
+    ours = f"hingeline {__version__} with firmware {firmware_version()}, protocol {PROTOCOL}"
+    return Finding("computer", f"{ours}; Python {platform.python_version()} on {platform.system()}")
 
 
 def _port(port: str, say: Callable[[str], None], key_of: KeyOf) -> tuple[bool, list[Finding]]:
@@ -71,11 +68,7 @@ def _port(port: str, say: Callable[[str], None], key_of: KeyOf) -> tuple[bool, l
 
 
 def _usb(port: str) -> list[Finding]:
-    return [
-        Finding(port, candidate.device.name if candidate.device else candidate.description)
-        for candidate in discover()
-        if candidate.port == port
-    ]
+    return [Finding(port, candidate.name) for candidate in discover() if candidate.port == port]
 
 
 def _permission(port: str) -> list[Finding]:
@@ -85,7 +78,7 @@ def _permission(port: str) -> list[Finding]:
     allowed = permission(port)
     if allowed.granted:
         return [Finding(port, f"you may open it (group {allowed.group})")]
-    if not has_udev():
+    if not HAS_UDEV:
         return []
     cure = f"Write this line to {UDEV_FILE}, run `sudo udevadm control --reload`, plug the board in again: {UDEV_RULE}"
     text = "a udev rule would open it, and every board, to whoever sits before the screen"
@@ -96,18 +89,11 @@ def _board(link: BoardLink) -> list[Finding]:
     uid, board = link.board.uid, link.board
     findings = [Finding(uid, board_line(link)), *_watchdog(link)]
     if board.firmware != firmware_version():
-        findings.append(
-            Finding(
-                uid,
-                f"firmware {board.firmware}, this computer has {firmware_version()}: it works, but untested",
-                f"Run `hingeline install --port {link.port}`: configuration and calibrations stay",
-            )
-        )
-    cure = FIX if board.board in pin_maps() else NO_PIN_MAP
-    findings += [
-        Finding(uid, f"it complains: {notice}", cure, WrongFirmware.exit_status)
-        for notice in complaints(link)
-    ]
+        text = f"firmware {board.firmware}, this computer has {firmware_version()}: it works, but untested"
+        cure = f"Run `hingeline install --port {link.port}`: configuration and calibrations stay"
+        findings.append(Finding(uid, text, cure))
+    cure, status = FIX if board.board in pin_maps() else NO_PIN_MAP, WrongFirmware.exit_status
+    findings += [Finding(uid, f"it complains: {notice}", cure, status) for notice in complaints(link)]
     if not link.sensors:
         cure = "Check the wires of each module: `hingeline install` shows the wiring table of this board"
         findings.append(Finding(uid, "no sensor answers on any bus", cure, NOT_MEASURABLE))

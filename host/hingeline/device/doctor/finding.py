@@ -2,35 +2,27 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from hingeline.errors import HingelineError, NotMeasurable
 
 NOT_MEASURABLE = NotMeasurable.exit_status
-Figures = dict[str, float | list[float]]
+Figures = Mapping[str, float | list[float]]
 """Numbers behind a text, unit in the name."""
 
 
 @dataclass(frozen=True)
 class Finding:
-    """One thing that was examined.
-
-    Attributes
-    ----------
-    about
-        The computer, a port, a board's or a sensor's id.
-    text
-        What was observed, and what was expected where it differs.
-    cure
-        What to do next; empty where nothing has to be done.
-    exit_status
-        0, or what a command would end with because of it.
-    """
+    """One thing that was examined: what was observed, and what was expected where it differs."""
 
     about: str
+    """The computer, a port, a board's or a sensor's id."""
     text: str
     cure: str = ""
+    """Empty where nothing has to be done."""
     exit_status: int = 0
+    """0, or what a command would end with because of it."""
     figures: Figures = field(default_factory=dict)
 
     @staticmethod

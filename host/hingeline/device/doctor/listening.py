@@ -59,9 +59,8 @@ def _stream(fleet: Fleet, sensors: Sequence[SensorInfo]) -> dict[str, list[Sampl
 
 def noise_ug_per_rthz(lines: Sequence[Sample], counts_per_g: float) -> list[float]:
     """Noise density of x, y, z, one-sided, by the one estimator that `hingeline noise` uses too."""
-    counts = without_gaps(
-        [sample.counts for sample in lines], [sample.sequence for sample in lines], SEQUENCE_PERIOD
-    )
+    sequence = [sample.sequence for sample in lines]
+    counts = without_gaps([sample.counts for sample in lines], sequence, SEQUENCE_PERIOD)
     interval_s = (lines[-1].time_s - lines[0].time_s) / (len(counts) - 1)
     return [float(value) for value in 1e6 * noise_density(counts / counts_per_g, interval_s)]
 
@@ -84,13 +83,9 @@ def _losses(link: BoardLink) -> Finding:
     figures: Figures = {"lines": counts.lines, "bad": counts.bad, "lost": lost}
     if not counts.bad and not lost:
         return Finding(link.board.uid, f"{counts.lines} lines, none lost or damaged", figures=figures)
-    return Finding(
-        link.board.uid,
-        f"{counts.lines} lines: {lost} lost, {counts.bad} damaged; none should be",
-        "Try another USB cable and no hub; keep the cable off servo leads; close what keeps this computer busy",
-        NOT_MEASURABLE,
-        figures,
-    )
+    text = f"{counts.lines} lines: {lost} lost, {counts.bad} damaged; none should be"
+    cure = "Try another USB cable and no hub; keep the cable off servo leads; close what keeps this computer busy"
+    return Finding(link.board.uid, text, cure, NOT_MEASURABLE, figures)
 
 
 def _rate(info: SensorInfo, lines: Sequence[Sample]) -> Finding:
@@ -99,21 +94,16 @@ def _rate(info: SensorInfo, lines: Sequence[Sample]) -> Finding:
         made = (lines[-1].sequence - lines[0].sequence) % SEQUENCE_PERIOD
         rate_hz = made / (lines[-1].time_s - lines[0].time_s)
     wrong = abs(rate_hz / LINES_HZ - 1) > RATE_SHARE
-    return Finding(
-        info.sensor_id,
-        f"{rate_hz:.1f} lines/s, {LINES_HZ} asked for",
-        "Check its wires, shorten its leads, and let fewer sensors share the bus" if wrong else "",
-        NOT_MEASURABLE if wrong else 0,
-        {"rate_hz": round(rate_hz, 2)},
-    )
+    cure = "Check its wires, shorten its leads, and let fewer sensors share the bus" if wrong else ""
+    text, figures = f"{rate_hz:.1f} lines/s, {LINES_HZ} asked for", {"rate_hz": round(rate_hz, 2)}
+    return Finding(info.sensor_id, text, cure, NOT_MEASURABLE if wrong else 0, figures)
 
 
 def _temperature(info: SensorInfo, lines: Sequence[Sample]) -> Finding:
     measured = [sample.temperature_c for sample in lines if sample.temperature_c is not None]
     if len(measured) < _FEWEST:
-        return Finding(
-            info.sensor_id, "no temperature: let it warm up for a quarter of an hour before a datum"
-        )
+        text = "no temperature: let it warm up for a quarter of an hour before a datum"
+        return Finding(info.sensor_id, text)
     relative = info.thermometer == "relative"
     text = "its thermometer shows changes only" if relative else f"{fmean(measured):.1f} °C"
     return Finding(info.sensor_id, text, figures={"temperature_c": round(fmean(measured), 2)})

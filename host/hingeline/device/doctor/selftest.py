@@ -9,34 +9,27 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
-Triple = tuple[float, float, float]
 Limits = tuple[tuple[float, float], ...]
 
 
 @dataclass(frozen=True)
 class SelfTest:
-    """A judged self-test; triples are in the order x, y, z.
+    """A judged self-test: how far x, y, z moved, and the least and the most that they should have.
 
-    Attributes
-    ----------
-    response_mg
-        How far each axis moved.
-    limits_mg
-        The least and the most that it should have; None where no limits are known.
-    source
-        Of the limits, or why there are none.
+    `limits_mg` is None where no limits are known; `source` is theirs, or why there are none.
     """
 
-    response_mg: Triple
+    response_mg: tuple[float, float, float]
     limits_mg: Limits | None
     source: str
 
     @property
     def failed(self) -> bool:
         """Some axis moved too little, too much or the wrong way."""
-        return self.limits_mg is not None and not all(
-            low <= moved <= high for moved, (low, high) in zip(self.response_mg, self.limits_mg, strict=True)
-        )
+        if self.limits_mg is None:
+            return False
+        pairs = zip(self.response_mg, self.limits_mg, strict=True)
+        return not all(low <= moved <= high for moved, (low, high) in pairs)
 
 
 def judge(chip: str, counts_per_g: float, answer: Any) -> SelfTest:
@@ -53,25 +46,20 @@ def judge(chip: str, counts_per_g: float, answer: Any) -> SelfTest:
 
 
 def _mpu6050_trim_mg(code: int) -> float:
-    """Response in the factory: RM-MPU-6000A, registers 13 to 16, FT = 4096·0.34·(0.92/0.34)^((code-1)/30)
-    counts at 4096 counts/g (S).
-    """
+    """In the factory: RM-MPU-6000A, FT = 4096·0.34·(0.92/0.34)^((code-1)/30) counts at 4096 counts/g (S)."""
     return float(1000 * 0.34 * (0.92 / 0.34) ** ((code - 1) / 30))
 
 
 def _mpu6500_trim_mg(code: int) -> float:
-    """Response in the factory: 2620·1.01^(code-1) counts at 16384 counts/g (M: InvenSense AN-MPU-9250A-03)."""
+    """In the factory: 2620·1.01^(code-1) counts at 16384 counts/g (M: InvenSense AN-MPU-9250A-03)."""
     return float(1000 * 2620 / 16384 * 1.01 ** (code - 1))
 
 
-_Trim = Callable[[int], float]
 _LATER = (_mpu6500_trim_mg, 0.5, "InvenSense AN-MPU-9250A-03 (M): half to 1.5 times the trim")
-_FACTORY: dict[str, tuple[_Trim, float, str]] = {
+_LATER_CHIPS = ("mpu6500", "mpu9250", "mpu9255", "icm20689")
+_FACTORY: dict[str, tuple[Callable[[int], float], float, str]] = {
     "mpu6050": (_mpu6050_trim_mg, 0.14, "InvenSense PS-MPU-6000A (S): within 14 % of the factory trim"),
-    "mpu6500": _LATER,
-    "mpu9250": _LATER,
-    "mpu9255": _LATER,
-    "icm20689": _LATER,
+    **dict.fromkeys(_LATER_CHIPS, _LATER),
 }
 """Chips that know their response when they left the factory: the trim in mg by its code, and how far off is allowed."""
 

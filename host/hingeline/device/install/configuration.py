@@ -31,28 +31,20 @@ print("\\n{mark}" + json.dumps([values, wrong, failed]))
 
 
 class Configuration(NamedTuple):
-    """The configuration that a board uses.
-
-    Attributes
-    ----------
-    values
-        By key.
-    wrong
-        Why the board can't use the one that it keeps, and uses the defaults.
-    failed
-        The error number of its file system, where that did not take a change.
-    """
+    """The configuration that a board uses, by key."""
 
     values: Mapping[str, Any]
     wrong: str | None
+    """Why the board can't use the one that it keeps, and uses the defaults."""
     failed: int | None
+    """The error number of its file system, where that did not take a change."""
 
     def check(self, port: str, *, changed: bool) -> None:
         """Raise `UsageProblem` if the board refused a change or could not keep it, or can't use what it keeps."""
         if self.failed is not None:
+            reason = in_words(OSError(self.failed, os.strerror(self.failed)))
             raise UsageProblem(
-                f"The file system of {port} did not take the configuration: "
-                f"{in_words(OSError(self.failed, os.strerror(self.failed)))}",
+                f"The file system of {port} did not take the configuration: {reason}",
                 "It uses the former one. Make room: delete files of yours from the board, `mpremote fs ls` lists them. "
                 "If it fails with room, erase the board's flash, put MicroPython on it and run `hingeline install`: "
                 "that deletes everything that the board keeps, its calibrations too",
@@ -120,16 +112,13 @@ def read_settings(assignments: tuple[str, ...]) -> dict[str, Any]:
     for assignment in assignments:
         key, given, text = assignment.partition("=")
         if not given or (text and key not in KEYS):
-            raise UsageProblem(
-                f"{assignment!r} is no KEY=VALUE of a board's configuration", f"The keys: {', '.join(KEYS)}"
-            )
+            text = f"{assignment!r} is no KEY=VALUE of a board's configuration"
+            raise UsageProblem(text, f"The keys: {', '.join(KEYS)}")
         try:
             changes[key] = KEYS[key].read(text) if text else None
         except ValueError as error:
-            example = KEYS[key].example
-            raise UsageProblem(
-                f"{assignment!r} can't be read", f"Write it as in {key}={example}, or {key}= for the default"
-            ) from error
+            cure = f"Write it as in {key}={KEYS[key].example}, or {key}= for the default"
+            raise UsageProblem(f"{assignment!r} can't be read", cure) from error
     return changes
 
 
@@ -143,13 +132,12 @@ def show_settings(values: Mapping[str, Any]) -> str:
 def _rows(example: str, *columns: str) -> Key:
     """A key with rows of cells; an address is hexadecimal, as on modules and in datasheets, with or without its 0x."""
 
+    def cell(name: str, text: str) -> str | int:
+        return text if name == "chip" else int(text, 16 if name == "address" else 10)
+
     def read(text: str) -> list[dict[str, str | int]]:
         rows = [zip(columns, row.split(":"), strict=True) for row in text.split(",")]
-        base = {"address": 16}
-        return [
-            {name: cell if name == "chip" else int(cell, base.get(name, 10)) for name, cell in row}
-            for row in rows
-        ]
+        return [{name: cell(name, written) for name, written in row} for row in rows]
 
     def show(rows: list[dict[str, Any]]) -> str:
         forms = {"address": "0x{:02X}"}

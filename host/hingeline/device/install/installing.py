@@ -57,9 +57,7 @@ def find_port() -> str:
         )
     likely = [candidate for candidate in candidates if candidate.likely] or list(candidates)
     if len(likely) > 1:
-        names = ", ".join(
-            f"{each.port} ({each.device.name if each.device else each.description})" for each in likely
-        )
+        names = ", ".join(f"{each.port} ({each.name})" for each in likely)
         raise UsageProblem(f"Several ports may lead to a board: {names}", "Name one with --port")
     return likely[0].port
 
@@ -67,14 +65,9 @@ def find_port() -> str:
 def install(
     port: str, say: Callable[[str], None], passing: Callable[[str], None], changes: Mapping[str, str | bool]
 ) -> Installation:
-    """Put the firmware on the board at `port` and restart it.
+    """Put the firmware on the board at `port`, with `changes` of keys of its configuration, and restart it.
 
-    Parameters
-    ----------
-    say, passing
-        Called with each step, and with the progress meanwhile.
-    changes
-        Keys of the board's configuration that get new values; the others stay.
+    `say` is called with each step, `passing` with the progress meanwhile.
 
     Raises `NoBoard`, `PortBusy`, `PortForbidden`, `UsageProblem` (the port can't be had, the board has no room, or it
     can't be configured so); `WrongFirmware` (no MicroPython is there, or one that is too old); `BoardLost` (the copying
@@ -88,9 +81,9 @@ def install(
     differing, stale = board.differing, board.stale
     try:
         if differing or stale:
-            size = sum(map(len, differing.values()))
+            kilobytes = sum(map(len, differing.values())) / 1000
             say(
-                f"To copy: {len(differing)} of {len(payload())} files, {size / 1000:.0f} kB. To remove: {len(stale)}."
+                f"To copy: {len(differing)} of {len(payload())} files, {kilobytes:.0f} kB. To remove: {len(stale)}."
             )
             _remove_start(remote, board)
             _put(remote, {path: content for path, content in differing.items() if path != MAIN}, passing)
@@ -162,10 +155,10 @@ def _does_not_start(port: str, error: HingelineError) -> WrongFirmware:
 def _remove_start(remote: Remote, board: Survey) -> None:
     """Take away the file that starts the board, and files that are left of an earlier version."""
     ours = [MAIN] if MAIN in board.digests and not board.foreign_main else []
-    if board.foreign_main:
-        remote.rename(MAIN, KEPT_MAIN)
-    if ours or board.stale:
-        remote.remove([*ours, *board.stale])
+    steps = [f"os.rename({MAIN!r}, {KEPT_MAIN!r})"] if board.foreign_main else []
+    steps += [f"os.remove({path!r})" for path in (*ours, *board.stale)]
+    if steps:
+        remote.execute("\n".join(["import os", *steps]))
 
 
 def _put(remote: Remote, contents: dict[str, bytes], passing: Callable[[str], None]) -> None:

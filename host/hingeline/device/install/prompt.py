@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import closing, suppress
 from time import monotonic, sleep
 
 from hingeline.device.link.conversation import PULSE
@@ -35,37 +36,31 @@ def has_micropython(port: str) -> tuple[bool, bytes]:
     answers, received = _ask(open_port(port), deadline_s)
     while not answers and monotonic() < deadline_s:
         sleep(_LOOK_S)
-        try:
+        with suppress(
+            NoBoard, PortForbidden
+        ):  # not back yet after Ctrl-C restarted it, or not yet everybody's
             answers, received = _ask(open_port(port), deadline_s)
-        except (NoBoard, PortForbidden):
-            continue  # Ctrl-C has restarted it, and its port is not back yet, or not yet everybody's
     return answers, received
 
 
 def _ask(channel: Channel, deadline_s: float) -> tuple[bool, bytes]:
     """Ask for the prompt until it answers, the port goes away, or time is over."""
     received = b""
-    try:
+    with closing(channel), suppress(OSError):
         while _NAMES_ITSELF not in received and monotonic() < deadline_s:
             channel.write(_TO_RAW_PROMPT)
-            received += _receive(channel)
+            tried_s = monotonic() + _TRY_S
+            while _NAMES_ITSELF not in received and (left_s := tried_s - monotonic()) > 0:
+                received += channel.read() if channel.wait(left_s) else b""
         channel.write(_TO_PROMPT)
         return _NAMES_ITSELF in received, received
-    except OSError:
-        return False, received  # takes no bytes, was pulled, or restarts because its watchdog was armed
-    finally:
-        channel.close()
+    return False, received  # takes no bytes, was pulled, or restarts because its watchdog was armed
 
 
 def leave(port: str) -> None:
     """Start the board at a port anew, whatever its program is. Raises as `has_micropython`."""
-    channel = open_port(port)
-    try:
+    with closing(open_port(port)) as channel, suppress(OSError):  # its port goes away, and will be back
         channel.write(_TO_RESTART)
-    except OSError:
-        pass  # its port went away, and will be back
-    finally:
-        channel.close()
 
 
 def restart(port: str) -> None:
@@ -74,23 +69,8 @@ def restart(port: str) -> None:
     One request is sent along, and no other before it is answered: a slow board would have to answer them all. Raises
     as `has_micropython`.
     """
-    channel = open_port(port)
     received, deadline_s = b"", monotonic() + START_S
-    try:
+    with closing(open_port(port)) as channel, suppress(OSError):  # its port goes away, and will be back
         channel.write(_TO_RESTART + b"\n" + _REQUEST + b"\n")
         while not any(sign in received for sign in _STARTED) and monotonic() < deadline_s:
-            if channel.wait(_TRY_S):
-                received += channel.read()
-    except OSError:
-        pass  # its port went away with the restart, and will be back
-    finally:
-        channel.close()
-
-
-def _receive(channel: Channel) -> bytes:
-    received = b""
-    deadline_s = monotonic() + _TRY_S
-    while _NAMES_ITSELF not in received and (left_s := deadline_s - monotonic()) > 0:
-        if channel.wait(left_s):
-            received += channel.read()
-    return received
+            received += channel.read() if channel.wait(_TRY_S) else b""

@@ -5,9 +5,10 @@ from __future__ import annotations
 import subprocess
 import sys
 import tempfile
-from collections.abc import Callable, Collection, Mapping
+from collections.abc import Callable, Mapping
 from pathlib import Path, PurePosixPath
 from threading import Timer
+from typing import Any
 
 RUN_S = 120.0
 COPY_S = 600.0
@@ -36,19 +37,12 @@ class Remote:
     def __init__(self, port: str) -> None:
         self.port = port
 
-    def run(self, script: Path) -> str:
-        """Run a script on the board, for its output. Raises `RemoteFailure`."""
-        return self._mpremote("run", str(script), limit_s=RUN_S)
-
     def execute(self, code: str) -> str:
-        """Run a piece of code on the board, for its output. Raises `RemoteFailure`."""
+        """Run a program on the board, for its output. Raises `RemoteFailure`."""
         return self._mpremote("exec", code, limit_s=RUN_S)
 
     def put(self, contents: Mapping[str, bytes], on_file: Callable[[str], None]) -> None:
-        """Write files by their path on the board, each announced to `on_file`; folders are made.
-
-        Raises `RemoteFailure`.
-        """
+        """Write files by their path on the board, each announced to `on_file`. Raises `RemoteFailure`."""
 
         def on_line(line: str) -> None:
             verb, _, place = line.strip().partition(" :")
@@ -65,34 +59,23 @@ class Remote:
                 commands += ["+", "fs", "cp", str(staged), f":{path}"]
             self._mpremote(*commands[1:], limit_s=COPY_S, on_line=on_line)
 
-    def remove(self, paths: Collection[str]) -> None:
-        """Delete files. Raises `RemoteFailure`."""
-        self.execute("\n".join(["import os"] + [f"os.remove({path!r})" for path in paths]))
-
-    def rename(self, path: str, to: str) -> None:
-        """Give a file another name. Raises `RemoteFailure`."""
-        self.execute(f"import os\nos.rename({path!r}, {to!r})")
-
     def _mpremote(
         self, *command: str, limit_s: float, on_line: Callable[[str], None] = lambda line: None
     ) -> str:
         """Run mpremote, for its output; `on_line` gets each line as it comes."""
         line = [sys.executable, "-u", "-m", "mpremote", "connect", self.port, "resume", *command]
-        lines: list[str] = []
-        with subprocess.Popen(
-            line, stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.STDOUT
-        ) as running:
-            assert running.stdout is not None
+        pipes: Any = {"stdin": subprocess.DEVNULL, "stdout": subprocess.PIPE, "stderr": subprocess.STDOUT}
+        output = ""
+        with subprocess.Popen(line, encoding="utf-8", errors="replace", **pipes) as running:
             late = Timer(limit_s, running.kill)
             late.start()
             try:
-                for raw in running.stdout:
-                    lines.append(raw.decode(errors="replace").replace("\r\n", "\n"))
-                    on_line(lines[-1])
+                for text in running.stdout or ():
+                    output += text
+                    on_line(text)
             finally:
                 timely = late.is_alive()
                 late.cancel()
-        output = "".join(lines)
         if not timely:
             raise RemoteFailure(f"no end after {limit_s:.0f} s")
         if running.returncode != 0:

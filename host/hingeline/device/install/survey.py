@@ -7,7 +7,7 @@ import json
 import zlib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from importlib.resources import as_file, files
+from importlib.resources import files
 
 from hingeline.device.install.payload import payload
 from hingeline.device.install.prompt import has_micropython
@@ -31,37 +31,26 @@ _HASHES: dict[str, Callable[[bytes], str]] = {
 
 @dataclass(frozen=True)
 class Survey:
-    """A board as it is.
-
-    Attributes
-    ----------
-    name, version, machine
-        The program there, `micropython` or another; its version; the board's own name for itself.
-    free_bytes
-        Of its file system; None where it does not know.
-    hash
-        How it computes `digests`: `sha256`, or `crc32` where it has no better.
-    digests
-        By path, the hash of each file of hingeline, and of `main.py`, whoever wrote it.
-    foreign_main
-        There is a `main.py`, and it starts something else.
-    """
+    """A board as it is: the program there, `micropython` or another, and its files."""
 
     name: str
     version: tuple[int, ...]
     machine: str
+    """The board's own name for itself."""
     free_bytes: int | None
+    """None where it does not know."""
     hash: str
+    """How it computes `digests`: `sha256`, or `crc32` where it has no better."""
     digests: Mapping[str, str]
+    """By path, the hash of each file of hingeline, and of `main.py`, whoever wrote it."""
     foreign_main: bool
+    """There is a `main.py`, and it starts something else."""
 
     @property
     def differing(self) -> dict[str, bytes]:
         """The files, by path, that the board lacks or has with another content."""
-        digest = _HASHES[self.hash]
-        return {
-            path: content for path, content in payload().items() if self.digests.get(path) != digest(content)
-        }
+        digest, files = _HASHES[self.hash], payload().items()
+        return {path: content for path, content in files if self.digests.get(path) != digest(content)}
 
     @property
     def stale(self) -> tuple[str, ...]:
@@ -94,8 +83,7 @@ def survey(remote: Remote) -> Survey:
 
 def read_board(remote: Remote) -> Survey:
     """Let a board that has answered from its prompt describe itself. Raises `RemoteFailure`."""
-    with as_file(files("hingeline.device.install.on_board") / "survey.py") as script:
-        output = remote.run(script)
+    output = remote.execute((files("hingeline.device.install.on_board") / "survey.py").read_text())
     (line,) = [line for line in output.splitlines() if line.startswith(_MARK)]
     fields = json.loads(line.removeprefix(_MARK))
     return Survey(digests=fields.pop("files"), version=tuple(fields.pop("version")), **fields)
@@ -107,9 +95,8 @@ def check_runs(port: str, board: Survey, cure: str) -> None:
     if board.name != "micropython":
         raise WrongFirmware(f"{port} runs {board.name} {version}, not MicroPython", cure)
     if board.version < OLDEST:
-        raise WrongFirmware(
-            f"{port} runs MicroPython {version}, {OLDEST_TEXT} is the oldest that will do", cure
-        )
+        text = f"{port} runs MicroPython {version}, {OLDEST_TEXT} is the oldest that will do"
+        raise WrongFirmware(text, cure)
 
 
 def check_room(port: str, board: Survey) -> None:

@@ -8,6 +8,8 @@ from dataclasses import dataclass, replace
 from importlib.resources import files
 from typing import Any
 
+from hingeline.units import aligned
+
 
 @dataclass(frozen=True)
 class Bus:
@@ -46,18 +48,13 @@ def rewired(pin_map: PinMap, buses: Sequence[Mapping[str, int]] | None) -> PinMa
 
 def wiring_table(pin_map: PinMap) -> str:
     """Tell which pin of a module goes to which pin of the board, a column for each bus."""
-    rows = [
-        ("module", *(f"bus {bus.number}" for bus in pin_map.buses)),
-        ("VCC, VIN or VDD", *(pin_map.supply for _ in pin_map.buses)),
-        ("GND", *(pin_map.ground for _ in pin_map.buses)),
-        ("SDA", *(bus.sda for bus in pin_map.buses)),
-        ("SCL", *(bus.scl for bus in pin_map.buses)),
-        ("CS, if it has one", *(pin_map.supply for _ in pin_map.buses)),
-        ("AD0, SDO, SA0 or ASEL", *("GND (second module: 3V3)" for _ in pin_map.buses)),
+    supply, second = pin_map.supply, "GND (second module: 3V3)"
+    pins = ("module", "VCC, VIN or VDD", "GND", "SDA", "SCL", "CS, if it has one", "AD0, SDO, SA0 or ASEL")
+    wires = [
+        (f"bus {bus.number}", supply, pin_map.ground, bus.sda, bus.scl, supply, second)
+        for bus in pin_map.buses
     ]
-    widths = [max(len(row[column]) for row in rows) for column in range(len(rows[0]))]
-    lines = ["  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)) for row in rows]
-    return "\n".join(line.rstrip() for line in [pin_map.title, *lines])
+    return "\n".join([pin_map.title, *aligned(zip(pins, *wires, strict=True))])
 
 
 def _pin_map(data: dict[str, Any]) -> PinMap:
@@ -65,7 +62,5 @@ def _pin_map(data: dict[str, Any]) -> PinMap:
         (first, *_) = [f"{pin['label']} (pin {pin['at']})" for pin in data["pins"] if pin.get(key) == value]
         return first
 
-    buses = tuple(
-        Bus(bus["id"], label("gpio", bus["sda"]), label("gpio", bus["scl"])) for bus in data["buses"]
-    )
-    return PinMap(data["name"], data["title"], buses, label("net", "3V3"), label("net", "GND"))
+    buses = (Bus(bus["id"], label("gpio", bus["sda"]), label("gpio", bus["scl"])) for bus in data["buses"])
+    return PinMap(data["name"], data["title"], tuple(buses), label("net", "3V3"), label("net", "GND"))

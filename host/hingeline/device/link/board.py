@@ -24,31 +24,14 @@ SELF_TEST_S = (3.0, 3.0)  # a self-test waits for the chip to settle, off and on
 
 
 class BoardLink:
-    """A board that has introduced itself.
+    """A board that has introduced itself, by its `messages.Board` in `board`.
 
-    Parameters
-    ----------
-    port
-        A device, a pty or `socket://host:port`.
-    deliver
-        Called in the reading thread with the events of each read, the very last of which is a `BoardGone` if the board
-        is lost.
-    turn, key_of
-        See `Conversation` and `log_in`.
+    `port` is a device, a pty or `socket://host:port`. `deliver` is called in the reading thread with the events of each
+    read, the very last of which is a `BoardGone` if the board is lost. `turn`, `key_of`: `Conversation`, `log_in`.
 
-    Attributes
-    ----------
-    board
-        How the board introduced itself (`messages.Board`).
-
-    Raises
-    ------
-    NoBoard, PortBusy, PortForbidden, UsageProblem
-        The port can't be had, or nothing answers there.
-    WrongKey
-        A board on the network does not let this computer in.
-    WrongFirmware, ProtocolMismatch
-        What answers is no board, or speaks no protocol of this host.
+    Raises `NoBoard`, `PortBusy`, `PortForbidden`, `UsageProblem` (the port can't be had, or nothing answers there);
+    `WrongKey` (a board on the network does not let this computer in); `WrongFirmware`, `ProtocolMismatch` (what answers
+    is no board, or speaks no protocol of this host).
     """
 
     def __init__(
@@ -146,12 +129,12 @@ class BoardLink:
 
     def keeps_calibration(self, sensor: int, data: bytes) -> bool | None:
         """Whether the board keeps `data` for that sensor, by its checksum; None if it keeps nothing."""
-        first = self._first_piece(sensor)
+        first = self._piece(sensor)
         return None if first is None else bool(first.crc == _mark(data))
 
     def fetch_calibration(self, sensor: int) -> bytes | None:
         """Read what the board keeps for that sensor; None if that is nothing. Raises `DamagedFile`."""
-        first = self._first_piece(sensor)
+        first = self._piece(sensor)
         if first is None:
             return None
         pieces = [first, *(self._piece(sensor, index) for index in range(1, first.pieces))]
@@ -173,16 +156,13 @@ class BoardLink:
         finally:
             self._talk.close()
 
-    def _first_piece(self, sensor: int) -> Any:
+    def _piece(self, sensor: int, index: int = 0) -> Any:
         try:
-            return self._piece(sensor, 0)
+            return self._talk.ask(messages.Get, sensor, index, wants=messages.Piece)[0]
         except BoardRefused as refusal:
-            if refusal.code == "empty":
+            if refusal.code == "empty" and index == 0:
                 return None
             raise
-
-    def _piece(self, sensor: int, index: int) -> Any:
-        return self._talk.ask(messages.Get, sensor, index, wants=messages.Piece)[0]
 
     def _come_to_rest(self) -> None:
         """End a stream that this host left running."""
@@ -211,9 +191,7 @@ class BoardLink:
             answer = next(filter(None, map(self._say_hello, INTRODUCTION_S)), None)
             if answer is None and self._talk.there and not self._talk.decoder.counts.bad:
                 answer = self._say_hello(SLOW_S)
-            if (
-                answer is not None and self._talk.slowness > 1
-            ):  # its start or earlier ones may have held it up
+            if answer and self._talk.slowness > 1:  # its start or earlier ones may have held it up
                 answer = self._say_hello(INTRODUCTION_S[-1]) or answer
         except BoardRefused as refusal:
             if refusal.code == "version":
@@ -239,18 +217,15 @@ class BoardLink:
             return complaints.stranger(self.port, self._talk.received)
         if not self._talk.there:
             return self._talk.lose(f"{self.port} fell silent")
-        return self._talk.lose(
-            f"The board at {self.port} never introduced itself whole: {self.counts.bad} of {self.counts.lines} "
-            "lines came damaged"
-        )
+        damaged = f"{self.counts.bad} of {self.counts.lines} lines came damaged"
+        return self._talk.lose(f"The board at {self.port} never introduced itself whole: {damaged}")
 
 
 def _whole(introduction: list[Any]) -> bool:
     """Whether the board is introduced, and as many sensors as it announced."""
     board, *others = introduction
-    return isinstance(board, messages.Board) and board.sensors == sum(
-        isinstance(each, messages.Sensor) for each in others
-    )
+    sensors = sum(isinstance(each, messages.Sensor) for each in others)
+    return isinstance(board, messages.Board) and board.sensors == sensors
 
 
 def _mark(data: bytes) -> str:

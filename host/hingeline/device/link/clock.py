@@ -11,13 +11,12 @@ DRIFT_LIMIT = 200e-6
 class BoardClock:
     """Maps a board's `ticks_us` to seconds on the host's monotonic scale.
 
-    Differences of times are the board's own to within `DRIFT_LIMIT`, free of the jitter with which lines
-    arrive. All lines of a beat of the link are told the arrival of their first, so times lie up to a beat early, those
-    of all boards alike. The offset follows the median of `arrival - board time`, each step bounded by the drift of poor
-    clocks: a late line moves it no more than one in time, and boards stay together over hours.
+    Differences of times are the board's own to within `DRIFT_LIMIT`, without the jitter of arrivals. Lines of one beat
+    have the arrival of their first, so times lie up to a beat early, those of all boards alike. The offset follows the
+    median of `arrival - board time` in steps that poor clocks may drift: a late line moves it no more than one in time.
 
-    Ticks wrap (17.9 minutes). Between lines the shorter way round is taken; after a silence of half a wrap or
-    more, the whole number of wraps that the host's clock makes likely is added.
+    Ticks wrap (17.9 minutes). Between lines the shorter way round is taken; a silence of half a wrap or more adds the
+    whole number of wraps that the host's clock makes likely.
     """
 
     def __init__(self) -> None:

@@ -6,15 +6,7 @@ import traceback
 from pathlib import Path
 from typing import Any
 
-from hingeline.errors import (
-    BoardLost,
-    BoardRefused,
-    HingelineError,
-    NoBoard,
-    PortBusy,
-    ProtocolMismatch,
-    WrongFirmware,
-)
+from hingeline.errors import BoardRefused, HingelineError, NoBoard, PortBusy, ProtocolMismatch, WrongFirmware
 from hingeline_protocol import PROTOCOL
 from hingeline_protocol.messages import VERBS
 
@@ -54,39 +46,28 @@ def printable(received: bytes) -> str:
 
 def other_version(port: str, board: Any) -> ProtocolMismatch:
     """A board that speaks another protocol version than it was asked for."""
-    return ProtocolMismatch(
-        f"{port} speaks protocol {board.protocol} (firmware {board.firmware}), this computer {PROTOCOL}",
-        UPDATE_HOST if board.protocol > PROTOCOL else UPDATE_BOARD,
-    )
+    text = f"{port} speaks protocol {board.protocol} (firmware {board.firmware}), this computer {PROTOCOL}"
+    return ProtocolMismatch(text, UPDATE_HOST if board.protocol > PROTOCOL else UPDATE_BOARD)
 
 
 def refused_version(port: str, text: str) -> ProtocolMismatch:
     """A board that knows no version this host speaks."""
+    text = f"{port} speaks no protocol of this computer, which is version {PROTOCOL}; it says {text!r}"
     return ProtocolMismatch(
-        f"{port} speaks no protocol of this computer, which is version {PROTOCOL}; it says {text!r}",
-        f"{UPDATE_BOARD}, or the other way round: `pip install --upgrade hingeline`",
+        text, f"{UPDATE_BOARD}, or the other way round: `pip install --upgrade hingeline`"
     )
 
 
 def refusal(port: str, message: Any, answer: Any) -> BoardRefused:
     """A request answered with `err`."""
-    return BoardRefused(
-        f"{port} refused `{VERBS[message]}`: {answer.text} ({answer.code})",
-        CURES.get(answer.code, UPDATE_BOARD),
-        answer.code,
-    )
+    text = f"{port} refused `{VERBS[message]}`: {answer.text} ({answer.code})"
+    return BoardRefused(text, CURES.get(answer.code, UPDATE_BOARD), answer.code)
 
 
 def held(port: str, text: str) -> PortBusy:
     """A board that serves another host."""
-    return PortBusy(
-        f"{port} is held by another host; the board says {text!r}", "Let that one finish, then try again"
-    )
-
-
-def lost(reason: str) -> BoardLost:
-    """A board that was there."""
-    return BoardLost(reason, "Check its cable and plug it in again; what was recorded until then is kept")
+    text = f"{port} is held by another host; the board says {text!r}"
+    return PortBusy(text, "Let that one finish, then try again")
 
 
 def unforeseen(activity: str, error: Exception) -> HingelineError:

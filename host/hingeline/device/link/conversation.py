@@ -35,37 +35,24 @@ Tap = Callable[[Sequence[Line]], None]
 class Conversation:
     """One thread reads the port: samples and faults go to `deliver`, answers to the thread that asked.
 
-    Attributes
-    ----------
-    received
-        The first bytes, for a message about what is no board.
-    streaming
-        Events are delivered.
-    there
-        A board is there: something has been answered since it was asked to introduce itself, however late.
-    slowness
-        All patience with this board is longer than usual by this factor.
-    due
-        Lines are due: silence means that the board is lost, and one that says it does not stream has restarted.
-    tap
-        Called with the lines of each read before they are delivered. What it raises is delivered as an error, and it
-        is called no more.
-
-    Parameters
-    ----------
-    turn
-        Held while lines are tapped and delivered: with one lock for several boards, both happen in one order.
+    `turn` is held while lines are tapped and delivered: with one lock for several boards, both happen in one order.
     """
 
     def __init__(self, port: str, deliver: Deliver, turn: threading.Lock) -> None:
         self.port = port
         self.decoder = Decoder(port)
         self.received = b""
+        """The first bytes, for a message about what is no board."""
         self.streaming = False
+        """Events are delivered."""
         self.there = False
+        """A board is there: something has been answered since it was asked to introduce itself, however late."""
         self.slowness = 1.0
+        """All patience with this board is longer than usual by this factor."""
         self.due = False
+        """Lines are due: a silent board is lost, and one that says it does not stream has restarted."""
         self.tap: Tap | None = None
+        """Gets the lines of each read before they are delivered. What it raises is delivered, and ends it."""
         self._deliver = deliver
         self._turn = turn
         self._answers: SimpleQueue[Any] = SimpleQueue()
@@ -115,23 +102,21 @@ class Conversation:
 
     def lose(self, reason: str, cause: OSError | None = None) -> HingelineError:
         """Give the board up, and return the error to raise: this one, or the one that it was given up for before."""
-        return self._give_up(complaints.lost(reason), cause)
+        cure = "Check its cable and plug it in again; what was recorded until then is kept"
+        return self._give_up(BoardLost(reason, cure), cause)
 
     def _give_up(self, error: HingelineError, cause: Exception | None) -> HingelineError:
-        """Tell whoever iterates and whoever waits for an answer, once, why nothing more comes."""
+        """Pass on, once, to those who iterate or wait for an answer, why nothing more comes."""
         with self._sending:
             if self._lost is not None:
                 return self._lost
             self._lost = error
             error.__cause__ = cause
         self._answers.put(error)
-        if not self.decoder.sensors:
-            return error
-        now_ns = monotonic_ns()
-        if isinstance(error, BoardLost):
-            self._deliver(Arrived(now_ns, self.port, [BoardGone(now_ns * 1e-9, error)]))
-        else:
-            self._deliver(error)
+        if self.decoder.sensors:
+            now_ns = monotonic_ns()
+            gone = BoardGone(now_ns * 1e-9, error) if isinstance(error, BoardLost) else None
+            self._deliver(Arrived(now_ns, self.port, [gone]) if gone else error)
         return error
 
     def close(self) -> None:
@@ -239,7 +224,6 @@ class Conversation:
             self.tap(lines)
         except Exception as error:
             self.tap = None
-            if isinstance(error, HingelineError):
-                self._deliver(error)
-            else:
-                self._deliver(complaints.unforeseen(f"Recording {self.port}", error))
+            activity = f"Recording {self.port}"
+            failure = error if isinstance(error, HingelineError) else complaints.unforeseen(activity, error)
+            self._deliver(failure)

@@ -14,8 +14,6 @@ from hingeline_protocol.line import LINE_LIMIT, LineError, unseal
 
 REPEAT_LINES = 64
 """A sequence number that steps back by up to this is a repeated line; by more, a new count."""
-
-
 _BODY_LIMIT = LINE_LIMIT - len(b"*00000000\n")
 _SMALL = {b"%d" % number: number for number in range(256)}
 """Numbers of sensors and of readings: looked up in half the time that `int` takes."""
@@ -84,25 +82,18 @@ def sample_fields(raw: bytes) -> tuple[int, ...] | None:
 
 
 class Decoder:
-    """Decodes the lines of the board at one port. Samples before its introduction are passed over.
-
-    Attributes
-    ----------
-    board, about
-        The board's introduction, None before it; its name and state (`messages.About`).
-    sensors
-        By their index on the board.
-    notices
-        The last messages that the board sent unasked: what is wrong with it or a sensor.
-    """
+    """Decodes the lines of the board at one port. Samples before its introduction are passed over."""
 
     def __init__(self, port: str) -> None:
         self.port = port
         self.board: Any = None
+        """Its introduction, a `messages.Board`; None before it."""
         self.about: Any = messages.About(0, "unknown", "off", "")
         self.sensors: dict[int, SensorInfo] = {}
+        """By their index on the board."""
         self.counts = Counts()
         self.notices: deque[str] = deque(maxlen=16)
+        """The last messages that the board sent unasked: what is wrong with it or a sensor."""
         self._clock = BoardClock()
         self._expected: dict[int, int] = {}
 
@@ -179,16 +170,5 @@ class Decoder:
             self.board = message
             self._clock, self._expected = BoardClock(), {}
         elif self.board is not None:
-            self.sensors[message.sensor] = SensorInfo(
-                sensor_id=f"{self.board.uid}-{message.sensor}",
-                board=self.board.board,
-                port=self.port,
-                chip=message.chip,
-                bus=message.bus,
-                address=message.address,
-                counts_per_g=message.counts_per_g,
-                rate_hz=message.rate_hz,
-                filter_hz=message.filter_hz,
-                thermometer=message.thermometer,
-                state=message.state,
-            )
+            _, index, *chip = message
+            self.sensors[index] = SensorInfo(f"{self.board.uid}-{index}", self.board.board, self.port, *chip)

@@ -25,35 +25,13 @@ _WAKE_S = 0.1
 
 
 class Fleet:
-    """The boards at `ports`, or wherever boards are found.
+    """The boards at `ports`, each of which must have one; with none named, those on all USB serial ports.
 
-    A context manager. `start`, iterate, `stop`; iterating ends after `stop`, or when every board is gone.
+    A context manager. `start`, iterate, `stop`; iterating ends after `stop`, or when every board is gone. `boards` are
+    in the order of `ports`; `passed_over` says by port why one that was found has none. `key_of` as in `log_in`.
 
-    Parameters
-    ----------
-    ports
-        Each must have a board. With none named, all USB serial ports are asked, and those without a board
-        passed over.
-    key_of
-        Finds the keys of boards on the network, see `log_in`.
-
-    Attributes
-    ----------
-    boards
-        In the order of `ports`.
-    passed_over
-        By port, why a port that was found has no board.
-    ticking
-        Whether a `Tick` comes each time all that has arrived was taken; none unless it is set.
-
-    Raises
-    ------
-    NoBoard
-        No board was found.
-    UsageProblem
-        Two ports lead to sensors of one id.
-    HingelineError
-        A named port can't be used (see `BoardLink`).
+    Raises `NoBoard` (no board was found); `UsageProblem` (two ports lead to sensors of one id); as `BoardLink` (a named
+    port can't be used).
 
     Examples
     --------
@@ -76,24 +54,21 @@ class Fleet:
         self._turn = threading.Lock()
         self._keeping = True
         self.ticking = False
+        """Whether a `Tick` comes each time all that has arrived was taken."""
         self._events = Ordered(self._arrivals())
         asked = tuple(dict.fromkeys(ports)) or tuple(candidate.port for candidate in discover())
         opened = self._open(asked, key_of)
         self.boards = tuple(link for link in opened if isinstance(link, BoardLink))
-        self.passed_over = {
-            port: error
-            for port, error in zip(asked, opened, strict=True)
-            if isinstance(error, HingelineError)
-        }
+        results = zip(asked, opened, strict=True)
+        self.passed_over = {port: error for port, error in results if isinstance(error, HingelineError)}
         self._live = {link.port for link in self.boards}
-        if self.passed_over and (ports or not self.boards):
-            self.close()
-            raise next(iter(self.passed_over.values()))
-        if not self.boards:
-            raise NoBoard("No USB serial port was found", "Plug a board in, or name its port with --port")
         try:
+            if self.passed_over and (ports or not self.boards):
+                raise next(iter(self.passed_over.values()))
+            if not self.boards:
+                raise NoBoard("No USB serial port was found", "Plug a board in, or name its port with --port")
             self._refuse_twins()
-        except UsageProblem:
+        except HingelineError:
             self.close()
             raise
 
@@ -114,18 +89,13 @@ class Fleet:
         return {link.port: link.counts for link in self.boards}
 
     def locate(self, sensor_id: str) -> tuple[BoardLink, int]:
-        """Find the board that carries a sensor, and the sensor's index there.
-
-        Raises `NoBoard` (no board here carries it).
-        """
+        """Find the board that carries a sensor, and the sensor's index there. Raises `NoBoard`."""
         for link in self.boards:
             for info in link.sensors:
                 if info.sensor_id == sensor_id:
                     return link, info.index
-        raise NoBoard(
-            f"Sensor {sensor_id} is not plugged in",
-            "Plug its board in; `hingeline boards` lists what is there",
-        )
+        cure = "Plug its board in; `hingeline boards` lists what is there"
+        raise NoBoard(f"Sensor {sensor_id} is not plugged in", cure)
 
     def record(self, write: Tap) -> None:
         """Pass all lines from now on to `write`, introductions first, in the order of the events."""
@@ -152,8 +122,7 @@ class Fleet:
     def defer(self, note: Note) -> None:
         """Let the thread that iterates call `note`, in its turn among the events.
 
-        A reading thread tells its troubles so: it holds up all boards for as long as it waits, for a terminal that was
-        stopped by Ctrl-S for ever.
+        A reading thread reports so: waiting for a terminal that Ctrl-S stopped, it would hold up all boards for ever.
         """
         self._arrived.put(note)
 
@@ -214,15 +183,13 @@ class Fleet:
     def _refuse_twins(self) -> None:
         """Raise `UsageProblem` where two ports lead to sensors of one id: their samples would be mixed."""
         ports: dict[str, str] = {}
-        for link in self.boards:
-            for info in link.sensors:
-                if info.sensor_id in ports:
-                    raise UsageProblem(
-                        f"{ports[info.sensor_id]} and {link.port} both lead to a sensor {info.sensor_id}",
-                        "Name one of the two ports with --port: it is one board reached twice, or two boards whose "
-                        "microcontrollers tell the same id, which can't be used together",
-                    )
-                ports[info.sensor_id] = link.port
+        for info in (info for link in self.boards for info in link.sensors):
+            if (port := ports.setdefault(info.sensor_id, info.port)) != info.port:
+                raise UsageProblem(
+                    f"{port} and {info.port} both lead to a sensor {info.sensor_id}",
+                    "Name one of the two ports with --port: it is one board reached twice, or two boards whose "
+                    "microcontrollers tell the same id, which can't be used together",
+                )
 
     def _open(self, ports: Sequence[str], key_of: KeyOf) -> list[BoardLink | HingelineError]:
         """Open all ports at once: a silent one takes its time."""

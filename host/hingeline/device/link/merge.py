@@ -58,7 +58,7 @@ class Ordered(Iterator[Event]):
 
 
 class InOrder:
-    """Holds each event until every board has spoken of a later time, or `PATIENCE_NS` have passed."""
+    """Holds each event until every board has sent a later one, or `PATIENCE_NS` have passed."""
 
     def __init__(self) -> None:
         self._held: list[tuple[float, int, Event]] = []  # time in s, arrival in ns

@@ -8,26 +8,21 @@ from dataclasses import dataclass
 
 from hingeline.device.link.usb import VENDORS
 
+HAS_UDEV = sys.platform == "linux"
 UDEV_FILE = "/etc/udev/rules.d/60-hingeline.rules"
 """Its number must be below 73: there the rule takes effect that gives a device to whoever sits before the screen."""
+_VENDORS = "|".join(f"{vendor:04x}" for vendor in sorted(VENDORS))
 UDEV_RULE = (
-    'SUBSYSTEM=="tty", ATTRS{{idVendor}}=="{vendors}", TAG+="uaccess", ENV{{ID_MM_DEVICE_IGNORE}}="1"'.format(
-        vendors="|".join(f"{vendor:04x}" for vendor in sorted(VENDORS))
-    )
+    f'SUBSYSTEM=="tty", ATTRS{{idVendor}}=="{_VENDORS}", TAG+="uaccess", ENV{{ID_MM_DEVICE_IGNORE}}="1"'
 )
 """The user before the screen may open boards, and no modem manager tries them."""
 
 
 @dataclass(frozen=True)
 class Permission:
-    """Whether this user may open a port, and through which group.
+    """Whether this user may open a port, and whether members of its group may, if that is not root's.
 
-    Attributes
-    ----------
-    through_group
-        Members of the group, which is not root's, may open it.
-    member
-        The user is a member by the system's list, which holds from the next login on.
+    The user is a `member` by the system's list, which holds from the next login on.
     """
 
     port: str
@@ -47,13 +42,8 @@ class Permission:
             join = f"run `sudo usermod -aG {self.group} $USER`, log out and in again"
             first = f"It belongs to the group {self.group}: {join}"
         return first + (
-            f"; or make a udev rule, see `hingeline doctor --port {self.port}`" if has_udev() else ""
+            f"; or make a udev rule, see `hingeline doctor --port {self.port}`" if HAS_UDEV else ""
         )
-
-
-def has_udev() -> bool:
-    """Whether this system has udev rules."""
-    return sys.platform == "linux"
 
 
 def permission(port: str) -> Permission:

@@ -39,19 +39,19 @@ class Candidate:
     likely: bool
     device: Device | None
 
+    @property
+    def name(self) -> str:
+        """What it usually is, or what it calls itself."""
+        return self.device.name if self.device else self.description
+
 
 def discover() -> tuple[Candidate, ...]:
     """List the USB serial ports, those that look like a board first."""
-    candidates = [
-        Candidate(
-            info.device,
-            info.description or "serial port",
-            info.vid in VENDORS,
-            DEVICES.get((info.vid, info.pid)),
-        )
-        for info in list_ports.comports()
-        if info.vid is not None
-    ]
+    candidates = []
+    for info in list_ports.comports():
+        if info.vid is not None:
+            text, device = info.description or "serial port", DEVICES.get((info.vid, info.pid))
+            candidates.append(Candidate(info.device, text, info.vid in VENDORS, device))
     return tuple(sorted(candidates, key=lambda candidate: (not candidate.likely, candidate.port)))
 
 
@@ -151,10 +151,8 @@ def open_port(port: str) -> Channel:
             raise ValueError("it names no host:port")
         connection = serial.serial_for_url(port, baudrate=BAUD, write_timeout=WRITE_LIMIT_S, exclusive=True)
     except ValueError as error:
-        raise UsageProblem(
-            f"{port!r} is no port: {error}",
-            "Give a device such as /dev/ttyACM0 or COM3, or socket://host:port",
-        ) from error
+        cure = "Give a device such as /dev/ttyACM0 or COM3, or socket://host:port"
+        raise UsageProblem(f"{port!r} is no port: {error}", cure) from error
     except OSError as error:
         raise _refusal(port, error) from error
     return DescriptorChannel(connection) if os.name == "posix" else Channel(connection)
@@ -174,14 +172,13 @@ def _refusal(port: str, error: OSError) -> HingelineError:
             url = f"socket://{port}" if host["tcp_port"] else f"socket://{port}:{TCP_PORT}"
             return NoBoard(f"There is no device {port}", f"Write {url} if it is a board on the network")
         return NoBoard(f"There is no {port}", "Plug the board in; `hingeline boards` lists what is there")
+    reason = in_words(error)
     if port.startswith("socket://"):
         return NoBoard(
-            f"Nothing answers at {port} ({in_words(error)})", "Start what serves it, and check host and port"
+            f"Nothing answers at {port} ({reason})", "Start what serves it, and check host and port"
         )
-    return NoBoard(
-        f"{port} can't be opened as a serial port ({in_words(error)})",
-        "`hingeline boards` lists what is there",
-    )
+    text = f"{port} can't be opened as a serial port ({reason})"
+    return NoBoard(text, "`hingeline boards` lists what is there")
 
 
 def holding(port: str) -> list[str]:

@@ -24,9 +24,8 @@ class Replay:
     @property
     def sensors(self) -> dict[str, SensorInfo]:
         """The sensors introduced so far, by sensor id."""
-        return {
-            info.sensor_id: info for decoder in self._decoders.values() for info in decoder.sensors.values()
-        }
+        decoders = self._decoders.values()
+        return {info.sensor_id: info for decoder in decoders for info in decoder.sensors.values()}
 
     @property
     def counts(self) -> dict[str, Counts]:
