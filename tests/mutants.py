@@ -211,14 +211,14 @@ MUTANTS = (
     ),
     Mutant(
         "unwrapping of ticks",
-        f"{HOST}device/link/clock.py",
+        f"{HOST}device/link/times.py",
         "step_us -= TICKS_PERIOD_US",
         "step_us -= 0",
         "host/device/link/test_clock.py",
     ),
     Mutant(
         "wraps in a silence",
-        f"{HOST}device/link/clock.py",
+        f"{HOST}device/link/times.py",
         "step_us += TICKS_PERIOD_US * round",
         "step_us += 0 * round",
         "host/device/link/test_clock.py",

@@ -8,8 +8,7 @@ from importlib.resources import files
 from pathlib import Path
 
 from hingeline.errors import ScenarioError
-from hingeline.rig.toml_lines import Key
-from hingeline.rig.toml_mistakes import KeyMistake, nearest, one_of
+from hingeline.rig.toml_mistakes import Key, KeyMistake, nearest, one_of
 from hingeline.rig.toml_models import TomlModel, parse, read_text
 from hingeline_virtual.commands import ALL, Command
 from hingeline_virtual.scenario import Scenario

@@ -19,8 +19,7 @@ import pytest
 from tests.emulated.conftest import Start as Started
 
 from hingeline.device.install.payload import payload
-from hingeline.device.install.prompt import restart
-from hingeline.device.install.remote import Remote
+from hingeline.device.install.prompt import Remote, restart
 from hingeline.device.install.survey import read_board
 from hingeline.device.link.board import BoardLink
 from hingeline.errors import NotMeasurable

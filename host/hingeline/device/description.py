@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from typing import Any, NamedTuple
 
-from hingeline.device.install.wiring import pin_maps, rewired, wiring_table
+from hingeline.device.install.payload import Bus, PinMap, pin_maps
 from hingeline.device.link.board import BoardLink
 from hingeline.device.samples import SensorInfo
+from hingeline.units import aligned
 
 
 class State(NamedTuple):
@@ -82,6 +83,25 @@ def complaints(link: BoardLink, info: SensorInfo | None = None) -> list[str]:
     if info is not None:
         return [notice for notice in notices if about(notice, info)]
     return [notice for notice in notices if not any(about(notice, sensor) for sensor in link.sensors)]
+
+
+def rewired(pin_map: PinMap, buses: Sequence[Mapping[str, int]] | None) -> PinMap:
+    """Put the buses of a board's configuration (id, sda, scl by GPIO), if it has any, in place of a pin map's own."""
+    if not buses:
+        return pin_map
+    configured = (Bus(bus["id"], f"GPIO {bus['sda']}", f"GPIO {bus['scl']}") for bus in buses)
+    return replace(pin_map, buses=tuple(configured))
+
+
+def wiring_table(pin_map: PinMap) -> str:
+    """Tell which pin of a module goes to which pin of the board, a column for each bus."""
+    supply, second = pin_map.supply, "GND (second module: 3V3)"
+    pins = ("module", "VCC, VIN or VDD", "GND", "SDA", "SCL", "CS, if it has one", "AD0, SDO, SA0 or ASEL")
+    wires = [
+        (f"bus {bus.number}", supply, pin_map.ground, bus.sda, bus.scl, supply, second)
+        for bus in pin_map.buses
+    ]
+    return "\n".join([pin_map.title, *aligned(zip(pins, *wires, strict=True))])
 
 
 def wired_text(link: BoardLink, buses: Sequence[Mapping[str, int]] | None) -> str:

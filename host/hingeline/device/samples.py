@@ -13,7 +13,7 @@ from hingeline.errors import BoardLost
 class Sample(NamedTuple):
     """The mean of the readings of one line, in the chip's counts, its x, y, z in the axes of the chip.
 
-    `time_s` is that of the line's first reading: the board's clock on the time scale of the host (see `link.clock`).
+    `time_s` is that of the line's first reading: the board's clock on the time scale of the host (see `link.times`).
     `temperature_c` is the chip's, of a relative thermometer from an unknown origin, None without one. `sequence` counts
     the sensor's lines modulo 65536.
     """

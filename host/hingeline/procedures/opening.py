@@ -15,8 +15,8 @@ from typing import Any
 
 from hingeline.device.link.decoder import Line
 from hingeline.device.link.fleet import Fleet
-from hingeline.device.link.merge import Mark
 from hingeline.device.link.replay import Replay
+from hingeline.device.link.times import Mark
 from hingeline.errors import DamagedFile, StoreError, UsageProblem
 from hingeline.procedures.keys import KEY, RECORDED, Key, Keys
 from hingeline.procedures.runner import Runner, Talk, Views, stopped

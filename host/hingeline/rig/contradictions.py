@@ -10,8 +10,7 @@ from hingeline.rig.quantities import Measure
 from hingeline.rig.sheet import Sheet
 from hingeline.rig.surface import Linkage, Surface, Travel
 from hingeline.rig.tolerances import ToleranceName
-from hingeline.rig.toml_lines import Key
-from hingeline.rig.toml_mistakes import KeyMistake, dotted, nearest, one_of
+from hingeline.rig.toml_mistakes import Key, KeyMistake, dotted, nearest, one_of
 from hingeline_calibration.travel import travel_mm
 
 _FARTHEST_DEG = 90.0

@@ -11,8 +11,7 @@ from tomlkit.exceptions import TOMLKitError
 from hingeline.errors import SheetError
 from hingeline.rig import parse_sheet
 from hingeline.rig.sheet import known_name
-from hingeline.rig.toml_lines import Key, split_key
-from hingeline.rig.toml_mistakes import brief, dotted
+from hingeline.rig.toml_mistakes import Key, brief, dotted, split_key
 from hingeline.rig.toml_models import parse_document
 
 

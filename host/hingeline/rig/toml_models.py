@@ -13,8 +13,7 @@ from tomlkit.exceptions import InvalidControlChar, ParseError, TOMLKitError
 
 from hingeline import __version__
 from hingeline.errors import FileError, Mistake, in_words
-from hingeline.rig.toml_lines import STRING, Key, KeyLines
-from hingeline.rig.toml_mistakes import KeyMistake, brief, dotted, keys_of, mistake_of
+from hingeline.rig.toml_mistakes import STRING, Key, KeyLines, KeyMistake, brief, dotted, keys_of, mistake_of
 
 MOST_BYTES = 200_000
 """No file that a person writes is longer; a longer one must not keep this computer busy."""

@@ -9,8 +9,7 @@ from typing import Any
 from hingeline.errors import SheetError, StoreError
 from hingeline.rig.edit import edited
 from hingeline.rig.templates import SUFFIX, template_text
-from hingeline.rig.toml_lines import Key
-from hingeline.rig.toml_mistakes import brief
+from hingeline.rig.toml_mistakes import Key, brief
 from hingeline.rig.toml_models import read_text
 from hingeline.storage.files import write_whole
 

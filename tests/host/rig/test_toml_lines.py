@@ -7,7 +7,7 @@ import tomlkit
 from hypothesis import given
 from hypothesis import strategies as st
 
-from hingeline.rig.toml_lines import KeyLines, split_key
+from hingeline.rig.toml_mistakes import KeyLines, split_key
 
 TEXT = '''# 1
 top = 1

@@ -7,10 +7,9 @@ import os
 from collections.abc import Callable, Mapping
 from typing import Any, NamedTuple
 
-from hingeline.device.install.prompt import leave, restart
-from hingeline.device.install.remote import Remote, RemoteFailure
+from hingeline.device.install.payload import pin_maps
+from hingeline.device.install.prompt import Remote, RemoteFailure, leave, restart
 from hingeline.device.install.survey import survey
-from hingeline.device.install.wiring import pin_maps
 from hingeline.errors import BoardLost, UsageProblem, WrongFirmware, in_words
 
 _MARK = "hingeline-configuration "

@@ -13,8 +13,7 @@ from typing import Any
 from hingeline.device.description import board_fields, wired_text
 from hingeline.device.install.configuration import configure_remote
 from hingeline.device.install.payload import MAIN, payload
-from hingeline.device.install.prompt import restart
-from hingeline.device.install.remote import Remote, RemoteFailure
+from hingeline.device.install.prompt import Remote, RemoteFailure, restart
 from hingeline.device.install.survey import OLDEST_TEXT, Survey, check_room, read_board, survey
 from hingeline.device.link.board import BoardLink
 from hingeline.device.link.ports import discover

@@ -10,11 +10,10 @@ from dataclasses import dataclass
 from importlib.resources import files
 
 from hingeline.device.install.payload import payload
-from hingeline.device.install.prompt import has_micropython
-from hingeline.device.install.remote import Remote
+from hingeline.device.install.prompt import Remote, has_micropython
 from hingeline.device.link.complaints import printable
+from hingeline.device.link.devices import micropython_cure
 from hingeline.device.link.ports import discover
-from hingeline.device.link.usb import micropython_cure
 from hingeline.errors import UsageProblem, WrongFirmware
 
 OLDEST = (1, 20)

@@ -1,7 +1,7 @@
 """From ports, or recorded lines, to samples.
 
-`ports` finds and opens, `decoder` turns a board's lines into events with times from `clock`, `conversation`
-asks and listens, `board` says what can be asked, `merge` puts the events of several boards in order; `fleet`
+`ports` finds and opens, `decoder` turns a board's lines into events with times from `times`, `conversation`
+asks and listens, `board` says what can be asked, `times` puts those of several boards in order; `fleet`
 (live) and `replay` (recorded, or any lines) are the sources.
 """
 

@@ -10,8 +10,8 @@ from typing import Any
 
 from hingeline.device.link import beat, complaints
 from hingeline.device.link.decoder import Decoder, Line, Splitter
-from hingeline.device.link.merge import Arrived
 from hingeline.device.link.ports import open_port
+from hingeline.device.link.times import Arrived
 from hingeline.device.samples import BoardGone, Sample, SensorFault
 from hingeline.errors import BoardLost, HingelineError, PortBusy, in_words
 from hingeline_protocol.messages import Err, Ok, State, Status, pack

@@ -7,7 +7,7 @@ from collections import deque
 from collections.abc import Iterator
 from typing import Any, NamedTuple
 
-from hingeline.device.link.clock import BoardClock
+from hingeline.device.link.times import BoardClock
 from hingeline.device.samples import Counts, Sample, SensorFault, SensorInfo
 from hingeline_protocol import messages
 from hingeline_protocol.line import LINE_LIMIT, LineError, unseal

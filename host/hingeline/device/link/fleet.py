@@ -11,8 +11,8 @@ from time import monotonic
 from hingeline.device.link.board import BoardLink
 from hingeline.device.link.conversation import Tap
 from hingeline.device.link.login import KeyOf, no_key
-from hingeline.device.link.merge import Arrived, Mark, Ordered
 from hingeline.device.link.ports import discover
+from hingeline.device.link.times import Arrived, Mark, Ordered
 from hingeline.device.samples import BoardGone, Counts, Event, SensorInfo, Tick
 from hingeline.errors import HingelineError, NoBoard, UsageProblem
 

@@ -15,8 +15,7 @@ import serial
 from serial.tools import list_ports
 
 from hingeline.device.link import TCP_PORT
-from hingeline.device.link.permission import permission
-from hingeline.device.link.usb import DEVICES, VENDORS, Device
+from hingeline.device.link.devices import DEVICES, VENDORS, Device, permission
 from hingeline.errors import HingelineError, NoBoard, PortBusy, PortForbidden, UsageProblem, in_words
 
 BAUD = 115200

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 from itertools import chain, groupby, islice
 
 from hingeline.device.link.decoder import Decoder, Line
-from hingeline.device.link.merge import Arrived, Mark, Ordered
+from hingeline.device.link.times import Arrived, Mark, Ordered
 from hingeline.device.samples import Counts, Event, Sample, SensorFault, SensorInfo
 
 

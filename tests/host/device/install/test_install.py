@@ -15,12 +15,11 @@ from time import monotonic, sleep
 import pytest
 import serial
 
-from hingeline.device.install import installing, remote
-from hingeline.device.install.payload import firmware_version, payload
-from hingeline.device.install.prompt import has_micropython, restart
-from hingeline.device.install.remote import Remote, RemoteFailure
+from hingeline.device.description import wiring_table
+from hingeline.device.install import installing, prompt
+from hingeline.device.install.payload import firmware_version, payload, pin_maps
+from hingeline.device.install.prompt import Remote, RemoteFailure, has_micropython, restart
 from hingeline.device.install.survey import OLDEST, Survey, check_room, check_runs
-from hingeline.device.install.wiring import pin_maps, wiring_table
 from hingeline.device.link import board
 from hingeline.errors import UsageProblem, WrongFirmware
 from hingeline_firmware import store
@@ -108,7 +107,7 @@ def test_each_file_is_told_as_its_turn_comes(unix_board):
 
 
 def test_a_board_that_comes_to_no_end_is_left(unix_board, monkeypatch):
-    monkeypatch.setattr(remote, "RUN_S", 2.0)
+    monkeypatch.setattr(prompt, "RUN_S", 2.0)
     with pytest.raises(RemoteFailure, match="no end after 2 s"):
         Remote(unix_board.port).execute("while True: pass")
 

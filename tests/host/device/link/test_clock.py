@@ -5,7 +5,7 @@ import random
 
 import pytest
 
-from hingeline.device.link.clock import DRIFT_LIMIT, BoardClock
+from hingeline.device.link.times import DRIFT_LIMIT, BoardClock
 from hingeline_protocol.messages import TICKS_PERIOD_US
 
 

@@ -10,8 +10,8 @@ from tests.boards import ALPHA, LEFT, RIGHT, take
 from hingeline.device.link import ports
 from hingeline.device.link.decoder import Line
 from hingeline.device.link.fleet import Fleet
-from hingeline.device.link.merge import Mark
 from hingeline.device.link.replay import Replay
+from hingeline.device.link.times import Mark
 from hingeline.device.samples import BoardGone, Sample, SensorFault
 from hingeline.errors import BoardLost, BoardRefused, NoBoard, StoreError, UsageProblem, WrongFirmware
 from hingeline.storage.records import Recorder, lines, read

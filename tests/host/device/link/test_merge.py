@@ -3,7 +3,7 @@
 import itertools
 import random
 
-from hingeline.device.link.merge import PATIENCE_NS, Arrived, InOrder
+from hingeline.device.link.times import PATIENCE_NS, Arrived, InOrder
 from hingeline.device.samples import BoardGone, Sample
 from hingeline.errors import BoardLost
 

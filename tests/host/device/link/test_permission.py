@@ -4,7 +4,7 @@ import os
 
 import pytest
 
-from hingeline.device.link.permission import UDEV_RULE, Permission, permission
+from hingeline.device.link.devices import UDEV_RULE, Permission, permission
 
 
 def refused(**changes):
