@@ -41,12 +41,8 @@ from typing import NamedTuple
 class HingelineError(Exception):
     """An error that a user can act on.
 
-    Parameters
-    ----------
-    message
-        What happened and, where it helps, what was expected; without a full stop.
-    cure
-        What to do next, as an instruction; without a full stop.
+    `message` says what happened and, where it helps, what was expected; `cure` what to do next, as an instruction. Both
+    are without a full stop.
     """
 
     exit_status = 1
@@ -83,10 +79,7 @@ class Mistake(NamedTuple):
 class FileError(UsageProblem):
     """A file that a person wrote has something to fix.
 
-    Parameters
-    ----------
-    mistakes
-        Everything to fix, in the order of the file's lines; empty where the file as a whole can't be read.
+    `mistakes` are in the order of the file's lines; empty where the file as a whole can't be read.
     """
 
     def __init__(self, message: str, cure: str, mistakes: tuple[Mistake, ...] = ()) -> None:
@@ -184,13 +177,7 @@ class NotMeasurable(HingelineError):
 
 
 class BoardRefused(NotMeasurable):
-    """The board answered a request with `err`.
-
-    Parameters
-    ----------
-    code
-        The code of the answer, a word of PROTOCOL.md.
-    """
+    """The board answered a request with `err`; `code` is that of the answer, a word of PROTOCOL.md."""
 
     def __init__(self, message: str, cure: str, code: str) -> None:
         super().__init__(message, cure)

@@ -75,14 +75,10 @@ def board_fields(link: BoardLink) -> dict[str, Any]:
 
 def complaints(link: BoardLink, info: SensorInfo | None = None) -> list[str]:
     """List what a board complains of: of one sensor, or of none of those that it has."""
-
-    def about(notice: str, sensor: SensorInfo) -> bool:
-        return notice.startswith(f"bus {sensor.bus} address 0x{sensor.address:02X}")
-
-    notices = dict.fromkeys(link.notices)
+    places = {sensor: f"bus {sensor.bus} address 0x{sensor.address:02X}" for sensor in link.sensors}
     if info is not None:
-        return [notice for notice in notices if about(notice, info)]
-    return [notice for notice in notices if not any(about(notice, sensor) for sensor in link.sensors)]
+        return [notice for notice in link.notices if notice.startswith(places[info])]
+    return [notice for notice in link.notices if not notice.startswith(tuple(places.values()))]
 
 
 def rewired(pin_map: PinMap, buses: Sequence[Mapping[str, int]] | None) -> PinMap:
@@ -109,7 +105,7 @@ def wired_text(link: BoardLink, buses: Sequence[Mapping[str, int]] | None) -> st
 
     `buses` are those of the board's configuration, None where it goes by its pin map.
     """
-    lines = [board_line(link), *(f"  {notice}" for notice in dict.fromkeys(link.notices))]
+    lines = [board_line(link), *(f"  {notice}" for notice in link.notices)]
     pin_map = pin_maps().get(link.board.board)
     if pin_map is None:
         return "\n".join([*lines, f"{NO_PIN_MAP}. Pin maps: {', '.join(pin_maps())}"])

@@ -16,10 +16,7 @@ __all__ = ["NeutralTarget", "Target", "load_sheet", "parse_sheet"]
 def load_sheet(path: Path) -> Sheet:
     """Read the rigging sheet at `path`.
 
-    Raises
-    ------
-    SheetError
-        The file can't be read, or has something to fix: every problem with its line, key and cure.
+    Raises `SheetError`: it can't be read, or has something to fix, every problem with its line, key and cure.
     """
     from hingeline.errors import SheetError
     from hingeline.rig.toml_models import read_text

@@ -118,11 +118,8 @@ def _presets(sheet: Sheet) -> Iterator[KeyMistake]:
                 yield KeyMistake(key, "no position", "a position of a surface", cure)
             for name, position in positions.items():
                 if name not in sheet.surfaces:
-                    expected, cure = (
-                        one_of(sheet.surfaces.keys()),
-                        nearest(name, sheet.surfaces) or "Take it out",
-                    )
-                    yield KeyMistake((*key, name), "no such surface", expected, cure)
+                    cure = nearest(name, sheet.surfaces) or "Take it out"
+                    yield KeyMistake((*key, name), "no such surface", one_of(sheet.surfaces.keys()), cure)
                     continue
                 directions = KINDS[sheet.surfaces[name].kind].directions
                 if position.direction not in ("", *directions):

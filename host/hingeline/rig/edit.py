@@ -16,19 +16,12 @@ from hingeline.rig.toml_models import parse_document
 
 
 def key_and_value(key: str, value: str) -> tuple[Key, Any]:
-    """Read a dotted key and a value as they are typed; a value that is no TOML is text.
-
-    Raises
-    ------
-    SheetError
-        The key is no key of TOML.
-    """
+    """Read a dotted key and a value as they are typed; a value that is no TOML is text. Raises `SheetError`."""
     try:
         names = split_key(key)
     except ValueError as problem:
-        raise SheetError(
-            f"found the key {key!r}, expected names with dots between", "Try surface.flap.chord"
-        ) from problem
+        text = f"found the key {key!r}, expected names with dots between"
+        raise SheetError(text, "Try surface.flap.chord") from problem
     try:
         return names, tomlkit.value(value).unwrap()
     except TOMLKitError:
@@ -48,10 +41,8 @@ def edited(text: str, name: str, key: Key, value: Any) -> str:
     for depth, part in enumerate(key[:-1], start=1):
         table = table.setdefault(part, tomlkit.table())
         if not isinstance(table, MutableMapping):
-            raise SheetError(
-                f"{brief(name)}: {dotted(key[:depth])} is a value, expected a table",
-                "Name a key of the sheet",
-            )
+            message = f"{brief(name)}: {dotted(key[:depth])} is a value, expected a table"
+            raise SheetError(message, "Name a key of the sheet")
     table[key[-1]] = value
     changed = document.as_string()
     parse_sheet(changed, name)

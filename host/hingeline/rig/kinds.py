@@ -20,24 +20,15 @@ def is_side(name: str) -> TypeGuard[Side]:
 
 
 class Kind(NamedTuple):
-    """The defaults of a kind of surface, where the sheet gives nothing else.
-
-    Attributes
-    ----------
-    sides
-        Its parts.
-    tables
-        The keys of its tables of throws.
-    directions
-        The two ways it goes, the positive one first.
-    dihedral_deg
-        Angle of its hinge above the horizontal.
-    """
+    """The defaults of a kind of surface, where the sheet gives nothing else."""
 
     sides: tuple[Side, ...] = BOTH
     tables: tuple[str, ...] = ("throws",)
+    """The keys of its tables of throws."""
     directions: tuple[str, str] = ("up", "down")
+    """The two ways it goes, the positive one first."""
     dihedral_deg: float = 0.0
+    """Angle of its hinge above the horizontal."""
 
 
 KINDS: dict[str, Kind] = {

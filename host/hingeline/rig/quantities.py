@@ -35,13 +35,7 @@ _DECIMAL_COMMA = re.compile(r"(?<=\d),(?=\d{1,2}(?!\d))", re.ASCII)
 
 @dataclass(frozen=True)
 class Measure:
-    """A figure in the unit it was given in, up (of a rudder: left) positive.
-
-    Attributes
-    ----------
-    direction
-        The word behind the figure; empty where none was given.
-    """
+    """A figure in the unit it was given in, up (of a rudder: left) positive, and the direction written behind it."""
 
     value: float
     unit: Unit
@@ -68,20 +62,15 @@ class Measure:
 
 @dataclass(frozen=True)
 class _Form:
-    """How one kind of quantity is written.
-
-    Attributes
-    ----------
-    limits
-        For each unit the least and the greatest figure; lengths in mm.
-    signed, directed
-        It may have a sign; it has a direction behind it.
-    """
+    """How one kind of quantity is written."""
 
     limits: dict[str, tuple[float, float]]
+    """For each unit the least and the greatest figure; lengths in mm."""
     expected: str
     signed: bool = False
+    """It may have a sign."""
     directed: bool = False
+    """It has a direction behind it."""
 
     def read(self, written: Any) -> Measure:
         measure = self._read(written) if isinstance(written, str) else None
@@ -119,9 +108,8 @@ class _Form:
             return self._patterns(units)  # perhaps a part of 1, not of 100
         alike = get_close_matches(word, _SIGNS, n=1, cutoff=0.8 if parts["unit"] else 1.0)
         for ends in (alike,) if word else ([""], ["up", "down"]):
-            ways = [
-                f"{parts['sign']}{parts['number']} {unit} {end}".strip() for unit in units for end in ends
-            ]
+            figure = f"{parts['sign']}{parts['number']}"
+            ways = [f"{figure} {unit} {end}".strip() for unit in units for end in ends]
             if accepted := [way for way in ways if self._read(way)]:
                 return accepted
         return self._patterns(units)
@@ -152,18 +140,13 @@ _POSITION = _Form(
 )
 _TOLERANCE = _Form({"deg": (0.01, 10), "mm": (0.01, 20)}, "a tolerance up to 10 deg or 20 mm with its unit")
 
-
 LengthMm = Annotated[float, PlainValidator(lambda written: _LENGTH.read(written).mm)]
-"""A length of the file, in mm."""
 AngleDeg = Annotated[float, PlainValidator(lambda written: _ANGLE.read(written).value)]
-"""A signed angle of the file, in degrees."""
 Percent = Annotated[float, PlainValidator(lambda written: _PERCENT.read(written).value)]
-"""A part of the file, in per cent."""
 Differential = Annotated[float, PlainValidator(lambda written: _DIFFERENTIAL.read(written).value)]
 """How much less a surface goes down than up, in per cent."""
 Throw = Annotated[Measure, PlainValidator(_THROW.read)]
 """The size of a throw."""
 Position = Annotated[Measure, PlainValidator(_POSITION.read)]
-"""A position away from neutral, with its direction."""
+"""Away from neutral, with its direction."""
 Tolerance = Annotated[Measure, PlainValidator(_TOLERANCE.read)]
-"""How far off is still within."""

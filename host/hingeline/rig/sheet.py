@@ -117,11 +117,8 @@ class Sheet(SheetTable):
 
     def _neutrals_of(self, name: str) -> Iterator[NeutralTarget]:
         surface = self.surfaces[name]
-        neutral, chord_mm, convention = (
-            surface.neutral,
-            surface.chord_mm,
-            surface.convention or self.convention,
-        )
+        neutral, chord_mm = surface.neutral, surface.chord_mm
+        convention = surface.convention or self.convention
         tolerance = tolerance_of(self.tolerance(name, "neutral"), chord_mm)
         reference: str | None = None
         travel: tuple[float | None, float | None] = (neutral.level_deg, None)

@@ -16,36 +16,25 @@ if TYPE_CHECKING:
 class Target:
     """One commanded position of one side. Trailing edge up, of a rudder left, is positive.
 
-    Attributes
-    ----------
-    mode
-        Rate or flight mode.
-    command
-        What is commanded, such as "up", "elevator down" or "crow 50 %".
-    deflection_deg
-        From neutral.
-    travel_mm
-        The same at the chord, in the convention; None where the sheet gives no chord.
-    convention
-        How mm are measured: "ruler", "height" or "arc".
-    unit
-        The unit the manual gives the target in.
-    tolerance_deg, match_tolerance_deg
-        Against the target, and left against right. A tolerance in mm stands as the angle that moves the
-        trailing edge as far along its path.
-    tolerance_mm, match_tolerance_mm
-        The tolerance where the sheet gives it as a length, otherwise None.
+    `tolerance` is against the target, `match_tolerance` left against right. One in mm stands in
+    degrees, too: the angle that moves the trailing edge as far along its path. One in degrees has no mm.
     """
 
     surface: str
     side: Side
     mode: str
+    """Rate or flight mode."""
     command: str
+    """Such as "up", "elevator down" or "crow 50 %"."""
     deflection_deg: float
+    """From neutral."""
     travel_mm: float | None
+    """The same at the chord, in the convention; None where the sheet gives no chord."""
     convention: str
+    """How mm are measured: "ruler", "height" or "arc"."""
     chord_mm: float | None
     unit: Unit
+    """The unit the manual gives the target in."""
     tolerance_deg: float
     tolerance_mm: float | None
     match_tolerance_deg: float
@@ -54,24 +43,19 @@ class Target:
 
 @dataclass(frozen=True)
 class NeutralTarget:
-    """Where one side belongs at neutral. Attributes not described are those of `Target`.
+    """Where one side belongs at neutral. Tolerances are against the reference, and left against right.
 
-    Attributes
-    ----------
-    reference
-        "faired": from the position faired with the fixed part. "level": the skin's slope against the datum.
-        None: left and right only have to match.
-    deflection_deg, travel_mm
-        From the reference; None where it is None. A slope has no travel.
-    tolerance_deg, tolerance_mm
-        Against the reference, and left against right.
+    Attributes not described are those of `Target`.
     """
 
     surface: str
     side: Side
     reference: str | None
+    """`faired`: with the fixed part. `level`: the skin's slope against the datum. None: left and right are to match."""
     deflection_deg: float | None
+    """From the reference; None where it is None."""
     travel_mm: float | None
+    """None for a slope, too."""
     convention: str
     chord_mm: float | None
     unit: Unit

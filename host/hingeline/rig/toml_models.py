@@ -67,19 +67,10 @@ def parse(
     error: type[FileError],
     contradictions: Callable[[Model], Iterable[KeyMistake]] = lambda _: (),
 ) -> Model:
-    """Read TOML text into a `model`.
+    """Read TOML text into a `model`; `name` stands for the file in messages.
 
-    Parameters
-    ----------
-    name
-        Stands for the file in messages.
-    contradictions
-        Yields what is wrong between keys that are each right.
-
-    Raises
-    ------
-    error
-        The text is no TOML, or does not fit the model; all mistakes at once, a line each.
+    `contradictions` yields what is wrong between keys that are each right. Raises `error` if the text is no TOML or
+    does not fit the model: all mistakes at once, a line each.
     """
     data = parse_document(text, name, error).unwrap()
     if other_kind := _name_other_kind(data, name, model):

@@ -6,6 +6,7 @@ Interrupted anywhere, the board starts to its prompt and not to a mix of two ver
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from contextlib import closing
 from dataclasses import dataclass
 from time import monotonic, sleep
 from typing import Any
@@ -110,10 +111,7 @@ def install(
 
 
 def open_started(port: str) -> BoardLink:
-    """Open the board at `port` once its program has started.
-
-    Raises `WrongFirmware` (it did not introduce itself in time; the reason is named).
-    """
+    """Open the board at `port` once its program has started. Raises `WrongFirmware` (it does not in time; why)."""
     deadline_s = monotonic() + BOOT_S
     while True:
         try:
@@ -125,16 +123,9 @@ def open_started(port: str) -> BoardLink:
 
 
 def describe_started(port: str, buses: Sequence[Mapping[str, int]] | None) -> tuple[str, dict[str, Any]]:
-    """Describe the board at `port` once its program has started, in words and in fields for JSON.
-
-    `buses` as in `wired_text`. Raises as `open_started`.
-    """
-    link = open_started(port)
-    try:
-        notices = list(dict.fromkeys(link.notices))
-        return wired_text(link, buses), {**board_fields(link), "notices": notices}
-    finally:
-        link.close()
+    """Describe the board at `port`, once it has started, in words and in fields for JSON; `buses`: `wired_text`."""
+    with closing(open_started(port)) as link:
+        return wired_text(link, buses), {**board_fields(link), "notices": link.notices}
 
 
 def _does_not_start(port: str, error: HingelineError) -> WrongFirmware:

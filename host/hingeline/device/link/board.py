@@ -65,8 +65,8 @@ class BoardLink:
 
     @property
     def notices(self) -> tuple[str, ...]:
-        """The last messages that the board sent unasked: what is wrong with it or a sensor."""
-        return tuple(self._talk.decoder.notices)
+        """The last messages that the board sent unasked, each once: what is wrong with it or a sensor."""
+        return tuple(dict.fromkeys(self._talk.decoder.notices))
 
     def tap(self, record: Tap) -> None:
         """Let `record` have all lines from now on, the first of which introduce the board once more."""

@@ -19,18 +19,16 @@ except ImportError:
 
 
 def digest(path):
-    """Hash a file, block by block."""
-    block = bytearray(512)
-    view = memoryview(block)
+    """Hash a file, block by block: a board has little memory."""
     state = sha256() if HASH == "sha256" else 0
     with open(path, "rb") as file:
-        size = file.readinto(block)
-        while size:
+        block = file.read(512)
+        while block:
             if HASH == "sha256":
-                state.update(view[:size])
+                state.update(block)
             else:
-                state = crc32(view[:size], state)
-            size = file.readinto(block)
+                state = crc32(block, state)
+            block = file.read(512)
     return state.digest() if HASH == "sha256" else state.to_bytes(4, "big")
 
 
