@@ -81,14 +81,6 @@ def complaints(link: BoardLink, info: SensorInfo | None = None) -> list[str]:
     return [notice for notice in link.notices if not notice.startswith(tuple(places.values()))]
 
 
-def rewired(pin_map: PinMap, buses: Sequence[Mapping[str, int]] | None) -> PinMap:
-    """Put the buses of a board's configuration (id, sda, scl by GPIO), if it has any, in place of a pin map's own."""
-    if not buses:
-        return pin_map
-    configured = (Bus(bus["id"], f"GPIO {bus['sda']}", f"GPIO {bus['scl']}") for bus in buses)
-    return replace(pin_map, buses=tuple(configured))
-
-
 def wiring_table(pin_map: PinMap) -> str:
     """Tell which pin of a module goes to which pin of the board, a column for each bus."""
     supply, second = pin_map.supply, "GND (second module: 3V3)"
@@ -103,13 +95,15 @@ def wiring_table(pin_map: PinMap) -> str:
 def wired_text(link: BoardLink, buses: Sequence[Mapping[str, int]] | None) -> str:
     """Tell what answers on each bus of a board, with the wiring table where nothing does.
 
-    `buses` are those of the board's configuration, None where it goes by its pin map.
+    `buses` are those of the board's configuration (id, sda, scl by GPIO), None where it goes by its pin map.
     """
     lines = [board_line(link), *(f"  {notice}" for notice in link.notices)]
     pin_map = pin_maps().get(link.board.board)
     if pin_map is None:
         return "\n".join([*lines, f"{NO_PIN_MAP}. Pin maps: {', '.join(pin_maps())}"])
-    pin_map = rewired(pin_map, buses)
+    if buses:
+        configured = (Bus(bus["id"], f"GPIO {bus['sda']}", f"GPIO {bus['scl']}") for bus in buses)
+        pin_map = replace(pin_map, buses=tuple(configured))
     for bus in pin_map.buses:
         lines.append(f"  bus {bus.number}, SDA {bus.sda}, SCL {bus.scl}:")
         wired = [f"    {sensor_line(info)}" for info in link.sensors if info.bus == bus.number]

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
-from typing import NamedTuple, Protocol
+from typing import NamedTuple
 
 from hingeline.errors import BoardLost
 
@@ -90,18 +89,3 @@ class Counts:
     repeated: int = 0  # sample lines that came twice
     resets: int = 0  # restarts of the board
     faults: int = 0
-
-
-class Source(Protocol):
-    """Boards that are plugged in, a recorded session, or any lines: a measurement can't tell them apart."""
-
-    @property
-    def sensors(self) -> Mapping[str, SensorInfo]:
-        """The sensors introduced so far, by sensor id."""
-
-    @property
-    def counts(self) -> Mapping[str, Counts]:
-        """By port, the lines so far."""
-
-    def __iter__(self) -> Iterator[Event]:
-        """Events of all boards in the order of their times."""

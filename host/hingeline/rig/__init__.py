@@ -5,12 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from hingeline.rig.targets import NeutralTarget, Target
-
 if TYPE_CHECKING:
     from hingeline.rig.sheet import Sheet
-
-__all__ = ["NeutralTarget", "Target", "load_sheet", "parse_sheet"]
 
 
 def load_sheet(path: Path) -> Sheet:

@@ -84,36 +84,21 @@ class Sheet(SheetTable):
             for table, travels in self.surfaces[name].travels().items():
                 for direction, position in travels[mode].signed().items() if mode in travels else ():
                     command = f"{function_of(table)} {direction}".strip()
-                    yield from self._sides_at(name, position, "throw", "match", mode=mode, command=command)
+                    yield from self._sides_at(name, mode, command, position, ("throw", "match"))
         for command, positions in self.presets.get(mode, {}).items():
             for name in names:
                 if name in positions:
-                    position = positions[name]
-                    yield from self._sides_at(name, position, "preset", "preset", mode=mode, command=command)
+                    yield from self._sides_at(name, mode, command, positions[name], ("preset", "preset"))
 
     def _sides_at(
-        self, name: str, position: Measure, tolerance: ToleranceName, match: ToleranceName, **place: str
+        self, name: str, mode: str, command: str, position: Measure, tolerances: tuple[ToleranceName, ...]
     ) -> Iterator[Target]:
         surface = self.surfaces[name]
         chord_mm, convention = surface.chord_mm, surface.convention or self.convention
-        deflection_deg, travel_mm = travel_of(position, chord_mm, convention)
-        tolerance_deg, tolerance_mm = tolerance_of(self.tolerance(name, tolerance), chord_mm)
-        match_deg, match_mm = tolerance_of(self.tolerance(name, match), chord_mm)
+        travel, unit = travel_of(position, chord_mm, convention), position.unit
+        own, match = (tolerance_of(self.tolerance(name, each), chord_mm) for each in tolerances)
         for side in surface.sides:
-            yield Target(
-                surface=name,
-                side=side,
-                **place,
-                deflection_deg=deflection_deg,
-                travel_mm=travel_mm,
-                convention=convention,
-                chord_mm=chord_mm,
-                unit=position.unit,
-                tolerance_deg=tolerance_deg,
-                tolerance_mm=tolerance_mm,
-                match_tolerance_deg=match_deg,
-                match_tolerance_mm=match_mm,
-            )
+            yield Target(name, side, mode, command, *travel, convention, chord_mm, unit, *own, *match)
 
     def _neutrals_of(self, name: str) -> Iterator[NeutralTarget]:
         surface = self.surfaces[name]
@@ -134,8 +119,6 @@ class Sheet(SheetTable):
 def known_name(name: str, noun: str, names: tuple[str, ...]) -> str:
     """Check the name of a surface or mode; raises `SheetError` if it is none of these names."""
     if name not in names:
-        raise SheetError(
-            f"no {noun} {name!r} in the sheet, expected {one_of(names)}",
-            nearest(name, names) or f"Name a {noun} of the sheet",
-        )
+        cure = nearest(name, names) or f"Name a {noun} of the sheet"
+        raise SheetError(f"no {noun} {name!r} in the sheet, expected {one_of(names)}", cure)
     return name

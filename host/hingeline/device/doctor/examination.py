@@ -50,7 +50,8 @@ def _computer() -> Finding:
 
 def _port(port: str, say: Callable[[str], None], key_of: KeyOf) -> tuple[bool, list[Finding]]:
     """Examine a port: whether it has a board, and the findings, those about one thing after each other."""
-    findings = _usb(port) + _permission(port)
+    findings = [Finding(port, candidate.name) for candidate in discover() if candidate.port == port]
+    findings += _permission(port)
     try:
         with Fleet([port], key_of) as fleet:
             (link,) = fleet.boards
@@ -64,10 +65,6 @@ def _port(port: str, say: Callable[[str], None], key_of: KeyOf) -> tuple[bool, l
         return False, [*findings, Finding.of(port, error)]
     order = list(dict.fromkeys(finding.about for finding in findings))
     return True, sorted(findings, key=lambda finding: order.index(finding.about))
-
-
-def _usb(port: str) -> list[Finding]:
-    return [Finding(port, candidate.name) for candidate in discover() if candidate.port == port]
 
 
 def _permission(port: str) -> list[Finding]:

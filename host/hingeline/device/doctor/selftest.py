@@ -45,21 +45,18 @@ def judge(chip: str, counts_per_g: float, answer: Any) -> SelfTest:
     return SelfTest((x, y, z), limits_mg, source)
 
 
-def _mpu6050_trim_mg(code: int) -> float:
-    """In the factory: RM-MPU-6000A, FT = 4096·0.34·(0.92/0.34)^((code-1)/30) counts at 4096 counts/g (S)."""
-    return float(1000 * 0.34 * (0.92 / 0.34) ** ((code - 1) / 30))
-
-
-def _mpu6500_trim_mg(code: int) -> float:
-    """In the factory: 2620·1.01^(code-1) counts at 16384 counts/g (M: InvenSense AN-MPU-9250A-03)."""
-    return float(1000 * 2620 / 16384 * 1.01 ** (code - 1))
-
-
-_LATER = (_mpu6500_trim_mg, 0.5, "InvenSense AN-MPU-9250A-03 (M): half to 1.5 times the trim")
-_LATER_CHIPS = ("mpu6500", "mpu9250", "mpu9255", "icm20689")
+_LATER = (
+    lambda code: 1000 * 2620 / 16384 * 1.01 ** (code - 1),  # 2620·1.01^(code-1) counts at 16384 counts/g (M)
+    0.5,
+    "InvenSense AN-MPU-9250A-03 (M): half to 1.5 times the trim",
+)
 _FACTORY: dict[str, tuple[Callable[[int], float], float, str]] = {
-    "mpu6050": (_mpu6050_trim_mg, 0.14, "InvenSense PS-MPU-6000A (S): within 14 % of the factory trim"),
-    **dict.fromkeys(_LATER_CHIPS, _LATER),
+    "mpu6050": (  # RM-MPU-6000A: 4096·0.34·(0.92/0.34)^((code-1)/30) counts at 4096 counts/g (S)
+        lambda code: 1000 * 0.34 * (0.92 / 0.34) ** ((code - 1) / 30),
+        0.14,
+        "InvenSense PS-MPU-6000A (S): within 14 % of the factory trim",
+    ),
+    **dict.fromkeys(("mpu6500", "mpu9250", "mpu9255", "icm20689"), _LATER),
 }
 """Chips that know their response when they left the factory: the trim in mg by its code, and how far off is allowed."""
 

@@ -50,16 +50,12 @@ class Configuration(NamedTuple):
             )
         if self.wrong is None:
             return
+        text = f"The configuration of {port} can't be used, the board uses the defaults: {self.wrong}"
+        cure = "Configure it again: `hingeline configure KEY=VALUE`"
         if changed:
-            raise UsageProblem(
-                f"{port} can't be configured so: {self.wrong}",
-                "Its configuration stays as it was: `hingeline configure` shows it, and KEY= takes a key back to its "
-                "default",
-            )
-        raise UsageProblem(
-            f"The configuration of {port} can't be used, the board uses the defaults: {self.wrong}",
-            "Configure it again: `hingeline configure KEY=VALUE`; KEY= takes a key back to its default",
-        )
+            text = f"{port} can't be configured so: {self.wrong}"
+            cure = "Its configuration stays as it was: `hingeline configure` shows it"
+        raise UsageProblem(text, f"{cure}; KEY= takes a key back to its default")
 
 
 class Key(NamedTuple):
@@ -88,10 +84,8 @@ def configure(port: str, changes: Mapping[str, Any]) -> Configuration:
     board = survey(remote)
     if board.differing or board.stale:
         leave(port)
-        raise WrongFirmware(
-            f"The firmware on {port} is not that of this hingeline",
-            f"Run `hingeline install --port {port}` first: configuration and calibrations stay",
-        )
+        cure = f"Run `hingeline install --port {port}` first: configuration and calibrations stay"
+        raise WrongFirmware(f"The firmware on {port} is not that of this hingeline", cure)
     try:
         configuration = configure_remote(remote, changes)
     except RemoteFailure as failure:

@@ -102,7 +102,5 @@ def check_room(port: str, board: Survey) -> None:
     """Raise `UsageProblem` if the files to copy do not fit on the board."""
     needed = sum(-(-len(content) // BLOCK_BYTES) * BLOCK_BYTES for content in board.differing.values())
     if board.free_bytes is not None and board.free_bytes < needed:
-        raise UsageProblem(
-            f"{port} has {board.free_bytes // 1024} kB free, up to {needed // 1024} kB are needed",
-            "Delete files of yours from the board: `mpremote fs ls` lists them",
-        )
+        text = f"{port} has {board.free_bytes // 1024} kB free, up to {needed // 1024} kB are needed"
+        raise UsageProblem(text, "Delete files of yours from the board: `mpremote fs ls` lists them")

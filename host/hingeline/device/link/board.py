@@ -114,18 +114,15 @@ class BoardLink:
         Raises `UsageProblem` if it is too long or empty, `DamagedFile` if the data read back differ.
         """
         if not 0 < len(data) <= messages.STORED_BYTES:
-            raise UsageProblem(
-                f"A calibration of {len(data)} bytes can't go on a board, which keeps 1 to {messages.STORED_BYTES}",
-                "Keep it on this computer alone",
-            )
+            size, most = len(data), messages.STORED_BYTES
+            text = f"A calibration of {size} bytes can't go on a board, which keeps 1 to {most}"
+            raise UsageProblem(text, "Keep it on this computer alone")
         pieces = [data[at : at + messages.PIECE_BYTES] for at in range(0, len(data), messages.PIECE_BYTES)]
         for index, piece in enumerate(pieces):
             self._talk.ask(messages.Put, sensor, index, len(pieces), _mark(data), piece)
         if self.fetch_calibration(sensor) != data:
-            raise DamagedFile(
-                f"{self.port} keeps another calibration than it was given",
-                "Store it once more: `hingeline calibration choose SENSOR --from host`",
-            )
+            cure = "Store it once more: `hingeline calibration choose SENSOR --from host`"
+            raise DamagedFile(f"{self.port} keeps another calibration than it was given", cure)
 
     def keeps_calibration(self, sensor: int, data: bytes) -> bool | None:
         """Whether the board keeps `data` for that sensor, by its checksum; None if it keeps nothing."""
@@ -140,9 +137,9 @@ class BoardLink:
         pieces = [first, *(self._piece(sensor, index) for index in range(1, first.pieces))]
         data = b"".join(piece.data for piece in pieces)
         if any(piece.crc != _mark(data) for piece in pieces):
+            text = f"The calibration that {self.port} keeps for its sensor {sensor} is damaged"
             raise DamagedFile(
-                f"The calibration that {self.port} keeps for its sensor {sensor} is damaged",
-                "Give it this computer's: `hingeline calibration choose SENSOR --from host`",
+                text, "Give it this computer's: `hingeline calibration choose SENSOR --from host`"
             )
         return data
 

@@ -28,14 +28,12 @@ CURES = {
 def stranger(port: str, received: bytes) -> HingelineError:
     """A port where no board introduced itself."""
     if not received:
-        return NoBoard(
-            f"{port} opens, but nothing answers there",
-            f"Press the board's reset button, or try another port; a board without the firmware gets it by "
-            f"`hingeline install --port {port}`",
-        )
+        cure = f"a board without the firmware gets it by `hingeline install --port {port}`"
+        text = f"{port} opens, but nothing answers there"
+        return NoBoard(text, f"Press the board's reset button, or try another port; {cure}")
+    cure = f"Press the board's reset button; if that does not help, run `hingeline install --port {port}`"
     return WrongFirmware(
-        f"What answers at {port} is no hingeline board; it says {printable(received)!r}",
-        f"Press the board's reset button; if that does not help, run `hingeline install --port {port}`",
+        f"What answers at {port} is no hingeline board; it says {printable(received)!r}", cure
     )
 
 

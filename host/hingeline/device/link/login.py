@@ -34,10 +34,8 @@ def log_in(port: str, talk: Conversation, key_of: KeyOf) -> None:
     text = os.environ.get(KEY_VARIABLE)
     key = _parse(key_of(challenge.uid) if text is None else text)
     if key is None:
-        raise WrongKey(
-            f"{port} asks for the key of board {challenge.uid}, which this computer doesn't have",
-            f"{_NEW_KEY}; or set {KEY_VARIABLE} to the one it has",
-        )
+        text = f"{port} asks for the key of board {challenge.uid}, which this computer doesn't have"
+        raise WrongKey(text, f"{_NEW_KEY}; or set {KEY_VARIABLE} to the one it has")
     try:
         talk.ask(Login, hmac.digest(key, challenge.nonce, "sha256"), patience_s=PATIENCE_S)
     except BoardRefused as refusal:
@@ -52,8 +50,6 @@ def _parse(text: str | None) -> bytes | None:
     except ValueError:
         key = b""
     if len(key) != KEY_BYTES:
-        raise UsageProblem(
-            f"{KEY_VARIABLE} holds no key: expected {2 * KEY_BYTES} hexadecimal digits",
-            f"Correct {KEY_VARIABLE}, or unset it to use the key that this computer keeps",
-        )
+        cure = f"Correct {KEY_VARIABLE}, or unset it to use the key that this computer keeps"
+        raise UsageProblem(f"{KEY_VARIABLE} holds no key: expected {2 * KEY_BYTES} hexadecimal digits", cure)
     return key
