@@ -75,10 +75,9 @@ def board_fields(link: BoardLink) -> dict[str, Any]:
 
 def complaints(link: BoardLink, info: SensorInfo | None = None) -> list[str]:
     """List what a board complains of: of one sensor, or of none of those that it has."""
-    places = {sensor: f"bus {sensor.bus} address 0x{sensor.address:02X}" for sensor in link.sensors}
-    if info is not None:
-        return [notice for notice in link.notices if notice.startswith(places[info])]
-    return [notice for notice in link.notices if not notice.startswith(tuple(places.values()))]
+    sensors = link.sensors if info is None else (info,)
+    places = tuple(f"bus {sensor.bus} address 0x{sensor.address:02X}" for sensor in sensors)
+    return [notice for notice in link.notices if notice.startswith(places) == (info is not None)]
 
 
 def wiring_table(pin_map: PinMap) -> str:
