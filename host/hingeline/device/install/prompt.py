@@ -32,6 +32,17 @@ _TO_RESTART = b"\r\x03\x02\r\x04"
 _REQUEST = pack(Status(PULSE)).rstrip()
 _STARTED = (pack(Ok(0)).rstrip(), pack(Ok(PULSE)).rstrip(), _REQUEST)
 """The program has introduced itself, or answers the request; a prompt only echoes it."""
+RUN_S = 120.0
+COPY_S = 600.0
+"""Far more than any board takes; an emulated board is twenty times slower than a real one."""
+MAKE_FOLDERS = """import os
+for folder in {folders}:
+    try:
+        os.stat(folder)
+    except OSError:
+        os.mkdir(folder)
+"""
+_WORDS_SHOWN = 200
 
 
 def has_micropython(port: str) -> tuple[bool, bytes]:
@@ -43,9 +54,7 @@ def has_micropython(port: str) -> tuple[bool, bytes]:
     answers, received = _ask(open_port(port), deadline_s)
     while not answers and monotonic() < deadline_s:
         sleep(_LOOK_S)
-        with suppress(
-            NoBoard, PortForbidden
-        ):  # not back yet after Ctrl-C restarted it, or not yet everybody's
+        with suppress(NoBoard, PortForbidden):  # Ctrl-C restarted it: not back yet, or not yet everybody's
             answers, received = _ask(open_port(port), deadline_s)
     return answers, received
 
@@ -81,19 +90,6 @@ def restart(port: str) -> None:
         channel.write(_TO_RESTART + b"\n" + _REQUEST + b"\n")
         while not any(sign in received for sign in _STARTED) and monotonic() < deadline_s:
             received += channel.read() if channel.wait(_TRY_S) else b""
-
-
-RUN_S = 120.0
-COPY_S = 600.0
-"""Far more than any board takes; an emulated board is twenty times slower than a real one."""
-MAKE_FOLDERS = """import os
-for folder in {folders}:
-    try:
-        os.stat(folder)
-    except OSError:
-        os.mkdir(folder)
-"""
-_WORDS_SHOWN = 200
 
 
 class RemoteFailure(Exception):
