@@ -105,8 +105,8 @@ def read_settings(assignments: tuple[str, ...]) -> dict[str, Any]:
     for assignment in assignments:
         key, given, text = assignment.partition("=")
         if not given or (text and key not in KEYS):
-            text = f"{assignment!r} is no KEY=VALUE of a board's configuration"
-            raise UsageProblem(text, f"The keys: {', '.join(KEYS)}")
+            cure = f"The keys: {', '.join(KEYS)}"
+            raise UsageProblem(f"{assignment!r} is no KEY=VALUE of a board's configuration", cure)
         try:
             changes[key] = KEYS[key].read(text) if text else None
         except ValueError as error:
