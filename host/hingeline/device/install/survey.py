@@ -12,7 +12,7 @@ from importlib.resources import files
 from hingeline.device.install.payload import payload
 from hingeline.device.install.prompt import Remote, has_micropython
 from hingeline.device.link.complaints import printable
-from hingeline.device.link.devices import micropython_cure
+from hingeline.device.link.devices import ANY_BOARD
 from hingeline.device.link.ports import discover
 from hingeline.errors import UsageProblem, WrongFirmware
 
@@ -67,16 +67,17 @@ def survey(remote: Remote) -> Survey:
     if "://" in port:
         raise UsageProblem(f"{port} is no cable", "Plug the board in over USB")
     device = next((candidate.device for candidate in discover() if candidate.port == port), None)
+    cure = (device.micropython if device else ANY_BOARD).format(port=port)
     has_prompt, received = has_micropython(port)
     if not has_prompt:
         text = printable(received)
         usually = f", usually a {device.name}" if device else ""
         raise WrongFirmware(
             f"No MicroPython prompt answers at {port}{usually}; it says {repr(text) if text else 'nothing'}",
-            f"Press the board's reset button and try again. Without MicroPython: {micropython_cure(port, device)}",
+            f"Press the board's reset button and try again. Without MicroPython: {cure}",
         )
     board = read_board(remote)
-    check_runs(port, board, micropython_cure(port, device))
+    check_runs(port, board, cure)
     return board
 
 

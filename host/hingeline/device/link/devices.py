@@ -19,7 +19,7 @@ ESP32 = (
     "`esptool --port {port} erase-flash`, then `esptool --port {port} write-flash 0 FILE.bin`; a classic ESP32 "
     "wants 0x1000 in place of 0"
 )
-ANY = "Put MicroPython on it as micropython.org/download says for your board"
+ANY_BOARD = "Put MicroPython on it as micropython.org/download says for your board"
 
 
 class Device(NamedTuple):
@@ -40,19 +40,12 @@ DEVICES = {
     (0x1A86, 0x7523): Device("UART bridge CH340, usual on ESP32 boards", ESP32),
     (0x1A86, 0x55D3): Device("UART bridge CH343, usual on ESP32-S3 boards", ESP32),
     (0x1A86, 0x55D4): Device("UART bridge CH9102, usual on ESP32 boards", ESP32),
-    (0x0403, 0x6001): Device("UART bridge FT232R", ANY),
-    (0x0403, 0x6015): Device("UART bridge FT231X", ANY),
-    (0xF055, 0x9800): Device("board with MicroPython", ANY),
+    (0x0403, 0x6001): Device("UART bridge FT232R", ANY_BOARD),
+    (0x0403, 0x6015): Device("UART bridge FT231X", ANY_BOARD),
+    (0xF055, 0x9800): Device("board with MicroPython", ANY_BOARD),
 }
 VENDORS = frozenset(vendor for vendor, _ in DEVICES)
 """Raspberry Pi, Espressif, Silicon Labs, WCH, FTDI, MicroPython."""
-
-
-def micropython_cure(port: str, device: Device | None) -> str:
-    """Tell how to put MicroPython on the device at `port`."""
-    return (device.micropython if device else ANY).format(port=port)
-
-
 HAS_UDEV = sys.platform == "linux"
 UDEV_FILE = "/etc/udev/rules.d/60-hingeline.rules"
 """Its number must be below 73: there the rule takes effect that gives a device to whoever sits before the screen."""
