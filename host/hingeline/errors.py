@@ -177,7 +177,10 @@ class NotMeasurable(HingelineError):
 
 
 class BoardRefused(NotMeasurable):
-    """The board answered a request with `err`; `code` is that of the answer, a word of PROTOCOL.md."""
+    """The board answered a request with `err`.
+
+    `code` is that of the answer, a word of PROTOCOL.md.
+    """
 
     def __init__(self, message: str, cure: str, code: str) -> None:
         super().__init__(message, cure)
