@@ -13,7 +13,6 @@ from hingeline.checks.results import (
     Caution,
     CheckResult,
     DirectionResult,
-    NeutralResult,
     Reading,
     SidesResult,
     ThrowResult,
@@ -25,11 +24,11 @@ from hingeline.errors import SheetError, UsageProblem
 from hingeline.rig import parse_sheet
 from hingeline.rig.sheet import Sheet
 from hingeline.storage.records import read
-from hingeline.storage.results import DatumInUse, Entry, RunResults
+from hingeline.storage.results import READINGS, DatumInUse, Entry, RunResults
 from hingeline.storage.sessions import Run, Session
 from hingeline_calibration.calibration import Calibration
 
-_Kind = TypeVar("_Kind", NeutralResult, ThrowResult, CheckResult, DirectionResult, SidesResult, Caution)
+_Kind = TypeVar("_Kind")
 
 
 @dataclass(frozen=True, eq=False)
@@ -56,7 +55,7 @@ class Recorded:
     def readings(self) -> Iterator[Reading]:
         """Every reading at neutral and at a throw, in their order."""
         results = (entry.result for entry in self.entries)
-        return (result for result in results if isinstance(result, NeutralResult | ThrowResult))
+        return (result for result in results if isinstance(result, READINGS))
 
     def results(self, kind: type[_Kind]) -> tuple[_Kind, ...]:
         """All results of one kind."""
@@ -146,6 +145,10 @@ class Results:
         """When it began, UTC, to the minute."""
         return to_minute(self.runs[0].run.started)
 
+    def every(self, kind: type[_Kind]) -> Iterator[_Kind]:
+        """Every result of one kind, in their order."""
+        return (result for recorded in self.runs for result in recorded.results(kind))
+
     @cached_property
     def readings(self) -> tuple[Reading, ...]:
         """Every reading at neutral and at a throw, in their order."""
@@ -180,14 +183,13 @@ class Results:
     @cached_property
     def checks(self) -> dict[tuple[str, str], CheckResult]:
         """By check and surface, the last look for a fault."""
-        results = (each for recorded in self.runs for each in recorded.results(CheckResult))
-        return {(result.check, result.surface): result for result in results}
+        return {(result.check, result.surface): result for result in self.every(CheckResult)}
 
     @cached_property
     def directions(self) -> tuple[DirectionResult, ...]:
         """By surface and command, the last look at the direction."""
-        results = (each for recorded in self.runs for each in recorded.results(DirectionResult))
-        return tuple({(result.surface, result.command): result for result in results}.values())
+        last = {(result.surface, result.command): result for result in self.every(DirectionResult)}
+        return tuple(last.values())
 
     @cached_property
     def calibrations(self) -> dict[str, Calibration]:
@@ -198,10 +200,8 @@ class Results:
     @property
     def sensors(self) -> frozenset[str]:
         """Ids of all sensors that sat on the aircraft, fixed ones too."""
-        sides = (each for recorded in self.runs for each in recorded.results(SidesResult))
-        return frozenset(seat.sensor for each in sides for seat in each.sides.values()) | set(
-            self.calibrations
-        )
+        seats = (seat for each in self.every(SidesResult) for seat in each.sides.values())
+        return frozenset(seat.sensor for seat in seats) | set(self.calibrations)
 
     @property
     def datum(self) -> DatumInUse | None:
@@ -221,7 +221,7 @@ class Results:
     @cached_property
     def cautions(self) -> tuple[str, ...]:
         """What a reader should know before trusting the figures."""
-        cautions = [caution.text for recorded in self.runs for caution in recorded.results(Caution)]
+        cautions = [caution.text for caution in self.every(Caution)]
         for recorded in self.runs:
             cautions += [
                 f"sensor {name} stopped answering {times} times during {recorded.run.command}"
@@ -232,7 +232,7 @@ class Results:
             cautions.append(
                 f"{bad} damaged lines and {lost} missing ones on the cables; no figure rests on them"
             )
-        if self.rows and not any(recorded.results(SidesResult) for recorded in self.runs):
+        if self.rows and not any(self.every(SidesResult)):
             cautions.append("no run tells which sensor sat on which side: deflection over time is left out")
         cautions += _set_back(self.runs)
         skipped = sum((recorded.content.skipped for recorded in self.runs), Counter[str]())

@@ -76,10 +76,8 @@ def keep_calibration(store: Store, fleet: Fleet, calibration: Calibration) -> st
         store.save(KIND, sensor_id, payload)
     except StoreError as problem:
         not_kept = problem
-    where, cure = (
-        "its board keeps it",
-        f"then `hingeline calibration choose {sensor_id} --from board` keeps it here too",
-    )
+    where = "its board keeps it"
+    cure = f"then `hingeline calibration choose {sensor_id} --from board` keeps it here too"
     kept = "kept on this computer and on its board"
     try:
         link.stop()  # while it streams, each answer waits for the next beat
@@ -102,7 +100,7 @@ def check_copies(store: Store, fleet: Fleet, say: Callable[[str], None]) -> None
     """
     for sensor_id in (name for name, info in fleet.sensors.items() if info.state == "ok"):
         link, index = fleet.locate(sensor_id)
-        mine = store.load(KIND, sensor_id) if store.history(KIND, sensor_id) else None
+        mine = store.find(KIND, sensor_id)
         try:
             same = link.keeps_calibration(index, b"" if mine is None else seal(KIND, sensor_id, mine))
             theirs = None if same else _of_board(link, index, sensor_id)

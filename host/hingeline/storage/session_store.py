@@ -24,13 +24,9 @@ class WitnessedStore(Store):
         super().__init__(root)
         self._recorder = recorder
 
-    def load(self, kind: str, key: str, number: int | None = None) -> dict[str, Any]:
-        """Load as `Store.load`, and raise as it does."""
-        try:
-            payload = super().load(kind, key, number)
-        except NotStored:
-            self._recorder.event(LOADED, name=kind, key=key, payload=None)
-            raise
+    def find(self, kind: str, key: str, number: int | None = None) -> dict[str, Any] | None:
+        """Read as `Store.find`, and record it."""
+        payload = super().find(kind, key, number)
         self._recorder.event(LOADED, name=kind, key=key, payload=payload)
         return payload
 
@@ -54,15 +50,13 @@ class RecordedStore(Store):
                     )
                 self._payloads[name, key].append(payload)
 
-    def load(self, kind: str, key: str, number: int | None = None) -> dict[str, Any]:
-        """What the next load of the run returned. Raises `NotStored` (it found none, or there was no such load)."""
+    def find(self, kind: str, key: str, number: int | None = None) -> dict[str, Any] | None:
+        """What the next load of the run returned; None where it found nothing, or there was no such load."""
         payloads = self._payloads[kind, key]
-        payload = payloads.popleft() if payloads else None
-        if payload is None:
-            raise NotStored(
-                f"The session {self.root} used no {kind} of {key}", "Replay it as it was recorded"
-            )
-        return payload
+        return payloads.popleft() if payloads else None
+
+    def _nothing(self, kind: str, key: str, number: int | None) -> NotStored:
+        return NotStored(f"The session {self.root} used no {kind} of {key}", "Replay it as it was recorded")
 
     def save(self, kind: str, key: str, payload: dict[str, Any], *, mode: int = 0o666) -> Entry:
         """Leave the store as it is."""

@@ -91,29 +91,31 @@ class Store:
             return Entry(number, now[:10], path)
 
     def load(self, kind: str, key: str, number: int | None = None) -> dict[str, Any]:
-        """Read the current payload, or the one with that number.
+        """Read what `find` finds. Raises as that, and `NotStored` where there is none."""
+        if (payload := self.find(kind, key, number)) is None:
+            raise self._nothing(kind, key, number)
+        return payload
 
-        Raises `NotStored` (there is none); `DamagedFile` (the file was edited or is torn, or belongs to another key);
-        `NewerFile` (a later hingeline wrote it).
+    def find(self, kind: str, key: str, number: int | None = None) -> dict[str, Any] | None:
+        """Read the current payload, or the one with that number; None where there is none.
+
+        Raises `DamagedFile` (the file was edited or is torn, or belongs to another key); `NewerFile` (a later hingeline
+        wrote it).
         """
         entries = [entry for entry in self.history(kind, key) if number in (None, entry.number)]
         if not entries:
-            name = f"{kind} number {number}" if number else kind
-            raise NotStored(
-                f"There is no {name} of {key} in {self.root}", HOW_TO_GET.get(kind, "Save one first")
-            )
+            return None
         path = entries[-1].path
         try:
             return unseal(path.read_bytes(), path, kind, key)
         except OSError as error:
             raise unreadable(path, error) from error
 
-    def find(self, kind: str, key: str) -> dict[str, Any] | None:
-        """Read the current payload as `load` does; None where there is none."""
-        try:
-            return self.load(kind, key)
-        except NotStored:
-            return None
+    def _nothing(self, kind: str, key: str, number: int | None) -> NotStored:
+        name = f"{kind} number {number}" if number else kind
+        return NotStored(
+            f"There is no {name} of {key} in {self.root}", HOW_TO_GET.get(kind, "Save one first")
+        )
 
     def keys(self, kind: str) -> tuple[str, ...]:
         """List every key of which something was saved."""
