@@ -33,24 +33,24 @@ REVERSE = {
 """What turns a throw round: of a surface with one function, of one with two, and in a preset."""
 
 
-def against_target(target: Target, angle: Deflection, verdict: Verdict, *, preset: bool) -> Advice:
-    """Advise what brings a throw to its target."""
-    return _advise(angle, target.deflection_deg, verdict, preset)
+def against_target(target: Target, angle: Deflection, verdict: Verdict, *, mix: str) -> Advice:
+    """Advise what brings a throw to its target; `mix` names the preset that commands it."""
+    return _advise(angle, target.deflection_deg, verdict, mix)
 
 
-def against_other_side(left: Deflection, right: Deflection, verdict: Verdict, *, preset: bool) -> Advice:
+def against_other_side(left: Deflection, right: Deflection, verdict: Verdict, *, mix: str) -> Advice:
     """Advise what brings the right side to the throw of the left."""
-    advice = _advise(right, left.deflection_deg, verdict, preset)
+    advice = _advise(right, left.deflection_deg, verdict, mix)
     return Advice(f"right: {advice.text}" if advice.text else "", advice.moves_deg, advice.setting_percent)
 
 
-def _advise(angle: Deflection, wanted_deg: float, verdict: Verdict, preset: bool) -> Advice:
+def _advise(angle: Deflection, wanted_deg: float, verdict: Verdict, mix: str) -> Advice:
     """Advise nothing inside the tolerance; of a preset, which has its own mix, the movement alone."""
     gap_deg = wanted_deg - angle.deflection_deg
     if verdict.inside:
         return Advice()
-    if preset:
-        return Advice(f"in its mix: {edge(gap_deg)}", gap_deg)
+    if mix:
+        return Advice(f"in the {mix} mix: {edge(gap_deg)}", gap_deg)
     now = Reading(NOW_PERCENT, angle.deflection_deg, angle.standard_uncertainty_deg)
     try:
         step = advise_setting(

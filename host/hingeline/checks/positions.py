@@ -39,6 +39,11 @@ class Position:
         """Words for it."""
         return f"{self.command} ({self.mode})"
 
+    @property
+    def mix(self) -> str:
+        """The preset that commands it; empty for a stick."""
+        return self.command if self.preset else ""
+
     def goal_deg(self, side: Side) -> float:
         """Where a side should stand, from neutral."""
         return self.targets[side].deflection_deg if side in self.targets else 0.0

@@ -34,7 +34,7 @@ STANDING_S = 5.0
 """Where a position is to look as the one before, it is taken after so long: common practice, no source."""
 
 
-SIDES_FIRST = Doubt("one of the sides can not be judged", "see to each side first, then measure again")
+SIDES_FIRST = Doubt("one side can't be judged, or both", "put each side right first, then measure again")
 """Why left against right has no verdict where one of them has none, or stands, or goes the other way."""
 
 
@@ -258,7 +258,7 @@ class ThrowsCheck:
     ) -> Judgement:
         """Judge a side; what comes before an advice takes its place, where there is one."""
         travel, place, tolerance, verdict = wanted(target, angle, judge_throw)
-        advice = against_target(target, angle, verdict, preset=position.preset)
+        advice = against_target(target, angle, verdict, mix=position.mix)
         given = self.sheet.surface(self.surface)
         if wrong or (before and not verdict.inside):
             advice = Advice("" if wrong else before)
@@ -285,7 +285,7 @@ class ThrowsCheck:
             left.deflection_deg, right.deflection_deg, target.deflection_deg, tolerance_deg, MOVED
         )
         cured = any(throw.judgement.advice or throw.wrong for throw in sides)  # at their targets they match
-        advice = Advice() if cured else against_other_side(left, right, verdict, preset=position.preset)
+        advice = Advice() if cured else against_other_side(left, right, verdict, mix=position.mix)
         advice = worded(advice, self.sheet.surface(self.surface).kind)
         name = f"{LEFT_RIGHT} {command}" if position.opposed else LEFT_RIGHT
         effect = "" if position.opposed else effect_text(self.sheet, self.surface, apart.deflection_deg)

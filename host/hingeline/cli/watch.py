@@ -42,7 +42,7 @@ def watch(*, screen: Screen, ports: tuple[str, ...], for_s: float | None) -> int
     with open_fleet(Store(), ports) as fleet, Keyboard(pressed.put) if screen.asks else nullcontext():
         calibrations = _calibrations(screen, fleet)
         fleet.start()
-        screen.say(f"{'[q]' if screen.asks else 'Ctrl-C'} ends it.")
+        screen.say(f"{'Q' if screen.asks else 'Ctrl-C'} stops.")
         due_s: dict[str, float] = {}
         first_s: float | None = None
         for event in fleet:

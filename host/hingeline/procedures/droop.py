@@ -43,7 +43,7 @@ class Droop(Examination):
     def step(self) -> Step | None:
         """Neutral, full deflection, then a second after the other."""
         if self.neutral is None:
-            return Step(f"{self.surface}: at neutral, hands off.", self.sensors)
+            return Step(f"{self.surface}: sticks centred, hands off.", self.sensors)
         if self.start is None:
             return Step(f"{self.surface}: full deflection, and leave it there.", self.sensors)
         left_s = self.for_s - len(self.seconds)

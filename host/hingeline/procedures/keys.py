@@ -14,6 +14,10 @@ KEY = "key"
 RECORDED: dict[str, Key] = {"take": "take", "next": "next", "back": "back", "confirm": "take"}
 """What a recording calls them; "confirm" is of format 1."""
 KEYS_TEXT = "Space take · N next · B back · U units · ? help · Q stop"
+HELP_TEXT = (
+    "Hold still: a reading is taken without a key. Space takes it now, N goes on without it, B takes the last one "
+    "back, U changes the unit, Q stops and keeps what was recorded."
+)
 
 
 @dataclass

@@ -17,7 +17,7 @@ from hingeline.device.link.replay import Replay
 from hingeline.device.samples import BoardGone, Sample, SensorFault, SensorInfo, Tick
 from hingeline.errors import HingelineError, Interrupted, NotMeasurable, StoreError
 from hingeline.measure.capture import Readings
-from hingeline.procedures.keys import KEY, KEYS_TEXT, Key, Keys
+from hingeline.procedures.keys import HELP_TEXT, KEY, Key, Keys
 from hingeline.procedures.notices import Notices
 from hingeline.procedures.procedure import Event, Message, Next, P, Step, Taken
 from hingeline.procedures.sensing import Sensing
@@ -33,6 +33,8 @@ MESSAGES = 6
 """So many of the last messages are shown."""
 PASSING_S = 0.1
 """Time between two updates of the line that passes."""
+MOVING = "Moving…"
+"""In place of why there is no verdict: on its way a surface is never known well enough."""
 _NOTHING_TO = {"back": "There is nothing to take back.", "next": "There is nothing to leave out here."}
 
 
@@ -332,9 +334,9 @@ class Runner:
     def heed_aside(self, key: Key) -> None:
         """Heed a key that changes nothing that is measured. Raises `Interrupted` at the one that stops."""
         if key == "quit":
-            raise stopped("Stopped at a key")
+            raise stopped("Stopped with Q")
         if key == "help":
-            self.say(KEYS_TEXT)
+            self.say(HELP_TEXT)
         elif key == "units":
             unit = UNIT_ORDER[(UNIT_ORDER.index(self.state.unit) + 1) % len(UNIT_ORDER)]
             self.state, self._unit_chosen = replace(self.state, unit=unit), True
@@ -364,4 +366,6 @@ class Runner:
             return replace(state, problem=str(error))
         if sides and not self._unit_chosen:
             self.state = replace(self.state, unit=unit)
+        if problem and any(sensor.condition == "moving" for sensor in state.sensors):
+            problem = MOVING
         return replace(state, sides=sides, problem=problem, unit=self.state.unit)

@@ -35,7 +35,7 @@ def test_the_large_screen_its_keys_and_the_terminal_after_it(person, sheet):
     assert outcome.stderr.count("\x1b[?1049h") == outcome.stderr.count("\x1b[?1049l") == 1
     left = outcome.stderr.split("\x1b[?1049l")[1]
     assert "left" in left
-    assert "Stopped at a key" in left
+    assert "Stopped with Q" in left
     assert "\x1b[38;2" not in left
 
 
@@ -52,7 +52,7 @@ def test_the_large_screen_tells_where_the_page_is(person, sheet):
     terminal = Terminal(person, "throws", sheet, "flap", "--quiet", "--page")
     terminal.until(r"Open on this computer: http://127\.0\.0\.1:\d+/[\w-]+/")
     terminal.press("q")
-    assert "Stopped at a key" in terminal.end().stderr
+    assert "Stopped with Q" in terminal.end().stderr
 
 
 @pytest.mark.parametrize(("options", "term"), [(("--plain",), "xterm-256color"), ((), "dumb")])

@@ -9,7 +9,7 @@ KEPT = "hingeline: Interrupted. What was recorded so far is kept; `hingeline` al
 
 @pytest.mark.parametrize("how", [signal.SIGINT, signal.SIGTERM, signal.SIGHUP])
 @pytest.mark.parametrize(
-    ("name", "begun", "told"), [("watch", "ends it", "Interrupted."), ("wiggle", "Recording in", KEPT)]
+    ("name", "begun", "told"), [("watch", "Ctrl-C stops", "Interrupted."), ("wiggle", "Recording in", KEPT)]
 )
 def test_an_interrupted_command_says_what_is_kept(person, name, begun, told, how):
     with person.start(name) as command:

@@ -47,12 +47,12 @@ def test_where_none_is_kept_it_is_said_once_beside_the_values(person, tmp_path):
     lines = [line for line in outcome.stdout.splitlines() if NOT_CALIBRATED in line]
     assert len({line.split()[0] for line in lines}) == len(lines) == 2
     assert all("off level" in line for line in lines)
-    assert "Ctrl-C ends it." in outcome.stderr
+    assert "Ctrl-C stops." in outcome.stderr
 
 
 def test_q_ends_it(person):
     terminal = Terminal(person, "watch")
-    terminal.until(r"\[q\] ends it\.")
+    terminal.until(r"Q stops\.")
     terminal.press("q")
     outcome = terminal.end()
     assert outcome.status == 0

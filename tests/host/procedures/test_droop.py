@@ -24,7 +24,7 @@ def scene():
 @pytest.fixture
 def begun(sheet_of, scene):
     droop = Droop(sheet_of(SHEET), "flap", scene.instruments, for_s=FOR_S)
-    assert droop.step.ask == "flap: at neutral, hands off."
+    assert droop.step.ask == "flap: sticks centred, hands off."
     return after(droop, scene.still(left=0.0, right=0.0))
 
 

@@ -20,7 +20,7 @@ from hingeline.device.link.beat import BEAT_S
 from hingeline.device.samples import BoardGone
 from hingeline.errors import BoardLost, Interrupted, NotMeasurable, StoreError
 from hingeline.measure.latest import STILL_S
-from hingeline.procedures.keys import KEYS_TEXT
+from hingeline.procedures.keys import HELP_TEXT
 from hingeline.procedures.notices import RESTLESS_S
 from hingeline.procedures.procedure import Next, Pause, Procedure, Step
 from hingeline.procedures.runner import MESSAGES
@@ -264,14 +264,14 @@ def test_units_are_those_of_the_sheet_until_they_are_swapped(bench):
 def test_help_names_the_keys(bench):
     bench.hold(1).press("help").tick()
     run_out(bench, Poses(NAMES))
-    assert KEYS_TEXT in bench.said
+    assert HELP_TEXT in bench.said
 
 
 def test_keys_that_change_nothing_measured_are_heeded_though_no_sample_comes(bench):
     """The others wait for a sample: a replay could not tell when they were pressed."""
     bench.hold(2).press("back", "units", "take", "help").tick()
     run_out(bench, Poses(NAMES))
-    assert KEYS_TEXT in bench.said
+    assert HELP_TEXT in bench.said
     assert bench.runner.state.unit == "mm"
     assert [bench.runner.keys.pressed.get() for _ in range(2)] == ["back", "take"]
     assert not [kind for kind, _ in bench.records if kind == "key"]
@@ -281,7 +281,7 @@ def test_keys_that_change_nothing_measured_are_heeded_though_no_sample_comes(ben
 def test_quit_stops(bench, sample_follows):
     bench.hold(1).press("quit")
     (bench.hold(0.1) if sample_follows else bench.tick()).hold(5)
-    with pytest.raises(Interrupted, match="Stopped at a key"):
+    with pytest.raises(Interrupted, match="Stopped with Q"):
         bench.runner.run(Poses(NAMES))
     assert len(bench.events) > 200  # nothing more was waited for
 
@@ -513,6 +513,18 @@ def test_what_can_t_be_judged_is_said(bench):
     run_out(bench, Poses(NAMES, judged))
     assert bench.shown.problem == "The left sensor is upside down. Turn it."
     assert not bench.shown.sides
+
+
+def test_on_its_way_a_surface_is_said_to_move_not_to_be_unknown(bench):
+    def judged(readings):
+        return (moment(-30.1, sd_deg=0.3),)
+
+    problems = []
+    bench.hold(2).do(lambda: problems.append(bench.shown.problem))
+    bench.turn(10).do(lambda: problems.append(bench.shown.problem)).turn(10)
+    run_out(bench, Poses(NAMES, judged))
+    assert "NO VERDICT" in problems[0]
+    assert problems[1] == "Moving…"
 
 
 def test_a_judge_is_not_asked_without_views(monkeypatch):

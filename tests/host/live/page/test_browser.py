@@ -74,7 +74,7 @@ def test_what_it_shows_and_that_it_falls_silent_and_comes_back(page, tmp_path):
             browser.wait_for(f"{SHOWN} === 2")
             text = browser.value("document.body.innerText")
         browser.wait_for(f"{SHOWN} === 0")  # what is old is not shown
-        assert "No connection to the bench" in browser.value(ALARM)
+        assert "No connection to the computer" in browser.value(ALARM)
         with showing(page, LOST):
             browser.wait_for(f"{ALARM} === 'left sensor lost for 0.4 s, 24.3 °C'")
         with showing(page, MATCH):
