@@ -22,12 +22,8 @@ def four_bar_deg(
     """Both angles of the rocker, in -180 to 180°, for an angle of the crank.
 
     Angles count from the line that leads from the crank's pivot to the rocker's. The first is the branch with the
-    rocker to the left of the line from its pivot to the crank's pin.
-
-    Raises
-    ------
-    LinkageBinds
-        The coupler is too short or too long for that crank angle.
+    rocker to the left of the line from its pivot to the crank's pin. Raises `LinkageBinds` where the coupler is too
+    short or too long for that crank angle.
 
     Notes
     -----

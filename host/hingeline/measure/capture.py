@@ -87,12 +87,7 @@ class Capture:
     def push(self, event: Event) -> Readings | None:
         """Take one event; give the readings that it completes, if it does.
 
-        Raises
-        ------
-        BoardLost
-            A board was pulled or reset, or a sensor stopped answering and did not come back.
-        NotMeasurable
-            Nothing came to rest within the patience.
+        Raises `BoardLost` of a board that was pulled or reset, and as `out_of_patience` says where none came to rest.
         """
         if isinstance(event, BoardGone):
             raise event.error

@@ -46,15 +46,15 @@ def limits_text(budget: Budget, unit: str = "deg", *, enough: float = 0.0) -> st
 
     The unit is the budget's. Where all sources together are at most `enough` at 95 %, nothing is to be cured.
     """
-    rows = budget.rows
-    if not rows:
+    if not budget.rows:
         return "limited by nothing"
-    named = [row for row in rows if row.standard_uncertainty >= TELLING * rows[0].standard_uncertainty]
+    least = TELLING * budget.rows[0].standard_uncertainty
     sources = ", ".join(
         f"{SOURCES.get(row.source, (row.source,))[0]}: ±{amount(COVERAGE_FACTOR * row.standard_uncertainty, unit)}"
-        for row in named
+        for row in budget
+        if row.standard_uncertainty >= least
     )
-    cure = SOURCES.get(rows[0].source, ("", ""))[1]
+    cure = SOURCES.get(budget.rows[0].source, ("", ""))[1]
     curable = cure and COVERAGE_FACTOR * budget.standard_uncertainty > enough
     return f"limited by {sources}" + (f"; {cure}" if curable else "")
 
