@@ -37,6 +37,11 @@ def aligned(rows: Iterable[Sequence[str]]) -> list[str]:
     return ["  ".join(map(str.ljust, row, widths)).rstrip() for row in table]
 
 
+def time_text(time_s: float) -> str:
+    """A time in seconds, or from two minutes up in minutes."""
+    return f"{time_s:.0f} s" if time_s < 120 else f"{time_s / 60:.0f} min"
+
+
 def printable(text: str) -> str:
     """Replace what steers a terminal, reorders or hides text: a file or a board may be hostile."""
     if text.isprintable():

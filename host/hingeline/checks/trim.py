@@ -9,8 +9,9 @@ from hingeline.advice.linkage import Linkage
 from hingeline.advice.neutral import Clevis, ClevisAdvice, LookFirst, Probe, advise_neutral
 from hingeline.advice.verdict import edge
 from hingeline.checks.judgement import Advice
-from hingeline.errors import NotMeasurable
+from hingeline.errors import NotMeasurable, SheetError
 from hingeline.rig import surface as rig
+from hingeline.rig.sheet import Sheet
 
 _WITH_A_LINKAGE = "; with a linkage in the sheet, half turns of the clevis are told first"
 
@@ -91,3 +92,14 @@ def chain_of(given: rig.Linkage | None) -> Linkage | None:
     if given is None or given.arm_mm is None or given.rod_mm is None or given.horn_side is None:
         return None
     return Linkage.square(given.arm_mm, given.horn_mm, given.rod_mm, given.horn_side)
+
+
+def described_chain(sheet: Sheet, surface: str) -> Linkage:
+    """The four-bar chain of a surface. Raises `SheetError` where the sheet does not describe it."""
+    chain = chain_of(sheet.surface(surface).linkage)
+    if chain is None:
+        raise SheetError(
+            f"surface.{surface}: the linkage is not described, expected arm, horn, rod and horn_side",
+            f"Measure them and fill in [surface.{surface}.linkage]",
+        )
+    return chain

@@ -2,19 +2,12 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import click
 
 from hingeline.cli.completing import sensors as kept_sensors
 from hingeline.cli.screen import Number, Screen, command, port_option
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable
-
-    from hingeline.procedures.runner import Runner
-    from hingeline_calibration.calibration import Calibration
-    from hingeline_calibration.errors import CalibrationError
+from hingeline.storage.sides import find_sensor, working_sensors
+from hingeline_calibration.priors import Priors, flatness_deg
 
 TABLE_MM, CARRIER_MM = 300.0, 100.0
 """What a flatness grade is told for: a small surface plate, and the longest carrier."""
@@ -90,11 +83,10 @@ def calibrate(
     Kept on this computer and on the board. Exit status 7 when a sensor can't be calibrated well; then it keeps the
     calibration it had.
     """
-    from hingeline.cli.calibration import calibration_text
+    from hingeline.cli.kept import calibration_text
     from hingeline.cli.run import open_table
     from hingeline.procedures.calibrate import FACES_AT, LEANED_OF, Calibrate
-    from hingeline.storage.sides import find_sensor, working_sensors
-    from hingeline_calibration.priors import Priors, flatness_deg
+    from hingeline.procedures.keeping import keep_good
 
     priors = Priors(
         table_tilt_deg=tilt_deg,
@@ -107,41 +99,10 @@ def calibrate(
         wanted = (*FACES_AT[turns], *LEANED_OF[leaned])
         infos = [runner.sensors[sensor_id] for sensor_id in chosen]
         results = runner.run(Calibrate.of(infos, runner.started, wanted, priors)).results
-        kept, refused = _keep(runner, results.values(), accept)
+        kept, refused = keep_good(runner, results.values(), accept)
     if kept:
         texts = (f"{calibration_text(calibration)}\n  {place}" for calibration, place in kept)
         screen.data("\n".join(texts), calibrations=[calibration.to_dict() for calibration, _ in kept])
     if refused:
         raise refused[0]
     return 0
-
-
-def _keep(
-    runner: Runner, results: Iterable[Calibration | CalibrationError], accept: bool
-) -> tuple[list[tuple[Calibration, str]], list[CalibrationError]]:
-    """Keep what may be kept; return each with where it is, and why the others are refused."""
-    from hingeline.device.link.fleet import Fleet
-    from hingeline.errors import StoreError
-    from hingeline.storage.calibrations import keep_calibration
-    from hingeline_calibration.acceptance import refuse_poor
-    from hingeline_calibration.errors import CalibrationError
-
-    kept, refused = [], []
-    for result in results:
-        try:
-            if isinstance(result, CalibrationError):
-                raise result
-            if not accept:
-                refuse_poor(result.poor)
-        except CalibrationError as problem:
-            refused.append(problem)
-        else:
-            assert isinstance(runner.source, Fleet)
-            try:
-                where = keep_calibration(runner.store, runner.source, result)
-            except StoreError as problem:
-                where = f"not kept on this computer: {problem.message}"
-                runner.talk.owe(problem)
-            kept.append((result, where))
-            runner.record("calibration", sensor_id=result.sensor_id, poor=list(result.poor))
-    return kept, refused

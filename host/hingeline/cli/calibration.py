@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
@@ -12,6 +12,7 @@ from hingeline.cli.screen import Screen, command, port_option
 from hingeline.errors import NotStored, StoreError, in_words
 from hingeline.storage.files import write_whole
 from hingeline.storage.sealed import MOST_BYTES, seal, unseal
+from hingeline.storage.sides import find_sensor, working_sensors
 from hingeline.storage.store import Store
 
 if TYPE_CHECKING:
@@ -48,11 +49,15 @@ def list_(*, screen: Screen) -> int:
     Example:
       hingeline calibration list
     """
+    from hingeline.cli import kept
+
     store = Store()
     for sensor_id in store.keys("calibration"):
         for entry in store.history("calibration", sensor_id):
-            each = _load(store, sensor_id, entry.number)
-            screen.data(_row(each, entry.number), number=entry.number, calibration=each.to_dict())
+            each = kept.load(store, sensor_id, entry.number)
+            screen.data(
+                kept.calibration_row(each, entry.number), number=entry.number, calibration=each.to_dict()
+            )
     if not store.keys("calibration"):
         screen.say("None is kept. Calibrate a sensor: `hingeline calibrate`.")
     return 0
@@ -72,8 +77,10 @@ def show(*, screen: Screen, sensor: str, number: int | None) -> int:
 
     Parameters, how certain each is, and what decides that.
     """
-    chosen = _load(Store(), sensor, number)
-    screen.data(calibration_text(chosen), calibration=chosen.to_dict())
+    from hingeline.cli import kept
+
+    chosen = kept.load(Store(), sensor, number)
+    screen.data(kept.calibration_text(chosen), calibration=chosen.to_dict())
     return 0
 
 
@@ -91,7 +98,9 @@ def export(*, screen: Screen, sensor: str, file: Path, number: int | None) -> in
 
     Readable, with a checksum.
     """
-    chosen = _load(Store(), sensor, number)
+    from hingeline.cli import kept
+
+    chosen = kept.load(Store(), sensor, number)
     content = seal("calibration", chosen.sensor_id, chosen.to_dict(), indent=1)
     write_whole(file, content, elsewhere="name another file")
     text = f"Calibration of {chosen.sensor_id} of {chosen.date} written to {file}."
@@ -111,7 +120,7 @@ def import_(*, screen: Screen, file: Path) -> int:
 
     The one before stays in the history.
     """
-    from hingeline_calibration.calibration import Calibration
+    from hingeline.cli import kept
 
     cure = "Name a file that `hingeline calibration export` wrote, as it wrote it"
     try:
@@ -121,7 +130,7 @@ def import_(*, screen: Screen, file: Path) -> int:
         raise NotStored(f"There is no file {file}", cure) from error
     except OSError as error:
         raise StoreError(f"{file} can't be read: {in_words(error)}", "Make it readable") from error
-    return _use(screen, Store(), Calibration.from_dict(unseal(data, file, "calibration", cure=cure)))
+    return _use(screen, Store(), kept.Calibration.from_dict(unseal(data, file, "calibration", cure=cure)))
 
 
 @calibration.command()
@@ -137,8 +146,10 @@ def restore(*, screen: Screen, sensor: str, number: int) -> int:
 
     NUMBER is the one that `hingeline calibration list` shows. It holds on this computer.
     """
+    from hingeline.cli import kept
+
     store = Store()
-    return _use(screen, store, _load(store, sensor, number))
+    return _use(screen, store, kept.load(store, sensor, number))
 
 
 @calibration.command()
@@ -164,7 +175,6 @@ def choose(*, screen: Screen, sensor: str, place: Place, ports: tuple[str, ...])
     """
     from hingeline.storage.calibrations import choose_copy
     from hingeline.storage.keys import open_fleet
-    from hingeline.storage.sides import find_sensor, working_sensors
 
     store = Store()
     with open_fleet(store, ports) as fleet:
@@ -175,77 +185,13 @@ def choose(*, screen: Screen, sensor: str, place: Place, ports: tuple[str, ...])
 
 
 def _use(screen: Screen, store: Store, chosen: Calibration) -> int:
+    from hingeline.cli import kept
+
     entry = store.save("calibration", chosen.sensor_id, chosen.to_dict())
     screen.say(
         f"If its board keeps another one: `hingeline calibration choose {chosen.sensor_id} --from host` gives it this "
         "one."
     )
-    text = f"{_row(chosen, entry.number)}\nIn use on this computer. Take the datum again."
+    text = f"{kept.calibration_row(chosen, entry.number)}\nIn use on this computer. Take the datum again."
     screen.data(text, number=entry.number, calibration=chosen.to_dict())
     return 0
-
-
-def _load(store: Store, sensor: str, number: int | None) -> Calibration:
-    """Load a calibration of the only sensor that the name fits."""
-    from hingeline.storage.sides import find_sensor
-    from hingeline_calibration.calibration import Calibration
-
-    if not (kept := store.keys("calibration")):
-        raise NotStored(
-            f"No calibration is kept in {store.root}", "Calibrate a sensor: `hingeline calibrate`"
-        )
-    return Calibration.from_dict(store.load("calibration", find_sensor(sensor, kept), number))
-
-
-def _row(fit: Calibration, number: int) -> str:
-    warmth = "" if fit.temperature_c is None else f"  {fit.temperature_c:.1f} °C"
-    poor = f"  POOR: {'; '.join(fit.poor)}" if fit.poor else ""
-    return (
-        f"{fit.sensor_id}  number {number}  {fit.date[:10]}  {len(fit.poses)} poses{warmth}  "
-        f"residual {fit.residual_mg:.2f} mg{poor}"
-    )
-
-
-def calibration_text(fit: Calibration) -> str:
-    """Put a calibration into words: parameters, table, carrier, certainty."""
-    nominal = fit.counts_per_g
-    rows = [f"{fit.sensor_id}  {fit.chip}  calibrated {fit.date}"]
-    for axis, row, offset in zip("xyz", fit.scale_counts_per_g, fit.bias_counts, strict=True):
-        rows.append(
-            f"  {axis}: {row:9.1f} counts/g ({100 * (row / nominal - 1):+.2f} %), "
-            f"bias {offset:+8.1f} counts ({1000 * offset / nominal:+.1f} mg)"
-        )
-    temperature = "" if fit.temperature_c is None else f" at {fit.temperature_c:.1f} °C"
-    rows.append(f"  residual {fit.residual_mg:.2f} mg over {len(fit.poses)} poses{temperature}")
-    rows += [f"  {text}" for text in _findings(fit)]
-    if fit.priors_decide:
-        rows.append(
-            f"  not measured by these poses, bounded by --squareness and a nearly level table alone: "
-            f"{', '.join(fit.priors_decide)}"
-        )
-    rows += [f"  POOR: {reason}" for reason in fit.poor]
-    return "\n".join(rows)
-
-
-def _findings(fit: Calibration) -> list[str]:
-    """What the fit says of table, carrier and temperature, and what it leaves uncertain."""
-    from hingeline.measure import uncertainty
-    from hingeline_calibration.poses import FACE_WORDS
-
-    rows = []
-    if (tilt_deg := uncertainty.table_tilt_deg(fit)) is not None:
-        rows.append(f"table {tilt_deg:.2f}° off level")
-    if not fit.priors_decide:
-        face, off_deg, deviation_deg = uncertainty.worst_square(fit)
-        rows.append(
-            f"carrier out of square by {off_deg:.2f}° ±{2 * deviation_deg:.2f} at most ({FACE_WORDS[face]})"
-        )
-    if fit.tempco.measured:
-        per_c: Any = fit.tempco.counts_per_c / fit.counts_per_g * 1000
-        rows.append(f"bias changes by {', '.join(f'{value:+.2f}' for value in per_c)} mg/°C (x, y, z)")
-    budget = uncertainty.telling_budget(fit)
-    rows.append(
-        f"a 45° deflection to ±{2 * budget.standard_uncertainty:.2f}° by this alone, "
-        f"{uncertainty.limits_text(budget, enough=uncertainty.GOOD_DEG)}"
-    )
-    return rows

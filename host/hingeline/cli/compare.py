@@ -9,6 +9,7 @@ import click
 
 from hingeline.cli.completing import sessions
 from hingeline.cli.screen import Screen, command
+from hingeline.storage.store import default_root
 from hingeline.units import UNITS, signed
 
 if TYPE_CHECKING:
@@ -35,16 +36,14 @@ def compare(*, screen: Screen, old: str, new: str, output: Path | None) -> int:
     """
     from hingeline.checks.results import write_result
     from hingeline.report.compare import compare as comparing
+    from hingeline.report.page import compare_page
+    from hingeline.report.paper import write_page
     from hingeline.report.results import read_session
     from hingeline.storage.sessions import find
-    from hingeline.storage.store import default_root
 
     root = default_root()
     comparison = comparing(*(read_session(find(root, name, screen.say)) for name in (old, new)))
     if output is not None:
-        from hingeline.report.page import compare_page
-        from hingeline.report.paper import write_page
-
         write_page(output, compare_page(comparison))
         screen.say(f"Written: {output}")
     screen.data(

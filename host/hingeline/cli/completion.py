@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import click
+from click.shell_completion import get_completion_class
 
 SHELLS = ("bash", "zsh", "fish")
 
@@ -21,10 +22,8 @@ def completion(shell: str) -> None:
     Commands, options, rigging sheets and their surfaces, aircraft, sensors and ports are completed. In zsh, its own
     completion must be on: a line `autoload -Uz compinit && compinit` stands before.
     """
-    from click.shell_completion import get_completion_class
-
-    from hingeline.cli import cli
-
     kind = get_completion_class(shell)
     assert kind is not None
-    click.echo(kind(cli, {}, "hingeline", "_HINGELINE_COMPLETE").source())
+    click.echo(
+        kind(click.get_current_context().find_root().command, {}, "hingeline", "_HINGELINE_COMPLETE").source()
+    )

@@ -5,6 +5,7 @@ from __future__ import annotations
 import click
 
 from hingeline.cli.screen import Screen, command
+from hingeline.errors import OutOfTolerance
 
 
 @click.command()
@@ -20,31 +21,17 @@ def demo(*, screen: Screen) -> int:
     nothing is plugged in and nothing kept. Exit status 0 only if the stated interval of every measured value holds
     the truth.
     """
-    import tempfile
-    from pathlib import Path
-
-    from hingeline.demo.job import REACH, SCENARIO, Job
-    from hingeline.device.link.fleet import Fleet
-    from hingeline.errors import OutOfTolerance
-    from hingeline.storage.store import Store
-    from hingeline_virtual.client import VirtualBench
+    from hingeline.demo.job import REACH, run_job
 
     say = screen.say if screen.as_json else screen.data
-    with (
-        tempfile.TemporaryDirectory() as folder,
-        VirtualBench(SCENARIO) as bench,
-        Fleet(tuple(bench.ports.values())) as fleet,
-    ):
-        fleet.start()
-        job = Job(bench, fleet, Store(Path(folder)), say)
-        job.run()
-    rows = job.ledger.rows
+    ledger = run_job(say)
+    rows = ledger.rows
     agreeing = sum(row.agrees for row in rows)
     screen.data(
         f"\nEvery reading is within its tolerance. {agreeing} of {len(rows)} values agree with the truth within ±,\n"
         f"which is {REACH} standard uncertainties, so that all rows hold together with 99.9 %.",
         coverage_factor=REACH,
         rows=[row.to_dict() for row in rows],
-        agrees=job.ledger.agrees,
+        agrees=ledger.agrees,
     )
-    return 0 if job.ledger.agrees else OutOfTolerance.exit_status
+    return 0 if ledger.agrees else OutOfTolerance.exit_status

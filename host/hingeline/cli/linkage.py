@@ -10,11 +10,10 @@ import click
 
 from hingeline.cli.completing import sheet_argument, surface_argument
 from hingeline.cli.screen import Number, Screen, command
+from hingeline.rig import load_sheet
 
 if TYPE_CHECKING:
-    from hingeline.advice.linkage import Linkage
     from hingeline.advice.prediction import Holes
-    from hingeline.rig.sheet import Sheet
 
 BEST = 5
 """As many pairs of holes are shown."""
@@ -69,10 +68,10 @@ def linkage(
     of the servo's travel comes first: it gives the finest steps and the least play.
     """
     from hingeline.advice.prediction import best_holes, predict
-    from hingeline.rig import load_sheet
+    from hingeline.checks.trim import described_chain
 
     sheet = load_sheet(rig)
-    chain = _chain(sheet, surface)
+    chain = described_chain(sheet, surface)
     throws = predict(chain, servo_travel_deg)
     wanted = [target.deflection_deg for target in sheet.targets(surface)]
     up_deg, down_deg = max([0.0, *wanted]), min([0.0, *wanted])
@@ -93,19 +92,6 @@ def linkage(
         holes=[asdict(pair) for pair in holes],
     )
     return 0
-
-
-def _chain(sheet: Sheet, surface: str) -> Linkage:
-    from hingeline.checks.trim import chain_of
-    from hingeline.errors import SheetError
-
-    chain = chain_of(sheet.surface(surface).linkage)
-    if chain is None:
-        raise SheetError(
-            f"surface.{surface}: the linkage is not described, expected arm, horn, rod and horn_side",
-            f"Measure them and fill in [surface.{surface}.linkage]",
-        )
-    return chain
 
 
 def _text(holes: tuple[Holes, ...], up_deg: float, down_deg: float) -> str:

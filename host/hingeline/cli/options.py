@@ -14,6 +14,7 @@ import click
 from hingeline.cli.completing import sensors, sheet_argument, surface_argument
 from hingeline.cli.screen import Number, command, port_option
 from hingeline.errors import UsageProblem
+from hingeline.live.page.address import LOOPBACK
 
 CAUTION = (
     "Propeller off or motor disconnected, gyro off, transmitter on first. Fingers clear of linkages. Tape each "
@@ -152,8 +153,6 @@ def _fixed_option(function: Callable[..., Any]) -> Callable[..., Any]:
 
 
 def _live_options(function: Callable[..., Any]) -> Callable[..., Any]:
-    from hingeline.live.page.address import LOOPBACK
-
     @click.option(
         "--hold",
         "hold_s",

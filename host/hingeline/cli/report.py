@@ -8,6 +8,7 @@ import click
 
 from hingeline.cli.completing import sessions
 from hingeline.cli.screen import Screen, command
+from hingeline.storage.store import default_root
 
 
 @click.command()
@@ -34,7 +35,6 @@ def report(*, screen: Screen, session: str, output: Path | None, pdf: Path | Non
     from hingeline.report.results import read_session
     from hingeline.report.unmeasured import completeness
     from hingeline.storage.sessions import find
-    from hingeline.storage.store import default_root
 
     screen.passing("Reading the runs and drawing the plots ...")
     results = read_session(find(default_root(), session, screen.say))

@@ -8,7 +8,10 @@ import click
 
 from hingeline.cli.completing import sheets
 from hingeline.cli.screen import Screen, command
+from hingeline.errors import SheetError
+from hingeline.rig import load_sheet
 from hingeline.rig.templates import TEMPLATES
+from hingeline.storage.store import Store
 
 _SHEET = click.Path(path_type=Path)
 
@@ -64,9 +67,6 @@ def check(file: Path, screen: Screen) -> int:
     Example:
       hingeline rig check lantern.rig.toml
     """
-    from hingeline.errors import SheetError
-    from hingeline.rig import load_sheet
-
     try:
         sheet = load_sheet(file)
     except SheetError as problem:
@@ -102,7 +102,6 @@ def show(file: Path, screen: Screen) -> None:
 
     mm are shown where the sheet gives a chord.
     """
-    from hingeline.rig import load_sheet
     from hingeline.rig.show import sheet_data, sheet_text
 
     sheet = load_sheet(file)
@@ -128,7 +127,6 @@ def set_key(file: Path, key: str, value: str, screen: Screen) -> None:
     """
     from hingeline.rig.edit import key_and_value
     from hingeline.storage.sheets import edit_sheet
-    from hingeline.storage.store import Store
 
     with Store().locked():  # of two edits at once, neither is lost
         edit_sheet(file, *key_and_value(key, value))

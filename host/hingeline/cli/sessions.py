@@ -6,6 +6,8 @@ import click
 
 from hingeline.cli.completing import aircraft as recorded_aircraft
 from hingeline.cli.screen import Screen, command
+from hingeline.storage.store import default_root
+from hingeline.units import printable
 
 
 @click.command()
@@ -22,8 +24,6 @@ def sessions(*, screen: Screen, aircraft: str | None) -> int:
     A session is everything measured in one sitting, a run what one command recorded. Runs without a reading are marked.
     """
     from hingeline.storage.sessions import WITHOUT_READINGS, all_runs, gather, is_of, there_are
-    from hingeline.storage.store import default_root
-    from hingeline.units import printable
 
     runs = all_runs(default_root(), lambda path, text: screen.say(text))
     listed = list(gather(run for run in runs if aircraft is None or is_of(run.path, aircraft)))

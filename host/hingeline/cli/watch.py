@@ -10,10 +10,15 @@ from typing import TYPE_CHECKING
 import click
 
 from hingeline.cli.screen import Number, Screen, command, port_option
+from hingeline.device.samples import BoardGone, Sample, SensorFault
+from hingeline.errors import HingelineError, NotStored
+from hingeline.live.keys import Keyboard
+from hingeline.storage.store import Store
+from hingeline_calibration.errors import CalibrationError
 
 if TYPE_CHECKING:
     from hingeline.device.link.fleet import Fleet
-    from hingeline.device.samples import Event, Sample, SensorInfo
+    from hingeline.device.samples import Event, SensorInfo
     from hingeline.procedures.keys import Key
     from hingeline_calibration.calibration import Calibration
 
@@ -34,9 +39,7 @@ def watch(*, screen: Screen, ports: tuple[str, ...], for_s: float | None) -> int
     Twice a second: up vector, tilt of the lid, temperature. By the sensor's calibration; where none is kept, by the
     chip's nominal sensitivity, which is said once. It shows whether a sensor lives and which is which.
     """
-    from hingeline.live.keys import Keyboard
     from hingeline.storage.keys import open_fleet
-    from hingeline.storage.store import Store
 
     pressed: SimpleQueue[Key] = SimpleQueue()
     with open_fleet(Store(), ports) as fleet, Keyboard(pressed.put) if screen.asks else nullcontext():
@@ -57,10 +60,7 @@ def watch(*, screen: Screen, ports: tuple[str, ...], for_s: float | None) -> int
 
 def _calibrations(screen: Screen, fleet: Fleet) -> dict[str, Calibration]:
     """Load the calibrations that can be used, and say why others cannot. Where two copies differ, none is used."""
-    from hingeline.errors import HingelineError, NotStored
     from hingeline.storage.calibrations import check_copies, load_calibration
-    from hingeline.storage.store import Store
-    from hingeline_calibration.errors import CalibrationError
 
     store, calibrations = Store(), {}
     try:
@@ -85,7 +85,6 @@ def _show(
     calibrations: Mapping[str, Calibration],
     due_s: dict[str, float],
 ) -> None:
-    from hingeline.device.samples import BoardGone, Sample, SensorFault
     from hingeline_calibration.arrays import angle_between_deg
 
     if isinstance(event, BoardGone):

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import numpy as np
 
@@ -228,6 +229,19 @@ class Job:
     def _tell(self, judgement: Judgement) -> None:
         advice = f": {judgement.to_do}" if judgement.to_do else ""
         self._say(f"      {judgement.name}: {judgement.verdict_text}{advice}")
+
+
+def run_job(say: Callable[[str], None]) -> Ledger:
+    """Do the whole job on the virtual bench, with a store that is thrown away."""
+    with (
+        TemporaryDirectory() as folder,
+        VirtualBench(SCENARIO) as bench,
+        Fleet(tuple(bench.ports.values())) as fleet,
+    ):
+        fleet.start()
+        job = Job(bench, fleet, Store(Path(folder)), say)
+        job.run()
+        return job.ledger
 
 
 class _Silent:

@@ -110,3 +110,17 @@ def wired_text(link: BoardLink, buses: Sequence[Mapping[str, int]] | None) -> st
     if not link.sensors:
         lines += [NO_SENSOR, wiring_table(pin_map)]
     return "\n".join(lines)
+
+
+def board_text(link: BoardLink, days: Mapping[str, str | None]) -> str:
+    """Describe a board and its sensors; `days` has, by sensor id, when each was calibrated."""
+    lines = [board_line(link)]
+    for info in link.sensors:
+        day = days[info.sensor_id]
+        lines += [
+            f"  {info.sensor_id}  {sensor_line(info)}, {f'calibrated {day}' if day else 'not calibrated'}",
+            f"    {info.counts_per_g} counts/g, {info.rate_hz} Hz, filter {info.filter_hz} Hz",
+        ]
+    if not any(info.state == "ok" for info in link.sensors):
+        lines.append("  no sensor answers as it should: `hingeline doctor`")
+    return "\n".join(lines)

@@ -4,9 +4,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from hingeline.checks.stability import StaticRecording, static_recording
 from hingeline.device.samples import Sample
 from hingeline.measure.tracks import Tracks
+from hingeline.procedures.keeping import keep
 from hingeline.procedures.procedure import Next, Procedure, Step, Taken
+from hingeline.procedures.runner import Runner
+from hingeline.storage.calibrations import load_calibration
+from hingeline.storage.sides import working_sensors
+from hingeline.units import counted, time_text
+from hingeline_calibration.temperature import fit_tempco
 
 ALOUD_S = 60
 """The time to go is said so often, and shown every second."""
@@ -57,6 +64,16 @@ class Untouched(Procedure):
         ]
 
 
-def time_text(time_s: float) -> str:
-    """A time in seconds, or from two minutes up in minutes."""
-    return f"{time_s:.0f} s" if time_s < 120 else f"{time_s / 60:.0f} min"
+def record_untouched(runner: Runner, for_s: float) -> list[StaticRecording]:
+    """Record all working sensors while nobody touches them. Raises as `Runner.run` and `static_recording`."""
+    names = working_sensors(runner.sensors)
+    runner.say(f"Leave {counted(len(names), 'sensor')} untouched for {time_text(for_s)}.")
+    untouched = runner.run(Untouched(names, for_s))
+    return [static_recording(runner.sensors[name], untouched.samples(name)) for name in names]
+
+
+def keep_tempco(runner: Runner, recording: StaticRecording) -> str:
+    """Keep how the bias changes with temperature, in the calibration in use; say where."""
+    tempco = fit_tempco(recording.readings)
+    calibration = load_calibration(runner.store, recording.info).with_tempco(tempco)
+    return f"{calibration.sensor_id}: temperature coefficient {keep(runner, calibration)}."

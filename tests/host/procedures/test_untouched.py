@@ -4,7 +4,8 @@ import pytest
 from tests.host.procedures.scene import Scene, through
 
 from hingeline.procedures.procedure import Taken
-from hingeline.procedures.untouched import ALOUD_S, Untouched, time_text
+from hingeline.procedures.untouched import ALOUD_S, Untouched
+from hingeline.units import time_text
 
 
 def second(scene, temperature_c=None):

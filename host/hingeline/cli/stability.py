@@ -7,11 +7,10 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from hingeline.cli.screen import Number, Screen, command, port_option
-from hingeline.units import counted
+from hingeline.units import time_text
 
 if TYPE_CHECKING:
     from hingeline.checks.stability import StaticRecording
-    from hingeline.procedures.runner import Runner
 
 WARM_C = 0.3
 """So near to its final temperature a chip is warm; common practice, no source."""
@@ -40,9 +39,10 @@ def noise(*, screen: Screen, ports: tuple[str, ...], for_s: float) -> int:
     averages than the best gather drift instead of losing noise.
     """
     from hingeline.cli.run import open_table
+    from hingeline.procedures.untouched import record_untouched
 
     with open_table(screen, ports, "noise") as runner:
-        recordings = _record(runner, for_s)
+        recordings = record_untouched(runner, for_s)
         for recording in recordings:
             runner.record("noise", **_noise_fields(recording))
     for recording in recordings:
@@ -78,44 +78,18 @@ def warm_up(*, screen: Screen, ports: tuple[str, ...], minutes: float, tempco: b
     measurements.
     """
     from hingeline.cli.run import open_table
+    from hingeline.procedures.untouched import keep_tempco, record_untouched
 
     with open_table(screen, ports, "warm-up") as runner:
-        recordings = _record(runner, 60 * minutes)
+        recordings = record_untouched(runner, 60 * minutes)
         for recording in recordings:
             runner.record("warm-up", **_warm_fields(recording))
-        kept = [_keep_tempco(runner, recording) for recording in recordings] if tempco else []
+        kept = [keep_tempco(runner, recording) for recording in recordings] if tempco else []
     for recording in recordings:
         screen.data(_warm_text(recording), **_warm_fields(recording))
     for text in kept:
         screen.say(text)
     return 0
-
-
-def _record(runner: Runner, for_s: float) -> list[StaticRecording]:
-    from hingeline.checks.stability import static_recording
-    from hingeline.procedures.untouched import Untouched
-    from hingeline.storage.sides import working_sensors
-
-    names = working_sensors(runner.sensors)
-    runner.say(f"Leave {counted(len(names), 'sensor')} untouched for {_time_text(for_s)}.")
-    untouched = runner.run(Untouched(names, for_s))
-    return [static_recording(runner.sensors[name], untouched.samples(name)) for name in names]
-
-
-def _keep_tempco(runner: Runner, recording: StaticRecording) -> str:
-    from hingeline.device.link.fleet import Fleet
-    from hingeline.errors import StoreError
-    from hingeline.storage.calibrations import keep_calibration, load_calibration
-    from hingeline_calibration.temperature import fit_tempco
-
-    assert isinstance(runner.source, Fleet)
-    calibration = load_calibration(runner.store, recording.info).with_tempco(fit_tempco(recording.readings))
-    try:
-        where = keep_calibration(runner.store, runner.source, calibration)
-    except StoreError as problem:
-        where = f"not kept on this computer: {problem.message}"
-        runner.talk.owe(problem)
-    return f"{calibration.sensor_id}: temperature coefficient {where}."
 
 
 def _noise_fields(recording: StaticRecording) -> dict[str, Any]:
@@ -163,16 +137,12 @@ def _warm_fields(recording: StaticRecording) -> dict[str, Any]:
 def _warm_text(recording: StaticRecording) -> str:
     warming, first, last = recording.warming, recording.readings[0], recording.readings[-1]
     lasted_s = last.start_s - first.start_s
-    text = f"{recording.info.sensor_id}: drifted {recording.drift_deg:.3f}° in {_time_text(lasted_s)}"
+    text = f"{recording.info.sensor_id}: drifted {recording.drift_deg:.3f}° in {time_text(lasted_s)}"
     if first.temperature_c is None or last.temperature_c is None:
         return f"{text}; it has no thermometer: give it the full quarter of an hour"
     text += f", {first.temperature_c:.1f} to {last.temperature_c:.1f} °C"
     if warming is None:
         return f"{text}; it is warm"
     left_s = warming.settled_after_s(WARM_C) - lasted_s
-    state = "it is warm" if left_s <= 0 else f"warm in another {_time_text(left_s)}"
+    state = "it is warm" if left_s <= 0 else f"warm in another {time_text(left_s)}"
     return f"{text}; settles at {warming.final_c:.1f} °C: {state}"
-
-
-def _time_text(time_s: float) -> str:
-    return f"{time_s:.0f} s" if time_s < 120 else f"{time_s / 60:.0f} min"
