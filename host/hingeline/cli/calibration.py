@@ -130,7 +130,7 @@ def import_(*, screen: Screen, file: Path) -> int:
         raise NotStored(f"There is no file {file}", cure) from error
     except OSError as error:
         raise StoreError(f"{file} can't be read: {in_words(error)}", "Make it readable") from error
-    return _use(screen, Store(), kept.Calibration.from_dict(unseal(data, file, "calibration", cure=cure)))
+    return _use(screen, Store(), kept.calibration_of(unseal(data, file, "calibration", cure=cure)))
 
 
 @calibration.command()
