@@ -6,7 +6,6 @@ import click
 
 from hingeline.cli.completing import sensors as kept_sensors
 from hingeline.cli.screen import Number, Screen, command, port_option
-from hingeline.storage.sides import find_sensor, working_sensors
 from hingeline_calibration.priors import Priors, flatness_deg
 
 TABLE_MM, CARRIER_MM = 300.0, 100.0
@@ -87,6 +86,7 @@ def calibrate(
     from hingeline.cli.run import open_table
     from hingeline.procedures.calibrate import FACES_AT, LEANED_OF, Calibrate
     from hingeline.procedures.keeping import keep_good
+    from hingeline.storage.sides import find_sensor, working_sensors
 
     priors = Priors(
         table_tilt_deg=tilt_deg,

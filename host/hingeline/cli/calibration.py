@@ -12,7 +12,6 @@ from hingeline.cli.screen import Screen, command, port_option
 from hingeline.errors import NotStored, StoreError, in_words
 from hingeline.storage.files import write_whole
 from hingeline.storage.sealed import MOST_BYTES, seal, unseal
-from hingeline.storage.sides import find_sensor, working_sensors
 from hingeline.storage.store import Store
 
 if TYPE_CHECKING:
@@ -175,6 +174,7 @@ def choose(*, screen: Screen, sensor: str, place: Place, ports: tuple[str, ...])
     """
     from hingeline.storage.calibrations import choose_copy
     from hingeline.storage.keys import open_fleet
+    from hingeline.storage.sides import find_sensor, working_sensors
 
     store = Store()
     with open_fleet(store, ports) as fleet:

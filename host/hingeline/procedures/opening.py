@@ -19,7 +19,8 @@ from hingeline.device.link.replay import Replay
 from hingeline.device.link.times import Mark
 from hingeline.errors import DamagedFile, StoreError, UsageProblem
 from hingeline.procedures.keys import KEY, RECORDED, Key, Keys
-from hingeline.procedures.runner import Runner, Talk, Views, stopped
+from hingeline.procedures.runner import Runner, stopped
+from hingeline.procedures.speaker import Talk, Views
 from hingeline.rig.sheet import Sheet
 from hingeline.storage.calibrations import check_copies
 from hingeline.storage.keys import open_fleet

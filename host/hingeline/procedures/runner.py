@@ -6,67 +6,29 @@ Ask, reading, take back, skip, go on and resume stand here, once, for all proced
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, field, replace
-from time import monotonic
-from typing import Any, Literal, Protocol
+from dataclasses import dataclass, replace
+from typing import Any, Literal
 
 from hingeline.checks.results import Caution, Result, kind_of, write_result
-from hingeline.device.link.beat import BEAT_S
 from hingeline.device.link.fleet import Fleet
 from hingeline.device.link.replay import Replay
 from hingeline.device.samples import BoardGone, Sample, SensorFault, SensorInfo, Tick
-from hingeline.errors import HingelineError, Interrupted, NotMeasurable, StoreError
+from hingeline.errors import Interrupted, NotMeasurable, StoreError
 from hingeline.measure.capture import Readings
-from hingeline.procedures.keys import HELP_TEXT, KEY, Key, Keys
+from hingeline.procedures.keys import HELP_TEXT, KEY, Key
 from hingeline.procedures.notices import Notices
-from hingeline.procedures.procedure import Event, Message, Next, P, Step, Taken
+from hingeline.procedures.procedure import Event, Next, P, Step, Taken
 from hingeline.procedures.sensing import Sensing
-from hingeline.procedures.state import UNIT_ORDER, State, sides_of
+from hingeline.procedures.speaker import Speaker
 from hingeline.storage.calibrations import load_datum
 from hingeline.storage.store import Store
 from hingeline.units import counted
 from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.datum import Datum
-from hingeline_calibration.errors import CalibrationError
 
-MESSAGES = 6
-"""So many of the last messages are shown."""
 PASSING_S = 0.1
 """Time between two updates of the line that passes."""
-MOVING = "Moving…"
-"""In place of why there is no verdict: on its way a surface is never known well enough."""
 _NOTHING_TO = {"back": "There is nothing to take back.", "next": "There is nothing to leave out here."}
-
-
-class Talk(Protocol):
-    """Where words go."""
-
-    def say(self, text: str) -> None:
-        """A line that stays."""
-
-    def part(self, text: str) -> None:
-        """Data that come bit by bit."""
-
-    def passing(self, text: str) -> None:
-        """A line that the next one replaces."""
-
-    def owe(self, problem: HingelineError) -> None:
-        """End the command with this problem once all that was measured is told."""
-
-
-class Views(Protocol):
-    """What shows states.
-
-    Attributes
-    ----------
-    period_s
-        A state is wanted so often.
-    """
-
-    period_s: float
-
-    def publish(self, state: State) -> None:
-        """Show a state from now on. Raises what keeps a view from showing."""
 
 
 def stopped(how: str) -> Interrupted:
@@ -74,8 +36,8 @@ def stopped(how: str) -> Interrupted:
     return Interrupted(how, "What was recorded so far is kept; `hingeline` alone names the next step")
 
 
-@dataclass
-class Runner:
+@dataclass(kw_only=True)
+class Runner(Speaker):
     """What a command measures with, live or of a recording.
 
     Attributes
@@ -84,8 +46,6 @@ class Runner:
         Where calibrations, datum and settings come from.
     source
         The boards, or the recording.
-    talk
-        Where the command speaks.
     record
         Takes the kind and the fields of an event of the run.
     started
@@ -96,32 +56,19 @@ class Runner:
         What the command was told: of a replay, as it was recorded.
     wait
         Waits for a key, with words for what for, and drops what the sensors said meanwhile.
-    keys, views
-        What is pressed, and what shows; None where nothing does.
-    seats
-        By sensor id, where each sits.
-    state
-        What is shown; the moment's numbers apart.
     on_step
         Called with a procedure before each wait: whoever plays the person acts here.
     """
 
     store: Store
     source: Fleet | Replay
-    talk: Talk
     record: Callable[..., None]
     started: str
     asks: bool
     choices: Mapping[str, Any]
     wait: Callable[[Runner, str], None]
-    keys: Keys = field(default_factory=Keys)
-    views: Views | None = None
-    seats: Mapping[str, str] = field(default_factory=dict)
-    state: State = field(default_factory=lambda: State(""))
     on_step: Callable[[Any], None] = lambda procedure: None
     _sensing: Sensing | None = None
-    _unit_chosen: bool = False
-    _publish_s: float = 0.0
     _passing_s: float = 0.0
 
     def __post_init__(self) -> None:
@@ -131,16 +78,6 @@ class Runner:
     def sensors(self) -> Mapping[str, SensorInfo]:
         """The sensors introduced so far, by sensor id."""
         return self.source.sensors
-
-    def say(self, text: str, brief: str = "") -> None:
-        """Say something that stays."""
-        self._note(brief or text)
-        self.talk.say(text)
-
-    def ask(self, text: str) -> None:
-        """Say what the person is to do now."""
-        self.state = replace(self.state, ask=text)
-        self.talk.say(text)
 
     def record_result(self, result: Result | Event) -> None:
         """Record a result, or what else happened, in the run."""
@@ -219,26 +156,6 @@ class Runner:
         for message in following.messages:
             self._say(message)
 
-    def _say(self, message: Message) -> None:
-        text = message.text + (self._or_key() if message.or_key else "")
-        self._note(message.brief or text)
-        (self.talk.part if message.is_data else self.talk.say)(text)
-
-    def _take_back(self, name: str, step: Step | None, is_reading: bool) -> None:
-        again = ""
-        if is_reading:
-            self.state = replace(self.state, taken_back=self.state.taken_back + 1)
-            again = f" Move away and come back{self._or_key()}" if step is not None and step.can_stand else ""
-        self.say(f"Taken back: {name}.{again}")
-
-    def _or_key(self) -> str:
-        return ", or press Space to take it as it is now." if self.keys.are_heard else "."
-
-    def _note(self, text: str) -> None:
-        """Show a message among the last ones; what is asked is not shown twice."""
-        if text.strip() not in ("", self.state.ask):
-            self.state = replace(self.state, messages=(*self.state.messages, text)[-MESSAGES:])
-
     def _await(
         self, procedure: P, step: Step, can_take_back: bool, is_again: bool
     ) -> Taken | Next[P] | Literal["back"]:
@@ -255,7 +172,7 @@ class Runner:
             if isinstance(event, Tick):
                 for key in self.keys.aside():
                     self.heed_aside(key)
-                self._publish(procedure, sensing)
+                self.publish_moment(procedure, sensing)
                 continue
             for key, is_recorded in self.keys.due(event.time_s):
                 if not self._heed(key, is_recorded, event.time_s, can_do, sensing):
@@ -309,6 +226,10 @@ class Runner:
             self._silence()
             self.wait(self, step.ask)
 
+    def publish(self) -> None:
+        """Give the views the state while nothing is measured."""
+        self.publish_idle(self._sensing)
+
     def _silence(self) -> None:
         """Nobody listens for a while: the views must not take the sensors for lost."""
         if self._sensing is not None:
@@ -338,34 +259,4 @@ class Runner:
         if key == "help":
             self.say(HELP_TEXT)
         elif key == "units":
-            unit = UNIT_ORDER[(UNIT_ORDER.index(self.state.unit) + 1) % len(UNIT_ORDER)]
-            self.state, self._unit_chosen = replace(self.state, unit=unit), True
-
-    def publish(self) -> None:
-        """Give the views the state while nothing is measured."""
-        if self.views is not None:
-            sensors = () if self._sensing is None else self._sensing.states(self.seats)
-            self.views.publish(replace(self.state, sensors=sensors))
-
-    def _publish(self, procedure: Any, sensing: Sensing) -> None:
-        """Give the views the state of the moment, when one is due; all that has arrived was taken."""
-        now_s = monotonic()
-        if self.views is not None and now_s >= self._publish_s:
-            # boards deliver one after the other at a beat: the state that is drawn must hold the last one's samples
-            self._publish_s = now_s + max(self.views.period_s / 2 - BEAT_S, 0)
-            self.views.publish(self._moment(procedure, sensing))
-
-    def _moment(self, procedure: Any, sensing: Sensing) -> State:
-        state = replace(self.state, sensors=sensing.states(self.seats))
-        readings = sensing.averages
-        if readings is None or state.alarms:
-            return state
-        try:
-            sides, problem, unit = sides_of(procedure.judge(readings))
-        except (HingelineError, CalibrationError) as error:
-            return replace(state, problem=str(error))
-        if sides and not self._unit_chosen:
-            self.state = replace(self.state, unit=unit)
-        if problem and any(sensor.condition == "moving" for sensor in state.sensors):
-            problem = MOVING
-        return replace(state, sides=sides, problem=problem, unit=self.state.unit)
+            self._swap_units()

@@ -23,7 +23,7 @@ from hingeline.measure.latest import STILL_S
 from hingeline.procedures.keys import HELP_TEXT
 from hingeline.procedures.notices import RESTLESS_S
 from hingeline.procedures.procedure import Next, Pause, Procedure, Step
-from hingeline.procedures.runner import MESSAGES
+from hingeline.procedures.speaker import MESSAGES
 from hingeline.procedures.state import STALE_S
 
 NAMES = ("neutral", "up", "down")
