@@ -11,8 +11,8 @@ import numpy as np
 
 from hingeline.checks.results import kind_of, write_result
 from hingeline.device.samples import Sample, SensorFault, SensorInfo, Tick
-from hingeline.procedures import runner as runner_module
 from hingeline.procedures import sensing as sensing_module
+from hingeline.procedures import speaker as speaker_module
 from hingeline.procedures.keys import Keys
 from hingeline.procedures.procedure import Event, Message, Next, Procedure, Step
 from hingeline.procedures.runner import Runner
@@ -46,7 +46,7 @@ class Bench:
         self._angles = dict.fromkeys("lr", 0.0)
         self._time_s, self._lines = self.now_s, 0
         monkeypatch.setattr(sensing_module, "monotonic", lambda: self.now_s)
-        monkeypatch.setattr(runner_module, "monotonic", lambda: self.now_s)
+        monkeypatch.setattr(speaker_module, "monotonic", lambda: self.now_s)
         self.runner = Runner(
             **{
                 "store": None,
