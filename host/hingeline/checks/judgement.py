@@ -93,6 +93,7 @@ def judge(
     if not known and wrong is None:
         reason, _, cure = limits.partition("; ")
         wrong = Doubt(f"known to ±{reach:.2f}{UNITS[unit]} only, {reason}", cure)
+        advice = NOTHING  # what to turn is not known either
     return Judgement(
         name=name,
         measured=Angle.of(measured),

@@ -8,7 +8,7 @@ from functools import cached_property
 
 from hingeline.advice.verdict import judge_match, judge_neutral
 from hingeline.checks.effect import effect_text
-from hingeline.checks.judgement import Advice, judge, wanted, worded
+from hingeline.checks.judgement import Advice, is_known, judge, wanted, worded
 from hingeline.checks.moment import Moment, beside
 from hingeline.checks.results import NeutralResult
 from hingeline.checks.shift import common_shift
@@ -164,7 +164,7 @@ class NeutralCheck:
         tolerance_deg = self._targets["left"].tolerance_deg
         apart = mismatch(left, right)
         verdict = judge_match(left.deflection_deg, right.deflection_deg, tolerance_deg, MOVED)
-        if wrong:
+        if wrong or not is_known(verdict, tolerance_deg, apart.budget):
             return judge(LEFT_RIGHT, apart, verdict, 0.0, tolerance_deg, wrong=wrong)
         from_left = replace(apart, deflection_deg=-apart.deflection_deg)
         advice = self._advice(LEFT_RIGHT, from_left, 0.0, tolerance_deg, trims)
@@ -180,7 +180,8 @@ class NeutralCheck:
         travel, place, tolerance, verdict = wanted(target, angle, judge_neutral)
         place_deg = target.deflection_deg or 0.0
         advice = Advice()
-        if not (wrong or verdict.inside):
+        budget = travel.budget if verdict.unit == "mm" and travel is not None else angle.budget
+        if not (wrong or verdict.inside) and is_known(verdict, tolerance, budget):
             advice = self._advice(side, angle, place_deg, target.tolerance_deg, trims)
         return judge(side, angle, verdict, place, tolerance, advice=advice, travel=travel, wrong=wrong)
 

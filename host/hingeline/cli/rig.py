@@ -79,7 +79,7 @@ def check(file: Path, screen: Screen) -> int:
         return problem.exit_status
     surfaces, modes, targets = len(sheet.surfaces), len(sheet.modes), len(sheet.targets())
     screen.data(
-        f"{file} is right: {sheet.aircraft}, {surfaces} surfaces, {modes} modes, {targets} targets",
+        f"{file} has no mistakes: {sheet.aircraft}, {surfaces} surfaces, {modes} modes, {targets} targets",
         file=str(file),
         right=True,
         aircraft=sheet.aircraft,

@@ -172,7 +172,7 @@ class Calibrate(Procedure):
         wanted = len(next(iter(self.progress.values())).checklist.wanted)
         sensors = counted(len(self.progress), "sensor")
         ask = f"{wanted} poses for each of {sensors}. Lay every carrier on a face and let go."
-        return Step(ask, usable, HOLD_S, patience_s=PATIENCE_S, while_still="still: lift the next one")
+        return Step(ask, usable, HOLD_S, patience_s=PATIENCE_S, while_still="still: lay the next pose")
 
     def after(self, event: Taken) -> Next[Calibrate]:
         """Take the poses of all sensors that have been laid anew."""

@@ -12,14 +12,19 @@ from hingeline.checks.results import CheckResult
 from hingeline.errors import NotMeasurable
 from hingeline.measure.capture import Readings
 from hingeline.measure.pipeline import Instrument
-from hingeline.procedures.procedure import Next, Step, Taken
+from hingeline.procedures.procedure import Message, Next, Step, Taken
 from hingeline.procedures.runner import Runner
 from hingeline.procedures.surface import Examination, read_limit
 from hingeline.rig.quantities import Measure
 from hingeline.rig.sheet import Sheet
+from hingeline_calibration.budget import COVERAGE_FACTOR
 
 STANDING_S = 10.0
 """What has not moved for so long after it was to be pushed does not move."""
+STILL_DEG = 0.1
+"""A surface that goes the wrong way by less has not gone: common practice, no source."""
+_WAYS = {"pushed up": 1, "let go from above": -1, "pushed down": -1, "let go from below": 1}
+"""Which way a step takes the trailing edge, if it moves it at all: 1 is up."""
 _WORDS = {
     "pushed up": "push its trailing edge up with one finger, lightly, and hold",
     "let go from above": "let go",
@@ -75,6 +80,8 @@ class Play(Examination):
         pushes = STEPS[len(self.taken) % len(STEPS)].startswith("pushed")
         if pushes and not event.moved and not event.confirmed:
             return Next(self._unpushed() if self.unmoved else replace(self, unmoved=True))
+        if wrong_way := self._wrong_way(event.readings):
+            return Next(self, messages=(Message(wrong_way),))
         taken, wanted = (*self.taken, event.readings), self.cycles * len(STEPS)
         following = replace(self, taken=taken, unmoved=False)
         if len(taken) == wanted:
@@ -85,6 +92,18 @@ class Play(Examination):
     def result(self) -> CheckResult:
         """What all sides come to."""
         return joined(self.results)
+
+    def _wrong_way(self, readings: Readings) -> str:
+        """Why a reading is none of its step: the surface went the other way, as of one who is a step ahead."""
+        instrument = self.instruments[len(self.results)]
+        before = self.taken[-1] if self.taken else self.neutral or {}
+        turn = instrument.deflection(instrument.gravity(before), instrument.gravity(readings))
+        step = STEPS[len(self.taken) % len(STEPS)]
+        back_deg = -_WAYS[step] * turn.deflection_deg
+        if back_deg <= max(STILL_DEG, COVERAGE_FACTOR * turn.standard_uncertainty_deg):
+            return ""
+        way = "down" if turn.deflection_deg < 0 else "up"
+        return f"It went {way} by {back_deg:.1f}°, which is not taken: {_WORDS[step]}."
 
     def _next_side(self, result: CheckResult) -> Play:
         return replace(self, results=(*self.results, result), neutral=None, taken=(), unmoved=False)

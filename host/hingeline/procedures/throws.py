@@ -24,6 +24,9 @@ from hingeline.procedures.seating import seat_on
 from hingeline.procedures.words import brief_text, judgement_text, moved_text
 from hingeline.rig.sheet import Sheet
 
+PATIENCE_S = 900.0
+"""Between two throws a linkage is looked at, or an end point is set; common practice, no source."""
+
 
 @dataclass(frozen=True)
 class Throws(Procedure):
@@ -75,7 +78,9 @@ class Throws(Procedure):
         if self.check.looks_as_before(position):
             standing_s = STANDING_S
             way = f"and hold: it stays where it is, and is taken after {STANDING_S:.0f} s"
-        return Step(f"{self.surface}: {position.name}, {way}.", sensors, standing_s=standing_s)
+        return Step(
+            f"{self.surface}: {position.name}, {way}.", sensors, patience_s=PATIENCE_S, standing_s=standing_s
+        )
 
     def after(self, event: Taken) -> Next[Throws]:
         """Take the neutral; judge a reading at a position, unless the surface is not there yet."""

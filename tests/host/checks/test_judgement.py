@@ -42,3 +42,13 @@ def test_a_rudder_goes_left_and_right(kind, up, down):
     for way, said in (("up", up), ("down", down)):
         advice = worded(Advice(f"turn the clevis: trailing edge {way} 1.9°", 1.9), kind)
         assert advice == Advice(f"turn the clevis: trailing edge {said} 1.9°", 1.9)
+
+
+def test_where_the_uncertainty_leaves_no_verdict_nothing_is_advised():
+    """As after a drift check that failed: a clevis turned by a gap of noise spoils the neutral."""
+    angle = Deflection(0.1, Budget.of([("datum closure", 3.9)]))
+    judgement = judge(
+        "left", angle, judge_neutral(0.1, 0.0, 0.05), 0.0, 0.05, advice=Advice("turn the clevis", 0.1)
+    )
+    assert (judgement.verdict, judgement.advice, judgement.moves_deg) == ("NO VERDICT", "", 0.0)
+    assert judgement.cure

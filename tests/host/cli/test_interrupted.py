@@ -18,5 +18,5 @@ def test_an_interrupted_command_says_what_is_kept(person, name, begun, told, how
                 command.send_signal(how)
                 break
         rest = command.stderr.read()
-        assert command.wait() == 130
+        assert command.wait(timeout=30) == 130
     assert rest.splitlines()[-1] == told

@@ -103,11 +103,25 @@ def test_a_reading_taken_back_has_never_been(play_of, scene):
 
 def test_the_last_reading_of_a_side_can_be_taken_back_from_the_next(play_of, scene):
     play = after(play_of(), scene.still(left=0.0), *(scene.still(left=place) for place in PUSHES[:3]))
-    last = play.after(scene.still(left=-3.0))
+    last = play.after(scene.still(left=PUSHES[3]))
     assert last.taken == "reading 4 of 4"
     assert last.procedure.step.ask.startswith("flap right: ")
     assert play.step.ask == "flap left, 1: let go."
     assert play.results == ()
+
+
+def test_who_is_a_step_ahead_of_what_is_asked_gets_no_play_out_of_it(play_of, scene):
+    """A loose surface, pushed a step ahead of the prompts, once read as one without play."""
+    play = after(play_of(), scene.still(left=0.0))
+    ahead = play.after(scene.still(left=PUSHES[2]))
+    assert (ahead.taken, ahead.procedure) == ("", play)
+    assert ahead.messages[0].text.startswith(
+        "It went down by 0.6°, which is not taken: push its trailing edge up"
+    )
+    play = after(play, scene.still(left=PUSHES[0]))
+    harder = play.after(scene.still(left=PUSHES[0] + 0.5))
+    assert harder.taken == "", "who is to let go pushes on"
+    assert after(play, *(scene.still(left=place) for place in PUSHES[1:])).results[0].results[0].value > 0.5
 
 
 def test_a_sensor_upside_down_is_refused_at_neutral(play_of, scene):

@@ -30,7 +30,7 @@ def test_a_template_is_written_checked_and_shown(hingeline, tmp_path, template):
     path = tmp_path / "mine.rig.toml"
     assert hingeline("rig", "new", path, "--template", template)[:2] == (0, f"{path}\n")
     status, data, _ = hingeline("rig", "check", path)
-    assert (status, data.startswith(f"{path} is right: mine, ")) == (0, True)
+    assert (status, data.startswith(f"{path} has no mistakes: mine, ")) == (0, True)
     status, data, _ = hingeline("rig", "show", path)
     assert (status, data.split("\n")[0]) == (0, "mine")
 
