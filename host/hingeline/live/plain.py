@@ -74,5 +74,5 @@ def _side(side: Gap | Place, state: State) -> str:
         return f"{side.side}: {side.now.text(unit)} {reach} from neutral"
     return (
         f"{side.side}: {side.word} {side.to_go.unsigned(unit)}{UNITS[side.to_go.unit_of(unit)]}, "
-        f"now {side.now.text(unit)} {reach}, wanted {side.wanted.text(unit)}"
+        f"now {side.now.text(unit)} {reach}, target {side.wanted.text(unit)}"
     )

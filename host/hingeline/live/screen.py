@@ -263,4 +263,4 @@ def detail(side: Gap | Place, state: State) -> str:
     reach = f"±{side.reach.unsigned(unit)}"
     if isinstance(side, Place):
         return reach
-    return f"now {side.now.text(unit)} {reach}, wanted {side.wanted.text(unit)}"
+    return f"now {side.now.text(unit)} {reach}, target {side.wanted.text(unit)}"

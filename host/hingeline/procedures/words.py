@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from hingeline.checks.values import Judgement
+from hingeline.checks.values import LEFT_RIGHT, Judgement
 from hingeline.units import UNITS, signed
 
 
@@ -36,4 +36,5 @@ def brief_text(judgement: Judgement) -> str:
     """Verdict and advice alone: what is read from afar, with both hands on the transmitter."""
     close = " (limit within ±)" if judgement.close else ""
     words = f": {judgement.to_do}" if judgement.to_do else ""
-    return f"{judgement.name} {judgement.verdict_text}{close}{words}"
+    name = judgement.name.removeprefix(LEFT_RIGHT).strip()  # the verdict of a match names the side itself
+    return f"{name} {judgement.verdict_text}{close}{words}".lstrip()

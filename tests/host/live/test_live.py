@@ -125,7 +125,7 @@ def test_every_word_is_as_high_as_any_other(columns, rows):
         }
         places = {[line.count("to go") for line in screen.splitlines()].index(2) for screen in screens}
         details = {
-            next(i for i, line in enumerate(screen.splitlines()) if "wanted" in line) for screen in screens
+            next(i for i, line in enumerate(screen.splitlines()) if "target" in line) for screen in screens
         }
         assert (len(heights), len(places), len(details)) == (1, 1, 1)
 

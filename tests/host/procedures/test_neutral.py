@@ -63,7 +63,7 @@ def test_it_is_read_and_told_until_it_matches(neutral_of, scene):
     assert following.taken == "reading 1"
     (message,) = following.messages
     assert "right side: " in message.text
-    assert message.brief.startswith("flap, neutral\nleft - right ")
+    assert message.brief.startswith("flap, neutral\nRIGHT ")
     step = following.procedure.step
     assert step.ask == ASK.format("flap")
     assert (step.patience_s, step.go_on) == (CLEVIS_S, GO_ON), (

@@ -80,7 +80,7 @@ def test_what_it_shows_and_that_it_falls_silent_and_comes_back(page, tmp_path):
         with showing(page, MATCH):
             browser.wait_for(f"{SHOWN} === 2 && {ALARM} === ''")
     assert "flap: down (normal), all the way, and hold." in text
-    for part in ("LESS", "MORE", "1.55", "1.36", "wanted −20.4 mm", "left sensor live, 24.3 °C", "2 taken"):
+    for part in ("LESS", "MORE", "1.55", "1.36", "target −20.4 mm", "left sensor live, 24.3 °C", "2 taken"):
         assert part in text
 
 
