@@ -59,7 +59,7 @@ def test_the_large_screen_tells_where_the_page_is(person, sheet):
 def test_lines_where_the_large_screen_is_not_wanted(person, sheet, options, term):
     person.tape("flap")
     terminal = Terminal(person, "throws", sheet, "flap", "--quiet", *options, TERM=term, COLUMNS=str(COLUMNS))
-    terminal.until(r"(?s)left: MORE 5\.\d\d°, now .*\swanted\s+\+5\.00°;\s+right: MORE .*; left\s+sensor")
+    terminal.until(r"(?s)left: MORE 5\.\d\d°, now .*\starget\s+\+5\.00°;\s+right: MORE .*; left\s+sensor")
     terminal.press("q")
     told = terminal.end().stderr.replace("\x1b[K", "")
     assert "\x1b[" not in told
