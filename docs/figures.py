@@ -9,7 +9,7 @@ import numpy as np
 from matplotlib import rc_context, rcParams
 from matplotlib.figure import Figure
 
-from hingeline.live.screen import BLUE, ORANGE
+from hingeline.units import BLUE, ORANGE
 from hingeline_calibration.travel import CONVENTIONS, travel_mm
 
 DOCS = Path(__file__).parent

@@ -11,6 +11,8 @@ Unit = Literal["deg", "mm", "in"]
 UNITS = {"deg": "°", "mm": " mm", "in": " in"}
 """How a unit is written behind its number."""
 MM_PER_INCH = 25.4
+BLUE, ORANGE = "#0072B2", "#D55E00"
+"""The pair of Okabe and Ito, told apart by all eyes; never alone: a word, a sign or a line differs too."""
 
 _DECIMALS = {"deg": 1, "mm": 1, "in": 2}  # from 1 up; one more below
 

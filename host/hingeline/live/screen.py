@@ -16,10 +16,8 @@ from hingeline.live.digits import ROWS, Dot, draw, width
 from hingeline.live.keys import NO_KEYS
 from hingeline.procedures.keys import KEYS_TEXT
 from hingeline.procedures.state import Gap, Place, SensorState, State
-from hingeline.units import UNITS, Unit, printable
+from hingeline.units import BLUE, ORANGE, UNITS, Unit, printable
 
-BLUE, ORANGE = "#0072B2", "#D55E00"
-"""Okabe-Ito: told apart by everybody; here with the sign, never instead of it."""
 ALARM = f"bold #000000 on {ORANGE}"
 _STYLES = {"MORE": f"bold {ORANGE}", "LOW": f"bold {ORANGE}", "LESS": f"bold {BLUE}", "HIGH": f"bold {BLUE}"}
 _DOTS: tuple[Dot, ...] = ((8, 4), (6, 3), (4, 2), (3, 2), (2, 1), (1, 1))

@@ -12,10 +12,9 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from hingeline.checks.results import CheckResult, Step
+from hingeline.units import BLUE, ORANGE
 
 INK, QUIET, RULE = "#1A1A1A", "#595959", "#BFBFBF"
-BLUE, ORANGE = "#0072B2", "#D55E00"
-"""The pair of Okabe and Ito, told apart by all eyes; never alone: line, mark and word differ too."""
 
 PAIR: tuple[dict[str, Any], dict[str, Any]] = (
     {"color": BLUE, "linestyle": "-", "marker": "o", "markerfacecolor": BLUE},

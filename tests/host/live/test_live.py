@@ -12,8 +12,9 @@ from tests.host.wcag import contrast
 
 from hingeline.live.digits import draw
 from hingeline.live.page.address import code
-from hingeline.live.screen import ALARM, BLUE, ORANGE, REFRESH, LiveScreen, layout
+from hingeline.live.screen import ALARM, REFRESH, LiveScreen, layout
 from hingeline.procedures.keys import KEYS_TEXT
+from hingeline.units import BLUE, ORANGE
 
 CORNER = "\x1b[1;1H"
 URL = "http://192.168.178.123:8765/abcdefghijklmnop/"

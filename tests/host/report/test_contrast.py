@@ -6,7 +6,8 @@ from importlib.resources import files
 import pytest
 from tests.host.wcag import contrast
 
-from hingeline.report.drawing import BLUE, INK, ORANGE, QUIET
+from hingeline.report.drawing import INK, QUIET
+from hingeline.units import BLUE, ORANGE
 
 CSS = (files("hingeline.report") / "templates" / "style.css").read_text("utf-8")
 COLOURS = dict(re.findall(r"--(\w+): (#\w{6});", CSS))
