@@ -43,9 +43,7 @@ def raised_hinge() -> Figure:
     axes.set(xlabel="hinge raised, °", ylabel="reading of a true 30°, °", xlim=(0, 70), ylim=(0, 35))
     axes.grid(alpha=0.3)
     noise = axes.twinx()
-    noise.plot(
-        raised_deg, 1 / np.cos(raised), color="black", linestyle=":", label="noise, times level (right)"
-    )
+    noise.plot(raised_deg, 1 / np.cos(raised), color="black", linestyle=":", label="noise, times level (right)")
     noise.set(ylabel="noise, times that of a level hinge", ylim=(0, 3.5))
     lines = [*axes.get_lines(), *noise.get_lines()]
     axes.legend(lines, [str(one.get_label()) for one in lines], loc="lower left")

@@ -105,9 +105,7 @@ def draw_screen(evening: Evening, folder: Path) -> None:
     rows = terminal.coloured_rows()
     terminal.press("q")
     terminal.end()
-    console = Console(
-        record=True, width=80, file=io.StringIO(), color_system="truecolor", force_terminal=True
-    )
+    console = Console(record=True, width=80, file=io.StringIO(), color_system="truecolor", force_terminal=True)
     for row in rows:
         console.print(Text.from_ansi(row), no_wrap=True, crop=True)
     svg = console.export_svg(code_format=SVG, unique_id="screen")

@@ -156,11 +156,7 @@ def _statuses() -> Iterator[str]:
     yield "| status | when |\n|---|---|\n| 0 | done, and within the tolerance you set |"
     by_status: dict[int, list[str]] = {}
     for one in vars(errors).values():
-        if (
-            isinstance(one, type)
-            and issubclass(one, errors.HingelineError)
-            and one is not errors.HingelineError
-        ):
+        if isinstance(one, type) and issubclass(one, errors.HingelineError) and one is not errors.HingelineError:
             summary = (inspect.getdoc(one) or "").split("\n\n")[0].replace("\n", " ")
             by_status.setdefault(one.exit_status, []).append(f"{summary} (`{one.__name__}`)")
     for status, words in sorted(by_status.items()):

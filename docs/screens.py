@@ -215,10 +215,7 @@ class Terminal:
     def frame(self) -> list[str]:
         """Wait until the whole large screen was drawn anew, with a number; give its rows as plain text."""
         while True:
-            rows = {
-                number: _plain(text).rstrip()
-                for number, text in self._rows(self._output[self._matched :]).items()
-            }
+            rows = {number: _plain(text).rstrip() for number, text in self._rows(self._output[self._matched :]).items()}
             if len(rows) == ROWS and any("█" in row for row in rows.values()):
                 return [rows[number] for number in range(1, ROWS + 1)]
             self._read()
@@ -277,9 +274,7 @@ def _shape(value: object, key: str = "", depth: int = 0) -> Iterator[str]:
             yield from _shape(field_value, inner, depth + 1)
     elif isinstance(value, list) and value and isinstance(value[0], dict | list):
         yield f"{named}list, each"
-        yield from max(
-            (list(_shape(each, depth=depth + 1)) for each in value), key=lambda lines: len("".join(lines))
-        )
+        yield from max((list(_shape(each, depth=depth + 1)) for each in value), key=lambda lines: len("".join(lines)))
     else:
         yield named + (f"list of {_kind(value[0])}" if isinstance(value, list) and value else _kind(value))
 

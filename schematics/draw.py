@@ -89,9 +89,7 @@ def _box(x: float, row: float, width: float, rows: int, title: str) -> None:
 
 
 def _label(at: tuple[float, float], text: str, align: Literal["left", "right"], size: float = 12) -> None:
-    elm.Label().at((at[0], at[1] - 0.08)).label(
-        text, loc="center", halign=align, valign="center", fontsize=size
-    )
+    elm.Label().at((at[0], at[1] - 0.08)).label(text, loc="center", halign=align, valign="center", fontsize=size)
 
 
 def _wire(rail: float, points: list[tuple[float, float]], colour: str) -> None:

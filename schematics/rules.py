@@ -46,11 +46,7 @@ def _pins(build: Build) -> list[str]:
             for at, nets in by_place.items()
             if len(nets) > 1
         ],
-        *[
-            f"{net} is on {count} pins of the board, expected one"
-            for net, count in by_net.items()
-            if count > 1
-        ],
+        *[f"{net} is on {count} pins of the board, expected one" for net, count in by_net.items() if count > 1],
         *[f"{net} is on no pin of the board, expected one" for net in wanted if net not in by_net],
     ]
 
@@ -81,13 +77,9 @@ def _level(module: Module) -> list[str]:
     """Check the level of a module's lines on the board's side of its level shifter, if it has one."""
     level = f"{module.label}: its SDA and SCL are pulled up to {module.signal_v} V"
     if module.signal_v > PIN_V:
-        return [
-            f"{level}, a pin of the board bears {PIN_V:.1f} V: feed it from 3V3, or put a level shifter between"
-        ]
+        return [f"{level}, a pin of the board bears {PIN_V:.1f} V: feed it from 3V3, or put a level shifter between"]
     if module.signal_v < HIGH_V:
-        return [
-            f"{level}, expected at least {HIGH_V:.2f} V: take a module for 3.3 V, or put a level shifter between"
-        ]
+        return [f"{level}, expected at least {HIGH_V:.2f} V: take a module for 3.3 V, or put a level shifter between"]
     return []
 
 
@@ -107,7 +99,5 @@ def _bus(bus: int, modules: list[Module]) -> list[str]:
             f"bus {bus}: rises in {rise_ns:.0f} ns, expected at most {RISE_NS:.0f} ns: shorten leads or add pull-ups"
         )
     if capacitance_pf > CAPACITANCE_PF:
-        problems.append(
-            f"bus {bus}: {capacitance_pf:.0f} pF, expected at most {CAPACITANCE_PF:.0f} pF: shorten leads"
-        )
+        problems.append(f"bus {bus}: {capacitance_pf:.0f} pF, expected at most {CAPACITANCE_PF:.0f} pF: shorten leads")
     return problems

@@ -5,9 +5,7 @@
 
 from hypothesis import HealthCheck, settings
 
-settings.register_profile(
-    "repeatable", derandomize=True, deadline=None, suppress_health_check=[HealthCheck.too_slow]
-)
+settings.register_profile("repeatable", derandomize=True, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 settings.register_profile(
     "thorough",
     max_examples=2_000,

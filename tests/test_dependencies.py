@@ -28,9 +28,7 @@ PERMISSIVE = ("MIT", "BSD", "Apache", "PSF", "Python Software Foundation", "HPND
 
 TOOLS = tuple(
     Requirement(str(one))
-    for extra in tomlkit.parse((ROOT / "pyproject.toml").read_text())["project"][
-        "optional-dependencies"
-    ].values()
+    for extra in tomlkit.parse((ROOT / "pyproject.toml").read_text())["project"]["optional-dependencies"].values()
     for one in extra
     if not one.startswith("hingeline[")
 )

@@ -146,9 +146,7 @@ def test_the_virtual_bench_takes_only_the_payload_of_a_board_from_the_device_roo
 
 def test_of_the_device_the_live_views_know_its_beat_alone():
     """They are given states: no view measures or judges."""
-    known = {
-        name for path in files("host/hingeline/live") for name in imports(path) if room_of(name) == "device"
-    }
+    known = {name for path in files("host/hingeline/live") for name in imports(path) if room_of(name) == "device"}
     assert known <= {"hingeline.device.link", "hingeline.device.link.beat"}
     for path in files("host/hingeline/live"):
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):

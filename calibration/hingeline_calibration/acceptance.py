@@ -64,9 +64,7 @@ def _parameters(calibration: Calibration) -> list[str]:
     for i, axis in enumerate("xyz"):
         strongest = int(np.argmax(np.abs(relative[i])))
         if strongest != i:
-            reasons.append(
-                f"axis {axis} of the chip answers to {'xyz'[strongest]} of the carrier: swapped axes"
-            )
+            reasons.append(f"axis {axis} of the chip answers to {'xyz'[strongest]} of the carrier: swapped axes")
             continue
         parameters = {
             "scale": (100 * (relative[i, i] - 1), facts.scale_percent, "%"),
@@ -97,9 +95,7 @@ def _residual(calibration: Calibration) -> list[str]:
     limit_mg = 3 * calibration.noise_mg + _MODEL_MG
     if calibration.residual_mg <= limit_mg:
         return []
-    return [
-        f"|gravity| of the poses is off by {calibration.residual_mg:.2f} mg, expected within {limit_mg:.2f} mg"
-    ]
+    return [f"|gravity| of the poses is off by {calibration.residual_mg:.2f} mg, expected within {limit_mg:.2f} mg"]
 
 
 def unlike_faces(calibration: Calibration) -> dict[str, str]:

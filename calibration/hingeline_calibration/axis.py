@@ -72,9 +72,7 @@ def _noise_of(sweep: Sequence[Gravity], centred: Array, h: Array) -> float:
 
 def _refuse_short(ups: Array) -> None:
     if len(ups) < 4:
-        raise CalibrationError(
-            f"{len(ups)} positions, expected at least 4", "Hold the surface at more positions"
-        )
+        raise CalibrationError(f"{len(ups)} positions, expected at least 4", "Hold the surface at more positions")
     units = ups / np.linalg.norm(ups, axis=1, keepdims=True)
     chord = max(float(np.linalg.norm(units - unit, axis=1).max()) for unit in units)
     swept_deg = math.degrees(2 * math.asin(min(1.0, chord / 2)))

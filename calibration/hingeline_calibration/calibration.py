@@ -206,8 +206,7 @@ class Calibration:
         record = {"format": FORMAT, "kind": _KIND, **plain(self)}
         record["placements"] = record.pop("poses")
         record["covariance_parts"] = {
-            name: [float(f"{value:.6g}") for value in part[upper]]
-            for name, part in self.covariance_parts.items()
+            name: [float(f"{value:.6g}") for value in part[upper]] for name, part in self.covariance_parts.items()
         }
         return record
 

@@ -59,7 +59,5 @@ CHIPS = {
 def chip_facts(chip: str) -> Chip:
     """Facts of a chip by its name. Raises `CalibrationError` of one that is not in the table."""
     if chip not in CHIPS:
-        raise CalibrationError(
-            f"chip {chip!r}, expected one of {', '.join(CHIPS)}", "Update hingeline on the computer"
-        )
+        raise CalibrationError(f"chip {chip!r}, expected one of {', '.join(CHIPS)}", "Update hingeline on the computer")
     return CHIPS[chip]

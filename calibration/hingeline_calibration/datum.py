@@ -93,9 +93,7 @@ class Datum:
             )
         for laid in (first, turned):
             _refuse_off_base(laid)
-        tilts_deg = {
-            name: angle_between_deg(first[name].vector_g, turned[name].vector_g) / 2 for name in first
-        }
+        tilts_deg = {name: angle_between_deg(first[name].vector_g, turned[name].vector_g) / 2 for name in first}
         tilt_deg = float(np.median(list(tilts_deg.values())))
         laying_deg = _laying_deg(priors or Priors(), tilt_deg) / math.sqrt(2)
         _refuse_unturned(tilts_deg, tilt_deg, laying_deg)
@@ -181,9 +179,7 @@ def _refuse_off_base(gravity: Mapping[str, Gravity]) -> None:
         off_deg = angle_between_deg(laid.vector_g, [0.0, 0.0, 1.0])
         if off_deg > _STEEPEST_DEG:
             how = "lies upside down" if off_deg > 180 - _STEEPEST_DEG else f"is {off_deg:.0f}° off its base"
-            raise WrongPose(
-                f"sensor {name} {how}, expected within {_STEEPEST_DEG:g}°", "Lay it on its base, lid up"
-            )
+            raise WrongPose(f"sensor {name} {how}, expected within {_STEEPEST_DEG:g}°", "Lay it on its base, lid up")
 
 
 def _refuse_unturned(tilts_deg: Mapping[str, float], tilt_deg: float, laying_deg: float) -> None:

@@ -57,9 +57,7 @@ class Solution:
     ups: Array
 
 
-def solve(
-    poses: Sequence[TakenPose], counts_per_g: float, priors: Priors, extra_g: Array | None = None
-) -> Solution:
+def solve(poses: Sequence[TakenPose], counts_per_g: float, priors: Priors, extra_g: Array | None = None) -> Solution:
     """Fit all poses, in any order.
 
     The nominal sensitivity is the unit of the unknowns, not an estimate. `extra_g` (K,) is a further standard deviation
@@ -110,9 +108,7 @@ class _System:
 class _Problem:
     """The poses as arrays. A pose's attitude turns its centre (3,) along two axes (3, 2)."""
 
-    def __init__(
-        self, poses: Sequence[TakenPose], counts_per_g: float, priors: Priors, extra_g: Array | None
-    ) -> None:
+    def __init__(self, poses: Sequence[TakenPose], counts_per_g: float, priors: Priors, extra_g: Array | None) -> None:
         self._counts_per_g = counts_per_g
         self._face = np.array([-1 if pose.face is None else FACES.index(pose.face) for pose in poses])
         self._on_face = np.flatnonzero(self._face >= 0)
@@ -244,9 +240,7 @@ def _tangents(ups: Array) -> Array:
 def _refuse_open(information: Array) -> None:
     """Raise `MissingDirections` where the poses leave matrix or bias open."""
     wanted, other = slice(0, PARAMETERS), slice(PARAMETERS, None)
-    eliminated = information[wanted, other] @ np.linalg.solve(
-        information[other, other], information[other, wanted]
-    )
+    eliminated = information[wanted, other] @ np.linalg.solve(information[other, other], information[other, wanted])
     missing = open_directions(information[wanted, wanted] - eliminated)
     if missing:
         raise MissingDirections(

@@ -120,9 +120,7 @@ def streamwise_deg(deflection_deg: float, sweep_deg: float) -> float:
     return math.degrees(math.atan2(math.sin(turn) * math.cos(math.radians(sweep_deg)), math.cos(turn)))
 
 
-def deflection(
-    neutral: Gravity, now: Gravity, calibration: Calibration, hinge: HingeAxis | None = None
-) -> Deflection:
+def deflection(neutral: Gravity, now: Gravity, calibration: Calibration, hinge: HingeAxis | None = None) -> Deflection:
     """Deflection of a surface from its neutral, by one sensor; about the carrier's +x where no hinge is given.
 
     The calibration's error is common to both positions and cancels where it should.

@@ -66,9 +66,7 @@ def allan_deviation(frequencies: ArrayLike, averaging: int, *, overlapping: bool
     """
     series = np.asarray(frequencies, float)
     if averaging < 1 or series.size < 2 * averaging:
-        raise ValueError(
-            f"averaging over {averaging} of {series.size} values, expected at least twice as many values"
-        )
+        raise ValueError(f"averaging over {averaging} of {series.size} values, expected at least twice as many values")
     phases = np.concatenate(([0.0], np.cumsum(series - series.mean())))
     second = phases[2 * averaging :] - 2 * phases[averaging:-averaging] + phases[: -2 * averaging]
     if not overlapping:

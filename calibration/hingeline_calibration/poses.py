@@ -110,9 +110,7 @@ def recognise(reading: Reading, counts_per_g: float) -> str | None:
 
 def check_reading(reading: Reading, counts_per_g: float) -> None:
     """Refuse a reading with an axis at the end of its range. Raises `SaturatedAxis`."""
-    share, axis = max(
-        zip((abs(value) / counts_per_g for value in reading.mean_counts.tolist()), "xyz", strict=True)
-    )
+    share, axis = max(zip((abs(value) / counts_per_g for value in reading.mean_counts.tolist()), "xyz", strict=True))
     if 0.99 * RANGE_G <= share <= 1.05 * RANGE_G:
         raise SaturatedAxis(
             f"axis {axis} reads {share:.2f} g, the end of its range of {RANGE_G:g} g, expected at most 1.2 g",
@@ -164,9 +162,7 @@ def check_distinct(poses: Sequence[TakenPose]) -> None:
     for pose in poses:
         earlier = stretches.setdefault(pose.reading.start_s, pose)
         if earlier is not pose:
-            raise RepeatedPose(
-                f"the sensor lies still since {earlier.name} was taken", f"Move it to {pose.name}"
-            )
+            raise RepeatedPose(f"the sensor lies still since {earlier.name} was taken", f"Move it to {pose.name}")
         if pose.face is None:
             continue
         if (pose.face, pose.yaw_deg) in laid:

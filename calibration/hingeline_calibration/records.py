@@ -17,9 +17,7 @@ _LARGEST = 1e15
 """No count, angle or covariance here comes near it; squared and summed it is finite."""
 
 
-def read_record(
-    record: Mapping[str, object], kind: str, newest: int, build: Callable[[dict[str, object]], _T]
-) -> _T:
+def read_record(record: Mapping[str, object], kind: str, newest: int, build: Callable[[dict[str, object]], _T]) -> _T:
     """Check kind and format of a stored record and build its object.
 
     Raises
@@ -34,9 +32,7 @@ def read_record(
     values = dict(record)
     given, version = values.pop("kind", None), values.pop("format", None)
     if given != kind or not isinstance(version, int):
-        raise BadRecord(
-            f"a record of kind {given!r}, format {version!r}, expected a {kind}", "Name the right file"
-        )
+        raise BadRecord(f"a record of kind {given!r}, format {version!r}, expected a {kind}", "Name the right file")
     if version > newest:
         raise NewerRecord(
             f"a {kind} of format {version}, expected at most {newest}",

@@ -42,9 +42,7 @@ class Board:
         pin_map = pins.find(self._config["board"])
         if pin_map is None:
             pin_map = {"name": "unknown", "controllers": 2, "buses": ()}
-            self._trouble.append(
-                ("range", "no pin map for %s: configure board" % sys.implementation._machine)
-            )
+            self._trouble.append(("range", "no pin map for %s: configure board" % sys.implementation._machine))
         self._name = pin_map["name"]
         self.watchdog = Watchdog(self._config["watchdog"])
         self._open_buses(self._config["buses"] or pin_map["buses"], pin_map["controllers"])

@@ -27,9 +27,7 @@ def _open(number, scl, sda, controllers):
 def configured_sensors(rows, i2cs):
     """Make the sensors that the configuration names on these buses, present or not."""
     return [
-        Sensor(row["bus"], row["address"], CHIPS[row["chip"]], i2cs[row["bus"]])
-        for row in rows
-        if row["bus"] in i2cs
+        Sensor(row["bus"], row["address"], CHIPS[row["chip"]], i2cs[row["bus"]]) for row in rows if row["bus"] in i2cs
     ]
 
 

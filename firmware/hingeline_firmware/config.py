@@ -78,9 +78,7 @@ def complete(values):
     config: "dict[str, Any]" = dict(DEFAULTS)
     config.update(values)
     name = config["name"]
-    if not (
-        isinstance(name, str) and len(name) <= NAME_LIMIT and all(" " <= letter <= "~" for letter in name)
-    ):
+    if not (isinstance(name, str) and len(name) <= NAME_LIMIT and all(" " <= letter <= "~" for letter in name)):
         raise ConfigError("name: expected a text of at most %d printable ASCII characters" % NAME_LIMIT)
     if not isinstance(config["watchdog"], bool):
         raise ConfigError("watchdog: expected true or false")

@@ -146,9 +146,7 @@ class Requests:
         self._sensor(put.sensor)
         if put.piece == 0:
             if not 1 <= put.pieces <= STORED_BYTES // PIECE_BYTES:
-                raise Refusal(
-                    "range", "%d pieces: expected 1 to %d" % (put.pieces, STORED_BYTES // PIECE_BYTES)
-                )
+                raise Refusal("range", "%d pieces: expected 1 to %d" % (put.pieces, STORED_BYTES // PIECE_BYTES))
             self._incoming = [put.sensor, put.pieces, put.crc, []]
         incoming = self._incoming
         if incoming is None and (put.sensor, put.piece, put.pieces, put.crc) == self._kept:
@@ -164,9 +162,7 @@ class Requests:
             or not 1 <= len(put.data) <= PIECE_BYTES
             or not (last or len(put.data) == PIECE_BYTES)
         ):
-            raise Refusal(
-                "piece", "piece %d of %d bytes: expected piece %d" % (put.piece, len(put.data), len(pieces))
-            )
+            raise Refusal("piece", "piece %d of %d bytes: expected piece %d" % (put.piece, len(put.data), len(pieces)))
         pieces.append(put.data)
         if last:
             self._incoming = None
@@ -175,9 +171,7 @@ class Requests:
 
     def _keep(self, put, content):
         if put.crc != "%08X" % crc32(content):
-            raise Refusal(
-                "piece", "the whole has CRC-32 %08X, expected %s: begin again" % (crc32(content), put.crc)
-            )
+            raise Refusal("piece", "the whole has CRC-32 %08X, expected %s: begin again" % (crc32(content), put.crc))
         try:
             store.save(_file(put.sensor), content)
         except (OSError, store.StoreError) as error:

@@ -218,10 +218,7 @@ _WORDS = {
     "EMFILE ENFILE": "too many files are open",
 }
 WORDS = {
-    getattr(errno, name): words
-    for names, words in _WORDS.items()
-    for name in names.split()
-    if hasattr(errno, name)
+    getattr(errno, name): words for names, words in _WORDS.items() for name in names.split() if hasattr(errno, name)
 }
 """By error number; of those that this system has."""
 

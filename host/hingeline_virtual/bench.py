@@ -43,9 +43,7 @@ class Bench:
         Offer TCP ports even where there are pseudo-terminals.
     """
 
-    def __init__(
-        self, scenario: Scenario, on_event: Callable[[dict[str, Any]], None], tcp: bool = False
-    ) -> None:
+    def __init__(self, scenario: Scenario, on_event: Callable[[dict[str, Any]], None], tcp: bool = False) -> None:
         self._on_event = on_event
         self._scene = Scene(scenario)
         self._clock = Clock(scenario.speed)
@@ -126,9 +124,7 @@ class Bench:
             self._serve(self._patience_s())
 
     def _emit(self, event: str, **fields: Any) -> None:
-        self._on_event(
-            {"schema_version": SCHEMA_VERSION, "event": event, "scene_s": self._clock.now_s, **fields}
-        )
+        self._on_event({"schema_version": SCHEMA_VERSION, "event": event, "scene_s": self._clock.now_s, **fields})
 
     # The loop: time goes on, commands begin and settle, boards are served.
 
@@ -145,11 +141,7 @@ class Bench:
                 self._restart(board, WATCHDOG)
 
     def _patience_s(self) -> float | None:
-        due_us = [
-            program.asleep_until_us
-            for program in self._programs.values()
-            if program.asleep_until_us is not None
-        ]
+        due_us = [program.asleep_until_us for program in self._programs.values() if program.asleep_until_us is not None]
         wait_s = self._clock.wall_wait_s(min([*due_us, self._schedule.next_us]))
         if len(due_us) < len(self._programs):
             wait_s = min(wait_s, _CHECK_S)

@@ -21,9 +21,7 @@ _END_S = 5.0
 class VirtualBoard:
     """A board that can be plugged in, started again and unplugged."""
 
-    def __init__(
-        self, settings: Board, scene: Scene, seed: int, folder: Path, cable: Callable[[], Port]
-    ) -> None:
+    def __init__(self, settings: Board, scene: Scene, seed: int, folder: Path, cable: Callable[[], Port]) -> None:
         self.settings = settings
         sensors = settings.sensors
         self.chips = {sensor.name: ChipOnBus(CHIPS[sensor.chip](sensor, scene, seed)) for sensor in sensors}

@@ -54,9 +54,7 @@ class Lean(_WithSensors):
     @model_validator(mode="after")
     def _has_direction(self) -> Lean:
         if not any(self.up):
-            raise ValueError(
-                "up = [0, 0, 0] points nowhere; give the direction that is up, such as [1, 1, 1]"
-            )
+            raise ValueError("up = [0, 0, 0] points nowhere; give the direction that is up, such as [1, 1, 1]")
         return self
 
 
@@ -79,9 +77,7 @@ class Knock(_WithSensors):
     """Knock carriers: they shake for a fifth of a second, and slip."""
 
     do: Literal["knock"]
-    slip_deg: Vector = key(
-        "how far they are turned after it: rotation vector in the carrier's axes", default=ZERO
-    )
+    slip_deg: Vector = key("how far they are turned after it: rotation vector in the carrier's axes", default=ZERO)
 
 
 class Deflect(_Command):

@@ -29,18 +29,14 @@ class Table(TomlModel):
     """The table on which carriers are placed."""
 
     tilt_deg: float = key("angle between the table and level", default=0.0, ge=0, le=20)
-    direction_deg: float = key(
-        "direction in which it falls: from X, counter-clockwise seen from above", default=0.0
-    )
+    direction_deg: float = key("direction in which it falls: from X, counter-clockwise seen from above", default=0.0)
 
 
 class Hands(TomlModel):
     """The hands that place and tape carriers: how fast and how well."""
 
     transit_s: float = key("time from one pose to the next", default=0.4, ge=0.1, le=10)
-    placement_scatter_deg: float = key(
-        "standard deviation of a placement's tilt, each way", default=0.0, ge=0, le=5
-    )
+    placement_scatter_deg: float = key("standard deviation of a placement's tilt, each way", default=0.0, ge=0, le=5)
     yaw_scatter_deg: float = key("standard deviation of a placement's yaw", default=0.0, ge=0, le=20)
     tape_scatter_deg: float = key(
         "standard deviation of a taped carrier's attitude, each axis", default=0.0, ge=0, le=5
@@ -67,12 +63,8 @@ class Sensor(TomlModel):
     cross_axis_percent: tuple[float, float, float, float, float, float] = key(
         "share of y in x, z in x, x in y, z in y, x in z, y in z", default=ZERO + ZERO
     )
-    chip_turn_deg: Vector = key(
-        "how the chip sits in its carrier: rotation vector in the carrier's axes", default=ZERO
-    )
-    noise_ug: Vector | None = key(
-        "noise density of x, y, z in µg/√Hz; default: the chip's datasheet", default=None
-    )
+    chip_turn_deg: Vector = key("how the chip sits in its carrier: rotation vector in the carrier's axes", default=ZERO)
+    noise_ug: Vector | None = key("noise density of x, y, z in µg/√Hz; default: the chip's datasheet", default=None)
     clock_percent: float = key(
         "how much too fast its own clock runs, and with it its samples", default=0.0, ge=-20, le=20
     )
@@ -100,9 +92,7 @@ class Board(TomlModel):
     uid: Annotated[str, StringConstraints(pattern=r"^([0-9a-f]{2}){1,16}$")] = key(
         "its unique id in hex; default: made from its name", default="00"
     )
-    first_ticks_us: int = key(
-        "its microsecond counter at power-on, which wraps at 2**30", default=0, ge=0, lt=1 << 30
-    )
+    first_ticks_us: int = key("its microsecond counter at power-on, which wraps at 2**30", default=0, ge=0, lt=1 << 30)
     watchdog: bool = key("its configuration asks for the watchdog", default=False)
     sensors: list[Sensor] = key("its sensors", min_length=1, max_length=4)
 
@@ -127,12 +117,8 @@ class Surface(TomlModel):
         ge=-60,
         le=60,
     )
-    skin_taper_deg: float = key(
-        "turn of the skin about its y where the sensor sits", default=0.0, ge=-30, le=30
-    )
-    mounting_yaw_deg: float = key(
-        "angle between the carrier's edge and the hinge line", default=0.0, ge=-90, le=90
-    )
+    skin_taper_deg: float = key("turn of the skin about its y where the sensor sits", default=0.0, ge=-30, le=30)
+    mounting_yaw_deg: float = key("angle between the carrier's edge and the hinge line", default=0.0, ge=-90, le=90)
     sensor_aft_mm: float = key("hinge axis to sensor", default=15.0, ge=0)
     neutral_deg: float = key("its angle at neutral: the neutral error", default=0.0, ge=-60, le=60)
     positions: dict[Name, float] = key("deflection from neutral at named stick positions", default={})
@@ -152,9 +138,7 @@ class Scenario(TomlModel):
     """A whole scenario."""
 
     seed: int = key("seed of every random number", default=1, ge=0)
-    speed: float = key(
-        "scene seconds in a second; 0: as fast as boards and host can", default=1.0, ge=0, le=1000
-    )
+    speed: float = key("scene seconds in a second; 0: as fast as boards and host can", default=1.0, ge=0, le=1000)
     table: Table = key("what carriers are placed on", default=Table())
     hands: Hands = key("the hands that place them", default=Hands())
     room: Room = key("the air in which they warm up", default=Room())

@@ -28,9 +28,7 @@ def load_scenario(path: Path) -> Scenario:
 def contradictions(scenario: Scenario) -> Iterator[KeyMistake]:
     """Yield names and addresses used twice, pin maps and buses no board has, steps with unknown names."""
     boards = [(("boards", i), board) for i, board in enumerate(scenario.boards)]
-    sensors = [
-        ((*key, "sensors", j), sensor) for key, board in boards for j, sensor in enumerate(board.sensors)
-    ]
+    sensors = [((*key, "sensors", j), sensor) for key, board in boards for j, sensor in enumerate(board.sensors)]
     yield from _twice("name", boards)
     yield from _twice("uid", boards)
     yield from _twice("name", sensors)
@@ -57,9 +55,7 @@ def _wiring(scenario: Scenario) -> Iterator[KeyMistake]:
         buses = pin_maps.get(board.pins)
         if buses is None:
             cure = nearest(board.pins, pin_maps) or 'Write pins = "pico"'
-            yield KeyMistake(
-                (*key, "pins"), f"no such pin map as {board.pins!r}", one_of(sorted(pin_maps)), cure
-            )
+            yield KeyMistake((*key, "pins"), f"no such pin map as {board.pins!r}", one_of(sorted(pin_maps)), cure)
             continue
         places = set()
         for j, sensor in enumerate(board.sensors):
@@ -70,17 +66,13 @@ def _wiring(scenario: Scenario) -> Iterator[KeyMistake]:
                 yield KeyMistake((*key, "sensors", j, "bus"), f"found {sensor.bus}", expected, cure)
             if place in places:
                 content = f"address 0x{sensor.address:02x} of bus {sensor.bus} is another sensor's"
-                yield KeyMistake(
-                    (*key, "sensors", j), content, "an address of its own", "Change bus or address"
-                )
+                yield KeyMistake((*key, "sensors", j), content, "an address of its own", "Change bus or address")
             places.add(place)
 
 
 def _pin_maps() -> dict[str, set[int]]:
     """The numbers of the buses of every pin map of the firmware."""
-    maps = [
-        json.loads(file.read_text()) for file in files("hingeline_firmware").joinpath("pinmaps").iterdir()
-    ]
+    maps = [json.loads(file.read_text()) for file in files("hingeline_firmware").joinpath("pinmaps").iterdir()]
     return {pin_map["name"]: {bus["id"] for bus in pin_map["buses"]} for pin_map in maps}
 
 

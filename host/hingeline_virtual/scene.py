@@ -151,9 +151,7 @@ class Scene:
         key = crc32(f"{sensor} {purpose}".encode())
         return np.random.default_rng([self._scenario.seed, key, count])
 
-    def _placed(
-        self, name: str, count: int, face: commands.Face, yaw_deg: float, incline_deg: float
-    ) -> Rotation:
+    def _placed(self, name: str, count: int, face: commands.Face, yaw_deg: float, incline_deg: float) -> Rotation:
         hands = self._scenario.hands
         random = self._random(name, "placement", count)
         scatter = np.radians(random.normal(0.0, [hands.placement_scatter_deg] * 2 + [hands.yaw_scatter_deg]))
@@ -230,9 +228,7 @@ class Scene:
         having = [s for s in self.surfaces.values() if command.position in s.positions]
         if not having:
             known = sorted({position for s in self.surfaces.values() for position in s.positions})
-            raise ScenarioError(
-                f"no surface has a position `{command.position}`", f"Name one of: {', '.join(known)}"
-            )
+            raise ScenarioError(f"no surface has a position `{command.position}`", f"Name one of: {', '.join(known)}")
         for surface in having:
             surface.stick(at_s, command.position, command.over_s)
         return self._surfaces_settled(at_s)

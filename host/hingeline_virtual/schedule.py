@@ -102,6 +102,4 @@ def parse_command(fields: dict[str, Any]) -> Command:
         return COMMAND.validate_python(fields)
     except ValidationError as problem:
         problems = [f"{brief(dotted(d['loc']))}: {d['msg']}" for d in problem.errors(include_url=False)]
-        raise ScenarioError(
-            "; ".join(problems), "docs/scenario.md lists every command and its keys"
-        ) from problem
+        raise ScenarioError("; ".join(problems), "docs/scenario.md lists every command and its keys") from problem

@@ -39,9 +39,7 @@ class Linkage:
         self._start_deg = angle_deg
         self.target_deg = angle_deg
 
-    def move(
-        self, start_s: float, target_deg: float, over_s: float | None = None, stands_s: float = 0.0
-    ) -> None:
+    def move(self, start_s: float, target_deg: float, over_s: float | None = None, stands_s: float = 0.0) -> None:
         """Stand for `stands_s`, then go to `target_deg`, in `over_s` or at the servo's rate."""
         for ramp in [ramp for ramp in self._ramps if self._end_s(ramp) < start_s - FORGET_S]:
             self._ramps.remove(ramp)
@@ -103,9 +101,7 @@ class SurfaceState:
         self._position: str | None = "neutral"
         self._offset_deg = 0.0
         self._bend_deg = 0.0
-        self.linkage = Linkage(
-            settings.rate_deg_s, settings.ringing_hz, settings.damping, settings.neutral_deg
-        )
+        self.linkage = Linkage(settings.rate_deg_s, settings.ringing_hz, settings.damping, settings.neutral_deg)
 
     def deflect(self, at_s: float, deflection_deg: float, over_s: float | None = None) -> None:
         """Command a deflection from neutral: the surface stands until its play is taken up, then follows."""

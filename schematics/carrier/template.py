@@ -51,9 +51,7 @@ class Sizes:
 def sizes() -> Sizes:
     """Read the sizes that carrier.scad sets."""
     source = (FOLDER / "carrier.scad").read_text(encoding="utf-8")
-    values = {
-        name: float(value) for name, value in re.findall(r"^(\w+_mm) = ([\d.]+);", source, re.MULTILINE)
-    }
+    values = {name: float(value) for name, value in re.findall(r"^(\w+_mm) = ([\d.]+);", source, re.MULTILINE)}
     return Sizes(**{name: values[name] for name in Sizes.__dataclass_fields__})
 
 
@@ -133,9 +131,7 @@ def _pocket_with_groove(size: Sizes) -> str:
 
 def _feet(size: Sizes) -> str:
     centres = [(4.0, 2.0), (size.length_mm - 4, 2.0), (size.length_mm / 2, size.width_mm - 2)]
-    return "".join(
-        f'<circle class="foot" cx="{x:g}" cy="{y:g}" r="{size.foot_width_mm / 2:g}"/>' for x, y in centres
-    )
+    return "".join(f'<circle class="foot" cx="{x:g}" cy="{y:g}" r="{size.foot_width_mm / 2:g}"/>' for x, y in centres)
 
 
 def _marks(letter: str) -> str:
@@ -155,9 +151,7 @@ def _marks(letter: str) -> str:
 def _check_line(x: float, y: float) -> str:
     end = x + CHECK_MM
     ends = f"M{x:g} {y - 3:g}V{y + 3:g}M{end:g} {y - 3:g}V{y + 3:g}M{x:g} {y:g}H{end:g}"
-    return f'<path class="cut" d="{ends}"/>' + _text(
-        x + 20, y - 1.5, f"must measure {CHECK_MM:g} mm after printing"
-    )
+    return f'<path class="cut" d="{ends}"/>' + _text(x + 20, y - 1.5, f"must measure {CHECK_MM:g} mm after printing")
 
 
 def _polygon(corners: list[Point]) -> str:

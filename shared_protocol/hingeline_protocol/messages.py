@@ -44,9 +44,7 @@ Login = namedtuple("Login", "request proof")
 # Board to host, in answer: any number of details, then exactly one Ok or Err.
 Board = namedtuple("Board", "request protocol firmware board uid sensors")
 About = namedtuple("About", "request reset watchdog name")
-Sensor = namedtuple(
-    "Sensor", "request sensor chip bus address counts_per_g rate_hz filter_hz thermometer state"
-)
+Sensor = namedtuple("Sensor", "request sensor chip bus address counts_per_g rate_hz filter_hz thermometer state")
 State = namedtuple(
     "State", "request streaming lines_hz readings uptime_s lines late jitter_us jitter_worst_us dropped heap"
 )

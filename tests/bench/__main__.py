@@ -29,9 +29,7 @@ def main() -> None:
 
 
 def _tell(words: tuple[str, ...]) -> None:
-    print(
-        "  ".join(word.ljust(width) for word, width in zip(words, WIDTHS, strict=True)).rstrip(), flush=True
-    )
+    print("  ".join(word.ljust(width) for word, width in zip(words, WIDTHS, strict=True)).rstrip(), flush=True)
 
 
 def _cells(row: Row) -> tuple[str, ...]:

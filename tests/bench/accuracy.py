@@ -123,9 +123,7 @@ def _coverage(chip: str) -> list[Row]:
         held[TILT].append(abs(off_rad) <= COVERAGE_FACTOR * _tilt_deviation_rad(found, now))
         low, high = deflection(start, end, found, axis).interval_deg
         held[DEFLECTION].append(low <= true_deg[b] <= high)
-        sides.append(
-            Datum.take({found.sensor_id: flat}, found.date, PRIORS).angle(found.sensor_id, now, found, square)
-        )
+        sides.append(Datum.take({found.sensor_id: flat}, found.date, PRIORS).angle(found.sensor_id, now, found, square))
     for b in range(BENCHES):
         low, high = mismatch(sides[b], sides[b - 1]).interval_deg
         held[MISMATCH].append(low <= tilt_deg[b] - tilt_deg[b - 1] <= high)
@@ -204,11 +202,7 @@ def _cell(cell: str | Row) -> str:
         return cell
     if cell.ratio is None:
         return f"{cell.ours:.1f} %"
-    return (
-        f"{cell.ours:.2g} mg, {cell.ratio:.2f}"
-        if cell.unit == "mg"
-        else f"{cell.ours:.4f}°, {cell.ratio:.2f}"
-    )
+    return f"{cell.ours:.2g} mg, {cell.ratio:.2f}" if cell.unit == "mg" else f"{cell.ours:.4f}°, {cell.ratio:.2f}"
 
 
 if __name__ == "__main__":

@@ -58,8 +58,7 @@ def feed(sensors: int, lines_hz: int) -> None:
     """Talk until standard input ends."""
     noise = random.Random(sensors)
     boards = [
-        Talker(f"b{at:02x}", min(SENSORS_A_BOARD, sensors - at), noise)
-        for at in range(0, sensors, SENSORS_A_BOARD)
+        Talker(f"b{at:02x}", min(SENSORS_A_BOARD, sensors - at), noise) for at in range(0, sensors, SENSORS_A_BOARD)
     ]
     ports = {board.near: board for board in boards}
     print(json.dumps({"ports": [board.port for board in boards]}), flush=True)

@@ -51,9 +51,7 @@ def rows() -> list[Row]:
     ):
         what, beside = (f"{sensors} sensors, {minutes} min" for sensors, minutes in (larger, smaller))
         (ours_us, ours_mb), (theirs_us, theirs_mb) = found[larger], found[smaller]
-        told.append(
-            Row(f"replay and stillness, a line: {what}", ours_us, "µs", beside, theirs_us, at_most=1.3)
-        )
+        told.append(Row(f"replay and stillness, a line: {what}", ours_us, "µs", beside, theirs_us, at_most=1.3))
         told.append(Row(f"replay, peak memory: {what}", ours_mb, "MB", beside, theirs_mb, at_most=1.2))
     return told
 
@@ -65,8 +63,7 @@ def record(path: Path, sensors: int, minutes: int) -> int:
     infos = [Sensor(1, i, "mpu6050", 0, 104, COUNTS_PER_G, 200, 94, "absolute", "ok") for i in range(sensors)]
     with Recorder(path) as recorder:
         recorder.lines(
-            Line("bench", 0, pack(one))
-            for one in (Board(1, 1, "0.1.0", "pico", "b0", sensors), *infos, Ok(1))
+            Line("bench", 0, pack(one)) for one in (Board(1, 1, "0.1.0", "pico", "b0", sensors), *infos, Ok(1))
         )
         for second in range(60 * minutes):
             recorder.lines(

@@ -47,6 +47,4 @@ class Row:
         if self.at_least is None and self.at_most is None:
             return None
         told = round(self.ours if self.ratio is None else self.ratio, 3)
-        return (self.at_least is None or told >= self.at_least) and (
-            self.at_most is None or told <= self.at_most
-        )
+        return (self.at_least is None or told >= self.at_least) and (self.at_most is None or told <= self.at_most)

@@ -188,6 +188,4 @@ def start() -> Row:
             began_s = time.monotonic()
             with throws(boards):
                 seen.append(boards.started_s() - began_s)
-    return Row(
-        "throws, from the call to the stream's start", float(np.median(seen)), "s", spread=spread(seen)
-    )
+    return Row("throws, from the call to the stream's start", float(np.median(seen)), "s", spread=spread(seen))

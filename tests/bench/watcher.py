@@ -134,8 +134,7 @@ class Watching(Procedure):
     def after(self, event: Taken) -> Next[Watching]:
         if self.check is None:
             sides = tuple(
-                Instrument(side, name, calibration(name))
-                for side, name in zip(BOTH, self.sensors, strict=False)
+                Instrument(side, name, calibration(name)) for side, name in zip(BOTH, self.sensors, strict=False)
             )
             check = ThrowsCheck(load_sheet(SHEET), "flap", sides, event.readings)
             return Next(replace(self, check=check))

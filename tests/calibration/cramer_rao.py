@@ -60,10 +60,7 @@ def bound(truth: Array, noise_g: Array) -> Array:
 
     centre = np.concatenate([truth, np.zeros(deviations.size - 12)])
     step = 1e-6
-    slopes = [
-        (shown(centre + step * unit) - shown(centre - step * unit)) / (2 * step)
-        for unit in np.eye(centre.size)
-    ]
+    slopes = [(shown(centre + step * unit) - shown(centre - step * unit)) / (2 * step) for unit in np.eye(centre.size)]
     jacobian = np.stack(slopes, axis=1)
     information = jacobian.T @ jacobian + np.diag(deviations**-2.0)
     return np.linalg.inv(information)[:12, :12]

@@ -91,9 +91,7 @@ def draw(
 
     cross = within(facts.cross_axis_percent / 100, count, 3, 3) * (1 - np.eye(3))
     scale = within(facts.scale_percent / 100, count, 3, 1) * np.eye(3)
-    size = np.radians(
-        0.5 * np.sqrt(rng.uniform(size=count)) if tilt_deg is None else np.full(count, tilt_deg)
-    )
+    size = np.radians(0.5 * np.sqrt(rng.uniform(size=count)) if tilt_deg is None else np.full(count, tilt_deg))
     way = rng.uniform(0, 2 * np.pi, count)
     return Benches(
         chip=facts,
@@ -108,9 +106,7 @@ def draw(
     )
 
 
-def ups_of(
-    benches: Benches, rng: np.random.Generator, poses: Sequence[Pose], lean_scatter: float = 0.2
-) -> Array:
+def ups_of(benches: Benches, rng: np.random.Generator, poses: Sequence[Pose], lean_scatter: float = 0.2) -> Array:
     """(B, K, 3) the up direction in the carrier frame in each pose."""
     count = len(benches.matrix)
     ups = np.zeros((count, len(poses), 3))

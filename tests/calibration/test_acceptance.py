@@ -24,9 +24,7 @@ def bench(seed: int = 1, **changes: object) -> sim.Benches:
     return replace(sim.draw(np.random.default_rng(seed), 1, worst=True), **changes)
 
 
-@pytest.mark.parametrize(
-    "chip", ["mpu6050", "lis3dh", "icm42688", "adxl355", "adxl345", "lsm6ds3", "lsm6dsox"]
-)
+@pytest.mark.parametrize("chip", ["mpu6050", "lis3dh", "icm42688", "adxl355", "adxl345", "lsm6ds3", "lsm6dsox"])
 def test_every_chip_at_its_limits_is_accepted(chip: str) -> None:
     """Two seeds a chip, errors at the datasheet's limits, carrier and table as bad as the priors say."""
     for seed in range(2):

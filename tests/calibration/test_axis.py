@@ -48,9 +48,7 @@ def test_a_sensor_yawed_20_degrees_is_found_out() -> None:
     rng = np.random.default_rng(2)
     hinge = np.array([np.cos(np.radians(20)), np.sin(np.radians(20)), 0.0])
     axis = find_axis(sweep(rng, 30, hinge, sim.Z), EXACT, UNKNOWN)
-    assert np.degrees(np.arctan2(axis.direction[1], axis.direction[0])) == pytest.approx(
-        20, abs=4 * axis.yaw_sd_deg
-    )
+    assert np.degrees(np.arctan2(axis.direction[1], axis.direction[0])) == pytest.approx(20, abs=4 * axis.yaw_sd_deg)
 
 
 def test_too_little_is_refused() -> None:

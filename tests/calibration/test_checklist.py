@@ -118,9 +118,7 @@ def test_what_it_expects_is_what_comes() -> None:
     level = calibration.gravity(readings[8])
     turned = replace(level, vector_g=sim.deflected(sim.X[None], level.vector_g[None], np.array([45.0]))[0])
     budget = dict(deflection(level, turned, calibration).budget.items())
-    of_calibration = np.sqrt(
-        sum(budget.get(name, 0.0) ** 2 for name in ("calibration noise", "table", "carrier"))
-    )
+    of_calibration = np.sqrt(sum(budget.get(name, 0.0) ** 2 for name in ("calibration noise", "table", "carrier")))
     assert state.expected_deg() == pytest.approx(of_calibration, rel=0.1)
 
 
@@ -134,9 +132,7 @@ def test_a_sensor_that_was_not_moved() -> None:
 def test_a_face_that_is_done() -> None:
     _, readings = readings_of(sim.TWELVE)
     state = checklist("6").take(readings[0])
-    with pytest.raises(
-        RepeatedPose, match=r"left end up: all poses of this kind are done.*Next: lay it right end up"
-    ):
+    with pytest.raises(RepeatedPose, match=r"left end up: all poses of this kind are done.*Next: lay it right end up"):
         state.take(readings[1])
 
 

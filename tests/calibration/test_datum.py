@@ -70,8 +70,7 @@ def test_left_against_right_does_not_need_a_level_table(pair: Pair) -> None:
     tilt = Rotation.from_rotvec([np.radians(0.5), 0, 0])
     datum = Datum.take(pair.on_table(tilt), DATE)
     ups = {
-        name: sim.deflected(sim.X[None], sim.Z[None], np.array([angle]))[0]
-        for name, angle in (("L", 7.0), ("R", 5.2))
+        name: sim.deflected(sim.X[None], sim.Z[None], np.array([angle]))[0] for name, angle in (("L", 7.0), ("R", 5.2))
     }
     now = pair.gravity(ups)
     left, right = (datum.angle(name, now[name], pair.calibrations[name], KNOWN_AXIS) for name in "LR")
@@ -94,8 +93,7 @@ def test_stated_interval_of_a_mismatch_holds_the_truth() -> None:
         for _ in range(4):
             angles = dict(zip("LR", rng.uniform(-20, 20, 2), strict=True))
             ups = {
-                name: sim.deflected(sim.X[None], sim.Z[None], np.array([angle]))[0]
-                for name, angle in angles.items()
+                name: sim.deflected(sim.X[None], sim.Z[None], np.array([angle]))[0] for name, angle in angles.items()
             }
             now = pair.gravity(ups, warmer_c=float(rng.uniform(-2, 2)))
             low, high = mismatch(

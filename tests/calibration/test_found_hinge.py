@@ -58,8 +58,7 @@ def errors(seed: int, yaw_deg: float, dihedral_deg: float, sweep_deg: float, mos
             (
                 seen.deflection_deg - true_deg[b],
                 seen.standard_uncertainty_deg,
-                axis.yaw_deg
-                + yaw_deg,  # the carrier is yawed from the hinge, so the hinge is from it the other way
+                axis.yaw_deg + yaw_deg,  # the carrier is yawed from the hinge, so the hinge is from it the other way
                 axis.yaw_sd_deg,
                 edge - true_deg[b],
             )
@@ -135,10 +134,7 @@ def test_the_models_motion_is_taken_out(side: int, roll_deg: float, pitch_deg: f
     print(f"true 20, reads {read_deg:.3f}, without the fixed sensor {raw_deg:.3f}, moved {moved_deg:.2f}")
     assert moved_deg == pytest.approx(np.hypot(roll_deg, pitch_deg), abs=0.1)
     assert abs(read_deg - 20) <= 0.01 + np.radians(HEADING_SD_DEG) * moved_deg
-    assert (
-        np.trace(now.covariance_g2)
-        <= np.radians(HEADING_SD_DEG) ** 2 * np.radians(moved_deg) ** 2 * 1.3 + 1e-12
-    )
+    assert np.trace(now.covariance_g2) <= np.radians(HEADING_SD_DEG) ** 2 * np.radians(moved_deg) ** 2 * 1.3 + 1e-12
 
 
 def test_streamwise_angle() -> None:

@@ -60,9 +60,7 @@ def test_travel_an_expert_tries() -> None:
 @given(st.floats(-89, 89), st.floats(5, 500), st.sampled_from(CONVENTIONS))
 def test_travel_and_back(deflection_deg: float, chord_mm: float, convention: str) -> None:
     there = travel_mm(deflection_deg, chord_mm, convention)
-    assert deflection_from_travel_deg(there, chord_mm, convention) == pytest.approx(
-        deflection_deg, abs=1e-9, rel=1e-6
-    )
+    assert deflection_from_travel_deg(there, chord_mm, convention) == pytest.approx(deflection_deg, abs=1e-9, rel=1e-6)
 
 
 @pytest.mark.parametrize(
@@ -83,9 +81,7 @@ def test_travels_that_cannot_be(call, words: str) -> None:
 def test_sine_bar() -> None:
     """200 mm on a stack of 34.73 mm is 10.00°."""
     rise = 34.73 / 200
-    assert math.degrees(turn_about(sim.X, sim.Z, [0, rise, math.sqrt(1 - rise**2)])) == pytest.approx(
-        10.00, abs=0.005
-    )
+    assert math.degrees(turn_about(sim.X, sim.Z, [0, rise, math.sqrt(1 - rise**2)])) == pytest.approx(10.00, abs=0.005)
 
 
 def test_trailing_edge_up_is_positive() -> None:
@@ -109,9 +105,7 @@ def test_yawed_sensor(yaw_deg: float, one_axis: float, by_tangent: float) -> Non
     assert math.degrees(math.asin(now[1])) - 30 == pytest.approx(one_axis, abs=0.0005)
 
 
-@pytest.mark.parametrize(
-    ("raised_deg", "error"), [(5, -0.117), (10, -0.466), (20, -1.85), (30, -4.10), (45, -8.91)]
-)
+@pytest.mark.parametrize(("raised_deg", "error"), [(5, -0.117), (10, -0.466), (20, -1.85), (30, -4.10), (45, -8.91)])
 def test_raised_hinge(raised_deg: float, error: float) -> None:
     """True 30°: exact about the hinge; the angle between gravity vectors is off as published."""
     hinge = np.array([math.cos(math.radians(raised_deg)), 0.0, math.sin(math.radians(raised_deg))])
@@ -150,14 +144,10 @@ def test_uncertainty_of_the_axis_is_that_of_many_axes(calibration) -> None:
         neutral = np.array([math.sin(math.radians(raised_deg)), 0.0, math.cos(math.radians(raised_deg))])
         axis = HingeAxis(yaw_sd_deg=2.0, elevation_sd_deg=1.0)
         yaw, elevation = np.radians([[2.0], [1.0]]) * rng.standard_normal((2, 4000))
-        hinges = np.stack(
-            [np.cos(elevation) * np.cos(yaw), np.cos(elevation) * np.sin(yaw), np.sin(elevation)], axis=1
-        )
+        hinges = np.stack([np.cos(elevation) * np.cos(yaw), np.cos(elevation) * np.sin(yaw), np.sin(elevation)], axis=1)
         ups = sim.deflected(hinges, np.tile(neutral, (4000, 1)), np.full(4000, 40.0))
         errors = [math.degrees(turn_about(sim.X, neutral, up)) - 40 for up in ups]
-        budget = dict(
-            deflection(still(neutral), still(turned(sim.X, neutral, 40)), calibration, axis).budget.items()
-        )
+        budget = dict(deflection(still(neutral), still(turned(sim.X, neutral, 40)), calibration, axis).budget.items())
         assert budget["hinge axis"] == pytest.approx(np.sqrt(np.mean(np.square(errors))), rel=0.1)
 
 
@@ -166,9 +156,7 @@ def test_noise_of_a_deflection_is_the_bound(calibration) -> None:
     for raised_deg, gain in ((0.0, 1.0), (45.0, math.sqrt(2))):
         neutral = np.array([math.sin(math.radians(raised_deg)), 0.0, math.cos(math.radians(raised_deg))])
         seen = deflection(still(neutral), still(turned(sim.X, neutral, 30)), calibration, HingeAxis())
-        assert dict(seen.budget.items())["noise"] == pytest.approx(
-            math.degrees(1e-4 * math.sqrt(2) * gain), rel=1e-6
-        )
+        assert dict(seen.budget.items())["noise"] == pytest.approx(math.degrees(1e-4 * math.sqrt(2) * gain), rel=1e-6)
 
 
 def test_no_deflection_cancels_the_calibration(calibration) -> None:

@@ -26,17 +26,13 @@ SQUARE = Priors(squareness_deg=0.05)
 def hinges(rng: np.random.Generator, count: int, yaw_sd_deg: float, elevation_sd_deg: float) -> Array:
     """(B, 3) true hinge axes near the carrier's x."""
     yaw, elevation = np.radians([[yaw_sd_deg], [elevation_sd_deg]]) * rng.standard_normal((2, count))
-    return np.stack(
-        [np.cos(elevation) * np.cos(yaw), np.cos(elevation) * np.sin(yaw), np.sin(elevation)], axis=1
-    )
+    return np.stack([np.cos(elevation) * np.cos(yaw), np.cos(elevation) * np.sin(yaw), np.sin(elevation)], axis=1)
 
 
 def neutrals(rng: np.random.Generator, count: int, most_deg: float = 10.0) -> Array:
     """(B, 3) up directions of a surface at neutral: skin slope and dihedral up to `most_deg`."""
     slope, dihedral = np.radians(most_deg) * rng.uniform(-1, 1, (2, count))
-    return np.stack(
-        [np.sin(dihedral), np.cos(dihedral) * np.sin(slope), np.cos(dihedral) * np.cos(slope)], axis=1
-    )
+    return np.stack([np.sin(dihedral), np.cos(dihedral) * np.sin(slope), np.cos(dihedral) * np.cos(slope)], axis=1)
 
 
 @pytest.mark.parametrize("poses", sim.POSES)
@@ -116,12 +112,8 @@ def test_six_rests_state_the_shear_they_cannot_see() -> None:
     """On the same benches six poses are off twice as far as twelve, and their intervals still hold the truth."""
     benches = sim.draw(np.random.default_rng(4), 400, tilt_deg=0.5, square_deg=0.05, worst=True)
     priors = Priors(squareness_deg=0.05, table_tilt_deg=0.35)
-    (six, stated), _, _ = errors_deg(
-        np.random.default_rng(5), benches, "6", most_deg=45, seconds=0.5, priors=priors
-    )
-    (twelve, _), _, _ = errors_deg(
-        np.random.default_rng(5), benches, "12", most_deg=45, seconds=0.5, priors=priors
-    )
+    (six, stated), _, _ = errors_deg(np.random.default_rng(5), benches, "6", most_deg=45, seconds=0.5, priors=priors)
+    (twelve, _), _, _ = errors_deg(np.random.default_rng(5), benches, "12", most_deg=45, seconds=0.5, priors=priors)
     assert np.std(six) > 2 * np.std(twelve)
     assert np.mean(np.abs(six) < COVERAGE_FACTOR * stated) >= 0.93
 

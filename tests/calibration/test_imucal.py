@@ -14,8 +14,7 @@ def test_imucal_gives_the_same() -> None:
     from imucal import FerrarisCalibration, FerrarisSignalRegions
 
     still = {
-        f"acc_{face[1]}_{'p' if face[0] == '+' else 'a'}": np.tile(counts, (2, 1))
-        for face, counts in POSES.items()
+        f"acc_{face[1]}_{'p' if face[0] == '+' else 'a'}": np.tile(counts, (2, 1)) for face, counts in POSES.items()
     }
     # The library wants a gyroscope too: at rest zero, and a turn about each axis.
     other = {

@@ -47,17 +47,15 @@ def test_nine_points_of_sp_1065(averaging: int, overlapping: bool, published: fl
     ],
 )
 def test_thousand_points_of_sp_1065(averaging: int, overlapping: bool, published: float) -> None:
-    assert allan_deviation(thousand(), averaging, overlapping=overlapping) == pytest.approx(
-        published, rel=2e-7
-    )
+    assert allan_deviation(thousand(), averaging, overlapping=overlapping) == pytest.approx(published, rel=2e-7)
 
 
 def test_allantools_agrees() -> None:
     import allantools
 
-    series = np.random.default_rng(1).standard_normal(3000).cumsum() * 0.01 + np.random.default_rng(
-        2
-    ).standard_normal(3000)
+    series = np.random.default_rng(1).standard_normal(3000).cumsum() * 0.01 + np.random.default_rng(2).standard_normal(
+        3000
+    )
     factors = [1, 2, 4, 8, 16, 32, 64, 128, 256, 512]
     _, plain, _, _ = allantools.adev(series, rate=1.0, data_type="freq", taus=factors)
     _, overlapping, _, _ = allantools.oadev(series, rate=1.0, data_type="freq", taus=factors)
@@ -104,9 +102,9 @@ def test_a_chip_quieter_than_its_step_is_not_taken_for_perfect() -> None:
     """All readings alike: the truth is anywhere within half a step, rms step/√12; the first harmonic is step/(π√2)."""
     stated = covariance_of_mean(np.full((50, 3), 7.0), step=1.0)
     assert np.sqrt(np.diag(stated)) == pytest.approx(1 / np.sqrt(12), rel=0.25)
-    assert covariance_of_mean(np.random.default_rng(9).standard_normal((50, 1)) * 2, 1.0)[
-        0, 0
-    ] == pytest.approx(4 / 50, rel=0.6)
+    assert covariance_of_mean(np.random.default_rng(9).standard_normal((50, 1)) * 2, 1.0)[0, 0] == pytest.approx(
+        4 / 50, rel=0.6
+    )
 
 
 def test_noise_density_is_that_of_the_white_noise_alone() -> None:

@@ -89,14 +89,10 @@ def bias_errors_mg(scatter_deg: float, cross_axis: float) -> tuple[float, float,
     for _ in range(200):
         matrix = np.eye(3) + cross_axis * rng.uniform(-1, 1, (3, 3)) * (1 - np.eye(3))
         turns = np.radians(scatter_deg) * rng.standard_normal((6, 2))
-        ups = np.array(
-            [face_up(face) + face_axes(face) @ turn for face, turn in zip(FACES, turns, strict=True)]
-        )
+        ups = np.array([face_up(face) + face_axes(face) @ turn for face, turn in zip(FACES, turns, strict=True)])
         ups /= np.linalg.norm(ups, axis=1, keepdims=True)
         counts = COUNTS_PER_G * ups @ matrix.T
-        taken = [
-            pose(face, row, index, 0.02) for index, (face, row) in enumerate(zip(FACES, counts, strict=True))
-        ]
+        taken = [pose(face, row, index, 0.02) for index, (face, row) in enumerate(zip(FACES, counts, strict=True))]
         pairs = from_pairs(dict(zip(FACES, counts, strict=True)))[1]
         errors.append((counts.mean(axis=0), pairs, solve(taken, COUNTS_PER_G, Priors()).bias_counts))
     plain, pairs, estimator = 1e3 / COUNTS_PER_G * np.sqrt(np.mean(np.square(errors), axis=(0, 2)))

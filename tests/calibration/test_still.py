@@ -36,9 +36,7 @@ def watched(
     rng = np.random.default_rng(1)
     time_s = np.arange(round((before_s + seconds) * LINES_HZ)) / LINES_HZ
     moved = np.where(time_s[:, None] < before_s, 0.0, motion_g(time_s - before_s))
-    noise = lfilter(
-        [np.sqrt(1 - correlation**2)], [1, -correlation], rng.standard_normal((time_s.size, 3)), axis=0
-    )
+    noise = lfilter([np.sqrt(1 - correlation**2)], [1, -correlation], rng.standard_normal((time_s.size, 3)), axis=0)
     counts = step * np.round((REST_G + moved + noise_g * noise) * counts_per_g / step)
     watch = StillWatch(counts_per_g, step_counts=step)
     still = []
@@ -77,9 +75,7 @@ def test_a_hand_from_the_start_is_not_taken_for_the_sensor_noise() -> None:
     ("deg_per_s", "noise_g", "within_s"),
     [(1.0, NOISY_G, 1.5), (0.1, NOISY_G, 8.0), (0.1, QUIET_G, 1.0), (0.01, QUIET_G, 4.0)],
 )
-def test_slow_drift_is_found_as_fast_as_the_noise_lets(
-    deg_per_s: float, noise_g: float, within_s: float
-) -> None:
+def test_slow_drift_is_found_as_fast_as_the_noise_lets(deg_per_s: float, noise_g: float, within_s: float) -> None:
     """A slope's standard deviation over T: noise √(12/N)/T; five of them after less than half the time allowed."""
     still, _ = watched(lambda t: np.outer(np.radians(deg_per_s) * t, [0, 1, 0]), 60, noise_g)
     assert not still[: round(within_s * LINES_HZ)].all()
@@ -104,9 +100,7 @@ def test_a_step_is_seen_and_held_off_until_it_has_lasted() -> None:
     assert 0.7 <= back / LINES_HZ <= 1.3
     reading = watch.reading()
     assert reading is not None
-    assert reading.mean_counts / 16384 == pytest.approx(
-        REST_G + np.array([0, 0.1, 0]), abs=5 * NOISY_G / np.sqrt(50)
-    )
+    assert reading.mean_counts / 16384 == pytest.approx(REST_G + np.array([0, 0.1, 0]), abs=5 * NOISY_G / np.sqrt(50))
 
 
 @pytest.mark.parametrize(

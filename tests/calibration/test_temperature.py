@@ -42,9 +42,7 @@ def test_gum_h3_thermometer() -> None:
     """JCGM 100:2008, H.3: slope and its standard deviation from the scatter, every printed digit."""
     t = [21.521, 22.012, 22.512, 23.003, 23.507, 23.999, 24.513, 25.002, 25.503, 26.010, 26.511]
     b = [-0.171, -0.169, -0.166, -0.159, -0.164, -0.165, -0.156, -0.157, -0.159, -0.161, -0.160]
-    found = fit_tempco(
-        [Reading(np.full(3, y), np.eye(3) * 1e-12, x, 1.0, 50, 0.0) for x, y in zip(t, b, strict=True)]
-    )
+    found = fit_tempco([Reading(np.full(3, y), np.eye(3) * 1e-12, x, 1.0, 50, 0.0) for x, y in zip(t, b, strict=True)])
     assert found.counts_per_c == pytest.approx([0.0021827] * 3, abs=5e-8)
     assert found.deviation_counts_per_c == pytest.approx([0.00066794] * 3, abs=5e-9)
 

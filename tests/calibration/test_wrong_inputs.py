@@ -70,9 +70,7 @@ def test_upside_down_claim(bench) -> None:
 
 def test_another_face_than_claimed(bench) -> None:
     benches, taken = bench
-    with pytest.raises(
-        WrongFace, match=r"shows left end up, expected arrow up.*fixed in it another way round"
-    ):
+    with pytest.raises(WrongFace, match=r"shows left end up, expected arrow up.*fixed in it another way round"):
         sim.calibrated(benches, [replace(taken[0], face="+y"), *taken[1:]])
 
 
@@ -98,9 +96,7 @@ def test_stuck_axis(bench) -> None:
 def test_wrong_counts_per_g(bench) -> None:
     _, taken = bench
     with pytest.raises(WrongCountsPerG, match=r"\|gravity\| of [34]\.\d\d g at 4096 counts per g"):
-        calibrate(
-            taken, sensor_id="a-0", chip="mpu6050", counts_per_g=4096, date="2026-03-01", tool_version="0.1.0"
-        )
+        calibrate(taken, sensor_id="a-0", chip="mpu6050", counts_per_g=4096, date="2026-03-01", tool_version="0.1.0")
 
 
 def test_unknown_chip() -> None:
@@ -121,12 +117,8 @@ def test_record_there_and_back(bench) -> None:
     text = json.dumps(calibration.to_dict())
     again = Calibration.from_dict(json.loads(text))
     assert json.dumps(again.to_dict()) == text
-    assert again.covariance == pytest.approx(
-        calibration.covariance, rel=1e-4, abs=1e-9 * calibration.covariance.max()
-    )
-    assert again.gravity(taken[0].reading).vector_g == pytest.approx(
-        calibration.gravity(taken[0].reading).vector_g
-    )
+    assert again.covariance == pytest.approx(calibration.covariance, rel=1e-4, abs=1e-9 * calibration.covariance.max())
+    assert again.gravity(taken[0].reading).vector_g == pytest.approx(calibration.gravity(taken[0].reading).vector_g)
     # PROTOCOL.md: most bytes of a calibration stored on the board.
     assert len(text) < 8192
 

@@ -49,8 +49,7 @@ def lines(block: str) -> dict[str, list[tuple[float, float]]]:
     text = LEFT_OUT.sub("", "\n".join(unfolded(MOMENT.sub(r"\1", block))))
     return {
         " ".join(FIGURE.sub(r"#\2", line).split()): [
-            (float(found[1]), WITHIN.get(found[2], 0.25 if "." in found[1] else 1.0))
-            for found in FIGURE.finditer(line)
+            (float(found[1]), WITHIN.get(found[2], 0.25 if "." in found[1] else 1.0)) for found in FIGURE.finditer(line)
         ]
         for line in text.splitlines()
         if line.strip()

@@ -101,9 +101,7 @@ def test_the_modules_that_are_named_exist(name):
 
 
 def test_the_procedure_that_is_shown_is_the_real_one():
-    (block,) = re.findall(
-        r"```python\n(.*?)```", (DOCS / "architecture.md").read_text(encoding="utf-8"), re.DOTALL
-    )
+    (block,) = re.findall(r"```python\n(.*?)```", (DOCS / "architecture.md").read_text(encoding="utf-8"), re.DOTALL)
     code = (ROOT / "host/hingeline/procedures/datum.py").read_text(encoding="utf-8")
     without_docstrings = re.sub(r'\n +"""[^"]*"""(\n(?=\n))?', "", code)
     assert block in without_docstrings

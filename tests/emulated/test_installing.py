@@ -39,9 +39,7 @@ def command(port: str, *words: str) -> list[str]:
 
 
 def run(port: str, *words: str) -> subprocess.CompletedProcess[str]:
-    return subprocess.run(
-        command(port, *words), check=False, capture_output=True, text=True, timeout=PATIENCE_S
-    )
+    return subprocess.run(command(port, *words), check=False, capture_output=True, text=True, timeout=PATIENCE_S)
 
 
 def told(port: str, *words: str) -> Any:
@@ -100,18 +98,14 @@ def test_an_interrupted_installation_is_repaired_by_a_repetition(port: str, repe
 def test_boards_finds_it(port: str, repeated: Any) -> None:
     (board,) = told(port, "boards")["boards"]
     assert (board["board"], board["name"], board["uid"]) == ("pico", NAME, "ff" * 8)
-    assert [(one["chip"], one["address"], one["state"]) for one in board["sensors"]] == [
-        ("mpu6050", SENSOR, "ok")
-    ]
+    assert [(one["chip"], one["address"], one["state"]) for one in board["sensors"]] == [("mpu6050", SENSOR, "ok")]
 
 
 def test_doctor_finds_nothing_wrong_but_lines_that_a_busy_emulator_lost(port: str, repeated: Any) -> None:
     done = run(port, "doctor")
     wrong = [line.strip() for line in done.stdout.splitlines() if line.strip().startswith("!")]
     assert done.returncode == (NotMeasurable.exit_status if wrong else 0), done.stdout
-    assert all(
-        re.fullmatch(r"! \d+ lines: [1-9]\d* lost, 0 damaged; none should be", line) for line in wrong
-    ), wrong
+    assert all(re.fullmatch(r"! \d+ lines: [1-9]\d* lost, 0 damaged; none should be", line) for line in wrong), wrong
     assert "self-test moves" in done.stdout
 
 

@@ -123,11 +123,7 @@ class Result:
 
     def _within(self, reaches: float) -> bool:
         """Whether no reading is off by more than so many times its 95 % uncertainty."""
-        return (
-            self.error_deg is None
-            or self.reach_deg is None
-            or abs(self.error_deg) <= reaches * self.reach_deg
-        )
+        return self.error_deg is None or self.reach_deg is None or abs(self.error_deg) <= reaches * self.reach_deg
 
 
 @contextmanager
@@ -145,8 +141,7 @@ def at_the_bench(chip: str = "mpu6050", **truth: Any) -> Iterator[Person]:
         tables.append({"name": side, "chip": kind, "bus": bus, **_truth(one)})
     tables[0].update(truth)
     surfaces = [
-        {"name": f"flap {side}", "side": side, "positions": {"up": TRUE_DEG}, "rate_deg_s": 60.0}
-        for side in BOTH
+        {"name": f"flap {side}", "side": side, "positions": {"up": TRUE_DEG}, "rate_deg_s": 60.0} for side in BOTH
     ]
     scenario = {
         "seed": 11,
@@ -211,11 +206,7 @@ def _watched(trial: Trial, person: Person) -> Result:
     said: list[tuple[float, str]] = []
     lines: Queue[tuple[float, str]] = Queue()
     name, *options = trial.command
-    sheet = (
-        ()
-        if name in ("calibrate", "drift-check")
-        else (str(person.home.parent / "dotterel.rig.toml"), "flap")
-    )
+    sheet = () if name in ("calibrate", "drift-check") else (str(person.home.parent / "dotterel.rig.toml"), "flap")
     as_json = ("--json",) if name == "throws" else ()
     with person.start(name, *sheet, *options, *as_json) as command:
         reader = Thread(target=_read, args=(command.stderr, lines))

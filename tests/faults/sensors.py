@@ -41,12 +41,9 @@ def throws(what: str, *spoiling: Deed, **keys: Any) -> Trial:
 def sweep(what: str, *spoiling: Deed, **keys: Any) -> Trial:
     """Return the trial of a fault that comes at the first end of a sweep."""
     first, *others = (
-        deed("deflect", surface="all", deflection_deg=deflection_deg, over_s=3)
-        for deflection_deg in (20, -20, 20, 0)
+        deed("deflect", surface="all", deflection_deg=deflection_deg, over_s=3) for deflection_deg in (20, -20, 20, 0)
     )
-    return Trial(
-        what, ("sweep", "--sweeps", "1"), (("flap: sweep slowly", (first, *spoiling, *others)),), **keys
-    )
+    return Trial(what, ("sweep", "--sweeps", "1"), (("flap: sweep slowly", (first, *spoiling, *others)),), **keys)
 
 
 def calibrate(what: str, *spoiling: Deed, **keys: Any) -> Trial:
@@ -76,9 +73,7 @@ NOT_AS_CALIBRATED, ASKEW, CAME_BACK = "at rest shows", "leaned by", "it came bac
 SATURATED = spoil(bias_mg=[0, 3000, 0])
 ACROSS, ALONG = spoil(bias_mg=[0, 30, 0]), spoil(bias_mg=[0, 0, 30])
 QUARTER = spoil(turn_deg=[0, 0, 90])
-WARM, WARMER = (
-    (deed("warm", ambient_c=AMBIENT_C + by_c), deed("wait", for_s=4 * WARMING_S)) for by_c in (15, 20)
-)
+WARM, WARMER = ((deed("warm", ambient_c=AMBIENT_C + by_c), deed("wait", for_s=4 * WARMING_S)) for by_c in (15, 20))
 TUGGED = (fault("absent"), knock(), deed("wait", for_s=0.5), deed("mend", sensor=LEFT))
 BLIND = {"chip": "adxl345", "truth": {"tempco_mg_c": [0.4, 0.4, 1.2]}}
 """A chip that can't tell its temperature, and drifts with it as its datasheet allows."""

@@ -20,9 +20,7 @@ def test_ten_million_corrupted_lines(capsys):
     run = corrupt_at_once(runs=40, corruptions=265_000)
     with capsys.disabled():
         print(f"\ncorruptions: {dict(run.done)}")
-        print(
-            f"wrongly accepted {run.wrong} of {run.books.bad}, expected of a CRC-32 {run.books.bad / 2**32:.4f}"
-        )
+        print(f"wrongly accepted {run.wrong} of {run.books.bad}, expected of a CRC-32 {run.books.bad / 2**32:.4f}")
         print(f"done    {run.books}\ndecoder {run.decoder}")
     assert run.books.bad >= 10_000_000
     assert run.wrong == 0

@@ -110,9 +110,7 @@ def test_a_wire_that_stalls_for_a_second_hands_over_all_of_it(cable_to):
     assert (counts.bad, counts.repeated, sum(counts.lost.values())) == (0, 0, gaps(sent))
 
 
-@pytest.mark.parametrize(
-    "seeds", [range(2), pytest.param(range(2, 60), marks=pytest.mark.long)], ids=["few", "many"]
-)
+@pytest.mark.parametrize("seeds", [range(2), pytest.param(range(2, 60), marks=pytest.mark.long)], ids=["few", "many"])
 def test_questions_over_a_bad_wire_have_the_right_answer_or_a_documented_end(cable_to, seeds):
     cable = cable_to("alpha")
     ends = Counter()

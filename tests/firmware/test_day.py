@@ -72,7 +72,5 @@ def test_a_stream_that_was_stopped_goes_on_at_once_however_long_it_rested():
     )
     result = {int(minutes): lines for minutes, lines in json.loads(run.stderr).items()}
     assert max(result) * 60e6 > TICKS_PERIOD_US
-    assert any(TICKS_PERIOD_US / 2 < minutes * 60e6 < TICKS_PERIOD_US for minutes in result), (
-        "a difference is negative"
-    )
+    assert any(TICKS_PERIOD_US / 2 < minutes * 60e6 < TICKS_PERIOD_US for minutes in result), "a difference is negative"
     assert set(result.values()) == {50}

@@ -112,13 +112,9 @@ def test_one_that_keeps_nothing_is_told_by_register_wanted_and_got_and_is_not_me
     bus_and_address = f"bus 0 address 0x{sensor:02X}: "
     strike(bench, wire, "deaf")
     wire.ask(Stop)
-    wire.until(
-        lambda answers: [m.state for m in answers if isinstance(m, Sensor)] == ["setup", "ok"], Hello, 1, 1
-    )
+    wire.until(lambda answers: [m.state for m in answers if isinstance(m, Sensor)] == ["setup", "ok"], Hello, 1, 1)
     assert [m.text for m in wire.log if isinstance(m, Err)][-1] == bus_and_address + FIRST_WRITTEN[chip]
     (refused,) = wire.ask(SelfTest, sensor)
     assert (refused.code, refused.text) == ("chip", bus_and_address + FIRST_WRITTEN[chip])
     bench.do("mend", sensor="tried")
-    wire.until(
-        lambda answers: [m.state for m in answers if isinstance(m, Sensor)] == ["ok", "ok"], Hello, 1, 1
-    )
+    wire.until(lambda answers: [m.state for m in answers if isinstance(m, Sensor)] == ["ok", "ok"], Hello, 1, 1)

@@ -131,9 +131,7 @@ def test_a_configuration_comes_back_as_it_was(settings, rate):
 
 
 @given(
-    spoilt_json(WHOLE).map(json.dumps).map(str.encode)
-    | JSON.map(json.dumps).map(str.encode)
-    | st.binary(max_size=80)
+    spoilt_json(WHOLE).map(json.dumps).map(str.encode) | JSON.map(json.dumps).map(str.encode) | st.binary(max_size=80)
 )
 def test_any_other_is_refused_or_has_its_form(content):
     store.save(config.FILE, content)
@@ -196,6 +194,4 @@ def troubles(connected, name, content):
         wire.next(lambda m: isinstance(m, Ok) and m.request == 0)
         starts = [place for place, message in enumerate(wire.log) if isinstance(message, About)]
         # what is told before is of its former life, which may end amid a transfer
-        return [
-            (message.code, message.text) for message in wire.log[starts[-1] :] if isinstance(message, Err)
-        ]
+        return [(message.code, message.text) for message in wire.log[starts[-1] :] if isinstance(message, Err)]

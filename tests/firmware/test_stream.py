@@ -110,9 +110,7 @@ def test_an_output_that_nobody_reads_loses_lines_and_counts_them(two):
     lost = sum(gaps(of(LEFT, samples), 5_000)[0]) - len(of(LEFT, samples))
     assert lost > 200
     assert state.dropped + state.late > 200, "and the board knows of it"
-    assert state.jitter_worst_us < 5_000, (
-        "a line begins less than a reading late: all else is left out, and late"
-    )
+    assert state.jitter_worst_us < 5_000, "a line begins less than a reading late: all else is left out, and late"
     assert max(map(abs, gaps(of(LEFT, samples), 5_000)[1])) < 2, "the sequence tells how long"
 
 
@@ -136,6 +134,4 @@ def test_a_damaged_request_is_told_and_the_next_one_is_heard(two):
     assert "checksum" in first.text
     assert "long" in second.text
     assert isinstance(wire.ask(Status)[0], State)
-    assert len([m for m in wire.log if isinstance(m, Err)]) == 2, (
-        "an echo of the board's own words is not answered"
-    )
+    assert len([m for m in wire.log if isinstance(m, Err)]) == 2, "an echo of the board's own words is not answered"

@@ -163,17 +163,15 @@ def test_with_the_key_it_is_as_over_the_cable(cable, guest):
     samples = guest.take(Sample, 100)
     assert {(b.sequence - a.sequence) % 65536 for a, b in itertools.pairwise(samples[1:])} == {1}
     assert guest.unsound == []
-    assert not [message for message in cable.log if isinstance(message, Sample)], (
-        "the stream goes to who started it"
-    )
+    assert not [message for message in cable.log if isinstance(message, Sample)], "the stream goes to who started it"
 
 
 def test_another_host_can_not_disturb_who_measures(cable, guest):
     guest.log_in()
     guest.ask(Start)
-    assert [
-        codes(cable.ask(request, *fields)) for request, *fields in ((Start,), (Stop,), (Rate, 50, 4))
-    ] == [["busy"]] * 3
+    assert [codes(cable.ask(request, *fields)) for request, *fields in ((Start,), (Stop,), (Rate, 50, 4))] == [
+        ["busy"]
+    ] * 3
     assert isinstance(cable.ask(Status)[0], State)
     guest.take(Sample, 10)
     guest.port.close()

@@ -119,9 +119,7 @@ class Person:
     def lay(self, *layings: Deed, options: tuple[str, ...] = ()) -> Outcome:
         """Calibrate all sensors with these layings, each done once the one before is taken."""
         taken = [f", {number} of {len(layings)}" for number in range(1, len(layings))]
-        return self.run(
-            "calibrate", *options, asked=tuple(zip(["Lay every carrier", *taken], layings, strict=True))
-        )
+        return self.run("calibrate", *options, asked=tuple(zip(["Lay every carrier", *taken], layings, strict=True)))
 
     def take_datum(self, *options: str) -> Outcome:
         """Lay all sensors on one flat and take the datum."""

@@ -34,11 +34,7 @@ EVENTS = [
     if isinstance(record, Happening)
 ]
 FINITE = st.recursive(
-    st.none()
-    | st.booleans()
-    | st.integers()
-    | st.floats(allow_nan=False, allow_infinity=False)
-    | st.text(max_size=9),
+    st.none() | st.booleans() | st.integers() | st.floats(allow_nan=False, allow_infinity=False) | st.text(max_size=9),
     lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.text(max_size=4), inner, max_size=3),
     max_leaves=5,
 )
@@ -121,9 +117,7 @@ board_lines = (
 def test_whatever_boards_say_a_replay_gives_events_alone(told):
     replay = Replay(Line("wire", arrival_ns, raw) for arrival_ns, raw in told)
     assert all(isinstance(event, Sample | SensorFault) for event in replay)
-    assert sum(counts.lines for counts in replay.counts.values()) == sum(
-        bool(raw.rstrip(b"\r")) for _, raw in told
-    )
+    assert sum(counts.lines for counts in replay.counts.values()) == sum(bool(raw.rstrip(b"\r")) for _, raw in told)
 
 
 @given(st.text(), st.text(), st.dictionaries(st.text(), FINITE, max_size=4), st.none() | st.just(1))
@@ -131,10 +125,7 @@ def test_what_was_sealed_is_unsealed(kind, key, payload, indent):
     assert unseal(seal(kind, key, payload, indent=indent), "here", kind, key) == payload
 
 
-@given(
-    spoilt_bytes(seal("calibration", "a1-104", {"n": [1, 2.5], "text": "x"}, indent=1))
-    | st.binary(max_size=60)
-)
+@given(spoilt_bytes(seal("calibration", "a1-104", {"n": [1, 2.5], "text": "x"}, indent=1)) | st.binary(max_size=60))
 def test_a_spoilt_seal_is_refused_as_documented(data):
     with refused_as(StoreError):
         assert unseal(data, "here", "calibration", "a1-104") == {"n": [1, 2.5], "text": "x"}

@@ -99,9 +99,7 @@ def _print(root: Path) -> None:
 def _record(root: Path) -> None:
     with begin_run(root, "Moss Lantern", "throws") as recorder:
         for number in range(3):
-            recorder.lines(
-                [Line("/dev/ttyACM0", number, b"s 104 3 39504833 4 6234 -5989 72063 2200*7490C667")]
-            )
+            recorder.lines([Line("/dev/ttyACM0", number, b"s 104 3 39504833 4 6234 -5989 72063 2200*7490C667")])
             recorder.event("throw", number=number)
 
 

@@ -37,17 +37,13 @@ def version(request, tmp_path, monkeypatch) -> Path:
 
 
 def run(*arguments: object) -> tuple[int, str, str]:
-    told = CliRunner().invoke(
-        cli, [str(one) for one in arguments], standalone_mode=False, catch_exceptions=False
-    )
+    told = CliRunner().invoke(cli, [str(one) for one in arguments], standalone_mode=False, catch_exceptions=False)
     return told.return_value or 0, told.stdout, told.stderr
 
 
 def test_what_was_kept_opens(version):
     store = Store()
-    calibrations = [
-        Calibration.from_dict(store.load("calibration", one)) for one in store.keys("calibration")
-    ]
+    calibrations = [Calibration.from_dict(store.load("calibration", one)) for one in store.keys("calibration")]
     datum = load_datum(store)
     assert set(load_sides(store).values()) == set(datum.gravity) == {one.sensor_id for one in calibrations}
     assert len(load_key(Store(), "e66166d8e325")) == 32

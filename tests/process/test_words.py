@@ -18,9 +18,7 @@ def test_every_refusal_has_words(number):
     assert "rrno" not in words
 
 
-@pytest.mark.parametrize(
-    "port", ["/", "/dev/null", "socket://127.0.0.1:1", "socket://no.such.host.invalid:80"]
-)
+@pytest.mark.parametrize("port", ["/", "/dev/null", "socket://127.0.0.1:1", "socket://no.such.host.invalid:80"])
 def test_a_port_that_can_t_be_had_is_told_in_words(port):
     with pytest.raises(Exception, match=re.escape(port)) as problem:
         open_port(port)
@@ -28,10 +26,7 @@ def test_a_port_that_can_t_be_had_is_told_in_words(port):
 
 
 def test_an_error_of_a_name_server_is_told_in_words():
-    assert (
-        in_words(socket.gaierror(-2, "Name or service not known"))
-        == "the network knows no computer of that name"
-    )
+    assert in_words(socket.gaierror(-2, "Name or service not known")) == "the network knows no computer of that name"
 
 
 def test_the_words_of_an_error_within_are_told():

@@ -152,6 +152,4 @@ def test_the_template_is_not_shrunk_to_the_paper_and_its_unit_is_the_mm(paper):
     assert page.get("viewBox") == f"0 0 {size[0]} {size[1]}"
     lines = [path.get("d") for path in page.iter("{http://www.w3.org/2000/svg}path")]
     assert any("M8 50H108" in line for line in lines), "the check line is 100 mm long"
-    assert "must measure 100 mm after printing" in {
-        text.text for text in page.iter("{http://www.w3.org/2000/svg}text")
-    }
+    assert "must measure 100 mm after printing" in {text.text for text in page.iter("{http://www.w3.org/2000/svg}text")}

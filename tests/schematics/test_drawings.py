@@ -54,8 +54,6 @@ def test_four_wires_lead_to_each_module(build) -> None:
 def test_no_text_touches_an_upright_line(tmp_path: Path) -> None:
     page = tmp_path / "page.html"
     drawings = "".join(path.read_text(encoding="utf-8") for path in sorted(DIAGRAMS.glob("*.svg")))
-    page.write_text(
-        f"<!doctype html><meta charset=utf-8><title></title>{drawings}{MEASURE}", encoding="utf-8"
-    )
+    page.write_text(f"<!doctype html><meta charset=utf-8><title></title>{drawings}{MEASURE}", encoding="utf-8")
     shown = chromium("--window-size=1000,2000", "--dump-dom", page.as_uri())
     assert json.loads(unescape(re.search(r"<title>(.*?)</title>", shown, re.DOTALL)[1])) == []

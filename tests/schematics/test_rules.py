@@ -74,9 +74,7 @@ def test_a_pin_map_whose_bus_is_on_a_pin_that_the_board_keeps_is_named(tmp_path,
 
 def test_a_net_without_a_pin_is_named(build):
     pins = tuple(pin for pin in build.pins if pin.net != "SCL1")
-    assert rules.check(replace(build, pins=pins)) == [
-        "pico-mpu6050-x2: SCL1 is on no pin of the board, expected one"
-    ]
+    assert rules.check(replace(build, pins=pins)) == ["pico-mpu6050-x2: SCL1 is on no pin of the board, expected one"]
 
 
 def test_two_modules_of_one_address_are_named(build):

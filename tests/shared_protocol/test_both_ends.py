@@ -21,9 +21,7 @@ KINDS = {
     "t": st.text(st.characters(min_codepoint=0x20, max_codepoint=0x7E), max_size=TEXT_LIMIT),
 }
 MESSAGES = st.sampled_from(sorted(TABLE)).flatmap(
-    lambda verb: st.tuples(*[KINDS[kind] for kind in TABLE[verb][1]]).map(
-        lambda fields: TABLE[verb][0](*fields)
-    )
+    lambda verb: st.tuples(*[KINDS[kind] for kind in TABLE[verb][1]]).map(lambda fields: TABLE[verb][0](*fields))
 )
 
 

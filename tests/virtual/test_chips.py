@@ -88,9 +88,7 @@ def test_truths_of_bias_scale_cross_axis_and_temperature(name):
 @CHIP
 def test_a_chip_turned_in_its_carrier_sees_the_carriers_up_in_its_own_axes(name):
     # A quarter turn of the chip about the carrier's z: what points along the carrier's y lies along the chip's x.
-    driver = Driver(
-        name, Around(np.array([0.0, 1.0, 0.0])), chip_turn_deg=(0, 0, 90), noise_ug=(0, 0, 0)
-    ).set_up()
+    driver = Driver(name, Around(np.array([0.0, 1.0, 0.0])), chip_turn_deg=(0, 0, 90), noise_ug=(0, 0, 0)).set_up()
     np.testing.assert_allclose(driver.counts(1.0) / FACTS[name].counts_per_g, [1, 0, 0], atol=1e-3)
 
 

@@ -16,9 +16,7 @@ from hingeline_virtual.scenario import Scenario
 from hingeline_virtual.scenario_file import load_scenario
 
 SOUND = SCENARIO.read_bytes()
-names = st.from_regex(r"[a-z0-9][a-z0-9_-]{0,8}", fullmatch=True).filter(
-    lambda name: name not in ("all", "neutral")
-)
+names = st.from_regex(r"[a-z0-9][a-z0-9_-]{0,8}", fullmatch=True).filter(lambda name: name not in ("all", "neutral"))
 figures = st.floats(-50, 50)
 vectors = st.tuples(figures, figures, figures).map(list)
 sensors = st.fixed_dictionaries(
@@ -45,9 +43,7 @@ scenarios = st.fixed_dictionaries(
                 {
                     "name": names,
                     "first_ticks_us": st.integers(0, 2**30 - 1),
-                    "sensors": st.lists(
-                        sensors, min_size=1, max_size=2, unique_by=lambda table: table["bus"]
-                    ),
+                    "sensors": st.lists(sensors, min_size=1, max_size=2, unique_by=lambda table: table["bus"]),
                 }
             ),
             min_size=1,

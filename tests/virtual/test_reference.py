@@ -33,9 +33,7 @@ SIGNS = {"ge": "≥", "gt": ">", "le": "≤", "lt": "<"}
 
 
 def limits(field: FieldInfo) -> str:
-    limits_set = [
-        (SIGNS[name], getattr(m, name)) for m in field.metadata for name in SIGNS if hasattr(m, name)
-    ]
+    limits_set = [(SIGNS[name], getattr(m, name)) for m in field.metadata for name in SIGNS if hasattr(m, name)]
     return ", ".join(f"{sign} {limit:g}" for sign, limit in limits_set)
 
 
@@ -71,9 +69,7 @@ def chip_table() -> str:
     rows = ["| chip | usual address | noise density of x, y, z, µg/√Hz |", "|---|---|---|"]
     for name, chip in CHIPS.items():
         usual = scenario.Sensor.model_validate({"name": "s", "chip": name}).address
-        rows.append(
-            f"| `{name}` | 0x{usual:02X} | {', '.join(f'{density:g}' for density in chip.NOISE_UG)} |"
-        )
+        rows.append(f"| `{name}` | 0x{usual:02X} | {', '.join(f'{density:g}' for density in chip.NOISE_UG)} |")
     return "\n".join(rows)
 
 

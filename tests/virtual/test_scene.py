@@ -36,9 +36,7 @@ AXES = {"x": (1, 0, 0), "y": (0, 1, 0), "z": (0, 0, 1)}
 @pytest.mark.parametrize("axis", AXES)
 def test_a_face_up_shows_one_g_on_its_axis_whatever_the_yaw(axis, sign, yaw_deg):
     world = scene()
-    done(
-        world, {"do": "place", "sensor": "s", "face": f"{'+' if sign > 0 else '-'}{axis}", "yaw_deg": yaw_deg}
-    )
+    done(world, {"do": "place", "sensor": "s", "face": f"{'+' if sign > 0 else '-'}{axis}", "yaw_deg": yaw_deg})
     np.testing.assert_allclose(up(world), np.multiply(sign, AXES[axis]), atol=1e-12)
 
 

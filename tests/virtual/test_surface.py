@@ -27,9 +27,7 @@ def test_moves_as_a_second_order_system_that_a_servo_of_finite_rate_drives():
     got = np.array([moved.state(t) for t in times])
     np.testing.assert_allclose(got[:, 0], reference, atol=2e-3)
     np.testing.assert_allclose(got[1:-1, 1], np.gradient(got[:, 0], times)[1:-1], atol=2.0)
-    np.testing.assert_allclose(
-        got[2:-2, 2], np.gradient(got[:, 1], times)[2:-2], atol=0.02 * abs(got[:, 2]).max()
-    )
+    np.testing.assert_allclose(got[2:-2, 2], np.gradient(got[:, 1], times)[2:-2], atol=0.02 * abs(got[:, 2]).max())
 
 
 def test_is_at_its_target_once_settled_and_within_half_a_thousandth_before():

@@ -72,9 +72,7 @@ class Mpu6050:
 
     def self_test(self):
         """Measure how far x, y, z move, in counts, and read the factory's trim codes."""
-        moved = selftest.measure_response(
-            self, self._registers, _ACCEL_CONFIG, _RANGE_8G, _RANGE_8G_SELF_TEST
-        )
+        moved = selftest.measure_response(self, self._registers, _ACCEL_CONFIG, _RANGE_8G, _RANGE_8G_SELF_TEST)
         codes = bytearray(4)
         self._registers.read_into(_SELF_TEST_X, codes)
         trims = [codes[i] for i in range(3)]

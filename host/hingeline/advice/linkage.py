@@ -67,9 +67,7 @@ class Linkage:
     shaft_up_mm: float
 
     @classmethod
-    def square(
-        cls, arm_mm: float, horn_mm: float, rod_mm: float, side: Literal["top", "bottom"] = "top"
-    ) -> Linkage:
+    def square(cls, arm_mm: float, horn_mm: float, rod_mm: float, side: Literal["top", "bottom"] = "top") -> Linkage:
         """The linkage as it should be: arm and horn square to the rod, on one side of the surface.
 
         The servo is ahead of the hinge and the horn hole over the hinge axis.
@@ -127,9 +125,7 @@ class Linkage:
 
     def _arm_pin_mm(self, servo_deg: float) -> complex:
         """Aft and up of the hinge axis are the real and the imaginary part."""
-        return complex(self.shaft_aft_mm, self.shaft_up_mm) + rect(
-            self.arm_mm, radians(self.arm_deg + servo_deg)
-        )
+        return complex(self.shaft_aft_mm, self.shaft_up_mm) + rect(self.arm_mm, radians(self.arm_deg + servo_deg))
 
     def _horn_hole_mm(self, deflection_deg: float) -> complex:
         return rect(self.horn_mm, radians(self.horn_deg + deflection_deg))

@@ -147,9 +147,7 @@ def _fit(name: str, linkage: Linkage, readings: Sequence[tuple[float, float]]) -
     coarse = step * min(range(-_GRID, _GRID + 1), key=lambda index: miss_deg(index * step))
     from scipy.optimize import minimize_scalar  # takes a fifth of a second to import, and few need it
 
-    fine = minimize_scalar(
-        miss_deg, bounds=(coarse - step, coarse + step), method="bounded", options={"xatol": 1e-6}
-    )
+    fine = minimize_scalar(miss_deg, bounds=(coarse - step, coarse + step), method="bounded", options={"xatol": 1e-6})
     return Candidate(name, float(fine.x), float(fine.fun))
 
 

@@ -94,17 +94,13 @@ class CentringCheck:
             }
             above, below = (mean_gravity(self.gravities(instrument.side, way)) for way in WAYS)
             gap, spread_deg = instrument.deflection(below, above), spread_of_mean(*readings.values())
-            results.append(
-                of_angle(f"{instrument.side}, hysteresis", gap, self.limit_deg, CANDIDATES, spread_deg)
-            )
+            results.append(of_angle(f"{instrument.side}, hysteresis", gap, self.limit_deg, CANDIDATES, spread_deg))
             results.append(self._repeating(instrument.side, readings, gap.standard_uncertainty_deg))
             rests_deg[instrument.side] = {f"from {way}": tuple(readings[way]) for way in WAYS}
         inside = all(result.inside for result in results)
         return CheckResult("", "centring", tuple(results), (), inside, rests_deg=rests_deg)
 
-    def _repeating(
-        self, side: Side, readings: dict[From, list[float]], uncertainty_deg: float
-    ) -> LimitResult:
+    def _repeating(self, side: Side, readings: dict[From, list[float]], uncertainty_deg: float) -> LimitResult:
         spread_deg = max(max(group) - min(group) for group in readings.values())
         name = f"{side}, spread at neutral"
         return beside_limit(name, spread_deg, uncertainty_deg, self.limit_deg, CANDIDATES)

@@ -88,9 +88,7 @@ class DirectionCheck:
     def read(self, command: Command, readings: Readings) -> DirectionResult:
         """Judge a reading at a command. Raises `HingeVertical`."""
         sides = {
-            side: SideDirection(
-                deg, went(deg), went(command.signs[side] * 90.0), deg * command.signs[side] > MOVED_DEG
-            )
+            side: SideDirection(deg, went(deg), went(command.signs[side] * 90.0), deg * command.signs[side] > MOVED_DEG)
             for side, deg in self._deflections_deg(readings).items()
         }
         inside = all(side.right_way for side in sides.values())

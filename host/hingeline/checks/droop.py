@@ -42,9 +42,7 @@ class DroopCheck:
         How far it may creep, and left from right.
     """
 
-    def __init__(
-        self, sides: tuple[Instrument, ...], neutral: Readings, limit_deg: float = DROOP_DEG
-    ) -> None:
+    def __init__(self, sides: tuple[Instrument, ...], neutral: Readings, limit_deg: float = DROOP_DEG) -> None:
         self._sides = sides
         self._readings = neutral
         self._neutral = {instrument.side: instrument.at_neutral(neutral) for instrument in sides}
@@ -53,11 +51,7 @@ class DroopCheck:
     def held(self, readings: Readings) -> bool:
         """Whether a rest is away from neutral."""
         return all(
-            abs(
-                instrument.deflection(
-                    self._neutral[instrument.side], instrument.gravity(readings)
-                ).deflection_deg
-            )
+            abs(instrument.deflection(self._neutral[instrument.side], instrument.gravity(readings)).deflection_deg)
             > AWAY_DEG
             for instrument in self._sides
         )
@@ -77,12 +71,8 @@ class DroopCheck:
         for instrument in self._sides:
             course = track(instrument, self._readings[instrument.sensor_id], tracks[instrument.sensor_id])
             each_second_deg[instrument.side] = _each_second_deg(course)
-            from_deg = instrument.deflection(
-                self._neutral[instrument.side], instrument.gravity(start)
-            ).deflection_deg
-            self._refuse_moved(
-                instrument.side, [value - from_deg for value in each_second_deg[instrument.side]]
-            )
+            from_deg = instrument.deflection(self._neutral[instrument.side], instrument.gravity(start)).deflection_deg
+            self._refuse_moved(instrument.side, [value - from_deg for value in each_second_deg[instrument.side]])
             last = course.steady & (course.time_s > course.time_s[-1] - LAST_S)
             if not last.any():
                 raise NotMeasurable(
@@ -90,9 +80,7 @@ class DroopCheck:
                     "Hold the stick still to the end; then start again",
                 )
             crept[instrument.side] = instrument.deflection(instrument.gravity(start), course.gravity(last))
-        results = [
-            of_angle(f"{side}, droop", angle, self._limit_deg, CANDIDATES) for side, angle in crept.items()
-        ]
+        results = [of_angle(f"{side}, droop", angle, self._limit_deg, CANDIDATES) for side, angle in crept.items()]
         if {"left", "right"} <= set(crept):
             apart = difference(crept["left"], crept["right"])
             results.append(of_angle("left - right, droop", apart, self._limit_deg, CANDIDATES))

@@ -117,10 +117,7 @@ class HingeCheck:
         """How each sensor sits, or None as long as the sweep doesn't tell it well enough."""
         if not are_tracks(self._sides, tracks):
             return None
-        known = [
-            find_hinge(instrument, self._swept(instrument, tracks), self._surface)
-            for instrument in self._sides
-        ]
+        known = [find_hinge(instrument, self._swept(instrument, tracks), self._surface) for instrument in self._sides]
         results = tuple(each for each in known if each is not None and each.axis.yaw_sd_deg < ENOUGH_DEG)
         return results if len(results) == len(known) else None
 
@@ -130,7 +127,5 @@ class HingeCheck:
         swept = track(instrument, self._neutral[sensor_id], tracks[sensor_id])
         return [
             Gravity(vector_g, swept.line_covariance_g2, swept.temperature_c, float(time_s), 0.0)
-            for time_s, vector_g in zip(
-                swept.time_s[swept.steady], swept.gravity_g[swept.steady], strict=True
-            )
+            for time_s, vector_g in zip(swept.time_s[swept.steady], swept.gravity_g[swept.steady], strict=True)
         ]

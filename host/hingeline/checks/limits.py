@@ -71,9 +71,7 @@ def of_travel(
     """Judge an angle as travel at the chord; otherwise as `of_angle`."""
     repeating = Budget.of([*angle.budget.items(), ("repeatability", spread_deg)])
     travel = travel_of(Deflection(angle.deflection_deg, repeating), chord_mm, convention)
-    return beside_limit(
-        name, travel.travel_mm, travel.standard_uncertainty_mm, limit_mm, candidates, unit="mm"
-    )
+    return beside_limit(name, travel.travel_mm, travel.standard_uncertainty_mm, limit_mm, candidates, unit="mm")
 
 
 def spread_of_mean(*groups: Sequence[float]) -> float:

@@ -60,9 +60,7 @@ class Moment:
         return f"{self.side}: NO VERDICT, known to ±{reach_deg:.2f}° only"
 
 
-def beside(
-    target: Target | NeutralTarget, now: Deflection, judge: Judge, wrong: Doubt | None = None
-) -> Moment:
+def beside(target: Target | NeutralTarget, now: Deflection, judge: Judge, wrong: Doubt | None = None) -> Moment:
     """Compare a side, at this moment, with its target."""
     _, _, tolerance, verdict = wanted(target, now, judge)
     wanted_deg = target.deflection_deg or 0.0

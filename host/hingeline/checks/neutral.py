@@ -95,9 +95,7 @@ class NeutralCheck:
         NotMeasurable
             A sensor is upside down.
         """
-        check = replace(
-            self, instruments=tuple(instrument.referenced(readings) for instrument in self._sides)
-        )
+        check = replace(self, instruments=tuple(instrument.referenced(readings) for instrument in self._sides))
         return check._read(readings)
 
     def _read(self, readings: Readings) -> tuple[NeutralCheck, NeutralResult]:
@@ -148,19 +146,14 @@ class NeutralCheck:
         return Moment(MOVED, verdict, target.tolerance_deg, now, 0.0, target.chord_mm, target.convention)
 
     def _angles(self, readings: Readings) -> dict[Side, Deflection]:
-        return {
-            instrument.side: self._angle(instrument, instrument.at_neutral(readings))
-            for instrument in self._sides
-        }
+        return {instrument.side: self._angle(instrument, instrument.at_neutral(readings)) for instrument in self._sides}
 
     def _angle(self, instrument: Instrument, now: Gravity) -> Deflection:
         if isinstance(self.reference, Datum):
             return instrument.angle(self.reference, now)
         return instrument.deflection(self._faired[instrument.side], now)
 
-    def _matched(
-        self, left: Deflection, right: Deflection, wrong: Doubt | None, trims: dict[str, Trim]
-    ) -> Judgement:
+    def _matched(self, left: Deflection, right: Deflection, wrong: Doubt | None, trims: dict[str, Trim]) -> Judgement:
         tolerance_deg = self._targets["left"].tolerance_deg
         apart = mismatch(left, right)
         verdict = judge_match(left.deflection_deg, right.deflection_deg, tolerance_deg, MOVED)
@@ -173,9 +166,7 @@ class NeutralCheck:
         effect = effect_text(self.sheet, self.surface, apart.deflection_deg)
         return judge(LEFT_RIGHT, apart, verdict, 0.0, tolerance_deg, advice=advice, effect=effect)
 
-    def _in_place(
-        self, side: Side, angle: Deflection, wrong: Doubt | None, trims: dict[str, Trim]
-    ) -> Judgement:
+    def _in_place(self, side: Side, angle: Deflection, wrong: Doubt | None, trims: dict[str, Trim]) -> Judgement:
         target = self._targets[side]
         travel, place, tolerance, verdict = wanted(target, angle, judge_neutral)
         place_deg = target.deflection_deg or 0.0
@@ -191,9 +182,7 @@ class NeutralCheck:
         """Advise on a place of its own, or on the moved side's, counted from the other side; enter it in the trims."""
         surface = self.sheet.surface(self.surface)
         trim = trims.get(name) or Trim(clevis_of(surface.linkage), self.sheet.sub_trim_limit_percent)
-        trims[name], advice = trim.advise(
-            now.deflection_deg, now.standard_uncertainty_deg, place_deg, tolerance_deg
-        )
+        trims[name], advice = trim.advise(now.deflection_deg, now.standard_uncertainty_deg, place_deg, tolerance_deg)
         return worded(advice, surface.kind)
 
 

@@ -85,10 +85,7 @@ class PlayCheck:
             Gravity says nothing about this hinge.
         """
         readings = {
-            step: [
-                self._instrument.deflection(self._neutral, gravity).deflection_deg
-                for gravity in self._taken[step]
-            ]
+            step: [self._instrument.deflection(self._neutral, gravity).deflection_deg for gravity in self._taken[step]]
             for step in STEPS
         }
         released = [*readings["let go from above"], *readings["let go from below"]]

@@ -60,9 +60,7 @@ class PointsCheck:
                 name = f"{instrument.side}, half stick {way}: hysteresis"
                 results.append(of_angle(name, gap, self._hysteresis_deg, HYSTERESIS))
                 if abs(full.deflection_deg) > _LEAST_FULL_DEG:
-                    results.append(
-                        _linearity(f"{instrument.side}, half of full stick {way}", coming, full, back)
-                    )
+                    results.append(_linearity(f"{instrument.side}, half of full stick {way}", coming, full, back))
         inside = all(result.inside for result in results)
         return CheckResult("", "sweep", tuple(results), (), inside, points_deg=points_deg)
 

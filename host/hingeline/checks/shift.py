@@ -23,9 +23,7 @@ def common_shift(before: Mapping[Side, Deflection], now: Mapping[Side, Deflectio
         return None
     shifts = [now[side].deflection_deg - before[side].deflection_deg for side in ("left", "right")]
     smaller = min(map(abs, shifts))
-    noise_deg = max(
-        dict(angle.budget.items()).get("noise", 0.0) for angle in (*before.values(), *now.values())
-    )
+    noise_deg = max(dict(angle.budget.items()).get("noise", 0.0) for angle in (*before.values(), *now.values()))
     if shifts[0] * shifts[1] <= 0 or smaller < max(LEAST_DEG, _NOISES * noise_deg):
         return None
     return copysign(smaller, shifts[0])

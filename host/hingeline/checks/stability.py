@@ -75,9 +75,7 @@ class StaticRecording:
     @property
     def warming(self) -> WarmUp | None:
         """How the chip warms up; None where it has no thermometer or is warm."""
-        known = [
-            (each.start_s, each.temperature_c) for each in self.readings if each.temperature_c is not None
-        ]
+        known = [(each.start_s, each.temperature_c) for each in self.readings if each.temperature_c is not None]
         if len(known) < 4 or np.ptp([temperature_c for _, temperature_c in known]) < RISE_C:
             return None
         times_s, temperatures_c = zip(*known, strict=True)

@@ -169,9 +169,7 @@ def _differentials(
         differential = Differential(
             mode, function, side, _percent(up_deg, means[down]), intended, (mode, function) in given
         )
-        causes = (
-            _causes(linkage, up_deg, means[down]) if differential.unintended and differential.even else ()
-        )
+        causes = _causes(linkage, up_deg, means[down]) if differential.unintended and differential.even else ()
         differentials.append(replace(differential, causes=causes))
     return differentials
 

@@ -84,9 +84,7 @@ class SweepCheck:
     def is_back(self, tracks: Tracks, back: Readings) -> bool:
         """Whether a rest of the first side is at neutral rather than at an end of its travel or on its way."""
         instrument, place = self._sides[0], self._course_deg(tracks)
-        off_deg = instrument.deflection(
-            instrument.gravity(self._neutral), instrument.gravity(back)
-        ).deflection_deg
+        off_deg = instrument.deflection(instrument.gravity(self._neutral), instrument.gravity(back)).deflection_deg
         end_deg = float(place.max() if off_deg > 0 else place.min())
         return abs(off_deg) <= max(_BACK * abs(end_deg), _BACK_DEG)
 
@@ -107,9 +105,7 @@ class SweepCheck:
             Gravity says nothing about this hinge.
         """
         tracked = {
-            instrument.side: track(
-                instrument, self._neutral[instrument.sensor_id], tracks[instrument.sensor_id]
-            )
+            instrument.side: track(instrument, self._neutral[instrument.sensor_id], tracks[instrument.sensor_id])
             for instrument in self._sides
         }
         left_out = 100 * (1 - float(np.mean([course.steady.mean() for course in tracked.values()])))
@@ -147,9 +143,7 @@ class SweepCheck:
         return text and f"{instrument.side}: {text}."
 
     def _tracking(self, along: tuple[Step, ...]) -> LimitResult:
-        worst = max(
-            along, key=lambda step: abs(step.apart.deflection_deg) - step.apart.standard_uncertainty_deg
-        )
+        worst = max(along, key=lambda step: abs(step.apart.deflection_deg) - step.apart.standard_uncertainty_deg)
         name = f"tracking, left - right at {worst.position_deg:+.1f}° {worst.way}"
         budget = worst.apart.budget.scaled(_of_worst(len(along)))
         return of_angle(name, Deflection(worst.apart.deflection_deg, budget), self._match_deg, TRACKING)

@@ -111,9 +111,7 @@ class ThrowsCheck:
     def deflections(self, readings: Readings) -> dict[Side, Deflection]:
         """Each side's deflection from neutral. Raises `HingeVertical`."""
         return {
-            instrument.side: instrument.deflection(
-                self._neutral[instrument.side], instrument.gravity(readings)
-            )
+            instrument.side: instrument.deflection(self._neutral[instrument.side], instrument.gravity(readings))
             for instrument in self._sides
         }
 
@@ -149,12 +147,9 @@ class ThrowsCheck:
         wrong = {instrument.side: self._wrong(instrument, position, readings) for instrument in self._sides}
         if position.command != NEUTRAL:
             return tuple(
-                beside(target, angles[side], judge_throw, wrong[side])
-                for side, target in position.targets.items()
+                beside(target, angles[side], judge_throw, wrong[side]) for side, target in position.targets.items()
             )
-        return tuple(
-            replace(self._near_neutral(side, angle), wrong=wrong[side]) for side, angle in angles.items()
-        )
+        return tuple(replace(self._near_neutral(side, angle), wrong=wrong[side]) for side, angle in angles.items())
 
     def _near_neutral(self, side: Side, angle: Deflection) -> Moment:
         target = self._neutral_targets[side]
@@ -220,8 +215,7 @@ class ThrowsCheck:
         showing = [
             other
             for other in self.positions
-            if other.mode == position.mode
-            and any(target.command == command for target in other.targets.values())
+            if other.mode == position.mode and any(target.command == command for target in other.targets.values())
         ]
         return showing[-1] == position
 
@@ -229,9 +223,7 @@ class ThrowsCheck:
         """Why an angle of a side is no angle of its surface, where that is known."""
         target = position.targets.get(instrument.side, self._neutral_targets[instrument.side])
         trouble = instrument.trouble(target.tolerance_deg, readings, self.neutral)
-        return trouble or doubt_of_seat(
-            instrument, self._neutral[instrument.side], instrument.gravity(readings)
-        )
+        return trouble or doubt_of_seat(instrument, self._neutral[instrument.side], instrument.gravity(readings))
 
     def hinges(self) -> tuple[HingeResult, ...]:
         """How the readings so far say the sensors sit on the hinge, where they tell it."""
@@ -273,9 +265,7 @@ class ThrowsCheck:
             streamwise_deg=streamwise,
         )
 
-    def _matched(
-        self, command: str, position: Position, judged: Mapping[Side, Throw], *, sensible: bool
-    ) -> Judgement:
+    def _matched(self, command: str, position: Position, judged: Mapping[Side, Throw], *, sensible: bool) -> Judgement:
         sides = [judged[side] for side in BOTH]
         left, right = (throw.angle for throw in sides)
         (target,) = (target for target in self._targets(position.mode, command) if target.side == MOVED)

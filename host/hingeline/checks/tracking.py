@@ -94,9 +94,7 @@ class _Passage(NamedTuple):
         left, right = lines
         slopes = left.slope_deg_s, right.slope_deg_s
         slope, start_s = _sum(look.place, slopes), left.time_s
-        unsure = math.hypot(
-            *(part * line.slope_sd_deg_s for part, line in zip(look.place, lines, strict=True))
-        )
+        unsure = math.hypot(*(part * line.slope_sd_deg_s for part, line in zip(look.place, lines, strict=True)))
         if abs(slope) <= _SURE * unsure:
             return None
         time_s = start_s + (middle_deg - _sum(look.place, (left.at(start_s), right.at(start_s)))) / slope
@@ -151,9 +149,7 @@ def _steps(pair: Pair, looks: Sequence[_Look]) -> Iterator[Step]:
                 yield Step(sum(ends) / 2, way, _apart(pair, passages), _lines(passages))
 
 
-def _passages(
-    pair: Pair, look: _Look, through: Sequence[Stroke], ends_deg: tuple[float, float]
-) -> Iterator[_Passage]:
+def _passages(pair: Pair, look: _Look, through: Sequence[Stroke], ends_deg: tuple[float, float]) -> Iterator[_Passage]:
     for stroke in through:
         if (when := stroke.through(*ends_deg, _LEAST_PART)) is None:
             continue
@@ -175,9 +171,7 @@ def _apart(pair: Pair, of_looks: Sequence[Sequence[_Passage]]) -> Deflection:
         value += float(np.mean([passage.value_deg for passage in passages]))
         variance = sum(passage.variance(side) for passage in passages for side in (0, 1))
         sources.append(("noise", math.sqrt(variance) / len(passages)))
-        out_of_step += float(
-            np.mean([passage.weights[1] * passage.lines[1].slope_deg_s for passage in passages])
-        )
+        out_of_step += float(np.mean([passage.weights[1] * passage.lines[1].slope_deg_s for passage in passages]))
     if len({track.instrument.sensor_id.rpartition("-")[0] for track in pair.sides}) > 1:
         sources.append(("clocks", abs(out_of_step) * CLOCKS_S))
     return Deflection(value, Budget.of(sources))

@@ -63,9 +63,7 @@ class Trim:
             )
         if isinstance(step, SettingAdvice):
             moves_deg = step.moves_deg + (step.mechanical_deg or 0.0)
-            return replace(known, setting_percent=step.new_percent), Advice(
-                step.text(), moves_deg, step.new_percent
-            )
+            return replace(known, setting_percent=step.new_percent), Advice(step.text(), moves_deg, step.new_percent)
         if isinstance(step, LookFirst):
             return known, Advice(step.text(), step.gap_deg)
         if isinstance(step, ClevisAdvice):

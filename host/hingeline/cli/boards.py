@@ -29,8 +29,6 @@ def boards(*, screen: Screen, ports: tuple[str, ...]) -> int:
         days = {name: store.last_day("calibration", name) for name in fleet.sensors}
         texts = [board_text(link, days) for link in fleet.boards]
     for board in fields:
-        board["sensors"] = [
-            {**sensor, "calibrated": days[sensor["sensor_id"]]} for sensor in board["sensors"]
-        ]
+        board["sensors"] = [{**sensor, "calibrated": days[sensor["sensor_id"]]} for sensor in board["sensors"]]
     screen.data("\n".join(texts), boards=fields)
     return 0

@@ -54,9 +54,7 @@ def list_(*, screen: Screen) -> int:
     for sensor_id in store.keys("calibration"):
         for entry in store.history("calibration", sensor_id):
             each = kept.load(store, sensor_id, entry.number)
-            screen.data(
-                kept.calibration_row(each, entry.number), number=entry.number, calibration=each.to_dict()
-            )
+            screen.data(kept.calibration_row(each, entry.number), number=entry.number, calibration=each.to_dict())
     if not store.keys("calibration"):
         screen.say("None is kept. Calibrate a sensor: `hingeline calibrate`.")
     return 0

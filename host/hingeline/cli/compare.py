@@ -19,9 +19,7 @@ if TYPE_CHECKING:
 @click.command()
 @click.argument("old", shell_complete=sessions)
 @click.argument("new", shell_complete=sessions)
-@click.option(
-    "-o", "output", type=click.Path(path_type=Path), metavar="FILE", help="The same as a page, HTML."
-)
+@click.option("-o", "output", type=click.Path(path_type=Path), metavar="FILE", help="The same as a page, HTML.")
 @command
 def compare(*, screen: Screen, old: str, new: str, output: Path | None) -> int:
     """Tell what moved from one session to another, beyond the uncertainty.
@@ -71,9 +69,7 @@ def _text(comparison: Comparison) -> str:
         rows.append(
             f"  {place:<46} {values:<24} {signed(change.change):>6}{unit} ±{change.reach_95:.2f}  {change.word}"
         )
-    rows.append(
-        f"{len(comparison.moved)} of {len(comparison.changes)} moved beyond ±, which holds for all with 95 %."
-    )
+    rows.append(f"{len(comparison.moved)} of {len(comparison.changes)} moved beyond ±, which holds for all with 95 %.")
     for date, only in ((old, comparison.only_old), (new, comparison.only_new)):
         rows += [f"Measured on {date} only: {'; '.join(only)}"] if only else []
     rows += [f"Not compared, {text}" for text in comparison.wrong]

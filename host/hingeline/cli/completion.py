@@ -24,6 +24,4 @@ def completion(shell: str) -> None:
     """
     kind = get_completion_class(shell)
     assert kind is not None
-    click.echo(
-        kind(click.get_current_context().find_root().command, {}, "hingeline", "_HINGELINE_COMPLETE").source()
-    )
+    click.echo(kind(click.get_current_context().find_root().command, {}, "hingeline", "_HINGELINE_COMPLETE").source())

@@ -18,9 +18,7 @@ AGAIN = "warm up, take the datum again, then read the neutrals again"
 
 @click.command()
 @port_option
-@click.option(
-    "--reversal", is_flag=True, help="Lay them again turned end for end: the flat need not be level."
-)
+@click.option("--reversal", is_flag=True, help="Lay them again turned end for end: the flat need not be level.")
 @command
 def datum(*, screen: Screen, ports: tuple[str, ...], reversal: bool) -> int:
     """Lay all sensors on one flat: the reference that neutrals are compared from.
@@ -38,9 +36,7 @@ def datum(*, screen: Screen, ports: tuple[str, ...], reversal: bool) -> int:
 
     with open_table(screen, ports, "datum") as runner:
         laid = take_datum(runner, reversal)
-    until = (
-        "kept, until one is warmed, knocked or calibrated again" if laid.is_kept else "taken, and not kept"
-    )
+    until = "kept, until one is warmed, knocked or calibrated again" if laid.is_kept else "taken, and not kept"
     tilt_deg = laid.datum.table_tilt_deg
     tilt = "" if tilt_deg is None else f" The flat is {tilt_deg:.2f}° off level."
     accuracies = [

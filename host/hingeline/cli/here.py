@@ -33,9 +33,7 @@ def here(*, screen: Screen, ports: tuple[str, ...]) -> int:
     next_command = _with_ports(step.command, ports)
     rows = progress.progress_rows(job)
     text = "\n".join(f"{name.capitalize():<9}{row}" for name, row in rows.items())
-    screen.data(
-        f"{text}\n\nNext: {step.reason}\n  {next_command}", **rows, next=next_command, reason=step.reason
-    )
+    screen.data(f"{text}\n\nNext: {step.reason}\n  {next_command}", **rows, next=next_command, reason=step.reason)
     return 0
 
 

@@ -23,9 +23,7 @@ def calibration_of(content: dict[str, Any]) -> Calibration:
 def load(store: Store, sensor: str, number: int | None) -> Calibration:
     """Load a calibration of the only sensor that the name fits."""
     if not (kept := store.keys("calibration")):
-        raise NotStored(
-            f"No calibration is kept in {store.root}", "Calibrate a sensor: `hingeline calibrate`"
-        )
+        raise NotStored(f"No calibration is kept in {store.root}", "Calibrate a sensor: `hingeline calibrate`")
     return Calibration.from_dict(store.load("calibration", find_sensor(sensor, kept), number))
 
 
@@ -66,9 +64,7 @@ def _accuracy_rows(fit: Calibration) -> list[str]:
         rows.append(f"table {tilt_deg:.2f}° off level")
     if not fit.priors_decide:
         face, off_deg, deviation_deg = uncertainty.worst_square(fit)
-        rows.append(
-            f"carrier out of square by {off_deg:.2f}° ±{2 * deviation_deg:.2f} at most ({FACE_WORDS[face]})"
-        )
+        rows.append(f"carrier out of square by {off_deg:.2f}° ±{2 * deviation_deg:.2f} at most ({FACE_WORDS[face]})")
     if fit.tempco.measured:
         per_c: Any = fit.tempco.counts_per_c / fit.counts_per_g * 1000
         rows.append(f"bias changes by {', '.join(f'{value:+.2f}' for value in per_c)} mg/°C (x, y, z)")

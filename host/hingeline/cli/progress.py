@@ -79,9 +79,7 @@ def _sitting(store: Store, sheets: Mapping[str, Sheet], since: str, say: Say) ->
     Neutrals are measured from the datum: those of an earlier one than that of the date `since` do not count.
     """
     runs = [run for run in all_runs(store.root) if run.command not in ON_THE_TABLE]
-    latest_first = sorted(
-        gather(runs), key=lambda each: (each.aircraft in sheets, each.runs[-1].started), reverse=True
-    )
+    latest_first = sorted(gather(runs), key=lambda each: (each.aircraft in sheets, each.runs[-1].started), reverse=True)
     if (session := next((each for each in latest_first if each.measured), None)) is None:
         return None
     readings: dict[Place, bool] = {}
@@ -101,15 +99,11 @@ def _sitting(store: Store, sheets: Mapping[str, Sheet], since: str, say: Say) ->
     out = [check for check, inside in checks.items() if not inside]
     missing = None
     if sheet := sheets.get(session.aircraft):
-        inside_at = {
-            measure: [readings.get(place) for place in places(sheet, measure)] for measure in asked(sheet)
-        }
+        inside_at = {measure: [readings.get(place) for place in places(sheet, measure)] for measure in asked(sheet)}
         missing = tuple(measure for measure, inside in inside_at.items() if not all(inside))
         out = [*(measure for measure in missing if False in inside_at[measure]), *out]
     commands = tuple(dict.fromkeys(run.command for run in session.runs if run.measured))
-    return Sitting(
-        session.aircraft, session.day, session.runs[-1].last_written, commands, missing, tuple(out)
-    )
+    return Sitting(session.aircraft, session.day, session.runs[-1].last_written, commands, missing, tuple(out))
 
 
 def progress_rows(job: Progress) -> dict[str, str]:

@@ -58,9 +58,7 @@ def report(*, screen: Screen, session: str, output: Path | None, pdf: Path | Non
         day=results.day,
         readings=len(results.rows),
         inside=sum(row.as_left.inside for row in results.rows),
-        not_measured=None
-        if complete.unmeasured is None
-        else [position._asdict() for position in complete.unmeasured],
+        not_measured=None if complete.unmeasured is None else [position._asdict() for position in complete.unmeasured],
         cautions=(*results.cautions, *drift),
     )
     return 0

@@ -73,9 +73,7 @@ def check(file: Path, screen: Screen) -> int:
         if not screen.as_json:
             raise
         mistakes = [mistake._asdict() for mistake in problem.mistakes]
-        screen.data(
-            "", file=str(file), right=False, error=problem.message, cure=problem.cure, mistakes=mistakes
-        )
+        screen.data("", file=str(file), right=False, error=problem.message, cure=problem.cure, mistakes=mistakes)
         return problem.exit_status
     surfaces, modes, targets = len(sheet.surfaces), len(sheet.modes), len(sheet.targets())
     screen.data(

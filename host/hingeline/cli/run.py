@@ -62,9 +62,7 @@ def open_run(screen: Screen, command: str, target: Target) -> Iterator[tuple[Run
     if target.surface:
         sheet.surface(target.surface)
     if target.replay is not None:
-        runner = open_recording(
-            screen, target.replay, sheet.aircraft, command, choices=target.choices, choose=_choose
-        )
+        runner = open_recording(screen, target.replay, sheet.aircraft, command, choices=target.choices, choose=_choose)
         runner.say(CAUTION)
         yield runner, sheet
         return
@@ -124,9 +122,7 @@ def _choose(folder: Path, recorded: Mapping[str, Any], given: Mapping[str, Any])
     for name in recorded.keys() & given.keys():
         option, value = options[name], recorded[name]
         try:
-            choices[name] = (
-                _default(option, context) if value is None else option.type(str(value), option, context)
-            )
+            choices[name] = _default(option, context) if value is None else option.type(str(value), option, context)
         except click.BadParameter as problem:
             raise DamagedFile(
                 f"{folder} has {name} = {str(value)[:40]!r}, which this command can't be told: {problem.message}",

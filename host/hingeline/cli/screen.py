@@ -134,9 +134,7 @@ def folded(text: str, stream: TextIO) -> str:
 
 def _fold(line: str, width: int) -> str:
     deeper = " " * (len(line) - len(line.lstrip()) + 2)
-    return textwrap.fill(
-        line, width, subsequent_indent=deeper, break_long_words=False, break_on_hyphens=False
-    )
+    return textwrap.fill(line, width, subsequent_indent=deeper, break_long_words=False, break_on_hyphens=False)
 
 
 def command(function: Callable[..., Any]) -> Callable[..., Any]:
@@ -193,6 +191,4 @@ def cable_option(function: Callable[..., Any]) -> Callable[..., Any]:
 
 
 def _ports(name: str, text: str) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
-    return click.option(
-        "--port", name, multiple=True, metavar="PORT", shell_complete=offered_ports, help=text
-    )
+    return click.option("--port", name, multiple=True, metavar="PORT", shell_complete=offered_ports, help=text)

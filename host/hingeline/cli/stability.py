@@ -109,8 +109,7 @@ def _noise_text(recording: StaticRecording) -> str:
     fields = _noise_fields(recording)
     stability = recording.stability_deg
     rows = [
-        f"  {time_s:8.2f} s  {deg:.5f}°"
-        for time_s, deg in zip(stability.times_s, stability.deviations, strict=True)
+        f"  {time_s:8.2f} s  {deg:.5f}°" for time_s, deg in zip(stability.times_s, stability.deviations, strict=True)
     ]
     return "\n".join(
         [

@@ -37,9 +37,7 @@ def throws(*, screen: Screen, target: Target, **_: object) -> int:
     from hingeline.procedures.throws import check_throws
 
     with open_run(screen, "throws", target) as (runner, sheet):
-        names = (
-            [target.surface] if target.surface else [name for name in sheet.surfaces if sheet.targets(name)]
-        )
+        names = [target.surface] if target.surface else [name for name in sheet.surfaces if sheet.targets(name)]
         surfaces = {name: check_throws(runner, sheet, name, names) for name in names}
     inside = all(surface.inside for surface in surfaces.values())
     screen.data(

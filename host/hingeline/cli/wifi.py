@@ -23,9 +23,7 @@ PASSWORD_VARIABLE = "HINGELINE_WIFI_PASSWORD"
 
 @click.command()
 @click.argument("network", required=False)
-@click.option(
-    "--off", is_flag=True, help="No network any more; the board forgets it, its password and the key."
-)
+@click.option("--off", is_flag=True, help="No network any more; the board forgets it, its password and the key.")
 @click.option(
     "--tcp-port",
     type=click.IntRange(1, 65535),
@@ -52,15 +50,11 @@ def wifi(*, screen: Screen, ports: tuple[str, ...], network: str | None, off: bo
     from hingeline.storage.keys import open_fleet, save_key
 
     if off == (network is not None):
-        raise UsageProblem(
-            "Expected either the name of a network or --off", "`hingeline wifi --help` has examples"
-        )
+        raise UsageProblem("Expected either the name of a network or --off", "`hingeline wifi --help` has examples")
     store = Store()
     with open_fleet(store, ports) as fleet:
         if len(fleet.boards) != 1:
-            raise UsageProblem(
-                f"{len(fleet.boards)} boards are plugged in, expected one", "Name its port with --port"
-            )
+            raise UsageProblem(f"{len(fleet.boards)} boards are plugged in, expected one", "Name its port with --port")
         (link,) = fleet.boards
         if network is None:
             link.serve_wifi(0, b"", b"", b"")
@@ -81,9 +75,7 @@ def _password(screen: Screen) -> str:
     given = os.environ.get(PASSWORD_VARIABLE)
     if given is not None or not screen.asks:
         return given or ""
-    entered: str = click.prompt(
-        "Password of the network", hide_input=True, default="", show_default=False, err=True
-    )
+    entered: str = click.prompt("Password of the network", hide_input=True, default="", show_default=False, err=True)
     return entered
 
 

@@ -28,8 +28,7 @@ def wiggle(*, screen: Screen, ports: tuple[str, ...]) -> int:
         sides = find_sides(runner)
         infos = {side: runner.sensors[sensor_id] for side, sensor_id in sides.items()}
     text = "\n".join(
-        f"{side:<5}  sensor {info.sensor_id}, {sensor_place(info)} of {info.port}"
-        for side, info in infos.items()
+        f"{side:<5}  sensor {info.sensor_id}, {sensor_place(info)} of {info.port}" for side, info in infos.items()
     )
     screen.data(text, sides=sides)
     return 0

@@ -22,9 +22,7 @@ class State(NamedTuple):
 STATES = {
     "ok": State("answers", ""),
     "absent": State("does not answer", "Check its four wires and its solder joints; then try another module"),
-    "identity": State(
-        "answers as a chip that is not known", "It is a clone or another chip: try another module"
-    ),
+    "identity": State("answers as a chip that is not known", "It is a clone or another chip: try another module"),
     "setup": State(
         "does not keep what is written to it", "Shorten its leads and check its supply; then another module"
     ),
@@ -33,9 +31,7 @@ NO_SENSOR = (
     "No sensor answers. Pull the USB cable, then check each wire against this table, and that every pin is soldered "
     "and not just plugged. A chip heated by reversed supply stays silent for good: try the other module."
 )
-NO_PIN_MAP = (
-    "Choose the pin map of a board with the same microcontroller and pins: `hingeline install --board NAME`"
-)
+NO_PIN_MAP = "Choose the pin map of a board with the same microcontroller and pins: `hingeline install --board NAME`"
 
 
 def board_name(link: BoardLink) -> str:
@@ -84,10 +80,7 @@ def wiring_table(pin_map: PinMap) -> str:
     """Tell which pin of a module goes to which pin of the board, a column for each bus."""
     supply, second = pin_map.supply, "GND (second module: 3V3)"
     pins = ("module", "VCC, VIN or VDD", "GND", "SDA", "SCL", "CS, if it has one", "AD0, SDO, SA0 or ASEL")
-    wires = [
-        (f"bus {bus.number}", supply, pin_map.ground, bus.sda, bus.scl, supply, second)
-        for bus in pin_map.buses
-    ]
+    wires = [(f"bus {bus.number}", supply, pin_map.ground, bus.sda, bus.scl, supply, second) for bus in pin_map.buses]
     return "\n".join([pin_map.title, *aligned(zip(pins, *wires, strict=True))])
 
 

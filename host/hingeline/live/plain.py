@@ -27,9 +27,7 @@ class PlainLines:
 
     beats = 8
 
-    def __init__(
-        self, say: Callable[[str], None], now_s: Callable[[], float], tell: Callable[[State], str]
-    ) -> None:
+    def __init__(self, say: Callable[[str], None], now_s: Callable[[], float], tell: Callable[[State], str]) -> None:
         self._say, self._now_s, self._tell = say, now_s, tell
         self._key: object = None
         self._news: object = None

@@ -41,9 +41,7 @@ class Capture:
     16386 counts along z
     """
 
-    def __init__(
-        self, sensors: Mapping[str, SensorInfo], hold_s: float = HOLD_S, *, is_taken: bool = False
-    ) -> None:
+    def __init__(self, sensors: Mapping[str, SensorInfo], hold_s: float = HOLD_S, *, is_taken: bool = False) -> None:
         self.hold_s, self._is_taken = hold_s, is_taken
         self._watches = {
             sensor_id: StillWatch(info.counts_per_g, hold_s, chip_facts(info.chip).step_counts)

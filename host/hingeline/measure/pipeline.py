@@ -58,9 +58,7 @@ class Instrument:
         if fixed is None or fixed.reference is None:
             return now
         first, fixed_now = fixed.reference, fixed.gravity(readings)
-        return without_motion(
-            now, first, fixed_now, fixed.calibration, hinge=self.hinge, heading_deg=self.heading_deg
-        )
+        return without_motion(now, first, fixed_now, fixed.calibration, hinge=self.hinge, heading_deg=self.heading_deg)
 
     def referenced(self, readings: Readings) -> Instrument:
         """This instrument, with the model's motion counted from these readings unless it is counted already.

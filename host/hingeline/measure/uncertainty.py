@@ -62,9 +62,7 @@ def limits_text(budget: Budget, unit: str = "deg", *, enough: float = 0.0) -> st
 def telling_budget(calibration: Calibration) -> Budget:
     """What a calibration alone leaves uncertain of a deflection by 45° from level, in degrees."""
     level, turned = (
-        Gravity(
-            np.array([0.0, math.sin(turn), math.cos(turn)]), np.zeros((3, 3)), calibration.temperature_c, 0, 0
-        )
+        Gravity(np.array([0.0, math.sin(turn), math.cos(turn)]), np.zeros((3, 3)), calibration.temperature_c, 0, 0)
         for turn in (0.0, math.pi / 4)
     )
     return deflection(level, turned, calibration, HingeAxis(yaw_sd_deg=0.0, elevation_sd_deg=0.0)).budget

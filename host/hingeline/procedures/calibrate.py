@@ -100,9 +100,7 @@ class Progress:
         known = _finite(checklist.expected_deg()) if checklist.taken else None
         worth = checklist.worth() if checklist.taken else ()
         best, _, then_deg = min(worth, key=lambda row: row[2], default=(None, 0.0, float("inf")))
-        return Outlook(
-            len(checklist.taken), len(checklist.wanted), checklist.missing, known, best, _finite(then_deg)
-        )
+        return Outlook(len(checklist.taken), len(checklist.wanted), checklist.missing, known, best, _finite(then_deg))
 
 
 class Outcome(NamedTuple):
@@ -142,10 +140,7 @@ class Calibrate(Procedure):
         """Begin with these sensors, each to be laid in these poses."""
         priors = Priors() if priors is None else priors
         return cls(
-            {
-                info.sensor_id: Progress(info, Checklist(wanted, info.counts_per_g, priors))
-                for info in sensors
-            },
+            {info.sensor_id: Progress(info, Checklist(wanted, info.counts_per_g, priors)) for info in sensors},
             priors,
             date,
         )
@@ -154,9 +149,7 @@ class Calibrate(Procedure):
     def results(self) -> Mapping[str, Calibration | CalibrationError]:
         """By sensor id, its calibration, marked as poor where it is; or why there is none."""
         return {
-            sensor_id: progress.result
-            for sensor_id, progress in self.progress.items()
-            if progress.result is not None
+            sensor_id: progress.result for sensor_id, progress in self.progress.items() if progress.result is not None
         }
 
     @property

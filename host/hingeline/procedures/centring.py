@@ -70,9 +70,7 @@ class Centring(Examination):
         return CheckResult("", "centring", ()) if self.check is None else self.check.result()
 
 
-def begin_centring(
-    runner: Runner, sheet: Sheet, surface: str, instruments: tuple[Instrument, ...]
-) -> Centring:
+def begin_centring(runner: Runner, sheet: Sheet, surface: str, instruments: tuple[Instrument, ...]) -> Centring:
     """Begin as the choices of the run have it. Raises `UsageProblem` where the limit is none."""
     limit_deg = read_limit_deg(runner.choices["limit"]) or CENTRING_DEG[sheet.tolerances.profile]
     return Centring(sheet, surface, instruments, limit_deg=limit_deg, times=runner.choices["times"])

@@ -58,9 +58,7 @@ class Direction(SurfaceProcedure):
             return Next(replace(self, is_away=is_away))
         if not is_away and not event.confirmed:
             return Next(self, messages=(Message("Still near neutral: all the way, and hold."),))
-        reading = replace(
-            check.read(check.commands[len(self.readings)], event.readings), surface=self.surface
-        )
+        reading = replace(check.read(check.commands[len(self.readings)], event.readings), surface=self.surface)
         following = replace(self, readings=(*self.readings, reading), is_away=True)
         return Next(
             following,
@@ -70,9 +68,7 @@ class Direction(SurfaceProcedure):
         )
 
 
-def check_direction(
-    runner: Runner, sheet: Sheet, surface: str, surfaces: Sequence[str]
-) -> tuple[DirectionResult, ...]:
+def check_direction(runner: Runner, sheet: Sheet, surface: str, surfaces: Sequence[str]) -> tuple[DirectionResult, ...]:
     """Check one of several surfaces, once the sensors are on it. Raises as `Runner.run`."""
     instruments = seat_on(runner, sheet, surface, surfaces)
     return runner.run(Direction(sheet, surface, instruments)).readings

@@ -189,9 +189,7 @@ def _pressed(path: Path, event: Happening) -> tuple[float, Key]:
     after_s, key = event.fields.get("after_s"), event.fields.get("key")
     if isinstance(after_s, int | float) and key in RECORDED:
         return after_s, RECORDED[key]
-    raise DamagedFile(
-        f"{path} tells of a key in another form than hingeline writes", "Replay it as it was recorded"
-    )
+    raise DamagedFile(f"{path} tells of a key in another form than hingeline writes", "Replay it as it was recorded")
 
 
 def _first_event(path: Path, happenings: Sequence[Happening]) -> dict[str, Any]:

@@ -236,9 +236,7 @@ class Runner(Speaker):
             self._sensing.silence()
             self.publish()
 
-    def _heed(
-        self, key: Key, is_recorded: bool, time_s: float, can_do: Mapping[str, bool], sensing: Sensing
-    ) -> bool:
+    def _heed(self, key: Key, is_recorded: bool, time_s: float, can_do: Mapping[str, bool], sensing: Sensing) -> bool:
         """Heed a key; tell whether it changes the measurement, which is recorded."""
         if key in ("units", "help", "quit"):
             self.heed_aside(key)

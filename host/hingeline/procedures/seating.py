@@ -18,9 +18,7 @@ from hingeline.units import Side
 from hingeline_calibration.hinge import HingeAxis
 
 
-def seat_sensors(
-    runner: Runner, sheet: Sheet, surface: str, *, by_wiggle: bool = False
-) -> tuple[Instrument, ...]:
+def seat_sensors(runner: Runner, sheet: Sheet, surface: str, *, by_wiggle: bool = False) -> tuple[Instrument, ...]:
     """Give an instrument for each side of a surface, as the choices of the run have it, and say which is which.
 
     Hinges that `hingeline hinge` found in this session are used. With `by_wiggle`, a wiggle of the left surface tells
@@ -36,8 +34,7 @@ def seat_sensors(
     named = {side: runner.choices.get(side) for side in BOTH}
     seats = sides.assign_sides(others, sheet.surface(surface).sides, named, sides.load_sides(runner.store))
     instruments = {
-        instrument.sensor_id: instrument
-        for instrument in load_instruments(runner.store, seats, runner.sensors)
+        instrument.sensor_id: instrument for instrument in load_instruments(runner.store, seats, runner.sensors)
     }
     runner.heed(instrument.calibration for instrument in instruments.values())
     if fixed is not None:
@@ -80,9 +77,7 @@ def seat_on(
     instruments = seat_sensors(runner, sheet, surface, by_wiggle=by_wiggle)
     if surface != surfaces[0] and not runner.asks:
         first = instruments[0]
-        runner.run(
-            AwaitWiggle(sensors_of(instruments), surface=surface, wiggled=first.sensor_id, side=first.side)
-        )
+        runner.run(AwaitWiggle(sensors_of(instruments), surface=surface, wiggled=first.sensor_id, side=first.side))
     return instruments
 
 

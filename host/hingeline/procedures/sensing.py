@@ -25,9 +25,7 @@ class Sensing:
         As of `Capture`.
     """
 
-    def __init__(
-        self, step: Step, sensors: Mapping[str, SensorInfo], hold_s: float, *, is_taken: bool = False
-    ) -> None:
+    def __init__(self, step: Step, sensors: Mapping[str, SensorInfo], hold_s: float, *, is_taken: bool = False) -> None:
         of_step = {sensor_id: sensors[sensor_id] for sensor_id in step.sensors}
         self.capture = Capture(of_step, hold_s, is_taken=is_taken)
         self._latest = {sensor_id: Latest() for sensor_id in step.sensors}
@@ -77,8 +75,7 @@ class Sensing:
     def averages(self) -> Readings | None:
         """What each sensor shows at this moment; None while one shows nothing."""
         windows = {
-            sensor_id: latest.average(sensor_id in self.capture.moving)
-            for sensor_id, latest in self._latest.items()
+            sensor_id: latest.average(sensor_id in self.capture.moving) for sensor_id, latest in self._latest.items()
         }
         known = {sensor_id: window for sensor_id, window in windows.items() if window is not None}
         return known if known and len(known) == len(windows) else None

@@ -248,6 +248,4 @@ def _size(moment: Moment | Passing, deg: float) -> Size:
 
 def _reach(moment: Moment | Passing) -> Size:
     low, high = (_size(moment, deg) for deg in moment.now.interval_deg)
-    return Size(
-        (high.deg - low.deg) / 2, None if low.mm is None or high.mm is None else (high.mm - low.mm) / 2
-    )
+    return Size((high.deg - low.deg) / 2, None if low.mm is None or high.mm is None else (high.mm - low.mm) / 2)

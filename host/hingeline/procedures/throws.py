@@ -78,9 +78,7 @@ class Throws(Procedure):
         if self.check.looks_as_before(position):
             standing_s = STANDING_S
             way = f"and hold: it stays where it is, and is taken after {STANDING_S:.0f} s"
-        return Step(
-            f"{self.surface}: {position.name}, {way}.", sensors, patience_s=PATIENCE_S, standing_s=standing_s
-        )
+        return Step(f"{self.surface}: {position.name}, {way}.", sensors, patience_s=PATIENCE_S, standing_s=standing_s)
 
     def after(self, event: Taken) -> Next[Throws]:
         """Take the neutral; judge a reading at a position, unless the surface is not there yet."""
@@ -160,9 +158,7 @@ class SurfaceThrows:
         """For a reader, what the readings, which were shown one by one, say together."""
         parts = [f"Not measured: {', '.join(self.unmeasured)}."] if self.unmeasured else []
         parts += [text for text in (self.summary.text(),) if text]
-        parts += [
-            f"{hinge_text(hinge)}: find it with `hingeline hinge`" for hinge in self.hinges if hinge.beyond
-        ]
+        parts += [f"{hinge_text(hinge)}: find it with `hingeline hinge`" for hinge in self.hinges if hinge.beyond]
         return "\n".join(parts)
 
 
@@ -173,7 +169,5 @@ def check_throws(runner: Runner, sheet: Sheet, surface: str, surfaces: Sequence[
     given, check = sheet.surface(surface), procedure.check
     if check is None:
         raise NotMeasurable(f"The {surface} was not read", "Start again")
-    summary = summarise(
-        procedure.readings, check.positions, chain_of(given.linkage), given_differentials(given)
-    )
+    summary = summarise(procedure.readings, check.positions, chain_of(given.linkage), given_differentials(given))
     return SurfaceThrows(procedure.readings, procedure.left_out, summary, check.hinges())

@@ -64,8 +64,7 @@ class Wiggle(Procedure):
             return Next(self, messages=(Message("Nothing has moved yet."),))
         sensor_id = _wiggled(self.before, event, moved)
         turned_deg = max(
-            angle_between_deg(self.before[name].mean_counts, event.readings[name].mean_counts)
-            for name in self.before
+            angle_between_deg(self.before[name].mean_counts, event.readings[name].mean_counts) for name in self.before
         )
         if refusal := self.refusal(sensor_id, turned_deg):
             return Next(replace(self, before=event.readings), messages=(Message(refusal),))
@@ -100,14 +99,11 @@ class FindLeft(Wiggle):
     @property
     def ask(self) -> str:
         return (
-            f"{self.surface}: wiggle the LEFT surface, as seen from behind, with a finger for a second; "
-            "then hands off."
+            f"{self.surface}: wiggle the LEFT surface, as seen from behind, with a finger for a second; then hands off."
         )
 
     def refusal(self, sensor_id: str | None, turned_deg: float) -> str:
-        return (
-            "" if sensor_id else "Both sensors moved alike: hold the model, and touch the left surface alone."
-        )
+        return "" if sensor_id else "Both sensors moved alike: hold the model, and touch the left surface alone."
 
 
 @dataclass(frozen=True)
@@ -142,10 +138,7 @@ def _wiggled(before: Readings, event: Taken, moved: Sequence[str]) -> str | None
     """Of the sensors that moved since a reading, the one that was wiggled; None if several were."""
     turned_deg = {
         name: max(
-            (
-                angle_between_deg(before[name].mean_counts, sample.counts)
-                for sample in event.tracks.get(name, ())
-            ),
+            (angle_between_deg(before[name].mean_counts, sample.counts) for sample in event.tracks.get(name, ())),
             default=0.0,
         )
         for name in moved

@@ -94,9 +94,7 @@ def compare(old: Results, new: Results) -> Comparison:
             "Name an earlier one: AIRCRAFT@DATE; see `hingeline sessions`",
         )
     wrong = {row.key: row.as_left.reason for row in (*old.rows, *new.rows) if row.as_left.wrong}
-    before, now = (
-        {key: value for key, value in _values(results) if key not in wrong} for results in (old, new)
-    )
+    before, now = ({key: value for key, value in _values(results) if key not in wrong} for results in (old, new))
     both = [key for key in now if key in before and before[key][0] == now[key][0]]
     if not both:
         raise UsageProblem(

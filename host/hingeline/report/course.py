@@ -95,9 +95,7 @@ def _read(entries: list[Entry], side: Side, sensor_id: str, first: int) -> Itera
                     break
 
 
-def _course(
-    recorded: Recorded, sides: SidesResult, side: Side, lines: list[Sample], read: list[_Read]
-) -> Course:
+def _course(recorded: Recorded, sides: SidesResult, side: Side, lines: list[Sample], read: list[_Read]) -> Course:
     """Lay a course through what was read."""
     hold_s, fixed = recorded.content.hold_s, _fixed_part(recorded, sides)
     instrument = Instrument(
@@ -114,9 +112,7 @@ def _course(
         deflection_deg = deflection_deg - _motion_deg(taken, fixed, recorded.samples.get(fixed.sensor_id, []))
     ends_s = [taken.time_s[each.samples - 1] for each in read]
     rests = [(taken.time_s > end_s - hold_s) & (taken.time_s <= end_s) for end_s in ends_s]
-    offsets_deg = [
-        each.angle_deg - deflection_deg[rest].mean() for each, rest in zip(read, rests, strict=True)
-    ]
+    offsets_deg = [each.angle_deg - deflection_deg[rest].mean() for each, rest in zip(read, rests, strict=True)]
     start_s = taken.time_s[0]
     return Course(
         surface=sides.surface,
@@ -130,9 +126,7 @@ def _course(
             Plateau(max(end_s - start_s - hold_s, 0.0), end_s - start_s, each.angle_deg, each.position)
             for each, end_s in zip(read, ends_s, strict=True)
         ),
-        length_mg=np.array(
-            [1e3 * (np.linalg.norm(taken.gravity_g[rest].mean(axis=0)) - 1) for rest in rests]
-        ),
+        length_mg=np.array([1e3 * (np.linalg.norm(taken.gravity_g[rest].mean(axis=0)) - 1) for rest in rests]),
     )
 
 

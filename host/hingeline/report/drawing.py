@@ -102,9 +102,7 @@ def zero(axes: Axes, *, upright: bool = False) -> None:
 
 def legend(axes: Axes) -> None:
     """Say beside the axes which mark is which."""
-    axes.legend(
-        frameon=False, loc="upper left", bbox_to_anchor=(1.0, 1.0), borderaxespad=0.2, handlelength=2.2
-    )
+    axes.legend(frameon=False, loc="upper left", bbox_to_anchor=(1.0, 1.0), borderaxespad=0.2, handlelength=2.2)
 
 
 def _inline(drawn: str, name: str) -> str:

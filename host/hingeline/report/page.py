@@ -75,9 +75,7 @@ def render(template: str, **content: Any) -> bytes:
         lstrip_blocks=True,
         keep_trailing_newline=True,
     )
-    environment.globals.update(
-        {each.__name__: each for each in (signed, unit, target, value, side, prose, verdict)}
-    )
+    environment.globals.update({each.__name__: each for each in (signed, unit, target, value, side, prose, verdict)})
     style = Markup((files("hingeline.report") / "templates" / "style.css").read_text("utf-8"))
     return environment.get_template(template).render(style=style, **content).encode()
 
@@ -156,10 +154,7 @@ def _details(results: Results) -> list[tuple[str, str]]:
         ("±", "Holds the true value with 95 %. Behind a target: the limit, as the rigging sheet sets it."),
     ]
     rows += [("mm measured by", CONVENTIONS.get(name, name)) for name in sorted(conventions)]
-    rows += [
-        (printable(f"Sensor {name}"), _sensor_text(results, each))
-        for name, each in results.calibrations.items()
-    ]
+    rows += [(printable(f"Sensor {name}"), _sensor_text(results, each)) for name, each in results.calibrations.items()]
     if results.datum:
         tilt = results.datum.table_tilt_deg
         level = "" if tilt is None else f"; the flat was tilted {tilt:.2f}°, which reversal took out"

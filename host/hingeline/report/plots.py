@@ -119,9 +119,7 @@ def _check(name: str, check: str, surface: str, result: CheckResult) -> Iterator
         def creep(axes: Axes) -> None:
             for side, values in result.each_second_deg.items():
                 style = SIDES[side]
-                axes.plot(
-                    range(len(values)), values, color=style["color"], linestyle=style["linestyle"], label=side
-                )
+                axes.plot(range(len(values)), values, color=style["color"], linestyle=style["linestyle"], label=side)
             axes.set_ylabel("deflection in °, up +")
             axes.set_xlabel("held for, in s")
             legend(axes)

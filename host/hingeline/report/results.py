@@ -169,9 +169,7 @@ class Results:
                         of_row.pop()
                     of_row.append(judgement)
                     of_run[key] = cycle
-        rows = [
-            Row(surface, position, tuple(several)) for (surface, position, _), several in readings.items()
-        ]
+        rows = [Row(surface, position, tuple(several)) for (surface, position, _), several in readings.items()]
         order = list(dict.fromkeys(row.surface for row in rows))
         return tuple(sorted(rows, key=lambda row: (order.index(row.surface), row.position != "neutral")))
 
@@ -229,9 +227,7 @@ class Results:
             ]
         bad, lost = sum(each.bad for each in self.runs), sum(each.lost for each in self.runs)
         if bad or lost:
-            cautions.append(
-                f"{bad} damaged lines and {lost} missing ones on the cables; no figure rests on them"
-            )
+            cautions.append(f"{bad} damaged lines and {lost} missing ones on the cables; no figure rests on them")
         if self.rows and not any(self.every(SidesResult)):
             cautions.append("no run tells which sensor sat on which side: deflection over time is left out")
         cautions += _set_back(self.runs)

@@ -32,9 +32,7 @@ def contradictions(sheet: Sheet) -> Iterator[KeyMistake]:
 
 def _modes(sheet: Sheet) -> Iterator[KeyMistake]:
     if not sheet.modes:
-        yield KeyMistake(
-            ("modes",), "found []", "at least one rate or flight mode", 'Write modes = ["normal"]'
-        )
+        yield KeyMistake(("modes",), "found []", "at least one rate or flight mode", 'Write modes = ["normal"]')
     for mode in sorted({mode for mode in sheet.modes if sheet.modes.count(mode) > 1}):
         yield KeyMistake(("modes",), f"{mode!r} more than once", "each mode once", "Take the others out")
     uses: list[tuple[str, Key]] = [
@@ -62,9 +60,7 @@ def _tables(key: Key, surface: Surface) -> Iterator[KeyMistake]:
     for table, travels in surface.travels().items():
         if travels and table not in kind.tables:
             expected = f"{one_of(kind.tables)} on this kind, {surface.kind}"
-            yield KeyMistake(
-                (*key, table), f"found {table}", expected, f"Rename the table to {kind.tables[0]}"
-            )
+            yield KeyMistake((*key, table), f"found {table}", expected, f"Rename the table to {kind.tables[0]}")
         for mode, travel in travels.items():
             yield from _travel((*key, table, mode), travel, kind, surface.kind)
 

@@ -6,9 +6,7 @@ from typing import Literal, NamedTuple, TypeGuard
 
 from hingeline.units import Side
 
-KindName = Literal[
-    "aileron", "elevator", "rudder", "flap", "flaperon", "elevon", "v-tail", "spoiler", "airbrake"
-]
+KindName = Literal["aileron", "elevator", "rudder", "flap", "flaperon", "elevon", "v-tail", "spoiler", "airbrake"]
 
 BOTH: tuple[Side, ...] = ("left", "right")
 ONE_PIECE: tuple[Side, ...] = ("middle",)

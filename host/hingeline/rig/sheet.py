@@ -23,9 +23,7 @@ class Sheet(SheetTable):
     schema_version: Literal[1] = key("version of this format, 1", 1)
     aircraft: Name = key("name of the aircraft", "my aircraft")
     modes: tuple[Name, ...] = key("rates or flight modes, in the order to check them", ["low", "high"])
-    convention: Convention = key(
-        "how mm are measured: ruler, height or arc; left out, ruler", "ruler", "ruler"
-    )
+    convention: Convention = key("how mm are measured: ruler, height or arc; left out, ruler", "ruler", "ruler")
     sub_trim_limit_percent: Percent = key(
         "most sub-trim before the linkage is to be moved; left out, 10 %", "10 %", 10.0
     )

@@ -83,9 +83,7 @@ class Linkage(SheetTable):
     horn_mm: LengthMm = key("hinge axis to horn hole", "12 mm")
     arm_mm: LengthMm | None = key("servo shaft to the hole in its arm", "10 mm", None)
     rod_mm: LengthMm | None = key("pushrod, pin to pin", "80 mm", None)
-    horn_side: Literal["top", "bottom"] | None = key(
-        "skin that the horn is on: top or bottom", "bottom", None
-    )
+    horn_side: Literal["top", "bottom"] | None = key("skin that the horn is on: top or bottom", "bottom", None)
 
     @property
     def pitch_mm(self) -> float:

@@ -161,9 +161,7 @@ def mistake_of(detail: ErrorDetails, model: type[BaseModel], data: Any) -> KeyMi
     if detail["type"] == "value_error":
         return KeyMistake(key, detail["msg"].removeprefix("Value error, "), "", cure)
     expected = detail["msg"].removeprefix("Input should ").removeprefix("be ")
-    return KeyMistake(
-        key, f"found {_literal(detail['input'])}", _EXPECTED.get(detail["type"], expected), cure
-    )
+    return KeyMistake(key, f"found {_literal(detail['input'])}", _EXPECTED.get(detail["type"], expected), cure)
 
 
 def _alternatives(detail: ErrorDetails, key: Key, field: FieldInfo | None) -> list[Any]:

@@ -166,6 +166,4 @@ def _newer(data: dict[str, Any], model: type[BaseModel]) -> KeyMistake | None:
     if not known or type(version) is not int or version <= max(known):
         return None
     text = f"{version}, and this hingeline {__version__} knows up to {max(known)}"
-    return KeyMistake(
-        ("schema_version",), text, "", "Bring hingeline up to date: `pip install --upgrade hingeline`"
-    )
+    return KeyMistake(("schema_version",), text, "", "Bring hingeline up to date: `pip install --upgrade hingeline`")

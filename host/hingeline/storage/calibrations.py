@@ -32,9 +32,7 @@ def load_instruments(
 
     The hinge is taken to run along the carrier's edge, and the model to be still. Raises as `load_calibration`.
     """
-    return tuple(
-        Instrument(side, name, load_calibration(store, sensors[name])) for side, name in sides.items()
-    )
+    return tuple(Instrument(side, name, load_calibration(store, sensors[name])) for side, name in sides.items())
 
 
 def load_calibration(store: Store, sensor: SensorInfo) -> Calibration:

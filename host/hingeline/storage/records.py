@@ -92,8 +92,7 @@ class Recorder:
     def lines(self, received: Iterable[Line]) -> None:
         """Append received lines."""
         records = (
-            b"L %d %s %s\n" % (line.arrival_ns, _quoted(line.port), line.raw.rstrip(b"\r\n"))
-            for line in received
+            b"L %d %s %s\n" % (line.arrival_ns, _quoted(line.port), line.raw.rstrip(b"\r\n")) for line in received
         )
         self._record(b"".join(records))
 

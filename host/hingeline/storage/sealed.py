@@ -42,10 +42,7 @@ def unseal(
     it).
     """
     misplaced = cure or "Move it back to where it belongs"
-    cure = (
-        cure
-        or f"{HOW_TO_GET.get(kind, 'Save it anew')}, or take the file away and the {kind} before it is used"
-    )
+    cure = cure or f"{HOW_TO_GET.get(kind, 'Save it anew')}, or take the file away and the {kind} before it is used"
     try:
         if len(data) > MOST_BYTES:
             raise ValueError(len(data))

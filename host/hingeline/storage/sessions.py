@@ -263,9 +263,7 @@ def find(root: Path, name: str, on_left_out: Callable[[str], None] = lambda text
 
     runs = all_runs(root, left_out)
     sessions = list(gather(run for run in runs if is_of(run.path, aircraft)))
-    fitting = [
-        each for each in reversed(sessions) if any(run.folder.name.startswith(date) for run in each.runs)
-    ]
+    fitting = [each for each in reversed(sessions) if any(run.folder.name.startswith(date) for run in each.runs)]
     if fitting := [session for session in fitting if session.aircraft == aircraft] or fitting:
         return next((session for session in fitting if session.measured), fitting[0])
     days = ", ".join(sorted({session.day for session in sessions}))

@@ -81,9 +81,7 @@ def assign_sides(
     working = working_sensors(sensors)
     chosen = {side: find_sensor(name, working) for side, name in named.items() if name and side in sides}
     if len(set(chosen.values())) < len(chosen):
-        raise UsageProblem(
-            f"Sensor {next(iter(chosen.values()))} is named for two sides", "Name one for each side"
-        )
+        raise UsageProblem(f"Sensor {next(iter(chosen.values()))} is named for two sides", "Name one for each side")
     for side, name in kept.items():
         if side in sides and side not in chosen and name in working and name not in chosen.values():
             chosen[side] = name

@@ -113,9 +113,7 @@ class Store:
 
     def _nothing(self, kind: str, key: str, number: int | None) -> NotStored:
         name = f"{kind} number {number}" if number else kind
-        return NotStored(
-            f"There is no {name} of {key} in {self.root}", HOW_TO_GET.get(kind, "Save one first")
-        )
+        return NotStored(f"There is no {name} of {key} in {self.root}", HOW_TO_GET.get(kind, "Save one first"))
 
     def keys(self, kind: str) -> tuple[str, ...]:
         """List every key of which something was saved."""

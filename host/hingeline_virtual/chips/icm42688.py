@@ -14,9 +14,7 @@ _SOFT_RESET, _LOW_NOISE, _DATA_READY = 0x01, 0x03, 0x08
 _SELF_TEST_POWER, _SELF_TEST_AXES = 0x40, (0x08, 0x10, 0x20)
 _BANK = 0x80
 
-_RATE_HZ = dict(enumerate((8000.0, 4000.0, 2000.0, 1000.0, 200.0, 100.0, 50.0, 25.0, 12.5), start=3)) | {
-    15: 500.0
-}
+_RATE_HZ = dict(enumerate((8000.0, 4000.0, 2000.0, 1000.0, 200.0, 100.0, 50.0, 25.0, 12.5), start=3)) | {15: 500.0}
 """By ACCEL_ODR, in low-noise mode."""
 _FILTER_DIVISOR = (2, 4, 5, 8, 10, 16, 20, 40)
 """By ACCEL_UI_FILT_BW: of max(400 Hz, rate), but of the rate itself at 0."""
@@ -59,9 +57,7 @@ class Icm42688(Chip):
         range_g = 16.0 / 2 ** (registers[_ACCEL_CONFIG0] >> 5 & 3)
         choice = registers[_GYRO_ACCEL_CONFIG0] >> 4 & 7
         forced = registers[_SELF_TEST_CONFIG]
-        x, y, z = (
-            _SELF_TEST_G * bool(forced & _SELF_TEST_POWER and forced & axis) for axis in _SELF_TEST_AXES
-        )
+        x, y, z = (_SELF_TEST_G * bool(forced & _SELF_TEST_POWER and forced & axis) for axis in _SELF_TEST_AXES)
         return Sampling(
             rate_hz=rate_hz,
             filter_hz=(max(400.0, rate_hz) if choice else rate_hz) / _FILTER_DIVISOR[choice],

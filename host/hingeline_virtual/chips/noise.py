@@ -29,9 +29,7 @@ class Noise:
         Of the generator; same seed, same noise at the same sample.
     """
 
-    def __init__(
-        self, density_g: NDArray[np.float64], filter_hz: float, rate_hz: float, seed: tuple[int, ...]
-    ) -> None:
+    def __init__(self, density_g: NDArray[np.float64], filter_hz: float, rate_hz: float, seed: tuple[int, ...]) -> None:
         correlation = math.exp(-2 * math.pi * filter_hz / rate_hz)
         length = 1 + math.ceil(math.log(_NEGLIGIBLE) / math.log(max(correlation, 1e-9)))
         kernel = correlation ** np.arange(length)

@@ -57,8 +57,7 @@ class CircleLinkage:
         across = sqrt(horn_mm**2 - along**2)
         unit = (pin[0] / distance, pin[1] / distance)
         both = [
-            (along * unit[0] - sign * across * unit[1], along * unit[1] + sign * across * unit[0])
-            for sign in (1, -1)
+            (along * unit[0] - sign * across * unit[1], along * unit[1] + sign * across * unit[0]) for sign in (1, -1)
         ]
         return min(both, key=lambda hole: hypot(hole[0] - last[0], hole[1] - last[1]))
 

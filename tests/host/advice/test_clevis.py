@@ -48,10 +48,7 @@ def test_less_than_half_a_half_turn_is_beyond_the_clevis():
         advice = clevis.advise(0.0, 0.57)
         assert advice.half_turns == 0
         assert advice.remaining_deg == pytest.approx(0.57)
-        assert (
-            advice.text()
-            == "the clevis can't do better: 0.57° to go, half a turn moves the trailing edge 1.1°"
-        )
+        assert advice.text() == "the clevis can't do better: 0.57° to go, half a turn moves the trailing edge 1.1°"
         assert clevis.advise(0.0, 0.58).half_turns != 0
 
 
@@ -70,9 +67,7 @@ def test_prediction_is_what_the_rod_does(circle_linkage, thread, arm_horn_rod_mm
     built.rod_mm = built.rod_for_mm(now_deg)
 
     def misses_deg(half_turns):
-        lengthened = circle_linkage(
-            **{**vars(built), "rod_mm": built.rod_mm + half_turns * clevis.half_turn_mm}
-        )
+        lengthened = circle_linkage(**{**vars(built), "rod_mm": built.rod_mm + half_turns * clevis.half_turn_mm})
         return target_deg - lengthened.deflection_deg(0.0)
 
     assert advice.remaining_deg == pytest.approx(misses_deg(advice.half_turns), abs=1e-6)

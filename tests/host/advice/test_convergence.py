@@ -92,9 +92,7 @@ def follow_clevis(bench, advice, gap_deg, target_deg):
     bench.turn_clevis(advice.half_turns)
     if advice.geometry_known:
         return
-    if abs(target_deg - bench.read(0).deflection_deg) > abs(
-        gap_deg
-    ):  # "if it gets worse, turn the other way"
+    if abs(target_deg - bench.read(0).deflection_deg) > abs(gap_deg):  # "if it gets worse, turn the other way"
         bench.turn_clevis(-2 * advice.half_turns)
 
 
@@ -159,9 +157,7 @@ def test_every_neutral_comes_to_hold(circle_linkage, known_gain):
         gain = Gain(case.bench.read(0), case.bench.read(100, 100)) if known_gain else None
         rounds.append(bring_to_neutral(case, gain))
         left_deg = case.bench.true_deg()
-        assert judge_match(
-            left_deg, case.other_side_deg, case.tolerance_deg + 4 * NOISE_DEG, move="left"
-        ).inside
+        assert judge_match(left_deg, case.other_side_deg, case.tolerance_deg + 4 * NOISE_DEG, move="left").inside
         assert abs(case.bench.sub_trim_percent) <= SUB_TRIM_LIMIT_PERCENT
     # both cures were needed somewhere: this isn't a test of neutrals that were right to begin with
     assert {1, 2} <= set(rounds)

@@ -94,11 +94,7 @@ def test_end_point_past_its_limit_is_a_matter_of_holes():
 )
 def test_an_end_point_far_past_its_limit_is_told_which_hole(now_deg, target_deg, holes):
     text = advise(now=reading(100, now_deg), target_deg=target_deg).text()
-    told = (
-        f"move the rod to a hole {holes}"
-        if holes
-        else "one hole out on the servo arm or one hole in on the horn"
-    )
+    told = f"move the rod to a hole {holes}" if holes else "one hole out on the servo arm or one hole in on the horn"
     assert text.startswith("the end point would go past 125 %: ")
     assert text.endswith(told)
 
@@ -129,9 +125,7 @@ def test_uncertainty_against_simulation(now_is):
         return reading(setting_percent, deflection_deg + noise.gauss(0, 0.2), 0.2)
 
     def wanted_percent(earlier, later, now):
-        slope = (later.deflection_deg - earlier.deflection_deg) / (
-            later.setting_percent - earlier.setting_percent
-        )
+        slope = (later.deflection_deg - earlier.deflection_deg) / (later.setting_percent - earlier.setting_percent)
         return now.setting_percent + (30.0 - now.deflection_deg) / slope
 
     settings = []

@@ -48,9 +48,7 @@ def test_square_linkage(servo_deg, deflection_deg, side):
     linkage = Linkage.square(10, 12, 80, side)
     # seen from below, up is down
     mirrored = 1 if side == "top" else -1
-    assert mirrored * linkage.deflection_deg(mirrored * servo_deg) == pytest.approx(
-        deflection_deg, abs=0.00005
-    )
+    assert mirrored * linkage.deflection_deg(mirrored * servo_deg) == pytest.approx(deflection_deg, abs=0.00005)
 
 
 @pytest.mark.parametrize(("servo_deg", "deflection_deg"), LONG_ROD_LIMIT)
@@ -101,8 +99,6 @@ def test_ratio_is_the_slope(layout, servo_deg):
 
 
 def test_a_linkage_that_binds_is_told():
-    with pytest.raises(
-        LinkageBinds, match=r"rod of 80\.0 mm can't join levers of 20\.0 and 8\.0 mm"
-    ) as caught:
+    with pytest.raises(LinkageBinds, match=r"rod of 80\.0 mm can't join levers of 20\.0 and 8\.0 mm") as caught:
         Linkage.square(20, 8, 80).deflection_deg(60)
     assert caught.value.exit_status == 2

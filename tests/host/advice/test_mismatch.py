@@ -68,6 +68,4 @@ def test_words_say_the_assumptions():
     )
     assert all(assumption in text for assumption in ASSUMPTIONS)
     assert "A guide to tolerance, not a prediction of flight" in text
-    assert (
-        "rolls the model right; left aileron up and right aileron down" in balance(-0.5, FLAP, AILERON).text()
-    )
+    assert "rolls the model right; left aileron up and right aileron down" in balance(-0.5, FLAP, AILERON).text()

@@ -29,9 +29,7 @@ def test_square_linkage_is_even():
 
 def test_best_holes_use_the_servo_and_reach_the_throw(circle_linkage):
     arms_mm, horns_mm = (8, 10, 12, 14), (10, 12, 15, 18)
-    chosen = best_holes(
-        Linkage.square(12, 15, 100), arms_mm, horns_mm, up_deg=28, down_deg=-20, servo_travel_deg=45
-    )
+    chosen = best_holes(Linkage.square(12, 15, 100), arms_mm, horns_mm, up_deg=28, down_deg=-20, servo_travel_deg=45)
     assert [round(h.travel_used_percent) for h in chosen] == sorted(
         (round(h.travel_used_percent) for h in chosen), reverse=True
     )
@@ -54,18 +52,13 @@ def test_best_holes_use_the_servo_and_reach_the_throw(circle_linkage):
 
 
 def test_of_equal_holes_the_longer_horn():
-    chosen = best_holes(
-        Linkage.square(10, 12, 100), (8, 10), (12, 15), up_deg=25, down_deg=-25, servo_travel_deg=45
-    )
+    chosen = best_holes(Linkage.square(10, 12, 100), (8, 10), (12, 15), up_deg=25, down_deg=-25, servo_travel_deg=45)
     equal = [h for h in chosen if h.arm_mm / h.horn_mm == pytest.approx(2 / 3)]
     assert [h.horn_mm for h in equal] == [15, 12]
 
 
 def test_no_holes_reach_an_impossible_throw():
-    assert (
-        best_holes(Linkage.square(8, 20, 80), (6, 8), (20,), up_deg=60, down_deg=-60, servo_travel_deg=45)
-        == ()
-    )
+    assert best_holes(Linkage.square(8, 20, 80), (6, 8), (20,), up_deg=60, down_deg=-60, servo_travel_deg=45) == ()
 
 
 @pytest.mark.parametrize("side", ["top", "bottom"])

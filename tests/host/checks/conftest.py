@@ -51,9 +51,7 @@ def up_g(deflection_deg: np.ndarray) -> np.ndarray:
 def rest(left_deg, right_deg):
     """Return a rest of both sensors, without noise."""
     return {
-        f"b-{side}": summarise(
-            np.arange(50) / LINES_HZ, COUNTS_PER_G * up_g(np.full(50, deflection_deg)), [None] * 50
-        )
+        f"b-{side}": summarise(np.arange(50) / LINES_HZ, COUNTS_PER_G * up_g(np.full(50, deflection_deg)), [None] * 50)
         for side, deflection_deg in zip(("left", "right"), (left_deg, right_deg), strict=True)
     }
 

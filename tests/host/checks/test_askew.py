@@ -40,9 +40,7 @@ def check(tmp_path):
     return ThrowsCheck(load_sheet(path), "elevator", (instrument("middle"),), rest(0.0))
 
 
-@pytest.mark.parametrize(
-    ("command", "deflection_deg", "good"), [("up", 20.0, "WITHIN"), (NEUTRAL, 0.0, "MATCHED")]
-)
+@pytest.mark.parametrize(("command", "deflection_deg", "good"), [("up", 20.0, "WITHIN"), (NEUTRAL, 0.0, "MATCHED")])
 @pytest.mark.parametrize("leaned_deg", [0.0, 4.0])
 def test_what_leaned_along_the_hinge_line_has_no_verdict(check, command, deflection_deg, good, leaned_deg):
     position = replace(check.positions[0], command=command)

@@ -24,9 +24,7 @@ throws.normal = { up = "12 deg", down = "8 deg" }
 
 def readings(left_deg: float, right_deg: float, pitch_deg: float = 0.0) -> dict:
     """Both sides and the fixed part, the whole model pitched."""
-    fixed = summarise(
-        np.arange(50) / LINES_HZ, COUNTS_PER_G * up_g(np.full(50, 4.0 + pitch_deg)), [None] * 50
-    )
+    fixed = summarise(np.arange(50) / LINES_HZ, COUNTS_PER_G * up_g(np.full(50, 4.0 + pitch_deg)), [None] * 50)
     return {**rest(left_deg + pitch_deg, right_deg + pitch_deg), "b-fixed": fixed}
 
 
@@ -41,9 +39,7 @@ def begun(tmp_path):
         sides = tuple(replace(instrument(side), fixed=part) for side in BOTH)
         flat = readings(4.0, 4.0)
         gravity = {side.sensor_id: side.calibration.gravity(flat[side.sensor_id]) for side in sides}
-        return NeutralCheck(
-            load_sheet(path), "aileron", sides, Datum.take(gravity, "2026-01-01T00:00:00+00:00")
-        )
+        return NeutralCheck(load_sheet(path), "aileron", sides, Datum.take(gravity, "2026-01-01T00:00:00+00:00"))
 
     return begin
 

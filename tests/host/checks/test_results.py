@@ -29,9 +29,9 @@ from hingeline.checks.values import Angle, Judgement, Travel
 
 numbers = st.integers(-900_000, 900_000).map(lambda value: value / 10_000)
 """No more decimals than are written."""
-words = st.text(
-    st.characters(categories=["L", "N", "P", "Zs"], exclude_characters="\u3000"), max_size=12
-).filter(str.isprintable)
+words = st.text(st.characters(categories=["L", "N", "P", "Zs"], exclude_characters="\u3000"), max_size=12).filter(
+    str.isprintable
+)
 intervals = st.tuples(numbers, numbers)
 sides = st.sampled_from(["left", "right", "middle"])
 angles = st.builds(Angle, numbers, numbers, intervals, st.dictionaries(words, numbers, max_size=2))
@@ -80,9 +80,7 @@ results = st.one_of(
         st.lists(limits, max_size=2).map(tuple),
         steps=st.lists(st.builds(Step, numbers, st.just("rising"), numbers, numbers), max_size=2).map(tuple),
         each_second_deg=series,
-        rests_deg=st.dictionaries(
-            sides, st.dictionaries(words, st.lists(numbers).map(tuple), max_size=2), max_size=2
-        ),
+        rests_deg=st.dictionaries(sides, st.dictionaries(words, st.lists(numbers).map(tuple), max_size=2), max_size=2),
     ),
     st.builds(
         DirectionResult,

@@ -34,9 +34,7 @@ def ends(tmp_path):
     return tuple(positions(load_sheet(path), "elevator"))
 
 
-def reading(
-    position: Position, deflection_deg: float, cycle: int = 1, wrong: Doubt | None = None
-) -> ThrowResult:
+def reading(position: Position, deflection_deg: float, cycle: int = 1, wrong: Doubt | None = None) -> ThrowResult:
     verdict = judge_throw(deflection_deg, 34.0, 1.0)
     judgement = judge("middle", angle(deflection_deg), verdict, 34.0, 1.0, wrong=wrong)
     return ThrowResult("elevator", position.mode, position.command, (judgement,), cycle=cycle)
@@ -49,9 +47,7 @@ def test_an_uneven_throw_is_told_with_its_candidates(ends):
     found = summarise([reading(one, deg) for one, deg in zip(ends, throws, strict=True)], ends, MEANT)
     (uneven,) = found.differential
     assert uneven.unintended
-    assert max(abs(one) for one in throws) / min(abs(one) for one in throws) == pytest.approx(
-        1 / 0.87, abs=0.01
-    )
+    assert max(abs(one) for one in throws) / min(abs(one) for one in throws) == pytest.approx(1 / 0.87, abs=0.01)
     assert uneven.percent == pytest.approx(100 * (1 - abs(throws[1] / throws[0])))
     (aft_mm,) = re.findall(r"horn hole is ([\d.]+) mm aft", "".join(uneven.causes))
     assert float(aft_mm) == pytest.approx(3, abs=0.3)
@@ -82,12 +78,8 @@ def test_a_differential_is_told_where_the_sheet_gives_one_or_wants_none(tmp_path
         f"[surface.elevator]\nthrows.normal = {{ {throws} }}\n"
     )
     sheet = load_sheet(path)
-    readings = [
-        reading(one, deg) for one, deg in zip(positions(sheet, "elevator"), (34.0, -29.92), strict=True)
-    ]
-    found = summarise(
-        readings, positions(sheet, "elevator"), None, given_differentials(sheet.surface("elevator"))
-    )
+    readings = [reading(one, deg) for one, deg in zip(positions(sheet, "elevator"), (34.0, -29.92), strict=True)]
+    found = summarise(readings, positions(sheet, "elevator"), None, given_differentials(sheet.surface("elevator")))
     assert found.text() == told
     assert found.differential[0].percent == pytest.approx(12, abs=0.01)
 

@@ -117,9 +117,7 @@ def test_neither_differential_nor_play_makes_a_side_stand_at_its_end(bench, shee
     check, swept_tracks = swept(bench, sheet, left_deg, with_play(right_deg, play_deg))
     found = check.result(swept_tracks, bench.rest(left=0.0, right=0.0))
     for side in ("left", "right"):
-        assert (
-            finding(found, f"{side} stops").value < 0.5
-        )  # the range of noise, 0.04° of the mean of 15 lines
+        assert finding(found, f"{side} stops").value < 0.5  # the range of noise, 0.04° of the mean of 15 lines
 
 
 def test_alike_ailerons_that_move_down_slowly_track(bench, sheet, sweep):

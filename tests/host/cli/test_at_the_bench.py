@@ -91,9 +91,7 @@ def test_a_rest_taken_back_and_one_confirmed_play_again(person, sheet, tmp_path)
     assert down["judgements"][0]["measured"]["deg"] == pytest.approx(5.9, abs=0.3)  # it had not moved
     folder = outcome.session
     assert keys_of(folder) == ["back", "take"]
-    assert (
-        len(read_recorded(read_run(folder)).results(ThrowResult)) == 3
-    )  # the one taken back is in no report
+    assert len(read_recorded(read_run(folder)).results(ThrowResult)) == 3  # the one taken back is in no report
     again = Person(person.bench, tmp_path / "empty").run(*arguments, "--replay", str(folder))
     assert (again.status, again.stdout) == (outcome.status, outcome.stdout)
 
@@ -177,9 +175,7 @@ def test_a_neutral_taken_back_is_read_again(person, sheet, tmp_path):
     assert match["measured"]["deg"] == pytest.approx(0, abs=0.2)  # 1.8° in the scenario, less twice 0.9°
     folder = outcome.session
     assert keys_of(folder) == ["back"]
-    assert (
-        len(read_recorded(read_run(folder)).results(NeutralResult)) == 2
-    )  # the one taken back is in no report
+    assert len(read_recorded(read_run(folder)).results(NeutralResult)) == 2  # the one taken back is in no report
     again = Person(person.bench, tmp_path / "empty").run(*arguments, "--replay", str(folder))
     assert (again.status, again.stdout) == (outcome.status, outcome.stdout)
 
@@ -249,9 +245,7 @@ def test_a_sheet_without_a_key_from_start_to_report(person, sheet, tmp_path):
     assert outcome.status == 6
     assert list(outcome.data["surfaces"]) == ["flap", "elevator"]
     up = outcome.data["surfaces"]["elevator"][0]["judgements"]
-    assert [one["measured"]["deg"] for one in up[:2]] == pytest.approx(
-        [13.5, 11.2], abs=0.3
-    )  # the scenario's
+    assert [one["measured"]["deg"] for one in up[:2]] == pytest.approx([13.5, 11.2], abs=0.3)  # the scenario's
     report = ("report", str(outcome.session), "-o", str(tmp_path / "sheet.html"))
     assert at_the_desk(person.home, *report).status == 0
     assert "elevator" in (tmp_path / "sheet.html").read_text()

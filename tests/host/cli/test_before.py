@@ -58,9 +58,7 @@ def recorded(name: str, tmp_path: Path) -> tuple[Path, Path]:
         return DATA / "visits" / "sessions" / "Moss-Lantern" / name, SHEET
     path = tmp_path / "session.log"
     path.write_bytes(lzma.decompress(packed.read_bytes()))
-    (text,) = (
-        event.fields["payload"]["text"] for event in happenings(path) if event.fields.get("name") == "sheet"
-    )
+    (text,) = (event.fields["payload"]["text"] for event in happenings(path) if event.fields.get("name") == "sheet")
     sheet = tmp_path / "sheet.rig.toml"
     sheet.write_text(text, encoding="utf-8")
     return tmp_path, sheet
@@ -77,13 +75,9 @@ def test_a_run_of_version_1_gives_what_version_1_printed(name, tmp_path):
     for surface, readings in printed.get("surfaces", {}).items():
         kind = "throw" if before["command"] == "throws" else before["command"]
         printed["surfaces"][surface] = [renew(kind, reading)[1] for reading in readings]
-        judgements = (
-            each for reading in printed["surfaces"][surface] for each in reading.get("judgements", ())
-        )
+        judgements = (each for reading in printed["surfaces"][surface] for each in reading.get("judgements", ()))
         if any(each.get("wrong") for each in judgements if each["name"] in SIDES):
-            printed["summaries"][surface][
-                "differential"
-            ] = []  # version 1 made one of angles it knew to be wrong
+            printed["summaries"][surface]["differential"] = []  # version 1 made one of angles it knew to be wrong
     assert outcome.status == before["status"]
     within = OTHER_READINGS_DEG if name in OF_OTHER_READINGS else 0.0
     assert differences(printed, {**outcome.data, "schema_version": 1}, within) == []

@@ -23,9 +23,7 @@ LEANED = ((1, 1, 0), (-1, 1, 0), (1, 0, 1), (-1, 0, 1), (0, 1, 1), (0, -1, 1))
 def at(tmp_path):
     """Return how to come to the bench of a scenario, with a store of one's own."""
     with ExitStack() as stack:
-        yield lambda scenario: Person(
-            stack.enter_context(boards.bench(tmp_path, scenario)), tmp_path / "home"
-        )
+        yield lambda scenario: Person(stack.enter_context(boards.bench(tmp_path, scenario)), tmp_path / "home")
 
 
 def faces(person: Person, *yaws_deg: float):
@@ -46,9 +44,7 @@ def test_eighteen_rests_find_the_chip_and_the_carrier(at):
     assert not found.poor
     assert not found.priors_decide
     deviations = np.sqrt(np.diag(found.covariance))[9:]
-    assert found.bias_counts == pytest.approx(
-        np.array([40, -30, 60]) * 16.384, abs=5 * float(deviations.max())
-    )
+    assert found.bias_counts == pytest.approx(np.array([40, -30, 60]) * 16.384, abs=5 * float(deviations.max()))
     # the carrier, which is out of square beyond the prior of a good print, is seen by the leaned poses
     for face, truth in {"+x": (0.3, -0.2), "-y": (-0.3, 0.2), "+z": (0.2, 0.3)}.items():
         deviation = max(found.squareness_deg[face][2:])
@@ -93,10 +89,7 @@ def test_the_same_face_thrice_is_not_taken(at):
             ("Lay every carrier", person.on_face("+z")),
             (", 1 of 6", person.on_face("+z", 180)),
             (r"lid up: all poses of this kind are done", person.on_face("+x")),
-            *(
-                (f", {number} of 6", person.on_face(face))
-                for number, face in enumerate(("-x", "+y", "-y", "-z"), 2)
-            ),
+            *((f", {number} of 6", person.on_face(face)) for number, face in enumerate(("-x", "+y", "-y", "-z"), 2)),
         ),
     )
     assert outcome.status == 0, outcome.stderr

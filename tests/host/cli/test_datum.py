@@ -17,9 +17,7 @@ def calibrated(bench: VirtualBench, home, *yaws_deg: float) -> Person:
     person = Person(bench, home)
     layings = [person.on_face(face, yaw_deg) for yaw_deg in yaws_deg for face in FACES]
     turns = str(len(yaws_deg))
-    assert (
-        person.lay(*layings, options=("--turns", turns, "--leaned", "0", "--squareness", "0.05")).status == 0
-    )
+    assert person.lay(*layings, options=("--turns", turns, "--leaned", "0", "--squareness", "0.05")).status == 0
     return person
 
 
@@ -30,9 +28,7 @@ def test_reversal_finds_zero_on_a_table_3_degrees_off_level(tmp_path):
     with boards.bench(tmp_path, benches.STEEP) as bench:
         person = Person(bench, tmp_path)
         bench.do("place", sensor="all", face="+z")
-        outcome = person.run(
-            "datum", "--reversal", "--json", asked=(("Turn each", person.on_face("+z", 180)),)
-        )
+        outcome = person.run("datum", "--reversal", "--json", asked=(("Turn each", person.on_face("+z", 180)),))
         (gravity,) = outcome.data["datum"]["gravity"].values()
         lean_deg = np.degrees(gravity["vector_g"][:2])
         assert outcome.status == 0

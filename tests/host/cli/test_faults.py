@@ -178,9 +178,7 @@ def test_droop_is_found_on_the_side_that_has_it(person, sheet, tmp_path):
 
     person.tape("flap")
     arguments = ("droop", sheet, "flap", "--for", "20", "--json")
-    outcome = person.run(
-        *arguments, asked=((r"full deflection", person.stick("down")), ("holding, 20", creep))
-    )
+    outcome = person.run(*arguments, asked=((r"full deflection", person.stick("down")), ("holding, 20", creep)))
     found = values(outcome)
     assert outcome.status == 6
     # of 1.8° the play of 0.3° is taken up first; what is read is the mean of the last two of 20 seconds
@@ -214,9 +212,7 @@ def test_a_tracking_error_at_mid_travel_alone_is_found(person, sheet, tmp_path):
         for left_deg, right_deg in [(-12.0, -12.0), *up, (0.0, 0.0)]:
             over_s = 4.0 if left_deg == -12.0 else 2.0
             for surface, deflection_deg in (("elevator right", right_deg), ("flap right", left_deg)):
-                person.bench.begin(
-                    "deflect", surface=surface, deflection_deg=deflection_deg, over_s=over_s, **begins
-                )
+                person.bench.begin("deflect", surface=surface, deflection_deg=deflection_deg, over_s=over_s, **begins)
                 begins = {"after_s": 0.0}
             begins = {"after_s": over_s}
 

@@ -41,9 +41,7 @@ def test_neutral_counts_from_the_faired_position(builder):
     builder.tape("faired")
     builder.bench.do("stick", position="faired")
     wanted_deg = deflection_from_travel_deg(2, 60, "ruler")
-    builder.bench.do(
-        "adjust", surface="faired left", neutral_by_deg=wanted_deg - 3, positions={"faired": -wanted_deg}
-    )
+    builder.bench.do("adjust", surface="faired left", neutral_by_deg=wanted_deg - 3, positions={"faired": -wanted_deg})
     outcome = builder.run(
         "neutral",
         SHEET,
@@ -127,13 +125,9 @@ def test_a_clevis_may_take_its_time(person, sheet):
     runner = runner_of(store, source, asks=True)
     runner.started = now_text()
     with pytest.raises(NotMeasurable, match=r"900 s: nothing moved") as ended:
-        match_neutral(
-            runner, load_sheet(Path(sheet)), "flap", sides, "hingeline neutral lantern.rig.toml flap"
-        )
+        match_neutral(runner, load_sheet(Path(sheet)), "flap", sides, "hingeline neutral lantern.rig.toml flap")
     assert [kind for kind, _ in runner.events].count("neutral") == 2
-    assert ended.value.cure.endswith(
-        "What was recorded is kept; go on with `hingeline neutral lantern.rig.toml flap`"
-    )
+    assert ended.value.cure.endswith("What was recorded is kept; go on with `hingeline neutral lantern.rig.toml flap`")
 
 
 def test_the_way_on_measures_the_same_thing():

@@ -72,9 +72,7 @@ def test_throws_of_several_surfaces_play_again_with_their_pauses(person, sheet, 
     outcome = at_a_terminal(person, *arguments, asked=tuple(asked))
     assert outcome.status == 6, outcome.stderr
     elevator = outcome.data["surfaces"]["elevator"][0]["judgements"][0]["measured"]
-    assert elevator["deg"] == pytest.approx(
-        13.5, abs=4 * elevator["standard_uncertainty_deg"]
-    )  # the scenario's
+    assert elevator["deg"] == pytest.approx(13.5, abs=4 * elevator["standard_uncertainty_deg"])  # the scenario's
     folder = outcome.session
     assert [record.kind for record in read(folder) if not isinstance(record, Line)].count("resumed") == 2
     again = replay(tmp_path, folder, *arguments)

@@ -23,9 +23,7 @@ def test_no_numerical_stack_is_imported(arguments):
 
 
 def test_an_unknown_command_is_a_usage_error():
-    outcome = subprocess.run(
-        [sys.executable, "-m", "hingeline", "trows"], capture_output=True, text=True, check=False
-    )
+    outcome = subprocess.run([sys.executable, "-m", "hingeline", "trows"], capture_output=True, text=True, check=False)
     assert outcome.returncode == 2
     assert "'trows'. Try throws." in outcome.stderr
 

@@ -63,9 +63,7 @@ def test_a_datum_that_can_t_be_kept_is_told_and_the_former_one_holds(person):
 
 @pytest.mark.long
 def test_a_calibration_that_this_computer_can_t_keep_is_on_its_board(person):
-    former = {
-        name: Store(person.home).load("calibration", name) for name in Store(person.home).keys("calibration")
-    }
+    former = {name: Store(person.home).load("calibration", name) for name in Store(person.home).keys("calibration")}
     outcome = Cramped(person.bench, person.home, 5_000).calibrate()
     assert outcome.status == 2
     assert outcome.stdout.count("residual") == 2

@@ -34,9 +34,7 @@ def test_the_calibration_that_is_kept_is_used(person):
     for of_one in values.values():
         assert all(one["calibrated"] for one in of_one)
         assert mean(one["lid_tilt_deg"] for one in of_one) == pytest.approx(6.4, abs=WITHIN_DEG)
-        assert mean(one["up_g"][1] for one in of_one) == pytest.approx(
-            LEANED[1], abs=math.radians(WITHIN_DEG)
-        )
+        assert mean(one["up_g"][1] for one in of_one) == pytest.approx(LEANED[1], abs=math.radians(WITHIN_DEG))
 
 
 def test_where_none_is_kept_it_is_said_once_beside_the_values(person, tmp_path):

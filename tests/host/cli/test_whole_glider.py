@@ -39,9 +39,7 @@ def scenario(sheet) -> str:
             "dihedral_deg": 90 if side == "middle" else 3,
             "neutral_deg": NEUTRAL_DEG[side],
             "positions": {
-                position_name(f"{name} {one.name}"): round(
-                    one.targets[side].deflection_deg + OFF_DEG[side], 3
-                )
+                position_name(f"{name} {one.name}"): round(one.targets[side].deflection_deg + OFF_DEG[side], 3)
                 for one in positions(sheet, name)
                 if side in one.targets
             },
@@ -97,9 +95,7 @@ def test_the_whole_glider_without_a_key_from_datum_to_report(calibrated_home, tm
         for surface in surfaces[:-1]:
             place_on(person, surface, sheet.surface(surface).sides)
             found, _ = measure(person, sheet, "neutral", str(path), surface)
-            assert found["judgements"][0]["measured"]["deg"] == pytest.approx(
-                -NEUTRAL_DEG["right"], abs=REACH_DEG
-            )
+            assert found["judgements"][0]["measured"]["deg"] == pytest.approx(-NEUTRAL_DEG["right"], abs=REACH_DEG)
         place_on(person, "aileron", sheet.surface("aileron").sides)
         found, told = measure(person, sheet, "throws", str(path))
     seen = {
@@ -112,9 +108,7 @@ def test_the_whole_glider_without_a_key_from_datum_to_report(calibrated_home, tm
         for position in positions(sheet, surface):
             for side, target in position.targets.items():
                 measured_deg = seen[surface, position.mode, position.command, side]
-                assert measured_deg == pytest.approx(target.deflection_deg + OFF_DEG[side], abs=REACH_DEG), (
-                    position
-                )
+                assert measured_deg == pytest.approx(target.deflection_deg + OFF_DEG[side], abs=REACH_DEG), position
     said = [
         at_the_desk(home, "report", visit, "-o", str(tmp_path / "sheet.html")).stderr
         for visit in (sheet.aircraft, str(session_of(told)))

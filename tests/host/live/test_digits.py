@@ -22,9 +22,7 @@ def read_large(text: str) -> str:
     return found
 
 
-@pytest.mark.parametrize(
-    "text", ["+12.3", "-0.45", "+6789", "MORE", "WITHIN", "LESS", "LOW", "MATCHED", "HIGH"]
-)
+@pytest.mark.parametrize("text", ["+12.3", "-0.45", "+6789", "MORE", "WITHIN", "LESS", "LOW", "MATCHED", "HIGH"])
 def test_large_letters_can_be_told_apart(text):
     lines = draw(text, (2, 1))
     assert len(lines) == ROWS >= 5

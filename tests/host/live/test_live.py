@@ -103,9 +103,7 @@ def dots_of(text: str, lines: list[str]) -> list[tuple[int, int]]:
     ]
 
 
-@pytest.mark.parametrize(
-    ("columns", "rows", "least"), [(80, 24, 2), (100, 30, 2), (120, 40, 2), (200, 60, 4)]
-)
+@pytest.mark.parametrize(("columns", "rows", "least"), [(80, 24, 2), (100, 30, 2), (120, 40, 2), (200, 60, 4)])
 def test_beside_a_large_word_the_number_is_large_and_has_no_sign(columns, rows, least):
     """Thin letters can't be read from afar: a short word is as broad as there is room."""
     lines = bare(on_screen(BOTH, columns, rows)).splitlines()
@@ -118,16 +116,10 @@ def test_beside_a_large_word_the_number_is_large_and_has_no_sign(columns, rows, 
 def test_every_word_is_as_high_as_any_other(columns, rows):
     """Nothing jumps as the verdict changes."""
     for words in (("MORE", "WITHIN", "LESS"), ("LOW", "MATCHED", "HIGH")):
-        screens = [
-            bare(on_screen(state(gap(word=word), gap("right", word)), columns, rows)) for word in words
-        ]
-        heights = {
-            max(dots_of(word, screen.splitlines()))[1] for word, screen in zip(words, screens, strict=True)
-        }
+        screens = [bare(on_screen(state(gap(word=word), gap("right", word)), columns, rows)) for word in words]
+        heights = {max(dots_of(word, screen.splitlines()))[1] for word, screen in zip(words, screens, strict=True)}
         places = {[line.count("to go") for line in screen.splitlines()].index(2) for screen in screens}
-        details = {
-            next(i for i, line in enumerate(screen.splitlines()) if "target" in line) for screen in screens
-        }
+        details = {next(i for i, line in enumerate(screen.splitlines()) if "target" in line) for screen in screens}
         assert (len(heights), len(places), len(details)) == (1, 1, 1)
 
 

@@ -134,14 +134,10 @@ def test_lines_say_a_change_at_once_and_a_number_now_and_then():
     assert said[5].startswith("ALARM: left sensor frozen")
 
 
-@pytest.mark.parametrize(
-    "name", ["[bold red]x[/]", "<script>alert(1)</script>", "{{ 7 * 7 }}", "../../etc", "$(id)"]
-)
+@pytest.mark.parametrize("name", ["[bold red]x[/]", "<script>alert(1)</script>", "{{ 7 * 7 }}", "../../etc", "$(id)"])
 def test_a_hostile_name_is_a_name_on_screen_in_lines_and_on_the_page(name):
     """A sheet with what does not print is refused: rig/test_hostile.py."""
-    shown = replace(
-        BOTH, ask=f"{name}: up.", messages=(f"{name}: taken.",), problem=f"{name} is upside down."
-    )
+    shown = replace(BOTH, ask=f"{name}: up.", messages=(f"{name}: taken.",), problem=f"{name} is upside down.")
     lines = bare(on_screen(shown))
     assert lines.count(name) == 3
     assert name in spoken(shown)

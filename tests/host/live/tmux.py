@@ -69,9 +69,7 @@ class Tmux:
             os.read(self._output, 65536)
         self._do("resize-window", "-x", str(columns), "-y", str(rows))
         drawn = b""
-        while (
-            drawn.count(_CORNER) < 3
-        ):  # the first may be of the old size; as the third begins, the second is whole
+        while drawn.count(_CORNER) < 3:  # the first may be of the old size; as the third begins, the second is whole
             drawn += (some := os.read(self._output, 65536))
             assert some, "the command has ended"
 

@@ -45,9 +45,7 @@ def samples(deflection_deg: np.ndarray) -> tuple[Sample, ...]:
 
 
 def reading(lines: tuple[Sample, ...]):
-    times, counts, temperatures = zip(
-        *((line.time_s, line.counts, line.temperature_c) for line in lines), strict=True
-    )
+    times, counts, temperatures = zip(*((line.time_s, line.counts, line.temperature_c) for line in lines), strict=True)
     return summarise(times, counts, temperatures)
 
 
@@ -65,9 +63,7 @@ def test_a_reading_and_the_lines_of_a_track_come_to_the_same_gravity_and_deflect
 @pytest.mark.parametrize(("convention", "mm"), [("ruler", 14.781), ("height", 14.619), ("arc", 14.835)])
 def test_travel_carries_the_chords_uncertainty(sensor, convention, mm):
     """At 50 mm and 17°, by the three formulas; 0.3 mm of chord is that share of the travel."""
-    neutral, now = (
-        sensor.calibration.gravity(reading(samples(np.full(50, deg)))) for deg in (0.0, DEFLECTION_DEG)
-    )
+    neutral, now = (sensor.calibration.gravity(reading(samples(np.full(50, deg)))) for deg in (0.0, DEFLECTION_DEG))
     travel = travel_of(sensor.deflection(neutral, now), 50.0, convention)
     assert travel.travel_mm == pytest.approx(mm, abs=0.001)
     assert dict(travel.budget.items())["chord"] == pytest.approx(0.3 * mm / 50, rel=1e-3)

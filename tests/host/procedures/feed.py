@@ -200,8 +200,6 @@ class Poses(Procedure):
 def events(following: Next) -> list[tuple[str, dict]]:
     """Return what a step records: kind and fields, as in a run."""
     return [
-        (result.kind, dict(result.fields))
-        if isinstance(result, Event)
-        else (kind_of(result), write_result(result))
+        (result.kind, dict(result.fields)) if isinstance(result, Event) else (kind_of(result), write_result(result))
         for result in following.results
     ]

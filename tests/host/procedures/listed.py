@@ -39,9 +39,7 @@ class Listed:
         return self._samples
 
 
-def runner_of(
-    store: Store, source: Listed, *, asks: bool = False, waits: list[str] | None = None, **choices
-) -> Runner:
+def runner_of(store: Store, source: Listed, *, asks: bool = False, waits: list[str] | None = None, **choices) -> Runner:
     """A runner; its `talk.lines` have what was said, its `events` what was recorded, `waits` what for it waited."""
     events: list[tuple[str, dict]] = []
     runner = Runner(

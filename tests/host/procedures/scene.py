@@ -21,9 +21,7 @@ SKIN_DEG = -4.0
 
 def info(sensor_id: str) -> SensorInfo:
     """A sensor as its board introduces it."""
-    return SensorInfo(
-        sensor_id, "board", "port", "mpu6050", 0, 104, int(COUNTS_PER_G), 200, 44, "relative", "ok"
-    )
+    return SensorInfo(sensor_id, "board", "port", "mpu6050", 0, 104, int(COUNTS_PER_G), 200, 44, "relative", "ok")
 
 
 class Scene:

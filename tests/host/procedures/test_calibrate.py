@@ -16,9 +16,7 @@ from hingeline_calibration.still import summarise
 LEFT, RIGHT = "b-left", "b-right"
 BIAS_G = {LEFT: (0.04, -0.03, 0.06), RIGHT: (-0.02, 0.01, 0.03)}
 FACES = ("+x", "-x", "+y", "-y", "+z", "-z")
-NAMES = dict(
-    zip(FACES, ("left end up", "right end up", "arrow up", "arrow down", "lid up", "lid down"), strict=True)
-)
+NAMES = dict(zip(FACES, ("left end up", "right end up", "arrow up", "arrow down", "lid up", "lid down"), strict=True))
 """As a person sees them: the arrow is the carrier's y."""
 TABLE_DEG = 0.3
 
@@ -77,9 +75,7 @@ def test_six_faces_in_any_order_make_a_calibration(table):
     assert procedure.step is None
     found = procedure.results[LEFT]
     assert isinstance(found, Calibration)
-    assert found.bias_counts / COUNTS_PER_G == pytest.approx(
-        BIAS_G[LEFT], abs=0.008
-    )  # the table is off by 0.005 g
+    assert found.bias_counts / COUNTS_PER_G == pytest.approx(BIAS_G[LEFT], abs=0.008)  # the table is off by 0.005 g
 
 
 def test_each_sensor_goes_at_its_own_pace(table):

@@ -43,9 +43,7 @@ def test_each_way_is_asked_for_in_turn_until_both_have_enough(begun, scene):
         following = centring.after(back_from(scene, peak_deg, np.sign(peak_deg) * FRICTION_DEG / 2))
         names.append(following.taken)
         centring = following.procedure
-    assert asked == [
-        ASK.format(*counts) for counts in (("up", 0, 0), ("down", 1, 0), ("up", 1, 1), ("down", 2, 1))
-    ]
+    assert asked == [ASK.format(*counts) for counts in (("up", 0, 0), ("down", 1, 0), ("up", 1, 1), ("down", 2, 1))]
     assert names == ["return 1", "return 2", "return 3", "return 4"]
     assert centring.step is None
     found = {finding.name: finding for finding in centring.result.results}

@@ -50,10 +50,7 @@ def test_a_sweep_that_does_not_tell_is_gone_on_with(begun, scene):
     procedure = begun.after(scene.still(left=0.0, right=0.0)).procedure
     short = procedure.after(scene.goes(left=SHORT, right=SHORT))
     assert (short.taken, short.results) == ("", ())
-    assert (
-        short.procedure.step.ask
-        == "flap: not yet known well enough; sweep it further and more slowly, then let go."
-    )
+    assert short.procedure.step.ask == "flap: not yet known well enough; sweep it further and more slowly, then let go."
     assert short.procedure.after(scene.goes(left=SWEEP, right=SWEEP)).procedure.step is None
 
 

@@ -36,9 +36,7 @@ def scene():
 def datum_of(scene) -> Datum:
     """Both carriers on one flat: their z up."""
     flat = scene.rests(**{each.side: -SKIN_DEG for each in scene.instruments})
-    return Datum.take(
-        {each.sensor_id: each.gravity(flat) for each in scene.instruments}, "2026-01-01T00:00:00+00:00"
-    )
+    return Datum.take({each.sensor_id: each.gravity(flat) for each in scene.instruments}, "2026-01-01T00:00:00+00:00")
 
 
 @pytest.fixture
@@ -66,9 +64,7 @@ def test_it_is_read_and_told_until_it_matches(neutral_of, scene):
     assert message.brief.startswith("flap, neutral\nRIGHT ")
     step = following.procedure.step
     assert step.ask == ASK.format("flap")
-    assert (step.patience_s, step.go_on) == (CLEVIS_S, GO_ON), (
-        "a clevis takes its time, and the way on is told"
-    )
+    assert (step.patience_s, step.go_on) == (CLEVIS_S, GO_ON), "a clevis takes its time, and the way on is told"
     last = following.procedure.after(scene.still(right=0.0))
     assert (last.taken, last.messages) == ("reading 2", ()), "the command tells the last one"
     assert last.procedure.step is None

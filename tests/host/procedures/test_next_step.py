@@ -90,9 +90,7 @@ def test_from_the_plug_to_the_sheet_that_is_kept(person, tmp_path, monkeypatch):
     tomorrow = (datetime.fromisoformat(now) + timedelta(hours=20)).isoformat()
 
     def command(when: str = now) -> str:
-        return next_step(gather_progress(plugged, folder, store, when, print)).command.removeprefix(
-            "hingeline "
-        )
+        return next_step(gather_progress(plugged, folder, store, when, print)).command.removeprefix("hingeline ")
 
     def cli_says(*options: str) -> str:
         words = ["here", *(word for port in plugged for word in ("--port", port)), *options]
@@ -166,9 +164,7 @@ def test_a_command_that_took_no_reading_is_no_session(person, sheet, tmp_path, m
     def measured() -> str:
         return person.run("here", "--json").data["session"]
 
-    assert measured().startswith(
-        f"Moss Lantern on {now_text()[:10]}: neutral; out of tolerance: neutral flap; "
-    )
+    assert measured().startswith(f"Moss Lantern on {now_text()[:10]}: neutral; out of tolerance: neutral flap; ")
     person.bench.do("place", sensor="all", face="+z")
     assert person.take_datum().status == 0
     assert "; not measured yet: neutral flap, throws flap, " in measured(), "it counted from the former datum"

@@ -29,9 +29,7 @@ def scene():
 @pytest.fixture
 def play_of(sheet_of, scene):
     """A function that begins, with a limit of half a degree."""
-    return lambda cycles=1: Play(
-        sheet_of(SHEET), "flap", scene.instruments, limit=Measure(0.5, "deg"), cycles=cycles
-    )
+    return lambda cycles=1: Play(sheet_of(SHEET), "flap", scene.instruments, limit=Measure(0.5, "deg"), cycles=cycles)
 
 
 def pushed(play, scene, side, cycles=1, places=PUSHES):
@@ -115,9 +113,7 @@ def test_who_is_a_step_ahead_of_what_is_asked_gets_no_play_out_of_it(play_of, sc
     play = after(play_of(), scene.still(left=0.0))
     ahead = play.after(scene.still(left=PUSHES[2]))
     assert (ahead.taken, ahead.procedure) == ("", play)
-    assert ahead.messages[0].text.startswith(
-        "It went down by 0.6°, which is not taken: push its trailing edge up"
-    )
+    assert ahead.messages[0].text.startswith("It went down by 0.6°, which is not taken: push its trailing edge up")
     play = after(play, scene.still(left=PUSHES[0]))
     harder = play.after(scene.still(left=PUSHES[0] + 0.5))
     assert harder.taken == "", "who is to let go pushes on"

@@ -133,8 +133,7 @@ def test_a_hinge_found_in_this_session_is_used_and_said(store, sheet):
     left, right = seat_sensors(runner, sheet, "flap")
     assert (left.hinge, right.hinge) == (HingeAxis(), found)
     assert any(
-        "b-right: measured about the hinge found in this session, 12.0° off" in line
-        for line in runner.talk.lines
+        "b-right: measured about the hinge found in this session, 12.0° off" in line for line in runner.talk.lines
     )
 
 

@@ -29,9 +29,7 @@ def test_a_state_and_all_that_it_holds_is_frozen():
     held = {kind for kind in kinds if is_dataclass(kind)}
     assert {State, Gap, SensorState} < held
     assert all(kind.__dataclass_params__.frozen for kind in held)
-    leaves = {
-        kind for kind in kinds - held if get_origin(kind) not in (Literal, tuple) and not get_args(kind)
-    }
+    leaves = {kind for kind in kinds - held if get_origin(kind) not in (Literal, tuple) and not get_args(kind)}
     assert leaves <= PLAIN
 
 
@@ -132,12 +130,9 @@ def test_a_side_in_doubt_has_its_number_and_no_word(now_deg, sd_deg, wrong, doub
     assert [isinstance(side, Gap) for side in sides] == [not doubt, True]
 
 
-@pytest.mark.parametrize(
-    ("units", "common"), [(("mm", "mm"), "mm"), (("deg", "deg"), "deg"), (("mm", "deg"), "deg")]
-)
+@pytest.mark.parametrize(("units", "common"), [(("mm", "mm"), "mm"), (("deg", "deg"), "deg"), (("mm", "deg"), "deg")])
 def test_the_unit_is_the_sheet_s_where_all_sides_have_the_same(units, common):
     sides = [
-        moment(-28.0, side=side, chord_mm=50.0, unit=unit)
-        for side, unit in zip(("left", "right"), units, strict=True)
+        moment(-28.0, side=side, chord_mm=50.0, unit=unit) for side, unit in zip(("left", "right"), units, strict=True)
     ]
     assert sides_of(sides)[2] == common

@@ -36,9 +36,7 @@ def test_strokes_are_counted_until_enough_are_done(sweep_of, scene):
     assert (step.patience_s, step.can_stand) == (PATIENCE_S + 2 * STROKE_S, False)
     first = sweep.after(scene.goes(left=HALF, right=HALF))
     assert first.taken == "the strokes so far"
-    assert first.procedure.step.ask.endswith(
-        "end to end, 1 of 2 strokes done; then back to neutral, hands off."
-    )
+    assert first.procedure.step.ask.endswith("end to end, 1 of 2 strokes done; then back to neutral, hands off.")
     assert first.procedure.step.patience_s == PATIENCE_S + STROKE_S
     last = first.procedure.after(scene.goes(left=ONCE, right=ONCE))
     assert (last.taken, last.procedure.step) == ("the sweep", None)
@@ -97,9 +95,7 @@ def test_a_key_before_anything_has_moved_is_no_sweep(sweep_of, scene):
         assert following.procedure.step is not None
 
 
-@pytest.mark.parametrize(
-    ("points", "ways"), [("one-way", ("one way",)), ("both-ways", ("one way", "the other way"))]
-)
+@pytest.mark.parametrize(("points", "ways"), [("one-way", ("one way",)), ("both-ways", ("one way", "the other way"))])
 def test_points_are_held_before_the_sweep_way_by_way(sweep_of, scene, points, ways):
     """Half stick at 0.4 of full stick on the left: expo."""
     sweep, asked, names = after(sweep_of(points=points), scene.still(left=0.0, right=0.0)), [], []

@@ -183,9 +183,7 @@ def test_every_cycle_is_asked_for_and_named(throws_of, scene):
             names.append(following.taken)
             throws = following.procedure
     assert throws.step is None
-    assert names == [
-        f"{command} (normal), cycle {cycle}" for cycle in (1, 2) for command in ("up", "down", "neutral")
-    ]
+    assert names == [f"{command} (normal), cycle {cycle}" for cycle in (1, 2) for command in ("up", "down", "neutral")]
     assert [reading.cycle for reading in throws.readings] == [1, 1, 1, 2, 2, 2]
 
 

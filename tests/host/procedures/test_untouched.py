@@ -12,10 +12,7 @@ def second(scene, temperature_c=None):
     tracks = scene.track({"left": through(0, 0)})
     return Taken(
         {},
-        {
-            name: tuple(each._replace(temperature_c=temperature_c) for each in track)
-            for name, track in tracks.items()
-        },
+        {name: tuple(each._replace(temperature_c=temperature_c) for each in track) for name, track in tracks.items()},
     )
 
 
@@ -28,9 +25,7 @@ def test_the_time_to_go_is_counted_down_and_said_every_minute():
         assert (step.sensors, step.lasts_s, step.while_still) == (scene.ids, 1.0, step.ask)
         aloud += [number] if step.is_aloud else []
         following = untouched.after(Taken({}, dict.fromkeys(scene.ids, ())))
-        assert (following.taken, following.messages, following.results) == ("", (), ()), (
-            "nothing to take back"
-        )
+        assert (following.taken, following.messages, following.results) == ("", (), ()), "nothing to take back"
         untouched = following.procedure
     assert aloud == [0, ALOUD_S, 2 * ALOUD_S]
     assert untouched.step is None
@@ -61,8 +56,6 @@ def test_a_part_of_a_second_is_waited_for():
     assert untouched.after(Taken({}, {"b-left": ()})).procedure.step is None
 
 
-@pytest.mark.parametrize(
-    ("time_s", "words"), [(9.6, "10 s"), (119, "119 s"), (120, "2 min"), (600, "10 min")]
-)
+@pytest.mark.parametrize(("time_s", "words"), [(9.6, "10 s"), (119, "119 s"), (120, "2 min"), (600, "10 min")])
 def test_a_time_in_words(time_s, words):
     assert time_text(time_s) == words

@@ -134,7 +134,4 @@ def test_an_angle_known_to_be_wrong_is_not_compared(made):
         assert list(by_key(comparison)) == [("flap", "up · normal", "right")]
         assert comparison.wrong == ("flap, up · normal, left: the sensor slipped",)
         assert (comparison.only_old, comparison.only_new) == ((), ())
-        assert (
-            "Not compared, flap, up · normal, left: the sensor slipped."
-            in Page(compare_page(comparison)).text
-        )
+        assert "Not compared, flap, up · normal, left: the sensor slipped." in Page(compare_page(comparison)).text

@@ -75,9 +75,7 @@ def test_a_further_cycle_takes_no_reading_of_another_run_away(record):
 
 def test_a_further_cycle_is_no_adjustment(made):
     reading = {"surface": "flap", "mode": "normal", "command": "up"}
-    visit = made(
-        *(("throw", {**reading, "cycle": n, "judgements": [judged(deg=5 + n / 100)]}) for n in (1, 2, 3))
-    )
+    visit = made(*(("throw", {**reading, "cycle": n, "judgements": [judged(deg=5 + n / 100)]}) for n in (1, 2, 3)))
     (row,) = visit.rows
     assert row.again is None
     assert row.as_found.measured.deg == 5.03

@@ -82,13 +82,8 @@ def test_sessions_are_listed_by_aircraft_and_date_with_their_runs():
 
 def test_sessions_of_an_aircraft_that_has_none_are_told_with_those_there_are(tmp_path):
     assert json.loads(run("sessions", "Fern Kestrel", "--json").stdout)["sessions"] == []
-    assert (
-        run("sessions", "Fern Kestrel").stdout
-        == "No session of Fern Kestrel: there are sessions of Moss Lantern.\n"
-    )
-    assert run("sessions", "Fern Kestrel", home=tmp_path).stdout == (
-        "No session of Fern Kestrel: there are none.\n"
-    )
+    assert run("sessions", "Fern Kestrel").stdout == "No session of Fern Kestrel: there are sessions of Moss Lantern.\n"
+    assert run("sessions", "Fern Kestrel", home=tmp_path).stdout == ("No session of Fern Kestrel: there are none.\n")
     assert run("sessions", home=tmp_path).stdout == "No session yet.\n"
 
 

@@ -98,9 +98,7 @@ def test_the_last_sheet_counts_even_of_a_run_without_a_reading(record):
 def test_a_visit_without_a_sheet_says_so_in_one_line(now):
     """Recorded before there were sheets in sessions."""
     (line,) = told(now)
-    assert line == (
-        "The rigging sheet was not recorded, so what it asks for beyond these readings is not known."
-    )
+    assert line == ("The rigging sheet was not recorded, so what it asks for beyond these readings is not known.")
 
 
 @pytest.mark.parametrize(
@@ -115,9 +113,7 @@ def test_a_visit_without_a_sheet_says_so_in_one_line(now):
 )
 def test_a_damaged_sheet_is_one_line(made, text, why):
     (line,) = told(made(sheet(text), *FLAP))
-    assert (
-        "can't be read, so what it asks for beyond these readings is not known: the recorded sheet:" in line
-    )
+    assert "can't be read, so what it asks for beyond these readings is not known: the recorded sheet:" in line
     assert why in line
     assert line.isprintable()
 
@@ -125,9 +121,7 @@ def test_a_damaged_sheet_is_one_line(made, text, why):
 @pytest.mark.parametrize("payload", [{}, {"text": 7}, {"text": "#" * (MOST_BYTES + 1)}, {"text": "\ud800"}])
 def test_what_is_no_sheet_at_all_is_left_out(made, payload):
     visit = made(("loaded", {"name": "sheet", "key": "x", "payload": payload}), *FLAP)
-    assert (
-        "left out of this report: 1 events 'loaded' with parts missing or not as expected" in visit.cautions
-    )
+    assert "left out of this report: 1 events 'loaded' with parts missing or not as expected" in visit.cautions
     assert "was not recorded" in told(visit)[0]
 
 
@@ -152,9 +146,7 @@ def test_a_spoilt_sheet_is_told_whatever_it_is(now, content):
 
 def test_names_of_a_sheet_are_no_markup(made):
     name = "<b onclick=1>&amp;"
-    text = TEXT.replace("[surface.elevator", f"[surface.'{name}'").replace(
-        "sides =", "kind = 'elevator'\nsides ="
-    )
+    text = TEXT.replace("[surface.elevator", f"[surface.'{name}'").replace("sides =", "kind = 'elevator'\nsides =")
     page = Page(report_page(made(sheet(text), *FLAP)))
     assert f"{name} neutral; up (normal); down (normal)" in page.text
     assert "onclick" not in {attribute for attribute, _ in page.attributes}

@@ -61,9 +61,7 @@ def test_json_tells_every_target_with_its_unit_in_the_name(hingeline, tmp_path):
 
 def test_what_there_is_to_mend_is_told_in_words_and_as_json(hingeline, tmp_path):
     path = tmp_path / "mine.rig.toml"
-    path.write_text(
-        template_text("trainer").replace("40 mm", "40").replace('"low", "h', '"lo", "h'), encoding="utf-8"
-    )
+    path.write_text(template_text("trainer").replace("40 mm", "40").replace('"low", "h', '"lo", "h'), encoding="utf-8")
     status, data, talk = hingeline("rig", "check", path)
     assert (status, data) == (2, "")
     assert f'{path}:10: surface.aileron.chord: found "40", expected a length' in talk
@@ -86,9 +84,7 @@ def test_set_changes_one_key_or_nothing(hingeline, tmp_path):
 def test_the_process_ends_with_the_status_of_its_error(tmp_path):
     path = tmp_path / "mine.rig.toml"
     path.write_text("schema_version = 2", encoding="utf-8")
-    ended = subprocess.run(
-        [sys.executable, "-m", "hingeline", "rig", "check", path], capture_output=True, check=False
-    )
+    ended = subprocess.run([sys.executable, "-m", "hingeline", "rig", "check", path], capture_output=True, check=False)
     assert (ended.returncode, ended.stdout) == (2, b"")
 
 

@@ -131,9 +131,7 @@ def test_a_contradiction_is_told_at_its_key(text, key, expected):
 
 
 def test_all_contradictions_are_told_at_once_in_the_order_of_their_lines():
-    text = sheet(
-        BARE + 'chord = "50 mm"\ncounterbalance = "60 mm"\nthrows.lwo = { left = "80 mm" }', modes='["low"]'
-    )
+    text = sheet(BARE + 'chord = "50 mm"\ncounterbalance = "60 mm"\nthrows.lwo = { left = "80 mm" }', modes='["low"]')
     with pytest.raises(SheetError) as caught:
         parse_sheet(text, "try.rig.toml")
     assert [(mistake.line, mistake.key) for mistake in caught.value.mistakes] == [

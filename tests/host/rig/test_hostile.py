@@ -129,9 +129,7 @@ def test_a_quotation_mark_that_is_missing_or_curly_is_told(line, message, end):
 @pytest.mark.parametrize("end", ["\n", "\r\n"])
 def test_a_line_ends_where_toml_ends_it(mark, end):
     """Also behind a comment that was pasted with another program's line ends, in a long sheet."""
-    mistake, *_ = refusal(
-        end.join(["schema_version = 1", f"# {3 * mark}", *(50 * ["#"]), "x = Moss"])
-    ).mistakes
+    mistake, *_ = refusal(end.join(["schema_version = 1", f"# {3 * mark}", *(50 * ["#"]), "x = Moss"])).mistakes
     assert mistake.line == (2 if mark in "\r\x0c" else 53)
 
 
@@ -159,16 +157,9 @@ def test_the_mark_and_line_ends_of_a_windows_editor_are_accepted(tmp_path):
     assert load_sheet(path).aircraft == "Everykey"
 
 
-SCRAPS = sorted(
-    {*re.findall(r"\S+|\n", COMPLETE), "[", "]", '"', "=", "{", "}", "\x00", "'''", '"""', "é", "1", "\n"}
-)
+SCRAPS = sorted({*re.findall(r"\S+|\n", COMPLETE), "[", "]", '"', "=", "{", "}", "\x00", "'''", '"""', "é", "1", "\n"})
 VALUES = st.recursive(
-    st.booleans()
-    | st.integers(-(2**70), 2**70)
-    | st.floats()
-    | st.text(max_size=20)
-    | st.dates()
-    | st.times(),
+    st.booleans() | st.integers(-(2**70), 2**70) | st.floats() | st.text(max_size=20) | st.dates() | st.times(),
     lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.text(max_size=5), inner, max_size=3),
     max_leaves=4,
 )

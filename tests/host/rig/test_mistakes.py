@@ -98,9 +98,7 @@ def test_a_value_in_place_of_a_table_is_told(key):
     assert by_key[dotted(key)].expected == "a table"
 
 
-@pytest.mark.parametrize(
-    "value", ["99999 mm", "-99999 deg", "", "\x1b[31m", "nan mm", "1e999 mm", "no such word"]
-)
+@pytest.mark.parametrize("value", ["99999 mm", "-99999 deg", "", "\x1b[31m", "nan mm", "1e999 mm", "no such word"])
 def test_text_that_no_key_accepts_is_told_of_every_key_at_once(value):
     document = tomlkit.parse(COMPLETE)
     keys = [key for key in LEAVES if key != ("aircraft",)]
@@ -132,9 +130,7 @@ NEEDED = {
 
 
 def test_every_key_that_the_models_need_is_among_them():
-    fields = [
-        (field.alias or own, field) for model in models(Sheet) for own, field in model.model_fields.items()
-    ]
+    fields = [(field.alias or own, field) for model in models(Sheet) for own, field in model.model_fields.items()]
     needed = {key for key, field in fields if field.is_required()}
     assert needed - {"sides", "dihedral"} <= {key[-1] for key in NEEDED.values()}
 

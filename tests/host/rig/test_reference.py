@@ -40,9 +40,7 @@ def kind_table() -> str:
 def profile_table() -> str:
     rows = ["| profile | neutral | throw | match | preset |", "|---|---|---|---|---|"]
     for name, figures in PROFILES.items():
-        rows.append(
-            " | ".join([f"| `{name}`", *(f"{figure.value:g} deg" for figure in figures.values())]) + " |"
-        )
+        rows.append(" | ".join([f"| `{name}`", *(f"{figure.value:g} deg" for figure in figures.values())]) + " |")
     return "\n".join(rows)
 
 

@@ -24,9 +24,7 @@ def sheet(surfaces: str, top: str = ""):
 
 
 def flap(low: str, top: str = "", more: str = ""):
-    return sheet(
-        f'[surface.flap]\nchord = "50 mm"\nthrows.low = {low}\nthrows.high = {{ up = "1 deg" }}\n{more}', top
-    )
+    return sheet(f'[surface.flap]\nchord = "50 mm"\nthrows.low = {low}\nthrows.high = {{ up = "1 deg" }}\n{more}', top)
 
 
 @pytest.mark.parametrize("length", ["0 mm", "-3 mm", "nan mm", "inf mm"])
@@ -79,9 +77,7 @@ def test_targets_go_by_mode_then_surface_then_command_then_side():
         ("high", "flap", "landing", "right", -40),
         ("high", "elevator", "landing", "middle", -2),
     ]
-    assert both.targets(surface="elevator", mode="high") == tuple(
-        t for t in both.targets() if t.surface == "elevator"
-    )
+    assert both.targets(surface="elevator", mode="high") == tuple(t for t in both.targets() if t.surface == "elevator")
     assert both.targets()[0].travel_mm is None
 
 
@@ -158,7 +154,5 @@ def test_a_neutral_has_a_place_of_its_own_or_only_a_match(key, reference, deflec
     ],
 )
 def test_an_unknown_name_is_answered_with_the_nearest_known_one(ask):
-    with pytest.raises(
-        SheetError, match=r"no (surface 'flpa'|mode 'hihg') in the sheet.* Write (flap|high)\."
-    ):
+    with pytest.raises(SheetError, match=r"no (surface 'flpa'|mode 'hihg') in the sheet.* Write (flap|high)\."):
         ask(flap('{ up = "10 deg" }'))

@@ -56,9 +56,7 @@ def test_a_simple_sheet_is_short():
 
 def test_crow_has_several_brake_positions_with_elevator_compensation():
     landing = parse_sheet(template_text("glider"), "glider").targets(mode="landing")
-    crow = {
-        (target.command, target.surface): target.deflection_deg for target in landing if target.side == "left"
-    }
+    crow = {(target.command, target.surface): target.deflection_deg for target in landing if target.side == "left"}
     for command in ("crow 50 %", "crow 100 %"):
         assert crow[command, "aileron"] > 0 > crow[command, "flap"]
         assert crow[command, "elevator"] < 0

@@ -10,8 +10,7 @@ from hingeline.storage.store import Store
 
 def announced(*names, state="ok"):
     return {
-        name: SensorInfo(name, "pico", "port", "mpu6050", 0, 104, 16384, 200, 44, "absolute", state)
-        for name in names
+        name: SensorInfo(name, "pico", "port", "mpu6050", 0, 104, 16384, 200, 44, "absolute", state) for name in names
     }
 
 

@@ -84,9 +84,7 @@ def test_another_sensors_file_is_refused(store):
     moved = store.root / "calibration" / SENSOR / path.name
     moved.parent.mkdir()
     path.rename(moved)
-    with pytest.raises(
-        DamagedFile, match=r"holds the calibration of aa-1, not the calibration of e6614103e7-0"
-    ):
+    with pytest.raises(DamagedFile, match=r"holds the calibration of aa-1, not the calibration of e6614103e7-0"):
         store.load("calibration", SENSOR)
 
 

@@ -117,9 +117,7 @@ def read_settings(assignments: tuple[str, ...]) -> dict[str, Any]:
 
 def show_settings(values: Mapping[str, Any]) -> str:
     """Write a line `KEY=VALUE` for each key, as `read_settings` takes them."""
-    return "\n".join(
-        f"{key}={'' if values[key] is None else form.show(values[key])}" for key, form in KEYS.items()
-    )
+    return "\n".join(f"{key}={'' if values[key] is None else form.show(values[key])}" for key, form in KEYS.items())
 
 
 def _rows(example: str, *columns: str) -> Key:

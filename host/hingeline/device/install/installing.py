@@ -82,9 +82,7 @@ def install(
     try:
         if differing or stale:
             kilobytes = sum(map(len, differing.values())) / 1000
-            say(
-                f"To copy: {len(differing)} of {len(payload())} files, {kilobytes:.0f} kB. To remove: {len(stale)}."
-            )
+            say(f"To copy: {len(differing)} of {len(payload())} files, {kilobytes:.0f} kB. To remove: {len(stale)}.")
             _remove_start(remote, board)
             _put(remote, {path: content for path, content in differing.items() if path != MAIN}, passing)
             _put(remote, {MAIN: payload()[MAIN]}, passing)
@@ -169,6 +167,4 @@ def _put(remote: Remote, contents: dict[str, bytes], passing: Callable[[str], No
     passing("Reading back ...")
     wrong = sorted(set(contents) & set(read_board(remote).differing))
     if wrong:
-        raise RemoteFailure(
-            f"{len(wrong)} of {len(contents)} files, first {wrong[0]}, do not read back as sent"
-        )
+        raise RemoteFailure(f"{len(wrong)} of {len(contents)} files, first {wrong[0]}, do not read back as sent")

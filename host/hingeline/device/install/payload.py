@@ -29,9 +29,7 @@ _SUFFIXES = (".py", ".json")
 
 def payload() -> dict[str, bytes]:
     """Read every file that goes on a board, by its path there, `main.py` last."""
-    contents = {
-        path: content for package in PACKAGES for path, content in _files(files(package), f"lib/{package}")
-    }
+    contents = {path: content for package in PACKAGES for path, content in _files(files(package), f"lib/{package}")}
     main = contents.pop(f"lib/{PACKAGES[0]}/{MAIN}")
     return {**dict(sorted(contents.items())), MAIN: main}
 

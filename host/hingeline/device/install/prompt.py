@@ -128,9 +128,7 @@ class Remote:
                 commands += ["+", "fs", "cp", str(staged), f":{path}"]
             self._mpremote(*commands[1:], limit_s=COPY_S, on_line=on_line)
 
-    def _mpremote(
-        self, *command: str, limit_s: float, on_line: Callable[[str], None] = lambda line: None
-    ) -> str:
+    def _mpremote(self, *command: str, limit_s: float, on_line: Callable[[str], None] = lambda line: None) -> str:
         """Run mpremote, for its output; `on_line` gets each line as it comes."""
         line = [sys.executable, "-u", "-m", "mpremote", "connect", self.port, "resume", *command]
         pipes: Any = {"stdin": subprocess.DEVNULL, "stdout": subprocess.PIPE, "stderr": subprocess.STDOUT}

@@ -34,9 +34,7 @@ class BoardLink:
     is no board, or speaks no protocol of this host).
     """
 
-    def __init__(
-        self, port: str, deliver: Deliver, turn: threading.Lock | None = None, key_of: KeyOf = no_key
-    ) -> None:
+    def __init__(self, port: str, deliver: Deliver, turn: threading.Lock | None = None, key_of: KeyOf = no_key) -> None:
         self.port = port
         self._key_of = key_of
         self._turn = turn or threading.Lock()
@@ -138,9 +136,7 @@ class BoardLink:
         data = b"".join(piece.data for piece in pieces)
         if any(piece.crc != _mark(data) for piece in pieces):
             text = f"The calibration that {self.port} keeps for its sensor {sensor} is damaged"
-            raise DamagedFile(
-                text, "Give it this computer's: `hingeline calibration choose SENSOR --from host`"
-            )
+            raise DamagedFile(text, "Give it this computer's: `hingeline calibration choose SENSOR --from host`")
         return data
 
     def close(self) -> None:

@@ -32,9 +32,7 @@ def stranger(port: str, received: bytes) -> HingelineError:
         text = f"{port} opens, but nothing answers there"
         return NoBoard(text, f"Press the board's reset button, or try another port; {cure}")
     cure = f"Press the board's reset button; if that does not help, run `hingeline install --port {port}`"
-    return WrongFirmware(
-        f"What answers at {port} is no hingeline board; it says {printable(received)!r}", cure
-    )
+    return WrongFirmware(f"What answers at {port} is no hingeline board; it says {printable(received)!r}", cure)
 
 
 def printable(received: bytes) -> str:
@@ -51,9 +49,7 @@ def other_version(port: str, board: Any) -> ProtocolMismatch:
 def refused_version(port: str, text: str) -> ProtocolMismatch:
     """A board that knows no version this host speaks."""
     text = f"{port} speaks no protocol of this computer, which is version {PROTOCOL}; it says {text!r}"
-    return ProtocolMismatch(
-        text, f"{UPDATE_BOARD}, or the other way round: `pip install --upgrade hingeline`"
-    )
+    return ProtocolMismatch(text, f"{UPDATE_BOARD}, or the other way round: `pip install --upgrade hingeline`")
 
 
 def refusal(port: str, message: Any, answer: Any) -> BoardRefused:

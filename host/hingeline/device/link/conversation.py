@@ -67,9 +67,7 @@ class Conversation:
         self._thread = threading.Thread(target=self._read, name=f"reads {port}", daemon=True)
         self._thread.start()
 
-    def ask(
-        self, message: Any, *fields: Any, wants: Any = None, patience_s: tuple[float, ...] = ANSWER_S
-    ) -> list[Any]:
+    def ask(self, message: Any, *fields: Any, wants: Any = None, patience_s: tuple[float, ...] = ANSWER_S) -> list[Any]:
         """Send a request until it is answered by messages among which is a `wants`; its end is left out.
 
         Raises `BoardRefused` (the board answered `err`); `BoardLost` (the board did not answer, or is gone); `PortBusy`

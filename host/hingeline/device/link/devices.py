@@ -50,9 +50,7 @@ HAS_UDEV = sys.platform == "linux"
 UDEV_FILE = "/etc/udev/rules.d/60-hingeline.rules"
 """Its number must be below 73: there the rule takes effect that gives a device to whoever sits before the screen."""
 _VENDORS = "|".join(f"{vendor:04x}" for vendor in sorted(VENDORS))
-UDEV_RULE = (
-    f'SUBSYSTEM=="tty", ATTRS{{idVendor}}=="{_VENDORS}", TAG+="uaccess", ENV{{ID_MM_DEVICE_IGNORE}}="1"'
-)
+UDEV_RULE = f'SUBSYSTEM=="tty", ATTRS{{idVendor}}=="{_VENDORS}", TAG+="uaccess", ENV{{ID_MM_DEVICE_IGNORE}}="1"'
 """The user before the screen may open boards, and no modem manager tries them."""
 
 
@@ -79,9 +77,7 @@ class Permission:
         else:
             join = f"run `sudo usermod -aG {self.group} $USER`, log out and in again"
             first = f"It belongs to the group {self.group}: {join}"
-        return first + (
-            f"; or make a udev rule, see `hingeline doctor --port {self.port}`" if HAS_UDEV else ""
-        )
+        return first + (f"; or make a udev rule, see `hingeline doctor --port {self.port}`" if HAS_UDEV else "")
 
 
 def permission(port: str) -> Permission:

@@ -173,9 +173,7 @@ def _refusal(port: str, error: OSError) -> HingelineError:
         return NoBoard(f"There is no {port}", "Plug the board in; `hingeline boards` lists what is there")
     reason = in_words(error)
     if port.startswith("socket://"):
-        return NoBoard(
-            f"Nothing answers at {port} ({reason})", "Start what serves it, and check host and port"
-        )
+        return NoBoard(f"Nothing answers at {port} ({reason})", "Start what serves it, and check host and port")
     text = f"{port} can't be opened as a serial port ({reason})"
     return NoBoard(text, "`hingeline boards` lists what is there")
 

@@ -37,9 +37,7 @@ def code(url: str) -> str:
     """Draw a URL as a QR code of half blocks: a block is light, to be drawn in white on black."""
     import segno
 
-    rows = [
-        [not dark for dark in row] for row in segno.make(url, error="l", micro=False).matrix_iter(border=2)
-    ]
+    rows = [[not dark for dark in row] for row in segno.make(url, error="l", micro=False).matrix_iter(border=2)]
     if len(rows) % 2:
         rows.append([True] * len(rows[0]))
     blocks = {(True, True): "█", (True, False): "▀", (False, True): "▄", (False, False): " "}

@@ -69,9 +69,7 @@ class Page:
         self._server = _open(checked(address), self)
         self.netloc = netloc(address, self._server.server_address[1])
         self.url = f"http://{self.netloc}/{self.key}/"
-        self._thread = threading.Thread(
-            target=self._server.serve_forever, args=(_WAKE_S,), name="page", daemon=True
-        )
+        self._thread = threading.Thread(target=self._server.serve_forever, args=(_WAKE_S,), name="page", daemon=True)
 
     def __enter__(self) -> Page:
         self._thread.start()

@@ -138,10 +138,6 @@ class Voice:
         """Loudness (frames,) that changes slowly enough not to click."""
         step = _LOUDNESS / (_RAMP_S * self._rate_hz)
         way = np.arange(1, frames + 1) * step
-        reached = (
-            np.minimum(self._loudness + way, to)
-            if to >= self._loudness
-            else np.maximum(self._loudness - way, to)
-        )
+        reached = np.minimum(self._loudness + way, to) if to >= self._loudness else np.maximum(self._loudness - way, to)
         self._loudness = float(reached[-1])
         return np.asarray(reached)

@@ -178,9 +178,7 @@ def test_a_busy_port_and_none(bench):
     assert doctor("/dev/none")[0] == 3
 
 
-def test_of_the_ports_found_one_without_a_board_is_no_trouble_beside_one_with(
-    bench, silent_port, monkeypatch
-):
+def test_of_the_ports_found_one_without_a_board_is_no_trouble_beside_one_with(bench, silent_port, monkeypatch):
     board, stranger = ListPortInfo(bench.ports["alpha"]), ListPortInfo(silent_port)
     board.vid, board.pid, stranger.vid = 0x2E8A, 0x0005, 0x1234
     monkeypatch.setattr(ports.list_ports, "comports", lambda: [board, stranger])

@@ -49,9 +49,7 @@ def test_a_later_chip_must_be_within_half_to_one_and_a_half_of_its_trim():
         ("adxl355", 256000, (300, 300, 1500), (0, 300, 1500), (300, 300, 4000)),
     ],
 )
-def test_other_chips_must_be_within_the_limits_of_their_datasheets(
-    chip, counts_per_g, good_mg, low_mg, high_mg
-):
+def test_other_chips_must_be_within_the_limits_of_their_datasheets(chip, counts_per_g, good_mg, low_mg, high_mg):
     for response_mg, failed in ((good_mg, False), (low_mg, True), (high_mg, True)):
         counts = [round(value * counts_per_g / 1000) for value in response_mg]
         assert judge(chip, counts_per_g, answer(*counts)).failed is failed

@@ -79,9 +79,7 @@ class UnixBoard:
     def tree(self):
         """Its files: content by path."""
         return {
-            str(path.relative_to(self.files)): path.read_bytes()
-            for path in self.files.rglob("*")
-            if path.is_file()
+            str(path.relative_to(self.files)): path.read_bytes() for path in self.files.rglob("*") if path.is_file()
         }
 
     def _start(self):

@@ -77,9 +77,7 @@ def test_pins_chips_rate_and_name_are_kept_shown_and_obeyed(unix_board):
         "readings=2", "watchdog=on",
     )  # fmt: skip
     assert told.returncode == 0, told.stderr
-    assert told.stdout.startswith(
-        "name=left wing\nboard=pico\nbuses=1:10:11\nsensors=lis3dh:1:0x19\nlines_hz=100\n"
-    )
+    assert told.stdout.startswith("name=left wing\nboard=pico\nbuses=1:10:11\nsensors=lis3dh:1:0x19\nlines_hz=100\n")
     assert 'pico "left wing" at ' in told.stdout
     assert "  bus 1, SDA GPIO 10, SCL GPIO 11:\n    lis3dh on bus 1 at 0x19 does not answer" in told.stdout
     again = json.loads(configure(unix_board.port, "--json").stdout)

@@ -125,9 +125,7 @@ def test_an_update_copies_what_differs_removes_what_is_stale_and_keeps_the_rest(
 
 def test_an_update_from_drivers_beside_the_program_leaves_none_of_them(unix_board):
     """A `chips.py` beside the folder `chips` must not decide which drivers run."""
-    loose = {
-        f"lib/hingeline_firmware/{name}.py": b"raise ImportError" for name in ("chips", "mpu6050", "probe")
-    }
+    loose = {f"lib/hingeline_firmware/{name}.py": b"raise ImportError" for name in ("chips", "mpu6050", "probe")}
     hold(unix_board, {path: content for path, content in wanted().items() if "/chips/" not in path} | loose)
     done = json.loads(install(unix_board.port, "--json").stdout)
     assert set(done["removed"]) == loose.keys()
@@ -172,9 +170,7 @@ def test_a_name_and_a_watchdog_are_kept_over_an_update_which_an_armed_one_does_n
     told = json.loads(install(unix_board.port, "--json").stdout)
     assert told["copied"] == ["lib/hingeline_firmware/streamer.py"]
     assert (told["name"], told["watchdog"]) == (ODD_NAME, "ready")
-    assert unix_board.starts == starts + 2, (
-        "Ctrl-C restarted it before its prompt was used, and the end of the work"
-    )
+    assert unix_board.starts == starts + 2, "Ctrl-C restarted it before its prompt was used, and the end of the work"
     assert hashes(wanted()).items() <= hashes(unix_board.tree).items()
     again = install(unix_board.port, "--no-watchdog", "--json").stdout
     assert json.loads(again)["watchdog"] == "off"

@@ -14,8 +14,7 @@ def run(times_s, *, start_ticks_us=0, drift=0.0, delay_s=lambda: 0.001):
     clock = BoardClock()
     ticks = [round(start_ticks_us + time_s * (1 + drift) * 1e6) % TICKS_PERIOD_US for time_s in times_s]
     return [
-        clock.time_s(tick_us, round((time_s + delay_s()) * 1e9))
-        for tick_us, time_s in zip(ticks, times_s, strict=True)
+        clock.time_s(tick_us, round((time_s + delay_s()) * 1e9)) for tick_us, time_s in zip(ticks, times_s, strict=True)
     ]
 
 

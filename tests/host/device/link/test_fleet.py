@@ -186,9 +186,7 @@ def test_another_protocol_version_is_refused_with_both_and_the_cure(cable):
         return pack(parse(unseal(line))._replace(protocol=2, firmware="9.0"))
 
     cable.spoil = newer
-    with pytest.raises(
-        WrongFirmware, match=r"protocol 2 \(firmware 9.0\), this computer 1.*pip install"
-    ) as error:
+    with pytest.raises(WrongFirmware, match=r"protocol 2 \(firmware 9.0\), this computer 1.*pip install") as error:
         Fleet([cable.name])
     assert error.value.exit_status == 5
 
@@ -224,9 +222,7 @@ def test_two_boards_of_one_id_are_not_mixed(bench, tcp_bench):
         assert tuple(fleet.sensors) == ALPHA
 
 
-def test_a_recording_of_two_boards_has_their_events_in_one_order_and_what_was_dropped_stays_so(
-    two_boards, tmp_path
-):
+def test_a_recording_of_two_boards_has_their_events_in_one_order_and_what_was_dropped_stays_so(two_boards, tmp_path):
     path = tmp_path / "1-throws.log"
     with Fleet(list(two_boards.ports.values())) as fleet, Recorder(path) as recorder:
         fleet.record(recorder.lines)
@@ -263,9 +259,7 @@ def test_a_user_may_be_waited_for_all_night(own_fleet):
 
 
 def test_boards_are_found_among_the_ports(bench, pty_end, monkeypatch):
-    board, stranger, builtin = (
-        ListPortInfo(name) for name in (bench.ports["alpha"], pty_end[1], "/dev/ttyS0")
-    )
+    board, stranger, builtin = (ListPortInfo(name) for name in (bench.ports["alpha"], pty_end[1], "/dev/ttyS0"))
     stranger.vid, board.vid = 0x1234, 0x2E8A
     monkeypatch.setattr(ports.list_ports, "comports", lambda: [stranger, builtin, board])
     monkeypatch.setattr("hingeline.device.link.board.INTRODUCTION_S", (0.2,))

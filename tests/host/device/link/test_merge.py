@@ -37,9 +37,7 @@ def test_a_read_is_as_good_as_its_events_one_by_one():
         reads.append(Arrived(round(1e9 * times_s[-1]), "ab"[number % 2], several))
     whole, apart = InOrder(), InOrder()
     at_once = [event for read in reads for event in whole.push(read)] + whole.rest()
-    singly = [
-        event for read in reads for one in read.events for event in apart.push(read._replace(events=[one]))
-    ]
+    singly = [event for read in reads for one in read.events for event in apart.push(read._replace(events=[one]))]
     assert at_once == singly + apart.rest()
 
 

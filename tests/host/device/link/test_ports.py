@@ -106,9 +106,7 @@ def test_a_port_that_another_process_holds_names_it(pty_end):
     with subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE) as holder:
         try:
             assert holder.stdout.readline() == b"held\n"
-            with pytest.raises(
-                PortBusy, match=rf"is held by `python\S* -c .*` \(process {holder.pid}\)"
-            ) as error:
+            with pytest.raises(PortBusy, match=rf"is held by `python\S* -c .*` \(process {holder.pid}\)") as error:
                 open_port(pty_end[1])
         finally:
             holder.kill()

@@ -22,16 +22,12 @@ LONG = state(
     gap("right", "MORE", 22.2, 88.8),
     taken=12,
     taken_back=3,
-    messages=(
-        "The left sensor e66166d8e325-104 has not been heard; a long line of talk that has to be broken.",
-    ),
+    messages=("The left sensor e66166d8e325-104 has not been heard; a long line of talk that has to be broken.",),
 )
 MATCHED = state(gap("left", "LOW", 0.9, 0.75), gap("right", "MATCHED", 0.08, 0.06, 0.2))
 PICTURES = {"off": BOTH, "match": MATCH, "matched": MATCHED, "long": LONG, "pushed": PUSHED, "lost": LOST}
 MARGIN_PX = 8
-CUT_OFF = (
-    "[...document.querySelectorAll('body *')].filter((one) => one.scrollWidth > one.clientWidth + 1).length"
-)
+CUT_OFF = "[...document.querySelectorAll('body *')].filter((one) => one.scrollWidth > one.clientWidth + 1).length"
 SHOWN = "document.querySelectorAll('.gap').length"
 COLOURS = """
 (() => {
@@ -44,9 +40,7 @@ COLOURS = """
     .map((one) => [hex(style(one).color), hex(paper(one))]);
 })()
 """
-STATE = (
-    "[...document.querySelectorAll('.number, #alarm:not([hidden])')].map((one) => one.textContent).join(' ')"
-)
+STATE = "[...document.querySelectorAll('.number, #alarm:not([hidden])')].map((one) => one.textContent).join(' ')"
 ALARM = "(document.getElementById('alarm').hidden ? '' : document.getElementById('alarm').textContent)"
 
 
@@ -119,9 +113,7 @@ def test_nothing_is_cut_off_or_pale(page, tmp_path, screen):
 
 def large(shown) -> str:
     """Return what `STATE` is once the page shows a state."""
-    numbers = [
-        side.to_go.unsigned(shown.unit) if shown.gaps else side.now.number(shown.unit) for side in shown.sides
-    ]
+    numbers = [side.to_go.unsigned(shown.unit) if shown.gaps else side.now.number(shown.unit) for side in shown.sides]
     return " ".join([*numbers, *(one.text for one in shown.alarms)]).replace("-", MINUS)
 
 
@@ -130,9 +122,7 @@ def in_the_sun(pixels: np.ndarray) -> np.ndarray:
 
     100 000 lx on a glass that reflects 4.5 % are 1430 cd/m² over the 700 of a bright phone: figures from memory.
     """
-    light = np.where(
-        pixels <= 0.04045, pixels / 12.92, ((pixels + 0.055) / 1.055) ** 2.4
-    )  # sRGB, IEC 61966-2-1
+    light = np.where(pixels <= 0.04045, pixels / 12.92, ((pixels + 0.055) / 1.055) ** 2.4)  # sRGB, IEC 61966-2-1
     paled = (700 * light + 1430) / (700 + 1430)
     return 1.055 * paled ** (1 / 2.4) - 0.055
 

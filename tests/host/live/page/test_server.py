@@ -156,9 +156,7 @@ def test_nothing_else_is_there(client):
 
 def test_oversized_requests_are_refused(client, pressed):
     assert client.status("POST", client.root + "press", "units" * 100, **client.own) == 413
-    assert (
-        client.status("POST", client.root + "press", "units", **client.own, **{"Content-Length": "-5"}) == 413
-    )
+    assert client.status("POST", client.root + "press", "units", **client.own, **{"Content-Length": "-5"}) == 413
     assert client.status("GET", client.root + "x" * 1000) == 414
     assert client.status("GET", client.root + "x" * 70_000) == 414
     assert client.status("GET", client.root, **{f"X-{number}": "1" for number in range(200)}) == 431
@@ -170,9 +168,7 @@ def test_a_length_of_thousands_of_digits_is_refused_and_says_nothing_on_the_term
     assert capfd.readouterr() == ("", "")
 
 
-@pytest.mark.parametrize(
-    "head", [b"", b"GET / HTTP/1.1\r\nHost: ", b"POST / HTTP/1.1\r\nContent-Length: 9\r\n\r\n"]
-)
+@pytest.mark.parametrize("head", [b"", b"GET / HTTP/1.1\r\nHost: ", b"POST / HTTP/1.1\r\nContent-Length: 9\r\n\r\n"])
 def test_who_asks_byte_by_byte_is_let_go(monkeypatch, head):
     monkeypatch.setattr(server, "PATIENCE_S", 0.3)
     with Page("127.0.0.1") as page, socket.create_connection(page._server.server_address) as stranger:

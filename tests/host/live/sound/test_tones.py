@@ -45,10 +45,7 @@ def test_a_match_is_one_steady_tone():
 
 @pytest.mark.parametrize(("word", "above"), [("MORE", True), ("LESS", False)])
 def test_the_sign_is_above_or_below_and_the_size_how_far(word, above):
-    found = [
-        pitch_hz(heard(state(gap(word=word, tolerances=tolerances)))[:, 0])
-        for tolerances in (1.01, 2, 5, 20, 99)
-    ]
+    found = [pitch_hz(heard(state(gap(word=word, tolerances=tolerances)))[:, 0]) for tolerances in (1.01, 2, 5, 20, 99)]
     assert found == sorted(found, reverse=not above)
     assert all((hz > MATCH_HZ) == above for hz in found)
     assert abs(12 * np.log2(found[0] / MATCH_HZ)) > 2  # no semitone that an ear could take for a match
