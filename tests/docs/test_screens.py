@@ -2,7 +2,7 @@
 
 The words must be the same, each line at least once. Figures may differ by the noise of the sensors, some standard
 deviations of the worst of each kind: 0.25° or mm, 1 mg, 20 counts, whole numbers by 1. Left out are dates, ports, the
-large screen, which shows a moment, and what stands there only when a reading came out noisy.
+large screen, which shows a moment, and what stands there only when a reading came out noisy or a stroke paused.
 """
 
 from __future__ import annotations
@@ -20,7 +20,8 @@ BLOCK = re.compile(r"```console\n(.*?)```", re.DOTALL)
 LEFT_OUT = re.compile(
     r"\d{4}-\d\d-\d\d[T_]\d\d[:-]\d\d[:-]\d\d(?:\+00:00)?|/tmp/hingeline-\w+"
     r"|\((?:left end|right end|arrow|lid) (?:up|down)\)| at [-+]?[\d.]+° (?:rising|falling)|\s*\blimited by [a-z].*"
-    r"|^.*\.\.\. \d+ lines \.\.\..*|, but the limit is within the uncertainty",
+    r"|^.*\.\.\. \d+ lines \.\.\..*|, but the limit is within the uncertainty"
+    r"|^.*\d of \d+ strokes done; then back to neutral.*",
     re.MULTILINE,
 )
 COLUMNS = 80
