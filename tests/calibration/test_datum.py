@@ -115,7 +115,7 @@ def test_drift_enters_the_uncertainty(pair: Pair) -> None:
 
 
 def test_a_datum_holds_as_far_as_hands_lay_it(pair: Pair) -> None:
-    """Priors: dust 0.02°, table 0.017°, 0.25° off level by edges 1° off parallel; two layings, three sigma (ISO 7870-2): 0.1129°."""
+    """Priors: dust 0.02°, table 0.017°, 0.25° off level by edges 1° off parallel: 0.1129°, three sigma (ISO 7870-2)."""
     datum = Datum.take(pair.gravity(dict.fromkeys("LR", sim.Z)), DATE)
     assert datum.holds is None
     assert datum.closure_limit_deg == pytest.approx(0.1129, abs=0.0001)
