@@ -24,6 +24,8 @@ SEQUENCE_PERIOD = 1 << 16
 """A sensor's sequence number counts its lines modulo this."""
 TICKS_PERIOD_US = 1 << 30
 """`ticks_us` counts modulo this (about 17.9 minutes)."""
+_LOWEST, _HIGHEST = -0x80000000, 0x7FFFFFFF
+"""An integer on the wire has 32 bits."""
 NO_TEMPERATURE_CC = -32768
 """Sent if the chip has no thermometer, or has not read it yet."""
 
@@ -119,7 +121,7 @@ def parse(body: bytes) -> "Any":
         raise MessageError("verb", _request(words))
     message, kinds = TABLE[words[0]]
     fields = words[1:]
-    if kinds[-1] == "t":
+    if kinds[-1] == "t" and len(fields) >= len(kinds):
         fields = fields[: len(kinds) - 1] + [" ".join(fields[len(kinds) - 1 :])]
     if len(fields) != len(kinds):
         raise MessageError("fields", _request(words))
@@ -135,7 +137,7 @@ def _parse_sample(body: bytes) -> Sample:
         sample = Sample(*map(int, body.split()[1:]))
     except (TypeError, ValueError):
         raise MessageError("fields", 0) from None
-    if SAMPLE_FORMAT % sample != body:
+    if SAMPLE_FORMAT % sample != body or min(sample) < _LOWEST or max(sample) > _HIGHEST:
         raise MessageError("fields", 0)
     return sample
 
@@ -152,7 +154,7 @@ def _read(kind: str, field: str) -> "Any":
     if kind == "i":
         # int() alone would also accept "+1", "1_0" and "007"; a number has one spelling on the wire.
         number = int(field)
-        if str(number) != field:
+        if str(number) != field or not _LOWEST <= number <= _HIGHEST:
             raise ValueError(field)
         return number
     if kind == "h":
@@ -160,7 +162,8 @@ def _read(kind: str, field: str) -> "Any":
         if hexlify(data).decode() != field:
             raise ValueError(field)
         return data
-    if (kind == "w" and not field) or not all(" " <= c <= "~" for c in field):
+    fits = len(field) <= TEXT_LIMIT if kind == "t" else field
+    if not fits or not all(" " <= c <= "~" for c in field):
         raise ValueError(field)
     return field
 

@@ -128,7 +128,7 @@ def test_samples_before_the_introduction_are_passed_over():
         st.integers(0, 65535),
         st.integers(0, 2**30 - 1),
         st.integers(1, 200),
-        *[st.integers(-(2**31), 2**31)] * 3,
+        *[st.integers(-(2**31), 2**31 - 1)] * 3,
         st.integers(-32768, 32767),
     )
 )
