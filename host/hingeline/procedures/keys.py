@@ -6,11 +6,11 @@ from collections import deque
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from queue import SimpleQueue
-from typing import Literal
+from typing import Literal, NamedTuple
 
 Key = Literal["take", "next", "back", "units", "help", "quit"]
 KEY = "key"
-"""The kind of event of a key that changed what is measured: with `after_s`, the time of the event it came after."""
+"""The kind of event of a key that changed what is measured: before which event of the boards it came."""
 RECORDED: dict[str, Key] = {"take": "take", "next": "next", "back": "back", "confirm": "take"}
 """What a recording calls them; "confirm" is of format 1."""
 KEYS_TEXT = "Space take · N next · B back · U units · ? help · Q stop"
@@ -20,30 +20,40 @@ HELP_TEXT = (
 )
 
 
+class RecordedKey(NamedTuple):
+    """A key of a recording, and which event of the boards it came before: the time of that event, and its number.
+
+    Several events may have one time, so the number decides. Former files have none.
+    """
+
+    key: Key
+    after_s: float
+    number: int | None = None
+
+
 @dataclass
 class Keys:
     """The keys pressed on keyboard, page or pedal, and those of a recording.
 
-    Attributes
-    ----------
-    pressed
-        Live ones, that were not heeded yet.
-    are_heard
-        Whether a keyboard is heard.
-    recorded
-        Of a replay: after the event of which time, and which key.
+    `pressed` are live ones that were not heeded yet; `are_heard` tells whether there is a keyboard. `number` counts the
+    events of the boards, from the beginning of the run.
     """
 
     pressed: SimpleQueue[Key] = field(default_factory=SimpleQueue)
     are_heard: bool = False
-    recorded: deque[tuple[float, Key]] = field(default_factory=deque)
+    recorded: deque[RecordedKey] = field(default_factory=deque)
+    number: int = 0
 
     def due(self, time_s: float) -> Iterator[tuple[Key, bool]]:
-        """Keys to heed at the event of a time, and whether each comes from a recording."""
-        while self.recorded and self.recorded[0][0] <= time_s:
-            yield self.recorded.popleft()[1], True
+        """Keys to heed before the next event, which has this time, and whether each comes from a recording."""
+        self.number += 1
+        while self.recorded and self._is_due(self.recorded[0], time_s):
+            yield self.recorded.popleft().key, True
         while not self.pressed.empty():
             yield self.pressed.get(), False
+
+    def _is_due(self, recorded: RecordedKey, time_s: float) -> bool:
+        return time_s >= recorded.after_s if recorded.number is None else self.number >= recorded.number
 
     def aside(self) -> Iterator[Key]:
         """Keys that change nothing that is measured; the others go on waiting for a sample."""

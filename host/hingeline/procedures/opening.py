@@ -18,7 +18,7 @@ from hingeline.device.link.fleet import Fleet
 from hingeline.device.link.replay import Replay
 from hingeline.device.link.times import Mark
 from hingeline.errors import DamagedFile, StoreError, UsageProblem
-from hingeline.procedures.keys import KEY, RECORDED, Key, Keys
+from hingeline.procedures.keys import KEY, RECORDED, Keys, RecordedKey
 from hingeline.procedures.runner import Runner, stopped
 from hingeline.procedures.speaker import Talk, Views
 from hingeline.rig.sheet import Sheet
@@ -184,11 +184,10 @@ def open_recording(
     )
 
 
-def _pressed(path: Path, event: Happening) -> tuple[float, Key]:
-    """The time and the key that an event tells of."""
-    after_s, key = event.fields.get("after_s"), event.fields.get("key")
-    if isinstance(after_s, int | float) and key in RECORDED:
-        return after_s, RECORDED[key]
+def _pressed(path: Path, event: Happening) -> RecordedKey:
+    after_s, key, number = (event.fields.get(name) for name in ("after_s", "key", "number"))
+    if isinstance(after_s, int | float) and key in RECORDED and isinstance(number, int | None):
+        return RecordedKey(RECORDED[key], after_s, number)
     raise DamagedFile(f"{path} tells of a key in another form than hingeline writes", "Replay it as it was recorded")
 
 

@@ -245,7 +245,7 @@ class Runner(Speaker):
             self.say(_NOTHING_TO[key])
             return False
         if not is_recorded:
-            self.record(KEY, key=key, after_s=time_s)
+            self.record(KEY, key=key, after_s=time_s, number=self.keys.number)
         if key == "take":
             sensing.capture.take_now()
         return True

@@ -13,7 +13,7 @@ from hingeline.checks.results import kind_of, write_result
 from hingeline.device.samples import Sample, SensorFault, SensorInfo, Tick
 from hingeline.procedures import sensing as sensing_module
 from hingeline.procedures import speaker as speaker_module
-from hingeline.procedures.keys import Keys
+from hingeline.procedures.keys import Keys, RecordedKey
 from hingeline.procedures.procedure import Event, Message, Next, Procedure, Step
 from hingeline.procedures.runner import Runner
 
@@ -148,9 +148,10 @@ class Bench:
                 self.tick()
 
 
-def recorded(*keys):
-    """Keys of a recording: after the event of which time, and which key."""
-    return Keys(recorded=deque(keys))
+def recorded(records, *, is_old=False):
+    """The keys that a run recorded; an old file tells no number."""
+    keys = [fields for kind, fields in records if kind == "key"]
+    return Keys(recorded=deque(RecordedKey(**(fields | {"number": None} if is_old else fields)) for fields in keys))
 
 
 def angle_deg(reading):

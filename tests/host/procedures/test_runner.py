@@ -17,7 +17,7 @@ from tests.host.procedures.feed import (
 from tests.host.procedures.moments import moment, passing
 
 from hingeline.device.link.beat import BEAT_S
-from hingeline.device.samples import BoardGone
+from hingeline.device.samples import BoardGone, Sample
 from hingeline.errors import BoardLost, Interrupted, NotMeasurable, StoreError
 from hingeline.measure.latest import STILL_S
 from hingeline.procedures.keys import HELP_TEXT
@@ -302,16 +302,37 @@ def test_recorded_keys_replayed_give_the_same_results(bench, monkeypatch):
     names = (*NAMES, "neutral again", "trim")
     events = [event for event in bench.events if isinstance(event, tuple)]
     live = bench.runner.run(Poses(names, can_skip=True))
-    keys = [(fields["after_s"], fields["key"]) for kind, fields in bench.records if kind == "key"]
-    assert [key for _, key in keys] == ["take", "back", "next"]
+    assert [fields["key"] for kind, fields in bench.records if kind == "key"] == ["take", "back", "next"]
     assert None in live.angles
 
-    again = Bench(monkeypatch, keys=recorded(*keys), views=None)
+    again = Bench(monkeypatch, keys=recorded(bench.records), views=None)
     again.do(*events)
     assert again.runner.run(Poses(names, can_skip=True)) == live
     assert again.records == [record for record in bench.records if record[0] != "key"]
     assert (again.said, again.data) == (bench.said, bench.data)
     assert replace(again.runner.state, unit="deg") == replace(bench.runner.state, unit="deg")
+
+
+@dataclass(frozen=True)
+class Counted(Poses):
+    """It keeps how many lines of each sensor came while it was waited for."""
+
+    def after(self, event):
+        lines = tuple(len(event.tracks[name]) for name in "lr")
+        return Next(replace(self, angles=(*self.angles, lines)))
+
+
+@pytest.mark.parametrize(("is_old", "right_lines_less"), [(False, 0), (True, 1)])
+def test_a_key_between_two_lines_of_one_time_replays_between_them(monkeypatch, is_old, right_lines_less):
+    """Two boards measure at one time; an old file tells the time alone, and its key comes before both lines."""
+    events = [event for event in Bench(monkeypatch).hold(1.2).events if isinstance(event, Sample)]
+    before, later = events[:101], events[101:]
+    assert before[-1].time_s == later[0].time_s
+    live = Bench(monkeypatch)
+    _, (left, right) = live.do(*before).press("take").do(*later).runner.run(Counted(NAMES[:2])).angles
+    again = Bench(monkeypatch, keys=recorded(live.records, is_old=is_old))
+    _, replayed = again.do(*events).runner.run(Counted(NAMES[:2])).angles
+    assert replayed == (left, right - right_lines_less)
 
 
 # waiting for a person, or for time
