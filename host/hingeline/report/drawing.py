@@ -4,26 +4,29 @@ from __future__ import annotations
 
 import io
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from typing import Any, NamedTuple
 
 import matplotlib as mpl
+import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from hingeline.checks.results import CheckResult, Step
+from hingeline.checks.results import CheckResult
+from hingeline.measure.tracks import Floats
 from hingeline.units import BLUE, ORANGE
+from hingeline_calibration.budget import COVERAGE_FACTOR
 
 INK, QUIET, RULE = "#1A1A1A", "#595959", "#BFBFBF"
-
 PAIR: tuple[dict[str, Any], dict[str, Any]] = (
     {"color": BLUE, "linestyle": "-", "marker": "o", "markerfacecolor": BLUE},
     {"color": ORANGE, "linestyle": (0, (4, 1.6)), "marker": "s", "markerfacecolor": "white"},
 )
 """The two hands of every plot: left and right, rising and falling, old and new."""
 SIDES = {"left": PAIR[0], "right": PAIR[1], "middle": {**PAIR[0], "color": INK, "markerfacecolor": INK}}
-
-WIDTH_IN = 7.0
+WAYS = ("rising", "falling")
+DEFLECTION, APART = "deflection in °, up +", "left \N{MINUS SIGN} right in °"
+_WIDTH_IN = 7.0
 _STYLE: dict[Any, Any] = {
     "font.family": "DejaVu Sans",  # comes with matplotlib: widths are the same everywhere
     "font.size": 8.5,
@@ -57,52 +60,68 @@ class Plot(NamedTuple):
     svg: str
 
 
-def plot(name: str, title: str, caption: str, draw: Callable[[Axes], None], height_in: float = 2.2) -> Plot:
-    """What `draw` puts on a pair of axes; `name` keeps its ids apart from those of other plots."""
+def plot(
+    name: str,
+    title: str,
+    caption: str,
+    draw: Callable[[Axes], object],
+    *,
+    x: str,
+    y: str = "",
+    rows: Sequence[str] = (),
+    zero: bool = False,
+    height_in: float = 2.2,
+) -> Plot:
+    """What `draw` puts on a pair of axes; `name` keeps its ids apart from those of other plots.
+
+    Parameters
+    ----------
+    x, y
+        What stands beside the axes.
+    rows
+        Of a plot of rows of marks, what each is of: they are at 0, -1 ..., so the first one is on top.
+    zero
+        Draws the line of nothing: upright across rows.
+    """
     with mpl.rc_context({**_STYLE, "svg.hashsalt": name}):
-        figure = Figure(figsize=(WIDTH_IN, height_in), layout="constrained")
-        axes = figure.add_subplot()
+        size_in = _WIDTH_IN, 0.75 + 0.24 * len(rows) if rows else height_in
+        axes = Figure(figsize=size_in, layout="constrained").add_subplot(xlabel=x, ylabel=y)
         axes.grid(visible=True, axis="y")
         axes.tick_params(length=0)
         draw(axes)
+        if zero:
+            (axes.axvline if rows else axes.axhline)(0, color=QUIET, linewidth=0.8, zorder=1)
+        if rows:
+            axes.set_yticks([-index for index in range(len(rows))], rows)
+            axes.set_ylim(-len(rows) + 0.4, 0.6)
+            axes.tick_params(axis="y", labelcolor=INK)
+        if any(axes.get_legend_handles_labels()):
+            beside: dict[str, Any] = {"loc": "upper left", "bbox_to_anchor": (1.0, 1.0), "borderaxespad": 0.2}
+            axes.legend(frameon=False, handlelength=2.2, **beside)
         drawn = io.StringIO()
-        figure.savefig(drawn, format="svg", transparent=True, metadata={"Date": None, "Creator": None})
+        axes.figure.savefig(drawn, format="svg", transparent=True, metadata={"Date": None, "Creator": None})
     return Plot(title, caption, _inline(drawn.getvalue(), name))
 
 
-def dots(axes: Axes, rows: Sequence[tuple[str, Sequence[float], dict[str, Any]]]) -> None:
-    """Draw rows of marks, each with its label, values and style."""
-    for index, (_, values, style) in enumerate(rows):
-        axes.plot(values, [-index] * len(values), **{**style, "linestyle": "none"}, alpha=0.8)
-    label_rows(axes, [label for label, _, _ in rows])
+def marks(style: dict[str, Any]) -> dict[str, Any]:
+    """The style without its line."""
+    return {**style, "linestyle": "none"}
 
 
-def label_rows(axes: Axes, labels: Sequence[str]) -> None:
-    """Write beside rows of marks what each is of; they are at 0, -1 ..., so the first one is on top."""
-    axes.set_yticks([-index for index in range(len(labels))], labels)
-    axes.set_ylim(-len(labels) + 0.4, 0.6)
-    axes.tick_params(axis="y", labelcolor=INK)
+def dots(axes: Axes, rows: Iterable[tuple[Sequence[float], dict[str, Any]]]) -> None:
+    """Draw rows of marks, each with its values and style."""
+    for index, (values, style) in enumerate(rows):
+        axes.plot(values, [-index] * len(values), **marks(style), alpha=0.8)
 
 
-def height_of(rows: int) -> float:
-    """Height in inches of a plot of so many rows of marks."""
-    return 0.75 + 0.24 * rows
-
-
-def steps_of(result: CheckResult, way: str) -> list[Step]:
-    """The steps of a sweep that went one way, along the deflection."""
-    steps = (step for step in result.steps if step.way == way)
-    return sorted(steps, key=lambda step: step.position_deg)
-
-
-def zero(axes: Axes, *, upright: bool = False) -> None:
-    """Draw the line of nothing."""
-    (axes.axvline if upright else axes.axhline)(0, color=QUIET, linewidth=0.8, zorder=1)
-
-
-def legend(axes: Axes) -> None:
-    """Say beside the axes which mark is which."""
-    axes.legend(frameon=False, loc="upper left", bbox_to_anchor=(1.0, 1.0), borderaxespad=0.2, handlelength=2.2)
+def steps_of(result: CheckResult, way: str) -> tuple[Floats, Floats, Floats]:
+    """The steps of a sweep that went one way, along the deflection: that, left minus right and its 95 % reach, in °."""
+    steps = sorted((step for step in result.steps if step.way == way), key=lambda step: step.position_deg)
+    return (
+        np.array([step.position_deg for step in steps]),
+        np.array([step.left_minus_right_deg for step in steps]),
+        COVERAGE_FACTOR * np.array([step.standard_uncertainty_deg for step in steps]),
+    )
 
 
 def _inline(drawn: str, name: str) -> str:

@@ -6,7 +6,7 @@ from matplotlib.axes import Axes
 
 from hingeline.checks.results import CheckResult
 from hingeline.report.compare import Change, Comparison
-from hingeline.report.drawing import PAIR, Plot, height_of, label_rows, legend, plot, steps_of, zero
+from hingeline.report.drawing import APART, DEFLECTION, PAIR, WAYS, Plot, marks, plot, steps_of
 
 
 def overlays(comparison: Comparison) -> tuple[Plot, ...]:
@@ -23,20 +23,9 @@ def overlays(comparison: Comparison) -> tuple[Plot, ...]:
 def _moves(comparison: Comparison, angles: list[Change]) -> Plot:
     def draw(axes: Axes) -> None:
         rows = [-index for index in range(len(angles))]
-        new = [change.change for change in angles]
-        axes.plot([0] * len(rows), rows, **{**PAIR[1], "linestyle": "none"}, label=comparison.dates[0])
-        axes.errorbar(
-            new,
-            rows,
-            xerr=[change.reach_95 for change in angles],
-            **{**PAIR[0], "linestyle": "none"},
-            capsize=2,
-            label=comparison.dates[1],
-        )
-        zero(axes, upright=True)
-        label_rows(axes, [f"{change.surface}, {change.position}, {change.name}" for change in angles])
-        axes.set_xlabel("change in °, trailing edge up +")
-        legend(axes)
+        new, reach = [change.change for change in angles], [change.reach_95 for change in angles]
+        axes.plot([0] * len(rows), rows, **marks(PAIR[1]), label=comparison.dates[0])
+        axes.errorbar(new, rows, xerr=reach, **marks(PAIR[0]), capsize=2, label=comparison.dates[1])
 
     return plot(
         "moves",
@@ -44,30 +33,19 @@ def _moves(comparison: Comparison, angles: list[Change]) -> Plot:
         "From the old session, on the line of nothing, to the new one. A bar that does not reach that line is a change "
         "beyond the uncertainty.",
         draw,
-        height_of(len(angles)),
+        x="change in °, trailing edge up +",
+        rows=[f"{change.surface}, {change.position}, {change.name}" for change in angles],
+        zero=True,
     )
 
 
 def _sweeps(name: str, comparison: Comparison, old: CheckResult, new: CheckResult) -> Plot:
     def draw(axes: Axes) -> None:
         for date, result, style in zip(comparison.dates, (old, new), PAIR[::-1], strict=True):
-            for way in ("rising", "falling"):
-                steps = steps_of(result, way)
-                axes.plot(
-                    [step.position_deg for step in steps],
-                    [step.left_minus_right_deg for step in steps],
-                    **style,
-                    label=date if way == "rising" else None,
-                )
-        zero(axes)
-        axes.set_ylabel("left \N{MINUS SIGN} right in °")
-        axes.set_xlabel("deflection in °, up +")
-        legend(axes)
+            for way, label in zip(WAYS, (date, None), strict=True):
+                position_deg, apart_deg, _ = steps_of(result, way)
+                axes.plot(position_deg, apart_deg, **style, label=label)
 
-    return plot(
-        name,
-        f"{new.surface}: tracking, old and new",
-        "Left minus right along the sweep, both ways.",
-        draw,
-        2.6,
-    )
+    caption = "Left minus right along the sweep, both ways."
+    title = f"{new.surface}: tracking, old and new"
+    return plot(name, title, caption, draw, x=DEFLECTION, y=APART, zero=True, height_in=2.6)
