@@ -16,7 +16,6 @@ from hingeline.measure.pipeline import FixedPart, Instrument
 from hingeline.measure.tracks import Floats, Mask, Track, smoothed, track
 from hingeline.report.results import Recorded
 from hingeline.rig import parse_sheet
-from hingeline.storage.results import Entry
 from hingeline.units import Side
 from hingeline_calibration.arrays import mean_of_known
 from hingeline_calibration.gravity import Gravity
@@ -75,38 +74,31 @@ def courses(recorded: Recorded) -> Iterator[Course]:
     entries = recorded.entries
     starts = [index for index, entry in enumerate(entries) if isinstance(entry.result, SidesResult)]
     for start, end in zip(starts, [*starts, len(entries)][1:], strict=True):
-        sides = entries[start].result
+        sides, before = entries[start]
         assert isinstance(sides, SidesResult)
         for side, seat in sides.sides.items():
-            first = entries[start].samples.get(seat.sensor, 0)
-            read = list(_read(entries[start:end], side, seat.sensor, first))
-            known = seat.sensor in recorded.content.calibrations
-            if known and read and read[0].samples >= _LEAST_LINES:
+            first = before.get(seat.sensor, 0)
+            read = [
+                _Read(result.position, judgement.measured.deg, samples.get(seat.sensor, 0) - first)
+                for result, samples in entries[start:end]
+                if isinstance(result, ThrowResult)
+                for judgement in result.judgements
+                if judgement.name == side
+            ]
+            if seat.sensor in recorded.calibrations and read and read[0].samples >= _LEAST_LINES:
                 lines = recorded.samples[seat.sensor][first : first + read[-1].samples]
                 yield _course(recorded, sides, side, lines, read)
 
 
-def _read(entries: list[Entry], side: Side, sensor_id: str, first: int) -> Iterator[_Read]:
-    for result, samples in entries:
-        if isinstance(result, ThrowResult):
-            for judgement in result.judgements:
-                if judgement.name == side:
-                    yield _Read(result.position, judgement.measured.deg, samples.get(sensor_id, 0) - first)
-                    break
-
-
 def _course(recorded: Recorded, sides: SidesResult, side: Side, lines: list[Sample], read: list[_Read]) -> Course:
     """Lay a course through what was read."""
-    hold_s, fixed = recorded.content.hold_s, _fixed_part(recorded, sides)
-    instrument = Instrument(
-        side,
-        sides.sides[side].sensor,
-        recorded.content.calibrations[sides.sides[side].sensor],
-        HingeAxis(sides.sides[side].hinge),
-        fixed,
-        heading_deg=_heading_deg(recorded, sides.surface, side),
-    )
-    taken = _track(instrument, lines, read[0].samples, hold_s)
+    seat, hold_s, fixed = sides.sides[side], recorded.hold_s, _fixed_part(recorded, sides)
+    hinge, heading_deg = HingeAxis(seat.hinge), _heading_deg(recorded, sides.surface, side)
+    instrument = Instrument(side, seat.sensor, recorded.calibrations[seat.sensor], hinge, fixed, heading_deg)
+    neutral_s = lines[read[0].samples - 1].time_s
+    held = [line for line in lines[: read[0].samples] if line.time_s > neutral_s - hold_s]
+    at_neutral = summarise(*zip(*((line.time_s, line.counts, line.temperature_c) for line in held), strict=True))
+    taken = track(instrument, at_neutral, tuple(lines))
     deflection_deg = taken.deflection_deg
     if fixed is not None:
         deflection_deg = deflection_deg - _motion_deg(taken, fixed, recorded.samples.get(fixed.sensor_id, []))
@@ -118,7 +110,7 @@ def _course(recorded: Recorded, sides: SidesResult, side: Side, lines: list[Samp
         surface=sides.surface,
         command=recorded.run.command,
         side=side,
-        sensor_id=instrument.sensor_id,
+        sensor_id=seat.sensor,
         time_s=taken.time_s - start_s,
         deflection_deg=deflection_deg + np.mean(offsets_deg),
         steady=taken.steady,
@@ -133,8 +125,7 @@ def _course(recorded: Recorded, sides: SidesResult, side: Side, lines: list[Samp
 def _heading_deg(recorded: Recorded, surface: str, side: Side) -> float:
     """How far the hinge of a side is turned from the fixed sensor's edge: by the sweep that the sheet gives."""
     try:
-        sheet = parse_sheet(recorded.content.sheet or "", "the recorded sheet")
-        sweep_deg = sheet.surface(surface).sweep_deg
+        sweep_deg = parse_sheet(recorded.sheet or "", "the recorded sheet").surface(surface).sweep_deg
     except (SheetError, UsageProblem):
         return 0.0
     return {"left": sweep_deg, "right": -sweep_deg}.get(side, 0.0)
@@ -142,12 +133,11 @@ def _heading_deg(recorded: Recorded, surface: str, side: Side) -> float:
 
 def _fixed_part(recorded: Recorded, sides: SidesResult) -> FixedPart | None:
     """Find the sensor that took the model's motion out; runs of format 1 name it by its calibration alone."""
-    content = recorded.content
     name = sides.fixed
-    if not name and content.fixed:
+    if not name and recorded.fixed:
         seated = {seat.sensor for seat in sides.sides.values()}
-        name = next((known for known in content.calibrations if known not in seated), "")
-    calibration = content.calibrations.get(name)
+        name = next((known for known in recorded.calibrations if known not in seated), "")
+    calibration = recorded.calibrations.get(name)
     return None if calibration is None else FixedPart(name, calibration)
 
 
@@ -164,14 +154,11 @@ def _motion_deg(taken: Track, fixed: FixedPart, samples: list[Sample]) -> Floats
     fixed_g = fixed.calibration.gravity_of_counts(counts, temperature_c)
     at_s = np.arange(taken.time_s[0], taken.time_s[-1] + 1 / _MOTION_HZ, 1 / _MOTION_HZ)
     now_g, model_g = _at(at_s, taken.time_s, taken.gravity_g), _at(at_s, fixed_s, fixed_g)
-    first, hinge = _gravity(model_g[0]), taken.instrument.hinge
+    hinge, heading_deg = taken.instrument.hinge, taken.instrument.heading_deg
 
     def turned_deg(now: Floats, model: Floats) -> float:
-        as_if = without_motion(
-            *(_gravity(now), first, _gravity(model), fixed.calibration),
-            hinge=hinge,
-            heading_deg=taken.instrument.heading_deg,
-        )
+        own, first, of_model = (Gravity(up, np.zeros((3, 3)), None, 0.0, 0.0) for up in (now, model_g[0], model))
+        as_if = without_motion(own, first, of_model, fixed.calibration, hinge=hinge, heading_deg=heading_deg)
         return math.degrees(turn_about(hinge.direction, as_if.vector_g, now))
 
     return np.interp(taken.time_s, at_s, list(map(turned_deg, now_g, model_g)))
@@ -181,15 +168,3 @@ def _at(at_s: Floats, time_s: Floats, gravity_g: Floats) -> Floats:
     """(M, 3) smoothed gravity at some times (M,)."""
     smooth = (smoothed(axis, time_s, 2 / _MOTION_HZ) for axis in gravity_g.T)
     return np.column_stack([np.interp(at_s, time_s, axis) for axis in smooth])
-
-
-def _gravity(vector_g: Floats) -> Gravity:
-    return Gravity(vector_g, np.zeros((3, 3)), None, 0.0, 0.0)
-
-
-def _track(instrument: Instrument, lines: list[Sample], count: int, hold_s: float) -> Track:
-    """The track of some lines; the reading that ends after the first `count` stands for neutral."""
-    last_s = lines[count - 1].time_s
-    held = [sample for sample in lines[:count] if sample.time_s > last_s - hold_s]
-    reading = summarise(*zip(*((each.time_s, each.counts, each.temperature_c) for each in held), strict=True))
-    return track(instrument, reading, tuple(lines))

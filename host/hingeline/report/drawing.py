@@ -85,7 +85,8 @@ def plot(
     """
     with mpl.rc_context({**_STYLE, "svg.hashsalt": name}):
         size_in = _WIDTH_IN, 0.75 + 0.24 * len(rows) if rows else height_in
-        axes = Figure(figsize=size_in, layout="constrained").add_subplot(xlabel=x, ylabel=y)
+        figure = Figure(figsize=size_in, layout="constrained")
+        axes = figure.add_subplot(xlabel=x, ylabel=y)
         axes.grid(visible=True, axis="y")
         axes.tick_params(length=0)
         draw(axes)
@@ -99,7 +100,7 @@ def plot(
             beside: dict[str, Any] = {"loc": "upper left", "bbox_to_anchor": (1.0, 1.0), "borderaxespad": 0.2}
             axes.legend(frameon=False, handlelength=2.2, **beside)
         drawn = io.StringIO()
-        axes.figure.savefig(drawn, format="svg", transparent=True, metadata={"Date": None, "Creator": None})
+        figure.savefig(drawn, format="svg", transparent=True, metadata={"Date": None, "Creator": None})
     return Plot(title, caption, _inline(drawn.getvalue(), name))
 
 

@@ -17,15 +17,14 @@ def drift_cautions(root: Path, session: Results) -> tuple[str, ...]:
 
     A drift check that can't be read is named.
     """
-    used = {each.run.surface: each.content.datum.date for each in session.runs if each.content.datum}
+    used = {each.run.surface: each.datum.date for each in session.runs if each.datum}
     if not used:
         return ()
     checks: dict[str, DriftCheck] = {}
     unread = []
     for run in (run for run in all_runs(root) if run.command in DRIFT_CHECK):
         try:
-            results = read_results(run.path).results
-            checks |= {each.date: each for each in results if isinstance(each, DriftCheck)}
+            checks |= {check.date: check for check in read_results(run.path).every(DriftCheck)}
         except StoreError:
             if run.started >= min(used.values()):
                 check_of = f"the drift check of {to_minute(run.started)}"

@@ -4,19 +4,11 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from itertools import groupby, pairwise
-from typing import TypeVar
 
-from hingeline.checks.results import (
-    Caution,
-    CheckResult,
-    DirectionResult,
-    Reading,
-    SidesResult,
-    ThrowResult,
-)
+from hingeline.checks.results import Caution, CheckResult, DirectionResult, Reading, SidesResult, ThrowResult
 from hingeline.checks.values import Judgement
 from hingeline.device.link.decoder import Decoder, Line
 from hingeline.device.samples import Sample, SensorFault
@@ -24,62 +16,43 @@ from hingeline.errors import SheetError, UsageProblem
 from hingeline.rig import parse_sheet
 from hingeline.rig.sheet import Sheet
 from hingeline.storage.records import read
-from hingeline.storage.results import READINGS, DatumInUse, Entry, RunResults
+from hingeline.storage.results import DatumInUse, Kind, RunResults
 from hingeline.storage.sessions import Run, Session
 from hingeline_calibration.calibration import Calibration
 
-_Kind = TypeVar("_Kind")
 
-
-@dataclass(frozen=True, eq=False)
-class Recorded:
-    """One run as it was read: its content, and by sensor id its samples in their order.
+@dataclass(eq=False, kw_only=True)
+class Recorded(RunResults):
+    """One run as it was read: its results, and by sensor id its samples in their order.
 
     `bad` lines were damaged on their way, `lost` ones never came; `faults` are sensor ids that stopped answering, with
     how often.
     """
 
     run: Run
-    content: RunResults
-    samples: dict[str, list[Sample]]
-    bad: int
-    lost: int
-    faults: Counter[str]
-
-    @property
-    def entries(self) -> list[Entry]:
-        """Its results, each with how many samples there were by then."""
-        return self.content.entries
-
-    @property
-    def readings(self) -> Iterator[Reading]:
-        """Every reading at neutral and at a throw, in their order."""
-        results = (entry.result for entry in self.entries)
-        return (result for result in results if isinstance(result, READINGS))
-
-    def results(self, kind: type[_Kind]) -> tuple[_Kind, ...]:
-        """All results of one kind."""
-        return tuple(entry.result for entry in self.entries if isinstance(entry.result, kind))
+    samples: dict[str, list[Sample]] = field(default_factory=dict)
+    bad: int = 0
+    lost: int = 0
+    faults: Counter[str] = field(default_factory=Counter)
 
 
 def read_recorded(run: Run) -> Recorded:
     """Read a run. Raises `DamagedFile`, `NewerFile`, `StoreError` as `records.read`."""
-    content = RunResults()
+    recorded = Recorded(run=run)
     decoders: dict[str, Decoder] = {}
-    samples: dict[str, list[Sample]] = {}
-    faults: Counter[str] = Counter()
     for record in read(run.path):
         if not isinstance(record, Line):
-            content.take(record, {name: len(some) for name, some in samples.items()})
+            recorded.take(record, {name: len(some) for name, some in recorded.samples.items()})
             continue
         event = decoders.setdefault(record.port, Decoder(record.port)).decode(record)
         if isinstance(event, Sample):
-            samples.setdefault(event.sensor_id, []).append(event)
+            recorded.samples.setdefault(event.sensor_id, []).append(event)
         elif isinstance(event, SensorFault) and event.code == "lost":
-            faults[event.sensor_id] += 1
-    counts = [decoder.counts for decoder in decoders.values()]
-    bad, lost = sum(each.bad for each in counts), sum(sum(each.lost.values()) for each in counts)
-    return Recorded(run, content, samples, bad, lost, faults)
+            recorded.faults[event.sensor_id] += 1
+    for decoder in decoders.values():
+        recorded.bad += decoder.counts.bad
+        recorded.lost += sum(decoder.counts.lost.values())
+    return recorded
 
 
 @dataclass(frozen=True)
@@ -92,12 +65,10 @@ class Row:
 
     @property
     def as_found(self) -> Judgement:
-        """As it was found."""
         return self.readings[0]
 
     @property
     def as_left(self) -> Judgement:
-        """As it was left."""
         return self.readings[-1]
 
     @property
@@ -107,7 +78,6 @@ class Row:
 
     @property
     def key(self) -> tuple[str, str, str]:
-        """What it is of."""
         return self.surface, self.position, self.as_found.name
 
 
@@ -132,7 +102,6 @@ class Results:
 
     @property
     def aircraft(self) -> str:
-        """Name of the aircraft."""
         return self.runs[0].run.aircraft
 
     @property
@@ -145,14 +114,14 @@ class Results:
         """When it began, UTC, to the minute."""
         return to_minute(self.runs[0].run.started)
 
-    def every(self, kind: type[_Kind]) -> Iterator[_Kind]:
-        """Every result of one kind, in their order."""
-        return (result for recorded in self.runs for result in recorded.results(kind))
-
-    @cached_property
-    def readings(self) -> tuple[Reading, ...]:
+    @property
+    def readings(self) -> list[Reading]:
         """Every reading at neutral and at a throw, in their order."""
-        return tuple(reading for recorded in self.runs for reading in recorded.readings)
+        return [reading for recorded in self.runs for reading in recorded.readings]
+
+    def every(self, kind: type[Kind]) -> list[Kind]:
+        """Every result of one kind, in their order."""
+        return [result for recorded in self.runs for result in recorded.every(kind)]
 
     @cached_property
     def rows(self) -> tuple[Row, ...]:
@@ -175,7 +144,6 @@ class Results:
 
     @property
     def by_surface(self) -> Iterator[tuple[str, list[Row]]]:
-        """Rows of each surface."""
         return ((surface, list(rows)) for surface, rows in groupby(self.rows, key=lambda row: row.surface))
 
     @cached_property
@@ -192,8 +160,7 @@ class Results:
     @cached_property
     def calibrations(self) -> dict[str, Calibration]:
         """By sensor id, the calibration in use, at the end of the session."""
-        by_run = (recorded.content.calibrations for recorded in self.runs)
-        return {name: each for of_run in by_run for name, each in of_run.items()}
+        return {name: each for recorded in self.runs for name, each in recorded.calibrations.items()}
 
     @property
     def sensors(self) -> frozenset[str]:
@@ -204,7 +171,7 @@ class Results:
     @property
     def datum(self) -> DatumInUse | None:
         """The datum in use, at the end of the session."""
-        return next((each.content.datum for each in reversed(self.runs) if each.content.datum), None)
+        return next((recorded.datum for recorded in reversed(self.runs) if recorded.datum), None)
 
     def temperatures_c(self, sensor_id: str) -> tuple[float, float] | None:
         """The lowest and highest temperature that a sensor's chip had."""
@@ -220,18 +187,23 @@ class Results:
     def cautions(self) -> tuple[str, ...]:
         """What a reader should know before trusting the figures."""
         cautions = [caution.text for caution in self.every(Caution)]
-        for recorded in self.runs:
-            cautions += [
-                f"sensor {name} stopped answering {times} times during {recorded.run.command}"
-                for name, times in recorded.faults.items()
-            ]
+        cautions += [
+            f"sensor {name} stopped answering {times} times during {recorded.run.command}"
+            for recorded in self.runs
+            for name, times in recorded.faults.items()
+        ]
         bad, lost = sum(each.bad for each in self.runs), sum(each.lost for each in self.runs)
         if bad or lost:
             cautions.append(f"{bad} damaged lines and {lost} missing ones on the cables; no figure rests on them")
         if self.rows and not any(self.every(SidesResult)):
             cautions.append("no run tells which sensor sat on which side: deflection over time is left out")
-        cautions += _set_back(self.runs)
-        skipped = sum((recorded.content.skipped for recorded in self.runs), Counter[str]())
+        cautions += [
+            f"{now.run.command} of {now.run.started} was recorded after {before.run.command} of "
+            f"{before.run.started}: the computer's clock was set back, the order here is that of recording"
+            for before, now in pairwise(self.runs)
+            if now.run.started < before.run.started
+        ]
+        skipped = sum((recorded.skipped for recorded in self.runs), Counter[str]())
         cautions += [f"left out of this report: {times} events {why}" for why, times in skipped.items()]
         return tuple(dict.fromkeys(cautions))
 
@@ -241,24 +213,14 @@ def to_minute(date: str) -> str:
     return date[:16].replace("T", " ")
 
 
-def _set_back(runs: tuple[Recorded, ...]) -> list[str]:
-    """Name the runs that bear an earlier date than the run recorded before them."""
-    return [
-        f"{now.run.command} of {now.run.started} was recorded after {before.run.command} of "
-        f"{before.run.started}: the computer's clock was set back, the order here is that of recording"
-        for before, now in pairwise(runs)
-        if now.run.started < before.run.started
-    ]
-
-
 def read_session(session: Session) -> Results:
     """Read a session; runs in which nothing was measured are no part of its results, but their sheet counts.
 
     Raises `DamagedFile`, `NewerFile` (a run can't be read); `UsageProblem` (nothing was measured on an aircraft).
     """
     everything = [read_recorded(run) for run in session.runs]
-    sheets = [each.content.sheet for each in everything if each.content.sheet is not None]
-    measured = tuple(each for each in everything if each.content.measured)
+    sheets = [each.sheet for each in everything if each.sheet is not None]
+    measured = tuple(each for each in everything if each.measured)
     if not measured:
         raise UsageProblem(
             f"The session of {session.name} of {session.aircraft} holds no reading: "

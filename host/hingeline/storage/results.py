@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
-from typing import Annotated, Any, NamedTuple
+from typing import Annotated, Any, NamedTuple, TypeVar
 
 from pydantic import Field, FiniteFloat, TypeAdapter, ValidationError
 
@@ -20,6 +20,7 @@ from hingeline.checks.results import (
     CheckResult,
     DirectionResult,
     NeutralResult,
+    Reading,
     Result,
     SidesResult,
     Skipped,
@@ -35,6 +36,7 @@ from hingeline.units import printable
 from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.errors import CalibrationError
 
+Kind = TypeVar("Kind")
 MEASURED = (NeutralResult, ThrowResult, CheckResult, DirectionResult)
 """What a report is made of."""
 READINGS = (NeutralResult, ThrowResult)
@@ -74,7 +76,7 @@ class Entry(NamedTuple):
     samples: Mapping[str, int]
 
 
-@dataclass
+@dataclass(eq=False)
 class RunResults:
     """What the events of a run hold, so far: its results in their order, without what was taken back.
 
@@ -92,40 +94,43 @@ class RunResults:
     skipped: Counter[str] = field(default_factory=Counter)
 
     @property
-    def results(self) -> tuple[Result, ...]:
-        """The results alone."""
-        return tuple(entry.result for entry in self.entries)
+    def results(self) -> list[Result]:
+        return [entry.result for entry in self.entries]
+
+    @property
+    def readings(self) -> list[Reading]:
+        """Every reading at neutral and at a throw, in their order."""
+        return [result for result in self.results if isinstance(result, READINGS)]
+
+    def every(self, kind: type[Kind]) -> list[Kind]:
+        """Its results of one kind, in their order."""
+        return [result for result in self.results if isinstance(result, kind)]
 
     @property
     def measured(self) -> bool:
         """Whether anything was measured on the aircraft."""
-        return any(isinstance(entry.result, MEASURED) for entry in self.entries)
+        return any(isinstance(result, MEASURED) for result in self.results)
 
     def take(self, event: Happening, samples: Mapping[str, int] | None = None) -> None:
-        """Take the next event."""
+        """Take the next event, and how many samples of each sensor came before it."""
         if event.kind == RUN:
-            self._begin(event.fields.get("choices"))
+            choices = event.fields.get("choices")
+            self._begin(choices if isinstance(choices, dict) else {})
         elif event.kind == "key" and event.fields.get("key") == "back":
             self._take_back()
         else:
             self._read(event.kind, event.fields, samples or {})
 
-    def _begin(self, choices: object) -> None:
-        if isinstance(choices, dict):
-            self.fixed = bool(choices.get("fixed"))
-            hold_s = choices.get("hold_s")
-            if isinstance(hold_s, int | float) and 0 < hold_s < math.inf:
-                self.hold_s = float(hold_s)
+    def _begin(self, choices: dict[str, Any]) -> None:
+        self.fixed, hold_s = bool(choices.get("fixed")), choices.get("hold_s")
+        if isinstance(hold_s, int | float) and 0 < hold_s < math.inf:
+            self.hold_s = float(hold_s)
 
     def _take_back(self) -> None:
         """Take back the last reading or what was left out, unless it is of sensors that sat elsewhere."""
-        for place in reversed(range(len(self.entries))):
-            result = self.entries[place].result
-            if isinstance(result, SidesResult):
-                return
-            if isinstance(result, TAKEN):
-                del self.entries[place]
-                return
+        places = [place for place, entry in enumerate(self.entries) if isinstance(entry.result, (*TAKEN, SidesResult))]
+        if places and not isinstance(self.entries[places[-1]].result, SidesResult):
+            del self.entries[places[-1]]
 
     def _read(self, kind: str, fields: dict[str, Any], samples: Mapping[str, int]) -> None:
         try:

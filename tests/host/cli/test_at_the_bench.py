@@ -91,7 +91,7 @@ def test_a_rest_taken_back_and_one_confirmed_play_again(person, sheet, tmp_path)
     assert down["judgements"][0]["measured"]["deg"] == pytest.approx(5.9, abs=0.3)  # it had not moved
     folder = outcome.session
     assert keys_of(folder) == ["back", "take"]
-    assert len(read_recorded(read_run(folder)).results(ThrowResult)) == 3  # the one taken back is in no report
+    assert len(read_recorded(read_run(folder)).every(ThrowResult)) == 3  # the one taken back is in no report
     again = Person(person.bench, tmp_path / "empty").run(*arguments, "--replay", str(folder))
     assert (again.status, again.stdout) == (outcome.status, outcome.stdout)
 
@@ -175,7 +175,7 @@ def test_a_neutral_taken_back_is_read_again(person, sheet, tmp_path):
     assert match["measured"]["deg"] == pytest.approx(0, abs=0.2)  # 1.8° in the scenario, less twice 0.9°
     folder = outcome.session
     assert keys_of(folder) == ["back"]
-    assert len(read_recorded(read_run(folder)).results(NeutralResult)) == 2  # the one taken back is in no report
+    assert len(read_recorded(read_run(folder)).every(NeutralResult)) == 2  # the one taken back is in no report
     again = Person(person.bench, tmp_path / "empty").run(*arguments, "--replay", str(folder))
     assert (again.status, again.stdout) == (outcome.status, outcome.stdout)
 
