@@ -50,7 +50,26 @@ def raised_hinge() -> Figure:
     return figure
 
 
-FIGURES = {"travel.svg": travels, "raised-hinge.svg": raised_hinge}
+def directions() -> Figure:
+    """Which way the trailing edges go, seen from behind, as docs/directions.txt has it."""
+    table = (DOCS / "directions.txt").read_text(encoding="utf-8").splitlines()
+    rows = [row.split() for row in table if not row.startswith("#")]
+    figure = Figure(figsize=(7.2, 7.2), layout="constrained")
+    for axes, (kind, dihedral, stick, way, *goes) in zip(figure.subplots(4, 4).flat, rows, strict=True):
+        raised = math.radians(float(dihedral))
+        for outboard, arrow in zip((-1, 1), goes, strict=True):
+            x, y = outboard * math.cos(raised), math.sin(raised)
+            axes.plot([0, x], [0, y], color="black", linewidth=2)
+            across, up = {"up": (0, 0.55), "down": (0, -0.55), "left": (-0.55, 0), "right": (0.55, 0)}[arrow]
+            start = (x / 2, y / 2)
+            axes.annotate("", (start[0] + across, start[1] + up), start, arrowprops={"arrowstyle": "-|>", "lw": 1.5})
+        axes.plot(0, 0, "o", color="black", markersize=7, markerfacecolor="white")
+        axes.set(xlim=(-1.15, 1.15), ylim=(-1.15, 1.15), aspect="equal", title=f"{kind}\n{stick} {way}".lower())
+        axes.set_axis_off()
+    return figure
+
+
+FIGURES = {"travel.svg": travels, "raised-hinge.svg": raised_hinge, "direction.svg": directions}
 
 
 def draw(folder: Path) -> None:
