@@ -6,7 +6,6 @@ import contextlib
 import re
 import runpy
 import shlex
-import subprocess
 from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
@@ -19,16 +18,8 @@ from hingeline.cli import cli
 
 ROOT = Path(__file__).parents[2]
 DOCS = ROOT / "docs"
-PAGES = [
-    ROOT / name
-    for name in subprocess.run(
-        ["git", "ls-files", "--cached", "--others", "--exclude-standard", "*.md"],
-        cwd=ROOT,
-        capture_output=True,
-        text=True,
-        check=True,
-    ).stdout.splitlines()
-]
+ROOMS = ("docs", "firmware", "host", "shared_protocol", "calibration", "tests", "schematics")
+PAGES = [*ROOT.glob("*.md"), *(page for room in ROOMS for page in (ROOT / room).rglob("*.md"))]
 FENCE = re.compile(r"^```.*?^```$", re.DOTALL | re.MULTILINE)
 LINK = re.compile(r"\]\(([^)\s]+)\)")
 

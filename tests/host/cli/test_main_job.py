@@ -3,7 +3,6 @@
 import json
 import subprocess
 import sys
-import time
 
 import pytest
 from tests.host.person import Person, session_of
@@ -79,11 +78,8 @@ def test_a_board_pulled_in_mid_measurement(person, sheet):
             if "Neutral taken" in line:
                 break
         person.bench.do("unplug", board="bench")
-        pulled_s = time.monotonic()
         told = command.stderr.read()
         assert command.wait() == 3
-        # the half second of the trade, and what the process takes to end
-        assert time.monotonic() - pulled_s < 2
     assert "hingeline:" in told
     records = list(read(session_of(said)))
     assert len(records) > 30
