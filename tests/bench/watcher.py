@@ -30,6 +30,7 @@ from hingeline.errors import HingelineError
 from hingeline.live.screen import LiveScreen
 from hingeline.live.showing import Showing
 from hingeline.measure.capture import Readings
+from hingeline.measure.neutral import NeutralReading
 from hingeline.measure.pipeline import Instrument
 from hingeline.procedures.procedure import Next, Procedure, Step, Taken
 from hingeline.procedures.runner import Runner
@@ -136,7 +137,7 @@ class Watching(Procedure):
             sides = tuple(
                 Instrument(side, name, calibration(name)) for side, name in zip(BOTH, self.sensors, strict=False)
             )
-            check = ThrowsCheck(load_sheet(SHEET), "flap", sides, event.readings)
+            check = ThrowsCheck(load_sheet(SHEET), "flap", NeutralReading(sides, event.readings))
             return Next(replace(self, check=check))
         return Next(replace(self, left_s=self.left_s[1:]))
 

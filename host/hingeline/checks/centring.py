@@ -4,16 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from functools import cached_property
 from typing import Literal
 
 import numpy as np
 
 from hingeline.checks.limits import beside_limit, of_angle, spread_of_mean
 from hingeline.checks.results import CheckResult, LimitResult
+from hingeline.checks.values import Numbers
 from hingeline.measure.capture import Readings
+from hingeline.measure.neutral import NeutralReading
 from hingeline.measure.pipeline import Instrument
-from hingeline.measure.tracks import Tracks, track
+from hingeline.measure.tracks import Tracks
 from hingeline.rig.tolerances import ProfileName
 from hingeline.units import Side
 from hingeline_calibration.gravity import Gravity, mean_gravity
@@ -35,39 +36,23 @@ CANDIDATES = (
 
 @dataclass(frozen=True, eq=False)
 class CentringCheck:
-    """How both sides of a surface come back to neutral.
+    """How the sides of a surface come back to its first neutral.
 
-    Parameters
-    ----------
-    sides
-        An instrument for each side.
-    neutral
-        The first readings at neutral.
-    limit_deg
-        How far readings at neutral may be apart.
-    returns
-        Of each return, by side, from where it came and its gravity.
+    The limit is how far readings at neutral may be apart. Of each return there is, by side, from where it came and its
+    gravity.
     """
 
-    sides: tuple[Instrument, ...]
-    neutral: Readings
+    neutral: NeutralReading
     limit_deg: float
     returns: tuple[Mapping[Side, tuple[From, Gravity]], ...] = ()
 
-    @cached_property
-    def _neutral(self) -> dict[Side, Gravity]:
-        return {instrument.side: instrument.at_neutral(self.neutral) for instrument in self.sides}
-
     def take(self, readings: Readings, tracks: Tracks) -> CentringCheck | None:
         """The check with a return to neutral; None where the surface was not away, or is not back."""
-        now = {instrument.side: instrument.gravity(readings) for instrument in self.sides}
-        ways = {instrument.side: self._way(instrument, tracks) for instrument in self.sides}
-        angles = [
-            instrument.deflection(self._neutral[instrument.side], now[instrument.side]).deflection_deg
-            for instrument in self.sides
-        ]
+        now = self.neutral.gravities(readings)
+        ways = {instrument.side: self._way(instrument, tracks) for instrument in self.neutral.instruments}
         back = {side: (way, now[side]) for side, way in ways.items() if way is not None}
-        if max(map(abs, angles)) > AWAY_DEG or not back:
+        is_off = any(abs(angle.deflection_deg) > AWAY_DEG for angle in self.neutral.deflections(readings).values())
+        if is_off or not back:
             return None
         return replace(self, returns=(*self.returns, back))
 
@@ -78,39 +63,35 @@ class CentringCheck:
     @property
     def least(self) -> int:
         """How many returns from each way every side has."""
-        return min(len(self.gravities(instrument.side, way)) for instrument in self.sides for way in WAYS)
+        return min(len(self.gravities(side, way)) for side in self.neutral.gravity for way in WAYS)
 
     def result(self) -> CheckResult:
         """Judge hysteresis and spread of each side, which must have returned both ways. Raises `HingeVertical`."""
         results: list[LimitResult] = []
-        rests_deg: dict[Side, dict[str, tuple[float, ...]]] = {}
-        for instrument in self.sides:
-            readings = {
-                way: [
-                    instrument.deflection(self._neutral[instrument.side], gravity).deflection_deg
-                    for gravity in self.gravities(instrument.side, way)
-                ]
-                for way in WAYS
-            }
-            above, below = (mean_gravity(self.gravities(instrument.side, way)) for way in WAYS)
-            gap, spread_deg = instrument.deflection(below, above), spread_of_mean(*readings.values())
-            results.append(of_angle(f"{instrument.side}, hysteresis", gap, self.limit_deg, CANDIDATES, spread_deg))
-            results.append(self._repeating(instrument.side, readings, gap.standard_uncertainty_deg))
-            rests_deg[instrument.side] = {f"from {way}": tuple(readings[way]) for way in WAYS}
-        inside = all(result.inside for result in results)
-        return CheckResult("", "centring", tuple(results), (), inside, rests_deg=rests_deg)
-
-    def _repeating(self, side: Side, readings: dict[From, list[float]], uncertainty_deg: float) -> LimitResult:
-        spread_deg = max(max(group) - min(group) for group in readings.values())
-        name = f"{side}, spread at neutral"
-        return beside_limit(name, spread_deg, uncertainty_deg, self.limit_deg, CANDIDATES)
+        rests_deg: dict[Side, dict[str, Numbers]] = {}
+        for instrument in self.neutral.instruments:
+            side = instrument.side
+            gravities = [self.gravities(side, way) for way in WAYS]
+            rests = [
+                tuple(instrument.deflection(self.neutral.gravity[side], each).deflection_deg for each in of_way)
+                for of_way in gravities
+            ]
+            above, below = map(mean_gravity, gravities)
+            gap, range_deg = instrument.deflection(below, above), max(max(of_way) - min(of_way) for of_way in rests)
+            results += [
+                of_angle(f"{side}, hysteresis", gap, self.limit_deg, CANDIDATES, spread_of_mean(*rests)),
+                beside_limit(
+                    f"{side}, spread at neutral", range_deg, gap.standard_uncertainty_deg, self.limit_deg, CANDIDATES
+                ),
+            ]
+            rests_deg[side] = {f"from {way}": of_way for way, of_way in zip(WAYS, rests, strict=True)}
+        return CheckResult.of("centring", results, rests_deg=rests_deg)
 
     def _way(self, instrument: Instrument, tracks: Tracks) -> From | None:
         """From where a side came last. Fast samples are wrong, but not enough to turn above into below."""
-        samples = tracks.get(instrument.sensor_id, ())
-        if len(samples) < _SURE_LINES:
+        if len(tracks.get(instrument.sensor_id, ())) < _SURE_LINES:
             return None
-        angles_deg = track(instrument, self.neutral[instrument.sensor_id], samples).deflection_deg
+        angles_deg = self.neutral.track(instrument, tracks).deflection_deg
         away = angles_deg[np.abs(angles_deg) > AWAY_DEG]
         if away.size < _SURE_LINES:
             return None

@@ -6,11 +6,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from hingeline.checks.results import DirectionResult, SideDirection
-from hingeline.measure.capture import Readings
-from hingeline.measure.pipeline import Instrument
 from hingeline.rig.kinds import KindName
 from hingeline.rig.surface import Surface
 from hingeline.units import Side
+from hingeline_calibration.hinge import Deflection
 
 MOVED_DEG = 2.0
 """A surface that went less far has not moved."""
@@ -63,48 +62,19 @@ def commands(surface: Surface) -> tuple[Command, ...]:
     return of_kind
 
 
-class DirectionCheck:
-    """Which way the sides of a surface go.
-
-    Parameters
-    ----------
-    surface
-        Of the rigging sheet.
-    sides
-        An instrument for each side.
-    neutral
-        The readings at neutral.
-    """
-
-    def __init__(self, surface: Surface, sides: tuple[Instrument, ...], neutral: Readings) -> None:
-        self.commands = commands(surface)
-        self._sides = sides
-        self._neutral = {instrument.side: instrument.at_neutral(neutral) for instrument in sides}
-
-    def away(self, readings: Readings) -> bool:
-        """Whether any side is away from neutral."""
-        return any(abs(value) > MOVED_DEG for value in self._deflections_deg(readings).values())
-
-    def read(self, command: Command, readings: Readings) -> DirectionResult:
-        """Judge a reading at a command. Raises `HingeVertical`."""
-        sides = {
-            side: SideDirection(deg, went(deg), went(command.signs[side] * 90.0), deg * command.signs[side] > MOVED_DEG)
-            for side, deg in self._deflections_deg(readings).items()
-        }
-        inside = all(side.right_way for side in sides.values())
-        return DirectionResult("", command.stick, sides, command.call, () if inside else CANDIDATES, inside)
-
-    def _deflections_deg(self, readings: Readings) -> dict[Side, float]:
-        return {
-            instrument.side: instrument.deflection(
-                self._neutral[instrument.side], instrument.gravity(readings)
-            ).deflection_deg
-            for instrument in self._sides
-        }
+def is_away(deflections: Mapping[Side, Deflection]) -> bool:
+    """Whether any side is away from neutral."""
+    return any(abs(angle.deflection_deg) > MOVED_DEG for angle in deflections.values())
 
 
-def went(deflection_deg: float) -> str:
-    """Say in a word which way a trailing edge went."""
-    if abs(deflection_deg) <= MOVED_DEG:
-        return "nowhere"
-    return "up" if deflection_deg > 0 else "down"
+def judge_direction(surface: str, command: Command, deflections: Mapping[Side, Deflection]) -> DirectionResult:
+    """Judge the deflections of a reading at a command."""
+    sides = {side: _judge_side(angle.deflection_deg, command.signs[side]) for side, angle in deflections.items()}
+    inside = all(side.right_way for side in sides.values())
+    return DirectionResult(surface, command.stick, sides, command.call, () if inside else CANDIDATES, inside)
+
+
+def _judge_side(deg: float, sign: int) -> SideDirection:
+    words = {1: "up", -1: "down"}
+    went = words[1 if deg > 0 else -1] if abs(deg) > MOVED_DEG else "nowhere"
+    return SideDirection(deg, went, words[sign], went == words[sign])

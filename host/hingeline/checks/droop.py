@@ -6,10 +6,11 @@ import numpy as np
 
 from hingeline.checks.limits import of_angle
 from hingeline.checks.results import CheckResult
+from hingeline.checks.values import LEFT_RIGHT, Numbers
 from hingeline.errors import NotMeasurable
 from hingeline.measure.capture import Readings
-from hingeline.measure.pipeline import Instrument
-from hingeline.measure.tracks import Track, Tracks, track
+from hingeline.measure.neutral import NeutralReading
+from hingeline.measure.tracks import Track, Tracks
 from hingeline.units import Side
 from hingeline_calibration.hinge import Deflection, difference
 
@@ -29,74 +30,47 @@ CANDIDATES = (
 )
 
 
-class DroopCheck:
-    """What both sides of a surface do while a position is held.
+def is_held(neutral: NeutralReading, readings: Readings) -> bool:
+    """Whether every side is away from neutral."""
+    return all(abs(angle.deflection_deg) > AWAY_DEG for angle in neutral.deflections(readings).values())
 
-    Parameters
-    ----------
-    sides
-        An instrument for each side.
-    neutral
-        The readings at neutral.
-    limit_deg
-        How far it may creep, and left from right.
+
+def judge_droop(neutral: NeutralReading, start: Readings, tracks: Tracks, limit_deg: float = DROOP_DEG) -> CheckResult:
+    """Judge how far each side crept from the reading at the start to the end of its track.
+
+    The limit is how far one may creep, and left from right. Raises `HingeVertical`, and `NotMeasurable` where a side
+    was moved or shaken meanwhile.
     """
-
-    def __init__(self, sides: tuple[Instrument, ...], neutral: Readings, limit_deg: float = DROOP_DEG) -> None:
-        self._sides = sides
-        self._readings = neutral
-        self._neutral = {instrument.side: instrument.at_neutral(neutral) for instrument in sides}
-        self._limit_deg = limit_deg
-
-    def held(self, readings: Readings) -> bool:
-        """Whether a rest is away from neutral."""
-        return all(
-            abs(instrument.deflection(self._neutral[instrument.side], instrument.gravity(readings)).deflection_deg)
-            > AWAY_DEG
-            for instrument in self._sides
-        )
-
-    def result(self, start: Readings, tracks: Tracks) -> CheckResult:
-        """Judge how far each side crept from the reading at the start to the end of its track.
-
-        Raises
-        ------
-        NotMeasurable
-            It was moved or shaken meanwhile.
-        HingeVertical
-            Gravity says nothing about this hinge.
-        """
-        crept: dict[Side, Deflection] = {}
-        each_second_deg: dict[Side, tuple[float, ...]] = {}
-        for instrument in self._sides:
-            course = track(instrument, self._readings[instrument.sensor_id], tracks[instrument.sensor_id])
-            each_second_deg[instrument.side] = _each_second_deg(course)
-            from_deg = instrument.deflection(self._neutral[instrument.side], instrument.gravity(start)).deflection_deg
-            self._refuse_moved(instrument.side, [value - from_deg for value in each_second_deg[instrument.side]])
-            last = course.steady & (course.time_s > course.time_s[-1] - LAST_S)
-            if not last.any():
-                raise NotMeasurable(
-                    f"The {instrument.side} side shook to the end",
-                    "Hold the stick still to the end; then start again",
-                )
-            crept[instrument.side] = instrument.deflection(instrument.gravity(start), course.gravity(last))
-        results = [of_angle(f"{side}, droop", angle, self._limit_deg, CANDIDATES) for side, angle in crept.items()]
-        if {"left", "right"} <= set(crept):
-            apart = difference(crept["left"], crept["right"])
-            results.append(of_angle("left - right, droop", apart, self._limit_deg, CANDIDATES))
-        inside = all(result.inside for result in results)
-        return CheckResult("", "droop", tuple(results), (), inside, each_second_deg=each_second_deg)
-
-    def _refuse_moved(self, side: str, creeping_deg: list[float]) -> None:
-        for second, value in enumerate(creeping_deg):
-            if abs(value) > MOVED_DEG:
-                raise NotMeasurable(
-                    f"The {side} side went {value:+.1f}° in second {second + 1}, expected less than {MOVED_DEG:g}°",
-                    "Hold the stick or switch where it is for the whole time; then start again",
-                )
+    crept: dict[Side, Deflection] = {}
+    each_second_deg: dict[Side, Numbers] = {}
+    begun, at_start = neutral.deflections(start), neutral.gravities(start)
+    for instrument in neutral.instruments:
+        side, course = instrument.side, neutral.track(instrument, tracks)
+        each_second_deg[side] = _each_second_deg(course)
+        _refuse_moved(side, [value - begun[side].deflection_deg for value in each_second_deg[side]])
+        last = course.steady & (course.time_s > course.time_s[-1] - LAST_S)
+        if not last.any():
+            raise NotMeasurable(
+                f"The {side} side shook to the end", "Hold the stick still to the end; then start again"
+            )
+        crept[side] = instrument.deflection(at_start[side], course.gravity(last))
+    results = [of_angle(f"{side}, droop", angle, limit_deg, CANDIDATES) for side, angle in crept.items()]
+    if {"left", "right"} <= set(crept):
+        apart = difference(crept["left"], crept["right"])
+        results.append(of_angle(f"{LEFT_RIGHT}, droop", apart, limit_deg, CANDIDATES))
+    return CheckResult.of("droop", results, each_second_deg=each_second_deg)
 
 
-def _each_second_deg(course: Track) -> tuple[float, ...]:
+def _refuse_moved(side: str, creeping_deg: list[float]) -> None:
+    for second, value in enumerate(creeping_deg, 1):
+        if abs(value) > MOVED_DEG:
+            raise NotMeasurable(
+                f"The {side} side went {value:+.1f}° in second {second}, expected less than {MOVED_DEG:g}°",
+                "Hold the stick or switch where it is for the whole time; then start again",
+            )
+
+
+def _each_second_deg(course: Track) -> Numbers:
     """The mean deflection of each second, in degrees; seconds without a steady sample are left out."""
     seconds = np.floor(course.time_s - course.time_s[0])
     groups = [course.steady & (seconds == second) for second in np.unique(seconds)]

@@ -8,10 +8,10 @@ from collections.abc import Sequence
 import numpy as np
 
 from hingeline.checks.results import HingeResult
-from hingeline.measure.capture import Readings
 from hingeline.measure.cautions import Doubt
+from hingeline.measure.neutral import NeutralReading
 from hingeline.measure.pipeline import Instrument
-from hingeline.measure.tracks import Tracks, are_tracks, track
+from hingeline.measure.tracks import Track, Tracks
 from hingeline.measure.uncertainty import SHARE
 from hingeline.units import Side
 from hingeline_calibration.axis import find_axis
@@ -39,7 +39,7 @@ def hinge_text(result: HingeResult) -> str:
     return f"{result.side} sensor {result.sensor_id}: its edge is off the hinge line by {off}"
 
 
-def find_hinge(instrument: Instrument, gravities: Sequence[Gravity], surface: str = "") -> HingeResult | None:
+def find_hinge(instrument: Instrument, gravities: Sequence[Gravity], surface: str) -> HingeResult | None:
     """Find how a sensor sits; None where the readings are too few or too close together."""
     try:
         axis = find_axis(gravities, instrument.calibration)
@@ -92,40 +92,18 @@ def back_text(side: Side, back: Deflection, tolerance_deg: float) -> str:
     )
 
 
-class HingeCheck:
-    """Finds the hinges of a surface from a slow sweep.
+def find_hinges(surface: str, neutral: NeutralReading, tracks: Tracks) -> tuple[HingeResult, ...] | None:
+    """How each sensor of a surface sits, or None as long as its slow sweep doesn't tell it well enough."""
+    if not neutral.has_tracks(tracks):
+        return None
+    known = [find_hinge(each, _swept(neutral.track(each, tracks)), surface) for each in neutral.instruments]
+    results = tuple(each for each in known if each is not None and each.axis.yaw_sd_deg < ENOUGH_DEG)
+    return results if len(results) == len(known) else None
 
-    Parameters
-    ----------
-    sides
-        An instrument for each side of the surface.
-    neutral
-        The readings before the sweep.
 
-    Raises
-    ------
-    HingeVertical, NotMeasurable
-        See `Instrument.at_neutral`.
-    """
-
-    def __init__(self, surface: str, sides: tuple[Instrument, ...], neutral: Readings) -> None:
-        for instrument in sides:
-            instrument.at_neutral(neutral)
-        self._surface, self._sides, self._neutral = surface, sides, neutral
-
-    def results(self, tracks: Tracks) -> tuple[HingeResult, ...] | None:
-        """How each sensor sits, or None as long as the sweep doesn't tell it well enough."""
-        if not are_tracks(self._sides, tracks):
-            return None
-        known = [find_hinge(instrument, self._swept(instrument, tracks), self._surface) for instrument in self._sides]
-        results = tuple(each for each in known if each is not None and each.axis.yaw_sd_deg < ENOUGH_DEG)
-        return results if len(results) == len(known) else None
-
-    def _swept(self, instrument: Instrument, tracks: Tracks) -> list[Gravity]:
-        """The lines that are quiet enough to show the plumb line."""
-        sensor_id = instrument.sensor_id
-        swept = track(instrument, self._neutral[sensor_id], tracks[sensor_id])
-        return [
-            Gravity(vector_g, swept.line_covariance_g2, swept.temperature_c, float(time_s), 0.0)
-            for time_s, vector_g in zip(swept.time_s[swept.steady], swept.gravity_g[swept.steady], strict=True)
-        ]
+def _swept(course: Track) -> list[Gravity]:
+    """The lines that are quiet enough to show the plumb line."""
+    return [
+        Gravity(vector_g, course.line_covariance_g2, course.temperature_c, float(time_s), 0.0)
+        for time_s, vector_g in zip(course.time_s[course.steady], course.gravity_g[course.steady], strict=True)
+    ]

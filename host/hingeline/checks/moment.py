@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 
 from hingeline.advice.verdict import Verdict
 from hingeline.checks.judgement import Judge, is_known, wanted
 from hingeline.measure.capture import Readings
 from hingeline.measure.cautions import Doubt
-from hingeline.measure.pipeline import Instrument
+from hingeline.measure.neutral import NeutralReading
 from hingeline.rig.sheet import Sheet
 from hingeline.rig.targets import NeutralTarget, Target
 from hingeline_calibration.budget import COVERAGE_FACTOR
@@ -77,23 +76,10 @@ class Passing:
     convention: str
 
 
-def passing(
-    sheet: Sheet, surface: str, sides: tuple[Instrument, ...], neutral: Readings
-) -> Callable[[Readings], tuple[Passing, ...]]:
-    """Prepare to tell how far each side is from neutral. The function returned raises `HingeVertical`."""
+def passing(sheet: Sheet, surface: str, neutral: NeutralReading, readings: Readings) -> tuple[Passing, ...]:
+    """How far each side is from neutral. Raises `HingeVertical`."""
     given = sheet.surface(surface)
-    convention = given.convention or sheet.convention
-    at_neutral = {instrument.side: instrument.gravity(neutral) for instrument in sides}
-
-    def now(readings: Readings) -> tuple[Passing, ...]:
-        return tuple(
-            Passing(
-                instrument.side,
-                instrument.deflection(at_neutral[instrument.side], instrument.gravity(readings)),
-                given.chord_mm,
-                convention,
-            )
-            for instrument in sides
-        )
-
-    return now
+    return tuple(
+        Passing(side, angle, given.chord_mm, given.convention or sheet.convention)
+        for side, angle in neutral.deflections(readings).items()
+    )

@@ -7,8 +7,9 @@ from collections.abc import Mapping, Sequence
 
 from hingeline.checks.limits import beside_limit, of_angle
 from hingeline.checks.results import CheckResult, LimitResult
+from hingeline.checks.values import Numbers
 from hingeline.measure.capture import Readings
-from hingeline.measure.pipeline import Instrument
+from hingeline.measure.neutral import NeutralReading
 from hingeline.units import Side
 from hingeline_calibration.hinge import Deflection
 
@@ -25,44 +26,26 @@ LINEARITY = (
 HYSTERESIS = ("play: `hingeline play` tells", "friction in hinge or pushrod")
 
 
-class PointsCheck:
-    """Points of one surface.
+def judge_points(neutral: NeutralReading, ways: Mapping[str, Sequence[Readings]], hysteresis_deg: float) -> CheckResult:
+    """Judge the readings at `POINTS`, for each way. Raises `HingeVertical`.
 
-    Parameters
-    ----------
-    sides
-        An instrument for each side.
-    neutral
-        The readings at neutral.
-    hysteresis_deg
-        How far a point may be from itself, come to from the other side.
+    The limit is how far a point may be from itself, come to from the other side.
     """
-
-    def __init__(self, sides: tuple[Instrument, ...], neutral: Readings, hysteresis_deg: float) -> None:
-        self._sides = sides
-        self._neutral = {instrument.side: instrument.at_neutral(neutral) for instrument in sides}
-        self._hysteresis_deg = hysteresis_deg
-
-    def result(self, ways: Mapping[str, Sequence[Readings]]) -> CheckResult:
-        """Judge the readings at `POINTS`, for each way. Raises `HingeVertical`."""
-        results: list[LimitResult] = []
-        points_deg: dict[str, dict[Side, tuple[float, ...]]] = {}
-        for way, readings in ways.items():
-            for instrument in self._sides:
-                gravity = [instrument.gravity(reading) for reading in readings]
-                coming, full, back = (
-                    instrument.deflection(self._neutral[instrument.side], vector) for vector in gravity
-                )
-                points_deg.setdefault(way, {})[instrument.side] = tuple(
-                    angle.deflection_deg for angle in (coming, full, back)
-                )
-                gap = instrument.deflection(gravity[0], gravity[2])
-                name = f"{instrument.side}, half stick {way}: hysteresis"
-                results.append(of_angle(name, gap, self._hysteresis_deg, HYSTERESIS))
-                if abs(full.deflection_deg) > _LEAST_FULL_DEG:
-                    results.append(_linearity(f"{instrument.side}, half of full stick {way}", coming, full, back))
-        inside = all(result.inside for result in results)
-        return CheckResult("", "sweep", tuple(results), (), inside, points_deg=points_deg)
+    results: list[LimitResult] = []
+    points_deg: dict[str, dict[Side, Numbers]] = {}
+    for way, readings in ways.items():
+        angles = [neutral.deflections(reading) for reading in readings]
+        first, last = (neutral.gravities(readings[place]) for place in (0, -1))
+        points_deg[way] = {}
+        for instrument in neutral.instruments:
+            side = instrument.side
+            coming, full, back = (by_side[side] for by_side in angles)
+            points_deg[way][side] = tuple(angle.deflection_deg for angle in (coming, full, back))
+            gap = instrument.deflection(first[side], last[side])
+            results.append(of_angle(f"{side}, half stick {way}: hysteresis", gap, hysteresis_deg, HYSTERESIS))
+            if abs(full.deflection_deg) > _LEAST_FULL_DEG:
+                results.append(_linearity(f"{side}, half of full stick {way}", coming, full, back))
+    return CheckResult.of("sweep", results, points_deg=points_deg)
 
 
 def _linearity(name: str, coming: Deflection, full: Deflection, back: Deflection) -> LimitResult:

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, fields, is_dataclass
 from functools import cache
-from typing import Any, Literal
+from typing import Any, ClassVar, Literal
 
 from pydantic import FiniteFloat, TypeAdapter
 
@@ -19,8 +19,22 @@ _DECIMALS = {"gap": 6, "direction": 9, "hinge": 9}
 """By key, to how many decimals numbers are written; 4 else."""
 
 
+KINDS: dict[str, type[Any]] = {}
+"""By the kind of an event, the result that it holds; the kind of a `CheckResult` is the name of its check."""
+
+
+class Recorded:
+    """A result that a session records as an event of its kind."""
+
+    kind: ClassVar[str]
+
+    def __init_subclass__(cls, kind: str) -> None:
+        cls.kind = kind
+        KINDS[kind] = cls
+
+
 @dataclass(frozen=True)
-class NeutralResult:
+class NeutralResult(Recorded, kind="neutral"):
     """One reading at neutral.
 
     Attributes
@@ -50,7 +64,7 @@ class NeutralResult:
 
 
 @dataclass(frozen=True)
-class ThrowResult:
+class ThrowResult(Recorded, kind="throw"):
     """One reading at a commanded position, or one back at neutral, which is commanded too.
 
     Attributes
@@ -81,7 +95,7 @@ class ThrowResult:
 
 
 @dataclass(frozen=True)
-class Skipped:
+class Skipped(Recorded, kind="skipped"):
     """A position that was left out."""
 
     surface: Text
@@ -134,9 +148,6 @@ class Step:
     lines: int = 0
 
 
-CheckName = Literal["sweep", "play", "centring", "droop"]
-
-
 @dataclass(frozen=True)
 class CheckResult:
     """What a sweep, or a look for play, centring or droop came to.
@@ -156,7 +167,7 @@ class CheckResult:
     """
 
     surface: Text
-    check: CheckName
+    check: Text
     results: tuple[LimitResult, ...]
     notes: tuple[Text, ...] = ()
     inside: bool = True
@@ -167,6 +178,11 @@ class CheckResult:
     points_deg: dict[Text, dict[Side, Numbers]] = field(default_factory=dict)
     rests_deg: dict[Side, dict[Text, Numbers]] = field(default_factory=dict)
     each_second_deg: dict[Side, Numbers] = field(default_factory=dict)
+
+    @classmethod
+    def of(cls, check: str, results: Sequence[LimitResult], *, surface: str = "", **parts: Any) -> CheckResult:
+        """The result of a check whose results are in, with further parts by the names of the fields."""
+        return cls(surface, check, tuple(results), inside=all(result.inside for result in results), **parts)
 
 
 @dataclass(frozen=True)
@@ -180,7 +196,7 @@ class SideDirection:
 
 
 @dataclass(frozen=True)
-class DirectionResult:
+class DirectionResult(Recorded, kind="direction"):
     """Which way the sides of a surface went at a command; `call` is said aloud."""
 
     surface: Text
@@ -192,7 +208,7 @@ class DirectionResult:
 
 
 @dataclass(frozen=True)
-class HingeResult:
+class HingeResult(Recorded, kind="hinge"):
     """How a sensor sits on its hinge.
 
     Attributes
@@ -220,7 +236,7 @@ class Seat:
 
 
 @dataclass(frozen=True)
-class SidesResult:
+class SidesResult(Recorded, kind="sides"):
     """Which sensor sits where from here on; `fixed` is the one on a fixed part."""
 
     surface: Text
@@ -229,14 +245,14 @@ class SidesResult:
 
 
 @dataclass(frozen=True)
-class Caution:
+class Caution(Recorded, kind="caution"):
     """What a user should know before trusting a reading."""
 
     text: Text
 
 
 @dataclass(frozen=True)
-class DriftCheck:
+class DriftCheck(Recorded, kind="drift check"):
     """How far sensors had gone when they were laid on the flat of a datum again, and whether that datum holds."""
 
     drift_deg: dict[Text, FiniteFloat]
@@ -248,27 +264,15 @@ Reading = NeutralResult | ThrowResult
 Measured = NeutralResult | ThrowResult | CheckResult | DirectionResult
 Result = Measured | Skipped | HingeResult | SidesResult | Caution | DriftCheck
 
-KINDS: Mapping[str, type[Any]] = {
-    "neutral": NeutralResult,
-    "throw": ThrowResult,
-    "skipped": Skipped,
-    "sweep": CheckResult,
-    "play": CheckResult,
-    "centring": CheckResult,
-    "droop": CheckResult,
-    "direction": DirectionResult,
-    "hinge": HingeResult,
-    "sides": SidesResult,
-    "caution": Caution,
-    "drift check": DriftCheck,
-}
-"""By the kind of an event, what it holds."""
-_KIND_OF = {form: kind for kind, form in KINDS.items()}
-
 
 def kind_of(result: Result) -> str:
     """The kind of event that a result is recorded as."""
-    return result.check if isinstance(result, CheckResult) else _KIND_OF[type(result)]
+    return result.check if isinstance(result, CheckResult) else result.kind
+
+
+def form_of(kind: str, fields: Mapping[str, Any]) -> type[Any] | None:
+    """What an event holds, by its kind and its fields; None where it is no result."""
+    return KINDS.get(kind) or (CheckResult if fields.get("check") == kind else None)
 
 
 def write_result(result: Any, key: str = "") -> Any:
@@ -282,18 +286,18 @@ def write_result(result: Any, key: str = "") -> Any:
     return round(result, _DECIMALS.get(key, 4)) if isinstance(result, float) else result
 
 
-def read_result(kind: str, fields: Mapping[str, Any]) -> Result:
-    """Read the result that an event of a kind of `KINDS` holds; what is in it besides is left out.
+def read_result(form: Any, fields: Mapping[str, Any]) -> Result:
+    """Read a result of the form that `form_of` tells; what is in the fields besides is left out.
 
     Raises
     ------
     pydantic.ValidationError
         Parts are missing or not as expected.
     """
-    result: Result = _form(kind).validate_python(fields)
+    result: Result = _adapter(form).validate_python(fields)
     return result
 
 
 @cache
-def _form(kind: str) -> TypeAdapter[Any]:
-    return TypeAdapter(KINDS[kind])
+def _adapter(form: Any) -> TypeAdapter[Any]:
+    return TypeAdapter(form)

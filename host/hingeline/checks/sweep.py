@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from itertools import repeat
 from statistics import NormalDist
 
 import numpy as np
@@ -15,8 +14,8 @@ from hingeline.checks.results import CheckResult, LimitResult
 from hingeline.checks.sweep_strokes import AT_END_DEG, SMOOTH_S, Pair, strokes
 from hingeline.checks.tracking import Step, steps
 from hingeline.measure.capture import Readings
-from hingeline.measure.pipeline import Instrument
-from hingeline.measure.tracks import Floats, Tracks, are_tracks, smoothed, track
+from hingeline.measure.neutral import NeutralReading
+from hingeline.measure.tracks import Floats, Tracks, smoothed
 from hingeline.rig.kinds import BOTH
 from hingeline.rig.sheet import Sheet
 from hingeline_calibration.budget import COVERAGE_FACTOR, Budget
@@ -47,30 +46,17 @@ PLATEAU = (
 
 
 class SweepCheck:
-    """A sweep of one surface.
+    """A sweep of one surface of a rigging sheet, from its neutral."""
 
-    Parameters
-    ----------
-    sheet, surface
-        The rigging sheet and the name of one of its surfaces.
-    sides
-        An instrument for each side.
-    neutral
-        The readings at neutral.
-    """
-
-    def __init__(self, sheet: Sheet, surface: str, sides: tuple[Instrument, ...], neutral: Readings) -> None:
-        self._surface = surface
-        self._sides = sides
-        self._neutral = neutral
-        for instrument in sides:
-            instrument.at_neutral(neutral)
+    def __init__(self, sheet: Sheet, surface: str, neutral: NeutralReading) -> None:
+        self._surface, self._neutral = surface, neutral
+        self._first = neutral.instruments[0]
         self._match_deg = match_limit_deg(sheet, surface)
         self._hysteresis_deg = CENTRING_DEG[sheet.tolerances.profile]
 
     def strokes(self, tracks: Tracks) -> int:
         """Count how often the first side has gone from one end to the other."""
-        if not are_tracks(self._sides, tracks):
+        if not self._neutral.has_tracks(tracks):
             return 0
         place = self._course_deg(tracks)
         low, high = float(place.min()), float(place.max())
@@ -83,33 +69,24 @@ class SweepCheck:
 
     def is_back(self, tracks: Tracks, back: Readings) -> bool:
         """Whether a rest of the first side is at neutral rather than at an end of its travel or on its way."""
-        instrument, place = self._sides[0], self._course_deg(tracks)
-        off_deg = instrument.deflection(instrument.gravity(self._neutral), instrument.gravity(back)).deflection_deg
+        place = self._course_deg(tracks)
+        off_deg = self._neutral.deflections(back)[self._first.side].deflection_deg
         end_deg = float(place.max() if off_deg > 0 else place.min())
         return abs(off_deg) <= max(_BACK * abs(end_deg), _BACK_DEG)
 
     def _course_deg(self, tracks: Tracks) -> Floats:
         """Where the first side was, in degrees from neutral, sample by sample."""
-        instrument = self._sides[0]
-        course = track(instrument, self._neutral[instrument.sensor_id], tracks[instrument.sensor_id])
+        course = self._neutral.track(self._first, tracks)
         return smoothed(course.deflection_deg, course.time_s, SMOOTH_S)
 
     def result(self, tracks: Tracks, back: Readings) -> CheckResult:
         """Judge the sweep, which ended with the reading `back` at neutral.
 
-        Raises
-        ------
-        NotMeasurable
-            It was too fast or too short.
-        HingeVertical
-            Gravity says nothing about this hinge.
+        Raises `HingeVertical`, and `NotMeasurable` where it was too fast or too short.
         """
-        tracked = {
-            instrument.side: track(instrument, self._neutral[instrument.sensor_id], tracks[instrument.sensor_id])
-            for instrument in self._sides
-        }
+        tracked = {each.side: self._neutral.track(each, tracks) for each in self._neutral.instruments}
         left_out = 100 * (1 - float(np.mean([course.steady.mean() for course in tracked.values()])))
-        notes = [text for text in map(self._back_text, self._sides, repeat(back)) if text]
+        notes = self._back_texts(back)
         if left_out > FAST_PERCENT:
             notes.append(f"{left_out:.0f} % of the lines were too fast and left out: sweep more slowly.")
         if not {"left", "right"} <= set(tracked):
@@ -117,13 +94,11 @@ class SweepCheck:
             return CheckResult(self._surface, "sweep", (), tuple(notes), left_out_percent=left_out)
         pair = Pair(tracked["left"], tracked["right"])
         along = steps(pair)
-        judged = (self._tracking(along), *self._hysteresis(along), *_plateaus(pair))
-        return CheckResult(
-            self._surface,
+        return CheckResult.of(
             "sweep",
-            judged,
-            tuple(notes),
-            all(result.inside for result in judged),
+            [self._tracking(along), *self._hysteresis(along), *_plateaus(pair)],
+            surface=self._surface,
+            notes=tuple(notes),
             left_out_percent=left_out,
             opposed=pair.opposed,
             travel_deg={
@@ -133,14 +108,15 @@ class SweepCheck:
             steps=tuple(step.as_result() for step in along),
         )
 
-    def _back_text(self, instrument: Instrument, back: Readings) -> str:
-        at_neutral = instrument.gravity(self._neutral)
-        if doubt := doubt_of_seat(instrument, at_neutral, instrument.gravity(back)):
-            return f"{instrument.side}: {doubt.text}."
-        text = back_text(
-            instrument.side, instrument.deflection(at_neutral, instrument.gravity(back)), self._hysteresis_deg
-        )
-        return text and f"{instrument.side}: {text}."
+    def _back_texts(self, back: Readings) -> list[str]:
+        """For each side that came back to neutral wrong, what is to be said of it."""
+        texts, angles = [], self._neutral.deflections(back)
+        for instrument in self._neutral.instruments:
+            side = instrument.side
+            doubt = doubt_of_seat(instrument, self._neutral.gravity[side], instrument.gravity(back))
+            if text := doubt.text if doubt else back_text(side, angles[side], self._hysteresis_deg):
+                texts.append(f"{side}: {text}.")
+        return texts
 
     def _tracking(self, along: tuple[Step, ...]) -> LimitResult:
         worst = max(along, key=lambda step: abs(step.apart.deflection_deg) - step.apart.standard_uncertainty_deg)
@@ -152,7 +128,7 @@ class SweepCheck:
         """Hysteresis of one side against the other: the median gap between rising and falling."""
         falling = {step.position_deg: step.apart for step in along if step.way == "falling"}
         gaps = [
-            (step.apart.deflection_deg - falling[step.position_deg].deflection_deg)
+            step.apart.deflection_deg - falling[step.position_deg].deflection_deg
             for step in along
             if step.way == "rising" and step.position_deg in falling
         ]
@@ -174,14 +150,12 @@ def _of_worst(count: int) -> float:
 
 def _plateaus(pair: Pair) -> list[LimitResult]:
     """For each side, how far the other went on while it stood at an end of its travel, at the worse end."""
-    places = dict(zip(("left", "right"), pair.places_deg, strict=True))
-    plateaus = []
-    for side, other in (("left", "right"), ("right", "left")):
-        mine, theirs = places[side], places[other]
-        gone_deg = max(_gone_deg(mine, theirs, pair.time_s), default=0.0)
-        name = f"{side} stops before {other}"
-        plateaus.append(beside_limit(name, max(gone_deg, 0.0), AT_END_DEG / 2, PLATEAU_DEG, PLATEAU))
-    return plateaus
+    left, right = pair.places_deg
+    gone = (
+        (f"{side} stops before {other}", max([0.0, *_gone_deg(mine, theirs, pair.time_s)]))
+        for side, other, mine, theirs in (("left", "right", left, right), ("right", "left", right, left))
+    )
+    return [beside_limit(name, gone_deg, AT_END_DEG / 2, PLATEAU_DEG, PLATEAU) for name, gone_deg in gone]
 
 
 def _gone_deg(mine: Floats, theirs: Floats, time_s: Floats) -> Iterator[float]:

@@ -22,6 +22,7 @@ from hingeline.checks.shift import common_shift
 from hingeline.checks.values import LEFT_RIGHT, Judgement
 from hingeline.measure.capture import Readings
 from hingeline.measure.cautions import Doubt
+from hingeline.measure.neutral import NeutralReading
 from hingeline.measure.pipeline import Instrument
 from hingeline.rig.kinds import BOTH
 from hingeline.rig.sheet import Sheet
@@ -54,10 +55,8 @@ class ThrowsCheck:
     ----------
     sheet, surface
         The rigging sheet and the name of one of its surfaces.
-    instruments
-        One for each side of the surface.
     neutral
-        The readings at neutral.
+        Its readings at neutral.
     last
         The position that was read last, and each side's angle there; None before there is one.
     judged
@@ -66,33 +65,19 @@ class ThrowsCheck:
         By side, of all readings after that at neutral.
     came_back
         By side, what is to be said of how it came back to neutral last; empty where it did well.
-
-    Raises
-    ------
-    HingeVertical, NotMeasurable
-        See `Instrument.at_neutral`.
     """
 
     sheet: Sheet
     surface: str
-    instruments: tuple[Instrument, ...]
-    neutral: Readings
+    neutral: NeutralReading
     last: tuple[Position, dict[Side, Deflection]] | None = None
     judged: Mapping[tuple[str, str], Mapping[Side, Throw]] = field(default_factory=dict)
     gravities: Mapping[Side, tuple[Gravity, ...]] = field(default_factory=dict)
     came_back: Mapping[Side, str] = field(default_factory=dict)
 
     @cached_property
-    def _sides(self) -> tuple[Instrument, ...]:
-        return tuple(instrument.referenced(self.neutral) for instrument in self.instruments)
-
-    @cached_property
-    def _neutral(self) -> dict[Side, Gravity]:
-        return {instrument.side: instrument.at_neutral(self.neutral) for instrument in self._sides}
-
-    @cached_property
     def _at_neutral(self) -> dict[Side, Deflection]:
-        return self.deflections(self.neutral)
+        return self.neutral.deflections(self.neutral.readings)
 
     @cached_property
     def _neutral_targets(self) -> dict[Side, NeutralTarget]:
@@ -107,13 +92,6 @@ class ThrowsCheck:
     def _left(self) -> tuple[Position, dict[Side, Deflection]]:
         """The position that the surface leaves, and where it was there."""
         return self.last or (Position("", NEUTRAL), self._at_neutral)
-
-    def deflections(self, readings: Readings) -> dict[Side, Deflection]:
-        """Each side's deflection from neutral. Raises `HingeVertical`."""
-        return {
-            instrument.side: instrument.deflection(self._neutral[instrument.side], instrument.gravity(readings))
-            for instrument in self._sides
-        }
 
     def stops(self, cycles: int) -> list[tuple[Position, int]]:
         """Each position to be held, neutral after all of a mode, and in which cycle."""
@@ -134,7 +112,7 @@ class ThrowsCheck:
     def went_on(self, readings: Readings) -> bool:
         """Whether a side is further from neutral than it was read last, the same way."""
         left, was = self._left
-        now = self.deflections(readings)
+        now = self.neutral.deflections(readings)
         return any(
             now[side].deflection_deg * was[side].deflection_deg > 0
             and abs(now[side].deflection_deg) - abs(was[side].deflection_deg) > target.tolerance_deg
@@ -143,8 +121,10 @@ class ThrowsCheck:
 
     def moments(self, position: Position, readings: Readings) -> tuple[Moment, ...]:
         """Where each side is now beside the target of a position. Raises `HingeVertical`."""
-        angles = self.deflections(readings)
-        wrong = {instrument.side: self._wrong(instrument, position, readings) for instrument in self._sides}
+        angles = self.neutral.deflections(readings)
+        wrong = {
+            instrument.side: self._wrong(instrument, position, readings) for instrument in self.neutral.instruments
+        }
         if position.command != NEUTRAL:
             return tuple(
                 beside(target, angles[side], judge_throw, wrong[side]) for side, target in position.targets.items()
@@ -160,7 +140,7 @@ class ThrowsCheck:
         """Whether a rest is too near where the surface came from to be that position."""
         if self.looks_as_before(position):
             return False
-        (leaving, was), now = self._left, self.deflections(readings)
+        (leaving, was), now = self._left, self.neutral.deflections(readings)
         near = [
             is_near(
                 now[side].deflection_deg,
@@ -174,13 +154,14 @@ class ThrowsCheck:
 
     def read(self, position: Position, readings: Readings, cycle: int = 1) -> tuple[ThrowsCheck, ThrowResult]:
         """The check with a reading at a commanded position, and what it comes to. Raises `HingeVertical`."""
-        angles = self.deflections(readings)
+        angles = self.neutral.deflections(readings)
         gravities = {
-            instrument.side: (*self.gravities.get(instrument.side, ()), instrument.gravity(readings))
-            for instrument in self._sides
+            side: (*self.gravities.get(side, ()), gravity) for side, gravity in self.neutral.gravities(readings).items()
         }
         follows = replace(self, last=(position, angles), gravities=gravities)
-        wrong = {instrument.side: self._wrong(instrument, position, readings) for instrument in self._sides}
+        wrong = {
+            instrument.side: self._wrong(instrument, position, readings) for instrument in self.neutral.instruments
+        }
         if position.command == NEUTRAL:
             back = {side: self._back(side, angle, wrong[side]) for side, angle in angles.items()}
             came_back = {side: text for side, (_, text) in back.items()}
@@ -222,18 +203,18 @@ class ThrowsCheck:
     def _wrong(self, instrument: Instrument, position: Position, readings: Readings) -> Doubt | None:
         """Why an angle of a side is no angle of its surface, where that is known."""
         target = position.targets.get(instrument.side, self._neutral_targets[instrument.side])
-        trouble = instrument.trouble(target.tolerance_deg, readings, self.neutral)
-        return trouble or doubt_of_seat(instrument, self._neutral[instrument.side], instrument.gravity(readings))
+        trouble = instrument.trouble(target.tolerance_deg, readings, self.neutral.readings)
+        return trouble or doubt_of_seat(instrument, self.neutral.gravity[instrument.side], instrument.gravity(readings))
 
     def hinges(self) -> tuple[HingeResult, ...]:
         """How the readings so far say the sensors sit on the hinge, where they tell it."""
         results = (
             find_hinge(
                 instrument,
-                [self._neutral[instrument.side], *self.gravities.get(instrument.side, ())],
+                [self.neutral.gravity[instrument.side], *self.gravities.get(instrument.side, ())],
                 self.surface,
             )
-            for instrument in self._sides
+            for instrument in self.neutral.instruments
         )
         return tuple(result for result in results if result is not None)
 

@@ -7,7 +7,7 @@ length hardly changes: so a line is judged by its speed too.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -29,7 +29,6 @@ GATE_G = 0.006
 _GATE_NOISES = 4.0
 FAST_DEG_S = 40.0
 """Faster than this a line is not steady: at 40 mm from the hinge, the pull toward it is 2 mg or 0.1°."""
-_LEAST_LINES = 2
 _NEAR_S = 0.1
 """Nor is a line so near to one that is not: acceleration changes its sign."""
 
@@ -94,11 +93,6 @@ def track(instrument: Instrument, neutral: Reading, samples: tuple[Sample, ...])
         line_covariance_g2=at_rest.covariance_g2 * neutral.lines,
         temperature_c=temperature_c,
     )
-
-
-def are_tracks(instruments: Iterable[Instrument], tracks: Tracks) -> bool:
-    """Whether every instrument has lines enough for a track: a key may end a step before they come."""
-    return all(len(tracks.get(instrument.sensor_id, ())) >= _LEAST_LINES for instrument in instruments)
 
 
 def smoothed(values: Floats, time_s: Floats, over_s: float) -> Floats:

@@ -55,8 +55,9 @@ class Centring(Examination):
     def after(self, event: Taken) -> Next[Centring]:
         """Take a return; a rest that is none is passed over."""
         if self.check is None:
-            check = CentringCheck(self.instruments, event.readings, self.limit_deg)
             following = self.at_neutral(event)
+            neutral = following.procedure.neutral
+            check = None if neutral is None else CentringCheck(neutral, self.limit_deg)
             return replace(following, procedure=replace(following.procedure, check=check))
         tracks = joined(self.tracks, event)
         returned = self.check.take(event.readings, tracks)
@@ -67,7 +68,7 @@ class Centring(Examination):
     @property
     def result(self) -> CheckResult:
         """What the returns come to, at the end."""
-        return CheckResult("", "centring", ()) if self.check is None else self.check.result()
+        return CheckResult.of("centring", ()) if self.check is None else self.check.result()
 
 
 def begin_centring(runner: Runner, sheet: Sheet, surface: str, instruments: tuple[Instrument, ...]) -> Centring:

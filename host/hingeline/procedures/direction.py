@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from hingeline.checks.direction import DirectionCheck
+from hingeline.checks.direction import Command, commands, is_away, judge_direction
 from hingeline.checks.results import DirectionResult
 from hingeline.procedures.procedure import Message, Next, Step, Taken
 from hingeline.procedures.runner import Runner
@@ -31,20 +31,19 @@ class Direction(SurfaceProcedure):
     is_away: bool = False
 
     @property
-    def _check(self) -> DirectionCheck:
-        return DirectionCheck(self.sheet.surface(self.surface), self.instruments, self.neutral or {})
+    def _commands(self) -> tuple[Command, ...]:
+        return commands(self.sheet.surface(self.surface))
 
     @property
     def step(self) -> Step | None:
         """Neutral, then command after command."""
         if self.neutral is None:
             return Step(f"{self.surface}: sticks centred, hands off.", self.sensors)
-        commands = self._check.commands
-        if len(self.readings) == len(commands):
+        if len(self.readings) == len(self._commands):
             return None
         if self.is_away:
             return Step(f"{self.surface}: back to neutral.", self.sensors)
-        command = commands[len(self.readings)]
+        command = self._commands[len(self.readings)]
         ask = f'{self.surface}: {command.stick}, all the way, hold, and say aloud "{command.call}".'
         return Step(ask, self.sensors)
 
@@ -52,17 +51,17 @@ class Direction(SurfaceProcedure):
         """Take the neutral, a command that is held, or the way back."""
         if self.neutral is None:
             return self.at_neutral(event)
-        check = self._check
-        is_away = check.away(event.readings)
+        deflections = self.neutral.deflections(event.readings)
+        went = is_away(deflections)
         if self.is_away:
-            return Next(replace(self, is_away=is_away))
-        if not is_away and not event.confirmed:
+            return Next(replace(self, is_away=went))
+        if not went and not event.confirmed:
             return Next(self, messages=(Message("Still near neutral: all the way, and hold."),))
-        reading = replace(check.read(check.commands[len(self.readings)], event.readings), surface=self.surface)
+        reading = judge_direction(self.surface, self._commands[len(self.readings)], deflections)
         following = replace(self, readings=(*self.readings, reading), is_away=True)
         return Next(
             following,
-            taken=f"reading {len(following.readings)} of {len(check.commands)}",
+            taken=f"reading {len(following.readings)} of {len(self._commands)}",
             messages=(Message("\n".join(_rows(self.surface, reading)), is_data=True),),
             results=(reading,),
         )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from hingeline.checks.droop import DROOP_DEG, DroopCheck
+from hingeline.checks.droop import DROOP_DEG, is_held, judge_droop
 from hingeline.checks.results import CheckResult
 from hingeline.measure.capture import Readings
 from hingeline.measure.pipeline import Instrument
@@ -62,13 +62,9 @@ class Droop(Examination):
             return self.at_neutral(event)
         if self.start is not None:
             return Next(replace(self, seconds=(*self.seconds, event.tracks)))
-        if not self._check.held(event.readings):
+        if not is_held(self.neutral, event.readings):
             return Next(self, messages=(Message("Still near neutral: go all the way and leave it there."),))
         return Next(replace(self, start=event.readings), taken="the start")
-
-    @property
-    def _check(self) -> DroopCheck:
-        return DroopCheck(self.instruments, self.neutral or {}, self.limit_deg)
 
     @property
     def result(self) -> CheckResult:
@@ -77,7 +73,9 @@ class Droop(Examination):
             sensor_id: tuple(sample for second in self.seconds for sample in second[sensor_id])
             for sensor_id in self.sensors
         }
-        return self._check.result(self.start or {}, tracks)
+        if self.neutral is None:
+            return CheckResult.of("droop", ())
+        return judge_droop(self.neutral, self.start or {}, tracks, self.limit_deg)
 
 
 def begin_droop(runner: Runner, sheet: Sheet, surface: str, instruments: tuple[Instrument, ...]) -> Droop:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from functools import partial
 
-from hingeline.checks.hinge import HingeCheck
+from hingeline.checks.hinge import find_hinges
 from hingeline.checks.results import HingeResult
 from hingeline.measure.pipeline import Instrument
 from hingeline.measure.tracks import Tracks
@@ -48,7 +48,7 @@ class FindHinge(SurfaceProcedure):
         if self.neutral is None:
             return self.at_neutral(event)
         tracks = joined(self.tracks, event)
-        hinges = HingeCheck(self.surface, self.instruments, self.neutral).results(tracks)
+        hinges = find_hinges(self.surface, self.neutral, tracks)
         taken = "the sweep" if hinges else ""
         return Next(replace(self, tracks=tracks, hinges=hinges), taken=taken, results=hinges or ())
 

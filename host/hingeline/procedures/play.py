@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from hingeline.checks.limits import joined
-from hingeline.checks.moment import Passing, passing
-from hingeline.checks.play import STEPS, PlayCheck
+from hingeline.checks.play import STEPS, judge_play
 from hingeline.checks.results import CheckResult
 from hingeline.errors import NotMeasurable
 from hingeline.measure.capture import Readings
@@ -62,7 +60,7 @@ class Play(Examination):
         """Of each side the neutral, then pushes and releases."""
         if len(self.results) == len(self.instruments):
             return None
-        instrument = self.instruments[len(self.results)]
+        (instrument,) = self._read_now
         sensors = (instrument.sensor_id,)
         place = f"{self.surface} {instrument.side}"
         if self.neutral is None:
@@ -80,12 +78,13 @@ class Play(Examination):
         pushes = STEPS[len(self.taken) % len(STEPS)].startswith("pushed")
         if pushes and not event.moved and not event.confirmed:
             return Next(self._unpushed() if self.unmoved else replace(self, unmoved=True))
-        if wrong_way := self._wrong_way(event.readings):
+        if wrong_way := self._wrong_way(self.neutral.readings, event.readings):
             return Next(self, messages=(Message(wrong_way),))
         taken, wanted = (*self.taken, event.readings), self.cycles * len(STEPS)
         following = replace(self, taken=taken, unmoved=False)
         if len(taken) == wanted:
-            following = following._next_side(following._result())
+            result = judge_play(self.sheet, self.surface, self.neutral, taken, self.limit)
+            following = following._next_side(result)
         return Next(following, taken=f"reading {len(taken)} of {wanted}")
 
     @property
@@ -93,10 +92,15 @@ class Play(Examination):
         """What all sides come to."""
         return joined(self.results)
 
-    def _wrong_way(self, readings: Readings) -> str:
+    @property
+    def _read_now(self) -> tuple[Instrument, ...]:
+        """Of the side that is pushed."""
+        return self.instruments[len(self.results) : len(self.results) + 1]
+
+    def _wrong_way(self, neutral: Readings, readings: Readings) -> str:
         """Why a reading is none of its step: the surface went the other way, as of one who is a step ahead."""
-        instrument = self.instruments[len(self.results)]
-        before = self.taken[-1] if self.taken else self.neutral or {}
+        (instrument,) = self._read_now
+        before = self.taken[-1] if self.taken else neutral
         turn = instrument.deflection(instrument.gravity(before), instrument.gravity(readings))
         step = STEPS[len(self.taken) % len(STEPS)]
         back_deg = -_WAYS[step] * turn.deflection_deg
@@ -109,7 +113,7 @@ class Play(Examination):
         return replace(self, results=(*self.results, result), neutral=None, taken=(), unmoved=False)
 
     def _unpushed(self) -> Play:
-        instrument = self.instruments[len(self.results)]
+        (instrument,) = self._read_now
         cycle, _ = divmod(len(self.taken), len(STEPS))
         problem = NotMeasurable(
             f"{self.surface} {instrument.side}, {cycle + 1}: no push was seen in {2 * STANDING_S:.0f} s, and what "
@@ -118,22 +122,8 @@ class Play(Examination):
             "while you push",
         )
         note = f"{instrument.side}: not measured. {problem}"
-        return replace(self._next_side(CheckResult(self.surface, "play", (), (note,))), problem=problem)
-
-    def _result(self) -> CheckResult:
-        instrument = self.instruments[len(self.results)]
-        neutral = instrument.at_neutral(self.neutral or {})
-        check = PlayCheck(self.sheet, self.surface, instrument, neutral, self.limit)
-        for number, readings in enumerate(self.taken):
-            check.take(STEPS[number % len(STEPS)], instrument.gravity(readings))
-        return check.result()
-
-    def judge(self, readings: Readings) -> Iterable[Passing]:
-        """Where the side is that is pushed now, from neutral."""
-        if self.neutral is None:
-            return ()
-        sides = self.instruments[len(self.results) : len(self.results) + 1]
-        return passing(self.sheet, self.surface, sides, self.neutral)(readings)
+        result = CheckResult.of("play", (), surface=self.surface, notes=(note,))
+        return replace(self._next_side(result), problem=problem)
 
 
 def begin_play(runner: Runner, sheet: Sheet, surface: str, instruments: tuple[Instrument, ...]) -> Play:

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from abc import abstractmethod
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from functools import cached_property
 from typing import TypeVar
 
 from pydantic import TypeAdapter, ValidationError
@@ -14,6 +13,7 @@ from hingeline.checks.moment import Passing, passing
 from hingeline.checks.results import CheckResult
 from hingeline.errors import HingelineError, UsageProblem
 from hingeline.measure.capture import Readings
+from hingeline.measure.neutral import NeutralReading
 from hingeline.measure.pipeline import Instrument, sensors_of
 from hingeline.procedures.procedure import Next, Procedure, Taken
 from hingeline.rig.quantities import Measure, Tolerance
@@ -37,7 +37,7 @@ class SurfaceProcedure(Procedure):
     sheet: Sheet
     surface: str
     instruments: tuple[Instrument, ...]
-    neutral: Readings | None = None
+    neutral: NeutralReading | None = None
 
     @property
     def sensors(self) -> tuple[str, ...]:
@@ -45,25 +45,16 @@ class SurfaceProcedure(Procedure):
         return sensors_of(self.instruments)
 
     def at_neutral(self: S, event: Taken) -> Next[S]:
-        """Take the neutral of the sensors that were read.
+        """Take the neutral of the instruments that are read now. Raises as `NeutralReading`."""
+        return Next(replace(self, neutral=NeutralReading(self._read_now, event.readings)), taken="neutral")
 
-        Raises
-        ------
-        HingeVertical, NotMeasurable
-            See `Instrument.at_neutral`.
-        """
-        for instrument in self.instruments:
-            if instrument.sensor_id in event.readings:
-                instrument.at_neutral(event.readings)
-        return Next(replace(self, neutral=event.readings), taken="neutral")
-
-    @cached_property
-    def _passing(self) -> Callable[[Readings], Iterable[Passing]]:
-        return passing(self.sheet, self.surface, self.instruments, self.neutral or {})
+    @property
+    def _read_now(self) -> tuple[Instrument, ...]:
+        return self.instruments
 
     def judge(self, readings: Readings) -> Iterable[Passing]:
         """Where each side is, from neutral."""
-        return () if self.neutral is None else self._passing(readings)
+        return () if self.neutral is None else passing(self.sheet, self.surface, self.neutral, readings)
 
 
 @dataclass(frozen=True)

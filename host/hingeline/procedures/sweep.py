@@ -6,7 +6,7 @@ from dataclasses import dataclass, field, replace
 
 from hingeline.checks.centring import CENTRING_DEG
 from hingeline.checks.limits import joined as joined_results
-from hingeline.checks.points import POINTS, PointsCheck
+from hingeline.checks.points import POINTS, judge_points
 from hingeline.checks.results import CheckResult
 from hingeline.checks.sweep import SweepCheck
 from hingeline.measure.capture import PATIENCE_S, Readings
@@ -83,7 +83,7 @@ class Sweep(Examination):
         if len(self.held) < wanted:
             held = (*self.held, event.readings)
             return Next(replace(self, held=held), taken=f"reading {len(held)} of {wanted}")
-        check = SweepCheck(self.sheet, self.surface, self.instruments, self.neutral)
+        check = SweepCheck(self.sheet, self.surface, self.neutral)
         tracks = joined(self.tracks, event)
         strokes = check.strokes(tracks)
         following = replace(self, tracks=tracks, strokes=strokes)
@@ -95,15 +95,14 @@ class Sweep(Examination):
     @property
     def result(self) -> CheckResult:
         """What points and sweep come to, at the end."""
-        return self.swept or CheckResult("", "sweep", ())
+        return self.swept or CheckResult.of("sweep", ())
 
     def _points(self) -> list[CheckResult]:
         if not self.held or self.neutral is None:
             return []
-        check = PointsCheck(self.instruments, self.neutral, CENTRING_DEG[self.sheet.tolerances.profile])
         count = len(POINTS)
-        ways = WAYS[self.points]
-        return [check.result({way: self.held[n * count : (n + 1) * count] for n, way in enumerate(ways)})]
+        held = {way: self.held[n * count : (n + 1) * count] for n, way in enumerate(WAYS[self.points])}
+        return [judge_points(self.neutral, held, CENTRING_DEG[self.sheet.tolerances.profile])]
 
 
 def begin_sweep(runner: Runner, sheet: Sheet, surface: str, instruments: tuple[Instrument, ...]) -> Sweep:

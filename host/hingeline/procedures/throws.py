@@ -17,6 +17,7 @@ from hingeline.checks.trim import chain_of
 from hingeline.checks.values import Judgement
 from hingeline.errors import NotMeasurable
 from hingeline.measure.capture import Readings
+from hingeline.measure.neutral import NeutralReading
 from hingeline.measure.pipeline import Instrument, sensors_of
 from hingeline.procedures.procedure import Message, Next, Procedure, Step, Taken
 from hingeline.procedures.runner import Runner
@@ -83,8 +84,7 @@ class Throws(Procedure):
     def after(self, event: Taken) -> Next[Throws]:
         """Take the neutral; judge a reading at a position, unless the surface is not there yet."""
         if self.check is None:
-            check = ThrowsCheck(self.sheet, self.surface, self.instruments, event.readings)
-            check.deflections(event.readings)
+            check = ThrowsCheck(self.sheet, self.surface, NeutralReading(self.instruments, event.readings))
             return Next(replace(self, check=check), taken="neutral", messages=(Message("Neutral taken."),))
         position, cycle = self._stops[self.stop]
         if not event.confirmed and self.check.under_way(position, event.readings):

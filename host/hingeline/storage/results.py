@@ -16,7 +16,6 @@ from typing import Annotated, Any, NamedTuple, TypeVar
 from pydantic import Field, FiniteFloat, TypeAdapter, ValidationError
 
 from hingeline.checks.results import (
-    KINDS,
     CheckResult,
     DirectionResult,
     NeutralResult,
@@ -25,6 +24,7 @@ from hingeline.checks.results import (
     SidesResult,
     Skipped,
     ThrowResult,
+    form_of,
     read_result,
 )
 from hingeline.checks.values import Text
@@ -136,8 +136,8 @@ class RunResults:
         try:
             if kind == LOADED:
                 self._load(_form(_Loaded).validate_python(fields))
-            elif kind in KINDS:
-                self.entries.append(Entry(read_result(kind, fields), dict(samples)))
+            elif form := form_of(kind, fields):
+                self.entries.append(Entry(read_result(form, fields), dict(samples)))
             elif kind not in _WITHOUT_RESULT:
                 self.skipped[f"of a kind that this hingeline does not know, {printable(kind)!r}"] += 1
         except (ValidationError, CalibrationError):

@@ -8,6 +8,7 @@ import pytest
 from scipy.spatial.transform import Rotation
 
 from hingeline.device.samples import Sample
+from hingeline.measure.neutral import NeutralReading
 from hingeline.measure.pipeline import Instrument
 from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.still import summarise
@@ -75,6 +76,10 @@ class Bench:
             one.sensor_id: summarise(times, self.counts(np.full(50, by_side[one.side])), [None] * 50)
             for one in self.sides
         }
+
+    def neutral(self) -> NeutralReading:
+        """Both sides at rest at their neutral."""
+        return NeutralReading(self.sides, self.rest(left=0.0, right=0.0))
 
     def samples(self, side: str, deflection_deg: np.ndarray, phase_s: float = 0.0) -> tuple[Sample, ...]:
         """Return the lines of a movement, 50 a second, deflection (N,) as it is at each of their times."""

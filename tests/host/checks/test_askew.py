@@ -12,6 +12,7 @@ from hingeline.checks.judgement import judge
 from hingeline.checks.positions import NEUTRAL
 from hingeline.checks.throws import ThrowsCheck
 from hingeline.measure.cautions import Doubt
+from hingeline.measure.neutral import NeutralReading
 from hingeline.rig import load_sheet
 from hingeline_calibration.budget import Budget
 from hingeline_calibration.hinge import Deflection
@@ -37,7 +38,7 @@ def rest(deflection_deg, leaned_deg=0.0):
 def check(tmp_path):
     path = tmp_path / "even.rig.toml"
     path.write_text(SHEET)
-    return ThrowsCheck(load_sheet(path), "elevator", (instrument("middle"),), rest(0.0))
+    return ThrowsCheck(load_sheet(path), "elevator", NeutralReading((instrument("middle"),), rest(0.0)))
 
 
 @pytest.mark.parametrize(("command", "deflection_deg", "good"), [("up", 20.0, "WITHIN"), (NEUTRAL, 0.0, "MATCHED")])

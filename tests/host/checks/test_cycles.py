@@ -4,6 +4,7 @@ import pytest
 from tests.host.checks.conftest import instrument, rest
 
 from hingeline.checks.throws import ThrowsCheck
+from hingeline.measure.neutral import NeutralReading
 from hingeline.rig import load_sheet
 from hingeline.rig.kinds import BOTH
 
@@ -21,7 +22,7 @@ def told(tmp_path):
     """Return what tells of some positions, by their numbers, in a cycle: (command, what) each."""
     path = tmp_path / "even.rig.toml"
     path.write_text(SHEET)
-    begun = ThrowsCheck(load_sheet(path), "aileron", tuple(map(instrument, BOTH)), rest(0.0, 0.0))
+    begun = ThrowsCheck(load_sheet(path), "aileron", NeutralReading(tuple(map(instrument, BOTH)), rest(0.0, 0.0)))
 
     def tell(*numbers, cycle=1, check=begun):
         rows = []

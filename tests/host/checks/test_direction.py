@@ -3,7 +3,7 @@
 import pytest
 from scipy.spatial.transform import Rotation
 
-from hingeline.checks.direction import DirectionCheck, commands
+from hingeline.checks.direction import commands, is_away, judge_direction
 from hingeline.rig.kinds import KINDS
 from hingeline.rig.surface import Surface
 
@@ -18,20 +18,26 @@ def test_every_kind_has_commands(kind):
 
 
 def test_right_stick_right_aileron_up(bench):
-    check = DirectionCheck(surface("aileron"), bench.sides, bench.rest(left=0.0, right=0.0))
-    (command,) = check.commands
-    assert not check.away(bench.rest(left=0.5, right=-0.5))
-    assert check.read(command, bench.rest(left=-8.0, right=8.0)).inside
-    reading = check.read(command, bench.rest(left=-8.0, right=-8.0))
+    (command,) = commands(surface("aileron"))
+    neutral = bench.neutral()
+    near, right_way, both_down, other_way = (
+        neutral.deflections(bench.rest(left=left_deg, right=right_deg))
+        for left_deg, right_deg in ((0.5, -0.5), (-8.0, 8.0), (-8.0, -8.0), (8.0, -8.0))
+    )
+    assert not is_away(near)
+    assert is_away(right_way)
+    assert judge_direction("aileron", command, right_way).inside
+    reading = judge_direction("aileron", command, both_down)
     assert reading.sides["left"].right_way
     assert not reading.inside
-    swapped = check.read(command, bench.rest(left=8.0, right=-8.0))
+    swapped = judge_direction("aileron", command, other_way)
     assert any("swapped" in cause for cause in swapped.candidates)
 
 
 def test_a_side_that_stays_is_not_right(bench):
-    check = DirectionCheck(surface("elevator"), bench.sides, bench.rest(left=0.0, right=0.0))
-    reading = check.read(check.commands[0], bench.rest(left=8.0, right=0.0))
+    (command,) = commands(surface("elevator"))
+    deflections = bench.neutral().deflections(bench.rest(left=8.0, right=0.0))
+    reading = judge_direction("elevator", command, deflections)
     assert not reading.inside
     assert reading.sides["right"].went == "nowhere"
 

@@ -2,13 +2,13 @@
 
 import pytest
 
-from hingeline.checks.points import PointsCheck
+from hingeline.checks.points import judge_points
 
 
 def found_of(bench, coming: float, full: float, back: float):
-    check = PointsCheck(bench.sides, bench.rest(left=0.0, right=0.0), hysteresis_deg=0.3)
+    neutral = bench.neutral()
     rests = [bench.rest(left=angle, right=angle) for angle in (coming, full, back)]
-    return {each.name: each for each in check.result({"one way": rests}).results}
+    return {each.name: each for each in judge_points(neutral, {"one way": rests}, 0.3).results}
 
 
 def test_a_linear_surface_is_within(bench):

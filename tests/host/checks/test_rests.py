@@ -6,9 +6,10 @@ import numpy as np
 import pytest
 
 from hingeline.checks.centring import CentringCheck
-from hingeline.checks.droop import DroopCheck
-from hingeline.checks.play import STEPS, PlayCheck
+from hingeline.checks.droop import is_held, judge_droop
+from hingeline.checks.play import judge_play
 from hingeline.errors import NotMeasurable
+from hingeline.measure.neutral import NeutralReading
 from hingeline.rig import load_sheet
 from hingeline.rig.quantities import Measure
 
@@ -36,13 +37,10 @@ def sheet_of(tmp_path):
 
 
 def play_of(bench, sheet, play_deg: float, bend_deg: float = 0.2, limit: Measure | None = None):
-    one = bench.sides[0]
-    check = PlayCheck(sheet, "flap", one, one.gravity(bench.rest(left=0.0, right=0.0)), limit)
+    neutral = NeutralReading(bench.sides[:1], bench.rest(left=0.0, right=0.0))
     places = (play_deg / 2 + bend_deg, play_deg / 2, -play_deg / 2 - bend_deg, -play_deg / 2)
-    for _ in range(5):
-        for step, place in zip(STEPS, places, strict=True):
-            check.take(step, one.gravity(bench.rest(left=place, right=0.0)))
-    return check.result()
+    taken = [bench.rest(left=place, right=0.0) for place in 5 * places]
+    return judge_play(sheet, "flap", neutral, taken, limit)
 
 
 def test_play_is_told_in_mm_at_the_chord(bench, sheet_of):
@@ -71,7 +69,7 @@ def test_no_play_is_none_and_a_weight_that_hides_it_is_told(bench, sheet_of):
 
 
 def test_a_return_counts_by_where_it_came_from(bench):
-    check = CentringCheck(bench.sides, bench.rest(left=0.0, right=0.0), limit_deg=0.2)
+    check = CentringCheck(bench.neutral(), limit_deg=0.2)
 
     def come_back(peak_deg: float, rest_deg: float) -> CentringCheck | None:
         way = np.concatenate([np.linspace(0, peak_deg, 20), np.linspace(peak_deg, rest_deg, 20)])
@@ -95,14 +93,14 @@ def test_a_return_counts_by_where_it_came_from(bench):
 
 
 def droop_of(bench, left_deg: np.ndarray):
-    check = DroopCheck(bench.sides, bench.rest(left=0.0, right=0.0))
+    neutral = bench.neutral()
     start = bench.rest(left=left_deg[0], right=-30.0)
     left, right = (instrument.sensor_id for instrument in bench.sides)
     held = np.full(left_deg.size, -30.0)
     tracks = {left: bench.samples("left", left_deg), right: bench.samples("right", held)}
-    assert check.held(start)
-    assert not check.held(bench.rest(left=0.0, right=0.0))
-    return {one.name: one for one in check.result(start, tracks).results}
+    assert is_held(neutral, start)
+    assert not is_held(neutral, bench.rest(left=0.0, right=0.0))
+    return {one.name: one for one in judge_droop(neutral, start, tracks).results}
 
 
 def test_droop_is_the_creep_from_start_to_end(bench):

@@ -21,6 +21,7 @@ from hingeline.checks.results import (
     SidesResult,
     Step,
     ThrowResult,
+    form_of,
     kind_of,
     read_result,
     write_result,
@@ -76,7 +77,7 @@ results = st.one_of(
     st.builds(
         CheckResult,
         words,
-        st.sampled_from(["sweep", "play", "centring", "droop"]),
+        st.sampled_from(["sweep", "a check of another day"]),
         st.lists(limits, max_size=2).map(tuple),
         steps=st.lists(st.builds(Step, numbers, st.just("rising"), numbers, numbers), max_size=2).map(tuple),
         each_second_deg=series,
@@ -101,15 +102,17 @@ results = st.one_of(
 @given(results)
 def test_what_is_written_is_read_as_the_same(result):
     written = json.loads(json.dumps(write_result(result), allow_nan=False))
-    assert read_result(kind_of(result), written) == result
+    form = form_of(kind_of(result), written)
+    assert form is type(result)
+    assert read_result(form, written) == result
 
 
-@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("form", [*KINDS.values(), CheckResult])
 @pytest.mark.parametrize("fields", [{}, {"surface": 5}, {"text": None}, {"drift_deg": {"a": math.nan}}])
-def test_what_is_no_result_is_refused(kind, fields):
+def test_what_is_no_result_is_refused(form, fields):
     with pytest.raises(ValidationError):
-        read_result(kind, fields)
+        read_result(form, fields)
 
 
 def test_text_that_steers_a_terminal_is_made_printable():
-    assert read_result("caution", {"text": "\x1b[2Jgone"}) == Caution("\N{REPLACEMENT CHARACTER}[2Jgone")
+    assert read_result(Caution, {"text": "\x1b[2Jgone"}) == Caution("\N{REPLACEMENT CHARACTER}[2Jgone")

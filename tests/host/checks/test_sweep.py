@@ -37,7 +37,7 @@ def sheet(tmp_path):
 def swept(bench: Bench, sheet, left_deg: np.ndarray, right_deg: np.ndarray, phase_s: float = 0.0):
     left, right = (instrument.sensor_id for instrument in bench.sides)
     tracks = {left: bench.samples("left", left_deg), right: bench.samples("right", right_deg, phase_s)}
-    check = SweepCheck(sheet, "flap", bench.sides, bench.rest(left=0.0, right=0.0))
+    check = SweepCheck(sheet, "flap", bench.neutral())
     return check, tracks
 
 

@@ -5,6 +5,7 @@ from tests.host.checks.conftest import instrument, rest
 
 from hingeline.checks.endpoints import BOTH_OTHER_WAY, ONE_OTHER_WAY, OTHER_WAY, REVERSE, STANDS
 from hingeline.checks.throws import ThrowsCheck
+from hingeline.measure.neutral import NeutralReading
 from hingeline.rig import load_sheet
 from hingeline.rig.kinds import BOTH
 
@@ -36,7 +37,9 @@ def check_of(tmp_path):
     """Return a check of a surface, both sides at neutral."""
     path = tmp_path / "paused.rig.toml"
     path.write_text(SHEET)
-    return lambda surface: ThrowsCheck(load_sheet(path), surface, tuple(map(instrument, BOTH)), rest(0, 0))
+    return lambda surface: ThrowsCheck(
+        load_sheet(path), surface, NeutralReading(tuple(map(instrument, BOTH)), rest(0, 0))
+    )
 
 
 @pytest.mark.parametrize(
