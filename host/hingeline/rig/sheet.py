@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from typing import Any, Literal
 
 from pydantic import PrivateAttr, model_validator
@@ -24,9 +24,7 @@ class Sheet(SheetTable):
     aircraft: Name = key("name of the aircraft", "my aircraft")
     modes: tuple[Name, ...] = key("rates or flight modes, in the order to check them", ["low", "high"])
     convention: Convention = key("how mm are measured: ruler, height or arc; left out, ruler", "ruler", "ruler")
-    sub_trim_limit_percent: Percent = key(
-        "most sub-trim before the linkage is to be moved; left out, 10 %", "10 %", 10.0
-    )
+    sub_trim_limit_percent: Percent = key("most sub-trim before the linkage is to be moved; left out, 10 %", "10 %", 10)
     tolerances: SheetTolerances = key("the profile and what differs from it", default=SheetTolerances())
     surfaces: dict[Name, Surface] = key(
         "the control surfaces, a table `[surface.NAME]` each", alias="surface", min_length=1
@@ -48,15 +46,12 @@ class Sheet(SheetTable):
         surfaces = table.get("surface")
         if not isinstance(surfaces, dict):
             return table
-        named = {
-            name: {"kind": name, **surface} if name in KINDS and isinstance(surface, dict) else surface
-            for name, surface in surfaces.items()
-        }
-        return {**table, "surface": named}
+        own = {name: surface for name, surface in surfaces.items() if name in KINDS and isinstance(surface, dict)}
+        return {**table, "surface": surfaces | {name: {"kind": name, **surface} for name, surface in own.items()}}
 
     def surface(self, name: str) -> Surface:
         """The surface of that name; raises `SheetError` if there is none."""
-        return self.surfaces[known_name(name, "surface", tuple(self.surfaces))]
+        return self.surfaces[known_name(name, "surface", self.surfaces)]
 
     def tolerance(self, surface: str, name: ToleranceName) -> Measure:
         """A tolerance of a surface: its own, else the sheet's, else the profile's."""
@@ -74,47 +69,46 @@ class Sheet(SheetTable):
         return tuple(target for name in self._names(surface) for target in self._neutrals_of(name))
 
     def _names(self, surface: str | None) -> tuple[str, ...]:
-        names = tuple(self.surfaces)
-        return (known_name(surface, "surface", names),) if surface else names
+        return (known_name(surface, "surface", self.surfaces),) if surface else tuple(self.surfaces)
+
+    def convention_of(self, surface: Surface) -> Convention:
+        """How a surface's mm are measured."""
+        return surface.convention or self.convention
 
     def _targets_in(self, mode: str, names: tuple[str, ...]) -> Iterator[Target]:
         for name in names:
             for table, travels in self.surfaces[name].travels().items():
                 for direction, position in travels[mode].signed().items() if mode in travels else ():
                     command = f"{function_of(table)} {direction}".strip()
-                    yield from self._sides_at(name, mode, command, position, ("throw", "match"))
+                    yield from self._sides_at(name, mode, command, position, "throw", "match")
         for command, positions in self.presets.get(mode, {}).items():
             for name in names:
                 if name in positions:
-                    yield from self._sides_at(name, mode, command, positions[name], ("preset", "preset"))
+                    yield from self._sides_at(name, mode, command, positions[name], "preset", "preset")
 
-    def _sides_at(
-        self, name: str, mode: str, command: str, position: Measure, tolerances: tuple[ToleranceName, ...]
-    ) -> Iterator[Target]:
+    def _sides_at(self, name: str, mode: str, command: str, position: Measure, *own: ToleranceName) -> Iterator[Target]:
         surface = self.surfaces[name]
-        chord_mm, convention = surface.chord_mm, surface.convention or self.convention
-        travel, unit = travel_of(position, chord_mm, convention), position.unit
-        own, match = (tolerance_of(self.tolerance(name, each), chord_mm) for each in tolerances)
+        chord_mm, convention = surface.chord_mm, self.convention_of(surface)
+        travel = travel_of(position, chord_mm, convention)
+        tolerance, match = (tolerance_of(self.tolerance(name, each), chord_mm) for each in own)
         for side in surface.sides:
-            yield Target(name, side, mode, command, *travel, convention, chord_mm, unit, *own, *match)
+            yield Target(name, side, *travel, convention, chord_mm, position.unit, *tolerance, mode, command, *match)
 
     def _neutrals_of(self, name: str) -> Iterator[NeutralTarget]:
         surface = self.surfaces[name]
-        neutral, chord_mm = surface.neutral, surface.chord_mm
-        convention = surface.convention or self.convention
+        faired, level_deg = surface.neutral.faired, surface.neutral.level_deg
+        chord_mm, convention = surface.chord_mm, self.convention_of(surface)
         tolerance = tolerance_of(self.tolerance(name, "neutral"), chord_mm)
-        reference: str | None = None
-        travel: tuple[float | None, float | None] = (neutral.level_deg, None)
-        if neutral.faired:
-            reference, travel = "faired", travel_of(neutral.faired, chord_mm, convention)
-        elif neutral.level_deg is not None:
-            reference = "level"
-        unit = neutral.faired.unit if neutral.faired else "deg"
+        reference = "faired" if faired else None if level_deg is None else "level"
+        travel: tuple[float | None, float | None] = (level_deg, None)
+        if faired:
+            travel = travel_of(faired, chord_mm, convention)
+        unit = faired.unit if faired else "deg"
         for side in surface.sides:
-            yield NeutralTarget(name, side, reference, *travel, convention, chord_mm, unit, *tolerance)
+            yield NeutralTarget(name, side, *travel, convention, chord_mm, unit, *tolerance, reference)
 
 
-def known_name(name: str, noun: str, names: tuple[str, ...]) -> str:
+def known_name(name: str, noun: str, names: Collection[str]) -> str:
     """Check the name of a surface or mode; raises `SheetError` if it is none of these names."""
     if name not in names:
         cure = nearest(name, names) or f"Name a {noun} of the sheet"

@@ -2,22 +2,34 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import asdict
-from typing import Any
+from typing import Any, TypeVar
 
 from hingeline.rig.sheet import Sheet
-from hingeline.rig.surface import Surface
-from hingeline.rig.targets import NeutralTarget, Target
+from hingeline.rig.targets import NeutralTarget, SideTarget, Target
 from hingeline.units import MM_PER_INCH, aligned
 
 CONVENTIONS = {"ruler": "ruler, tip to tip", "height": "height, square to the chord", "arc": "along the arc"}
 """How mm are measured, in words."""
+_REFERENCES = {"faired": "from faired", "level": "slope against the datum"}
+T = TypeVar("T", bound=SideTarget)
 
 
 def sheet_text(sheet: Sheet) -> str:
     """Write the whole sheet as a table for a reader."""
-    return "\n".join(_lines(sheet)).rstrip()
+    surfaces = ("surface", "kind", "sides", "chord", "station", "mm measured by", "hinge")
+    neutrals = [_neutral_row(neutral) for neutral in _first_sides(sheet.neutrals())]
+    parts = [
+        f"Trailing edge up, of a rudder left, is +. Tolerances: profile {sheet.tolerances.profile}.",
+        _table("Surfaces", surfaces, _surface_rows(sheet)),
+        _table("Neutral", ("surface", "wanted", "tolerance"), neutrals),
+    ]
+    heads = ("surface", "command", "deflection", "travel", "tolerance", "left - right")
+    for mode in sheet.modes:
+        targets = [_target_row(target) for target in _first_sides(sheet.targets(mode=mode))]
+        parts.append(_table(f"Mode {mode}", heads, targets))
+    return sheet.aircraft + "\n" + "\n\n".join(parts)
 
 
 def sheet_data(sheet: Sheet) -> dict[str, Any]:
@@ -30,47 +42,34 @@ def sheet_data(sheet: Sheet) -> dict[str, Any]:
     }
 
 
-def _lines(sheet: Sheet) -> Iterator[str]:
-    yield sheet.aircraft
-    yield f"Trailing edge up, of a rudder left, is +. Tolerances: profile {sheet.tolerances.profile}."
-    yield ""
-    yield "Surfaces"
-    rows = [_surface_row(sheet, name, surface) for name, surface in sheet.surfaces.items()]
-    yield from _table(("surface", "kind", "sides", "chord", "station", "mm measured by", "hinge"), rows)
-    yield ""
-    yield "Neutral"
-    neutrals = [_neutral_row(neutral) for neutral in _first_sides(sheet.neutrals())]
-    yield from _table(("surface", "wanted", "tolerance"), neutrals)
-    for mode in sheet.modes:
-        yield ""
-        yield f"Mode {mode}"
-        heads = ("surface", "command", "deflection", "travel", "tolerance", "left - right")
-        yield from _table(heads, [_target_row(target) for target in _first_sides(sheet.targets(mode=mode))])
+def _table(title: str, heads: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
+    return "\n  ".join([title, *aligned([heads, *rows])])
 
 
-def _surface_row(sheet: Sheet, name: str, surface: Surface) -> tuple[str, ...]:
-    hinge: list[str] = [surface.hinge]
-    hinge += [f"sweep {surface.sweep_deg:g}°"] if surface.sweep_deg else []
-    hinge += [f"dihedral {surface.dihedral_deg:g}°"] if surface.dihedral_deg else []
-    hinge += [f"tip {surface.counterbalance_mm:g} mm ahead of it"] if surface.counterbalance_mm else []
-    return (
-        name,
-        surface.kind,
-        ", ".join(surface.sides),
-        _length(surface.chord_mm),
-        _length(surface.station_mm),
-        CONVENTIONS[surface.convention or sheet.convention],
-        ", ".join(hinge),
-    )
+def _surface_rows(sheet: Sheet) -> list[tuple[str, ...]]:
+    return [
+        (
+            name,
+            surface.kind,
+            ", ".join(surface.sides),
+            _given("{:g} mm", surface.chord_mm),
+            _given("{:g} mm", surface.station_mm),
+            CONVENTIONS[sheet.convention_of(surface)],
+            surface.hinge
+            + _given(", sweep {:g}°", surface.sweep_deg or None)
+            + _given(", dihedral {:g}°", surface.dihedral_deg or None)
+            + _given(", tip {:g} mm ahead of it", surface.counterbalance_mm),
+        )
+        for name, surface in sheet.surfaces.items()
+    ]
 
 
 def _neutral_row(neutral: NeutralTarget) -> tuple[str, ...]:
-    if neutral.deflection_deg is None:
+    if neutral.reference is None:
         wanted = "as the other side" if neutral.side != "middle" else "as you set it"
     else:
-        reference = {"faired": "from faired", "level": "slope against the datum"}[neutral.reference or ""]
-        travel = "" if neutral.travel_mm is None else f" = {_travel(neutral.travel_mm, neutral.unit)}"
-        wanted = f"{neutral.deflection_deg:+.1f}°{travel} {reference}"
+        travel = _travel(neutral)
+        wanted = f"{neutral.deflection_deg:+.1f}°{travel and f' = {travel}'} {_REFERENCES[neutral.reference]}"
     return neutral.surface, wanted, _tolerance(neutral.tolerance_deg, neutral.tolerance_mm)
 
 
@@ -80,28 +79,26 @@ def _target_row(target: Target) -> tuple[str, ...]:
         target.surface,
         target.command,
         f"{target.deflection_deg:+.1f}°",
-        "" if target.travel_mm is None else _travel(target.travel_mm, target.unit),
+        _travel(target),
         _tolerance(target.tolerance_deg, target.tolerance_mm),
         _tolerance(target.match_tolerance_deg, target.match_tolerance_mm) if pair else "",
     )
 
 
-def _first_sides(rows: Sequence[Any]) -> list[Any]:
+def _first_sides(rows: Sequence[T]) -> list[T]:
     """Leave out the further sides of a surface, which have the same figures."""
     return list({(row.surface, getattr(row, "command", None)): row for row in reversed(rows)}.values())[::-1]
 
 
-def _travel(travel_mm: float, unit: str) -> str:
-    return f"{travel_mm / MM_PER_INCH:+.2f} in" if unit == "in" else f"{travel_mm:+.1f} mm"
+def _given(form: str, value: float | None) -> str:
+    return "" if value is None else form.format(value)
+
+
+def _travel(target: SideTarget) -> str:
+    if target.unit == "in" and target.travel_mm is not None:
+        return f"{target.travel_mm / MM_PER_INCH:+.2f} in"
+    return _given("{:+.1f} mm", target.travel_mm)
 
 
 def _tolerance(figure_deg: float, figure_mm: float | None) -> str:
     return f"{figure_deg:.2g}°" if figure_mm is None else f"{figure_mm:.2g} mm"
-
-
-def _length(length_mm: float | None) -> str:
-    return "" if length_mm is None else f"{length_mm:g} mm"
-
-
-def _table(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> Iterator[str]:
-    yield from (f"  {line}" for line in aligned([heads, *rows]))

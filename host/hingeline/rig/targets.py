@@ -13,23 +13,18 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True)
-class Target:
-    """One commanded position of one side. Trailing edge up, of a rudder left, is positive.
+class SideTarget:
+    """Where one side belongs. Trailing edge up, of a rudder left, is positive.
 
-    `tolerance` is against the target, `match_tolerance` left against right. One in mm stands in
-    degrees, too: the angle that moves the trailing edge as far along its path. One in degrees has no mm.
+    A tolerance in mm stands in degrees, too: the angle that moves the trailing edge as far along its path. One in
+    degrees has no mm.
     """
 
     surface: str
     side: Side
-    mode: str
-    """Rate or flight mode."""
-    command: str
-    """Such as "up", "elevator down" or "crow 50 %"."""
-    deflection_deg: float
-    """From neutral."""
+    deflection_deg: float | None
     travel_mm: float | None
-    """The same at the chord, in the convention; None where the sheet gives no chord."""
+    """The same at the chord, in the convention; None where the sheet gives no chord, and for a slope."""
     convention: str
     """How mm are measured: "ruler", "height" or "arc"."""
     chord_mm: float | None
@@ -37,30 +32,28 @@ class Target:
     """The unit the manual gives the target in."""
     tolerance_deg: float
     tolerance_mm: float | None
+
+
+@dataclass(frozen=True)
+class Target(SideTarget):
+    """One commanded position, from neutral. `tolerance` is against the target, `match_tolerance` left against right."""
+
+    deflection_deg: float
+    mode: str
+    """Rate or flight mode."""
+    command: str
+    """Such as "up", "elevator down" or "crow 50 %"."""
     match_tolerance_deg: float
     match_tolerance_mm: float | None
 
 
 @dataclass(frozen=True)
-class NeutralTarget:
-    """Where one side belongs at neutral. Tolerances are against the reference, and left against right.
+class NeutralTarget(SideTarget):
+    """Neutral, from its reference. `tolerance` is against the reference, and left against right."""
 
-    Attributes not described are those of `Target`.
-    """
-
-    surface: str
-    side: Side
     reference: str | None
-    """`faired`: with the fixed part. `level`: the skin's slope against the datum. None: left and right are to match."""
-    deflection_deg: float | None
-    """From the reference; None where it is None."""
-    travel_mm: float | None
-    """None for a slope, too."""
-    convention: str
-    chord_mm: float | None
-    unit: Unit
-    tolerance_deg: float
-    tolerance_mm: float | None
+    """`faired`: with the fixed part. `level`: the skin's slope against the datum. None: left and right are to match,
+    and `deflection_deg` is None."""
 
 
 def function_of(table: str) -> str:
