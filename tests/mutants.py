@@ -303,14 +303,14 @@ MUTANTS = (
     Mutant(
         "key of the page",
         f"{HOST}live/page/server.py",
-        "hmac.compare_digest(key.encode(), offered.key.encode())",
-        "len(key) == len(offered.key)",
+        "hmac.compare_digest(key.encode(), self.server.key.encode())",
+        "len(key) == len(self.server.key)",
         "host/live/page/test_server.py",
     ),
     Mutant(
         "name of the page's host",
         f"{HOST}live/page/server.py",
-        'and self.headers.get("Host") == offered.netloc',
+        'and self.headers.get("Host") == self.server.netloc',
         "",
         "host/live/page/test_server.py",
     ),

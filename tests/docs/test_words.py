@@ -80,7 +80,7 @@ def test_the_taped_sensor_is_as_it_is_drawn(tmp_path, monkeypatch):
 
 
 def modules(text: str) -> set[Path]:
-    """The files that a page for developers names, by path or by room: `HOST/live/keys.py`, `live.keys.Keyboard`."""
+    """The files that a page for developers names, by path or by room: `HOST/live/keys.py`, `live.screen.LiveScreen`."""
     host = ROOT / "host" / "hingeline"
     rooms = "|".join(path.name for path in host.iterdir() if path.is_dir())
     paths = {ROOT / name for name in re.findall(r"`((?:\w+/)+[a-z_\d.]+\.(?:py|json|md))`", text)}

@@ -14,7 +14,7 @@ from rich.console import Console
 
 from hingeline.cli.options import LiveOptions
 from hingeline.cli.screen import Screen, tell
-from hingeline.live.keys import NO_KEYS, Keyboard
+from hingeline.live.keys import NO_KEYS, hear_keys
 from hingeline.live.page.address import LOOPBACK, code
 from hingeline.live.plain import PlainLines, spoken, wrong
 from hingeline.live.screen import LiveScreen
@@ -49,7 +49,7 @@ def open_views(screen: Screen, live: LiveOptions | None, keys: Keys) -> Iterator
             screen.say(f"Keys: {KEYS_TEXT}" if keys.are_heard else NO_KEYS.capitalize())
             views.append(_lines(lambda line: tell(line, sys.stderr), spoken))
         if keys.are_heard:
-            stack.enter_context(Keyboard(keys.pressed.put))
+            stack.enter_context(hear_keys(keys.pressed.put))
         screen.has_views = True
         stack.callback(setattr, screen, "has_views", False)
         yield stack.enter_context(Showing(views))

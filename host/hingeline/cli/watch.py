@@ -12,7 +12,7 @@ import click
 from hingeline.cli.screen import Number, Screen, command, port_option
 from hingeline.device.samples import BoardGone, Sample, SensorFault
 from hingeline.errors import HingelineError, NotStored
-from hingeline.live.keys import Keyboard
+from hingeline.live.keys import hear_keys
 from hingeline.storage.store import Store
 from hingeline_calibration.errors import CalibrationError
 
@@ -42,7 +42,7 @@ def watch(*, screen: Screen, ports: tuple[str, ...], for_s: float | None) -> int
     from hingeline.storage.keys import open_fleet
 
     pressed: SimpleQueue[Key] = SimpleQueue()
-    with open_fleet(Store(), ports) as fleet, Keyboard(pressed.put) if screen.asks else nullcontext():
+    with open_fleet(Store(), ports) as fleet, hear_keys(pressed.put) if screen.asks else nullcontext():
         calibrations = _calibrations(screen, fleet)
         fleet.start()
         screen.say(f"{'Q' if screen.asks else 'Ctrl-C'} stops.")

@@ -41,17 +41,14 @@ Dot = tuple[int, int]
 """Columns and rows of the terminal that a dot takes."""
 
 
-def width(text: str, dot: Dot) -> int:
-    """Count the columns of a text."""
-    return dot[0] * (sum(len(_FONT[letter][0]) for letter in text) + len(text) - 1)
-
-
 @lru_cache(maxsize=64)
 def draw(text: str, dot: Dot) -> tuple[str, ...]:
     """Draw a text as lines of blocks."""
-    lines: list[str] = []
-    for row in range(ROWS):
-        dots = " ".join(_FONT[letter][row] for letter in text)
-        line = "".join(("█" if point == "#" else " ") * dot[0] for point in dots)
-        lines += [line] * dot[1]
-    return tuple(lines)
+    columns, rows = dot
+    lines = (" ".join(_FONT[letter][row] for letter in text).replace("#", "█") for row in range(ROWS))
+    return tuple("".join(point * columns for point in line) for line in lines for _ in range(rows))
+
+
+def width(text: str, dot: Dot) -> int:
+    """Count the columns of a text."""
+    return max(map(len, draw(text, dot)), default=0)

@@ -5,7 +5,8 @@ from __future__ import annotations
 import os
 import sys
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 
 from hingeline.procedures.keys import Key
 
@@ -25,45 +26,30 @@ _ESCAPE = "\x1b"
 """An arrow's several bytes begin with it; other bytes that come together are several presses."""
 
 
-class Keyboard:
-    """Calls `pressed` for each key while its `with` lasts; the terminal is as it was after it.
+@contextmanager
+def hear_keys(pressed: Callable[[Key], None]) -> Iterator[None]:
+    """Call `pressed` for each key, in a thread of its own, while the `with` lasts; the terminal is as before after."""
+    over = threading.Event()
 
-    Parameters
-    ----------
-    pressed
-        Called in a thread of its own.
-    """
-
-    def __init__(self, pressed: Callable[[Key], None]) -> None:
-        self._pressed = pressed
-        self._over = threading.Event()
-        self._thread = threading.Thread(target=self._listen, name="keys", daemon=True)
-
-    def __enter__(self) -> Keyboard:
-        self._restore = _one_by_one()
-        self._thread.start()
-        return self
-
-    def __exit__(self, *exception: object) -> None:
-        self._over.set()
-        self._thread.join()
-        self._restore()
-
-    def _listen(self) -> None:
-        while not self._over.is_set():
-            text = _read()
-            if text is None:
-                return
+    def listen() -> None:
+        while not over.is_set() and (text := _read()) is not None:
             for key in [text] if text.startswith(_ESCAPE) else text:
-                self._pressed(KEYS.get(key.lower(), "take"))
+                pressed(KEYS.get(key.lower(), "take"))
+
+    thread = threading.Thread(target=listen, name="keys", daemon=True)
+    with _one_by_one():
+        thread.start()
+        try:
+            yield
+        finally:
+            over.set()
+            thread.join()
 
 
 if sys.platform == "win32":
     import msvcrt
     import time
-
-    def _one_by_one() -> Callable[[], None]:
-        return lambda: None
+    from contextlib import nullcontext as _one_by_one
 
     def _read() -> str | None:
         if msvcrt.kbhit():
@@ -76,17 +62,17 @@ else:
     import termios
     import tty
 
-    def _one_by_one() -> Callable[[], None]:
-        """Have the terminal hand over each key at once and show none; return how to undo it."""
-        descriptor = sys.stdin.fileno()
-        before = termios.tcgetattr(descriptor)
-        tty.setcbreak(descriptor)
-        return lambda: termios.tcsetattr(descriptor, termios.TCSADRAIN, before)
+    @contextmanager
+    def _one_by_one() -> Iterator[None]:
+        """Have the terminal hand over each key at once and show none."""
+        before = termios.tcgetattr(sys.stdin)
+        tty.setcbreak(sys.stdin)
+        try:
+            yield
+        finally:
+            termios.tcsetattr(sys.stdin, termios.TCSADRAIN, before)
 
     def _read() -> str | None:
         """What was pressed since the last time; empty for nothing, None after the last."""
-        descriptor = sys.stdin.fileno()
-        ready, _, _ = select.select([descriptor], [], [], _WAKE_S)
-        if not ready:
-            return ""
-        return os.read(descriptor, 64).decode(errors="replace") or None
+        ready, _, _ = select.select([sys.stdin], [], [], _WAKE_S)
+        return (os.read(sys.stdin.fileno(), 64).decode(errors="replace") or None) if ready else ""

@@ -5,25 +5,16 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from hingeline.live.words import detail, verdicts_of
 from hingeline.procedures.state import Gap, Place, State
-from hingeline.units import UNITS
+from hingeline.units import UNITS, Unit
 
 EVERY_S = 2.0
 """A number that changes is said again after so long: common practice, no source."""
 
 
 class PlainLines:
-    """Says a state where it says something new: an alarm or a word at once, numbers now and then.
-
-    Parameters
-    ----------
-    say
-        Takes a line.
-    now_s
-        A monotonic clock.
-    tell
-        Returns what is worth saying of a state.
-    """
+    """Says what `tell` makes of a state where that is new: an alarm or a word at once, numbers now and then."""
 
     beats = 8
 
@@ -35,12 +26,7 @@ class PlainLines:
 
     def show(self, state: State) -> None:
         """Say what is new."""
-        key = (
-            tuple((gap.side, gap.word) for gap in state.gaps),
-            tuple((sensor.side, sensor.condition) for sensor in state.alarms),
-            state.unit,
-            state.problem,
-        )
+        key = (*verdicts_of(state), state.unit, state.problem)
         line = self._tell(state)
         numbered = state.sides or state.alarms or state.problem
         news = line if numbered else tuple((sensor.side, sensor.condition) for sensor in state.sensors)
@@ -60,17 +46,13 @@ def spoken(state: State) -> str:
     """Write a state as one line, what is wrong first; empty while nothing is measured."""
     if all(sensor.condition == "waiting" for sensor in state.sensors):
         return ""
-    sides = (_side(side, state) for side in state.sides)
+    sides = (_side(side, state.unit) for side in state.sides)
     others = (sensor.text for sensor in state.sensors if sensor not in state.alarms)
     return "; ".join(filter(None, [wrong(state), *sides, *others, state.taken_text]))
 
 
-def _side(side: Gap | Place, state: State) -> str:
-    unit = state.unit
-    reach = f"±{side.reach.unsigned(unit)}"
+def _side(side: Gap | Place, unit: Unit) -> str:
     if isinstance(side, Place):
-        return f"{side.side}: {side.now.text(unit)} {reach} from neutral"
-    return (
-        f"{side.side}: {side.word} {side.to_go.unsigned(unit)}{UNITS[side.to_go.unit_of(unit)]}, "
-        f"now {side.now.text(unit)} {reach}, target {side.wanted.text(unit)}"
-    )
+        return f"{side.side}: {side.now.text(unit)} {detail(side, unit)} from neutral"
+    to_go = f"{side.to_go.unsigned(unit)}{UNITS[side.to_go.unit_of(unit)]}"
+    return f"{side.side}: {side.word} {to_go}, {detail(side, unit)}"

@@ -20,13 +20,7 @@ HURRY_BEATS = 2
 
 
 class View(Protocol):
-    """Anything that shows states.
-
-    Attributes
-    ----------
-    beats
-        It shows one at each so many beats, and one at once where an alarm comes or goes.
-    """
+    """Anything that shows states: one at each so many `beats`, and one at once where an alarm comes or goes."""
 
     beats: int
 
@@ -35,19 +29,9 @@ class View(Protocol):
 
 
 class Showing:
-    """Shows while its `with` lasts.
+    """Shows in all views while its `with` lasts; a new state is wanted each `period_s`.
 
     All that passes between the measuring thread and this one is a state, which nobody changes.
-
-    Parameters
-    ----------
-    views
-        Where the states go.
-
-    Attributes
-    ----------
-    period_s
-        A new state is wanted so often.
     """
 
     def __init__(self, views: Sequence[View]) -> None:

@@ -7,7 +7,7 @@ import time
 
 import pytest
 
-from hingeline.live.keys import Keyboard
+from hingeline.live.keys import hear_keys
 
 
 @pytest.mark.parametrize(
@@ -24,7 +24,7 @@ def test_keys_that_arrive_at_once_are_each_heeded(monkeypatch, sent, keys):
     pressed = []
     with os.fdopen(far) as terminal:
         monkeypatch.setattr(sys, "stdin", terminal)
-        with Keyboard(pressed.append):
+        with hear_keys(pressed.append):
             os.write(near, sent)
             time.sleep(0.5)
     os.close(near)

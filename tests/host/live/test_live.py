@@ -12,7 +12,7 @@ from tests.host.wcag import contrast
 
 from hingeline.live.digits import draw
 from hingeline.live.page.address import code
-from hingeline.live.screen import ALARM, REFRESH, LiveScreen, layout
+from hingeline.live.screen import ALARM, QUIET, REFRESH, LiveScreen, layout
 from hingeline.procedures.keys import KEYS_TEXT
 from hingeline.units import BLUE, ORANGE
 
@@ -126,7 +126,7 @@ def test_every_word_is_as_high_as_any_other(columns, rows):
 def test_colours_are_blue_and_orange_alone():
     assert {BLUE, ORANGE} == {"#0072B2", "#D55E00"}  # Okabe and Ito, Color Universal Design, 2008
     used = set(re.findall(r"38;2;(\d+);(\d+);(\d+)", on_screen(BOTH)))
-    assert used == {("0", "114", "178"), ("213", "94", "0")}
+    assert used == {("0", "114", "178"), ("213", "94", "0"), ("118", "118", "118")}  # and grey
 
 
 def seen(colour: str, system: ColorSystem) -> str:
@@ -139,18 +139,20 @@ def seen(colour: str, system: ColorSystem) -> str:
 def test_colours_stand_out_on_dark_and_on_light(system, ground):
     for colour in (BLUE, ORANGE):
         assert contrast(seen(colour, system), ground) >= 3  # WCAG 2.1, 1.4.3, level AA: large text
+    assert contrast(seen(QUIET, system), ground) >= 4.5  # any text
     _, ink, _, paper = ALARM.split()
     assert contrast(seen(ink, system), seen(paper, system)) >= 4.5  # any text
 
 
-def test_nothing_but_the_large_is_in_colour_and_nothing_is_dim():
-    for shown in (BOTH, PUSHED, LOST):
-        for text, named in (part for row in layout(shown, console().size, keys=True) for part in row):
-            style = Style.parse(named)
-            if text.strip():
-                assert not style.dim
-                if style.color is not None and style.bgcolor is None:
-                    assert set(text) <= {"█", " "}
+@pytest.mark.parametrize("shown", [BOTH, PUSHED, LOST], ids=["off", "pushed", "lost"])
+def test_there_are_three_sizes_of_type(shown):
+    """In colour the number and its word; bold what to do, what was told last and what is wrong; grey all else."""
+    for text, named in (part for row in layout(shown, console().size, keys=True) for part in row):
+        style = Style.parse(named)
+        if text.strip() and style.bgcolor is None:
+            assert not style.dim
+            assert style.bold or named == QUIET
+            assert style.color is None or named == QUIET or set(text) <= {"█", " "}
 
 
 @pytest.mark.parametrize(("system", "coloured"), [("truecolor", True), ("256", True), ("standard", False)])

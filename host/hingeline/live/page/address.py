@@ -11,13 +11,7 @@ LOOPBACK = "127.0.0.1"
 
 
 def checked(address: str) -> str:
-    """Check an address that the page is to be offered on.
-
-    Raises
-    ------
-    UsageProblem
-        It is none, or not of a local network.
-    """
+    """Check an address to offer the page on; raises `UsageProblem` if it is none, or not of a local network."""
     cure = "Give the address that this computer has in the local network, such as 192.168.1.20"
     try:
         known = ipaddress.ip_address(address)
@@ -28,20 +22,11 @@ def checked(address: str) -> str:
     return str(known)
 
 
-def netloc(address: str, port: int) -> str:
-    """Write address and port for a URL: an IPv6 address in brackets."""
-    return f"[{address}]:{port}" if ":" in address else f"{address}:{port}"
-
-
 def code(url: str) -> str:
     """Draw a URL as a QR code of half blocks: a block is light, to be drawn in white on black."""
     import segno
 
-    rows = [[not dark for dark in row] for row in segno.make(url, error="l", micro=False).matrix_iter(border=2)]
-    if len(rows) % 2:
-        rows.append([True] * len(rows[0]))
-    blocks = {(True, True): "█", (True, False): "▀", (False, True): "▄", (False, False): " "}
     text = io.StringIO()
-    for upper, lower in zip(rows[::2], rows[1::2], strict=True):
-        text.write("".join(blocks[pair] for pair in zip(upper, lower, strict=True)) + "\n")
-    return text.getvalue().rstrip("\n")
+    segno.make(url, error="l", micro=False).terminal(text, border=2, compact=True)
+    *rows, last = text.getvalue().splitlines()
+    return "\n".join([*rows, last.replace("▀", "█")])  # the rows are odd in number, and below the last it is light

@@ -5,38 +5,32 @@ from __future__ import annotations
 import json
 from importlib.resources import files
 
-from hingeline.live.screen import detail, heading, number_of
+from hingeline.live.words import detail, heading, number_of
 from hingeline.procedures.state import Gap, State
 
 MINUS = "\N{MINUS SIGN}"
 
 
 def page(nonce: str, presses: bool) -> bytes:
-    """Build the page; its style and program run under this nonce alone.
-
-    Parameters
-    ----------
-    presses
-        Whether it has keys to press.
-    """
+    """Build the page, with keys or without; its style and program run under this nonce alone."""
     text = (files("hingeline.live.page") / "page.html").read_text("utf-8")
     return text.replace("NONCE", nonce).replace("PRESSES", "true" if presses else "false").encode()
 
 
 def message(state: State) -> bytes:
     """Write a state as a server-sent event."""
-    unit = state.unit
+    sides = [
+        {
+            "head": heading(side, state.unit),
+            "number": number_of(side, state.unit).replace("-", MINUS),
+            "word": side.word if isinstance(side, Gap) else "",
+            "detail": detail(side, state.unit).replace("-", MINUS),
+        }
+        for side in state.sides
+    ]
     fields = {
         "ask": state.ask,
-        "sides": [
-            {
-                "head": heading(side, state),
-                "number": number_of(side, unit).replace("-", MINUS),
-                "word": side.word if isinstance(side, Gap) else "",
-                "detail": detail(side, state).replace("-", MINUS),
-            }
-            for side in state.sides
-        ],
+        "sides": sides,
         "sensors": [sensor.text for sensor in state.sensors],
         "alarms": [sensor.text for sensor in state.alarms],
         "problem": state.problem,

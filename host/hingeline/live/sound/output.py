@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Generator, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from time import monotonic
 
 from hingeline.live.sound.tones import RATE_HZ, Voice
@@ -14,22 +14,15 @@ BUFFER_MS = 40
 
 
 class Device:
-    """A sound device, through miniaudio.
-
-    Raises
-    ------
-    ImportError
-        miniaudio is not installed.
-    miniaudio.MiniaudioError
-        There is no sound device.
-    """
+    """A sound device, through miniaudio; raises `miniaudio.MiniaudioError` if there is none."""
 
     beats = 1
 
     def __init__(self) -> None:
         import miniaudio
 
-        self._voice = Voice()
+        voice = Voice()
+        self.show = voice.show
         with _hushed():
             self._device = miniaudio.PlaybackDevice(
                 output_format=miniaudio.SampleFormat.FLOAT32,
@@ -37,36 +30,23 @@ class Device:
                 sample_rate=RATE_HZ,
                 buffersize_msec=BUFFER_MS,
             )
-            stream = self._stream()
+            stream = _stream(voice)
             next(stream)
             self._device.start(stream)
+        self.close = self._device.close
 
-    def show(self, state: State) -> None:
-        """Sound this from now on."""
-        self._voice.show(state)
 
-    def close(self) -> None:
-        """Fall silent."""
-        self._device.close()
-
-    def _stream(self) -> Generator[bytes, int, None]:
-        frames = yield b""
-        while True:
-            frames = yield self._voice.render(frames).tobytes()
+def _stream(voice: Voice) -> Generator[bytes, int, None]:
+    frames = yield b""
+    while True:
+        frames = yield voice.render(frames).tobytes()
 
 
 class Bell:
     """The bell of the terminal: it has one pitch, so the rhythm tells.
 
     One stroke a second: a match. Two at once: captured. Four a second: a sensor does not measure. What is off is
-    silent: the screen and the spoken words tell it.
-
-    Parameters
-    ----------
-    ring
-        Rings once.
-    now_s
-        A monotonic clock.
+    silent: the screen and the spoken words tell it. `ring` rings once, `now_s` is a monotonic clock.
     """
 
     beats = 1
@@ -84,10 +64,9 @@ class Bell:
             self._ring()
             self._ring()
         match = bool(state.gaps) and all(gap.inside for gap in state.gaps)
-        every_s = self.ALARM_S if state.alarms else self.MATCH_S
         if (state.alarms or match) and self._now_s() >= self._due_s:
             self._ring()
-            self._due_s = self._now_s() + every_s
+            self._due_s = self._now_s() + (self.ALARM_S if state.alarms else self.MATCH_S)
 
     def close(self) -> None:
         """Nothing to end."""
@@ -95,14 +74,12 @@ class Bell:
 
 def open_sound(ring: Callable[[], None]) -> Device | Bell:
     """Open the sound device; without one, use the bell of the terminal."""
-    try:
+    with suppress(ImportError):
         import miniaudio
-    except ImportError:
-        return Bell(ring)
-    try:
-        return Device()
-    except miniaudio.MiniaudioError:
-        return Bell(ring)
+
+        with suppress(miniaudio.MiniaudioError):
+            return Device()
+    return Bell(ring)
 
 
 @contextmanager

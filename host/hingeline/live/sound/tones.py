@@ -28,7 +28,7 @@ _PULSE_S, _SOUNDING = 0.25, 0.6
 _LOUDNESS = 0.3
 _RAMP_S = 0.005
 """A tone that starts or ends at once would click."""
-_PAN = {"left": (1.0, 0.25), "right": (0.25, 1.0)}
+_PAN, _BOTH_EARS = {"left": (1.0, 0.25), "right": (0.25, 1.0)}, (1.0, 1.0)
 
 
 class Note(NamedTuple):
@@ -46,29 +46,19 @@ ALARM = (Note(1760.0, 0.12), Note(0, 0.06), Note(1760.0, 0.12), Note(0, 0.06), N
 
 
 def pitch_hz(gap: Gap) -> float:
-    """Further off in tolerances is further from `MATCH_HZ`: above where more is wanted."""
-    if gap.inside:
-        return MATCH_HZ
+    """Of a gap outside its tolerance: the further off, the further from `MATCH_HZ`, above where more is wanted."""
     share = min(1.0, math.log(max(gap.tolerances, 1.0)) / math.log(_FAR_TOLERANCES))
     semitones = _NEAR_SEMITONES + share * (_FAR_SEMITONES - _NEAR_SEMITONES)
     return MATCH_HZ * 2 ** ((semitones if gap.word in ("MORE", "LOW") else -semitones) / 12)
 
 
 class Voice:
-    """Turns the states it is shown into one wave without breaks.
+    """Turns the states it is shown into one wave without breaks, of `RATE_HZ` samples a second."""
 
-    Parameters
-    ----------
-    rate_hz
-        Samples a second.
-    """
-
-    def __init__(self, rate_hz: int = RATE_HZ) -> None:
-        self._rate_hz = rate_hz
+    def __init__(self) -> None:
         self._state: State | None = None
         self._before: State | None = None
-        self._signal: deque[Note] = deque()
-        self._note_frames = 0
+        self._signal: deque[tuple[float, int]] = deque()  # pitch, and frames that are left
         self._phase = 0.0
         self._hz = 0.0
         self._clock_frames = 0
@@ -80,64 +70,57 @@ class Voice:
 
     def render(self, frames: int) -> Floats:
         """Render the next (frames, 2) samples, left and right."""
-        parts, left = [], frames
-        while left > 0:
-            self._notice()
+        parts = [np.zeros((0, 2), np.float32)]
+        while frames > 0:
+            self._line_up_signals()
             hz, pan, most = self._tone()
-            count = min(left, most)
-            parts.append(self._wave(hz, pan, count))
-            left -= count
-        return np.concatenate(parts) if parts else np.zeros((0, 2), np.float32)
+            parts.append(self._wave(hz, pan, min(frames, most)))
+            frames -= len(parts[-1])
+        return np.concatenate(parts)
 
-    def _notice(self) -> None:
+    def _line_up_signals(self) -> None:
         """Line up the signals of what has happened since the last state."""
         state, before = self._state, self._before
         self._before = state
-        if state is None:
-            return
-        if before is not None and state.taken > before.taken:
-            self._signal.extend(CAPTURED)
-        if before is not None and state.taken_back > before.taken_back:
-            self._signal.extend(TAKEN_BACK)
-        if state.alarms and not self._signal:
-            self._signal.extend(ALARM)
+        notes: tuple[Note, ...] = ()
+        if state and before and state.taken > before.taken:
+            notes += CAPTURED
+        if state and before and state.taken_back > before.taken_back:
+            notes += TAKEN_BACK
+        if state and state.alarms and not (notes or self._signal):
+            notes = ALARM
+        self._signal.extend((note.hz, round(note.lasts_s * RATE_HZ)) for note in notes)
 
     def _tone(self) -> tuple[float, tuple[float, float], int]:
         """Pitch in Hz (0 for silence), loudness of left and right, and for how many frames at most."""
         if self._signal:
-            note = self._signal[0]
-            rest = round(note.lasts_s * self._rate_hz) - self._note_frames
-            return note.hz, (1.0, 1.0), rest
+            hz, frames = self._signal[0]
+            return hz, _BOTH_EARS, frames
         gaps = self._state.gaps if self._state else ()
         if not gaps:
-            return 0.0, (1.0, 1.0), self._rate_hz
+            return 0.0, _BOTH_EARS, RATE_HZ
         worst = max(gaps, key=lambda gap: gap.tolerances)
-        hz = pitch_hz(worst)
         if worst.inside:
-            return hz, (1.0, 1.0), self._rate_hz
-        period = round(_PULSE_S * self._rate_hz)
-        place, sounding = self._clock_frames % period, round(_SOUNDING * period)
-        pan = _PAN.get(worst.side, (1.0, 1.0))
-        return (hz, pan, sounding - place) if place < sounding else (0.0, pan, period - place)
+            return MATCH_HZ, _BOTH_EARS, RATE_HZ
+        period, sounding = round(_PULSE_S * RATE_HZ), round(_SOUNDING * _PULSE_S * RATE_HZ)
+        place, pan = self._clock_frames % period, _PAN.get(worst.side, _BOTH_EARS)
+        return (pitch_hz(worst), pan, sounding - place) if place < sounding else (0.0, pan, period - place)
 
     def _wave(self, hz: float, pan: tuple[float, float], frames: int) -> Floats:
         self._hz = hz or self._hz  # a tone that ends fades at its own pitch
-        turn = 2 * math.pi * self._hz / self._rate_hz
+        turn = 2 * math.pi * self._hz / RATE_HZ
         wave = np.sin(self._phase + turn * np.arange(1, frames + 1))
         self._phase = (self._phase + turn * frames) % (2 * math.pi)
-        loudness = self._ramp(_LOUDNESS if hz else 0.0, frames)
         self._clock_frames += frames
         if self._signal:
-            self._note_frames += frames
-            if self._note_frames >= round(self._signal[0].lasts_s * self._rate_hz):
-                self._signal.popleft()
-                self._note_frames = 0
-        return np.asarray((wave * loudness)[:, None] * np.array(pan), np.float32)
+            pitch, left = self._signal.popleft()
+            if left > frames:
+                self._signal.appendleft((pitch, left - frames))
+        return np.asarray((wave * self._ramp(_LOUDNESS if hz else 0.0, frames))[:, None] * np.array(pan), np.float32)
 
     def _ramp(self, to: float, frames: int) -> NDArray[np.float64]:
         """Loudness (frames,) that changes slowly enough not to click."""
-        step = _LOUDNESS / (_RAMP_S * self._rate_hz)
-        way = np.arange(1, frames + 1) * step
-        reached = np.minimum(self._loudness + way, to) if to >= self._loudness else np.maximum(self._loudness - way, to)
-        self._loudness = float(reached[-1])
-        return np.asarray(reached)
+        way = np.arange(1, frames + 1) * _LOUDNESS / (_RAMP_S * RATE_HZ)
+        loudness = self._loudness + np.minimum(way, abs(to - self._loudness)) * math.copysign(1, to - self._loudness)
+        self._loudness = float(loudness[-1])
+        return np.asarray(loudness)

@@ -171,7 +171,7 @@ def test_a_length_of_thousands_of_digits_is_refused_and_says_nothing_on_the_term
 @pytest.mark.parametrize("head", [b"", b"GET / HTTP/1.1\r\nHost: ", b"POST / HTTP/1.1\r\nContent-Length: 9\r\n\r\n"])
 def test_who_asks_byte_by_byte_is_let_go(monkeypatch, head):
     monkeypatch.setattr(server, "PATIENCE_S", 0.3)
-    with Page("127.0.0.1") as page, socket.create_connection(page._server.server_address) as stranger:
+    with Page("127.0.0.1") as page, socket.create_connection(page.server_address) as stranger:
         stranger.settimeout(0.05)
         stranger.sendall(head)
         assert any(hung_up(stranger) for _ in range(200))
@@ -224,7 +224,7 @@ def test_it_ends_while_phones_listen(pressed):
     assert not answer.read().strip()
     connection.close()
     with pytest.raises(ConnectionRefusedError):
-        socket.create_connection(page._server.server_address, timeout=PATIENCE_S)
+        socket.create_connection(page.server_address, timeout=PATIENCE_S)
 
 
 @pytest.mark.parametrize("address", ["0.0.0.0", "::", "8.8.8.8", "localhost", "224.0.0.1", "192.168.1", ""])
