@@ -7,6 +7,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from statistics import NormalDist
+from typing import NamedTuple
 
 from hingeline.errors import UsageProblem
 from hingeline.report.results import Results
@@ -14,6 +15,12 @@ from hingeline.report.results import Results
 CONFIDENCE = 0.95
 PLAY = "play"
 _AT = re.compile(r" at [-+\d.]+° \w+$")
+
+
+class _Value(NamedTuple):
+    unit: str
+    value: float
+    standard_uncertainty: float
 
 
 @dataclass(frozen=True)
@@ -40,14 +47,9 @@ class Change:
 class Comparison:
     """Two sessions of one aircraft.
 
-    Attributes
-    ----------
-    changes
-        Of everything that was measured at both, in the order of the new one.
-    only_old, only_new
-        What was measured at one alone, in words.
-    wrong
-        What was read at either with an angle known to be wrong, and why, in words: it is not compared.
+    `changes` are of everything that was measured at both, in the order of the new one; `only_old` and `only_new` what
+    was measured at one alone, in words. `wrong` is what was read at either with an angle known to be wrong, and why, in
+    words: it is not compared.
     """
 
     old: Results
@@ -65,13 +67,7 @@ class Comparison:
 
     @property
     def moved(self) -> tuple[Change, ...]:
-        """What moved beyond the uncertainty."""
         return tuple(change for change in self.changes if change.moved)
-
-
-Key = tuple[str, str, str]
-Value = tuple[str, float, float]
-"""Unit, value, standard uncertainty."""
 
 
 def compare(old: Results, new: Results) -> Comparison:
@@ -95,7 +91,7 @@ def compare(old: Results, new: Results) -> Comparison:
         )
     wrong = {row.key: row.as_left.reason for row in (*old.rows, *new.rows) if row.as_left.wrong}
     before, now = ({key: value for key, value in _values(results) if key not in wrong} for results in (old, new))
-    both = [key for key in now if key in before and before[key][0] == now[key][0]]
+    both = [key for key in now if key in before and before[key].unit == now[key].unit]
     if not both:
         raise UsageProblem(
             f"Nothing was measured both in the session of {old.day} and in that of {new.day}",
@@ -112,21 +108,20 @@ def compare(old: Results, new: Results) -> Comparison:
     )
 
 
-def _change(key: Key, before: Value, now: Value, factor: float) -> Change:
-    (unit, old, old_sd), (_, new, new_sd) = before, now
-    reach = factor * math.hypot(old_sd, new_sd)
-    moved = abs(new - old) > reach
+def _change(key: tuple[str, str, str], old: _Value, new: _Value, factor: float) -> Change:
+    reach = factor * math.hypot(old.standard_uncertainty, new.standard_uncertainty)
+    moved = abs(new.value - old.value) > reach
     word = "moved" if moved else "as before"
     if moved and key[1] == PLAY:
-        word = "grown" if abs(new) > abs(old) else "less"
-    return Change(*key, unit, old, new, new - old, reach, moved, word)
+        word = "grown" if abs(new.value) > abs(old.value) else "less"
+    return Change(*key, new.unit, old.value, new.value, new.value - old.value, reach, moved, word)
 
 
-def _values(results: Results) -> Iterator[tuple[Key, Value]]:
+def _values(results: Results) -> Iterator[tuple[tuple[str, str, str], _Value]]:
     for row in results.rows:
         measured = row.as_left.measured
-        yield row.key, ("deg", measured.deg, measured.standard_uncertainty_deg)
-    for (check, surface), check_result in results.checks.items():
-        for result in check_result.results:
+        yield row.key, _Value("deg", measured.deg, measured.standard_uncertainty_deg)
+    for check in results.checks.values():
+        for result in check.results:
             name = _AT.sub("", result.name)  # the place of the worst tracking changes from session to session
-            yield (surface, check, name), (result.unit, result.value, result.standard_uncertainty)
+            yield (check.surface, check.check, name), _Value(result.unit, result.value, result.standard_uncertainty)

@@ -67,14 +67,9 @@ def verdict(judgement: Judgement) -> Markup:
 
 def render(template: str, **content: Any) -> bytes:
     """Fill a template; every text in it is escaped."""
-    environment = Environment(
-        loader=PackageLoader("hingeline.report"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        keep_trailing_newline=True,
-    )
+    blocks = {"trim_blocks": True, "lstrip_blocks": True, "keep_trailing_newline": True}
+    loader = PackageLoader("hingeline.report")
+    environment = Environment(loader=loader, autoescape=True, undefined=StrictUndefined, **blocks)
     environment.globals.update({each.__name__: each for each in (signed, unit, target, value, side, prose, verdict)})
     style = Markup((files("hingeline.report") / "templates" / "style.css").read_text("utf-8"))
     return environment.get_template(template).render(style=style, **content).encode()
@@ -84,24 +79,15 @@ def report_page(results: Results, cautions: tuple[str, ...] = ()) -> bytes:
     """Make the report of a session, with cautions beside those of its own runs."""
     complete = completeness(results)
     known = complete.unmeasured is not None
+    beyond = [(each, result) for each in results.checks.values() for result in each.results if not result.inside]
     return render(
         "report.html.j2",
         title=f"{results.aircraft}, rigging record of {results.day}",
-        aircraft=results.aircraft,
-        day=results.day,
+        results=results,
         sum=f"{_sum(results)} {complete.text}" if known else _sum(results),
         unmeasured=list(complete.by_surface),
         todo=_todo(results),
-        beyond=[
-            (check, surface, result)
-            for (check, surface), each in results.checks.items()
-            for result in each.results
-            if not result.inside
-        ],
-        surfaces=list(results.by_surface),
-        checks=list(results.checks.items()),
-        directions=results.directions,
-        sensors_on=len(results.sensors),
+        beyond=beyond,
         cautions=(*results.cautions, *cautions, *([] if known else [complete.text]), NOT_A_CLEARANCE),
         plots=plots(results),
         details=_details(results),
@@ -111,17 +97,11 @@ def report_page(results: Results, cautions: tuple[str, ...] = ()) -> bytes:
 def compare_page(comparison: Comparison) -> bytes:
     """Make the page of what moved between two sessions."""
     old, new = comparison.old, comparison.new
-    old_date, new_date = comparison.dates
     return render(
         "compare.html.j2",
-        title=f"{new.aircraft}, {old_date} to {new_date}",
-        aircraft=new.aircraft,
-        old_date=old_date,
-        new_date=new_date,
+        title=f"{new.aircraft}, {' to '.join(comparison.dates)}",
+        comparison=comparison,
         sum=f"{len(comparison.moved)} of {len(comparison.changes)} values have moved beyond the uncertainty.",
-        changes=comparison.changes,
-        only=[(old_date, comparison.only_old), (new_date, comparison.only_new)],
-        wrong=comparison.wrong,
         cautions=(*dict.fromkeys([*old.cautions, *new.cautions]), NOT_A_CLEARANCE),
         plots=overlays(comparison),
     )
@@ -135,36 +115,38 @@ def _todo(results: Results) -> list[Row]:
 
 
 def _sum(results: Results) -> str:
-    held = sum(row.as_left.inside for row in results.rows)
-    looked_for = [result for check in results.checks.values() for result in check.results]
-    within = sum(each.inside for each in looked_for)
-    parts = []
-    if results.rows:
-        parts.append(f"{held} of {len(results.rows)} readings are within the tolerance you set")
-    if looked_for:
-        parts.append(f"{within} of {len(looked_for)} further checks within their limit")
+    readings = [row.as_left.inside for row in results.rows]
+    checks = [result.inside for check in results.checks.values() for result in check.results]
+    parts = [
+        f"{sum(inside)} of {len(inside)} {words}"
+        for inside, words in (
+            (readings, "readings are within the tolerance you set"),
+            (checks, "further checks within their limit"),
+        )
+        if inside
+    ]
     return "; ".join(parts) + "." if parts else "Directions only."
 
 
 def _details(results: Results) -> list[tuple[str, str]]:
     readings = [judgement for row in results.rows for judgement in row.readings]
     conventions = {judgement.travel.convention for judgement in readings if judgement.travel}
-    rows = [
-        ("Signs", "Trailing edge up is +, of a rudder left. Left and right as seen from behind."),
-        ("±", "Holds the true value with 95 %. Behind a target: the limit, as the rigging sheet sets it."),
-    ]
-    rows += [("mm measured by", CONVENTIONS.get(name, name)) for name in sorted(conventions)]
-    rows += [(printable(f"Sensor {name}"), _sensor_text(results, each)) for name, each in results.calibrations.items()]
+    datums = []
     if results.datum:
         tilt = results.datum.table_tilt_deg
         level = "" if tilt is None else f"; the flat was tilted {tilt:.2f}°, which reversal took out"
-        rows.append(("Datum", f"{to_minute(results.datum.date)} UTC{level}"))
+        datums = [("Datum", f"{to_minute(results.datum.date)} UTC{level}")]
     runs = [each.run for each in results.runs]
-    rows.append(("Session", results.name))
-    rows.append(("Runs", "; ".join(f"{run.name} ({run.started[11:16]} UTC)" for run in runs)))
-    versions = dict.fromkeys(run.tool_version for run in runs)
-    rows.append(("Recorded by", f"hingeline {', '.join(versions)}"))
-    return rows
+    return [
+        ("Signs", "Trailing edge up is +, of a rudder left. Left and right as seen from behind."),
+        ("±", "Holds the true value with 95 %. Behind a target: the limit, as the rigging sheet sets it."),
+        *(("mm measured by", CONVENTIONS.get(name, name)) for name in sorted(conventions)),
+        *((printable(f"Sensor {name}"), _sensor_text(results, each)) for name, each in results.calibrations.items()),
+        *datums,
+        ("Session", results.name),
+        ("Runs", "; ".join(f"{run.name} ({run.started[11:16]} UTC)" for run in runs)),
+        ("Recorded by", f"hingeline {', '.join(dict.fromkeys(run.tool_version for run in runs))}"),
+    ]
 
 
 def _sensor_text(results: Results, calibration: Calibration) -> str:
