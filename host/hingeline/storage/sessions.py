@@ -8,10 +8,11 @@ written belongs to the same session. Runs of format 1 have a folder each; they a
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable
 from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from itertools import chain, count
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -88,7 +89,6 @@ class Session(NamedTuple):
 
     @property
     def aircraft(self) -> str:
-        """Name of the aircraft."""
         return self.runs[0].aircraft
 
     @property
@@ -126,28 +126,26 @@ def begin_run(root: Path, aircraft: str, command: str, **fields: Any) -> Recorde
 
 
 def _new_folder(above: Path) -> Path:
-    name = datetime.now().strftime("%Y-%m-%d_%H-%M-%S")
     make_folder(above)
-    number = 1
-    while True:
-        folder = above / (name if number == 1 else f"{name}_{number}")
+    name = datetime.now().strftime("%Y-%m-%d_%H-%M-%S")
+    for further in chain([""], map("_{}".format, count(2))):
         with suppress(FileExistsError):
+            folder = above / f"{name}{further}"
             folder.mkdir()
             sync_folder(above)
-            return folder
-        number += 1
+            break
+    return folder
 
 
 def _new_file(folder: Path, command: str) -> Path:
     """Make the file of the next run: `2-throws.log` after `1-neutral.log`."""
-    number = len(list(folder.glob("*.log")))
-    while True:
-        number += 1
+    for number in count(len(list(folder.glob("*.log"))) + 1):
         path = folder / f"{number}-{command}.log"
         if not any(folder.glob(f"{number}-*.log")):
             with suppress(FileExistsError):  # another program was faster
                 path.touch(exist_ok=False)
-                return path
+                break
+    return path
 
 
 def read_run(path: Path) -> Run:
@@ -160,14 +158,13 @@ def read_run(path: Path) -> Run:
         raise NotStored(f"Nothing was recorded in {path}", "Give another run")
     if not isinstance(first, Happening) or first.kind != RUN:
         raise DamagedFile(f"{path} does not begin with the event of a run", "Give the file of a whole run")
-    fields = first.fields
-    choices, number = fields.get("choices"), fields.get("number")
+    choices, number = first.fields.get("choices"), first.fields.get("number")
     surface = choices.get("surface") if isinstance(choices, dict) else None
-    aircraft, command, started, version = (
-        printable(str(fields.get(name, ""))) for name in ("aircraft", "command", "started", "hingeline")
+    fields = {**first.fields, "surface": surface or ""}
+    texts = (
+        printable(str(fields.get(name, ""))) for name in ("aircraft", "command", "surface", "started", "hingeline")
     )
-    number = number if isinstance(number, int) else 0
-    return Run(path, aircraft, command, printable(str(surface or "")), started, version, number)
+    return Run(path, *texts, number=number if isinstance(number, int) else 0)
 
 
 def read_runs(paths: Iterable[Path], on_left_out: OnLeftOut = lambda path, text: None) -> list[Run]:
@@ -216,7 +213,7 @@ def _run_files(path: Path) -> list[Path]:
     return sorted(path.glob("*.log")) if path.is_dir() else []
 
 
-def gather(runs: Iterable[Run]) -> Iterator[Session]:
+def gather(runs: Iterable[Run]) -> list[Session]:
     """Gather runs, which are in their order, into sessions.
 
     Folders may come from several computers, each of which numbered its runs: the runs of a folder stay together.
@@ -224,14 +221,13 @@ def gather(runs: Iterable[Run]) -> Iterator[Session]:
     of_folder: dict[Path, list[Run]] = {}
     for run in runs:
         of_folder.setdefault(run.folder, []).append(run)
-    session: list[Run] = []
+    sessions: list[list[Run]] = []
     for further in of_folder.values():
-        if session and not _goes_on(session[-1], further[0]):
-            yield Session(tuple(session))
-            session = []
-        session += further
-    if session:
-        yield Session(tuple(session))
+        if sessions and _goes_on(sessions[-1][-1], further[0]):
+            sessions[-1] += further
+        else:
+            sessions.append(further)
+    return [Session(tuple(session)) for session in sessions]
 
 
 def _goes_on(before: Run, run: Run) -> bool:
@@ -253,16 +249,20 @@ def find(root: Path, name: str, on_left_out: Callable[[str], None] = lambda text
     none of those in a folder).
     """
     if paths := _run_files(Path(name)):
-        return _session_of(paths, on_left_out)
+        left_out: list[str] = []
+        read = read_runs(paths, lambda path, text: left_out.append(text)) or [read_run(paths[0])]
+        for text in left_out:
+            on_left_out(text)
+        return Session(tuple(read))
     dated = _DATED.fullmatch(name)
     aircraft, date = (dated["aircraft"], dated["date"]) if dated else (name, "")
 
-    def left_out(path: Path, text: str) -> None:
+    def tell(path: Path, text: str) -> None:
         if is_of(path, aircraft) and path.parent.name.startswith(date):
             on_left_out(text)
 
-    runs = all_runs(root, left_out)
-    sessions = list(gather(run for run in runs if is_of(run.path, aircraft)))
+    runs = all_runs(root, tell)
+    sessions = gather(run for run in runs if is_of(run.path, aircraft))
     fitting = [each for each in reversed(sessions) if any(run.folder.name.startswith(date) for run in each.runs)]
     if fitting := [session for session in fitting if session.aircraft == aircraft] or fitting:
         return next((session for session in fitting if session.measured), fitting[0])
@@ -272,14 +272,6 @@ def find(root: Path, name: str, on_left_out: Callable[[str], None] = lambda text
         f"There is no session {printable(name)!r} in {root}: {known}",
         "Give AIRCRAFT, AIRCRAFT@DATE or a session's folder; `hingeline sessions` lists them",
     )
-
-
-def _session_of(paths: list[Path], on_left_out: Callable[[str], None]) -> Session:
-    left_out: list[str] = []
-    runs = read_runs(paths, lambda path, text: left_out.append(text)) or [read_run(paths[0])]
-    for text in left_out:
-        on_left_out(text)
-    return Session(tuple(runs))
 
 
 def is_of(path: Path, aircraft: str) -> bool:
