@@ -80,8 +80,7 @@ def compare(old: Results, new: Results) -> Comparison:
     """
     if old.aircraft != new.aircraft:
         raise UsageProblem(
-            f"The old session is of {old.aircraft}, the new one of {new.aircraft}",
-            "Name two sessions of one aircraft",
+            f"The old session is of {old.aircraft}, the new one of {new.aircraft}", "Name two sessions of one aircraft"
         )
     files = [{each.run.path.resolve() for each in results.runs} for results in (old, new)]
     if files[0] == files[1]:

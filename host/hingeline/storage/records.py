@@ -114,8 +114,7 @@ class Recorder:
         try:
             if sync and not self.path.exists():  # the system goes on writing where nobody finds it again
                 raise StoreError(
-                    f"{self.path} was removed while it was recorded",
-                    "Start again, and leave the folder where it is",
+                    f"{self.path} was removed while it was recorded", "Start again, and leave the folder where it is"
                 )
             self._append(record)
             if sync:

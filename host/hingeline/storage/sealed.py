@@ -57,8 +57,7 @@ def unseal(
         raise DamagedFile(f"{place} was edited since hingeline wrote it: its checksum differs", cure)
     if content["kind"] != kind or key not in (None, content["key"]):
         raise DamagedFile(
-            f"{place} holds the {content['kind']} of {content['key']}, not the {kind} of {key or 'a sensor'}",
-            misplaced,
+            f"{place} holds the {content['kind']} of {content['key']}, not the {kind} of {key or 'a sensor'}", misplaced
         )
     payload: dict[str, Any] = content["payload"]
     return payload
