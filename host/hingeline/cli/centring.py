@@ -30,6 +30,6 @@ def centring(*, screen: Screen, target: Target, **_: object) -> int:
     it come back, leave it for a second. Exit status 0 within the limit, 6 beyond.
     """
     from hingeline.cli.run import examine
-    from hingeline.procedures.centring import begin_centring
+    from hingeline.procedures.centring import Centring
 
-    return examine(screen, "centring", target, begin_centring)
+    return examine(screen, "centring", target, Centring)

@@ -30,6 +30,6 @@ def droop(*, screen: Screen, target: Target, **_: object) -> int:
     Left from right is told too. Exit status 0 within the limit, 6 beyond.
     """
     from hingeline.cli.run import examine
-    from hingeline.procedures.droop import begin_droop
+    from hingeline.procedures.droop import Droop
 
-    return examine(screen, "droop", target, begin_droop)
+    return examine(screen, "droop", target, Droop)

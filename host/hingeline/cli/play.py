@@ -32,6 +32,6 @@ def play(*, screen: Screen, target: Target, **_: object) -> int:
     the limit, 6 beyond, 7 where no push is seen.
     """
     from hingeline.cli.run import examine
-    from hingeline.procedures.play import begin_play
+    from hingeline.procedures.play import Play
 
-    return examine(screen, "play", target, begin_play)
+    return examine(screen, "play", target, Play)

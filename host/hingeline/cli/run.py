@@ -5,7 +5,7 @@ This module loads the numerical stack: a command imports it when it is called, i
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
@@ -18,7 +18,6 @@ from hingeline.cli.options import CAUTION, Target
 from hingeline.cli.screen import Screen
 from hingeline.cli.views import open_views
 from hingeline.errors import DamagedFile, OutOfTolerance
-from hingeline.measure.pipeline import Instrument
 from hingeline.procedures.opening import open_boards, open_recording
 from hingeline.procedures.runner import Runner
 from hingeline.procedures.seating import seat_sensors
@@ -81,12 +80,7 @@ def open_run(screen: Screen, command: str, target: Target) -> Iterator[tuple[Run
         yield runner, sheet
 
 
-def examine(
-    screen: Screen,
-    command: str,
-    target: Target,
-    begin: Callable[[Runner, Sheet, str, tuple[Instrument, ...]], Examination],
-) -> int:
+def examine(screen: Screen, command: str, target: Target, examination: type[Examination]) -> int:
     """Look for a fault on one surface: measure, record and print what it comes to, and give the exit status.
 
     Raises
@@ -97,7 +91,8 @@ def examine(
     surface = target.surface or ""
     with open_run(screen, command, target) as (runner, sheet):
         instruments = seat_sensors(runner, sheet, surface)
-        procedure = runner.run(begin(runner, sheet, surface, instruments))
+        procedure = runner.run(examination.begin(sheet, surface, instruments, runner.choices))
+        assert procedure.result is not None
         result = replace(procedure.result, surface=surface)
         if procedure.problem is not None:
             screen.owe(procedure.problem)

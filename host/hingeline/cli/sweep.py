@@ -38,6 +38,6 @@ def sweep(*, screen: Screen, target: Target, **_: object) -> int:
     0 within the sheet's tolerance for left against right, 6 beyond.
     """
     from hingeline.cli.run import examine
-    from hingeline.procedures.sweep import begin_sweep
+    from hingeline.procedures.sweep import Sweep
 
-    return examine(screen, "sweep", target, begin_sweep)
+    return examine(screen, "sweep", target, Sweep)

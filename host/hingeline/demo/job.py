@@ -9,6 +9,7 @@ from tempfile import TemporaryDirectory
 
 import numpy as np
 
+from hingeline.checks.neutral import NeutralCheck
 from hingeline.checks.positions import NEUTRAL
 from hingeline.checks.results import NeutralResult, ThrowResult
 from hingeline.checks.values import Angle, Judgement
@@ -167,7 +168,7 @@ class Job:
                 moves_deg = neutral.reading.judgements[0].moves_deg
                 self._bench.do("adjust", surface=f"{surface} right", neutral_by_deg=moves_deg)
 
-        matched = self._go(Neutral(self._sheet, surface, instruments, datum), turn)
+        matched = self._go(Neutral(NeutralCheck(self._sheet, surface, instruments, datum)), turn)
         if matched.reading is not None:
             self._digest_neutral(surface, matched.reading)
 

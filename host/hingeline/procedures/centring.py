@@ -2,76 +2,52 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
-from hingeline.checks.centring import CENTRING_DEG, WAYS, CentringCheck
-from hingeline.checks.results import CheckResult
-from hingeline.measure.pipeline import Instrument
+from hingeline.checks.centring import CENTRING_DEG, WAYS, CentringCheck, From
+from hingeline.measure.neutral import NeutralReading
 from hingeline.measure.tracks import Tracks
 from hingeline.procedures.procedure import Next, Step, Taken, joined
-from hingeline.procedures.runner import Runner
-from hingeline.procedures.surface import Examination, read_limit_deg
-from hingeline.rig.sheet import Sheet
+from hingeline.procedures.surface import Examination
+from hingeline.units import Side
+from hingeline_calibration.gravity import Gravity
 
 RESTLESS = "No rest yet: leave it alone for a second each time, or say how long with --hold."
 
 
 @dataclass(frozen=True)
 class Centring(Examination):
-    """Returns of a surface to neutral.
+    """So many `times` a surface returns to neutral from each way, and rests at most `limit_deg` apart.
 
-    Attributes
-    ----------
-    limit_deg
-        How far readings at neutral may be apart.
-    times
-        How many returns from each way.
-    check
-        With the returns so far; None before the neutral is taken.
-    tracks
-        Since the last return.
+    Without a limit that of the sheet's profile holds. `returns` are those of the check; `tracks` are what came since
+    the last one.
     """
 
-    limit_deg: float = 0.5
+    limit_deg: float | None = None
     times: int = 5
-    check: CentringCheck | None = None
+    returns: tuple[Mapping[Side, tuple[From, Gravity]], ...] = ()
     tracks: Tracks = field(default_factory=dict)
 
-    @property
-    def step(self) -> Step | None:
-        """Neutral first, then the way from which the first side has come less often."""
-        if self.check is None:
-            return Step(f"{self.surface}: sticks centred, hands off.", self.sensors)
-        if self.check.least >= self.times:
-            return None
+    def _check(self, neutral: NeutralReading) -> CentringCheck:
+        return CentringCheck(neutral, self.limit_deg or CENTRING_DEG[self.sheet.tolerances.profile], self.returns)
+
+    def next_step(self, neutral: NeutralReading) -> Step:
+        """The way from which the first side has come less often."""
         side = self.instruments[0].side
-        above, below = (len(self.check.gravities(side, way)) for way in WAYS)
+        above, below = (len(self._check(neutral).gravities(side, way)) for way in WAYS)
         ask = (
-            f"{self.surface}: {'up' if above <= below else 'down'} with the {side} side, let it come back, leave it a "
-            f"second; {above} of {self.times} from above, {below} from below."
+            f"{'up' if above <= below else 'down'} with the {side} side, let it come back, leave it a second; "
+            f"{above} of {self.times} from above, {below} from below."
         )
-        return Step(ask, self.sensors, can_stand=False, restless=RESTLESS)
+        return self.wait(ask, can_stand=False, restless=RESTLESS)
 
-    def after(self, event: Taken) -> Next[Centring]:
+    def measure(self, event: Taken, neutral: NeutralReading) -> Next[Centring]:
         """Take a return; a rest that is none is passed over."""
-        if self.check is None:
-            following = self.at_neutral(event)
-            neutral = following.procedure.neutral
-            check = None if neutral is None else CentringCheck(neutral, self.limit_deg)
-            return replace(following, procedure=replace(following.procedure, check=check))
-        tracks = joined(self.tracks, event)
-        returned = self.check.take(event.readings, tracks)
-        if returned is None:
+        tracks = joined(self.tracks, event.tracks)
+        check = self._check(neutral).take(event.readings, tracks)
+        if check is None:
             return Next(replace(self, tracks=tracks))
-        return Next(replace(self, check=returned, tracks={}), taken=f"return {len(returned.returns)}")
-
-    @property
-    def result(self) -> CheckResult:
-        """What the returns come to, at the end."""
-        return CheckResult.of("centring", ()) if self.check is None else self.check.result()
-
-
-def begin_centring(runner: Runner, sheet: Sheet, surface: str, instruments: tuple[Instrument, ...]) -> Centring:
-    """Begin as the choices of the run have it. Raises `UsageProblem` where the limit is none."""
-    limit_deg = read_limit_deg(runner.choices["limit"]) or CENTRING_DEG[sheet.tolerances.profile]
-    return Centring(sheet, surface, instruments, limit_deg=limit_deg, times=runner.choices["times"])
+        result = check.result() if check.least >= self.times else None
+        following = replace(self, returns=check.returns, tracks={}, result=result)
+        return Next(following, taken=f"return {len(check.returns)}")

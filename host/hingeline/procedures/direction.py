@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from hingeline.checks.direction import Command, commands, is_away, judge_direction
 from hingeline.checks.results import DirectionResult
+from hingeline.measure.neutral import NeutralReading
 from hingeline.procedures.procedure import Message, Next, Step, Taken
 from hingeline.procedures.runner import Runner
 from hingeline.procedures.seating import seat_on
@@ -17,51 +18,36 @@ from hingeline.units import signed
 
 @dataclass(frozen=True)
 class Direction(SurfaceProcedure):
-    """Each command of a surface, and back to neutral between them.
-
-    Attributes
-    ----------
-    readings
-        Of the commands so far.
-    is_away
-        Whether the surface has still to come back to neutral.
-    """
+    """Each command of a surface, and back to neutral between them: it `is_away` until it has come back."""
 
     readings: tuple[DirectionResult, ...] = ()
     is_away: bool = False
 
     @property
-    def _commands(self) -> tuple[Command, ...]:
-        return commands(self.sheet.surface(self.surface))
+    def _to_do(self) -> tuple[Command, ...]:
+        return commands(self.sheet.surface(self.surface))[len(self.readings) :]
 
-    @property
-    def step(self) -> Step | None:
-        """Neutral, then command after command."""
-        if self.neutral is None:
-            return Step(f"{self.surface}: sticks centred, hands off.", self.sensors)
-        if len(self.readings) == len(self._commands):
+    def next_step(self, neutral: NeutralReading) -> Step | None:
+        """Command after command."""
+        if not self._to_do:
             return None
         if self.is_away:
-            return Step(f"{self.surface}: back to neutral.", self.sensors)
-        command = self._commands[len(self.readings)]
-        ask = f'{self.surface}: {command.stick}, all the way, hold, and say aloud "{command.call}".'
-        return Step(ask, self.sensors)
+            return self.wait("back to neutral.")
+        command = self._to_do[0]
+        return self.wait(f'{command.stick}, all the way, hold, and say aloud "{command.call}".')
 
-    def after(self, event: Taken) -> Next[Direction]:
-        """Take the neutral, a command that is held, or the way back."""
-        if self.neutral is None:
-            return self.at_neutral(event)
-        deflections = self.neutral.deflections(event.readings)
-        went = is_away(deflections)
+    def measure(self, event: Taken, neutral: NeutralReading) -> Next[Direction]:
+        """Take a command that is held, or the way back."""
+        deflections, to_do = neutral.deflections(event.readings), self._to_do
         if self.is_away:
-            return Next(replace(self, is_away=went))
-        if not went and not event.confirmed:
+            return Next(replace(self, is_away=is_away(deflections)))
+        if not is_away(deflections) and not event.confirmed:
             return Next(self, messages=(Message("Still near neutral: all the way, and hold."),))
-        reading = judge_direction(self.surface, self._commands[len(self.readings)], deflections)
-        following = replace(self, readings=(*self.readings, reading), is_away=True)
+        reading = judge_direction(self.surface, to_do[0], deflections)
+        readings = (*self.readings, reading)
         return Next(
-            following,
-            taken=f"reading {len(following.readings)} of {len(self._commands)}",
+            replace(self, readings=readings, is_away=True),
+            taken=f"reading {len(readings)} of {len(self.readings) + len(to_do)}",
             messages=(Message("\n".join(_rows(self.surface, reading)), is_data=True),),
             results=(reading,),
         )

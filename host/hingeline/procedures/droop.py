@@ -5,14 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from hingeline.checks.droop import DROOP_DEG, is_held, judge_droop
-from hingeline.checks.results import CheckResult
 from hingeline.measure.capture import Readings
-from hingeline.measure.pipeline import Instrument
+from hingeline.measure.neutral import NeutralReading
 from hingeline.measure.tracks import Tracks
-from hingeline.procedures.procedure import Message, Next, Step, Taken
-from hingeline.procedures.runner import Runner
-from hingeline.procedures.surface import Examination, read_limit_deg
-from hingeline.rig.sheet import Sheet
+from hingeline.procedures.procedure import Message, Next, Step, Taken, joined
+from hingeline.procedures.surface import Examination
 
 ALOUD_S = 15
 """The time to go is said so often, and shown every second."""
@@ -20,65 +17,32 @@ ALOUD_S = 15
 
 @dataclass(frozen=True)
 class Droop(Examination):
-    """A surface held at full deflection.
+    """A surface held at full deflection `for_s`, of which it may creep `limit_deg`, and left from right.
 
-    Attributes
-    ----------
-    limit_deg
-        How far it may creep, and left from right.
-    for_s
-        How long it is held.
-    start
-        The readings at the beginning.
-    seconds
-        The tracks of each second since.
+    Without a limit that of the check holds. `start` has the readings at the beginning, `seconds` the tracks of each
+    second since.
     """
 
-    limit_deg: float = 0.5
+    limit_deg: float | None = None
     for_s: float = 60.0
     start: Readings | None = None
     seconds: tuple[Tracks, ...] = ()
 
-    @property
-    def step(self) -> Step | None:
-        """Neutral, full deflection, then a second after the other."""
-        if self.neutral is None:
-            return Step(f"{self.surface}: sticks centred, hands off.", self.sensors)
+    def next_step(self, neutral: NeutralReading) -> Step:
+        """Full deflection, then a second after the other."""
         if self.start is None:
-            return Step(f"{self.surface}: full deflection, and leave it there.", self.sensors)
+            return self.wait("full deflection, and leave it there.")
         left_s = self.for_s - len(self.seconds)
-        if left_s <= 0:
-            return None
-        return Step(
-            f"{self.surface}: holding, {left_s:.0f} s to go.",
-            self.sensors,
-            lasts_s=min(left_s, 1.0),
-            is_aloud=len(self.seconds) % ALOUD_S == 0,
-        )
+        is_aloud = len(self.seconds) % ALOUD_S == 0
+        return self.wait(f"holding, {left_s:.0f} s to go.", lasts_s=min(left_s, 1.0), is_aloud=is_aloud)
 
-    def after(self, event: Taken) -> Next[Droop]:
-        """Take the neutral, the start, or a second."""
-        if self.neutral is None:
-            return self.at_neutral(event)
-        if self.start is not None:
-            return Next(replace(self, seconds=(*self.seconds, event.tracks)))
-        if not is_held(self.neutral, event.readings):
-            return Next(self, messages=(Message("Still near neutral: go all the way and leave it there."),))
-        return Next(replace(self, start=event.readings), taken="the start")
-
-    @property
-    def result(self) -> CheckResult:
-        """What it comes to, at the end."""
-        tracks = {
-            sensor_id: tuple(sample for second in self.seconds for sample in second[sensor_id])
-            for sensor_id in self.sensors
-        }
-        if self.neutral is None:
-            return CheckResult.of("droop", ())
-        return judge_droop(self.neutral, self.start or {}, tracks, self.limit_deg)
-
-
-def begin_droop(runner: Runner, sheet: Sheet, surface: str, instruments: tuple[Instrument, ...]) -> Droop:
-    """Begin as the choices of the run have it. Raises `UsageProblem` where the limit is none."""
-    limit_deg = read_limit_deg(runner.choices["limit"]) or DROOP_DEG
-    return Droop(sheet, surface, instruments, limit_deg=limit_deg, for_s=runner.choices["for_s"])
+    def measure(self, event: Taken, neutral: NeutralReading) -> Next[Droop]:
+        """Take the start, or a second."""
+        if self.start is None:
+            if not is_held(neutral, event.readings):
+                return Next(self, messages=(Message("Still near neutral: go all the way and leave it there."),))
+            return Next(replace(self, start=event.readings), taken="the start")
+        seconds, result = (*self.seconds, event.tracks), None
+        if len(seconds) >= self.for_s:
+            result = judge_droop(neutral, self.start, joined(*seconds), self.limit_deg or DROOP_DEG)
+        return Next(replace(self, seconds=seconds, result=result))

@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import ClassVar
 
 from hingeline.checks.limits import joined
 from hingeline.checks.play import STEPS, judge_play
+from hingeline.checks.play import Step as Push
 from hingeline.checks.results import CheckResult
 from hingeline.errors import NotMeasurable
 from hingeline.measure.capture import Readings
+from hingeline.measure.neutral import NeutralReading
 from hingeline.measure.pipeline import Instrument
 from hingeline.procedures.procedure import Message, Next, Step, Taken
-from hingeline.procedures.runner import Runner
-from hingeline.procedures.surface import Examination, read_limit
+from hingeline.procedures.surface import Examination
 from hingeline.rig.quantities import Measure
-from hingeline.rig.sheet import Sheet
 from hingeline_calibration.budget import COVERAGE_FACTOR
 
 STANDING_S = 10.0
@@ -33,20 +34,10 @@ _WORDS = {
 
 @dataclass(frozen=True)
 class Play(Examination):
-    """The play of each side of a surface.
+    """The play of each side of a surface, one after the other, up and down so many `cycles`.
 
-    Attributes
-    ----------
-    limit
-        What is acceptable; None for what is common in the sheet's profile.
-    cycles
-        How often up and down.
-    taken
-        The readings of the side that is pushed now.
-    unmoved
-        Whether a push was asked for already, and nothing moved.
-    results
-        Of the sides before.
+    Without a `limit` what is common in the sheet's profile holds. `results` are those of the sides before, `taken` the
+    readings of this one; `unmoved` tells whether a push was asked for already, and nothing moved.
     """
 
     limit: Measure | None = None
@@ -54,55 +45,42 @@ class Play(Examination):
     taken: tuple[Readings, ...] = ()
     unmoved: bool = False
     results: tuple[CheckResult, ...] = ()
+    ask_neutral: ClassVar[str] = "servo powered, sticks centred, hands off."
 
     @property
-    def step(self) -> Step | None:
-        """Of each side the neutral, then pushes and releases."""
-        if len(self.results) == len(self.instruments):
-            return None
-        (instrument,) = self._read_now
-        sensors = (instrument.sensor_id,)
-        place = f"{self.surface} {instrument.side}"
-        if self.neutral is None:
-            return Step(f"{place}: servo powered, sticks centred, hands off.", sensors)
-        cycle, step = divmod(len(self.taken), len(STEPS))
-        words = _WORDS[STEPS[step]]
-        if self.unmoved:
-            words = f"nothing moved; {words}"
-        return Step(f"{place}, {cycle + 1}: {words}.", sensors, standing_s=STANDING_S)
+    def sides(self) -> tuple[Instrument, ...]:
+        """The side that is pushed now."""
+        return self.instruments[len(self.results) :][:1]
 
-    def after(self, event: Taken) -> Next[Play]:
+    @property
+    def place(self) -> str:
+        """The surface and its side."""
+        return f"{self.surface} {self.sides[0].side}"
+
+    def next_step(self, neutral: NeutralReading) -> Step:
+        """A push or a release."""
+        cycle, step = divmod(len(self.taken), len(STEPS))
+        words = f"{'nothing moved; ' if self.unmoved else ''}{_WORDS[STEPS[step]]}."
+        return self.wait(words, f"{cycle + 1}", standing_s=STANDING_S)
+
+    def measure(self, event: Taken, neutral: NeutralReading) -> Next[Play]:
         """Take a reading. Who lets go may move nothing; a push shows, or is confirmed at a key."""
-        if self.neutral is None:
-            return self.at_neutral(event)
-        pushes = STEPS[len(self.taken) % len(STEPS)].startswith("pushed")
-        if pushes and not event.moved and not event.confirmed:
+        step = STEPS[len(self.taken) % len(STEPS)]
+        if step.startswith("pushed") and not event.moved and not event.confirmed:
             return Next(self._unpushed() if self.unmoved else replace(self, unmoved=True))
-        if wrong_way := self._wrong_way(self.neutral.readings, event.readings):
+        if wrong_way := self._wrong_way(step, neutral, event.readings):
             return Next(self, messages=(Message(wrong_way),))
         taken, wanted = (*self.taken, event.readings), self.cycles * len(STEPS)
         following = replace(self, taken=taken, unmoved=False)
         if len(taken) == wanted:
-            result = judge_play(self.sheet, self.surface, self.neutral, taken, self.limit)
-            following = following._next_side(result)
+            following = following._next_side(judge_play(self.sheet, self.surface, neutral, taken, self.limit))
         return Next(following, taken=f"reading {len(taken)} of {wanted}")
 
-    @property
-    def result(self) -> CheckResult:
-        """What all sides come to."""
-        return joined(self.results)
-
-    @property
-    def _read_now(self) -> tuple[Instrument, ...]:
-        """Of the side that is pushed."""
-        return self.instruments[len(self.results) : len(self.results) + 1]
-
-    def _wrong_way(self, neutral: Readings, readings: Readings) -> str:
+    def _wrong_way(self, step: Push, neutral: NeutralReading, readings: Readings) -> str:
         """Why a reading is none of its step: the surface went the other way, as of one who is a step ahead."""
-        (instrument,) = self._read_now
-        before = self.taken[-1] if self.taken else neutral
+        (instrument,) = self.sides
+        before = self.taken[-1] if self.taken else neutral.readings
         turn = instrument.deflection(instrument.gravity(before), instrument.gravity(readings))
-        step = STEPS[len(self.taken) % len(STEPS)]
         back_deg = -_WAYS[step] * turn.deflection_deg
         if back_deg <= max(STILL_DEG, COVERAGE_FACTOR * turn.standard_uncertainty_deg):
             return ""
@@ -110,23 +88,17 @@ class Play(Examination):
         return f"It went {way} by {back_deg:.1f}°, which is not taken: {_WORDS[step]}."
 
     def _next_side(self, result: CheckResult) -> Play:
-        return replace(self, results=(*self.results, result), neutral=None, taken=(), unmoved=False)
+        results = (*self.results, result)
+        joint = joined(results) if len(results) == len(self.instruments) else None
+        return replace(self, results=results, result=joint, neutral=None, taken=(), unmoved=False)
 
     def _unpushed(self) -> Play:
-        (instrument,) = self._read_now
-        cycle, _ = divmod(len(self.taken), len(STEPS))
         problem = NotMeasurable(
-            f"{self.surface} {instrument.side}, {cycle + 1}: no push was seen in {2 * STANDING_S:.0f} s, and what "
+            f"{self.place}, {len(self.taken) // len(STEPS) + 1}: no push was seen in {2 * STANDING_S:.0f} s, and what "
             "nobody pushes shows no play",
             "Start again and push the side that is asked for; where even a firm push moves nothing, press a key "
             "while you push",
         )
-        note = f"{instrument.side}: not measured. {problem}"
+        note = f"{self.sides[0].side}: not measured. {problem}"
         result = CheckResult.of("play", (), surface=self.surface, notes=(note,))
         return replace(self._next_side(result), problem=problem)
-
-
-def begin_play(runner: Runner, sheet: Sheet, surface: str, instruments: tuple[Instrument, ...]) -> Play:
-    """Begin as the choices of the run have it. Raises `UsageProblem` where the limit is none."""
-    limit = read_limit(runner.choices["limit"])
-    return Play(sheet, surface, instruments, limit=limit, cycles=runner.choices["cycles"])

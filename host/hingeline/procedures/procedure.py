@@ -9,12 +9,14 @@ from __future__ import annotations
 from abc import ABC, abstractmethod
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
+from itertools import chain
 from typing import Any, Generic, NamedTuple, TypeVar
 
 from hingeline.checks.moment import Moment, Passing
 from hingeline.checks.results import Result
 from hingeline.device.samples import Sample
 from hingeline.measure.capture import HOLD_S, PATIENCE_S, Readings
+from hingeline.measure.tracks import Tracks
 
 
 class Message(NamedTuple):
@@ -192,6 +194,7 @@ class Pause(Procedure):
         return Next(replace(self, is_over=True))
 
 
-def joined(former: Mapping[str, tuple[Sample, ...]], event: Taken) -> dict[str, tuple[Sample, ...]]:
-    """The tracks of an event after those before it."""
-    return {sensor_id: (*former.get(sensor_id, ()), *samples) for sensor_id, samples in event.tracks.items()}
+def joined(*parts: Tracks) -> Tracks:
+    """Tracks one after the other."""
+    sensors = dict.fromkeys(chain.from_iterable(parts))
+    return {name: tuple(chain.from_iterable(part.get(name, ()) for part in parts)) for name in sensors}

@@ -3,76 +3,104 @@
 from __future__ import annotations
 
 from abc import abstractmethod
-from collections.abc import Iterable
-from dataclasses import dataclass, replace
-from typing import TypeVar
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, fields, replace
+from typing import Any, ClassVar, TypeVar
 
 from pydantic import TypeAdapter, ValidationError
 
-from hingeline.checks.moment import Passing, passing
+from hingeline.checks.moment import Moment, Passing, passing
 from hingeline.checks.results import CheckResult
 from hingeline.errors import HingelineError, UsageProblem
 from hingeline.measure.capture import Readings
 from hingeline.measure.neutral import NeutralReading
 from hingeline.measure.pipeline import Instrument, sensors_of
-from hingeline.procedures.procedure import Next, Procedure, Taken
+from hingeline.procedures.procedure import Next, Procedure, Step, Taken
 from hingeline.rig.quantities import Measure, Tolerance
 from hingeline.rig.sheet import Sheet
 
 S = TypeVar("S", bound="SurfaceProcedure")
+E = TypeVar("E", bound="Examination")
 
 
 @dataclass(frozen=True)
 class SurfaceProcedure(Procedure):
     """A procedure on one surface; its neutral comes first, and every moment is shown from there.
 
-    Attributes
-    ----------
-    sheet, surface, instruments
-        What is measured, and with what.
-    neutral
-        The readings at neutral; None before they are taken.
+    A subclass says what is asked and taken after that: `next_step` and `measure`.
     """
 
     sheet: Sheet
     surface: str
     instruments: tuple[Instrument, ...]
     neutral: NeutralReading | None = None
+    ask_neutral: ClassVar[str] = "sticks centred, hands off."
 
     @property
-    def sensors(self) -> tuple[str, ...]:
-        """Ids of all sensors that the measurement needs."""
-        return sensors_of(self.instruments)
-
-    def at_neutral(self: S, event: Taken) -> Next[S]:
-        """Take the neutral of the instruments that are read now. Raises as `NeutralReading`."""
-        return Next(replace(self, neutral=NeutralReading(self._read_now, event.readings)), taken="neutral")
-
-    @property
-    def _read_now(self) -> tuple[Instrument, ...]:
+    def sides(self) -> tuple[Instrument, ...]:
+        """The instruments of the sides that are measured now."""
         return self.instruments
 
-    def judge(self, readings: Readings) -> Iterable[Passing]:
+    @property
+    def place(self) -> str:
+        """What every ask begins with."""
+        return self.surface
+
+    @property
+    def step(self) -> Step | None:
+        """Neutral first, then what a subclass asks."""
+        return self.wait(self.ask_neutral) if self.neutral is None else self.next_step(self.neutral)
+
+    @abstractmethod
+    def next_step(self, neutral: NeutralReading) -> Step | None:
+        """What follows neutral; None at the end."""
+
+    def wait(self, ask: str, part: str = "", **how: Any) -> Step:
+        """Ask for something, of a part of the procedure, and wait for the sensors of the sides; `how` is of `Step`."""
+        place = f"{self.place}, {part}" if part else self.place
+        return Step(f"{place}: {ask}", sensors_of(self.sides), **how)
+
+    def after(self: S, event: Taken) -> Next[S]:
+        """Take the neutral, then what is measured from there."""
+        return self.at_neutral(event) if self.neutral is None else self.measure(event, self.neutral)
+
+    def at_neutral(self: S, event: Taken) -> Next[S]:
+        """Take the neutral. Raises as `NeutralReading`."""
+        return Next(replace(self, neutral=NeutralReading(self.sides, event.readings)), taken="neutral")
+
+    @abstractmethod
+    def measure(self: S, event: Taken, neutral: NeutralReading) -> Next[S]:
+        """Take an event after neutral. Raises as `Procedure.after`."""
+
+    def judge(self, readings: Readings) -> Iterable[Moment | Passing]:
         """Where each side is, from neutral."""
         return () if self.neutral is None else passing(self.sheet, self.surface, self.neutral, readings)
 
 
 @dataclass(frozen=True)
 class Examination(SurfaceProcedure):
-    """A procedure that looks for a fault.
+    """A procedure that looks for a fault: its result at the end, and the problem where a part was not measurable."""
 
-    Attributes
-    ----------
-    problem
-        Why a part of it could not be measured.
-    """
-
+    result: CheckResult | None = None
     problem: HingelineError | None = None
 
+    @classmethod
+    def begin(
+        cls: type[E], sheet: Sheet, surface: str, instruments: tuple[Instrument, ...], choices: Mapping[str, Any]
+    ) -> E:
+        """Begin as a command was told: a choice belongs to the field of its name. Raises `UsageProblem` of a limit."""
+        own = {each.name for each in fields(cls)} - {each.name for each in fields(Examination)}
+        given = {name: choices[name] for name in own & choices.keys()}
+        if "limit" in own:
+            given["limit"] = read_limit(choices["limit"])
+        if "limit_deg" in own:
+            given["limit_deg"] = read_limit_deg(choices["limit"])
+        return cls(sheet, surface, instruments, **given)
+
     @property
-    @abstractmethod
-    def result(self) -> CheckResult:
-        """What it comes to, at the end. Raises `NotMeasurable`, `HingeVertical`."""
+    def step(self) -> Step | None:
+        """Nothing more once there is a result."""
+        return super().step if self.result is None else None
 
 
 def read_limit(text: str | None) -> Measure | None:

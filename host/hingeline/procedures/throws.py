@@ -15,13 +15,12 @@ from hingeline.checks.summary import Summary, given_differentials, summarise
 from hingeline.checks.throws import STANDING_S, ThrowsCheck
 from hingeline.checks.trim import chain_of
 from hingeline.checks.values import Judgement
-from hingeline.errors import NotMeasurable
 from hingeline.measure.capture import Readings
 from hingeline.measure.neutral import NeutralReading
-from hingeline.measure.pipeline import Instrument, sensors_of
-from hingeline.procedures.procedure import Message, Next, Procedure, Step, Taken
+from hingeline.procedures.procedure import Message, Next, Step, Taken
 from hingeline.procedures.runner import Runner
 from hingeline.procedures.seating import seat_on
+from hingeline.procedures.surface import SurfaceProcedure
 from hingeline.procedures.words import brief_text, judgement_text, moved_text
 from hingeline.rig.sheet import Sheet
 
@@ -30,26 +29,13 @@ PATIENCE_S = 900.0
 
 
 @dataclass(frozen=True)
-class Throws(Procedure):
-    """The throws of one surface.
+class Throws(SurfaceProcedure):
+    """The throws of one surface: the positions of each mode, gone through so many `cycles`.
 
-    Attributes
-    ----------
-    sheet, surface, instruments
-        What is measured, and with what.
-    cycles
-        How often the positions of each mode are gone through.
-    check
-        As far as it was read; None before the neutral is taken.
-    stop
-        The number of the position that is held next, from 0.
-    readings, left_out
-        In their order.
+    `check` is as far as it was read, from neutral; `stop` is the number of the position that is held next, from 0.
+    `readings` and `left_out` are in their order.
     """
 
-    sheet: Sheet
-    surface: str
-    instruments: tuple[Instrument, ...]
     cycles: int = 1
     check: ThrowsCheck | None = None
     stop: int = 0
@@ -65,27 +51,28 @@ class Throws(Procedure):
         """What is held next; None before the neutral and at the end."""
         return self._stops[self.stop][0] if self.stop < len(self._stops) else None
 
-    @property
-    def step(self) -> Step | None:
-        """Neutral first, then each position."""
-        sensors = sensors_of(self.instruments)
-        if self.check is None:
-            return Step(f"{self.surface}: sticks centred, hands off.", sensors)
+    def next_step(self, neutral: NeutralReading) -> Step | None:
+        """Each position."""
         position = self.position
-        if position is None:
+        if self.check is None or position is None:
             return None
         way = "all the way, and hold" if position.targets else "sticks centred, hands off"
         standing_s = None
         if self.check.looks_as_before(position):
             standing_s = STANDING_S
             way = f"and hold: it stays where it is, and is taken after {STANDING_S:.0f} s"
-        return Step(f"{self.surface}: {position.name}, {way}.", sensors, patience_s=PATIENCE_S, standing_s=standing_s)
+        return self.wait(f"{position.name}, {way}.", patience_s=PATIENCE_S, standing_s=standing_s)
 
-    def after(self, event: Taken) -> Next[Throws]:
-        """Take the neutral; judge a reading at a position, unless the surface is not there yet."""
-        if self.check is None:
-            check = ThrowsCheck(self.sheet, self.surface, NeutralReading(self.instruments, event.readings))
-            return Next(replace(self, check=check), taken="neutral", messages=(Message("Neutral taken."),))
+    def at_neutral(self, event: Taken) -> Next[Throws]:
+        """Take the neutral, and say so."""
+        neutral = NeutralReading(self.instruments, event.readings)
+        check = ThrowsCheck(self.sheet, self.surface, neutral)
+        taken = replace(self, neutral=neutral, check=check)
+        return Next(taken, taken="neutral", messages=(Message("Neutral taken."),))
+
+    def measure(self, event: Taken, neutral: NeutralReading) -> Next[Throws]:
+        """Judge a reading at a position, unless the surface is not there yet."""
+        assert self.check is not None
         position, cycle = self._stops[self.stop]
         if not event.confirmed and self.check.under_way(position, event.readings):
             return Next(self, messages=(_not_there(position, self.check.went_on(event.readings)),))
@@ -157,7 +144,7 @@ class SurfaceThrows:
     def text(self) -> str:
         """For a reader, what the readings, which were shown one by one, say together."""
         parts = [f"Not measured: {', '.join(self.unmeasured)}."] if self.unmeasured else []
-        parts += [text for text in (self.summary.text(),) if text]
+        parts += filter(None, [self.summary.text()])
         parts += [f"{hinge_text(hinge)}: find it with `hingeline hinge`" for hinge in self.hinges if hinge.beyond]
         return "\n".join(parts)
 
@@ -165,9 +152,8 @@ class SurfaceThrows:
 def check_throws(runner: Runner, sheet: Sheet, surface: str, surfaces: Sequence[str]) -> SurfaceThrows:
     """Check the throws of one of several surfaces, once the sensors are on it. Raises as `Runner.run`."""
     instruments = seat_on(runner, sheet, surface, surfaces, by_wiggle=True)
-    procedure = runner.run(Throws(sheet, surface, instruments, runner.choices["cycles"]))
+    procedure = runner.run(Throws(sheet, surface, instruments, cycles=runner.choices["cycles"]))
     given, check = sheet.surface(surface), procedure.check
-    if check is None:
-        raise NotMeasurable(f"The {surface} was not read", "Start again")
+    assert check is not None
     summary = summarise(procedure.readings, check.positions, chain_of(given.linkage), given_differentials(given))
     return SurfaceThrows(procedure.readings, procedure.left_out, summary, check.hinges())

@@ -5,10 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from hingeline.checks.stability import StaticRecording, static_recording
-from hingeline.device.samples import Sample
 from hingeline.measure.tracks import Tracks
 from hingeline.procedures.keeping import keep
-from hingeline.procedures.procedure import Next, Procedure, Step, Taken
+from hingeline.procedures.procedure import Next, Procedure, Step, Taken, joined
 from hingeline.procedures.runner import Runner
 from hingeline.storage.calibrations import load_calibration
 from hingeline.storage.sides import working_sensors
@@ -21,17 +20,7 @@ ALOUD_S = 60
 
 @dataclass(frozen=True)
 class Untouched(Procedure):
-    """A while in which no sensor is moved.
-
-    Attributes
-    ----------
-    sensors
-        Their ids.
-    for_s
-        How long.
-    seconds
-        The tracks of each second so far.
-    """
+    """So long no sensor is moved; `seconds` are the tracks of each second so far."""
 
     sensors: tuple[str, ...]
     for_s: float
@@ -51,9 +40,10 @@ class Untouched(Procedure):
         """Keep the samples of a second."""
         return Next(replace(self, seconds=(*self.seconds, event.tracks)))
 
-    def samples(self, sensor_id: str) -> list[Sample]:
-        """All of a sensor, in their order."""
-        return [sample for second in self.seconds for sample in second.get(sensor_id, ())]
+    @property
+    def tracks(self) -> Tracks:
+        """Of all seconds, by sensor."""
+        return joined(*self.seconds)
 
     def _warmth(self) -> list[str]:
         latest = self.seconds[-1] if self.seconds else {}
@@ -69,7 +59,7 @@ def record_untouched(runner: Runner, for_s: float) -> list[StaticRecording]:
     names = working_sensors(runner.sensors)
     runner.say(f"Leave {counted(len(names), 'sensor')} untouched for {time_text(for_s)}.")
     untouched = runner.run(Untouched(names, for_s))
-    return [static_recording(runner.sensors[name], untouched.samples(name)) for name in names]
+    return [static_recording(runner.sensors[name], samples) for name, samples in untouched.tracks.items()]
 
 
 def keep_tempco(runner: Runner, recording: StaticRecording) -> str:

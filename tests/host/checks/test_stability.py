@@ -33,7 +33,7 @@ def test_doctor_and_noise_tell_one_density_of_one_sensor():
         samples = tuple(sample for sample in lying() if int(sample.time_s) == second)
         untouched = untouched.after(Taken({}, {SENSOR: samples})).procedure
     assert untouched.step is None
-    standing = static_recording(INFO, untouched.samples(SENSOR))
+    standing = static_recording(INFO, untouched.tracks[SENSOR])
     by_axis = noise_ug_per_rthz(list(lying()), COUNTS_PER_G)
     assert standing.density_ug_per_rthz == pytest.approx(np.sqrt(np.mean(np.square(by_axis))), rel=1e-9)
     assert by_axis == pytest.approx([1e6 * NOISE_G / np.sqrt(LINES_HZ / 2)] * 3, rel=0.5)

@@ -63,7 +63,7 @@ def test_the_way_a_side_comes_from_counts_not_the_way_that_was_asked_for(begun, 
 )
 def test_a_rest_that_is_no_return_is_passed_over(begun, scene, courses):
     following = begun.after(scene.goes(left=courses, right=courses))
-    assert (following.taken, following.messages, following.procedure.check) == ("", (), begun.check)
+    assert (following.taken, following.messages, following.procedure.returns) == ("", (), begun.returns)
 
 
 def test_what_is_held_away_and_then_let_go_is_a_return(begun, scene):

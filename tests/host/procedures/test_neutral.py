@@ -4,6 +4,7 @@ import pytest
 from tests.host.procedures.feed import events
 from tests.host.procedures.scene import SKIN_DEG, Scene, after
 
+from hingeline.checks.neutral import NeutralCheck
 from hingeline.errors import NotMeasurable, UsageProblem
 from hingeline.procedures.neutral import CLEVIS_S, Neutral
 from hingeline_calibration.datum import Datum
@@ -43,7 +44,7 @@ def datum_of(scene) -> Datum:
 def neutral_of(sheet_of, scene):
     """A function that begins the neutral of a surface, from the datum."""
     return lambda surface, **more: Neutral(
-        sheet_of(SHEET), surface, scene.instruments, datum_of(scene), go_on=GO_ON, **more
+        NeutralCheck(sheet_of(SHEET), surface, scene.instruments, datum_of(scene)), go_on=GO_ON, **more
     )
 
 
@@ -107,7 +108,7 @@ def test_who_is_content_goes_on_once_it_was_read(neutral_of, scene):
 
 def test_a_place_on_the_sheet_is_counted_from_faired(sheet_of, scene):
     """2 mm up at a chord of 60 mm is 1.91°."""
-    neutral = Neutral(sheet_of(SHEET), "tab", scene.instruments, None)
+    neutral = Neutral(NeutralCheck(sheet_of(SHEET), "tab", scene.instruments, {}))
     assert neutral.step.ask == "tab: hold it faired with the fixed part, and still."
     assert neutral.judge(scene.rests()) == ()
     faired = neutral.after(scene.still(left=0.5, right=-0.5))
@@ -146,7 +147,7 @@ def test_a_sensor_that_had_a_shock_gets_no_verdict(neutral_of, scene):
 def test_a_surface_in_one_piece_without_a_place_is_refused_before_anything_is_asked(sheet_of):
     scene = Scene("middle")
     with pytest.raises(UsageProblem, match="no other side to match"):
-        Neutral(sheet_of(SHEET), "elevator", scene.instruments, datum_of(scene))
+        Neutral(NeutralCheck(sheet_of(SHEET), "elevator", scene.instruments, datum_of(scene)))
 
 
 def test_a_sensor_upside_down_is_refused_at_its_first_reading(sheet_of, neutral_of, scene):
@@ -154,7 +155,7 @@ def test_a_sensor_upside_down_is_refused_at_its_first_reading(sheet_of, neutral_
     scene.on_its_head.add("left")
     with pytest.raises(NotMeasurable, match="left sensor b-left is upside down"):
         from_datum.after(scene.still(left=0.0, right=0.0))
-    from_faired = Neutral(sheet_of(SHEET), "tab", scene.instruments, None)
+    from_faired = Neutral(NeutralCheck(sheet_of(SHEET), "tab", scene.instruments, {}))
     with pytest.raises(NotMeasurable, match="left sensor b-left is upside down"):
         from_faired.after(scene.still(left=0.0, right=0.0))
 

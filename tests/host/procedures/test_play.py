@@ -95,7 +95,7 @@ def test_a_reading_taken_back_has_never_been(play_of, scene):
     assert play.after(scene.still(left=4.0)).taken == "reading 1 of 4"
     assert play.taken == ()
     places = [scene.still(left=place) for place in PUSHES]
-    (finding,) = after(play, *places).result.results
+    (finding,) = after(play, *places).results[0].results
     assert finding.value == pytest.approx(PLAY_DEG, abs=0.08)
 
 

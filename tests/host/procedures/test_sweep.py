@@ -56,9 +56,9 @@ def test_a_rest_at_an_end_is_not_back_unless_a_key_says_so(sweep_of, scene):
     to_end = through(0, -20, 20, -20, seconds=4)
     at_end = scene.goes(left=to_end, right=to_end)
     following = sweep.after(at_end)
-    assert (following.procedure.strokes, following.procedure.swept) == (2, None)
+    assert (following.procedure.strokes, following.procedure.result) == (2, None)
     assert "2 of 2 strokes done; then back to neutral" in following.procedure.step.ask
-    assert sweep.after(at_end._replace(confirmed=True)).procedure.swept is not None
+    assert sweep.after(at_end._replace(confirmed=True)).procedure.result is not None
     home = through(-20, 0)
     back = following.procedure.after(scene.goes(left=home, right=home))
     assert back.taken == "the sweep"

@@ -30,7 +30,7 @@ def scene():
 @pytest.fixture
 def throws_of(sheet_of, scene):
     """A function that begins the throws of a surface."""
-    return lambda surface, cycles=1: Throws(sheet_of(SHEET), surface, scene.instruments, cycles)
+    return lambda surface, cycles=1: Throws(sheet_of(SHEET), surface, scene.instruments, cycles=cycles)
 
 
 def at_neutral(throws, scene):
