@@ -41,7 +41,7 @@ fuzz: .venv/installed
 mutants: .venv/installed
 	$(BIN)/python -m tests.mutation
 
-lint: style types audit
+lint: style types audit .venv/wheels
 
 style: .venv/installed
 	$(BIN)/ruff check .
@@ -49,7 +49,9 @@ style: .venv/installed
 
 types: .venv/installed .venv/stubs
 	$(BIN)/python -m pip check --disable-pip-version-check
-	$(BIN)/mypy
+	for platform in linux darwin; do \
+		$(BIN)/mypy --platform $$platform --cache-dir .mypy_cache/$$platform || exit 1; \
+	done
 	MYPYPATH=schematics $(BIN)/mypy schematics/*.py schematics/carrier/*.py
 	MYPYPATH=docs $(BIN)/mypy docs/*.py
 	for port in $(PORTS); do $(FIRMWARE_MYPY) || exit 1; done
@@ -108,6 +110,11 @@ carrier: .venv/installed
 .venv/audit: .venv/installed
 	rm -rf $@
 	$(BIN)/pip install --quiet --target $@ 'pip-audit>=2.7,<3'
+	touch $@
+
+# Wheels of every dependency for Windows and macOS: looked up when the dependencies change, some minutes.
+.venv/wheels: .venv/installed
+	$(BIN)/python -m tests.wheels
 	touch $@
 
 clean:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import contextlib
 import itertools
 import math
-import os
 import selectors
 import shutil
 import socket
@@ -22,7 +21,7 @@ from hingeline_virtual import commands
 from hingeline_virtual.board import VirtualBoard
 from hingeline_virtual.clock import Clock
 from hingeline_virtual.on_board.transactions import LEFT_STATUS, POWER_ON, RESET, RESET_STATUS, WATCHDOG
-from hingeline_virtual.port import Port, PtyPort, TcpPort
+from hingeline_virtual.port import Port, open_port
 from hingeline_virtual.program import Program, read_number
 from hingeline_virtual.scenario import Board, Scenario
 from hingeline_virtual.scene import Scene, names
@@ -67,9 +66,7 @@ class Bench:
         }
 
     def _cable(self, board: Board, tcp: bool) -> Callable[[], Port]:
-        if tcp or os.name == "nt":
-            return TcpPort
-        return lambda: PtyPort(self._folder / board.name)
+        return lambda: open_port(self._folder / board.name, tcp)
 
     def __enter__(self) -> Bench:
         return self

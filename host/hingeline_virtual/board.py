@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import subprocess
+import sys
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -64,7 +65,7 @@ class VirtualBoard:
         self._let_wait(True)
 
     def _let_wait(self, blocking: bool) -> None:
-        if self._port is not None and self._port.console is not None:
+        if sys.platform != "win32" and self._port is not None and self._port.console is not None:
             os.set_blocking(self._port.console, blocking)
 
     def finish(self) -> int:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import os
 import socket
+import sys
 import threading
 from pathlib import Path
 from typing import Protocol
@@ -29,28 +30,29 @@ class Port(Protocol):
         """Close it: a host that has it open loses the connection."""
 
 
-class PtyPort:
-    """A pseudo-terminal behind a stable link.
+if sys.platform != "win32":
+    import pty
+    import tty
 
-    The bench holds its far end open too: else the board would read an error while no host has it open.
-    """
+    class PtyPort:
+        """A pseudo-terminal behind a stable link.
 
-    def __init__(self, link: Path) -> None:
-        import pty  # only on POSIX
-        import tty
+        The bench holds its far end open too: else the board would read an error while no host has it open.
+        """
 
-        self.console, self._far = pty.openpty()
-        tty.setraw(self._far)
-        self._link = link
-        link.symlink_to(os.ttyname(self._far))
-        self.name = str(link)
-        self.environment: dict[str, str] = {}
+        def __init__(self, link: Path) -> None:
+            self.console, self._far = pty.openpty()
+            tty.setraw(self._far)
+            self._link = link
+            link.symlink_to(os.ttyname(self._far))
+            self.name = str(link)
+            self.environment: dict[str, str] = {}
 
-    def close(self) -> None:
-        """Close both ends."""
-        self._link.unlink()
-        os.close(self.console)
-        os.close(self._far)
+        def close(self) -> None:
+            """Close both ends."""
+            self._link.unlink()
+            os.close(self.console)
+            os.close(self._far)
 
 
 class TcpPort:
@@ -116,3 +118,10 @@ def _send(connection: socket.socket, data: bytes) -> None:
     """Send data; if the connection is lost, the receiving side notices."""
     with contextlib.suppress(OSError):
         connection.sendall(data)
+
+
+def open_port(link: Path, tcp: bool) -> Port:
+    """A pseudo-terminal behind `link`; a TCP port if that is asked for, and where the system has no other."""
+    if sys.platform != "win32" and not tcp:
+        return PtyPort(link)
+    return TcpPort()
