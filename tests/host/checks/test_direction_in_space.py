@@ -12,7 +12,8 @@ import numpy as np
 import pytest
 from tests.host.checks.conftest import COUNTS_PER_G, LINES_HZ, instrument
 
-from hingeline.checks.direction import DirectionCheck, commands
+from hingeline.checks.direction import commands, judge_direction
+from hingeline.measure.neutral import NeutralReading
 from hingeline.rig.kinds import KINDS
 from hingeline.rig.surface import Surface
 from hingeline_calibration.still import summarise
@@ -72,10 +73,12 @@ def reading(kind, dihedral_deg, side, goes):
 def judged(kind, dihedral_deg, stick, goes):
     surface = Surface.model_validate({"kind": kind, "sides": list(goes), "dihedral": f"{dihedral_deg} deg"})
     sides = tuple(instrument(side) for side in goes)
-    neutral = {f"b-{side}": reading(kind, dihedral_deg, side, None) for side in goes}
-    check = DirectionCheck(surface, sides, neutral)
-    (command,) = (command for command in check.commands if command.stick == stick)
-    return check.read(command, {f"b-{side}": reading(kind, dihedral_deg, side, way) for side, way in goes.items()})
+    neutral, there = (
+        {f"b-{side}": reading(kind, dihedral_deg, side, way) for side, way in places.items()}
+        for places in (dict.fromkeys(goes), goes)
+    )
+    (command,) = (command for command in commands(surface) if command.stick == stick)
+    return judge_direction(kind, command, NeutralReading(sides, neutral).deflections(there))
 
 
 @pytest.mark.parametrize(("kind", "dihedral_deg", "stick", "left", "right"), ROWS)
