@@ -31,7 +31,7 @@ def requirements() -> list[str]:
 
 def resolve(platform: str, python: str) -> str:
     """What pip says is missing there; nothing if all can be had."""
-    ask = "-m pip install --dry-run --quiet --disable-pip-version-check --only-binary=:all:".split()
+    ask = ["-m", "pip", "install", "--dry-run", "--quiet", "--disable-pip-version-check", "--only-binary=:all:"]
     with tempfile.TemporaryDirectory() as target:
         there = ["--target", target, "--platform", platform, "--python-version", python]
         command = [sys.executable, *ask, *there, *requirements()]
