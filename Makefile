@@ -8,7 +8,7 @@ FIRMWARE_MYPY = MYPYPATH=.venv/stubs/$$port $(BIN)/mypy --config-file firmware/m
 # tests start hundreds of commands: they are compiled once, whatever the caller's environment says
 export PYTHONDONTWRITEBYTECODE :=
 
-.PHONY: demo test long look pico soak fuzz mutants lint style types audit bench accuracy faults schematics manual docs pictures carrier clean
+.PHONY: demo test long look pico soak fuzz mutants lint style types workflow audit bench accuracy faults schematics manual docs pictures carrier clean
 
 demo: .venv/installed
 	$(BIN)/hingeline demo
@@ -41,7 +41,7 @@ fuzz: .venv/installed
 mutants: .venv/installed
 	$(BIN)/python -m tests.mutation
 
-lint: style types audit .venv/wheels
+lint: style types workflow audit .venv/wheels
 
 style: .venv/installed
 	$(BIN)/ruff check .
@@ -55,6 +55,10 @@ types: .venv/installed .venv/stubs
 	MYPYPATH=schematics $(BIN)/mypy schematics/*.py schematics/carrier/*.py
 	MYPYPATH=docs $(BIN)/mypy docs/*.py
 	for port in $(PORTS); do $(FIRMWARE_MYPY) || exit 1; done
+
+# the workflow for the day the repository stands on a public host: against the host's published schema
+workflow: .venv/installed .venv/audit
+	PYTHONPATH=.venv/audit $(BIN)/python -m check_jsonschema --builtin-schema vendor.github-workflows .github/workflows/ci.yml
 
 # holes that are known in what is installed: asks PyPI's database, and names what that can't tell about
 audit: .venv/installed .venv/audit
@@ -106,10 +110,10 @@ carrier: .venv/installed
 	for port in $(PORTS); do $(BIN)/pip install --quiet --target $@/$$port micropython-$$port-stubs || exit 1; done
 	touch $@
 
-# Apart from the packages: the auditor's own dependencies are none of ours.
+# Apart from the packages: the auditors' own dependencies are none of ours.
 .venv/audit: .venv/installed
 	rm -rf $@
-	$(BIN)/pip install --quiet --target $@ 'pip-audit>=2.7,<3'
+	$(BIN)/pip install --quiet --target $@ 'pip-audit>=2.7,<3' 'check-jsonschema>=0.29,<1'
 	touch $@
 
 # Wheels of every dependency for Windows and macOS: looked up when the dependencies change, some minutes.

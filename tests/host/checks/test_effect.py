@@ -3,9 +3,8 @@
 from math import acos, cos, pi, radians
 
 import pytest
-from scipy.integrate import quad
-
 from hingeline.advice.mismatch import ASSUMPTIONS, Strip, balance, effectiveness, moment_slope_per_rad
+from scipy.integrate import quad
 
 # Thin-aerofoil plain flap, τ = 1 - (φ - sin φ)/π, cos φ = 2F - 1. Source: Glauert; Houghton and Carpenter, eq. 4.52.
 TAU = [
