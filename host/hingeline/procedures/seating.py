@@ -9,7 +9,7 @@ from hingeline.checks.results import Seat, SidesResult
 from hingeline.measure.pipeline import FixedPart, Instrument, sensors_of
 from hingeline.procedures.procedure import Pause
 from hingeline.procedures.runner import Runner
-from hingeline.procedures.wiggle import AwaitWiggle, FindLeft
+from hingeline.procedures.wiggle import await_wiggle, find_left
 from hingeline.rig.kinds import BOTH
 from hingeline.rig.sheet import Sheet
 from hingeline.storage import sides
@@ -77,7 +77,7 @@ def seat_on(
     instruments = seat_sensors(runner, sheet, surface, by_wiggle=by_wiggle)
     if surface != surfaces[0] and not runner.asks:
         first = instruments[0]
-        runner.run(AwaitWiggle(sensors_of(instruments), surface=surface, wiggled=first.sensor_id, side=first.side))
+        runner.run(await_wiggle(sensors_of(instruments), surface, first.sensor_id, first.side))
     return instruments
 
 
@@ -106,7 +106,7 @@ def _seats_by_wiggle(runner: Runner, surface: str, seats: dict[Side, str]) -> di
     """The sides as a wiggle shows them, which are remembered."""
     if sides.sides_known(runner.store, seats, runner.started):
         return seats
-    left = runner.run(FindLeft(tuple(seats.values()), surface=surface)).sensor_id
+    left = runner.run(find_left(tuple(seats.values()), surface)).sensor_id
     if left != seats["left"]:
         runner.say(f"Left and right were swapped: sensor {left} moved, so it is the left one.")
         seats = {"left": seats["right"], "right": seats["left"]}

@@ -31,6 +31,14 @@ class Size:
     deg: float
     mm: float | None = None
 
+    def times(self, factor: float) -> Size:
+        """So many times it."""
+        return Size(factor * self.deg, None if self.mm is None else factor * self.mm)
+
+    def minus(self, other: Size) -> Size:
+        """It without the other, which has the same chord."""
+        return Size(self.deg - other.deg, None if self.mm is None or other.mm is None else self.mm - other.mm)
+
     def value(self, unit: Unit) -> float:
         """The number in a unit, of `unit_of` it."""
         if self.mm is None or unit == "deg":
@@ -58,31 +66,28 @@ class Size:
 
 
 @dataclass(frozen=True)
-class Gap:
-    """How far one side is from where it is wanted, now.
+class Place:
+    """Where a side ("left", "right" or "middle") is now, from neutral, trailing edge up positive.
 
-    Attributes
-    ----------
-    side
-        "left", "right" or "middle".
-    word
-        The verdict, in the unit of the rigging sheet.
-    to_go
-        What is still wanted; negative where there is too much.
-    now, wanted
-        Where it is and where it belongs, trailing edge up positive; of a match, of this side against the other.
-    reach
-        Half the width of the 95 % interval of `now`.
-    tolerances
-        The size of the gap in tolerances: within the tolerance up to 1.
+    `reach` is half the width of the 95 % interval of `now`.
     """
 
     side: str
+    now: Size
+    reach: Size
+
+
+@dataclass(frozen=True)
+class Gap(Place):
+    """How far one side is from where it is wanted, now; of a match, `now` is of this side against the other.
+
+    `word` is the verdict, in the unit of the rigging sheet. `to_go` is what is still wanted, negative where there is
+    too much. `tolerances` is the size of the gap in tolerances: within the tolerance up to 1.
+    """
+
     word: Word
     to_go: Size
-    now: Size
     wanted: Size
-    reach: Size
     tolerances: float
 
     @property
@@ -92,41 +97,12 @@ class Gap:
 
 
 @dataclass(frozen=True)
-class Place:
-    """Where one side is now, from neutral, trailing edge up positive, where nothing is wanted of it.
-
-    Attributes
-    ----------
-    side
-        "left", "right" or "middle".
-    now
-        The angle, and what it is at the chord.
-    reach
-        Half the width of the 95 % interval of `now`.
-    """
-
-    side: str
-    now: Size
-    reach: Size
-
-
-@dataclass(frozen=True)
 class SensorState:
     """What a sensor does.
 
-    Attributes
-    ----------
-    side, sensor_id
-        Where it sits, its id again where it has no side; and which it is.
-    condition
-        "live": still; "moving"; "frozen": it repeats one reading; "lost": it does not answer, or was not heard for
-        `STALE_S`; "waiting": nobody listens just now.
-    heard_s
-        When it was heard last, on the host's monotonic clock.
-    temperature_c
-        Of its chip, None where it gives none.
-    age_s
-        How long ago that is.
+    `side` is where it sits, its id again where it has no side. It is "live" while still; "moving"; "frozen": it repeats
+    one reading; "lost": it does not answer, or was not heard for `STALE_S`; "waiting": nobody listens just now. It was
+    heard last at `heard_s` of the host's monotonic clock, `age_s` ago. Some chips give no temperature.
     """
 
     side: str
@@ -160,23 +136,10 @@ class SensorState:
 class State:
     """All that is shown at one moment.
 
-    Attributes
-    ----------
-    ask
-        What the person is asked to do next.
-    sides
-        Left, middle, right: of those of which something is wanted the gap, of the others where they are; while a
-        sensor is not live, none.
-    sensors
-        All of the measurement.
-    unit
-        Of lengths and angles.
-    taken, taken_back
-        How many readings were taken so far, and of those how many taken back.
-    messages
-        The last ones, the latest last; each may have several lines.
-    problem
-        Why there is no number; empty where there is one, or none is due.
+    `ask` is what the person is asked to do next. `sides` are left, middle, right: of those of which something is wanted
+    the gap, of the others where they are; none while a sensor is not live. `unit` is of lengths and angles. Of the
+    readings that were `taken` so far, so many were `taken_back`. `messages` are the last ones, the latest last; each
+    may have several lines. `problem` tells why there is no number; it is empty where there is one, or none is due.
     """
 
     ask: str
@@ -211,9 +174,9 @@ class State:
         return tuple(sensor for sensor in self.sensors if sensor.condition in ALARMING)
 
 
-def sides_of(moments: Iterable[Moment | Passing]) -> tuple[tuple[Gap | Place, ...], str, Unit]:
+def sides_of(moments: Iterable[Moment | Passing]) -> tuple[tuple[Place, ...], str, Unit]:
     """Left, middle, right as they are shown, why a side has no verdict, and the rigging sheet's unit."""
-    sides: list[Gap | Place] = []
+    sides: list[Place] = []
     problems: list[str] = []
     units = set()
     for moment in moments:
@@ -226,26 +189,17 @@ def sides_of(moments: Iterable[Moment | Passing]) -> tuple[tuple[Gap | Place, ..
 
 
 def _gap(moment: Moment) -> Gap:
-    now, wanted = _size(moment, moment.now.deflection_deg), _size(moment, moment.wanted_deg)
+    place, wanted = _place(moment), _size(moment, moment.wanted_deg)
     way = copysign(1.0, wanted.deg) if moment.verdict.kind == "throw" else 1.0
-    to_go = Size(
-        way * (wanted.deg - now.deg),
-        None if now.mm is None or wanted.mm is None else way * (wanted.mm - now.mm),
-    )
+    to_go = wanted.minus(place.now).times(way)
     tolerances = abs(moment.verdict.gap) / moment.tolerance
-    return Gap(moment.side, moment.verdict.word, to_go, now, wanted, _reach(moment), tolerances)
+    return Gap(place.side, place.now, place.reach, moment.verdict.word, to_go, wanted, tolerances)
 
 
 def _place(moment: Moment | Passing) -> Place:
-    return Place(moment.side, _size(moment, moment.now.deflection_deg), _reach(moment))
+    low, high = (_size(moment, deg) for deg in moment.now.interval_deg)
+    return Place(moment.side, _size(moment, moment.now.deflection_deg), high.minus(low).times(0.5))
 
 
 def _size(moment: Moment | Passing, deg: float) -> Size:
-    if moment.chord_mm is None:
-        return Size(deg)
-    return Size(deg, travel_mm(deg, moment.chord_mm, moment.convention))
-
-
-def _reach(moment: Moment | Passing) -> Size:
-    low, high = (_size(moment, deg) for deg in moment.now.interval_deg)
-    return Size((high.deg - low.deg) / 2, None if low.mm is None or high.mm is None else (high.mm - low.mm) / 2)
+    return Size(deg, None if moment.chord_mm is None else travel_mm(deg, moment.chord_mm, moment.convention))

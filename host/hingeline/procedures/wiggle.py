@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from abc import abstractmethod
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -23,37 +22,29 @@ RETURNED_DEG = 1.0
 
 @dataclass(frozen=True)
 class Wiggle(Procedure):
-    """Waits until one sensor was wiggled alone; a subclass says what for.
+    """Waits until one of the sensors was wiggled alone.
 
-    Attributes
-    ----------
-    sensors
-        Ids of those that are watched.
-    before
-        Their last readings.
-    sensor_id
-        The one wiggled, once there is one.
+    `ask` is what the person does once all rest, `ask_rest` before. `alike` is said where several moved alike, `wrong`
+    where the one that moved is none of `awaited`; where there are none awaited, any counts. One that `returns` has to
+    end where it began. `before` are the last readings; `sensor_id` is the one wiggled, once there is one.
     """
 
     sensors: tuple[str, ...]
+    ask: str
+    alike: str
+    wrong: str = ""
+    awaited: tuple[str, ...] = ()
+    returns: bool = False
+    ask_rest: str = "Hands off for a moment."
     before: Readings | None = None
     sensor_id: str = ""
-
-    @property
-    @abstractmethod
-    def ask(self) -> str:
-        """What the person does, once all rest."""
-
-    @abstractmethod
-    def refusal(self, sensor_id: str | None, turned_deg: float) -> str:
-        """Why a wiggle of this sensor, None where several moved alike, does not count; empty where it does."""
 
     @property
     def step(self) -> Step | None:
         """Hands off first, then the wiggle."""
         if self.sensor_id:
             return None
-        return Step("Hands off for a moment." if self.before is None else self.ask, self.sensors)
+        return Step(self.ask_rest if self.before is None else self.ask, self.sensors)
 
     def after(self, event: Taken) -> Next[Wiggle]:
         """Tell which sensor turned furthest since the last reading."""
@@ -62,76 +53,50 @@ class Wiggle(Procedure):
         moved = [name for name in self.before if self.before[name].start_s != event.readings[name].start_s]
         if not moved:
             return Next(self, messages=(Message("Nothing has moved yet."),))
-        sensor_id = _wiggled(self.before, event, moved)
         turned_deg = max(
             angle_between_deg(self.before[name].mean_counts, event.readings[name].mean_counts) for name in self.before
         )
-        if refusal := self.refusal(sensor_id, turned_deg):
-            return Next(replace(self, before=event.readings), messages=(Message(refusal),))
-        return Next(replace(self, before=event.readings, sensor_id=sensor_id or ""))
+        sensor_id = _wiggled(self.before, event, moved)
+        following = replace(self, before=event.readings)
+        if sensor_id is None or (self.returns and turned_deg > RETURNED_DEG):
+            return Next(following, messages=(Message(self.alike),))
+        if self.awaited and sensor_id not in self.awaited:
+            return Next(following, messages=(Message(self.wrong),))
+        return Next(replace(following, sensor_id=sensor_id))
 
 
-@dataclass(frozen=True)
-class FindSide(Wiggle):
-    """Which sensor is on one side, on the table or on the aircraft; `taken` has its side already."""
-
-    side: Side = "left"
-    taken: str = ""
-
-    @property
-    def ask(self) -> str:
-        return f"Wiggle the sensor on the {self.side.upper()}, as seen from behind, or its surface; then hands off."
-
-    def refusal(self, sensor_id: str | None, turned_deg: float) -> str:
-        if sensor_id is None:
-            return f"Several sensors moved alike: hold the model, and wiggle the one on the {self.side.upper()} alone."
-        if sensor_id == self.taken:
-            return f"Sensor {sensor_id} has its side already: wiggle the one on the {self.side.upper()}."
-        return ""
+def find_side(sensors: tuple[str, ...], side: Side, taken: str = "") -> Wiggle:
+    """Find which sensor is on one side, on the table or on the aircraft; `taken` has its side already."""
+    name = side.upper()
+    return Wiggle(
+        sensors,
+        f"Wiggle the sensor on the {name}, as seen from behind, or its surface; then hands off.",
+        f"Several sensors moved alike: hold the model, and wiggle the one on the {name} alone.",
+        f"Sensor {taken} has its side already: wiggle the one on the {name}.",
+        tuple(sensor_id for sensor_id in sensors if sensor_id != taken),
+    )
 
 
-@dataclass(frozen=True)
-class FindLeft(Wiggle):
-    """Which of two sensors is on the left side of a surface."""
-
-    surface: str = ""
-
-    @property
-    def ask(self) -> str:
-        return (
-            f"{self.surface}: wiggle the LEFT surface, as seen from behind, with a finger for a second; then hands off."
-        )
-
-    def refusal(self, sensor_id: str | None, turned_deg: float) -> str:
-        return "" if sensor_id else "Both sensors moved alike: hold the model, and touch the left surface alone."
+def find_left(sensors: tuple[str, ...], surface: str) -> Wiggle:
+    """Find which of two sensors is on the left side of a surface."""
+    return Wiggle(
+        sensors,
+        f"{surface}: wiggle the LEFT surface, as seen from behind, with a finger for a second; then hands off.",
+        "Both sensors moved alike: hold the model, and touch the left surface alone.",
+    )
 
 
-@dataclass(frozen=True)
-class AwaitWiggle(Wiggle):
-    """Waits until the sensors are on a surface: no key tells it, a wiggle does that ends where it began."""
+def await_wiggle(sensors: tuple[str, ...], surface: str, wiggled: str, side: str) -> Wiggle:
+    """Wait until the sensors are on a surface: no key tells it, a wiggle does that ends where it began.
 
-    surface: str = ""
-    wiggled: str = ""
-    side: str = ""
-
-    @property
-    def ask(self) -> str:
-        side = f" {self.side.upper()}" if len(self.sensors) > 1 else ""
-        return (
-            f"{self.surface}: tape the sensors on, sticks centred; then wiggle the{side} surface with a finger, and "
-            "hands off."
-        )
-
-    @property
-    def step(self) -> Step | None:
-        """One text all along: while the sensors are taped on, they rest and move again and again."""
-        return None if self.sensor_id else Step(self.ask, self.sensors)
-
-    def refusal(self, sensor_id: str | None, turned_deg: float) -> str:
-        if sensor_id == self.wiggled and turned_deg <= RETURNED_DEG:
-            return ""
-        side = f" {self.side.upper()}" if len(self.sensors) > 1 else ""
-        return f"Waiting for a wiggle of the{side} surface alone."
+    One text all along: while the sensors are taped on, they rest and move again and again.
+    """
+    which = f" {side.upper()}" if len(sensors) > 1 else ""
+    ask = (
+        f"{surface}: tape the sensors on, sticks centred; then wiggle the{which} surface with a finger, and hands off."
+    )
+    waiting = f"Waiting for a wiggle of the{which} surface alone."
+    return Wiggle(sensors, ask, waiting, waiting, (wiggled,), returns=True, ask_rest=ask)
 
 
 def _wiggled(before: Readings, event: Taken, moved: Sequence[str]) -> str | None:
@@ -163,10 +128,10 @@ def find_sides(runner: Runner) -> dict[Side, str]:
             f"Sensor {working[0]} is the only one that works, so there is nothing to tell apart",
             "Plug in another sensor; `hingeline boards` shows what answers",
         )
-    left = runner.run(FindSide(working, side="left")).sensor_id
+    left = runner.run(find_side(working, "left")).sensor_id
     right, *others = [name for name in working if name != left]
     if others:
-        right = runner.run(FindSide(working, side="right", taken=left)).sensor_id
+        right = runner.run(find_side(working, "right", taken=left)).sensor_id
     sides: dict[Side, str] = {"left": left, "right": right}
     runner.save(lambda: save_sides(runner.store, sides, runner.started))
     runner.record("wiggle", sides=sides)

@@ -7,11 +7,11 @@ def gap(side="left", word="MORE", deg=1.63, mm=1.36, tolerances=3.0) -> Gap:
     """The gap of a side that is wanted at -24.5° or -20.4 mm."""
     return Gap(
         side,
+        Size(-24.5 + deg, -20.4 + mm),
+        Size(0.07, 0.06),
         word,
         Size(deg, mm),
-        Size(-24.5 + deg, -20.4 + mm),
         Size(-24.5, -20.4),
-        Size(0.07, 0.06),
         tolerances,
     )
 

@@ -3,7 +3,7 @@
 import pytest
 from tests.host.procedures.scene import Scene, after, through
 
-from hingeline.procedures.wiggle import AwaitWiggle, FindLeft, FindSide
+from hingeline.procedures.wiggle import await_wiggle, find_left, find_side
 
 WIGGLE = through(0, 8, 0, seconds=0.4)
 ON_THE_LEFT = "Wiggle the sensor on the LEFT, as seen from behind, or its surface; then hands off."
@@ -20,7 +20,7 @@ def rested(wiggle, scene):
 
 
 def test_hands_off_then_one_is_wiggled(scene):
-    wiggle = FindSide(scene.ids, side="left")
+    wiggle = find_side(scene.ids, "left")
     assert wiggle.step.ask == "Hands off for a moment."
     wiggle = rested(wiggle, scene)
     assert (wiggle.step.ask, wiggle.step.sensors) == (ON_THE_LEFT, scene.ids)
@@ -31,7 +31,7 @@ def test_hands_off_then_one_is_wiggled(scene):
 
 def test_the_other_side_may_shake_with_it(scene):
     """A finger on one flap shakes the wing: a tenth as far."""
-    wiggle = rested(FindLeft(scene.ids, surface="flap"), scene)
+    wiggle = rested(find_left(scene.ids, "flap"), scene)
     assert wiggle.step.ask == (
         "flap: wiggle the LEFT surface, as seen from behind, with a finger for a second; then hands off."
     )
@@ -42,10 +42,10 @@ def test_both_alike_are_asked_for_again(scene):
     """The model was lifted, or the stick moved."""
     for wiggle, words in (
         (
-            FindSide(scene.ids, side="left"),
+            find_side(scene.ids, "left"),
             "Several sensors moved alike: hold the model, and wiggle the one on the LEFT alone.",
         ),
-        (FindLeft(scene.ids), "Both sensors moved alike: hold the model, and touch the left surface alone."),
+        (find_left(scene.ids, "flap"), "Both sensors moved alike: hold the model, and touch the left surface alone."),
     ):
         following = rested(wiggle, scene).after(scene.goes(left=WIGGLE, right=0.8 * WIGGLE))
         assert (following.procedure.sensor_id, following.messages[0].text) == ("", words)
@@ -53,7 +53,7 @@ def test_both_alike_are_asked_for_again(scene):
 
 
 def test_a_sensor_that_has_its_side_already_is_no_other_side(scene):
-    wiggle = rested(FindSide(scene.ids, side="right", taken="b-left"), scene)
+    wiggle = rested(find_side(scene.ids, "right", taken="b-left"), scene)
     assert "on the RIGHT" in wiggle.step.ask
     following = wiggle.after(scene.goes(left=WIGGLE))
     assert (following.procedure.sensor_id, following.messages[0].text) == (
@@ -64,7 +64,11 @@ def test_a_sensor_that_has_its_side_already_is_no_other_side(scene):
 
 
 def test_a_key_before_anything_has_moved_tells_no_side(scene):
-    for wiggle in (FindSide(scene.ids), FindLeft(scene.ids), AwaitWiggle(scene.ids, surface="flap")):
+    for wiggle in (
+        find_side(scene.ids, "left"),
+        find_left(scene.ids, "flap"),
+        await_wiggle(scene.ids, "flap", "b-left", "left"),
+    ):
         following = rested(wiggle, scene).after(scene.still(moved=False, confirmed=True))
         assert following.procedure.step is not None
         assert following.messages[0].text == "Nothing has moved yet."
@@ -72,7 +76,7 @@ def test_a_key_before_anything_has_moved_tells_no_side(scene):
 
 def test_taping_on_is_no_wiggle(scene):
     """Carried from one surface to the other and pressed on: each rests and moves again, and ends elsewhere."""
-    wiggle = AwaitWiggle(scene.ids, surface="flap", wiggled="b-left", side="left")
+    wiggle = await_wiggle(scene.ids, "flap", "b-left", "left")
     assert wiggle.step.ask == TAPE
     wiggle = rested(wiggle, scene)
     assert wiggle.step.ask == TAPE
@@ -91,7 +95,7 @@ def test_taping_on_is_no_wiggle(scene):
 
 def test_one_sensor_alone_has_no_side():
     scene = Scene("middle")
-    wiggle = rested(AwaitWiggle(scene.ids, surface="rudder", wiggled="b-middle", side="middle"), scene)
+    wiggle = rested(await_wiggle(scene.ids, "rudder", "b-middle", "middle"), scene)
     assert wiggle.step.ask == (
         "rudder: tape the sensors on, sticks centred; then wiggle the surface with a finger, and hands off."
     )
