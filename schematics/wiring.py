@@ -7,12 +7,16 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from hingeline.device.install.pin_maps import PinMap, find_power, pin_maps
+
 FOLDER = Path(__file__).parent
-PIN_MAPS = FOLDER.parent / "firmware" / "hingeline_firmware" / "pinmaps"
-
-
 LEAD_M = 0.4
 LABELS = ("left", "right", "left 2", "right 2")
+ANY_MODULE: dict[str, Any] = {
+    "chip": "any", "title": "sensor module", "pins": {"3V3": "3V3", "GND": "GND", "SCL": "SCL", "SDA": "SDA"},
+    "addresses": {"0": "first", "1": "second"}, "pulled_up_to": 3.3, "pull_up_ohm": 4700, "supply_v": [3.3, 3.3],
+}  # fmt: skip
+"""A module whose other pads are bridged, see the drawing of each; its addresses are its first and its second."""
 RAILS_V = {"3V3": 3.3, "5V": 5.0}
 """The supplies that boards have. `rules.py` refuses some modules on the second one."""
 
@@ -63,7 +67,7 @@ class Build:
     """A board and its modules."""
 
     name: str
-    title: str
+    board: PinMap
     pins: tuple[Pin, ...]
     modules: tuple[Module, ...]
 
@@ -71,9 +75,15 @@ class Build:
 def builds() -> tuple[Build, ...]:
     """Every board with two of each module, left and right, and one board with four."""
     parts = {part["chip"]: part for part in modules()}
-    boards = [path.stem for path in sorted(PIN_MAPS.glob("*.json"))]
-    rows = [_row(board, part, 2) for board in boards for part in parts.values()]
-    return tuple(build(row, parts) for row in [*rows, _row("pico2", parts["mpu6050"], 4)])
+    rows = [_row(board, part, 2) for board in pin_maps().values() for part in parts.values()]
+    return tuple(build(row, parts) for row in [*rows, _row(pin_maps()["pico2"], parts["mpu6050"], 4)])
+
+
+def drawn_builds() -> tuple[Build, ...]:
+    """The builds that are drawn: every board with two modules of any kind, and one board with four."""
+    parts = {"any": ANY_MODULE}
+    rows = [_row(board, ANY_MODULE, 2) for board in pin_maps().values()]
+    return tuple(build(row, parts) for row in [*rows, _row(pin_maps()["pico2"], ANY_MODULE, 4)])
 
 
 def modules() -> list[dict[str, Any]]:
@@ -82,35 +92,39 @@ def modules() -> list[dict[str, Any]]:
     return rows
 
 
-def _row(board: str, part: dict[str, Any], count: int) -> dict[str, Any]:
+def _row(board: PinMap, part: dict[str, Any], count: int) -> dict[str, Any]:
     """A build of modules of one kind: first one on each bus at the first address, then at the second."""
-    buses = [bus["id"] for bus in _read(PIN_MAPS / f"{board}.json")["buses"]]
-    places = [(bus, int(address)) for address in part["addresses"] for bus in buses]
+    places = [(bus, int(address)) for address in part["addresses"] for bus, _, _ in board.lines]
     sensors = [
         {"label": label, "chip": part["chip"], "bus": bus, "address": address, "lead_m": LEAD_M}
         for label, (bus, address) in zip(LABELS[:count], places[:count], strict=True)
     ]
-    name = f"{board}-{part['chip']}-x{count}"
+    name = f"{board.name}-{part['chip']}-x{count}"
     return {"name": name, "board": board, "sensors": sorted(sensors, key=lambda sensor: str(sensor["label"]))}
 
 
 def build(row: dict[str, Any], parts: dict[str, dict[str, Any]]) -> Build:
     """Wire one board to its sensors, with the parts by chip."""
-    pin_map = _read(PIN_MAPS / f"{row['board']}.json")
-    modules = tuple(_module(sensor, parts[sensor["chip"]]) for sensor in row["sensors"])
-    nets = {pin.net for module in modules for pin in module.pins} | set(pin_map["kept"])
-    pins = tuple(pin for pin in _board_pins(pin_map) if pin.net in nets)
-    return Build(row["name"], pin_map["title"], pins, modules)
+    board: PinMap = row["board"]
+    wired = tuple(_module(sensor, parts[sensor["chip"]]) for sensor in row["sensors"])
+    nets = {pin.net for module in wired for pin in module.pins} | set(board.kept)
+    pins = tuple(pin for pin in _board_pins(board) if pin.net in nets)
+    return Build(row["name"], board, pins, wired)
 
 
-def _board_pins(pin_map: dict[str, Any]) -> list[Pin]:
-    """A pin for each net, also those the board keeps: a GPIO used twice comes twice, and `rules.py` reports it."""
-    lines = [(bus[line], f"{line.upper()}{bus['id']}") for bus in pin_map["buses"] for line in ("sda", "scl")]
-    lines += [(gpio, served) for served, gpios in pin_map["kept"].items() for gpio in gpios]
+def _board_pins(board: PinMap) -> list[Pin]:
+    """A pin for each net; a GPIO used twice, or kept for the board itself, comes twice, and `rules.py` reports it."""
+    lines = [(sda, f"SDA{bus}") for bus, sda, _ in board.lines] + [(scl, f"SCL{bus}") for bus, _, scl in board.lines]
+    wired = {gpio for gpio, _ in lines}
+    kept = [(gpio, served) for served, gpios in board.kept.items() for gpio in gpios if gpio in wired]
+    power = [find_power(board.pins, board.lines[0][1], net) for net in ("3V3", "GND")]
     return [
-        Pin(pin["label"], pin["at"], net)
-        for pin in pin_map["pins"]
-        for net in ([pin["net"]] if "net" in pin else [net for gpio, net in lines if gpio == pin["gpio"]])
+        Pin(pin.label, pin.at, net)
+        for pin in board.pins
+        for net in [
+            *([pin.net] if pin in power and pin.net else []),
+            *[net for gpio, net in [*lines, *kept] if pin.gpio == gpio],
+        ]
     ]
 
 

@@ -141,7 +141,10 @@ def test_rooms_import_as_the_table_allows():
 
 def test_the_virtual_bench_takes_only_the_payload_of_a_board_from_the_device_room():
     taken = {name for path in files("host/hingeline_virtual") for name in imports(path)}
-    assert {name for name in taken if room_of(name) == "device"} == {"hingeline.device.install.payload"}
+    assert {name for name in taken if room_of(name) == "device"} == {
+        "hingeline.device.install.payload",
+        "hingeline.device.install.pin_maps",
+    }
 
 
 def test_of_the_device_the_live_views_know_its_beat_alone():

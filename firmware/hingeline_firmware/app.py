@@ -17,6 +17,7 @@ from hingeline_protocol import PROTOCOL, messages
 VERSION = "0.1.0"
 _IDLE_MS = 10
 _AFTER_ERROR_MS = 200
+_NO_PIN_MAP = "no pin map for %s: name one with board=, or give its pins with buses=BUS:SDA:SCL"
 
 
 class Board:
@@ -39,10 +40,9 @@ class Board:
         except (config.ConfigError, StoreError) as error:
             self._config = dict(config.DEFAULTS)
             self._trouble.append(("store", "configuration: %s; defaults are used" % error))
-        pin_map = pins.find(self._config["board"])
-        if pin_map is None:
-            pin_map = {"name": "unknown", "controllers": 2, "buses": ()}
-            self._trouble.append(("range", "no pin map for %s: configure board" % sys.implementation._machine))
+        pin_map = pins.find(self._config["board"]) or {"name": "unknown", "controllers": 2, "buses": ()}
+        if pin_map["name"] == "unknown" and not self._config["buses"]:
+            self._trouble.append(("range", _NO_PIN_MAP % sys.implementation._machine))
         self._name = pin_map["name"]
         self.watchdog = Watchdog(self._config["watchdog"])
         self._open_buses(self._config["buses"] or pin_map["buses"], pin_map["controllers"])

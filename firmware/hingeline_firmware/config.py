@@ -1,7 +1,7 @@
 """How this board is configured: `config` in the store, a JSON object. All keys may be left out.
 
 name       what its owner calls it: up to 32 printable ASCII characters
-board      name of a pin map, where the microcontroller alone does not decide it
+board      name of a pin map, where MicroPython's name of the board does not decide it
 buses      [{"id": 0, "sda": 4, "scl": 5}, ...], in place of the pin map's; no id and no pin twice, no kept pin
 sensors    [{"chip": "mpu6050", "bus": 0, "address": 104}, ...], at most four, none at the place of another: only these
            are looked for, and reported when absent

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Collection, Iterator, Sequence
-from importlib.resources import files
 from pathlib import Path
 
+from hingeline.device.install.pin_maps import pin_maps
 from hingeline.errors import ScenarioError
 from hingeline.rig.toml_mistakes import Key, KeyMistake, nearest, one_of
 from hingeline.rig.toml_models import TomlModel, parse, read_text
@@ -72,8 +71,7 @@ def _wiring(scenario: Scenario) -> Iterator[KeyMistake]:
 
 def _pin_maps() -> dict[str, set[int]]:
     """The numbers of the buses of every pin map of the firmware."""
-    maps = [json.loads(file.read_text()) for file in files("hingeline_firmware").joinpath("pinmaps").iterdir()]
-    return {pin_map["name"]: {bus["id"] for bus in pin_map["buses"]} for pin_map in maps}
+    return {name: {number for number, _, _ in pin_map.lines} for name, pin_map in pin_maps().items()}
 
 
 def _unknown_names(key: Key, step: Command, scenario: Scenario) -> Iterator[KeyMistake]:

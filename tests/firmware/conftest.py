@@ -13,6 +13,7 @@ from typing import Any
 import pytest
 import serial
 from tests import boards
+from tests.firmware.installed import use_tables
 
 from hingeline_protocol.line import LineError, unseal
 from hingeline_protocol.messages import TICKS_PERIOD_US, Err, MessageError, Ok, pack, parse
@@ -20,6 +21,11 @@ from hingeline_virtual.client import VirtualBench
 
 PATIENCE_S = 20.0
 """Wall time after which a message that should have come is given up, unless told."""
+
+
+@pytest.fixture(autouse=True)
+def installed_tables(monkeypatch: pytest.MonkeyPatch) -> None:
+    use_tables(monkeypatch)
 
 
 class Wire:

@@ -7,7 +7,9 @@ import sys
 from pathlib import Path
 
 import pytest
+from tests.firmware.installed import environment
 
+from hingeline.device.install.pin_maps import machine_key, pin_maps
 from hingeline_firmware import pins
 from hingeline_firmware.chips import CHIPS
 
@@ -41,42 +43,74 @@ def test_it_imports_only_what_a_board_has_and_computes_in_integers(path):
 
 @pytest.mark.parametrize("path", PIN_MAPS, ids=lambda path: path.stem)
 def test_a_pin_map_is_sound(path):
-    pin_map = json.loads(path.read_text(encoding="utf-8"))
-    assert pin_map["name"] == path.stem
-    lines = [bus[line] for bus in pin_map["buses"] for line in ("sda", "scl")]
+    row = json.loads(path.read_text(encoding="utf-8"))
+    pin_map = pin_maps()[row["name"]]
+    assert pin_map.name == path.stem
+    assert row["sources"]
+    lines = [gpio for _, *gpios in pin_map.lines for gpio in gpios]
     assert len(set(lines)) == len(lines), "no pin serves twice"
-    assert sorted(lines) == sorted(pin["gpio"] for pin in pin_map["pins"] if "gpio" in pin)
-    assert {pin["net"] for pin in pin_map["pins"] if "net" in pin} == {"3V3", "GND"}
-    places = [pin["at"] for pin in pin_map["pins"]]
+    gpios = [pin.gpio for pin in pin_map.pins if pin.gpio is not None]
+    assert len(set(gpios)) == len(gpios), "no GPIO is on two pins"
+    assert set(lines) <= set(gpios)
+    assert {pin.net for pin in pin_map.pins} == {None, "3V3", "GND"}
+    places = [pin.at for pin in pin_map.pins]
     assert len(set(places)) == len(places)
-    kept = [gpio for gpios in pin_map["kept"].values() for gpio in gpios]
+    kept = [gpio for gpios in pin_map.kept.values() for gpio in gpios]
     assert len({*kept, *lines}) == len(kept) + len(lines), "a pin that the board keeps serves nothing else"
+    led = row["led"]
+    assert led is None or led["pin"] == "LED" or led["pin"] not in lines
 
 
-def test_no_microcontroller_has_two_pin_maps():
-    mcus = [mcu for path in PIN_MAPS for mcu in json.loads(path.read_text(encoding="utf-8"))["mcus"]]
-    assert len(set(mcus)) == len(mcus)
+def test_the_buses_of_a_pico_are_where_its_microcontroller_has_them():
+    """RP2040 datasheet, section 1.4.3, GPIO functions: SDA of bus n at 4k + 2n, SCL right after."""
+    boards = [json.loads(path.read_text(encoding="utf-8")) for path in PIN_MAPS]
+    for row in boards:
+        if row["name"].startswith(("pico", "rp2040", "qtpy")) or "rp2" in row["name"]:
+            for bus in row["buses"]:
+                assert bus["sda"] % 4 == 2 * bus["id"], row["name"]
+                assert bus["scl"] % 4 == 2 * bus["id"] + 1, row["name"]
 
 
+def test_no_name_has_two_pin_maps():
+    rows = [json.loads(path.read_text(encoding="utf-8")) for path in PIN_MAPS]
+    names = [machine_key(name) for row in rows for name in row["machines"]]
+    assert len(set(names)) == len(names)
+
+
+# Names of boards and microcontrollers: MicroPython's ports/rp2/boards and ports/esp32/boards, mpconfigboard.h of each;
+# those of variants are from memory.
 @pytest.mark.parametrize(
     ("machine", "name"),
     [
-        # MicroPython's ports/rp2/mpconfigport.h has the names after `with`; those of the ESP32 are from memory.
         ("Raspberry Pi Pico with RP2040", "pico"),
-        ("Raspberry Pi Pico W with RP2040", "pico"),
+        ("Raspberry Pi Pico W with RP2040", "pico_w"),
         ("Raspberry Pi Pico2 with RP2350", "pico2"),
-        ("Raspberry Pi Pico2 with RP2350-RISCV", "pico2"),
+        ("Raspberry Pi Pico 2 with RP2350-RISCV", "pico2"),
+        ("Raspberry Pi Pico 2 W with RP2350", "pico2_w"),
+        ("Seeed XIAO RP2040 with RP2040", "xiao_rp2040"),
+        ("Seeed XIAO RP2350 with RP2350", "xiao_rp2350"),
+        ("Adafruit QT Py RP2040 with RP2040", "qtpy_rp2040"),
+        ("Waveshare RP2040-Zero with RP2040", "rp2040_zero"),
         ("Generic ESP32 module with ESP32", "esp32"),
         ("Generic ESP32 module with SPIRAM with ESP32", "esp32"),
+        ("ESP32 module (spiram) with ESP32", "esp32"),
         ("ESP32C3 module with ESP32C3", "esp32_c3"),
+        ("Seeed XIAO ESP32C3 with ESP32-C3FN4", "xiao_esp32c3"),
+        ("Seeed XIAO ESP32S3 with ESP32-S3-FN8", "xiao_esp32s3"),
+        ("LOLIN_S2_MINI with ESP32-S2FN4R2", "esp32_s2_mini"),
         ("Generic ESP32S3 module with Octal-SPIRAM with ESP32S3", "esp32_s3"),
+        ("ESP32C6 module with ESP32C6", "esp32_c6"),
     ],
 )
-def test_each_microcontroller_finds_its_pin_map_and_another_none(machine, name, monkeypatch):
+def test_each_board_finds_its_pin_map_by_its_name(machine, name, monkeypatch):
     monkeypatch.setattr(sys.implementation, "_machine", machine, raising=False)
     assert pins.find()["name"] == name
     assert pins.find("esp32")["name"] == "esp32"
-    monkeypatch.setattr(sys.implementation, "_machine", "Abacus with BEADS")
+
+
+@pytest.mark.parametrize("machine", ["Abacus with BEADS", "Some Gadget with RP2040", "Another Gadget with ESP32C3"])
+def test_another_board_with_the_same_microcontroller_gets_no_pins_that_it_may_not_have(machine, monkeypatch):
+    monkeypatch.setattr(sys.implementation, "_machine", machine, raising=False)
     assert pins.find() is None
 
 
@@ -88,7 +122,7 @@ def test_every_driver_in_the_folder_is_in_the_table_and_a_board_asks_in_the_orde
             Path(sys.executable).with_name("micropython"),
             *("-c", "from hingeline_firmware.chips import CHIPS; print(*CHIPS)"),
         ],
-        env={"MICROPYPATH": f"{ROOT / 'firmware'}:{ROOT / 'shared_protocol'}:.frozen"},
+        env=environment(),
         capture_output=True,
         text=True,
         check=True,

@@ -7,6 +7,7 @@ from collections import Counter
 from pathlib import Path
 
 import pytest
+from tests.firmware.installed import environment
 
 from hingeline_protocol.line import unseal
 from hingeline_protocol.messages import SEQUENCE_PERIOD, TICKS_PERIOD_US, parse
@@ -33,7 +34,7 @@ def test_a_day_over_all_wraps_loses_and_doubles_nothing(tmp_path, lines_hz, read
                 Path(__file__).with_name("day.py"),
                 *map(str, (lines_hz, readings, sensors)),
             ],
-            env={"MICROPYPATH": f"{ROOT / 'firmware'}:{ROOT / 'shared_protocol'}:.frozen"},
+            env=environment(),
             stdin=subprocess.DEVNULL,
             stdout=file,
             stderr=subprocess.PIPE,
@@ -64,7 +65,7 @@ def test_a_day_over_all_wraps_loses_and_doubles_nothing(tmp_path, lines_hz, read
 def test_a_stream_that_was_stopped_goes_on_at_once_however_long_it_rested():
     run = subprocess.run(
         [Path(sys.executable).with_name("micropython"), Path(__file__).with_name("rest.py")],
-        env={"MICROPYPATH": f"{ROOT / 'firmware'}:{ROOT / 'shared_protocol'}:.frozen"},
+        env=environment(),
         stdin=subprocess.DEVNULL,
         stdout=subprocess.DEVNULL,
         stderr=subprocess.PIPE,

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 from tests.bench.line import costs
+from tests.firmware.installed import environment
 
 ROOT = Path(__file__).parents[2]
 NEVER = 1_000_000
@@ -28,7 +29,7 @@ def collections(collect_lines):
             Path(__file__).with_name("collecting.py"),
             str(collect_lines),
         ],
-        env={"MICROPYPATH": f"{ROOT / 'firmware'}:{ROOT / 'shared_protocol'}:.frozen"},
+        env=environment(),
         stdin=subprocess.DEVNULL,
         stdout=subprocess.DEVNULL,
         stderr=subprocess.PIPE,

@@ -6,6 +6,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from tests.firmware.installed import environment
 
 from hingeline_firmware.login import hmac_sha256  # on CPython: it needs nothing of a board
 from hingeline_protocol.line import unseal
@@ -42,7 +43,7 @@ def test_the_proof_is_that_of_the_standard(key, message, digest):
             "from hingeline_firmware.login import hmac_sha256; from binascii import unhexlify as u; "
             f"print(hmac_sha256(u('{key.hex()}'), u('{message.hex()}')).hex())",
         ],
-        env={"MICROPYPATH": f"{ROOT / 'firmware'}:{ROOT / 'shared_protocol'}:.frozen"},
+        env=environment(),
         capture_output=True,
         check=True,
     )

@@ -6,6 +6,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from tests.firmware.installed import environment
 
 from hingeline_firmware import config, store
 
@@ -24,7 +25,7 @@ def test_a_power_cut_at_any_block_leaves_the_former_or_the_new():
     micropython = Path(sys.executable).with_name("micropython")
     run = subprocess.run(
         [micropython, HERE / "power_cut.py"],
-        env={"MICROPYPATH": f"{ROOT / 'firmware'}:{ROOT / 'shared_protocol'}:.frozen"},
+        env=environment(),
         capture_output=True,
         text=True,
         check=True,

@@ -8,6 +8,7 @@ from types import ModuleType
 
 import pytest
 from tests.boards import PAIR
+from tests.firmware.installed import environment
 
 from hingeline_protocol.messages import About, Err, Fault, Hello, Ok, Rate, Sample, Start, Status, Stop
 from hingeline_virtual.process import micropython
@@ -113,7 +114,7 @@ def test_whatever_a_sound_board_does_and_whoever_holds_it_up_it_feeds_in_time(tm
     run = subprocess.run(
         [micropython(), HERE / "feeding.py"],
         cwd=tmp_path,
-        env={"MICROPYPATH": f"{ROOT / 'firmware'}:{ROOT / 'shared_protocol'}:.frozen"},
+        env=environment(),
         capture_output=True,
         text=True,
         check=True,

@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pytest
 from tests.firmware.conftest import PATIENCE_S, Wire
+from tests.firmware.installed import environment
 
 from hingeline_protocol.line import LINE_LIMIT
 from hingeline_protocol.messages import (
@@ -221,7 +222,7 @@ def test_who_falls_silent_makes_room(free_port_of):
     result = json.loads(
         subprocess.run(
             [MICROPYTHON, Path(__file__).with_name("silence.py"), str(free_port_of())],
-            env={"MICROPYPATH": f"{ROOT / 'firmware'}:{ROOT / 'shared_protocol'}:{SHADOWS}:.frozen"},
+            env=environment(SHADOWS),
             capture_output=True,
             check=True,
         ).stdout
@@ -271,7 +272,7 @@ def test_what_is_forgotten_is_on_the_board_no_more(tmp_path):
     def run(*fields):
         subprocess.run(
             [MICROPYTHON, "-c", f"from hingeline_firmware import wifi; wifi.save{fields}"],
-            env={"MICROPYPATH": f"{ROOT / 'firmware'}:{ROOT / 'shared_protocol'}:.frozen"},
+            env=environment(),
             cwd=tmp_path,
             check=True,
         )
@@ -286,7 +287,7 @@ def test_a_board_without_wifi_knows_it():
     """MicroPython's unix port has no module `network`."""
     result = subprocess.run(
         [MICROPYTHON, "-c", "from hingeline_firmware import wifi; print(wifi.available())"],
-        env={"MICROPYPATH": f"{ROOT / 'firmware'}:{ROOT / 'shared_protocol'}:.frozen"},
+        env=environment(),
         capture_output=True,
         check=True,
     )

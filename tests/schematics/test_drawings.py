@@ -10,7 +10,7 @@ from pathlib import Path
 import draw
 import pytest
 from tests.host.look import chromium
-from wiring import builds
+from wiring import drawn_builds, modules
 
 SCHEMATICS = Path(__file__).parents[2] / "schematics"
 DIAGRAMS = SCHEMATICS / "diagrams"
@@ -41,13 +41,26 @@ def test_every_drawing_is_told_of() -> None:
     assert all(f"(diagrams/{path.name})" in page for path in DIAGRAMS.glob("*.svg"))
 
 
-@pytest.mark.parametrize("build", builds(), ids=lambda build: build.name)
-def test_four_wires_lead_to_each_module(build) -> None:
+@pytest.mark.parametrize("build", drawn_builds(), ids=lambda build: build.name)
+def test_a_board_shows_all_its_pins_and_four_wires_lead_to_each_module(build) -> None:
+    drawn = draw.svg(build).decode()
+    texts = re.findall(r">([^<>]+)</t(?:ext|span)>", drawn)
+    assert {pin.label for pin in build.board.pins} <= set(texts)
     for module in build.modules:
-        nets = draw._rows(module, 0)
-        assert set(nets) == {"3V3", "GND", f"SCL{module.bus}", f"SDA{module.bus}"}
-        assert sum(map(len, nets.values())) == len(module.pins)
-        assert [len(nets[f"{line}{module.bus}"]) for line in ("SCL", "SDA")] == [1, 1]
+        assert {pin.net for pin in module.pins} == {"3V3", "GND", f"SCL{module.bus}", f"SDA{module.bus}"}
+    assert {pin.net for pin in build.pins} == {pin.net for module in build.modules for pin in module.pins}
+
+
+@pytest.mark.parametrize("part", modules(), ids=lambda part: part["chip"])
+def test_every_pad_of_a_module_is_drawn_for_each_address(part) -> None:
+    drawn = draw.module_svg(part).decode()
+    texts = re.findall(r">([^<>]+)</t(?:ext|span)>", drawn)
+    for address in part["addresses"]:
+        assert f"address 0x{int(address):02X}" in texts
+    for label in part["pins"]:
+        assert texts.count(label) >= len(part["addresses"])
+    nets = [net if net != "address" else None for net in part["pins"].values()]
+    assert [nets.count(line) for line in ("SCL", "SDA")] == [1, 1]
 
 
 @pytest.mark.browser

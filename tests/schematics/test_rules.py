@@ -2,10 +2,13 @@
 
 import json
 from dataclasses import replace
+from importlib.resources import files
 
 import pytest
 import rules
 import wiring
+
+from hingeline.device.install.pin_maps import pin_maps, read_pin_map
 
 
 @pytest.fixture
@@ -28,7 +31,7 @@ def test_every_build_is_sound(build):
 def test_no_module_of_a_build_is_left_out():
     """Two buses with one address each have no place for four."""
     with pytest.raises(ValueError, match="shorter"):
-        wiring._row("pico2", {"chip": "mpu6050", "addresses": {"104": "GND"}}, 4)
+        wiring._row(pin_maps()["pico2"], {"chip": "mpu6050", "addresses": {"104": "GND"}}, 4)
 
 
 def test_a_pin_that_serves_two_nets_is_named(build):
@@ -38,38 +41,33 @@ def test_a_pin_that_serves_two_nets_is_named(build):
     ]
 
 
-def conflicting(line, gpio, folder):
-    """The Pico with two modules, its pin map otherwise: a line of bus 1 on another GPIO."""
-    pin_map = json.loads((wiring.PIN_MAPS / "pico.json").read_text(encoding="utf-8"))
-    pin_map["buses"][1][line] = gpio
-    (folder / "pico.json").write_text(json.dumps(pin_map), encoding="utf-8")
+def changed_board(name, line, gpio):
+    """A board with two modules, its pin map otherwise: a line of bus 1 on another GPIO."""
+    row = json.loads(files("hingeline_firmware").joinpath(f"pinmaps/{name}.json").read_text(encoding="utf-8"))
+    row["buses"][1][line] = gpio
+    return row
+
+
+def wired(row):
+    parts = {part["chip"]: part for part in wiring.modules()}
+    return wiring.build(wiring._row(read_pin_map(row), parts["mpu6050"], 2), parts)
 
 
 @pytest.mark.parametrize(
     ("line", "gpio", "message"),
     [
-        ("sda", 5, "pin 7 serves SCL0 and SDA1, expected one of them"),
+        ("sda", 5, "pin 7 serves SDA1 and SCL0, expected one of them"),
         ("sda", 7, "pin 10 serves SDA1 and SCL1, expected one of them"),
-        ("scl", 22, "SCL1 is on no pin of the board, expected one"),
+        ("scl", 5, "pin 7 serves SCL0 and SCL1, expected one of them"),
     ],
 )
-def test_a_pin_map_with_a_conflict_is_named(line, gpio, message, tmp_path, monkeypatch):
-    conflicting(line, gpio, tmp_path)
-    row = wiring._row("pico", wiring.modules()[0], 2)
-    monkeypatch.setattr(wiring, "PIN_MAPS", tmp_path)
-    broken = wiring.build(row, {part["chip"]: part for part in wiring.modules()})
-    assert rules.check(broken) == [f"pico-mpu6050-x2: {message}"]
+def test_a_pin_map_with_a_conflict_is_named(line, gpio, message):
+    assert rules.check(wired(changed_board("pico", line, gpio))) == [f"pico-mpu6050-x2: {message}"]
 
 
-def test_a_pin_map_whose_bus_is_on_a_pin_that_the_board_keeps_is_named(tmp_path, monkeypatch):
-    pin_map = json.loads((wiring.PIN_MAPS / "esp32.json").read_text(encoding="utf-8"))
-    pin_map["buses"][1]["sda"] = 1
-    pin_map["pins"].append({"label": "TX", "at": "J3-4", "gpio": 1})
-    (tmp_path / "esp32.json").write_text(json.dumps(pin_map), encoding="utf-8")
-    monkeypatch.setattr(wiring, "PIN_MAPS", tmp_path)
-    parts = {part["chip"]: part for part in wiring.modules()}
-    broken = wiring.build(wiring._row("esp32", parts["mpu6050"], 2), parts)
-    assert rules.check(broken) == ["esp32-mpu6050-x2: pin J3-4 serves SDA1 and console, expected one of them"]
+def test_a_pin_map_whose_bus_is_on_a_pin_that_the_board_keeps_is_named():
+    problems = rules.check(wired(changed_board("esp32", "sda", 1)))
+    assert problems == ["esp32-mpu6050-x2: pin J3-4 serves SDA1 and console, expected one of them"]
 
 
 def test_a_net_without_a_pin_is_named(build):
@@ -112,7 +110,7 @@ def test_a_module_fed_with_5_v_is_named_where_its_lines_follow(pulled_up_to, bad
     part = parts["mpu6050"]
     parts["mpu6050"] = {**part, "pins": {**part["pins"], "VCC": "5V"}, "pulled_up_to": pulled_up_to}
     left = {"label": "left", "chip": "mpu6050", "bus": 0, "address": 104, "lead_m": 0.4}
-    problems = rules.check(wiring.build({"name": "five", "board": "pico", "sensors": [left]}, parts))
+    problems = rules.check(wiring.build({"name": "five", "board": pin_maps()["pico"], "sensors": [left]}, parts))
     assert "five: 5V is on no pin of the board, expected one" in problems
     assert any("pulled up to 5.0 V" in problem for problem in problems) is bad
 

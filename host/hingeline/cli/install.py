@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 @click.option(
     "--board",
     metavar="NAME",
-    help="Pin map to keep in the board's configuration. Default: the one of its microcontroller.",
+    help="Pin map to keep in the board's configuration. Default: the one of the board that MicroPython names.",
 )
 @click.option("--name", metavar="TEXT", help="What to call the board: up to 32 characters of ASCII.")
 @click.option(

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import asdict, replace
 from typing import Any, NamedTuple
 
-from hingeline.device.install.payload import Bus, PinMap, pin_maps
+from hingeline.device.install.pin_maps import Bus, PinMap, pin_maps
 from hingeline.device.link.board import BoardLink
 from hingeline.device.samples import SensorInfo
 from hingeline.units import aligned

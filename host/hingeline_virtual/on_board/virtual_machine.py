@@ -12,8 +12,8 @@ from hingeline_firmware import pins
 _ETIMEDOUT = 110
 _TRANSACTION_COST_US = 60
 _BOARD = os.getenv("HINGELINE_PINS")
-_CONTROLLERS = {"esp32_c3": 1}.get(_BOARD, 2)
-"""I2C controllers of the microcontroller: Espressif's ESP32-C3 datasheet, and those of the others (from memory)."""
+_CONTROLLERS = {"esp32_c3": 1, "esp32_c3_supermini": 1, "xiao_esp32c3": 1, "esp32_c6": 1}.get(_BOARD, 2)
+"""I2C controllers of the microcontroller: ESP32-C3 and ESP32-C6 datasheets, and those of the others (from memory)."""
 
 PWRON_RESET, HARD_RESET, WDT_RESET = transactions.POWER_ON, transactions.RESET, transactions.WATCHDOG
 

@@ -12,7 +12,8 @@ from hingeline.device.description import NO_PIN_MAP, STATES, board_line, complai
 from hingeline.device.doctor.finding import NOT_MEASURABLE, Figures, Finding
 from hingeline.device.doctor.listening import listen
 from hingeline.device.doctor.selftest import judge
-from hingeline.device.install.payload import firmware_version, pin_maps
+from hingeline.device.install.payload import firmware_version
+from hingeline.device.install.pin_maps import pin_maps
 from hingeline.device.link.board import BoardLink
 from hingeline.device.link.devices import HAS_UDEV, UDEV_FILE, UDEV_RULE, permission
 from hingeline.device.link.fleet import Fleet

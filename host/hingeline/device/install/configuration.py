@@ -7,7 +7,7 @@ import os
 from collections.abc import Callable, Mapping
 from typing import Any, NamedTuple
 
-from hingeline.device.install.payload import pin_maps
+from hingeline.device.install.pin_maps import pin_maps
 from hingeline.device.install.prompt import Remote, RemoteFailure, leave, restart
 from hingeline.device.install.survey import survey
 from hingeline.errors import BoardLost, UsageProblem, WrongFirmware, in_words

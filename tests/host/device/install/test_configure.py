@@ -5,6 +5,7 @@ import subprocess
 import sys
 
 import pytest
+from tests.firmware.installed import use_tables
 from tests.host.device.install.test_install import DEADLINE_S, hold, wanted
 
 from hingeline.device.install.configuration import KEYS, read_settings, show_settings
@@ -26,7 +27,8 @@ def kept(unix_board):
     return json.loads(max(copies, key=lambda copy: int(copy[9:].partition(b"\n")[0])).partition(b"\n")[2])
 
 
-def test_every_key_of_the_firmware_can_be_written_and_reads_as_it_is_shown():
+def test_every_key_of_the_firmware_can_be_written_and_reads_as_it_is_shown(monkeypatch):
+    use_tables(monkeypatch)
     assert set(KEYS) == set(config.DEFAULTS)
     values = read_settings(tuple(f"{key}={form.example}" for key, form in KEYS.items()))
     assert config.complete(values) == values

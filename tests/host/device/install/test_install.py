@@ -17,7 +17,8 @@ import serial
 
 from hingeline.device.description import wiring_table
 from hingeline.device.install import installing, prompt
-from hingeline.device.install.payload import firmware_version, payload, pin_maps
+from hingeline.device.install.payload import firmware_version, payload
+from hingeline.device.install.pin_maps import pin_maps
 from hingeline.device.install.prompt import Remote, RemoteFailure, has_micropython, restart
 from hingeline.device.install.survey import OLDEST, Survey, check_room, check_runs
 from hingeline.device.link import board
