@@ -8,7 +8,7 @@ FIRMWARE_MYPY = MYPYPATH=.venv/stubs/$$port $(BIN)/mypy --config-file firmware/m
 # tests start hundreds of commands: they are compiled once, whatever the caller's environment says
 export PYTHONDONTWRITEBYTECODE :=
 
-.PHONY: demo test long look pico soak fuzz mutants lint style types workflow audit bench accuracy faults schematics manual docs pictures carrier clean
+.PHONY: demo test long look pico soak fuzz mutants lint style types workflow audit wheels bench accuracy faults schematics manual docs pictures carrier clean
 
 demo: .venv/installed
 	$(BIN)/hingeline demo
@@ -41,7 +41,7 @@ fuzz: .venv/installed
 mutants: .venv/installed
 	$(BIN)/python -m tests.mutation
 
-lint: style types workflow audit .venv/wheels
+lint: style types workflow audit wheels
 
 style: .venv/installed
 	$(BIN)/ruff check .
@@ -116,7 +116,9 @@ carrier: .venv/installed
 	$(BIN)/pip install --quiet --target $@ 'pip-audit>=2.7,<3' 'check-jsonschema>=0.29,<1'
 	touch $@
 
-# Wheels of every dependency for Windows and macOS: looked up when the dependencies change, some minutes.
+# whether every dependency has wheels for Windows and macOS: looked up when the dependencies change, some minutes
+wheels: .venv/wheels
+
 .venv/wheels: .venv/installed
 	$(BIN)/python -m tests.wheels
 	touch $@
