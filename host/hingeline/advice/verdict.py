@@ -9,6 +9,7 @@ from typing import Literal
 from hingeline.units import Side, amount
 
 Kind = Literal["throw", "neutral"]
+VerdictUnit = Literal["deg", "mm"]
 Word = Literal["MORE", "WITHIN", "LESS", "LOW", "MATCHED", "HIGH"]
 NO_VERDICT = "NO VERDICT"
 """In place of a word, with a reason and a cure: the angle is known to be wrong, or not known well enough."""
@@ -23,19 +24,25 @@ _ROUNDING = 9  # decimals: a gap of 0.3 computed as 12.3 - 12.0 is still within 
 
 @dataclass(frozen=True)
 class Verdict:
-    """How far a reading is from its target, and which way.
+    """How far a reading is from its target, and which way; all numbers in `unit`.
 
-    `gap` is what is still to be added, in `unit`, a key of `UNITS`; negative where there is too much. Of a throw it
-    counts along the throw, of a neutral trailing edge up. `inside` means within the tolerance. `side` is the one that
-    is to move, where it is matched to the other.
+    `gap` is what is still to be added, negative where there is too much. Of a throw it counts along the throw, of a
+    neutral trailing edge up. `inside` means within the tolerance. `side` is the one that is to move, where it is
+    matched to the other: its target is 0 from there.
     """
 
+    kind: Kind
     word: Word
     gap: float
-    unit: str
-    inside: bool
-    kind: Kind = "throw"
+    target: float
+    tolerance: float
+    unit: VerdictUnit = "deg"
     side: Side | None = None
+
+    @property
+    def inside(self) -> bool:
+        """Whether the gap is within the tolerance."""
+        return self.word == WORDS[self.kind][1]
 
     def text(self) -> str:
         """The word and an amount without a sign: the word carries the direction."""
@@ -57,32 +64,34 @@ def verdict_text(word: str, gap: float, unit: str, side: str = "") -> str:
     return f"{word} {size}"
 
 
-def judge_throw(measured: float, target: float, tolerance: float, unit: str = "deg") -> Verdict:
+def judge_throw(measured: float, target: float, tolerance: float, unit: VerdictUnit = "deg") -> Verdict:
     """The verdict on a throw from neutral, in `unit`. One that went the wrong way is off by more than its target."""
-    return _judge("throw", copysign(1.0, target) * (target - measured), tolerance, unit)
+    return _judge("throw", copysign(1.0, target) * (target - measured), target, tolerance, unit=unit)
 
 
-def judge_neutral(measured: float, target: float, tolerance: float, unit: str = "deg") -> Verdict:
+def judge_neutral(measured: float, target: float, tolerance: float, unit: VerdictUnit = "deg") -> Verdict:
     """The verdict on a neutral with a target of its own: LOW where the trailing edge has to go up."""
-    return _judge("neutral", target - measured, tolerance, unit)
+    return _judge("neutral", target - measured, target, tolerance, unit=unit)
 
 
 def judge_match(left: float, right: float, tolerance: float, move: Side) -> Verdict:
     """The verdict on the neutrals of two sides, degrees, as what the side `move` has to do."""
     gap = right - left if move == "left" else left - right
-    return _judge("neutral", gap, tolerance, side=move)
+    return _judge("neutral", gap, 0.0, tolerance, side=move)
 
 
 def judge_throw_match(left: float, right: float, target: float, tolerance: float, move: Side) -> Verdict:
     """The verdict on a throw of two sides, degrees, as what the side `move` has to do along `target`."""
     gap = judge_match(left, right, tolerance, move).gap
-    return _judge("throw", copysign(1.0, target) * gap, tolerance, side=move)
+    return _judge("throw", copysign(1.0, target) * gap, 0.0, tolerance, side=move)
 
 
-def _judge(kind: Kind, gap: float, tolerance: float, unit: str = "deg", side: Side | None = None) -> Verdict:
+def _judge(
+    kind: Kind, gap: float, target: float, tolerance: float, *, unit: VerdictUnit = "deg", side: Side | None = None
+) -> Verdict:
     wanting, within, beyond = WORDS[kind]
     inside = round(abs(gap) - tolerance, _ROUNDING) <= 0
-    return Verdict(within if inside else wanting if gap > 0 else beyond, gap, unit, inside, kind, side)
+    return Verdict(kind, within if inside else wanting if gap > 0 else beyond, gap, target, tolerance, unit, side)
 
 
 def edge(value: float, unit: str = "deg") -> str:

@@ -6,7 +6,6 @@ from hingeline.advice.endpoint import Gain, Reading, advise_setting
 from hingeline.advice.verdict import Verdict, edge
 from hingeline.checks.judgement import Advice
 from hingeline.errors import NotMeasurable, UsageProblem
-from hingeline.rig.targets import Target
 from hingeline_calibration.hinge import Deflection
 
 LIMIT_PERCENT = 150.0
@@ -33,19 +32,11 @@ REVERSE = {
 """What turns a throw round: of a surface with one function, of one with two, and in a preset."""
 
 
-def against_target(target: Target, angle: Deflection, verdict: Verdict, *, mix: str) -> Advice:
-    """Advise what brings a throw to its target; `mix` names the preset that commands it."""
-    return _advise(angle, target.deflection_deg, verdict, mix)
+def advise_throw(angle: Deflection, wanted_deg: float, verdict: Verdict, *, mix: str) -> Advice:
+    """Advise what brings a throw where it is wanted; nothing inside the tolerance.
 
-
-def against_other_side(left: Deflection, right: Deflection, verdict: Verdict, *, mix: str) -> Advice:
-    """Advise what brings the right side to the throw of the left."""
-    advice = _advise(right, left.deflection_deg, verdict, mix)
-    return Advice(f"right: {advice.text}" if advice.text else "", advice.moves_deg, advice.setting_percent)
-
-
-def _advise(angle: Deflection, wanted_deg: float, verdict: Verdict, mix: str) -> Advice:
-    """Advise nothing inside the tolerance; of a preset, which has its own mix, the movement alone."""
+    Of a preset, which has its own mix, the movement alone; `mix` names it.
+    """
     gap_deg = wanted_deg - angle.deflection_deg
     if verdict.inside:
         return Advice()

@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import groupby
 from typing import NamedTuple
 
-from hingeline.advice.verdict import judge_neutral, judge_throw, judge_throw_match
+from hingeline.advice.verdict import Verdict, judge_neutral, judge_throw, judge_throw_match
 from hingeline.checks.course import is_near, strange
 from hingeline.checks.effect import effect_text
-from hingeline.checks.endpoints import against_other_side, against_target
+from hingeline.checks.endpoints import advise_throw
 from hingeline.checks.hinge import back_text, doubt_of_seat, find_hinge
-from hingeline.checks.judgement import Advice, judge, wanted, worded
+from hingeline.checks.judgement import Advice, Comparison, compare, judge, worded
 from hingeline.checks.moment import Moment, beside
 from hingeline.checks.neutral import MOVED
 from hingeline.checks.positions import NEUTRAL, Position, positions
@@ -23,7 +23,6 @@ from hingeline.checks.values import LEFT_RIGHT, Judgement
 from hingeline.measure.capture import Readings
 from hingeline.measure.cautions import Doubt
 from hingeline.measure.neutral import NeutralReading
-from hingeline.measure.pipeline import Instrument
 from hingeline.rig.kinds import BOTH
 from hingeline.rig.sheet import Sheet
 from hingeline.rig.targets import NeutralTarget, Target
@@ -40,11 +39,10 @@ SIDES_FIRST = Doubt("one side can't be judged, or both", "put each side right fi
 
 
 class Throw(NamedTuple):
-    """One side at a command: its angle, what was said of it, and why the angle is wrong, where that is known."""
+    """One side at a command: its angle, and what was said of it."""
 
     angle: Deflection
     judgement: Judgement
-    wrong: Doubt | None
 
 
 @dataclass(frozen=True, eq=False)
@@ -76,7 +74,8 @@ class ThrowsCheck:
     came_back: Mapping[Side, str] = field(default_factory=dict)
 
     @cached_property
-    def _at_neutral(self) -> dict[Side, Deflection]:
+    def _first(self) -> dict[Side, Deflection]:
+        """The angles at neutral: nothing, known as well as a reading is."""
         return self.neutral.deflections(self.neutral.readings)
 
     @cached_property
@@ -91,7 +90,7 @@ class ThrowsCheck:
     @property
     def _left(self) -> tuple[Position, dict[Side, Deflection]]:
         """The position that the surface leaves, and where it was there."""
-        return self.last or (Position("", NEUTRAL), self._at_neutral)
+        return self.last or (Position("", NEUTRAL), self._first)
 
     def stops(self, cycles: int) -> list[tuple[Position, int]]:
         """Each position to be held, neutral after all of a mode, and in which cycle."""
@@ -121,20 +120,22 @@ class ThrowsCheck:
 
     def moments(self, position: Position, readings: Readings) -> tuple[Moment, ...]:
         """Where each side is now beside the target of a position. Raises `HingeVertical`."""
-        angles = self.neutral.deflections(readings)
-        wrong = {
-            instrument.side: self._wrong(instrument, position, readings) for instrument in self.neutral.instruments
-        }
+        angles, wrong = self.neutral.deflections(readings), self._doubts(position, readings)
         if position.command != NEUTRAL:
             return tuple(
                 beside(target, angles[side], judge_throw, wrong[side]) for side, target in position.targets.items()
             )
-        return tuple(replace(self._near_neutral(side, angle), wrong=wrong[side]) for side, angle in angles.items())
+        targets = ((angle, self._neutral_targets[side]) for side, angle in angles.items())
+        return tuple(
+            Moment(
+                *(target.side, angle, target.chord_mm, target.convention, self._at_neutral(target.side, angle)),
+                wrong=wrong[target.side],
+            )
+            for angle, target in targets
+        )
 
-    def _near_neutral(self, side: Side, angle: Deflection) -> Moment:
-        target = self._neutral_targets[side]
-        verdict = judge_neutral(angle.deflection_deg, 0.0, target.tolerance_deg)
-        return Moment(side, verdict, target.tolerance_deg, angle, 0.0, target.chord_mm, target.convention)
+    def _at_neutral(self, side: Side, angle: Deflection) -> Verdict:
+        return judge_neutral(angle.deflection_deg, 0.0, self._neutral_targets[side].tolerance_deg)
 
     def under_way(self, position: Position, readings: Readings) -> bool:
         """Whether a rest is too near where the surface came from to be that position."""
@@ -154,42 +155,52 @@ class ThrowsCheck:
 
     def read(self, position: Position, readings: Readings, cycle: int = 1) -> tuple[ThrowsCheck, ThrowResult]:
         """The check with a reading at a commanded position, and what it comes to. Raises `HingeVertical`."""
-        angles = self.neutral.deflections(readings)
+        angles, wrong = self.neutral.deflections(readings), self._doubts(position, readings)
         gravities = {
             side: (*self.gravities.get(side, ()), gravity) for side, gravity in self.neutral.gravities(readings).items()
         }
-        follows = replace(self, last=(position, angles), gravities=gravities)
-        wrong = {
-            instrument.side: self._wrong(instrument, position, readings) for instrument in self.neutral.instruments
-        }
+        check, moved_deg = replace(self, last=(position, angles), gravities=gravities), None
         if position.command == NEUTRAL:
-            back = {side: self._back(side, angle, wrong[side]) for side, angle in angles.items()}
-            came_back = {side: text for side, (_, text) in back.items()}
-            judgements = [judgement for judgement, _ in back.values()]
-            moved_deg = common_shift(self._at_neutral, angles)
-            return replace(follows, came_back=came_back), self._result(position, judgements, cycle, moved_deg)
-        first = strange(position, *self._left, angles)
+            check, judgements = check._read_back(angles, wrong)
+            moved_deg = common_shift(self._first, angles)
+        else:
+            check, judgements = check._read_throw(position, angles, wrong, strange(position, *self._left, angles))
+        inside = all(judgement.inside for judgement in judgements)
+        return check, ThrowResult(
+            *(self.surface, position.mode, position.command, tuple(judgements), inside, moved_deg, cycle)
+        )
+
+    def _read_back(
+        self, angles: Mapping[Side, Deflection], wrong: Mapping[Side, Doubt | None]
+    ) -> tuple[ThrowsCheck, list[Judgement]]:
+        """Judge each side back at neutral; later throws say first of one that is off how it came back."""
+        judgements, came_back = [], {}
+        for side, angle in angles.items():
+            text = back_text(side, angle, self._neutral_targets[side].tolerance_deg)
+            verdict = self._at_neutral(side, angle)
+            judgements.append(judge(side, Comparison(angle, verdict), advice=Advice(text), wrong=wrong[side]))
+            came_back[side] = "" if verdict.inside else text
+        return replace(self, came_back=came_back), judgements
+
+    def _read_throw(
+        self,
+        position: Position,
+        angles: Mapping[Side, Deflection],
+        wrong: Mapping[Side, Doubt | None],
+        first: Mapping[Side, str],
+    ) -> tuple[ThrowsCheck, list[Judgement]]:
+        """Judge each side, and left against right once both were read; `first` is what comes before any advice."""
         judged = {key: dict(sides) for key, sides in self.judged.items()}
         judgements = []
         for side, target in position.targets.items():
             before = first.get(side) or self.came_back.get(side, "")
             judgements.append(self._beside(position, target, angles[side], before, wrong[side]))
-            throw = Throw(angles[side], judgements[-1], wrong[side])
-            judged.setdefault((target.mode, target.command), {})[side] = throw
-        judgements += [
-            self._matched(command, position, judged[position.mode, command], sensible=not first)
-            for command in dict.fromkeys(target.command for target in position.targets.values())
-            if self._is_last(position, command) and len(judged[position.mode, command]) == 2
-        ]
-        return replace(follows, judged=judged), self._result(position, judgements, cycle)
-
-    def _result(
-        self, position: Position, judgements: list[Judgement], cycle: int, moved_deg: float | None = None
-    ) -> ThrowResult:
-        inside = all(judgement.inside for judgement in judgements)
-        return ThrowResult(
-            *(self.surface, position.mode, position.command, tuple(judgements), inside, moved_deg, cycle)
-        )
+            judged.setdefault((target.mode, target.command), {})[side] = Throw(angles[side], judgements[-1])
+        for command in dict.fromkeys(target.command for target in position.targets.values()):
+            sides = judged[position.mode, command]
+            if self._is_last(position, command) and len(sides) == len(BOTH):
+                judgements.append(self._matched(command, position, sides, is_sensible=not first))
+        return replace(self, judged=judged), judgements
 
     def _is_last(self, position: Position, command: str) -> bool:
         """Whether a position is the last of those that show a command of its mode."""
@@ -200,68 +211,52 @@ class ThrowsCheck:
         ]
         return showing[-1] == position
 
-    def _wrong(self, instrument: Instrument, position: Position, readings: Readings) -> Doubt | None:
-        """Why an angle of a side is no angle of its surface, where that is known."""
-        target = position.targets.get(instrument.side, self._neutral_targets[instrument.side])
-        trouble = instrument.trouble(target.tolerance_deg, readings, self.neutral.readings)
-        return trouble or doubt_of_seat(instrument, self.neutral.gravity[instrument.side], instrument.gravity(readings))
+    def _doubts(self, position: Position, readings: Readings) -> dict[Side, Doubt | None]:
+        """By side, why its angle is not that of its surface, where that is known."""
+        targets: dict[Side, Target | NeutralTarget] = {**self._neutral_targets, **position.targets}
+        return {
+            each.side: each.trouble(targets[each.side].tolerance_deg, readings, self.neutral.readings)
+            or doubt_of_seat(each, self.neutral.gravity[each.side], each.gravity(readings))
+            for each in self.neutral.instruments
+        }
 
     def hinges(self) -> tuple[HingeResult, ...]:
         """How the readings so far say the sensors sit on the hinge, where they tell it."""
-        results = (
-            find_hinge(
-                instrument,
-                [self.neutral.gravity[instrument.side], *self.gravities.get(instrument.side, ())],
-                self.surface,
-            )
-            for instrument in self.neutral.instruments
-        )
+        gravities = {side: (first, *self.gravities.get(side, ())) for side, first in self.neutral.gravity.items()}
+        results = (find_hinge(each, gravities[each.side], self.surface) for each in self.neutral.instruments)
         return tuple(result for result in results if result is not None)
-
-    def _back(self, side: Side, angle: Deflection, wrong: Doubt | None) -> tuple[Judgement, str]:
-        """The judgement of a side that came back to neutral, and what later throws say first of how it did."""
-        tolerance_deg = self._neutral_targets[side].tolerance_deg
-        verdict = judge_neutral(angle.deflection_deg, 0.0, tolerance_deg)
-        back = back_text(side, angle, tolerance_deg)
-        judgement = judge(side, angle, verdict, 0.0, tolerance_deg, advice=Advice(back), wrong=wrong)
-        return judgement, "" if verdict.inside else back
 
     def _beside(
         self, position: Position, target: Target, angle: Deflection, before: str, wrong: Doubt | None
     ) -> Judgement:
         """Judge a side; what comes before an advice takes its place, where there is one."""
-        travel, place, tolerance, verdict = wanted(target, angle, judge_throw)
-        advice = against_target(target, angle, verdict, mix=position.mix)
-        given = self.sheet.surface(self.surface)
-        if wrong or (before and not verdict.inside):
+        comparison, given = compare(target, angle, judge_throw), self.sheet.surface(self.surface)
+        advice = advise_throw(angle, target.deflection_deg, comparison.verdict, mix=position.mix)
+        if wrong or (before and not comparison.verdict.inside):
             advice = Advice("" if wrong else before)
-        advice = worded(advice, given.kind)
-        sweep_deg = given.sweep_deg
-        streamwise = streamwise_deg(angle.deflection_deg, sweep_deg) if sweep_deg else None
         return judge(
-            *(target.side, angle, verdict, place, tolerance),
-            advice=advice,
-            travel=travel,
+            target.side,
+            comparison,
+            advice=worded(advice, given.kind),
             wrong=wrong,
-            streamwise_deg=streamwise,
+            streamwise_deg=streamwise_deg(angle.deflection_deg, given.sweep_deg) if given.sweep_deg else None,
         )
 
-    def _matched(self, command: str, position: Position, judged: Mapping[Side, Throw], *, sensible: bool) -> Judgement:
-        sides = [judged[side] for side in BOTH]
-        left, right = (throw.angle for throw in sides)
-        (target,) = (target for target in self._targets(position.mode, command) if target.side == MOVED)
-        apart = difference(left, right)
-        tolerance_deg = target.match_tolerance_deg
-        verdict = judge_throw_match(
-            left.deflection_deg, right.deflection_deg, target.deflection_deg, tolerance_deg, MOVED
-        )
-        cured = any(throw.judgement.advice or throw.wrong for throw in sides)  # at their targets they match
-        advice = Advice() if cured else against_other_side(left, right, verdict, mix=position.mix)
-        advice = worded(advice, self.sheet.surface(self.surface).kind)
+    def _matched(
+        self, command: str, position: Position, judged: Mapping[Side, Throw], *, is_sensible: bool
+    ) -> Judgement:
+        left, right = (judged[side].angle for side in BOTH)
+        judgements = [judged[side].judgement for side in BOTH]
+        targets = self.sheet.targets(self.surface, position.mode)
+        target = next(target for target in targets if (target.side, target.command) == (MOVED, command))
+        wanted = (target.deflection_deg, target.match_tolerance_deg, MOVED)
+        verdict, advice = judge_throw_match(left.deflection_deg, right.deflection_deg, *wanted), Advice()
+        if not any(each.advice or each.wrong for each in judgements):  # at their targets they match
+            advice = advise_throw(right, left.deflection_deg, verdict, mix=position.mix)
+            advice = worded(advice, self.sheet.surface(self.surface).kind)
+            advice = replace(advice, text=advice.text and f"{MOVED}: {advice.text}")
+        comparison = Comparison(difference(left, right), verdict)
         name = f"{LEFT_RIGHT} {command}" if position.opposed else LEFT_RIGHT
-        effect = "" if position.opposed else effect_text(self.sheet, self.surface, apart.deflection_deg)
-        wrong = None if sensible and not any(throw.wrong for throw in sides) else SIDES_FIRST
-        return judge(name, apart, verdict, 0.0, tolerance_deg, advice=advice, wrong=wrong, effect=effect)
-
-    def _targets(self, mode: str, command: str) -> Iterator[Target]:
-        return (target for target in self.sheet.targets(self.surface, mode) if target.command == command)
+        effect = "" if position.opposed else effect_text(self.sheet, self.surface, comparison.measured.deflection_deg)
+        wrong = None if is_sensible and not any(each.wrong for each in judgements) else SIDES_FIRST
+        return judge(name, comparison, advice=advice, wrong=wrong, effect=effect)

@@ -11,12 +11,12 @@ from hingeline.checks.results import NeutralResult
 from hingeline.checks.values import Judgement
 from hingeline.errors import NotMeasurable
 from hingeline.measure.capture import PATIENCE_S, Readings
+from hingeline.measure.neutral import NeutralReading
 from hingeline.measure.pipeline import Instrument, sensors_of
 from hingeline.procedures.procedure import Message, Next, Procedure, Step, Taken
 from hingeline.procedures.runner import Runner
 from hingeline.procedures.words import brief_text, judgement_text, moved_text
 from hingeline.rig.sheet import Sheet
-from hingeline_calibration.datum import Datum
 
 CLEVIS_S = 900.0
 """How long a change may take: a clevis is taken off, turned and put on again; common practice, no source."""
@@ -41,7 +41,7 @@ class Neutral(Procedure):
     def step(self) -> Step | None:
         """Faired first where the sheet counts from there; then neutral, again and again."""
         surface, sensors = self.check.surface, sensors_of(self.check.instruments)
-        if not self.check.reference:
+        if self.check.reference is None:
             return Step(f"{surface}: hold it faired with the fixed part, and still.", sensors)
         if self.is_left or (self.reading is not None and (self.reading.inside or not self.repeats)):
             return None
@@ -54,10 +54,9 @@ class Neutral(Procedure):
 
     def after(self, event: Taken) -> Next[Neutral]:
         """Judge a reading, and say what to turn where the neutrals do not match yet."""
-        if not self.check.reference:
-            for instrument in self.check.instruments:
-                instrument.at_neutral(event.readings)
-            return Next(replace(self, check=replace(self.check, reference=event.readings)), taken="faired")
+        if self.check.reference is None:
+            faired = NeutralReading(self.check.instruments, event.readings)
+            return Next(replace(self, check=replace(self.check, reference=faired)), taken="faired")
         check, reading = self.check.read(event.readings)
         following = replace(self, check=check, reading=reading, number=self.number + 1)
         messages: tuple[Message, ...] = ()
@@ -72,7 +71,7 @@ class Neutral(Procedure):
 
     def judge(self, readings: Readings) -> tuple[Moment, ...]:
         """Where the side that is matched, or each with a place of its own, is now."""
-        return self.check.moments(readings) if self.check.reference else ()
+        return self.check.moments(readings)
 
 
 def neutral_text(reading: NeutralResult, text: Callable[[Judgement], str] = judgement_text) -> str:
@@ -85,8 +84,7 @@ def match_neutral(
     runner: Runner, sheet: Sheet, surface: str, instruments: tuple[Instrument, ...], go_on: str
 ) -> NeutralResult:
     """Match the neutrals of a surface; where nobody is asked, read them once. Raises as `Runner.run`."""
-    reference: Datum | Readings = {} if needs_faired(sheet, surface) else runner.datum()
-    check = NeutralCheck(sheet, surface, instruments, reference)
+    check = NeutralCheck(sheet, surface, instruments, None if needs_faired(sheet, surface) else runner.datum())
     procedure = runner.run(Neutral(check, runner.asks, go_on))
     if procedure.reading is None:
         raise NotMeasurable(f"The neutral of the {surface} was not read", "Start again")

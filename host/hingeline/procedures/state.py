@@ -192,7 +192,7 @@ def _gap(moment: Moment) -> Gap:
     place, wanted = _place(moment), _size(moment, moment.wanted_deg)
     way = copysign(1.0, wanted.deg) if moment.verdict.kind == "throw" else 1.0
     to_go = wanted.minus(place.now).times(way)
-    tolerances = abs(moment.verdict.gap) / moment.tolerance
+    tolerances = abs(moment.verdict.gap) / moment.verdict.tolerance
     return Gap(place.side, place.now, place.reach, moment.verdict.word, to_go, wanted, tolerances)
 
 

@@ -8,7 +8,7 @@ from scipy.spatial.transform import Rotation
 from tests.host.checks.conftest import COUNTS_PER_G, LINES_HZ, instrument, up_g
 
 from hingeline.advice.verdict import judge_throw
-from hingeline.checks.judgement import judge
+from hingeline.checks.judgement import Comparison, judge
 from hingeline.checks.positions import NEUTRAL
 from hingeline.checks.throws import ThrowsCheck
 from hingeline.measure.cautions import Doubt
@@ -63,11 +63,11 @@ def test_a_sensor_that_slipped_both_ways_is_told_of_both(check):
 def test_without_a_verdict_there_is_no_close_call():
     at_the_limit = Deflection(19.0, Budget.of([("noise", 0.02)]))
     verdict = judge_throw(19.0, 20.0, 1.0)
-    judgement = judge("left", at_the_limit, verdict, 20.0, 1.0)
+    judgement = judge("left", Comparison(at_the_limit, verdict))
     assert judgement.inside
     assert judgement.close
     assert judgement.verdict_text == "WITHIN (1.0° off)"
-    unsound = judge("left", at_the_limit, verdict, 20.0, 1.0, wrong=Doubt("it slipped", "press it on"))
+    unsound = judge("left", Comparison(at_the_limit, verdict), wrong=Doubt("it slipped", "press it on"))
     assert not unsound.inside
     assert not unsound.close
     assert unsound.verdict_text == "NO VERDICT"

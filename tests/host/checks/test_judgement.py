@@ -3,7 +3,7 @@
 import pytest
 
 from hingeline.advice.verdict import judge_neutral
-from hingeline.checks.judgement import Advice, judge, worded
+from hingeline.checks.judgement import Advice, Comparison, judge, worded
 from hingeline.checks.results import write_result
 from hingeline.measure.cautions import Doubt
 from hingeline_calibration.budget import Budget
@@ -25,7 +25,7 @@ from hingeline_calibration.hinge import Deflection
 def test_a_good_word_takes_an_uncertainty_within_the_tolerance(off_deg, sd_deg, sound, word):
     angle = Deflection(off_deg, Budget.of([("datum closure", sd_deg)]))
     verdict = judge_neutral(off_deg, 0.0, 0.34)
-    judgement = judge("left", angle, verdict, 0.0, 0.34, wrong=None if sound else Doubt("it slipped", "press it on"))
+    judgement = judge("left", Comparison(angle, verdict), wrong=None if sound else Doubt("it slipped", "press it on"))
     assert (judgement.verdict, judgement.inside) == (word, word == "MATCHED")
     assert judgement.verdict_text.endswith(word)
     assert bool(judgement.reason) == bool(judgement.cure) == (word == "NO VERDICT")
@@ -45,6 +45,6 @@ def test_a_rudder_goes_left_and_right(kind, up, down):
 def test_where_the_uncertainty_leaves_no_verdict_nothing_is_advised():
     """As after a drift check that failed: a clevis turned by a gap of noise spoils the neutral."""
     angle = Deflection(0.1, Budget.of([("datum closure", 3.9)]))
-    judgement = judge("left", angle, judge_neutral(0.1, 0.0, 0.05), 0.0, 0.05, advice=Advice("turn the clevis", 0.1))
+    judgement = judge("left", Comparison(angle, judge_neutral(0.1, 0.0, 0.05)), advice=Advice("turn the clevis", 0.1))
     assert (judgement.verdict, judgement.advice, judgement.moves_deg) == ("NO VERDICT", "", 0.0)
     assert judgement.cure

@@ -6,7 +6,7 @@ import pytest
 
 from hingeline.advice.linkage import Linkage
 from hingeline.advice.verdict import judge_throw
-from hingeline.checks.judgement import judge
+from hingeline.checks.judgement import Comparison, judge
 from hingeline.checks.positions import NEUTRAL, Position, positions
 from hingeline.checks.results import ThrowResult
 from hingeline.checks.shift import common_shift
@@ -36,7 +36,7 @@ def ends(tmp_path):
 
 def reading(position: Position, deflection_deg: float, cycle: int = 1, wrong: Doubt | None = None) -> ThrowResult:
     verdict = judge_throw(deflection_deg, 34.0, 1.0)
-    judgement = judge("middle", angle(deflection_deg), verdict, 34.0, 1.0, wrong=wrong)
+    judgement = judge("middle", Comparison(angle(deflection_deg), verdict), wrong=wrong)
     return ThrowResult("elevator", position.mode, position.command, (judgement,), cycle=cycle)
 
 

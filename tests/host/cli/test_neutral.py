@@ -59,7 +59,7 @@ def test_neutral_counts_from_the_faired_position(builder):
     show("faired, left, mm", 2, found["left"]["travel"]["mm"], 0.3)
     show("faired, right, deg", 3, found["right"]["measured"]["deg"], 0.2)
     show("faired, left - right", wanted_deg - 3, found["left - right"]["measured"]["deg"], 0.2)
-    # an elevon balances its own mismatch: half of it on each side (mismatch.balance)
+    # an elevon balances its own mismatch: half of it on each side (effect.balancing_aileron_deg)
     told = re.search(r"right aileron \w+ ([\d.]+)°", found["left - right"]["effect"])
     show("balanced by", (3 - wanted_deg) / 2, float(told[1]), 0.1)
     assert "thin-aerofoil" in found["left - right"]["effect"]

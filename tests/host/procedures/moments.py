@@ -14,7 +14,7 @@ def deflection(deg, sd_deg=0.01):
 def moment(now_deg, *, side="left", wanted_deg=-30.0, chord_mm=None, unit="deg", sd_deg=0.01, wrong=None):
     """A side that is wanted somewhere, to 0.5 of the unit."""
     verdict = judge_throw(now_deg, wanted_deg, 0.5, unit)
-    return Moment(side, verdict, 0.5, deflection(now_deg, sd_deg), wanted_deg, chord_mm, "ruler", wrong)
+    return Moment(side, deflection(now_deg, sd_deg), chord_mm, "ruler", verdict, wanted_deg, wrong)
 
 
 def passing(now_deg, *, side="left", chord_mm=50.0):

@@ -108,7 +108,7 @@ def test_who_is_content_goes_on_once_it_was_read(neutral_of, scene):
 
 def test_a_place_on_the_sheet_is_counted_from_faired(sheet_of, scene):
     """2 mm up at a chord of 60 mm is 1.91°."""
-    neutral = Neutral(NeutralCheck(sheet_of(SHEET), "tab", scene.instruments, {}))
+    neutral = Neutral(NeutralCheck(sheet_of(SHEET), "tab", scene.instruments, None))
     assert neutral.step.ask == "tab: hold it faired with the fixed part, and still."
     assert neutral.judge(scene.rests()) == ()
     faired = neutral.after(scene.still(left=0.5, right=-0.5))
@@ -155,7 +155,7 @@ def test_a_sensor_upside_down_is_refused_at_its_first_reading(sheet_of, neutral_
     scene.on_its_head.add("left")
     with pytest.raises(NotMeasurable, match="left sensor b-left is upside down"):
         from_datum.after(scene.still(left=0.0, right=0.0))
-    from_faired = Neutral(NeutralCheck(sheet_of(SHEET), "tab", scene.instruments, {}))
+    from_faired = Neutral(NeutralCheck(sheet_of(SHEET), "tab", scene.instruments, None))
     with pytest.raises(NotMeasurable, match="left sensor b-left is upside down"):
         from_faired.after(scene.still(left=0.0, right=0.0))
 
