@@ -1,0 +1,187 @@
+"""Breaks lines drawn at random, room by room, in a copy of the tree, and counts how many a test notices.
+
+`make random-mutants SEED=7 COUNT=12` draws twelve in each room; `ROOMS="checks advice"` takes these alone. A break that
+changes nothing anybody could see is listed in `EQUIVALENT`, with the reason, and drawn no more.
+"""
+
+from __future__ import annotations
+
+import argparse
+import ast
+import os
+import random
+import re
+import shutil
+import subprocess
+import sys
+import tempfile
+from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+from queue import SimpleQueue
+from typing import NamedTuple
+
+from tests.equivalent import EQUIVALENT
+
+ROOT = Path(__file__).parents[1]
+PACKAGES = ("host", "calibration", "shared_protocol", "firmware")
+CORES = 2
+LIMIT_S = 300
+"""A break after which the tests of a room take so long is noticed: they hang."""
+HOST = "host/hingeline/"
+ROOMS = {
+    "calibration": ("calibration/hingeline_calibration", "calibration"),
+    "protocol": ("shared_protocol/hingeline_protocol", "shared_protocol"),
+    "firmware": ("firmware/hingeline_firmware", "firmware"),
+    "virtual": ("host/hingeline_virtual", "virtual"),
+    "measure": (f"{HOST}measure", "host/measure host/checks host/procedures"),
+    "checks": (f"{HOST}checks", "host/checks host/procedures"),
+    "advice": (f"{HOST}advice", "host/advice host/checks host/procedures"),
+    "procedures": (f"{HOST}procedures", "host/procedures host/cli"),
+    "device": (f"{HOST}device", "host/device"),
+    "storage": (f"{HOST}storage", "host/storage process"),
+    "rig": (f"{HOST}rig", "host/rig"),
+    "live": (f"{HOST}live", "host/live"),
+    "report": (f"{HOST}report", "host/report"),
+    "cli": (f"{HOST}cli", "host/cli"),
+}
+"""Where each room stands, and the tests that are to notice."""
+SWAPS: dict[type[ast.AST], type[ast.AST]] = {
+    ast.Lt: ast.LtE, ast.LtE: ast.Lt, ast.Gt: ast.GtE, ast.GtE: ast.Gt, ast.Eq: ast.NotEq, ast.NotEq: ast.Eq,
+    ast.Is: ast.IsNot, ast.IsNot: ast.Is, ast.In: ast.NotIn, ast.NotIn: ast.In, ast.And: ast.Or, ast.Or: ast.And,
+    ast.Add: ast.Sub, ast.Sub: ast.Add, ast.Mult: ast.Div, ast.Div: ast.Mult, ast.FloorDiv: ast.Mult,
+}  # fmt: skip
+NAMES = {"min": "max", "max": "min", "all": "any", "any": "all"}
+
+
+class Mutant(NamedTuple):
+    """A line and how it is broken: `text` stands from `start` to `end` of the file."""
+
+    file: Path
+    line: int
+    start: int
+    end: int
+    text: str
+    broken: str
+
+    @property
+    def key(self) -> tuple[str, str, str]:
+        """By what it is listed as equivalent: wherever it moves to in its file."""
+        return self.file.name, self.text, self.broken
+
+
+def mutants(file: Path) -> Iterator[Mutant]:
+    """Every way to break a file. Annotations, docstrings and the insides of f-strings are left alone."""
+    source = file.read_text(encoding="utf-8")
+    starts = [0]
+    for line in source.encode().splitlines(keepends=True):
+        starts.append(starts[-1] + len(line))
+    for node in _expressions(ast.parse(source)):
+        for broken in _broken(node):
+            start, end = starts[node.lineno - 1] + node.col_offset, starts[node.end_lineno - 1] + node.end_col_offset
+            text = source.encode()[start:end].decode()
+            yield Mutant(file, node.lineno, start, end, text, f"({broken})")
+
+
+def _expressions(tree: ast.AST) -> Iterator[ast.AST]:
+    for name, value in ast.iter_fields(tree):
+        if name in ("annotation", "returns", "decorator_list"):
+            continue
+        for child in value if isinstance(value, list) else [value]:
+            if isinstance(child, ast.JoinedStr) or not isinstance(child, ast.AST):
+                continue
+            if isinstance(child, ast.expr):
+                yield child
+            yield from _expressions(child)
+
+
+def _broken(node: ast.AST) -> Iterator[str]:
+    match node:
+        case ast.Compare(left=left, ops=[op], comparators=[right]) if type(op) in SWAPS:
+            yield ast.unparse(ast.Compare(left, [SWAPS[type(op)]()], [right]))
+        case ast.BoolOp(op=op, values=values):
+            yield ast.unparse(ast.BoolOp(SWAPS[type(op)](), values))
+        case ast.BinOp(left=left, op=op, right=right) if type(op) in SWAPS:
+            yield ast.unparse(ast.BinOp(left, SWAPS[type(op)](), right))
+        case ast.UnaryOp(op=ast.USub() | ast.Not(), operand=operand):
+            yield ast.unparse(operand)
+        case ast.Call(func=ast.Name(id=name), args=args, keywords=keywords) if name in NAMES:
+            yield ast.unparse(ast.Call(ast.Name(NAMES[name]), args, keywords))
+        case ast.IfExp(test=test, body=body, orelse=orelse):
+            yield ast.unparse(ast.IfExp(test, orelse, body))
+        case ast.Constant(value=bool(value)):
+            yield str(not value)
+        case ast.Constant(value=int(value)):
+            yield str(value + 1)
+        case ast.Constant(value=float(value)):
+            yield str(value * 1.2 if value else 0.2)
+
+
+def draw(folder: Path, count: int, seed: str) -> list[Mutant]:
+    """Draw mutants of all files of a folder, each equally likely, but those that are known to change nothing."""
+    every = [
+        mutant for file in sorted(folder.rglob("*.py")) for mutant in mutants(file) if mutant.key not in EQUIVALENT
+    ]
+    return random.Random(seed).sample(every, min(count, len(every)))
+
+
+def try_out(mutant: Mutant, tests: str, copies: SimpleQueue[Path]) -> str:
+    """Break the line in a copy. Give the test that fails, `hangs`, or nothing where nobody notices."""
+    copy = copies.get()
+    file = copy / mutant.file.relative_to(ROOT)
+    whole = file.read_bytes()
+    folders = [f"tests/{folder}" for folder in tests.split()]
+    near = [str(path.relative_to(copy)) for path in (copy / folders[0]).rglob(f"test_{file.stem}.py")]
+    try:
+        file.write_bytes(whole[: mutant.start] + mutant.broken.encode() + whole[mutant.end :])
+        for chosen in filter(None, (near, folders)):
+            try:
+                run = subprocess.run(
+                    [sys.executable, "-m", "pytest", "-x", "-q", "-rfE", "-p", "no:cacheprovider", *chosen],
+                    cwd=copy,
+                    env={
+                        **os.environ,
+                        "PYTHONPATH": os.pathsep.join(str(copy / package) for package in PACKAGES),
+                        "PYTHONDONTWRITEBYTECODE": "1",
+                    },
+                    capture_output=True,
+                    text=True,
+                    check=False,
+                    timeout=LIMIT_S,
+                )
+            except subprocess.TimeoutExpired:
+                return "hangs"
+            if run.returncode:
+                failed = re.search(r"^(?:FAILED|ERROR) ([^\s\[]+)", run.stdout, re.MULTILINE)
+                return failed[1] if failed else "does not start"
+        return ""
+    finally:
+        file.write_bytes(whole)
+        copies.put(copy)
+
+
+def main() -> int:
+    """Draw, break, and print each that nobody notices and the rate of every room."""
+    options = argparse.ArgumentParser(description=__doc__)
+    options.add_argument("--seed", default="1")
+    options.add_argument("--count", type=int, default=12)
+    options.add_argument("rooms", nargs="*", default=list(ROOMS))
+    chosen = options.parse_args()
+    ignored = shutil.ignore_patterns(".*", "build", "__pycache__")
+    with tempfile.TemporaryDirectory() as folder, ThreadPoolExecutor(CORES) as pool:
+        copies: SimpleQueue[Path] = SimpleQueue()
+        for number in range(CORES):
+            copies.put(Path(shutil.copytree(ROOT, Path(folder) / str(number), ignore=ignored)))
+        for room in chosen.rooms:
+            where, tests = ROOMS[room]
+            drawn = draw(ROOT / where, chosen.count, f"{chosen.seed} {room}")
+            outcomes = list(pool.map(lambda mutant, tests=tests: try_out(mutant, tests, copies), drawn))
+            for mutant, noticed in zip(drawn, outcomes, strict=True):
+                if not noticed:
+                    print(f"  {mutant.file.relative_to(ROOT)}:{mutant.line}  {mutant.text!r} -> {mutant.broken!r}")
+            print(f"{room}: {sum(map(bool, outcomes))} of {len(drawn)} noticed", flush=True)
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
