@@ -37,9 +37,10 @@ soak: .venv/installed
 fuzz: .venv/installed
 	$(BIN)/pytest -n 2 -m hypothesis --hypothesis-profile thorough --hypothesis-seed $(SEED)
 
-# breaks key lines one by one and looks which test notices; writes docs/mutants.md
+# breaks key lines one by one and looks which test notices, in docs/mutants.md; then lines drawn at random in every room
 mutants: .venv/installed
 	$(BIN)/python -m tests.mutation
+	$(BIN)/python -m tests.random_mutants --seed $(SEED)
 
 lint: style types workflow audit wheels
 

@@ -1,6 +1,6 @@
 """Breaks lines drawn at random, room by room, in a copy of the tree, and counts how many a test notices.
 
-`make random-mutants SEED=7 COUNT=12` draws twelve in each room; `ROOMS="checks advice"` takes these alone. A break that
+`make mutants SEED=7` draws twelve in each room. `python -m tests.random_mutants checks` takes one room. A break that
 changes nothing anybody could see is listed in `EQUIVALENT`, with the reason, and drawn no more.
 """
 
@@ -112,7 +112,7 @@ def _broken(node: ast.AST) -> Iterator[str]:
         case ast.Constant(value=bool(value)):
             yield str(not value)
         case ast.Constant(value=int(value)):
-            yield str(value + 1)
+            yield str(value + max(1, abs(value) // 4))
         case ast.Constant(value=float(value)):
             yield str(value * 1.2 if value else 0.2)
 
