@@ -13,7 +13,7 @@ from hingeline.checks.neutral import NeutralCheck
 from hingeline.checks.positions import NEUTRAL
 from hingeline.checks.results import NeutralResult, ThrowResult
 from hingeline.checks.values import Angle, Judgement
-from hingeline.demo.ledger import Ledger, Row
+from hingeline.demo.ledger import Row
 from hingeline.device.link.fleet import Fleet
 from hingeline.errors import HingelineError, NotMeasurable
 from hingeline.measure.pipeline import Instrument, take_datum
@@ -49,17 +49,7 @@ their truths all together with 99.9 % (Bonferroni: 1 - 0.001/2/30 is the normal 
 
 
 class Job:
-    """One run.
-
-    Parameters
-    ----------
-    bench, fleet
-        The virtual bench, and its boards as the host sees them, streaming.
-    store
-        Where calibrations and datum go.
-    say
-        Takes every line of talk.
-    """
+    """One run, with the boards of a virtual bench as the host sees them, streaming; `say` takes every line of talk."""
 
     def __init__(self, bench: VirtualBench, fleet: Fleet, store: Store, say: Callable[[str], None]) -> None:
         self._bench, self._fleet, self._store, self._say = bench, fleet, store, say
@@ -76,10 +66,10 @@ class Job:
             choices={"hold_s": HOLD_S},
             wait=lambda runner, text: None,
         )
-        self.ledger = Ledger(say)
+        self.rows: list[Row] = []
 
-    def run(self) -> None:
-        """Do all of it."""
+    def run(self) -> list[Row]:
+        """Do all of it, and return the truth beside each measurement."""
         calibrations = self._calibrate()
         datum = self._datum(calibrations)
         for surface in self._sheet.surfaces:
@@ -89,6 +79,7 @@ class Job:
             instruments = load_instruments(self._store, self._sides, self._fleet.sensors)
             self._match(surface, instruments, datum)
             self._throws(surface, instruments)
+        return self.rows
 
     def _go(self, procedure: P, act: Callable[[P], None]) -> P:
         """Go through a procedure; before each wait, do what a builder's hands would do."""
@@ -97,19 +88,17 @@ class Job:
 
     def _calibrate(self) -> dict[str, Calibration]:
         infos = list(self._fleet.sensors.values())
-        first = infos[0].sensor_id
         begin = Calibrate.of(infos, self._runner.started, priors=Priors(squareness_deg=SQUARENESS_DEG))
-        wanted = len(begin.progress[first].checklist.wanted)
+        wanted = len(begin.progress[infos[0].sensor_id].checklist.wanted)
         self._say(
             f"Calibration: {wanted} poses of both sensors, each face once and once turned end for end, then propped "
             "six ways."
         )
         results = self._go(begin, self._lay_next).results
-        calibrations = {}
-        for side, sensor_id in self._sides.items():
-            calibrations[sensor_id] = _good(results[sensor_id])
-            keep_calibration(self._store, self._fleet, calibrations[sensor_id])
-            self._compare_bias(side, calibrations[sensor_id])
+        calibrations = {sensor_id: _good(results[sensor_id]) for sensor_id in self._sides.values()}
+        for side, calibration in zip(BOTH, calibrations.values(), strict=True):
+            keep_calibration(self._store, self._fleet, calibration)
+            self._compare_bias(side, calibration)
         self._fleet.start()  # a board that is given its calibration ends its stream
         return calibrations
 
@@ -118,11 +107,8 @@ class Job:
         if len(first.taken) and len(first.taken) % POSES_A_LINE == 0:
             names = ", ".join(pose.name for pose in first.taken[-POSES_A_LINE:])
             self._say(f"  taken: {names}")
-        (pose, *_) = next(
-            progress.checklist.missing
-            for progress in calibrate.progress.values()
-            if progress.result is None and progress.checklist.missing
-        )
+        unfinished = (progress.checklist for progress in calibrate.progress.values() if progress.result is None)
+        pose = next(checklist.missing[0] for checklist in unfinished if checklist.missing)
         if pose.face is None:
             self._bench.do("lean", sensor="all", up=pose.up.tolist())
         else:
@@ -131,10 +117,9 @@ class Job:
     def _compare_bias(self, side: str, calibration: Calibration) -> None:
         to_mg = 1000 / calibration.counts_per_g
         deviations = np.sqrt(np.diag(calibration.covariance))[9:] * to_mg
-        for axis, truth, bias, sd in zip(
-            "xyz", self._truths[side].bias_mg, calibration.bias_counts * to_mg, deviations, strict=True
-        ):
-            self.ledger.enter(Row(f"{side} sensor, bias {axis}", "mg", truth, float(bias), REACH * float(sd)))
+        biases = zip(self._truths[side].bias_mg, calibration.bias_counts * to_mg, deviations, strict=True)
+        for axis, values in zip("xyz", biases, strict=True):
+            self._compare(f"{side} sensor, bias {axis}", "mg", *map(float, values))
 
     def _datum(self, calibrations: dict[str, Calibration]) -> Datum:
         self._say("\nDatum: both sensors on one flat, edges parallel.")
@@ -153,11 +138,9 @@ class Job:
         slope = calibration.parameter_slope(gravity)
         covariance = gravity.covariance_g2 + slope @ calibration.covariance @ slope.T
         for index, axis in enumerate("xy"):
-            truth, measured, sd = (
-                math.degrees(value)
-                for value in (true_up[index], gravity.vector_g[index], math.sqrt(covariance[index, index]))
-            )
-            self.ledger.enter(Row(f"{side} sensor, flat leans to {axis}", "°", truth, measured, REACH * sd))
+            values = true_up[index], gravity.vector_g[index], math.sqrt(covariance[index, index])
+            truth, measured, sd = map(math.degrees, values)
+            self._compare(f"{side} sensor, flat leans to {axis}", "°", truth, measured, sd)
 
     def _match(self, surface: str, instruments: tuple[Instrument, ...], datum: Datum) -> None:
         def turn(neutral: Neutral) -> None:
@@ -175,23 +158,24 @@ class Job:
     def _digest_neutral(self, surface: str, reading: NeutralResult) -> None:
         (judgement,) = reading.judgements
         truth = self._true("angle_deg", surface)
-        self._compare(f"{surface} neutral, left - right", truth["left"] - truth["right"], judgement.measured)
+        self._compare_angle(f"{surface} neutral, left - right", truth["left"] - truth["right"], judgement.measured)
         self._tell(judgement)
 
     def _throws(self, surface: str, instruments: tuple[Instrument, ...]) -> None:
+        digested: list[ThrowResult] = []
+
+        def digest(throws: Throws) -> None:
+            for reading in throws.readings[len(digested) :]:
+                self._digest_throw(surface, reading)
+                digested.append(reading)
+
+        def move(throws: Throws) -> None:
+            digest(throws)
+            command = throws.position.command if throws.position is not None else NEUTRAL
+            self._bench.do("stick", position=command if command == NEUTRAL else f"{surface} {command}")
+
         for _ in range(ROUNDS):
-            digested: list[ThrowResult] = []
-
-            def digest(throws: Throws, digested: list[ThrowResult] = digested) -> None:
-                for reading in throws.readings[len(digested) :]:
-                    self._digest_throw(surface, reading)
-                    digested.append(reading)
-
-            def move(throws: Throws, digest: Callable[[Throws], None] = digest) -> None:
-                digest(throws)
-                command = throws.position.command if throws.position is not None else NEUTRAL
-                self._bench.do("stick", position=command if command == NEUTRAL else f"{surface} {command}")
-
+            digested.clear()
             digest(self._go(Throws(self._sheet, surface, instruments), move))
             if all(reading.inside for reading in digested):
                 return
@@ -203,46 +187,35 @@ class Job:
         for judgement in reading.judgements:
             if judgement.name in truth:
                 name = f"{surface} {reading.command}, {judgement.name}"
-                self._compare(name, truth[judgement.name], judgement.measured)
+                self._compare_angle(name, truth[judgement.name], judgement.measured)
             self._tell(judgement)
-        self._set_end_points(surface, reading.command, reading.judgements)
-
-    def _set_end_points(self, surface: str, command: str, judgements: tuple[Judgement, ...]) -> None:
-        truth = self._true("deflection_deg", surface)
-        for judgement in judgements:
+        for judgement in reading.judgements:
             side = judgement.name
             if side in truth and judgement.moves_deg:
-                angle_deg = truth[side] + judgement.moves_deg
-                self._bench.do(
-                    "adjust",
-                    surface=f"{surface} {side}",
-                    positions={f"{surface} {command}": angle_deg},
-                )
+                positions = {f"{surface} {reading.command}": truth[side] + judgement.moves_deg}
+                self._bench.do("adjust", surface=f"{surface} {side}", positions=positions)
 
     def _true(self, key: str, surface: str) -> dict[str, float]:
         states = {state["surface"]: state[key] for state in self._bench.do("truth")["surfaces"]}
         return {side: states[f"{surface} {side}"] for side in BOTH}
 
-    def _compare(self, name: str, truth_deg: float, measured: Angle) -> None:
-        reach_deg = REACH * measured.standard_uncertainty_deg
-        self.ledger.enter(Row(name, "°", truth_deg, measured.deg, reach_deg))
+    def _compare_angle(self, name: str, truth_deg: float, measured: Angle) -> None:
+        self._compare(name, "°", truth_deg, measured.deg, measured.standard_uncertainty_deg)
+
+    def _compare(self, name: str, unit: str, truth: float, measured: float, deviation: float) -> None:
+        self.rows.append(Row(name, unit, truth, measured, REACH * deviation))
+        self._say(self.rows[-1].text())
 
     def _tell(self, judgement: Judgement) -> None:
         advice = f": {judgement.to_do}" if judgement.to_do else ""
         self._say(f"      {judgement.name}: {judgement.verdict_text}{advice}")
 
 
-def run_job(say: Callable[[str], None]) -> Ledger:
+def run_job(say: Callable[[str], None]) -> list[Row]:
     """Do the whole job on the virtual bench, with a store that is thrown away."""
-    with (
-        TemporaryDirectory() as folder,
-        VirtualBench(SCENARIO) as bench,
-        Fleet(tuple(bench.ports.values())) as fleet,
-    ):
+    with TemporaryDirectory() as folder, VirtualBench(SCENARIO) as bench, Fleet(tuple(bench.ports.values())) as fleet:
         fleet.start()
-        job = Job(bench, fleet, Store(Path(folder)), say)
-        job.run()
-        return job.ledger
+        return Job(bench, fleet, Store(Path(folder)), say).run()
 
 
 class _Silent:
@@ -250,9 +223,7 @@ class _Silent:
 
     def say(self, text: str) -> None: ...
 
-    def part(self, text: str) -> None: ...
-
-    def passing(self, text: str) -> None: ...
+    part = passing = say
 
     def owe(self, problem: HingelineError) -> None:
         raise problem
@@ -267,7 +238,5 @@ def _good(result: Calibration | CalibrationError) -> Calibration:
 
 
 def _never_inside(name: str) -> NotMeasurable:
-    return NotMeasurable(
-        f"{name} was not within the tolerance after {ROUNDS} rounds",
-        "This is a fault of hingeline: please report it",
-    )
+    text = f"{name} was not within the tolerance after {ROUNDS} rounds"
+    return NotMeasurable(text, "This is a fault of hingeline: please report it")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
@@ -26,36 +25,12 @@ class Row:
 
     def text(self) -> str:
         """Write the row as a line."""
-        word = "agrees" if self.agrees else "DISAGREES"
         return (
             f"    {self.name:<31} true {signed(self.truth):>6} measured {signed(self.measured):>6} "
-            f"±{self.reach:.2f} {self.unit:<2} {word}"
+            f"±{self.reach:.2f} {self.unit:<2} {'agrees' if self.agrees else 'DISAGREES'}"
         )
 
     def to_dict(self) -> dict[str, Any]:
         """Plain values for JSON."""
-        numbers = {"truth": self.truth, "measured": self.measured, "reach": self.reach}
-        return {
-            "name": self.name,
-            "unit": self.unit,
-            **{key: round(value, 4) for key, value in numbers.items()},
-            "agrees": self.agrees,
-        }
-
-
-class Ledger:
-    """All rows so far; each is printed when it is entered."""
-
-    def __init__(self, say: Callable[[str], None]) -> None:
-        self.rows: list[Row] = []
-        self._say = say
-
-    def enter(self, row: Row) -> None:
-        """Add a row."""
-        self.rows.append(row)
-        self._say(row.text())
-
-    @property
-    def agrees(self) -> bool:
-        """Whether every row does."""
-        return all(row.agrees for row in self.rows)
+        numbers = {key: round(getattr(self, key), 4) for key in ("truth", "measured", "reach")}
+        return {"name": self.name, "unit": self.unit, **numbers, "agrees": self.agrees}
