@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import get_args
 
-from hingeline.rig.kinds import KINDS, Kind
+from hingeline.rig.kinds import KINDS, KindName
 from hingeline.rig.quantities import Measure
 from hingeline.rig.sheet import Sheet
 from hingeline.rig.surface import Linkage, Surface, Travel
@@ -14,7 +14,7 @@ from hingeline.rig.toml_mistakes import Key, KeyMistake, dotted, nearest, one_of
 from hingeline_calibration.travel import travel_mm
 
 _FARTHEST_DEG = 90.0
-_SIDES = ({"left", "right"}, {"left"}, {"right"}, {"middle"})
+_SIDES = (["left"], ["left", "right"], ["middle"], ["right"])
 
 
 def contradictions(sheet: Sheet) -> Iterator[KeyMistake]:
@@ -26,59 +26,63 @@ def contradictions(sheet: Sheet) -> Iterator[KeyMistake]:
         yield from _geometry(key, surface)
         if surface.linkage:
             yield from _linkage((*key, "linkage"), surface.linkage)
+        yield from _lengths(sheet, key, surface)
     yield from _presets(sheet)
-    yield from _lengths(sheet)
 
 
 def _modes(sheet: Sheet) -> Iterator[KeyMistake]:
+    key: Key = ("modes",)
     if not sheet.modes:
-        yield KeyMistake(("modes",), "found []", "at least one rate or flight mode", 'Write modes = ["normal"]')
+        yield KeyMistake(key, "found []", "at least one rate or flight mode", 'Write modes = ["normal"]')
     for mode in sorted({mode for mode in sheet.modes if sheet.modes.count(mode) > 1}):
-        yield KeyMistake(("modes",), f"{mode!r} more than once", "each mode once", "Take the others out")
-    uses: list[tuple[str, Key]] = [
-        (mode, ("surface", name, table, mode))
+        yield KeyMistake(key, f"{mode!r} more than once", "each mode once", "Take the others out")
+    uses: list[Key] = [
+        ("surface", name, table, mode)
         for name, surface in sheet.surfaces.items()
-        for table, travels in surface.travels().items()
-        for mode in travels
+        for table, mode, _ in surface.each_travel()
     ]
-    uses += [(mode, ("preset", mode)) for mode in sheet.presets]
-    for mode, key in uses:
+    uses += [("preset", mode) for mode in sheet.presets]
+    for use in uses:
+        mode = str(use[-1])
         if mode not in sheet.modes:
             cure = nearest(mode, sheet.modes) or f"Add {mode!r} to modes"
-            yield KeyMistake(key, f"no such mode as {mode!r}", f"one of modes: {one_of(sheet.modes)}", cure)
-    for mode in dict.fromkeys(sheet.modes):
-        if mode not in dict(uses):
-            cure = f"Give a surface a throw in {mode!r}, or take it out of modes"
-            yield KeyMistake(("modes",), f"nothing to check in mode {mode!r}", "a throw or a preset", cure)
+            yield KeyMistake(use, f"no such mode as {mode!r}", f"one of modes: {one_of(sheet.modes)}", cure)
+    used = {use[-1] for use in uses}
+    for mode in dict.fromkeys(mode for mode in sheet.modes if mode not in used):
+        cure = f"Give a surface a throw in {mode!r}, or take it out of modes"
+        yield KeyMistake(key, f"nothing to check in mode {mode!r}", "a throw or a preset", cure)
 
 
 def _tables(key: Key, surface: Surface) -> Iterator[KeyMistake]:
-    sides, kind = surface.sides, KINDS[surface.kind]
-    if set(sides) not in _SIDES or len(set(sides)) < len(sides):
+    kind = KINDS[surface.kind]
+    if sorted(surface.sides) not in _SIDES:
         expected = '["left", "right"], one of the two, or ["middle"] for one piece'
-        yield KeyMistake((*key, "sides"), f"found {list(sides)}", expected, 'Write sides = ["left", "right"]')
+        content, cure = f"found {list(surface.sides)}", 'Write sides = ["left", "right"]'
+        yield KeyMistake((*key, "sides"), content, expected, cure)
     for table, travels in surface.travels().items():
         if travels and table not in kind.tables:
             expected = f"{one_of(kind.tables)} on this kind, {surface.kind}"
             yield KeyMistake((*key, table), f"found {table}", expected, f"Rename the table to {kind.tables[0]}")
-        for mode, travel in travels.items():
-            yield from _travel((*key, table, mode), travel, kind, surface.kind)
+    for table, mode, travel in surface.each_travel():
+        yield from _travel((*key, table, mode), travel, surface.kind)
 
 
-def _travel(key: Key, travel: Travel, kind: Kind, kind_name: str) -> Iterator[KeyMistake]:
-    directions, (first, second) = kind.directions, kind.directions
+def _travel(key: Key, travel: Travel, kind: KindName) -> Iterator[KeyMistake]:
+    first, second = directions = KINDS[kind].directions
     given = [name for name in ("up", "down", "left", "right") if getattr(travel, name)]
     for direction in given:
         if direction not in directions:
-            expected = f"{one_of(directions)} on this kind, {kind_name}"
+            expected = f"{one_of(directions)} on this kind, {kind}"
             yield KeyMistake((*key, direction), f"found {direction}", expected, f"Write {first} or {second}")
     if not given:
-        example = f'Write {{ {first} = "10 mm", {second} = "10 mm" }}'
-        yield KeyMistake(key, "no throw", f"{first}, {second} or both", example)
+        cure = f'Write {{ {first} = "10 mm", {second} = "10 mm" }}'
+        yield KeyMistake(key, "no throw", f"{first}, {second} or both", cure)
     if travel.differential_percent is not None and (travel.down or not travel.up):
-        content = "differential beside down" if travel.down else "differential without up"
-        cure = "Take one of the two out" if travel.down else 'Add up = "10 mm"'
-        yield KeyMistake((*key, "differential"), content, "up with either down or differential", cure)
+        content, cure = (
+            ("beside down", "Take one of the two out") if travel.down else ("without up", 'Add up = "10 mm"')
+        )
+        expected = "up with either down or differential"
+        yield KeyMistake((*key, "differential"), f"differential {content}", expected, cure)
 
 
 def _geometry(key: Key, surface: Surface) -> Iterator[KeyMistake]:
@@ -88,9 +92,8 @@ def _geometry(key: Key, surface: Surface) -> Iterator[KeyMistake]:
     if strip and chord_mm is None:
         yield KeyMistake((*key, "chord"), "missing", "the chord that strip goes with", 'Add chord = "45 mm"')
     if strip and chord_mm and strip.wing_chord_mm < chord_mm:
-        expected = f"at least the surface's own chord, {chord_mm:g} mm"
-        content, cure = f"found {strip.wing_chord_mm:g} mm", "Measure from the wing's leading edge"
-        yield KeyMistake((*key, "strip", "wing_chord"), content, expected, cure)
+        content, expected = f"found {strip.wing_chord_mm:g} mm", f"at least the surface's own chord, {chord_mm:g} mm"
+        yield KeyMistake((*key, "strip", "wing_chord"), content, expected, "Measure from the wing's leading edge")
     if balance_mm and chord_mm and balance_mm >= chord_mm:
         content, expected = f"found {balance_mm:g} mm", f"less than the chord, {chord_mm:g} mm"
         yield KeyMistake((*key, "counterbalance"), content, expected, "Measure forward from the hinge axis")
@@ -110,46 +113,40 @@ def _presets(sheet: Sheet) -> Iterator[KeyMistake]:
         for command, positions in presets.items():
             key: Key = ("preset", mode, command)
             if not positions:
-                cure = 'Add a line such as flap = "2 mm down"'
-                yield KeyMistake(key, "no position", "a position of a surface", cure)
+                yield KeyMistake(key, "no position", "a position of a surface", 'Add a line such as flap = "2 mm down"')
             for name, position in positions.items():
                 if name not in sheet.surfaces:
                     cure = nearest(name, sheet.surfaces) or "Take it out"
                     yield KeyMistake((*key, name), "no such surface", one_of(sheet.surfaces.keys()), cure)
-                    continue
-                directions = KINDS[sheet.surfaces[name].kind].directions
-                if position.direction not in ("", *directions):
-                    expected = one_of(directions)
+                elif position.direction not in ("", *(known := KINDS[sheet.surfaces[name].kind].directions)):
+                    expected = one_of(known)
                     cure = f"Write {expected} behind the figure"
                     yield KeyMistake((*key, name), f"found {position}", expected, cure)
 
 
-def _lengths(sheet: Sheet) -> Iterator[KeyMistake]:
+def _lengths(sheet: Sheet, key: Key, surface: Surface) -> Iterator[KeyMistake]:
     """Yield lengths without a chord to convert them with, and lengths that are longer than it allows."""
-    for name, surface in sheet.surfaces.items():
-        lengths = {key: measure for key, measure in _measures(sheet, name, surface) if measure.linear}
-        if surface.chord_mm is None:
-            for key, measure in [*lengths.items()][:1]:
-                expected = f"the chord that {measure} of {dotted(key)} is measured at"
-                cure = 'Add chord = "45 mm", as measured'
-                yield KeyMistake(("surface", name, "chord"), "missing", expected, cure)
-            continue
-        convention = surface.convention or sheet.convention
-        farthest_mm = travel_mm(_FARTHEST_DEG, surface.chord_mm, convention)
-        for key, measure in lengths.items():
-            if abs(measure.mm) > farthest_mm:
-                content = f"found {measure} at a chord of {surface.chord_mm:g} mm"
-                expected = f"at most {farthest_mm:.4g} mm, which is {_FARTHEST_DEG:g}° by {convention}"
-                yield KeyMistake(key, content, expected, "Measure the chord again, or correct the figure")
+    lengths = {key: measure for key, measure in _measures(sheet, key, surface) if measure.linear}
+    if surface.chord_mm is None:
+        for at, measure in [*lengths.items()][:1]:
+            expected = f"the chord that {measure} of {dotted(at)} is measured at"
+            yield KeyMistake((*key, "chord"), "missing", expected, 'Add chord = "45 mm", as measured')
+        return
+    convention = sheet.convention_of(surface)
+    farthest_mm = travel_mm(_FARTHEST_DEG, surface.chord_mm, convention)
+    for at, measure in lengths.items():
+        if abs(measure.mm) > farthest_mm:
+            content = f"found {measure} at a chord of {surface.chord_mm:g} mm"
+            expected = f"at most {farthest_mm:.4g} mm, which is {_FARTHEST_DEG:g}° by {convention}"
+            yield KeyMistake(at, content, expected, "Measure the chord again, or correct the figure")
 
 
-def _measures(sheet: Sheet, name: str, surface: Surface) -> Iterator[tuple[Key, Measure]]:
+def _measures(sheet: Sheet, key: Key, surface: Surface) -> Iterator[tuple[Key, Measure]]:
     """Yield every target and tolerance of a surface with its key."""
-    key: Key = ("surface", name)
-    for table, travels in surface.travels().items():
-        for mode, travel in travels.items():
-            for direction, measure in travel.signed().items():
-                yield (*key, table, mode, direction), measure
+    name = str(key[-1])
+    for table, mode, travel in surface.each_travel():
+        for direction, measure in travel.signed().items():
+            yield (*key, table, mode, direction), measure
     for mode, presets in sheet.presets.items():
         for command, positions in presets.items():
             if name in positions:

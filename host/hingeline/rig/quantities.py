@@ -17,10 +17,10 @@ Unit = Literal["deg", "mm", "in", "%"]
 
 _UNITS: dict[str, Unit] = {"deg": "deg", "°": "deg", "mm": "mm", "in": "in", "%": "%"}
 _MM = {"mm": 1.0, "in": MM_PER_INCH}
-_SIGNS = {"up": 1, "left": 1, "down": -1, "right": -1}
+SIGNS = {"up": 1, "left": 1, "down": -1, "right": -1}
 _NUMBER = r"(?P<number>\d{1,5}(?:\.\d{1,6})?|(?:\d{1,3}[ -])?\d{1,2}/[1-9]\d?)"
 _QUANTITY = re.compile(
-    rf"(?P<sign>[+-]?){_NUMBER}\s*(?P<unit>{'|'.join(_UNITS)})(?:\s+(?P<direction>{'|'.join(_SIGNS)}))?",
+    rf"(?P<sign>[+-]?){_NUMBER}\s*(?P<unit>{'|'.join(_UNITS)})(?:\s+(?P<direction>{'|'.join(SIGNS)}))?",
     re.ASCII,
 )
 _SPELLED: dict[str, Unit] = {"degrees": "deg", "degree": "deg", "inches": "in", "inch": "in", '"': "in"}
@@ -84,7 +84,7 @@ class _Form:
         if not parts or (parts["sign"] and not self.signed):
             return None
         direction = parts["direction"] or ""
-        sign = -1 if parts["sign"] == "-" else _SIGNS.get(direction, 1)
+        sign = -1 if parts["sign"] == "-" else SIGNS.get(direction, 1)
         measure = Measure(sign * _size(parts["number"]), _UNITS[parts["unit"]], direction)
         if (direction and not self.directed) or (self.directed and measure.value and not direction):
             return None
@@ -106,7 +106,7 @@ class _Form:
         units: list[str] = [_SPELLED[spelled]] if spelled else list(self.limits)
         if not parts["unit"] and "%" in units and 0 < _size(parts["number"]) <= 1:
             return self._patterns(units)  # perhaps a part of 1, not of 100
-        alike = get_close_matches(word, _SIGNS, n=1, cutoff=0.8 if parts["unit"] else 1.0)
+        alike = get_close_matches(word, SIGNS, n=1, cutoff=0.8 if parts["unit"] else 1.0)
         for ends in (alike,) if word else ([""], ["up", "down"]):
             figure = f"{parts['sign']}{parts['number']}"
             ways = [f"{figure} {unit} {end}".strip() for unit in units for end in ends]

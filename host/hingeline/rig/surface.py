@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, ConfigDict, model_validator
 from pydantic_core import PydanticCustomError
 
 from hingeline.rig.kinds import KINDS, Kind, KindName
-from hingeline.rig.quantities import AngleDeg, Differential, LengthMm, Measure, Position, Throw
+from hingeline.rig.quantities import SIGNS, AngleDeg, Differential, LengthMm, Measure, Position, Throw
 from hingeline.rig.tolerances import Tolerances
 from hingeline.rig.toml_mistakes import one_of
 from hingeline.rig.toml_models import TomlModel, key
@@ -59,12 +60,8 @@ class Travel(SheetTable):
         down = self.down
         if self.up and self.differential_percent is not None:
             down = self.up.reduced(self.differential_percent)
-        signs = {"up": (self.up, 1), "down": (down, -1), "left": (self.left, 1), "right": (self.right, -1)}
-        return {
-            direction: Measure(sign * measure.value, measure.unit)
-            for direction, (measure, sign) in signs.items()
-            if measure
-        }
+        sizes = {"up": self.up, "down": down, "left": self.left, "right": self.right}
+        return {way: Measure(SIGNS[way] * size.value, size.unit) for way, size in sizes.items() if size}
 
 
 class Neutral(SheetTable):
@@ -139,5 +136,10 @@ class Surface(SheetTable):
 
     def travels(self) -> dict[str, dict[str, Travel]]:
         """The tables of throws by their key, empty ones too."""
-        keys = ("throws", "as_aileron", "as_elevator", "as_rudder", "as_flap")
-        return {key: getattr(self, key) for key in keys}
+        return {key: getattr(self, key) for key in ("throws", "as_aileron", "as_elevator", "as_rudder", "as_flap")}
+
+    def each_travel(self) -> Iterator[tuple[str, str, Travel]]:
+        """Yield table, mode and travel."""
+        for table, travels in self.travels().items():
+            for mode, travel in travels.items():
+                yield table, mode, travel

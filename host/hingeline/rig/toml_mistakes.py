@@ -23,60 +23,54 @@ _HEADER = re.compile(rf"[ \t]*(\[\[?)[ \t]*({_DOTTED})[ \t]*\]")
 _ASSIGNMENT = re.compile(rf"[ \t]*({_DOTTED})[ \t]*=")
 STRING = r""""(?:\\.|[^"\\\n])*"|'[^'\n]*'"""
 _LONG_STRING = r'"{3}(?:\\.|[^\\])*?"{3,5}|' r"'{3}.*?'{3,5}"
-_OPAQUE = re.compile(rf"(?P<long>{_LONG_STRING})|(?P<comment>#[^\n]*)|{STRING}", re.DOTALL)
+_OPAQUE = re.compile(rf"(?P<gone>{_LONG_STRING}|#[^\n]*)|{STRING}", re.DOTALL)
 
 
-class KeyLines:
+class KeyLines(dict[Key, int]):
     """The lines, from 1, of the tables and keys of a TOML text that has been parsed without an error.
 
-    Keys inside an inline table or an array stand on the line where that begins.
+    Keys inside an inline table or an array stand on the line where that begins; a key that is not there, on the line
+    of the nearest table around it; a table without a header of its own, where the first of its keys does.
     """
 
     def __init__(self, text: str) -> None:
-        self._lines: dict[Key, int] = {(): 1}
+        super().__init__({(): 1})
         entries: dict[Key, int] = {}  # of each array of tables the index of its last entry
         table: Key = ()
         for number, line in _statements(text):
             if header := _HEADER.match(line):
-                *parents, name = split_key(header[2])
                 table = ()
-                for parent in parents:
-                    table += (parent,)
+                *parents, last = split_key(header[2])
+                for name in (*parents, last):
+                    table += (name,)
+                    if name is last and header[1] == "[[":
+                        entries[table] = entries.get(table, -1) + 1
                     table += (entries[table],) if table in entries else ()
-                table += (name,)
-                if header[1] == "[[":
-                    entries[table] = entries.get(table, -1) + 1
-                table += (entries[table],) if table in entries else ()
-                self._lines.setdefault(table, number)
+                key = table
             elif assignment := _ASSIGNMENT.match(line):
-                self._lines.setdefault(table + split_key(assignment[1]), number)
-        # A table without a header of its own begins where the first of its keys stands.
-        for key, number in sorted(self._lines.items(), key=lambda item: item[1]):
+                key = table + split_key(assignment[1])
+            else:
+                continue
+            self[key] = number
             for depth in range(len(key)):
-                self._lines.setdefault(key[:depth], number)
+                self.setdefault(key[:depth], number)
 
-    def __getitem__(self, key: Key) -> int:
-        """The line of the key, or of the nearest table around it that has one."""
-        while key not in self._lines:
-            key = key[:-1]
-        return self._lines[key]
+    def __missing__(self, key: Key) -> int:
+        return self[key[:-1]]
 
 
 def _statements(text: str) -> Iterator[tuple[int, str]]:
-    """Yield, numbered, the lines that may begin with a header or a key: those outside arrays and strings."""
+    """Yield, numbered, the lines that may begin with a header or a key: those outside arrays and strings.
+
+    Of comments and long strings the line ends alone are left: what looks like a key in them is none.
+    """
+    kept = _OPAQUE.sub(lambda part: "\n" * part[0].count("\n") if part["gone"] else part[0], text)
     depth = 0
-    for number, line in enumerate(_OPAQUE.sub(_blank, text).split("\n"), start=1):
+    for number, line in enumerate(kept.split("\n"), start=1):
         if depth == 0:
             yield number, line
         bare = re.sub(STRING, "", line)
-        depth += sum(bare.count(mark) for mark in "[{") - sum(bare.count(mark) for mark in "]}")
-
-
-def _blank(part: re.Match[str]) -> str:
-    """Empty comments and long strings but for their line ends: what looks like a key in them is none."""
-    if part["long"]:
-        return "\n" * part[0].count("\n")
-    return "" if part["comment"] else part[0]
+        depth += len(re.findall(r"[\[{]", bare)) - len(re.findall(r"[\]}]", bare))
 
 
 def split_key(dotted: str) -> tuple[str, ...]:
@@ -124,13 +118,12 @@ def _literal(value: Any) -> str:
 
 def dotted(key: Key) -> str:
     """Write a key as in a header, entries of arrays counted from 1."""
-    text = ""
-    for part in key:
-        if isinstance(part, int):
-            text += f"[{part + 1}]"
-        else:
-            text += f".{part if re.fullmatch('[A-Za-z0-9_-]+', part) else _literal(part)}"
-    return text.removeprefix(".")
+    plain = re.compile("[A-Za-z0-9_-]+")
+    parts = (
+        f"[{part + 1}]" if isinstance(part, int) else f".{part if plain.fullmatch(part) else _literal(part)}"
+        for part in key
+    )
+    return "".join(parts).removeprefix(".")
 
 
 def one_of(words: Collection[str]) -> str:

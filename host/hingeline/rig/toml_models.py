@@ -75,18 +75,20 @@ def parse(
     data = parse_document(text, name, error).unwrap()
     if other_kind := _name_other_kind(data, name, model):
         raise error(*other_kind)
-    if huge := [KeyMistake(key, "a number beyond 64 bits", "", "Write it shorter") for key in _huge(data)]:
-        raise _error_of(huge, text, name, error)
-    if newer := _newer(data, model):
-        raise _error_of([newer], text, name, error)
     try:
-        value = model.model_validate(data)
+        if not (mistakes := [*_huge(data)] or [*_newer(data, model)]):
+            value = model.model_validate(data)
+            mistakes = [*contradictions(value)]
     except ValidationError as invalid:
         mistakes = [mistake_of(detail, model, data) for detail in invalid.errors(include_url=False)]
-        raise _error_of(mistakes, text, name, error) from invalid
-    if mistakes := list(contradictions(value)):
-        raise _error_of(mistakes, text, name, error)
-    return value
+    if not mistakes:
+        return value
+    lines = KeyLines(text)
+    located = tuple(sorted(Mistake(lines[key], dotted(key), *rest) for key, *rest in mistakes))
+    if len(located) == 1:
+        raise error(_sentence(name, located[0]), located[0].cure, located)
+    each = (f"{_sentence(name, mistake)}. {mistake.cure}." for mistake in located)
+    raise error("\n".join(each), f"Fix these {len(located)} settings", located)
 
 
 def parse_document(text: str, name: str, error: type[FileError]) -> tomlkit.TOMLDocument:
@@ -135,35 +137,26 @@ def _name_other_kind(data: Mapping[str, Any], name: str, model: type[BaseModel])
     return f"{brief(name)} is {kind[0]}, not {wanted[0]}", cure
 
 
-def _error_of(mistakes: list[KeyMistake], text: str, name: str, error: type[FileError]) -> FileError:
-    lines = KeyLines(text)
-    located = tuple(sorted(Mistake(lines[key], dotted(key), *rest) for key, *rest in mistakes))
-    if len(located) == 1:
-        return error(_sentence(name, located[0]), located[0].cure, located)
-    each = (f"{_sentence(name, mistake)}. {mistake.cure}." for mistake in located)
-    return error("\n".join(each), f"Fix these {len(located)} settings", located)
-
-
 def _sentence(name: str, mistake: Mistake) -> str:
     key = f" {mistake.key}:" if mistake.key else ""
     expected = f", expected {mistake.expected}" if mistake.expected else ""
     return f"{brief(name)}:{mistake.line}:{key} {mistake.content}{expected}"
 
 
-def _huge(value: Any, key: Key = ()) -> Iterator[Key]:
-    """Yield the keys of whole numbers beyond the 64 bits of TOML 1.0, which Python may refuse to write."""
+def _huge(value: Any, key: Key = ()) -> Iterator[KeyMistake]:
+    """Yield whole numbers beyond the 64 bits of TOML 1.0, which Python may refuse to write."""
     if isinstance(value, dict | list):
         for part, inner in value.items() if isinstance(value, dict) else enumerate(value):
             yield from _huge(inner, (*key, part))
     elif isinstance(value, int) and not -(2**63) <= value < 2**63:
-        yield key
+        yield KeyMistake(key, "a number beyond 64 bits", "", "Write it shorter")
 
 
-def _newer(data: dict[str, Any], model: type[BaseModel]) -> KeyMistake | None:
-    """The one mistake of a file of a later format: the meaning of its other keys is unknown."""
+def _newer(data: dict[str, Any], model: type[BaseModel]) -> Iterator[KeyMistake]:
+    """Yield the one mistake of a file of a later format: the meaning of its other keys is unknown."""
     field = model.model_fields.get("schema_version")
     known, version = get_args(field.annotation) if field else (), data.get("schema_version")
-    if not known or type(version) is not int or version <= max(known):
-        return None
-    text = f"{version}, and this hingeline {__version__} knows up to {max(known)}"
-    return KeyMistake(("schema_version",), text, "", "Bring hingeline up to date: `pip install --upgrade hingeline`")
+    if known and type(version) is int and version > max(known):
+        text = f"{version}, and this hingeline {__version__} knows up to {max(known)}"
+        cure = "Bring hingeline up to date: `pip install --upgrade hingeline`"
+        yield KeyMistake(("schema_version",), text, "", cure)
