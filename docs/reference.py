@@ -6,13 +6,14 @@ import inspect
 import re
 import runpy
 from collections.abc import Iterator, Sequence
+from itertools import chain
 from pathlib import Path
 
 import click
 
 from hingeline import errors
-from hingeline.cli import COMMANDS, cli
-from hingeline.live.keys import KEYS
+from hingeline.cli import cli, summarize
+from hingeline.live.keys import KEY_WORDS, KEYS
 
 DOCS = Path(__file__).parent
 PAGE = DOCS / "reference.md"
@@ -33,13 +34,6 @@ SHARED = {
 """Options that several commands share, told once."""
 SAMPLE = "throws"
 """It has all of these."""
-KEY_WORDS = {
-    "next": "go on without a reading",
-    "back": "take the last reading back",
-    "units": "swap units",
-    "help": "name the keys",
-    "quit": "stop; what was recorded is kept",
-}
 _NAMES = {"\x7f": "Backspace", "\b": "Ctrl-H"}
 HEAD = """\
 # Reference
@@ -80,10 +74,11 @@ def page() -> str:
 def _commands() -> Iterator[str]:
     context = click.Context(cli, info_name="hingeline")
     yield "## Commands\n"
-    yield "| command | |\n|---|---|"
-    for name, (_, text) in COMMANDS.items():
-        yield f"| [`hingeline {name}`](#hingeline-{name}) | {text} |"
-    yield ""
+    sections = summarize(context)
+    for section, summaries in sections.items():
+        yield f"| {section} | |\n|---|---|"
+        yield from (f"| [`hingeline {name}`](#hingeline-{name}) | {text} |" for name, text in summaries.items())
+        yield ""
     sample = cli.get_command(context, SAMPLE)
     assert sample is not None
     told = {one.name: one for one in sample.params}
@@ -91,7 +86,7 @@ def _commands() -> Iterator[str]:
     for heading, names in SHARED.items():
         yield f"**{heading}**\n\n{_table([told[name] for name in names])}\n"
     yield "## Each command\n"
-    for name in COMMANDS:
+    for name in chain.from_iterable(sections.values()):
         command = cli.get_command(context, name)
         assert command is not None
         yield from _command(command, f"hingeline {name}", "###")

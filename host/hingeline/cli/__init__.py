@@ -6,6 +6,7 @@ A command's module is imported when it is called, and it imports the numerical s
 
 import gc
 import importlib
+import pkgutil
 import signal
 import sys
 from difflib import get_close_matches
@@ -13,40 +14,7 @@ from difflib import get_close_matches
 import click
 
 from hingeline import __version__
-
-# name: (module and attribute, what `hingeline --help` says), in the order of the job
-COMMANDS = {
-    "here": ("here:here", "Where you are and the next step, as `hingeline` alone tells it."),
-    "demo": ("demo:demo", "The whole job on two invented sensors and an invented glider."),
-    "install": ("install:install", "Put the firmware on a board, or bring it up to date."),
-    "configure": ("configure:configure", "The configuration of a board: name, pins, chips, rate."),
-    "boards": ("boards:boards", "What is plugged in: boards, sensors, calibrations."),
-    "doctor": ("doctor:doctor", "Look for what is wrong between this computer and the sensors."),
-    "warm-up": ("stability:warm_up", "Wait until the sensors are warm; tell their drift."),
-    "noise": ("stability:noise", "Measure each sensor's noise, and the best averaging time."),
-    "wifi": ("wifi:wifi", "Let a board join a Wi-Fi network and be reached there."),
-    "calibrate": ("calibrate:calibrate", "Calibrate sensors on a flat table, face by face."),
-    "calibration": ("calibration:calibration", "What is kept of each sensor: history, copies, export."),
-    "wiggle": ("wiggle:wiggle", "Tell which sensor is left, which right, by wiggling it."),
-    "datum": ("datum:datum", "Lay all sensors on one flat: their common reference."),
-    "drift-check": ("datum:drift_check", "Lay the sensors on the flat again: does the datum still hold?"),
-    "rig": ("rig:rig", "Write, check and show a rigging sheet."),
-    "linkage": ("linkage:linkage", "What a linkage gives, and which holes serve best."),
-    "hinge": ("hinge:hinge", "Find the hinge line of a surface in its sensors, from a sweep."),
-    "neutral": ("neutral:neutral", "Match the neutrals of a surface, left with right."),
-    "throws": ("throws:throws", "Check every throw against the rigging sheet."),
-    "sweep": ("sweep:sweep", "Left against right over the whole travel."),
-    "play": ("play:play", "How loose a surface is."),
-    "centring": ("centring:centring", "How well a surface comes back to neutral."),
-    "droop": ("droop:droop", "What a held surface does in a minute."),
-    "direction": ("direction:direction", "Which way every surface goes."),
-    "report": ("report:report", "A session on paper: limits, readings, verdicts, plots."),
-    "compare": ("compare:compare", "What moved since an earlier session."),
-    "sessions": ("sessions:sessions", "What was recorded, by aircraft and date."),
-    "watch": ("watch:watch", "Show what every sensor reads, live."),
-    "virtual": ("virtual:virtual", "Sensors, table and aircraft without hardware."),
-    "completion": ("completion:completion", "Let the Tab key complete what you type, in your shell."),
-}
+from hingeline.cli import commands
 
 ALIASES = {"closure": "drift-check"}
 """Former names, which go on working."""
@@ -62,29 +30,42 @@ measurable, 130 interrupted, 141 the reader of its output ended."""
 
 
 class _Commands(click.Group):
+    """Finds a command in the module of `commands` that has its name."""
+
     def list_commands(self, ctx: click.Context) -> list[str]:
-        return list(COMMANDS)
+        return sorted(module.name.replace("_", "-") for module in pkgutil.iter_modules(commands.__path__))
 
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
         name = ALIASES.get(cmd_name, cmd_name)
-        if name not in COMMANDS:
+        if name not in self.list_commands(ctx):
             return None
-        module, attribute = COMMANDS[name][0].split(":")
-        command: click.Command = getattr(importlib.import_module(f"hingeline.cli.{module}"), attribute)
+        module = name.replace("-", "_")
+        command: click.Command = getattr(importlib.import_module(f"{commands.__name__}.{module}"), module)
         return command
 
     def resolve_command(
         self, ctx: click.Context, args: list[str]
     ) -> tuple[str | None, click.Command | None, list[str]]:
-        is_known = args[0] in COMMANDS or args[0] in ALIASES or args[0].startswith("-")
-        if not is_known and not ctx.resilient_parsing:
-            near = " or ".join(get_close_matches(args[0], COMMANDS)) or "one that `hingeline --help` lists"
+        names = self.list_commands(ctx)
+        if not ctx.resilient_parsing and not args[0].startswith("-") and args[0] not in (*names, *ALIASES):
+            near = " or ".join(get_close_matches(args[0], names)) or "one that `hingeline --help` lists"
             ctx.fail(f"There is no command {args[0]!r}. Try {near}.")
         return super().resolve_command(ctx, args)
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
-        with formatter.section("Commands"):
-            formatter.write_dl([(name, text) for name, (_, text) in COMMANDS.items()])
+        for section, summaries in summarize(ctx).items():
+            with formatter.section(section):
+                formatter.write_dl(list(summaries.items()))
+
+
+def summarize(context: click.Context) -> dict[str, dict[str, str]]:
+    """Import every command, and give by section the first line of the help of each."""
+    for name in cli.list_commands(context):
+        cli.get_command(context, name)
+    return {
+        section: {name: (made.help or "").strip().split("\n")[0] for name, made in sorted(commands_of.items())}
+        for section, commands_of in commands.SECTIONS.items()
+    }
 
 
 @click.command(

@@ -15,11 +15,6 @@ from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.poses import FACE_WORDS
 
 
-def calibration_of(content: dict[str, Any]) -> Calibration:
-    """Read a calibration. Raises `BadRecord` where the content is none."""
-    return Calibration.from_dict(content)
-
-
 def load(store: Store, sensor: str, number: int | None) -> Calibration:
     """Load a calibration of the only sensor that the name fits."""
     if not (kept := store.keys("calibration")):

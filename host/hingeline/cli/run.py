@@ -6,7 +6,7 @@ This module loads the numerical stack: a command imports it when it is called, i
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager, nullcontext
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -14,10 +14,10 @@ from typing import Any
 import click
 
 from hingeline.checks.results import LimitResult, write_result
-from hingeline.cli.options import CAUTION, Target
+from hingeline.cli.options import CAUTION, LiveOptions, Target
 from hingeline.cli.screen import Screen
 from hingeline.cli.views import open_views
-from hingeline.errors import DamagedFile, OutOfTolerance
+from hingeline.errors import DamagedFile
 from hingeline.procedures.opening import open_boards, open_recording
 from hingeline.procedures.runner import Runner
 from hingeline.procedures.seating import seat_sensors
@@ -25,31 +25,18 @@ from hingeline.procedures.surface import Examination
 from hingeline.rig import load_sheet
 from hingeline.rig.sheet import Sheet
 from hingeline.storage.sessions import TABLE
-from hingeline.units import signed
+from hingeline.units import UNITS, signed
 
 __all__ = ["examine", "open_run", "open_table", "seat_sensors"]
 
-_UNITS = {"deg": "°", "mm": " mm", "ratio": ""}
 
-
-@contextmanager
-def open_table(screen: Screen, ports: Sequence[str], command: str) -> Iterator[Runner]:
+def open_table(screen: Screen, ports: Sequence[str], command: str) -> AbstractContextManager[Runner]:
     """Open the boards for work on the table. Raises as `open_boards`."""
-    with open_boards(
-        screen,
-        ports,
-        TABLE,
-        command,
-        asks=screen.asks,
-        views=lambda keys: open_views(screen, None, keys),
-        enter=screen.enter,
-        choices={},
-    ) as runner:
-        yield runner
+    return _open(screen, ports, TABLE, command, live=None, choices={})
 
 
 @contextmanager
-def open_run(screen: Screen, command: str, target: Target) -> Iterator[tuple[Runner, Sheet]]:
+def open_run(screen: Screen, target: Target) -> Iterator[tuple[Runner, Sheet]]:
     """Open a run on an aircraft, live or recorded, with the caution that comes before anything moves.
 
     Raises
@@ -60,27 +47,32 @@ def open_run(screen: Screen, command: str, target: Target) -> Iterator[tuple[Run
     sheet = load_sheet(target.rig)
     if target.surface:
         sheet.surface(target.surface)
-    if target.replay is not None:
-        runner = open_recording(screen, target.replay, sheet.aircraft, command, choices=target.choices, choose=_choose)
-        runner.say(CAUTION)
-        yield runner, sheet
-        return
-    with open_boards(
-        screen,
-        target.ports,
-        sheet.aircraft,
-        command,
-        asks=screen.asks,
-        views=lambda keys: open_views(screen, target.live, keys),
-        enter=screen.enter,
-        sheet=sheet,
-        choices=target.choices,
+    run = (sheet.aircraft, target.command)
+    with (
+        _open(screen, target.ports, *run, live=target.live, sheet=sheet, choices=target.choices)
+        if target.replay is None
+        else nullcontext(open_recording(screen, target.replay, *run, choices=target.choices, choose=_choose))
     ) as runner:
         runner.say(CAUTION)
         yield runner, sheet
 
 
-def examine(screen: Screen, command: str, target: Target, examination: type[Examination]) -> int:
+def _open(
+    screen: Screen, ports: Sequence[str], aircraft: str, command: str, *, live: LiveOptions | None, **options: Any
+) -> AbstractContextManager[Runner]:
+    return open_boards(
+        screen,
+        ports,
+        aircraft,
+        command,
+        asks=screen.asks,
+        views=lambda keys: open_views(screen, live, keys),
+        enter=screen.enter,
+        **options,
+    )
+
+
+def examine(screen: Screen, target: Target, examination: type[Examination]) -> int:
     """Look for a fault on one surface: measure, record and print what it comes to, and give the exit status.
 
     Raises
@@ -88,8 +80,8 @@ def examine(screen: Screen, command: str, target: Target, examination: type[Exam
     HingelineError
         See `open_run`, `seat_sensors` and `Runner.run`.
     """
-    surface = target.surface or ""
-    with open_run(screen, command, target) as (runner, sheet):
+    surface = target.surface
+    with open_run(screen, target) as (runner, sheet):
         instruments = seat_sensors(runner, sheet, surface)
         procedure = runner.run(examination.begin(sheet, surface, instruments, runner.choices))
         assert procedure.result is not None
@@ -97,10 +89,8 @@ def examine(screen: Screen, command: str, target: Target, examination: type[Exam
         if procedure.problem is not None:
             screen.owe(procedure.problem)
         runner.record_result(result)
-    rows = [f"{surface}, {command}", *(f"  {_text(each)}" for each in result.results)]
-    rows += [f"  {note}" for note in result.notes]
-    screen.data("\n".join(rows), **write_result(result))
-    return 0 if result.inside else OutOfTolerance.exit_status
+    rows = [f"{surface}, {target.command}", *map(_text, result.results), *result.notes]
+    return screen.verdict("\n  ".join(rows), **write_result(result))
 
 
 def _choose(folder: Path, recorded: Mapping[str, Any], given: Mapping[str, Any]) -> dict[str, Any]:
@@ -132,13 +122,12 @@ def _default(option: click.Parameter, context: click.Context) -> Any:
 
 
 def _text(result: LimitResult) -> str:
-    unit = _UNITS[result.unit]
+    unit = UNITS.get(result.unit, "")
     limit = f"limit {result.limit:.2f}{unit}"
     if result.expected:
         limit = f"expected {result.expected:.2f} ±{result.limit:.2f}{unit}"
     word = "within" if result.inside else "BEYOND"
     close = ", but the limit is within the uncertainty" if result.close else ""
     line = f"{result.name:<44} {signed(result.value)}{unit} ±{result.reach:.2f}  {limit}  {word}{close}"
-    if not result.candidates:
-        return line
-    return "\n".join([line, "    candidates:", *(f"      {cause}" for cause in result.candidates)])
+    candidates = [f"      {cause}" for cause in result.candidates]
+    return "\n".join([line, *(["    candidates:", *candidates] if candidates else [])])

@@ -1,37 +1,19 @@
-"""What every command shares: data on stdout, talk on stderr, `--json`, `--no-input`, errors with their exit status."""
+"""Where a command speaks: data on stdout, talk on stderr, as JSON where that is asked for."""
 
 from __future__ import annotations
 
-import functools
 import json
-import math
-import os
 import shutil
 import sys
 import textwrap
-from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any, TextIO
 
 import click
 
-from hingeline.cli.completing import ports as offered_ports
-from hingeline.errors import HingelineError, NotMeasurable, StoreError
-from hingeline_calibration.errors import BadRecord, CalibrationError
+from hingeline.errors import HingelineError, OutOfTolerance
 
 SCHEMA_VERSION = 2
-PIPE_CLOSED = 141
-"""What a shell gives for a program that the end of its reader ended: 128 + SIGPIPE."""
-
-
-class Number(click.FloatRange):
-    """A number within a range; click's own takes `nan` for one."""
-
-    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
-        number: float = super().convert(value, param, ctx)
-        if not math.isfinite(number):
-            self.fail(f"{value} is not a finite number.", param, ctx)
-        return number
 
 
 @dataclass
@@ -56,11 +38,14 @@ class Screen:
 
     def say(self, text: str) -> None:
         """Talk: one line that stays."""
+        self._tell(text, sys.stderr)
+
+    def _tell(self, text: str, stream: TextIO) -> None:
         if self._held is not None:
-            self._held.append((text, sys.stderr))
+            self._held.append((text, stream))
             return
         self.passing("")
-        tell(text, sys.stderr)
+        tell(text, stream)
 
     def owe(self, problem: HingelineError) -> None:
         """End the command with this problem once all that was measured is told; the last one owed is told."""
@@ -76,18 +61,12 @@ class Screen:
 
         Where the data go elsewhere than to the terminal, or wait for the end, it is talk too.
         """
-        if self.as_json:
-            self.say(text)
+        if sys.stdout.isatty() and not self.as_json:
+            self._tell(text, sys.stdout)
             return
-        if not sys.stdout.isatty():
-            self.say(text)
+        self.say(text)
+        if not self.as_json:
             click.echo(text)
-            return
-        if self._held is not None:
-            self._held.append((text, sys.stdout))
-            return
-        self.passing("")
-        tell(text, sys.stdout)
 
     def hold(self) -> None:
         """Keep what is said until `release`: something else has the terminal now."""
@@ -113,6 +92,11 @@ class Screen:
         elif text:
             tell(text, sys.stdout)
 
+    def verdict(self, text: str, *, inside: bool, **fields: Any) -> int:
+        """Data that are within the tolerance or not, and the exit status that says so."""
+        self.data(text, **fields, inside=inside)
+        return 0 if inside else OutOfTolerance.exit_status
+
     def enter(self, text: str) -> None:
         """Wait for the Enter key, where the user may be asked."""
         if self.asks:
@@ -135,60 +119,3 @@ def folded(text: str, stream: TextIO) -> str:
 def _fold(line: str, width: int) -> str:
     deeper = " " * (len(line) - len(line.lstrip()) + 2)
     return textwrap.fill(line, width, subsequent_indent=deeper, break_long_words=False, break_on_hyphens=False)
-
-
-def command(function: Callable[..., Any]) -> Callable[..., Any]:
-    """Give a command `--json` and `--no-input`, its `screen`, and end it with the exit status of its error."""
-
-    @click.option("--json", "as_json", is_flag=True, help="Data as JSON on standard output.")
-    @click.option("--no-input", is_flag=True, help="Never ask for a key: stillness alone paces the work.")
-    @functools.wraps(function)
-    def run(*arguments: Any, as_json: bool, no_input: bool, **options: Any) -> Any:
-        screen = Screen(as_json, asks=not no_input and sys.stdin.isatty())
-        try:
-            status = function(*arguments, screen=screen, **options)
-            screen.settle()
-            return status
-        except (HingelineError, CalibrationError) as problem:
-            status = _exit_status(problem)
-            screen.passing("")
-            if as_json:
-                screen.data("", error=problem.message, cure=problem.cure, exit_status=status)
-            tell(f"hingeline: {problem}", sys.stderr)
-            return status
-        except BrokenPipeError:
-            _fall_silent()
-            return PIPE_CLOSED
-
-    return run
-
-
-def _fall_silent() -> None:
-    """Let what is still to be written go nowhere: whoever read it has read enough, as `head` does."""
-    nowhere = os.open(os.devnull, os.O_WRONLY)
-    for stream in (sys.stdout, sys.stderr):
-        os.dup2(nowhere, stream.fileno())
-    os.close(nowhere)
-
-
-def _exit_status(problem: HingelineError | CalibrationError) -> int:
-    """Errors of the mathematics carry no exit status."""
-    if isinstance(problem, HingelineError):
-        return problem.exit_status
-    return StoreError.exit_status if isinstance(problem, BadRecord) else NotMeasurable.exit_status
-
-
-def port_option(function: Callable[..., Any]) -> Callable[..., Any]:
-    """Give a command `--port`, which may be repeated."""
-    text = "A device, a pty or socket://host:port; repeat for several boards. Default: every board that is found."
-    return _ports("ports", text)(function)
-
-
-def cable_option(function: Callable[..., Any]) -> Callable[..., Any]:
-    """Give a command `--port` of boards whose files it changes; it may be repeated."""
-    text = "A device, on its cable; repeat for several boards. Default: the one board that is found."
-    return _ports("cables", text)(function)
-
-
-def _ports(name: str, text: str) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
-    return click.option("--port", name, multiple=True, metavar="PORT", shell_complete=offered_ports, help=text)

@@ -20,6 +20,13 @@ KEYS: dict[str, Key] = {
     "q": "quit",
 }
 """Every other key takes the reading: who presses a pedal does not choose which."""
+KEY_WORDS: dict[Key, str] = {
+    "next": "go on without a reading",
+    "back": "take the last reading back",
+    "units": "swap units",
+    "help": "name the keys",
+    "quit": "stop; what was recorded is kept",
+}
 NO_KEYS = "no keys needed: stillness takes each reading"
 _WAKE_S = 0.2
 _ESCAPE = "\x1b"

@@ -10,7 +10,7 @@ from click.shell_completion import ShellComplete
 from click.testing import CliRunner
 
 from hingeline.cli import cli
-from hingeline.cli.completion import SHELLS
+from hingeline.cli.commands.completion import SHELLS
 from hingeline.demo.job import SHEET
 
 VISITS = Path(__file__).parents[2] / "data" / "visits"

@@ -298,4 +298,5 @@ def test_what_is_to_be_mended_is_told_before_anything_is_asked(sheet, tmp_path, 
         env={**os.environ, "HINGELINE_HOME": str(tmp_path / "home")},
     )
     assert (outcome.returncode, told in outcome.stderr) == (2, True), outcome.stderr
+    assert outcome.stderr.count("--limit") == ("--limit" in options)
     assert not (tmp_path / "home").exists()

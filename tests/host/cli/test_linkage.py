@@ -5,7 +5,7 @@ import json
 import pytest
 from click.testing import CliRunner
 
-from hingeline.cli.linkage import linkage
+from hingeline.cli.commands.linkage import linkage
 
 SHEET = """
 schema_version = 1

@@ -11,7 +11,7 @@ from tests.host.person import Person
 from tests.host.procedures.listed import Listed, runner_of
 
 from hingeline.checks.neutral import NeutralCheck
-from hingeline.cli.neutral import _given
+from hingeline.cli.commands.neutral import _given
 from hingeline.cli.options import LiveOptions, Target
 from hingeline.device.link.fleet import Fleet
 from hingeline.device.samples import Sample
@@ -133,7 +133,8 @@ def test_a_clevis_may_take_its_time(person, sheet):
 def test_the_way_on_measures_the_same_thing():
     named = {"left": "b-1", "right": "b-0", "fixed": None, "hold_s": 1.5}
     ports = ("/dev/ttyACM0", "socket://shed:9")
-    assert [*_given(Target(Path("lantern.rig.toml"), "flap", ports, None, LiveOptions(), named))] == (
+    target = Target("neutral", Path("lantern.rig.toml"), "flap", ports, None, LiveOptions(), named)
+    assert [*_given(target)] == (
         ["--port", "/dev/ttyACM0", "--port", "socket://shed:9", "--left", "b-1", "--right", "b-0"]
     )
 

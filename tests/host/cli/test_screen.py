@@ -7,7 +7,8 @@ import sys
 import click
 import pytest
 
-from hingeline.cli.screen import Number, Screen, folded
+from hingeline.cli.command import Number
+from hingeline.cli.screen import Screen, folded
 from hingeline.demo.job import SHEET
 from hingeline.units import counted
 

@@ -1,16 +1,21 @@
 """`--version` and `--help` stay light; every command explains itself."""
 
+import importlib
 import subprocess
 import sys
 
+import click
 import pytest
+from click.testing import CliRunner
 
-from hingeline.cli import COMMANDS
+from hingeline.cli import cli, commands, summarize
 
 HEAVY = ("numpy", "scipy", "pydantic", "serial", "tomlkit", "jinja2", "matplotlib", "rich", "segno")
+CONTEXT = click.Context(cli)
+NAMES = cli.list_commands(CONTEXT)
 
 
-@pytest.mark.parametrize("arguments", [["--version"], ["--help"], *([name, "--help"] for name in COMMANDS)])
+@pytest.mark.parametrize("arguments", [["--version"], ["--help"], *([name, "--help"] for name in NAMES)])
 def test_no_numerical_stack_is_imported(arguments):
     program = (
         "import sys\nfrom hingeline.cli import main\n"
@@ -20,6 +25,37 @@ def test_no_numerical_stack_is_imported(arguments):
     )
     outcome = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True)
     assert outcome.stdout.splitlines()[-1] == "[]"
+
+
+def test_every_command_is_in_one_section_of_the_help_and_none_is_missing():
+    sections = summarize(CONTEXT)
+    listed = [name for summaries in sections.values() for name in summaries]
+    assert sorted(listed) == NAMES
+    assert all(text for summaries in sections.values() for text in summaries.values())
+
+
+def test_the_help_comes_in_the_order_of_the_job_and_of_the_alphabet():
+    """Whichever command was imported first."""
+    importlib.import_module(f"{commands.__name__}.throws")
+    sections = summarize(CONTEXT)
+    assert [*sections] == ["Begin", "Boards", "On the table", "Rigging sheet", "On the aircraft", "Records"]
+    assert all([*summaries] == sorted(summaries) for summaries in sections.values())
+
+
+def test_a_new_command_is_its_module(tmp_path, monkeypatch):
+    """Nothing else is touched: its file alone brings it into the help and makes it work."""
+    (tmp_path / "tea_break.py").write_text(
+        '"""Put the kettle on."""\n'
+        "from hingeline.cli.command import command\n"
+        '@command("Begin")\n'
+        "def tea_break(screen):\n"
+        '    screen.data("ready", cups=2)\n'
+    )
+    monkeypatch.setattr(commands, "__path__", [*commands.__path__, str(tmp_path)])
+    monkeypatch.setattr(commands, "SECTIONS", {name: dict(made) for name, made in commands.SECTIONS.items()})
+    monkeypatch.setattr("hingeline.cli.command.SECTIONS", commands.SECTIONS)
+    assert summarize(CONTEXT)["Begin"]["tea-break"] == "Put the kettle on."
+    assert CliRunner().invoke(cli, ["tea-break", "--json"]).stdout == '{"schema_version": 2, "cups": 2}\n'
 
 
 def test_an_unknown_command_is_a_usage_error():

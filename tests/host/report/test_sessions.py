@@ -81,9 +81,12 @@ def test_sessions_are_listed_by_aircraft_and_date_with_their_runs():
 
 
 def test_sessions_of_an_aircraft_that_has_none_are_told_with_those_there_are(tmp_path):
-    assert json.loads(run("sessions", "Fern Kestrel", "--json").stdout)["sessions"] == []
-    assert run("sessions", "Fern Kestrel").stdout == "No session of Fern Kestrel: there are sessions of Moss Lantern.\n"
-    assert run("sessions", "Fern Kestrel", home=tmp_path).stdout == ("No session of Fern Kestrel: there are none.\n")
+    """As `report` and `compare` end: a script that asks for an aircraft by a wrong name must not go on."""
+    problem = "There is no session of Fern Kestrel: "
+    known, unknown = run("sessions", "Fern Kestrel"), run("sessions", "Fern Kestrel", "--json", home=tmp_path)
+    assert (known.status, known.stdout) == (2, "")
+    assert f"{problem}there are sessions of Moss Lantern. Name" in known.stderr
+    assert (unknown.status, json.loads(unknown.stdout)["error"]) == (2, f"{problem}there are none")
     assert run("sessions", home=tmp_path).stdout == "No session yet.\n"
 
 

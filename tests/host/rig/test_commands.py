@@ -89,7 +89,9 @@ def test_the_process_ends_with_the_status_of_its_error(tmp_path):
 
 
 def test_help_loads_neither_models_nor_numbers():
-    script = "import sys; from hingeline.cli import rig; print({'pydantic', 'numpy', 'tomlkit'} & set(sys.modules))"
+    script = (
+        "import sys; from hingeline.cli.commands import rig; print({'pydantic', 'numpy', 'tomlkit'} & set(sys.modules))"
+    )
     assert subprocess.check_output([sys.executable, "-c", script], text=True) == "set()\n"
 
 

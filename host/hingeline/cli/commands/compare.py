@@ -1,4 +1,13 @@
-"""`hingeline compare`: what moved since last season."""
+"""Tell what moved between two sessions, beyond the uncertainty.
+
+\b
+Examples:
+  hingeline compare "Moss Lantern@2025" "Moss Lantern"
+  hingeline compare "Moss Lantern@2025-04" "Moss Lantern" -o moved.html
+
+Throws, neutrals, play. OLD and NEW are named as for `hingeline report`: a folder, AIRCRAFT@DATE, or AIRCRAFT
+for the latest session. Exit status 0, whether anything moved or not.
+"""
 
 from __future__ import annotations
 
@@ -7,8 +16,9 @@ from typing import TYPE_CHECKING
 
 import click
 
+from hingeline.cli.command import command
 from hingeline.cli.completing import sessions
-from hingeline.cli.screen import Screen, command
+from hingeline.cli.screen import Screen
 from hingeline.storage.store import default_root
 from hingeline.units import UNITS, signed
 
@@ -16,22 +26,11 @@ if TYPE_CHECKING:
     from hingeline.report.compare import Comparison
 
 
-@click.command()
+@command("Records")
 @click.argument("old", shell_complete=sessions)
 @click.argument("new", shell_complete=sessions)
 @click.option("-o", "output", type=click.Path(path_type=Path), metavar="FILE", help="The same as a page, HTML.")
-@command
-def compare(*, screen: Screen, old: str, new: str, output: Path | None) -> int:
-    """Tell what moved from one session to another, beyond the uncertainty.
-
-    \b
-    Examples:
-      hingeline compare "Moss Lantern@2025" "Moss Lantern"
-      hingeline compare "Moss Lantern@2025-04" "Moss Lantern" -o moved.html
-
-    Throws, neutrals, play. OLD and NEW are named as for `hingeline report`: a folder, AIRCRAFT@DATE, or AIRCRAFT
-    for the latest session. Exit status 0, whether anything moved or not.
-    """
+def compare(screen: Screen, old: str, new: str, output: Path | None) -> None:
     from hingeline.checks.results import write_result
     from hingeline.report.compare import compare as comparing
     from hingeline.report.page import compare_page
@@ -56,7 +55,6 @@ def compare(*, screen: Screen, old: str, new: str, output: Path | None) -> int:
         wrong=comparison.wrong,
         file=None if output is None else str(output),
     )
-    return 0
 
 
 def _text(comparison: Comparison) -> str:

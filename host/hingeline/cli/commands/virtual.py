@@ -1,4 +1,13 @@
-"""`hingeline virtual`: runs the virtual bench from a terminal or a script."""
+"""Run boards, table and aircraft without hardware.
+
+\b
+Example:
+  hingeline virtual bench.toml --stay
+
+Runs the boards of SCENARIO and prints their ports as JSON lines. Give commands as JSON lines on standard
+input, such as {"do": "place", "sensor": "all", "face": "+z"}. Each is answered once all has settled.
+docs/scenario.md lists them.
+"""
 
 from __future__ import annotations
 
@@ -10,29 +19,19 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from hingeline.cli.screen import Screen, command
+from hingeline.cli.command import command
+from hingeline.cli.screen import Screen
 from hingeline.errors import Interrupted
 
 if TYPE_CHECKING:
     from hingeline_virtual.bench import Bench
 
 
-@click.command()
+@command("Begin")
 @click.argument("scenario", type=click.Path(path_type=Path))
 @click.option("--stay", is_flag=True, help="Run on after the end of standard input, until interrupted.")
 @click.option("--tcp", is_flag=True, help="Offer TCP ports (socket://) instead of pseudo-terminals.")
-@command
 def virtual(screen: Screen, scenario: Path, stay: bool, tcp: bool) -> int:
-    """Run boards, table and aircraft without hardware.
-
-    \b
-    Example:
-      hingeline virtual bench.toml --stay
-
-    Runs the boards of SCENARIO and prints their ports as JSON lines. Give commands as JSON lines on standard
-    input, such as {"do": "place", "sensor": "all", "face": "+z"}. Each is answered once all has settled.
-    docs/scenario.md lists them.
-    """
     from hingeline_virtual.bench import Bench
     from hingeline_virtual.scenario_file import load_scenario
 

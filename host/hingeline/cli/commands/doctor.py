@@ -1,4 +1,13 @@
-"""`hingeline doctor`: what is wrong between this computer and the sensors."""
+"""Look for what is wrong between this computer and the sensors.
+
+\b
+Example:
+  hingeline doctor --json
+
+Lay them on a table, let go, wait ten seconds. Versions, ports and permissions, firmware, chips and their
+self-test, lines lost on the cable, rate, temperature, noise. Exit status 0 if nothing is wrong, else that of
+the first trouble: 3 no board, 4 port busy or forbidden, 5 firmware, 7 a sensor.
+"""
 
 from __future__ import annotations
 
@@ -7,9 +16,8 @@ from functools import partial
 from itertools import groupby
 from typing import TYPE_CHECKING
 
-import click
-
-from hingeline.cli.screen import Screen, command, port_option
+from hingeline.cli.command import command, port_option
+from hingeline.cli.screen import Screen
 from hingeline.storage.store import Store
 from hingeline.units import counted
 
@@ -17,20 +25,8 @@ if TYPE_CHECKING:
     from hingeline.device.doctor.finding import Finding
 
 
-@click.command()
-@port_option
-@command
-def doctor(*, screen: Screen, ports: tuple[str, ...]) -> int:
-    """Look for what is wrong between this computer and the sensors.
-
-    \b
-    Example:
-      hingeline doctor --json
-
-    Lay them on a table, let go, wait ten seconds. Versions, ports and permissions, firmware, chips and their
-    self-test, lines lost on the cable, rate, temperature, noise. Exit status 0 if nothing is wrong, else that of
-    the first trouble: 3 no board, 4 port busy or forbidden, 5 firmware, 7 a sensor.
-    """
+@command("Boards", port_option)
+def doctor(screen: Screen, ports: tuple[str, ...]) -> int:
     from hingeline.device.doctor.examination import examine
     from hingeline.storage.keys import load_key
 

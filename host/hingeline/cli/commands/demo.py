@@ -1,26 +1,21 @@
-"""`hingeline demo`: the whole job on the virtual bench."""
+"""Do the whole job on two invented sensors and an invented glider.
 
-from __future__ import annotations
+\b
+Example:
+  hingeline demo
 
-import click
+Truth beside measurement at each step. Two sensors as bad as their datasheet allows run the real firmware;
+nothing is plugged in and nothing kept. Exit status 0 only if the stated interval of every measured value holds
+the truth.
+"""
 
-from hingeline.cli.screen import Screen, command
+from hingeline.cli.command import command
+from hingeline.cli.screen import Screen
 from hingeline.errors import OutOfTolerance
 
 
-@click.command()
-@command
-def demo(*, screen: Screen) -> int:
-    """Do the whole job on two invented sensors and an invented glider.
-
-    \b
-    Example:
-      hingeline demo
-
-    Truth beside measurement at each step. Two sensors as bad as their datasheet allows run the real firmware;
-    nothing is plugged in and nothing kept. Exit status 0 only if the stated interval of every measured value holds
-    the truth.
-    """
+@command("Begin")
+def demo(screen: Screen) -> int:
     from hingeline.demo.job import REACH, run_job
 
     say = screen.say if screen.as_json else screen.data

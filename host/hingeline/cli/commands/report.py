@@ -1,34 +1,31 @@
-"""`hingeline report`: a session on paper."""
+"""Write the record of a session: one file to keep.
 
-from __future__ import annotations
+\b
+Examples:
+  hingeline report "Moss Lantern"
+  hingeline report "Moss Lantern@2026-05" -o lantern.html --pdf lantern.pdf
+
+Limits, readings, verdicts and plots, and what the rigging sheet asks for that was not measured. SESSION is an
+aircraft, for its latest session; or AIRCRAFT@DATE; or the folder of a session, or the file of a run. What was
+measured again has a column of its own; its empty cells are yours to fill in, and the page to sign. Chromium or
+WeasyPrint on the path makes the PDF.
+"""
 
 from pathlib import Path
 
 import click
 
+from hingeline.cli.command import command
 from hingeline.cli.completing import sessions
-from hingeline.cli.screen import Screen, command
+from hingeline.cli.screen import Screen
 from hingeline.storage.store import default_root
 
 
-@click.command()
+@command("Records")
 @click.argument("session", shell_complete=sessions)
 @click.option("-o", "output", type=click.Path(path_type=Path), metavar="FILE", help="The page, HTML.")
 @click.option("--pdf", type=click.Path(path_type=Path), metavar="FILE", help="The same as PDF, A4.")
-@command
-def report(*, screen: Screen, session: str, output: Path | None, pdf: Path | None) -> int:
-    """Write the record of a session: one file to keep.
-
-    \b
-    Examples:
-      hingeline report "Moss Lantern"
-      hingeline report "Moss Lantern@2026-05" -o lantern.html --pdf lantern.pdf
-
-    Limits, readings, verdicts and plots, and what the rigging sheet asks for that was not measured. SESSION is an
-    aircraft, for its latest session; or AIRCRAFT@DATE; or the folder of a session, or the file of a run. What was
-    measured again has a column of its own; its empty cells are yours to fill in, and the page to sign. Chromium or
-    WeasyPrint on the path makes the PDF.
-    """
+def report(screen: Screen, session: str, output: Path | None, pdf: Path | None) -> None:
     from hingeline.report.drift_checks import drift_cautions
     from hingeline.report.page import report_page
     from hingeline.report.paper import default_name, write_page, write_pdf
@@ -61,4 +58,3 @@ def report(*, screen: Screen, session: str, output: Path | None, pdf: Path | Non
         not_measured=None if complete.unmeasured is None else [position._asdict() for position in complete.unmeasured],
         cautions=(*results.cautions, *drift),
     )
-    return 0

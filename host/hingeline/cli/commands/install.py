@@ -1,4 +1,13 @@
-"""`hingeline install`: the firmware onto a board."""
+"""Put the firmware on a board, or bring it up to date.
+
+\b
+Example:
+  hingeline install --port /dev/ttyACM0 --name "left wing"
+
+The board runs MicroPython already. Only what differs is copied, every file is read back, configuration and
+calibrations on the board stay. If it is interrupted, repeat it. Then it lists what answers on each bus, and how to
+wire a sensor where nothing does.
+"""
 
 from __future__ import annotations
 
@@ -7,7 +16,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from hingeline.cli.screen import Screen, cable_option, command
+from hingeline.cli.command import cable_option, command
+from hingeline.cli.screen import Screen
 from hingeline.errors import UsageProblem
 from hingeline.units import counted
 from hingeline_protocol.messages import NAME_LIMIT
@@ -16,8 +26,7 @@ if TYPE_CHECKING:
     from hingeline.device.install.installing import Installation
 
 
-@click.command()
-@cable_option
+@command("Boards", cable_option)
 @click.option(
     "--board",
     metavar="NAME",
@@ -29,19 +38,9 @@ if TYPE_CHECKING:
     default=None,
     help="Whether a board that hangs while it streams restarts itself; off by default. Ctrl-C restarts it too then.",
 )
-@command
 def install(
     *, screen: Screen, cables: tuple[str, ...], board: str | None, name: str | None, watchdog: bool | None
-) -> int:
-    """Put the firmware on a board that runs MicroPython, or bring it up to date.
-
-    \b
-    Example:
-      hingeline install --port /dev/ttyACM0 --name "left wing"
-
-    Only what differs is copied, every file is read back, configuration and calibrations on the board stay. If it is
-    interrupted, repeat it. Then it lists what answers on each bus, and how to wire a sensor where nothing does.
-    """
+) -> None:
     from hingeline.device.install import configuration, installing
 
     if board is not None:
@@ -57,7 +56,6 @@ def install(
         done = installing.install(port, screen.say, screen.passing, changes)
         text, fields = installing.describe_started(port, done.configuration["buses"])
         screen.data(f"{_done_text(done)}\n{text}", **asdict(done), **fields)
-    return 0
 
 
 def _done_text(done: Installation) -> str:

@@ -1,46 +1,41 @@
-"""`hingeline rig`: writes, checks, shows and changes a rigging sheet."""
+"""Write, check, show and change the rigging sheet of an aircraft.
 
-from __future__ import annotations
+\b
+Examples:
+  hingeline rig new lantern.rig.toml --template glider
+  hingeline rig check lantern.rig.toml
+  hingeline rig show lantern.rig.toml
+  hingeline rig set lantern.rig.toml surface.flap.chord "48 mm"
+
+It holds surfaces, chords, throws and tolerances.
+"""
 
 from pathlib import Path
 
 import click
 
+from hingeline.cli.command import in_section, subcommand
 from hingeline.cli.completing import sheets
-from hingeline.cli.screen import Screen, command
+from hingeline.cli.screen import Screen
 from hingeline.errors import SheetError
 from hingeline.rig import load_sheet
 from hingeline.rig.templates import TEMPLATES
 from hingeline.storage.store import Store
 
-_SHEET = click.Path(path_type=Path)
+_file = click.argument("file", type=click.Path(path_type=Path), shell_complete=sheets)
 
 
-@click.group()
+@in_section("Rigging sheet")
+@click.group(help=__doc__)
 def rig() -> None:
-    """Write, check, show and change the rigging sheet of an aircraft.
-
-    \b
-    Examples:
-      hingeline rig new lantern.rig.toml --template glider
-      hingeline rig check lantern.rig.toml
-      hingeline rig show lantern.rig.toml
-      hingeline rig set lantern.rig.toml surface.flap.chord "48 mm"
-
-    It holds surfaces, chords, throws and tolerances.
-    """
+    pass
 
 
-@rig.command()
-@click.argument("file", type=_SHEET)
+@subcommand(rig, "new")
+@click.argument("file", type=click.Path(path_type=Path))
 @click.option(
-    "--template",
-    type=click.Choice(TEMPLATES),
-    default="trainer",
-    show_default=True,
-    help="A sheet to begin with.",
+    "--template", type=click.Choice(TEMPLATES), default="trainer", show_default=True, help="A sheet to begin with."
 )
-@command
 def new(file: Path, template: str, screen: Screen) -> None:
     """Write a new sheet to FILE (*.rig.toml).
 
@@ -57,9 +52,8 @@ def new(file: Path, template: str, screen: Screen) -> None:
     screen.say(f"Put your manual's figures into {file}, then: hingeline rig check {file}")
 
 
-@rig.command()
-@click.argument("file", type=_SHEET, shell_complete=sheets)
-@command
+@subcommand(rig, "check")
+@_file
 def check(file: Path, screen: Screen) -> int:
     """List everything to fix in FILE, or say that it is right.
 
@@ -75,22 +69,15 @@ def check(file: Path, screen: Screen) -> int:
         mistakes = [mistake._asdict() for mistake in problem.mistakes]
         screen.data("", file=str(file), right=False, error=problem.message, cure=problem.cure, mistakes=mistakes)
         return problem.exit_status
-    surfaces, modes, targets = len(sheet.surfaces), len(sheet.modes), len(sheet.targets())
-    screen.data(
-        f"{file} has no mistakes: {sheet.aircraft}, {surfaces} surfaces, {modes} modes, {targets} targets",
-        file=str(file),
-        right=True,
-        aircraft=sheet.aircraft,
-        surfaces=surfaces,
-        modes=modes,
-        targets=targets,
-    )
+    counts = {"surfaces": len(sheet.surfaces), "modes": len(sheet.modes), "targets": len(sheet.targets())}
+    listed = ", ".join(f"{count} {noun}" for noun, count in counts.items())
+    text = f"{file} has no mistakes: {sheet.aircraft}, {listed}"
+    screen.data(text, file=str(file), right=True, aircraft=sheet.aircraft, **counts)
     return 0
 
 
-@rig.command()
-@click.argument("file", type=_SHEET, shell_complete=sheets)
-@command
+@subcommand(rig, "show")
+@_file
 def show(file: Path, screen: Screen) -> None:
     """Show FILE as a table: every target in degrees and mm.
 
@@ -107,11 +94,10 @@ def show(file: Path, screen: Screen) -> None:
 
 
 # A value such as "-1.5 deg" begins like an option.
-@rig.command(name="set", context_settings={"ignore_unknown_options": True})
-@click.argument("file", type=_SHEET, shell_complete=sheets)
+@subcommand(rig, "set", context_settings={"ignore_unknown_options": True})
+@_file
 @click.argument("key")
 @click.argument("value")
-@command
 def set_key(file: Path, key: str, value: str, screen: Screen) -> None:
     """Set KEY of FILE to VALUE; comments and layout stay.
 

@@ -1,30 +1,26 @@
-"""`hingeline here`, and `hingeline` alone: how far the job is, and the next sensible step."""
+"""Show where you are in the job, and what comes next.
 
-from __future__ import annotations
+\b
+Examples:
+  hingeline
+  hingeline here --port /dev/ttyACM0
+
+`hingeline` alone does the same. It asks the boards at the ports, and looks at what this computer keeps and at the
+rigging sheets of this folder.
+"""
 
 import shlex
 from pathlib import Path
 
 import click
 
-from hingeline.cli.screen import Screen, command, port_option
+from hingeline.cli.command import command, port_option
+from hingeline.cli.screen import Screen
 from hingeline.storage.store import Store, now_text
 
 
-@click.command()
-@port_option
-@command
-def here(*, screen: Screen, ports: tuple[str, ...]) -> int:
-    """Show where you are in the job, and what comes next.
-
-    \b
-    Examples:
-      hingeline
-      hingeline here --port /dev/ttyACM0
-
-    `hingeline` alone does the same. It asks the boards at the ports, and looks at what this computer keeps and at the
-    rigging sheets of this folder.
-    """
+@command("Begin", port_option)
+def here(screen: Screen, ports: tuple[str, ...]) -> None:
     from hingeline.cli import progress
     from hingeline.procedures.progress import next_step
 
@@ -34,7 +30,6 @@ def here(*, screen: Screen, ports: tuple[str, ...]) -> int:
     rows = progress.progress_rows(job)
     text = "\n".join(f"{name.capitalize():<9}{row}" for name, row in rows.items())
     screen.data(f"{text}\n\nNext: {step.reason}\n  {next_command}", **rows, next=next_command, reason=step.reason)
-    return 0
 
 
 def _with_ports(text: str, ports: tuple[str, ...]) -> str:

@@ -1,4 +1,15 @@
-"""`hingeline wifi`: a board that works without a cable to the computer."""
+"""Let a board on its cable join a Wi-Fi NETWORK.
+
+\b
+Examples:
+  hingeline wifi workshop
+  hingeline watch --port socket://192.168.1.20:8771
+  hingeline wifi --off
+
+The password is asked for, or taken from HINGELINE_WIFI_PASSWORD; empty for an open network. The board gets a new
+key, which this computer keeps: it accepts only computers that hold the key. Readings cross the network
+unencrypted: use a network of your own.
+"""
 
 from __future__ import annotations
 
@@ -9,7 +20,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from hingeline.cli.screen import Screen, command, port_option
+from hingeline.cli.command import command, port_option
+from hingeline.cli.screen import Screen
 from hingeline.device.link import KEY_BYTES, KEY_VARIABLE, TCP_PORT
 from hingeline.errors import NoBoard, UsageProblem
 from hingeline.storage.store import Store
@@ -21,7 +33,7 @@ JOIN_S = 30.0
 PASSWORD_VARIABLE = "HINGELINE_WIFI_PASSWORD"
 
 
-@click.command()
+@command("Boards", port_option)
 @click.argument("network", required=False)
 @click.option("--off", is_flag=True, help="No network any more; the board forgets it, its password and the key.")
 @click.option(
@@ -32,21 +44,7 @@ PASSWORD_VARIABLE = "HINGELINE_WIFI_PASSWORD"
     metavar="N",
     help="Where it serves.",
 )
-@port_option
-@command
-def wifi(*, screen: Screen, ports: tuple[str, ...], network: str | None, off: bool, tcp_port: int) -> int:
-    """Let a board on its cable join a Wi-Fi NETWORK, to be reached there.
-
-    \b
-    Examples:
-      hingeline wifi workshop
-      hingeline watch --port socket://192.168.1.20:8771
-      hingeline wifi --off
-
-    The password is asked for, or taken from HINGELINE_WIFI_PASSWORD; empty for an open network. The board gets a new
-    key, which this computer keeps: it accepts only computers that hold the key. Readings cross the network
-    unencrypted: use a network of your own.
-    """
+def wifi(screen: Screen, ports: tuple[str, ...], network: str | None, off: bool, tcp_port: int) -> None:
     from hingeline.storage.keys import open_fleet, save_key
 
     if off == (network is not None):
@@ -59,7 +57,7 @@ def wifi(*, screen: Screen, ports: tuple[str, ...], network: str | None, off: bo
         if network is None:
             link.serve_wifi(0, b"", b"", b"")
             screen.data(f"{link.port} is on no network any more", port=None)
-            return 0
+            return
         password = _password(screen)
         key = secrets.token_bytes(KEY_BYTES)
         link.serve_wifi(tcp_port, network.encode(), password.encode(), key)
@@ -67,7 +65,6 @@ def wifi(*, screen: Screen, ports: tuple[str, ...], network: str | None, off: bo
         port = f"socket://{_address(link, screen)}:{tcp_port}"
         screen.say(f"Its key is kept in {kept}; another computer needs it in {KEY_VARIABLE}.")
         screen.data(f"The board serves at {port}", port=port)
-    return 0
 
 
 def _password(screen: Screen) -> str:

@@ -1,4 +1,12 @@
-"""`hingeline watch`: what every sensor reads, live."""
+"""Show what every sensor reads, live, until q or Ctrl-C.
+
+\b
+Example:
+  hingeline watch --json --for 5
+
+Twice a second: up vector, tilt of the lid, temperature. By the sensor's calibration; where none is kept, by the
+chip's nominal sensitivity, which is said once. It shows whether a sensor lives and which is which.
+"""
 
 from __future__ import annotations
 
@@ -9,7 +17,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from hingeline.cli.screen import Number, Screen, command, port_option
+from hingeline.cli.command import Number, command, port_option
+from hingeline.cli.screen import Screen
 from hingeline.device.samples import BoardGone, Sample, SensorFault
 from hingeline.errors import HingelineError, NotStored
 from hingeline.live.keys import hear_keys
@@ -25,20 +34,9 @@ if TYPE_CHECKING:
 UPDATE_S = 0.5
 
 
-@click.command()
-@port_option
+@command("Boards", port_option)
 @click.option("--for", "for_s", type=Number(min=0), metavar="SECONDS", help="Stop after so long.")
-@command
-def watch(*, screen: Screen, ports: tuple[str, ...], for_s: float | None) -> int:
-    """Show what every sensor reads, live, until q or Ctrl-C.
-
-    \b
-    Example:
-      hingeline watch --json --for 5
-
-    Twice a second: up vector, tilt of the lid, temperature. By the sensor's calibration; where none is kept, by the
-    chip's nominal sensitivity, which is said once. It shows whether a sensor lives and which is which.
-    """
+def watch(screen: Screen, ports: tuple[str, ...], for_s: float | None) -> None:
     from hingeline.storage.keys import open_fleet
 
     pressed: SimpleQueue[Key] = SimpleQueue()
@@ -55,7 +53,6 @@ def watch(*, screen: Screen, ports: tuple[str, ...], for_s: float | None) -> int
             if not pressed.empty() and pressed.get() == "quit":
                 break
             _show(screen, event, fleet.sensors, calibrations, due_s)
-    return 0
 
 
 def _calibrations(screen: Screen, fleet: Fleet) -> dict[str, Calibration]:

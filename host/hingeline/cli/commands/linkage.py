@@ -1,4 +1,13 @@
-"""`hingeline linkage`: the throws of a linkage before anything is measured, and which holes serve best."""
+"""Show the throws of the linkage of SURFACE, and its best holes.
+
+\b
+Example:
+  hingeline linkage lantern.rig.toml flap --arm-hole 8 --horn-hole 12
+
+Nothing is measured: the throws at full servo travel follow from the sheet's arm, horn, rod and horn side.
+Each arm hole you name is tried with each horn hole, for the largest throws of the sheet. The pair that uses most
+of the servo's travel comes first: it gives the finest steps and the least play.
+"""
 
 from __future__ import annotations
 
@@ -8,8 +17,9 @@ from typing import TYPE_CHECKING
 
 import click
 
+from hingeline.cli.command import Number, command
 from hingeline.cli.completing import sheet_argument, surface_argument
-from hingeline.cli.screen import Number, Screen, command
+from hingeline.cli.screen import Screen
 from hingeline.rig import load_sheet
 
 if TYPE_CHECKING:
@@ -19,7 +29,7 @@ BEST = 5
 """As many pairs of holes are shown."""
 
 
-@click.command()
+@command("Rigging sheet")
 @sheet_argument
 @surface_argument()
 @click.option(
@@ -47,7 +57,6 @@ BEST = 5
     metavar="MM",
     help="A hole of the horn; repeat.",
 )
-@command
 def linkage(
     *,
     screen: Screen,
@@ -56,17 +65,7 @@ def linkage(
     servo_travel_deg: float,
     arm_holes_mm: tuple[float, ...],
     horn_holes_mm: tuple[float, ...],
-) -> int:
-    """Show the throws of the linkage of SURFACE, and which holes serve best.
-
-    \b
-    Example:
-      hingeline linkage lantern.rig.toml flap --arm-hole 8 --horn-hole 12
-
-    Nothing is measured: the throws at full servo travel follow from the sheet's arm, horn, rod and horn side.
-    Each arm hole you name is tried with each horn hole, for the largest throws of the sheet. The pair that uses most
-    of the servo's travel comes first: it gives the finest steps and the least play.
-    """
+) -> None:
     from hingeline.advice.prediction import best_holes, predict
     from hingeline.checks.trim import described_chain
 
@@ -91,7 +90,6 @@ def linkage(
         wanted_deg={"up": up_deg, "down": down_deg},
         holes=[asdict(pair) for pair in holes],
     )
-    return 0
 
 
 def _text(holes: tuple[Holes, ...], up_deg: float, down_deg: float) -> str:

@@ -1,4 +1,13 @@
-"""`hingeline calibration`: what is kept of each sensor, its history, and its copies."""
+"""What is kept of each sensor: history, copies, export.
+
+\b
+Examples:
+  hingeline calibration list
+  hingeline calibration show e66166d8e325-104
+  hingeline calibration export 104 left-sensor.json
+
+SENSOR is a sensor id, or a beginning or end that fits one alone.
+"""
 
 from __future__ import annotations
 
@@ -7,10 +16,11 @@ from typing import TYPE_CHECKING
 
 import click
 
+from hingeline.cli.command import in_section, port_option, subcommand
 from hingeline.cli.completing import sensors
-from hingeline.cli.screen import Screen, command, port_option
-from hingeline.errors import NotStored, StoreError, in_words
-from hingeline.storage.files import write_whole
+from hingeline.cli.screen import Screen
+from hingeline.errors import NotStored
+from hingeline.storage.files import unreadable, write_whole
 from hingeline.storage.sealed import MOST_BYTES, seal, unseal
 from hingeline.storage.store import Store
 
@@ -18,53 +28,42 @@ if TYPE_CHECKING:
     from hingeline.storage.calibrations import Place
     from hingeline_calibration.calibration import Calibration
 
-_SENSOR = click.argument("sensor", shell_complete=sensors)
-_FILE = click.argument("file", type=click.Path(path_type=Path))
-_NUMBER = click.option(
+_sensor = click.argument("sensor", shell_complete=sensors)
+_file = click.argument("file", type=click.Path(path_type=Path))
+_number = click.option(
     "--number", type=click.IntRange(1), metavar="N", help="One of the history. Default: the one in use."
 )
 
 
-@click.group()
+@in_section("On the table")
+@click.group(help=__doc__)
 def calibration() -> None:
-    """What is kept of each sensor: history, copies, one readable file to carry.
-
-    \b
-    Examples:
-      hingeline calibration list
-      hingeline calibration show e66166d8e325-104
-      hingeline calibration export 104 left-sensor.json
-
-    SENSOR is a sensor id, or a beginning or end that fits one alone.
-    """
+    pass
 
 
-@calibration.command("list")
-@command
-def list_(*, screen: Screen) -> int:
+@subcommand(calibration, "list")
+def list_(screen: Screen) -> None:
     """List every calibration kept here, the one in use last.
 
     \b
     Example:
       hingeline calibration list
     """
-    from hingeline.cli import kept
+    from hingeline.cli.kept import calibration_row, load
 
     store = Store()
     for sensor_id in store.keys("calibration"):
         for entry in store.history("calibration", sensor_id):
-            each = kept.load(store, sensor_id, entry.number)
-            screen.data(kept.calibration_row(each, entry.number), number=entry.number, calibration=each.to_dict())
+            each = load(store, sensor_id, entry.number)
+            screen.data(calibration_row(each, entry.number), number=entry.number, calibration=each.to_dict())
     if not store.keys("calibration"):
         screen.say("None is kept. Calibrate a sensor: `hingeline calibrate`.")
-    return 0
 
 
-@calibration.command()
-@_SENSOR
-@_NUMBER
-@command
-def show(*, screen: Screen, sensor: str, number: int | None) -> int:
+@subcommand(calibration, "show")
+@_sensor
+@_number
+def show(screen: Screen, sensor: str, number: int | None) -> None:
     """Show the calibration of SENSOR, and how certain it is.
 
     \b
@@ -74,19 +73,17 @@ def show(*, screen: Screen, sensor: str, number: int | None) -> int:
 
     Parameters, how certain each is, and what decides that.
     """
-    from hingeline.cli import kept
+    from hingeline.cli.kept import calibration_text, load
 
-    chosen = kept.load(Store(), sensor, number)
-    screen.data(kept.calibration_text(chosen), calibration=chosen.to_dict())
-    return 0
+    chosen = load(Store(), sensor, number)
+    screen.data(calibration_text(chosen), calibration=chosen.to_dict())
 
 
-@calibration.command()
-@_SENSOR
-@_FILE
-@_NUMBER
-@command
-def export(*, screen: Screen, sensor: str, file: Path, number: int | None) -> int:
+@subcommand(calibration, "export")
+@_sensor
+@_file
+@_number
+def export(screen: Screen, sensor: str, file: Path, number: int | None) -> None:
     """Write the calibration of SENSOR to FILE, to carry or to keep.
 
     \b
@@ -95,20 +92,18 @@ def export(*, screen: Screen, sensor: str, file: Path, number: int | None) -> in
 
     Readable, with a checksum.
     """
-    from hingeline.cli import kept
+    from hingeline.cli.kept import load
 
-    chosen = kept.load(Store(), sensor, number)
+    chosen = load(Store(), sensor, number)
     content = seal("calibration", chosen.sensor_id, chosen.to_dict(), indent=1)
     write_whole(file, content, elsewhere="name another file")
     text = f"Calibration of {chosen.sensor_id} of {chosen.date} written to {file}."
     screen.data(text, sensor_id=chosen.sensor_id, file=str(file))
-    return 0
 
 
-@calibration.command("import")
-@_FILE
-@command
-def import_(*, screen: Screen, file: Path) -> int:
+@subcommand(calibration, "import")
+@_file
+def import_(screen: Screen, file: Path) -> None:
     """Take the calibration in FILE into use on this computer.
 
     \b
@@ -117,7 +112,7 @@ def import_(*, screen: Screen, file: Path) -> int:
 
     The one before stays in the history.
     """
-    from hingeline.cli import kept
+    from hingeline_calibration.calibration import Calibration
 
     cure = "Name a file that `hingeline calibration export` wrote, as it wrote it"
     try:
@@ -126,15 +121,14 @@ def import_(*, screen: Screen, file: Path) -> int:
     except FileNotFoundError as error:
         raise NotStored(f"There is no file {file}", cure) from error
     except OSError as error:
-        raise StoreError(f"{file} can't be read: {in_words(error)}", "Make it readable") from error
-    return _use(screen, Store(), kept.calibration_of(unseal(data, file, "calibration", cure=cure)))
+        raise unreadable(file, error) from error
+    _use(screen, Store(), Calibration.from_dict(unseal(data, file, "calibration", cure=cure)))
 
 
-@calibration.command()
-@_SENSOR
+@subcommand(calibration, "restore")
+@_sensor
 @click.argument("number", type=click.IntRange(1))
-@command
-def restore(*, screen: Screen, sensor: str, number: int) -> int:
+def restore(screen: Screen, sensor: str, number: int) -> None:
     """Take an earlier calibration of SENSOR into use again.
 
     \b
@@ -143,14 +137,13 @@ def restore(*, screen: Screen, sensor: str, number: int) -> int:
 
     NUMBER is the one that `hingeline calibration list` shows. It holds on this computer.
     """
-    from hingeline.cli import kept
+    from hingeline.cli.kept import load
 
-    store = Store()
-    return _use(screen, store, kept.load(store, sensor, number))
+    _use(screen, Store(), load(Store(), sensor, number))
 
 
-@calibration.command()
-@_SENSOR
+@subcommand(calibration, "choose", port_option)
+@_sensor
 @click.option(
     "--from",
     "place",
@@ -158,9 +151,7 @@ def restore(*, screen: Screen, sensor: str, number: int) -> int:
     required=True,
     help="Whose copy holds from now on: the board's, or this computer's.",
 )
-@port_option
-@command
-def choose(*, screen: Screen, sensor: str, place: Place, ports: tuple[str, ...]) -> int:
+def choose(screen: Screen, sensor: str, place: Place, ports: tuple[str, ...]) -> None:
     """Settle which copy of SENSOR's calibration holds.
 
     \b
@@ -179,17 +170,13 @@ def choose(*, screen: Screen, sensor: str, place: Place, ports: tuple[str, ...])
         chosen = choose_copy(store, fleet, find_sensor(sensor, working_sensors(fleet.sensors)), place)
     text = f"Calibration of {chosen.sensor_id} of {chosen.date} holds, on this computer and on its board."
     screen.data(text, calibration=chosen.to_dict())
-    return 0
 
 
-def _use(screen: Screen, store: Store, chosen: Calibration) -> int:
-    from hingeline.cli import kept
+def _use(screen: Screen, store: Store, chosen: Calibration) -> None:
+    from hingeline.cli.kept import calibration_row
 
     entry = store.save("calibration", chosen.sensor_id, chosen.to_dict())
-    screen.say(
-        f"If its board keeps another one: `hingeline calibration choose {chosen.sensor_id} --from host` gives it this "
-        "one."
-    )
-    text = f"{kept.calibration_row(chosen, entry.number)}\nIn use on this computer. Take the datum again."
+    to_board = f"hingeline calibration choose {chosen.sensor_id} --from host"
+    screen.say(f"If its board keeps another one: `{to_board}` gives it this one.")
+    text = f"{calibration_row(chosen, entry.number)}\nIn use on this computer. Take the datum again."
     screen.data(text, number=entry.number, calibration=chosen.to_dict())
-    return 0

@@ -1,15 +1,23 @@
-"""`hingeline throws`: every throw beside the rigging sheet."""
+"""Check every throw of SURFACE, or of all, against the sheet.
 
-from __future__ import annotations
+\b
+Examples:
+  hingeline throws lantern.rig.toml
+  hingeline throws lantern.rig.toml elevator --json
+  hingeline throws lantern.rig.toml --hold 1.5 --page-on 192.168.1.20
+
+Hold the stick still at each position it asks for; stillness takes the reading. After all positions of a mode
+it goes back to neutral, where the surface must return to. End points are told as if they stood at 100 % now.
+Exit status 0 when everything is within the tolerance you set, 6 when something is not, or was left out.
+"""
 
 import click
 
 from hingeline.cli.options import Target, measuring
 from hingeline.cli.screen import Screen
-from hingeline.errors import OutOfTolerance
 
 
-@click.command()
+@measuring(fixed=True, surface_required=False)
 @click.option(
     "--cycles",
     type=click.IntRange(1, 20),
@@ -18,29 +26,16 @@ from hingeline.errors import OutOfTolerance
     metavar="N",
     help="How often the positions of each mode are gone through: with more, how well they repeat is told.",
 )
-@measuring(fixed=True, surface_required=False)
-def throws(*, screen: Screen, target: Target, **_: object) -> int:
-    """Check every throw of SURFACE, or of all surfaces, against the rigging sheet.
-
-    \b
-    Examples:
-      hingeline throws lantern.rig.toml
-      hingeline throws lantern.rig.toml elevator --json
-      hingeline throws lantern.rig.toml --hold 1.5 --page-on 192.168.1.20
-
-    Hold the stick still at each position it asks for; stillness takes the reading. After all positions of a mode
-    it goes back to neutral, where the surface must return to. End points are told as if they stood at 100 % now.
-    Exit status 0 when everything is within the tolerance you set, 6 when something is not, or was left out.
-    """
+def throws(screen: Screen, target: Target) -> int:
     from hingeline.checks.results import write_result
     from hingeline.cli.run import open_run
     from hingeline.procedures.throws import check_throws
 
-    with open_run(screen, "throws", target) as (runner, sheet):
+    with open_run(screen, target) as (runner, sheet):
         names = [target.surface] if target.surface else [name for name in sheet.surfaces if sheet.targets(name)]
         surfaces = {name: check_throws(runner, sheet, name, names) for name in names}
     inside = all(surface.inside for surface in surfaces.values())
-    screen.data(
+    return screen.verdict(
         "\n".join(text for surface in surfaces.values() if (text := surface.text())),
         surfaces=write_result({name: surface.readings for name, surface in surfaces.items()}),
         left_out=write_result({name: surface.left_out for name, surface in surfaces.items()}),
@@ -48,4 +43,3 @@ def throws(*, screen: Screen, target: Target, **_: object) -> int:
         hinges=write_result({name: surface.hinges for name, surface in surfaces.items()}),
         inside=inside,
     )
-    return 0 if inside else OutOfTolerance.exit_status

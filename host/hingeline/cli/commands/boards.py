@@ -1,23 +1,17 @@
-"""`hingeline boards`: what is plugged in."""
+"""What is plugged in: boards, sensors, calibrations.
 
-from __future__ import annotations
+\b
+Example:
+  hingeline boards --json
+"""
 
-import click
-
-from hingeline.cli.screen import Screen, command, port_option
+from hingeline.cli.command import command, port_option
+from hingeline.cli.screen import Screen
 from hingeline.storage.store import Store
 
 
-@click.command()
-@port_option
-@command
-def boards(*, screen: Screen, ports: tuple[str, ...]) -> int:
-    """What is plugged in: boards, their sensors, and whether each is calibrated.
-
-    \b
-    Example:
-      hingeline boards --json
-    """
+@command("Boards", port_option)
+def boards(screen: Screen, ports: tuple[str, ...]) -> None:
     from hingeline.device.description import board_fields, board_text
     from hingeline.storage.keys import open_fleet
 
@@ -31,4 +25,3 @@ def boards(*, screen: Screen, ports: tuple[str, ...]) -> int:
     for board in fields:
         board["sensors"] = [{**sensor, "calibrated": days[sensor["sensor_id"]]} for sensor in board["sensors"]]
     screen.data("\n".join(texts), boards=fields)
-    return 0

@@ -1,20 +1,30 @@
-"""`hingeline calibrate`: faces and leaned poses on a flat table."""
+"""Calibrate sensors, all at once, side by side on a flat table.
 
-from __future__ import annotations
+\b
+Examples:
+  hingeline calibrate                       18 poses: the best
+  hingeline calibrate --leaned 0            12 poses, for machined carriers
+  hingeline calibrate --turns 1 --leaned 0  6 poses: quick, less certain
+
+Lay each carrier on each of its six faces, once more on each turned end for end, and prop it six ways between
+two faces; in any order. Stillness takes each pose: no key is needed. Warm the sensors up for 15 minutes first.
+Kept on this computer and on the board. Exit status 7 when a sensor can't be calibrated well; then it keeps the
+calibration it had.
+"""
 
 import click
 
+from hingeline.cli.command import Number, command, port_option
 from hingeline.cli.completing import sensors as kept_sensors
-from hingeline.cli.screen import Number, Screen, command, port_option
+from hingeline.cli.screen import Screen
 from hingeline_calibration.priors import Priors, flatness_deg
 
 TABLE_MM, CARRIER_MM = 300.0, 100.0
 """What a flatness grade is told for: a small surface plate, and the longest carrier."""
 
 
-@click.command()
+@command("On the table", port_option)
 @click.argument("sensors", nargs=-1, metavar="[SENSOR]...", shell_complete=kept_sensors)
-@port_option
 @click.option(
     "--turns",
     type=click.Choice(["1", "2", "4"]),
@@ -56,7 +66,6 @@ TABLE_MM, CARRIER_MM = 300.0, 100.0
     help="Tilt of the table, standard deviation each way; only six poses without leaned ones depend on it.",
 )
 @click.option("--accept", is_flag=True, help="Keep a poor calibration, marked as poor.")
-@command
 def calibrate(
     *,
     screen: Screen,
@@ -68,20 +77,7 @@ def calibrate(
     grade: str,
     tilt_deg: float,
     accept: bool,
-) -> int:
-    """Calibrate sensors, all at once, side by side on a flat table.
-
-    \b
-    Examples:
-      hingeline calibrate                       18 poses: the best
-      hingeline calibrate --leaned 0            12 poses, for machined carriers
-      hingeline calibrate --turns 1 --leaned 0  6 poses: quick, less certain
-
-    Lay each carrier on each of its six faces, once more on each turned end for end, and prop it six ways between
-    two faces; in any order. Stillness takes each pose: no key is needed. Warm the sensors up for 15 minutes first.
-    Kept on this computer and on the board. Exit status 7 when a sensor can't be calibrated well; then it keeps the
-    calibration it had.
-    """
+) -> None:
     from hingeline.cli.kept import calibration_text
     from hingeline.cli.run import open_table
     from hingeline.procedures.calibrate import FACES_AT, LEANED_OF, Calibrate
@@ -105,4 +101,3 @@ def calibrate(
         screen.data("\n".join(texts), calibrations=[calibration.to_dict() for calibration, _ in kept])
     if refused:
         raise refused[0]
-    return 0

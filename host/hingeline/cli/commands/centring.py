@@ -1,0 +1,26 @@
+"""Tell how far apart SURFACE rests, from above and from below.
+
+\b
+Example:
+  hingeline centring lantern.rig.toml elevator
+
+It comes to neutral five times each way. The spread is how it repeats, the gap between both ways is hysteresis. Move
+the stick away, let it come back, leave it for a second. Exit status 0 within the limit, 6 beyond.
+"""
+
+import click
+
+from hingeline.cli.options import Target, limit_option, measuring
+from hingeline.cli.screen import Screen
+
+
+@measuring()
+@click.option(
+    "--times", type=click.IntRange(2, 20), default=5, show_default=True, metavar="N", help="Returns from each way."
+)
+@limit_option("by the sheet's profile, 0.2 or 0.5 deg", "0.3 deg")
+def centring(screen: Screen, target: Target) -> int:
+    from hingeline.cli.run import examine
+    from hingeline.procedures.centring import Centring
+
+    return examine(screen, target, Centring)

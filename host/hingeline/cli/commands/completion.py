@@ -1,0 +1,27 @@
+"""Print what lets the Tab key complete what you type in SHELL.
+
+\b
+Examples, each once, for terminals opened from then on:
+  hingeline completion bash >> ~/.bashrc
+  hingeline completion zsh >> ~/.zshrc
+  hingeline completion fish > ~/.config/fish/completions/hingeline.fish
+
+Commands, options, rigging sheets and their surfaces, aircraft, sensors and ports are completed. In zsh, its own
+completion must be on: a line `autoload -Uz compinit && compinit` stands before.
+"""
+
+import click
+from click.shell_completion import get_completion_class
+
+from hingeline.cli.command import in_section
+
+SHELLS = ("bash", "zsh", "fish")
+
+
+@in_section("Begin")
+@click.command(help=__doc__)
+@click.argument("shell", type=click.Choice(SHELLS))
+def completion(shell: str) -> None:
+    kind = get_completion_class(shell)
+    assert kind is not None
+    click.echo(kind(click.get_current_context().find_root().command, {}, "hingeline", "_HINGELINE_COMPLETE").source())

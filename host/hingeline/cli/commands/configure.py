@@ -1,0 +1,40 @@
+"""Show or change the configuration of a board.
+
+\b
+Examples:
+  hingeline configure
+  hingeline configure "name=left wing"
+  hingeline configure buses=0:8:9,1:10:11
+  hingeline configure sensors=lis3dh:0:0x18,lis3dh:1:0x18
+  hingeline configure sensors=
+
+\b
+Keys:
+  name      what you call the board: up to 32 characters of ASCII
+  board     its pin map, where its microcontroller does not tell it
+  buses     BUS:SDA:SCL,... by GPIO, in place of the pin map's
+  sensors   CHIP:BUS:ADDRESS,...: sought nowhere else, missed when absent
+  lines_hz  lines a second until a host asks otherwise, as hingeline does
+  readings  readings summed in a line, likewise
+  watchdog  on: a board that hangs while it streams restarts itself
+
+KEY= takes a key back to its default. The board keeps old or new whatever cuts it off, then restarts and lists what
+answers on its buses. Updates keep it.
+"""
+
+import click
+
+from hingeline.cli.command import cable_option, command
+from hingeline.cli.screen import Screen
+
+
+@command("Boards", cable_option)
+@click.argument("settings", nargs=-1, metavar="[KEY=VALUE]...")
+def configure(screen: Screen, cables: tuple[str, ...], settings: tuple[str, ...]) -> None:
+    from hingeline.device.install import configuration, installing
+
+    changes = configuration.read_settings(settings)
+    for port in cables or (installing.find_port(),):
+        values = configuration.configure(port, changes).values
+        text, fields = installing.describe_started(port, values["buses"])
+        screen.data(f"{configuration.show_settings(values)}\n{text}", configuration=values, **fields)

@@ -1,0 +1,40 @@
+"""Match the neutrals of SURFACE, left with right.
+
+\b
+Example:
+  hingeline neutral lantern.rig.toml flap
+
+Both sensors at the same distance from the root: skins slope, and surfaces taper. Bring one side to the manual's mark
+by eye; the other is matched to it: it tells what to turn. Where the sheet counts the neutral from the faired
+position, that is held first. Measures again after each change until it says MATCHED; with --no-input once. Exit
+status 0 within the tolerance, 6 outside.
+"""
+
+import shlex
+from collections.abc import Iterator
+
+from hingeline.cli.options import Target, measuring
+from hingeline.cli.screen import Screen
+
+
+@measuring(fixed=True)
+def neutral(screen: Screen, target: Target) -> int:
+    from hingeline.checks.results import write_result
+    from hingeline.cli.run import open_run, seat_sensors
+    from hingeline.procedures.neutral import match_neutral, neutral_text
+
+    surface = target.surface
+    go_on = shlex.join(("hingeline", "neutral", str(target.rig), surface, *_given(target)))
+    with open_run(screen, target) as (runner, sheet):
+        instruments = seat_sensors(runner, sheet, surface, by_wiggle=True)
+        reading = match_neutral(runner, sheet, surface, instruments, go_on)
+    return screen.verdict(f"{surface}, neutral\n{neutral_text(reading)}", **write_result(reading))
+
+
+def _given(target: Target) -> Iterator[str]:
+    """The options that say what is measured."""
+    for port in target.ports:
+        yield from ("--port", port)
+    for option in ("left", "right", "fixed"):
+        if target.choices.get(option):
+            yield from (f"--{option}", target.choices[option])
