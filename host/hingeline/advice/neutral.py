@@ -8,9 +8,10 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from math import ceil, copysign, degrees, floor
 
-from hingeline.advice.endpoint import Gain, Reading, SettingAdvice, advise_setting
+from hingeline.advice import Advice
+from hingeline.advice.endpoint import Gain, Reading, advise_setting
 from hingeline.advice.linkage import Linkage
-from hingeline.advice.verdict import Verdict, edge, judge_neutral
+from hingeline.advice.verdict import edge, judge_neutral
 from hingeline.units import amount, counted
 
 PROBE_PERCENT = 5.0
@@ -19,6 +20,9 @@ PROBE_PERCENT = 5.0
 FAR_DEG = 10.0
 """A wider gap is no matter of turns or sub-trim, a spline tooth of the arm is about 15°: common practice, no source."""
 
+_TOO_FAR = "to go is too far for clevis or sub-trim: check first that the stick is centred and the servo arm on its right tooth"
+_PROBE = "and measure again: two readings show what 1 % moves, and which way"
+_WITH_A_LINKAGE = "with a linkage in the sheet, half turns of the clevis are told first"
 _WORTH_TURNING = 0.5  # of a gap may remain after the clevis; else it would be turned to and fro for little
 
 
@@ -98,34 +102,6 @@ class Clevis:
         return ClevisAdvice(half_turns, reached_deg - now_deg, target_deg - reached_deg, half_turn_deg, True)
 
 
-@dataclass(frozen=True)
-class Probe:
-    """A sub-trim to be set so that its gain can be measured."""
-
-    setting_percent: float
-
-    def text(self) -> str:
-        """The advice in words."""
-        return (
-            f"set the sub-trim to {self.setting_percent:g} % and measure again: "
-            "two readings show what 1 % moves, and which way"
-        )
-
-
-@dataclass(frozen=True)
-class LookFirst:
-    """A gap, trailing edge up positive, so wide that something else is amiss."""
-
-    gap_deg: float
-
-    def text(self) -> str:
-        """The advice in words."""
-        return (
-            f"{edge(self.gap_deg)} to go is too far for clevis or sub-trim: check first that the stick is centred and "
-            "the servo arm on its right tooth"
-        )
-
-
 def advise_neutral(
     now: Reading,
     *,
@@ -134,27 +110,31 @@ def advise_neutral(
     clevis: Clevis | None,
     gain: Gain | None,
     limit_percent: float,
-) -> Verdict | LookFirst | ClevisAdvice | SettingAdvice | Probe:
-    """The next step toward a neutral: MATCHED, a look elsewhere, half turns, a sub-trim, or a probe of its gain.
+) -> Advice:
+    """The next step toward a neutral: none, a look elsewhere, half turns, a sub-trim, or a probe of its gain.
 
     The target is a mark's deflection, or for a match the other side's; the limit is of the sub-trim. There may be no
     clevis to turn, and no gain of the sub-trim before two readings have shown it.
     """
     verdict = judge_neutral(now.deflection_deg, target_deg, tolerance_deg)
     if verdict.inside:
-        return verdict
+        return Advice()
     if abs(verdict.gap) > FAR_DEG:
-        return LookFirst(verdict.gap)
+        return Advice(f"{edge(verdict.gap)} {_TOO_FAR}", verdict.gap)
     turns = clevis.advise(now.deflection_deg, target_deg) if clevis is not None else None
-    if turns is not None and abs(turns.remaining_deg) <= abs(verdict.gap) * _WORTH_TURNING:
-        return turns
+    if turns is not None and (abs(turns.remaining_deg) <= abs(verdict.gap) * _WORTH_TURNING or not limit_percent):
+        return Advice(turns.text(), turns.moves_deg)
     if not limit_percent:
-        return turns if turns is not None else verdict
+        return Advice(edge(verdict.gap), verdict.gap)
     if gain is None:
         change_percent = copysign(min(PROBE_PERCENT, limit_percent), -now.setting_percent)
-        return Probe(now.setting_percent + change_percent)
+        probe_percent = now.setting_percent + change_percent
+        text = f"set the sub-trim to {probe_percent:g} % {_PROBE}"
+        return Advice(text if clevis else f"{text}; {_WITH_A_LINKAGE}", setting_percent=probe_percent)
     sub_trim = advise_setting(
         "sub-trim", now, gain, target_deg=target_deg, tolerance_deg=tolerance_deg, limit_percent=limit_percent
     )
-    past_limit = sub_trim.mechanical_deg is not None
-    return turns if past_limit and turns is not None and turns.half_turns else sub_trim
+    if sub_trim.mechanical_deg is not None and turns is not None and turns.half_turns:
+        return Advice(turns.text(), turns.moves_deg)
+    moves_deg = sub_trim.moves_deg + (sub_trim.mechanical_deg or 0.0)
+    return Advice(sub_trim.text(), moves_deg, sub_trim.new_percent)

@@ -11,6 +11,8 @@ from hingeline.units import Side, amount
 Kind = Literal["throw", "neutral"]
 VerdictUnit = Literal["deg", "mm"]
 Word = Literal["MORE", "WITHIN", "LESS", "LOW", "MATCHED", "HIGH"]
+MOVED: Side = "right"
+"""The side that is matched to the other one, which was brought to the manual's mark."""
 NO_VERDICT = "NO VERDICT"
 """In place of a word, with a reason and a cure: the angle is known to be wrong, or not known well enough."""
 WORDS: dict[Kind, tuple[Word, Word, Word]] = {
@@ -27,8 +29,7 @@ class Verdict:
     """How far a reading is from its target, and which way; all numbers in `unit`.
 
     `gap` is what is still to be added, negative where there is too much. Of a throw it counts along the throw, of a
-    neutral trailing edge up. `inside` means within the tolerance. `side` is the one that is to move, where it is
-    matched to the other: its target is 0 from there.
+    neutral trailing edge up. Of a match it is what the `MOVED` side has to do, whose target is 0 from the other.
     """
 
     kind: Kind
@@ -37,16 +38,11 @@ class Verdict:
     target: float
     tolerance: float
     unit: VerdictUnit = "deg"
-    side: Side | None = None
 
     @property
     def inside(self) -> bool:
         """Whether the gap is within the tolerance."""
         return self.word == WORDS[self.kind][1]
-
-    def text(self) -> str:
-        """The word and an amount without a sign: the word carries the direction."""
-        return verdict_text(self.word, self.gap, self.unit, self.side or "")
 
 
 def verdict_text(word: str, gap: float, unit: str, side: str = "") -> str:
@@ -66,32 +62,28 @@ def verdict_text(word: str, gap: float, unit: str, side: str = "") -> str:
 
 def judge_throw(measured: float, target: float, tolerance: float, unit: VerdictUnit = "deg") -> Verdict:
     """The verdict on a throw from neutral, in `unit`. One that went the wrong way is off by more than its target."""
-    return _judge("throw", copysign(1.0, target) * (target - measured), target, tolerance, unit=unit)
+    return _judge("throw", copysign(1.0, target) * (target - measured), target, tolerance, unit)
 
 
 def judge_neutral(measured: float, target: float, tolerance: float, unit: VerdictUnit = "deg") -> Verdict:
     """The verdict on a neutral with a target of its own: LOW where the trailing edge has to go up."""
-    return _judge("neutral", target - measured, target, tolerance, unit=unit)
+    return _judge("neutral", target - measured, target, tolerance, unit)
 
 
-def judge_match(left: float, right: float, tolerance: float, move: Side) -> Verdict:
-    """The verdict on the neutrals of two sides, degrees, as what the side `move` has to do."""
-    gap = right - left if move == "left" else left - right
-    return _judge("neutral", gap, 0.0, tolerance, side=move)
+def judge_match(left: float, right: float, tolerance: float) -> Verdict:
+    """The verdict on the neutrals of two sides, in degrees."""
+    return _judge("neutral", left - right, 0.0, tolerance)
 
 
-def judge_throw_match(left: float, right: float, target: float, tolerance: float, move: Side) -> Verdict:
-    """The verdict on a throw of two sides, degrees, as what the side `move` has to do along `target`."""
-    gap = judge_match(left, right, tolerance, move).gap
-    return _judge("throw", copysign(1.0, target) * gap, 0.0, tolerance, side=move)
+def judge_throw_match(left: float, right: float, target: float, tolerance: float) -> Verdict:
+    """The verdict on a throw of two sides, in degrees, along `target`."""
+    return _judge("throw", copysign(1.0, target) * (left - right), 0.0, tolerance)
 
 
-def _judge(
-    kind: Kind, gap: float, target: float, tolerance: float, *, unit: VerdictUnit = "deg", side: Side | None = None
-) -> Verdict:
+def _judge(kind: Kind, gap: float, target: float, tolerance: float, unit: VerdictUnit = "deg") -> Verdict:
     wanting, within, beyond = WORDS[kind]
     inside = round(abs(gap) - tolerance, _ROUNDING) <= 0
-    return Verdict(kind, within if inside else wanting if gap > 0 else beyond, gap, target, tolerance, unit, side)
+    return Verdict(kind, within if inside else wanting if gap > 0 else beyond, gap, target, tolerance, unit)
 
 
 def edge(value: float, unit: str = "deg") -> str:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+from hingeline.advice import Advice
 from hingeline.advice.endpoint import Gain, Reading, advise_setting
 from hingeline.advice.verdict import Verdict, edge
-from hingeline.checks.judgement import Advice
 from hingeline.errors import NotMeasurable, UsageProblem
 from hingeline_calibration.hinge import Deflection
 

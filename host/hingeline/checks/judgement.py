@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import NamedTuple
 
+from hingeline.advice import Advice
 from hingeline.advice.verdict import NO_VERDICT, Verdict, VerdictUnit
 from hingeline.checks import values
 from hingeline.checks.values import Angle, Judgement
@@ -19,19 +20,6 @@ from hingeline_calibration.hinge import Deflection, Travel
 
 Judge = Callable[[float, float, float, VerdictUnit], Verdict]
 """Measured, target, tolerance and their unit to a verdict."""
-
-
-@dataclass(frozen=True)
-class Advice:
-    """What to turn, in words; empty where there is nothing to do or to say.
-
-    Following it moves the trailing edge by `moves_deg`, up positive; 0 where that is to be found out. The transmitter
-    is to be set to `setting_percent`, where that is the advice.
-    """
-
-    text: str = ""
-    moves_deg: float = 0.0
-    setting_percent: float | None = None
 
 
 NOTHING = Advice()

@@ -6,9 +6,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
-from hingeline.advice.verdict import Verdict, judge_match, judge_neutral
+from hingeline.advice import Advice
+from hingeline.advice.verdict import MOVED, Verdict, judge_match, judge_neutral
 from hingeline.checks.effect import effect_text
-from hingeline.checks.judgement import NOTHING, Advice, Comparison, compare, judge, worded
+from hingeline.checks.judgement import NOTHING, Comparison, compare, judge, worded
 from hingeline.checks.moment import Moment, beside
 from hingeline.checks.results import NeutralResult
 from hingeline.checks.shift import common_shift
@@ -24,9 +25,6 @@ from hingeline.rig.targets import NeutralTarget
 from hingeline.units import Side
 from hingeline_calibration.datum import Datum, mismatch
 from hingeline_calibration.hinge import Deflection
-
-MOVED: Side = "right"
-"""The side that is matched to the other one, which was brought to the manual's mark."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -136,7 +134,7 @@ class NeutralCheck:
         return {each.side: each.deflection(reference.gravity[each.side], now[each.side]) for each in self.instruments}
 
     def _match(self, left: Deflection, right: Deflection) -> Verdict:
-        return judge_match(left.deflection_deg, right.deflection_deg, self._targets[MOVED].tolerance_deg, MOVED)
+        return judge_match(left.deflection_deg, right.deflection_deg, self._targets[MOVED].tolerance_deg)
 
     def _matched(self, left: Deflection, right: Deflection, wrong: Doubt | None, trims: dict[str, Trim]) -> Judgement:
         comparison = Comparison(mismatch(left, right), self._match(left, right))

@@ -11,7 +11,7 @@ from pydantic import FiniteFloat, TypeAdapter
 
 from hingeline.checks.asked import Place
 from hingeline.checks.positions import NEUTRAL
-from hingeline.checks.values import Angle, Interval, Judgement, Numbers, Text, Unit
+from hingeline.checks.values import Angle, Interval, Judgement, Numbers, Text, Unit, half
 from hingeline.units import Side
 from hingeline_calibration.hinge import HingeAxis
 
@@ -35,15 +35,10 @@ class Recorded:
 
 @dataclass(frozen=True)
 class NeutralResult(Recorded, kind="neutral"):
-    """One reading at neutral.
+    """One reading at neutral; the angles are about the hinge, from the datum or from the faired position.
 
-    Attributes
-    ----------
-    angles
-        By side, about the hinge, from the datum or from the faired position.
-    moved_deg
-        How far both sides have turned alike since the last reading, where that is more than noise: the model
-        or the stick was moved.
+    `moved_deg` is how far both sides have turned alike since the last reading, where that is more than noise: the model
+    or the stick was moved.
     """
 
     surface: Text
@@ -65,14 +60,10 @@ class NeutralResult(Recorded, kind="neutral"):
 
 @dataclass(frozen=True)
 class ThrowResult(Recorded, kind="throw"):
-    """One reading at a commanded position, or one back at neutral, which is commanded too.
+    """One reading at a commanded position, or one back at neutral, which is commanded too; cycles count from 1.
 
-    Attributes
-    ----------
-    moved_deg
-        At neutral, how far both sides came back off alike, where that is more than noise: the model was moved.
-    cycle
-        Counts from 1.
+    At neutral, `moved_deg` is how far both sides came back off alike, where that is more than noise: the model was
+    moved.
     """
 
     surface: Text
@@ -106,18 +97,11 @@ class Skipped(Recorded, kind="skipped"):
 
 @dataclass(frozen=True)
 class LimitResult:
-    """A value beside its limit.
+    """A value beside its limit, by the name of what was looked for, and where; all numbers in `unit`.
 
-    Attributes
-    ----------
-    name
-        What was looked for, and where.
-    value, standard_uncertainty, interval_95, limit, expected
-        In `unit`; `limit` is how far the value may be from `expected`, where nothing is wrong.
-    inside, close
-        Whether it is, and whether the limit is within the 95 % uncertainty of the value.
-    candidates
-        Likely causes where it is beyond the limit, the likeliest first: candidates, not a verdict.
+    The limit is how far the value may be from `expected`, where nothing is wrong; it is `close` where the limit is
+    within the 95 % uncertainty of the value. Candidates are likely causes of what is beyond the limit, the likeliest
+    first: no verdict.
     """
 
     name: Text
@@ -134,7 +118,7 @@ class LimitResult:
     @property
     def reach(self) -> float:
         """Half of the interval."""
-        return (self.interval_95[1] - self.interval_95[0]) / 2
+        return half(self.interval_95)
 
 
 @dataclass(frozen=True)
@@ -150,20 +134,10 @@ class Step:
 
 @dataclass(frozen=True)
 class CheckResult:
-    """What a sweep, or a look for play, centring or droop came to.
+    """What a check came to: each value beside its limit, and notes on what else is to be known of it.
 
-    Attributes
-    ----------
-    results
-        Each beside its limit.
-    notes
-        What else is to be known of it, in words.
-    rests_deg
-        By side and by what was done before, where it came to rest.
-    each_second_deg
-        By side, the mean of each second while a position was held.
-    points_deg
-        By way and side: half, full and half stick again.
+    `points_deg` are, by way and side, half, full and half stick again; `rests_deg`, by side and by what was done
+    before, where it came to rest; `each_second_deg`, by side, the mean of each second while a position was held.
     """
 
     surface: Text
@@ -209,14 +183,9 @@ class DirectionResult(Recorded, kind="direction"):
 
 @dataclass(frozen=True)
 class HingeResult(Recorded, kind="hinge"):
-    """How a sensor sits on its hinge.
+    """How a sensor sits on its hinge, which is turned by `yaw_deg` in the carrier frame.
 
-    Attributes
-    ----------
-    yaw_deg
-        Of the hinge in the carrier frame.
-    beyond
-        Whether the sensor sits surely more askew than it should, against the hinge that was used before.
+    It is `beyond` where it sits surely more askew than it should, against the hinge that was used before.
     """
 
     surface: Text
@@ -289,10 +258,7 @@ def write_result(result: Any, key: str = "") -> Any:
 def read_result(form: Any, fields: Mapping[str, Any]) -> Result:
     """Read a result of the form that `form_of` tells; what is in the fields besides is left out.
 
-    Raises
-    ------
-    pydantic.ValidationError
-        Parts are missing or not as expected.
+    Raises `pydantic.ValidationError` where parts are missing or not as expected.
     """
     result: Result = _adapter(form).validate_python(fields)
     return result

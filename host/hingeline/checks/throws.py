@@ -8,14 +8,14 @@ from functools import cached_property
 from itertools import groupby
 from typing import NamedTuple
 
-from hingeline.advice.verdict import Verdict, judge_neutral, judge_throw, judge_throw_match
+from hingeline.advice import Advice
+from hingeline.advice.verdict import MOVED, Verdict, judge_neutral, judge_throw, judge_throw_match
 from hingeline.checks.course import is_near, strange
 from hingeline.checks.effect import effect_text
 from hingeline.checks.endpoints import advise_throw
 from hingeline.checks.hinge import back_text, doubt_of_seat, find_hinge
-from hingeline.checks.judgement import Advice, Comparison, compare, judge, worded
+from hingeline.checks.judgement import Comparison, compare, judge, worded
 from hingeline.checks.moment import Moment, beside
-from hingeline.checks.neutral import MOVED
 from hingeline.checks.positions import NEUTRAL, Position, positions
 from hingeline.checks.results import HingeResult, ThrowResult
 from hingeline.checks.shift import common_shift
@@ -249,7 +249,7 @@ class ThrowsCheck:
         judgements = [judged[side].judgement for side in BOTH]
         targets = self.sheet.targets(self.surface, position.mode)
         target = next(target for target in targets if (target.side, target.command) == (MOVED, command))
-        wanted = (target.deflection_deg, target.match_tolerance_deg, MOVED)
+        wanted = (target.deflection_deg, target.match_tolerance_deg)
         verdict, advice = judge_throw_match(left.deflection_deg, right.deflection_deg, *wanted), Advice()
         if not any(each.advice or each.wrong for each in judgements):  # at their targets they match
             advice = advise_throw(right, left.deflection_deg, verdict, mix=position.mix)

@@ -4,36 +4,22 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from hingeline.advice.endpoint import Gain, Reading, SettingAdvice
+from hingeline.advice import Advice
+from hingeline.advice.endpoint import Gain, Reading
 from hingeline.advice.linkage import Linkage
-from hingeline.advice.neutral import Clevis, ClevisAdvice, LookFirst, Probe, advise_neutral
-from hingeline.advice.verdict import edge
-from hingeline.checks.judgement import Advice
+from hingeline.advice.neutral import Clevis, advise_neutral
 from hingeline.errors import NotMeasurable, SheetError
 from hingeline.rig import surface as rig
 from hingeline.rig.sheet import Sheet
-
-_WITH_A_LINKAGE = "; with a linkage in the sheet, half turns of the clevis are told first"
 
 
 @dataclass(frozen=True)
 class Trim:
     """What was advised to one side so far, and what that did.
 
-    Sub-trims count from where the sub-trim stands at the first reading, as if that were 0.
-
-    Attributes
-    ----------
-    clevis
-        Of the side, where the sheet has its linkage.
-    limit_percent
-        The most sub-trim that the sheet allows.
-    setting_percent
-        The sub-trim as it was advised last.
-    before
-        The reading before, None at the first.
-    gain
-        What a change of sub-trim does, once a change has shown it.
+    Sub-trims count from where the sub-trim stands at the first reading, as if that were 0; `setting_percent` is the one
+    advised last, at most what the sheet allows. There is a clevis where the sheet has a linkage, a reading before from
+    the second on, and a gain of the sub-trim once a change has shown it.
     """
 
     clevis: Clevis | None
@@ -48,7 +34,7 @@ class Trim:
         """This trim after an advice, and the advice; what was advised before is taken to have been done."""
         now = Reading(self.setting_percent, now_deg, standard_uncertainty_deg)
         known = replace(self, before=now, gain=self._gain(now))
-        step = advise_neutral(
+        advice = advise_neutral(
             now,
             target_deg=wanted_deg,
             tolerance_deg=tolerance_deg,
@@ -56,19 +42,9 @@ class Trim:
             gain=known.gain,
             limit_percent=self.limit_percent,
         )
-        if isinstance(step, Probe):
-            text = step.text() + ("" if self.clevis else _WITH_A_LINKAGE)
-            return replace(known, setting_percent=step.setting_percent), Advice(
-                text, setting_percent=step.setting_percent
-            )
-        if isinstance(step, SettingAdvice):
-            moves_deg = step.moves_deg + (step.mechanical_deg or 0.0)
-            return replace(known, setting_percent=step.new_percent), Advice(step.text(), moves_deg, step.new_percent)
-        if isinstance(step, LookFirst):
-            return known, Advice(step.text(), step.gap_deg)
-        if isinstance(step, ClevisAdvice):
-            return known, Advice(step.text(), step.moves_deg)
-        return known, Advice() if step.inside else Advice(edge(step.gap), step.gap)
+        if advice.setting_percent is not None:
+            known = replace(known, setting_percent=advice.setting_percent)
+        return known, advice
 
     def _gain(self, now: Reading) -> Gain | None:
         """What the last change of sub-trim did; as known before where it was not changed."""

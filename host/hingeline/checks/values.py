@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 
 from pydantic import AfterValidator, FiniteFloat
 
-from hingeline.advice.verdict import verdict_text
+from hingeline.advice.verdict import VerdictUnit, verdict_text
 from hingeline.units import printable
 from hingeline_calibration.hinge import Deflection
 from hingeline_calibration.hinge import Travel as Length
@@ -19,6 +19,11 @@ Numbers = tuple[FiniteFloat, ...]
 
 LEFT_RIGHT = "left - right"
 """The name of a judgement of one side against the other begins so."""
+
+
+def half(interval: Interval) -> float:
+    """Half of an interval: what stands behind ±."""
+    return (interval[1] - interval[0]) / 2
 
 
 @dataclass(frozen=True)
@@ -33,17 +38,13 @@ class Angle:
     @classmethod
     def of(cls, angle: Deflection) -> Angle:
         """The plain values of a measured angle."""
-        return cls(
-            angle.deflection_deg,
-            angle.standard_uncertainty_deg,
-            angle.interval_deg,
-            dict(angle.budget.items()),
-        )
+        parts = dict(angle.budget.items())
+        return cls(angle.deflection_deg, angle.standard_uncertainty_deg, angle.interval_deg, parts)
 
     @property
     def reach_deg(self) -> float:
         """Half of the interval."""
-        return (self.interval_95_deg[1] - self.interval_95_deg[0]) / 2
+        return half(self.interval_95_deg)
 
 
 @dataclass(frozen=True)
@@ -63,28 +64,21 @@ class Travel:
     @property
     def reach_mm(self) -> float:
         """Half of the interval."""
-        return (self.interval_95_mm[1] - self.interval_95_mm[0]) / 2
+        return half(self.interval_95_mm)
 
 
 @dataclass(frozen=True)
 class Judgement:
-    """One angle beside its target.
+    """One angle, trailing edge up positive, beside its target; all other numbers in `unit`.
 
     Attributes
     ----------
     name
         "left", "right", "middle", or begins with `LEFT_RIGHT`.
-    measured, travel
-        The angle, trailing edge up positive, and what it is at the chord, where there is one.
-    target, tolerance, gap
-        In `unit`; `gap` as in `Verdict`.
-    verdict
-        Of `advice.verdict.WORDS`, or `NO_VERDICT`.
-    inside, close
-        Whether the gap is within the tolerance, and whether the verdict could be the other one: the limit is inside
-        the 95 % interval.
-    reason, cure
-        Why there is no verdict, and what to do about it; empty where there is one.
+    gap, verdict
+        As in `Verdict`; or `NO_VERDICT`, with the reason and what to do about it.
+    close
+        Whether the verdict could be the other one: the limit is inside the 95 % interval.
     wrong
         Whether the angle is known to be another than that of the surface: nothing else is computed of it.
     limited_by
@@ -99,7 +93,7 @@ class Judgement:
 
     name: Text
     measured: Angle
-    unit: Literal["deg", "mm"]
+    unit: VerdictUnit
     target: FiniteFloat
     tolerance: FiniteFloat
     gap: FiniteFloat

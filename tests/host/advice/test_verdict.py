@@ -6,10 +6,22 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from hingeline.advice.verdict import edge, judge_match, judge_neutral, judge_throw, judge_throw_match
+from hingeline.advice.verdict import (
+    MOVED,
+    edge,
+    judge_match,
+    judge_neutral,
+    judge_throw,
+    judge_throw_match,
+    verdict_text,
+)
 from hingeline.units import amount, signed
 
 angles = st.floats(-60, 60).map(lambda value: round(value, 3))
+
+
+def text_of(verdict, side=""):
+    return verdict_text(verdict.word, verdict.gap, verdict.unit, side)
 
 
 @pytest.mark.parametrize(
@@ -27,27 +39,26 @@ def test_throw(measured, target, word, gap, text):
     verdict = judge_throw(measured, target, 0.5)
     assert (verdict.word, verdict.gap, verdict.unit) == (word, pytest.approx(gap), "deg")
     assert verdict.inside == (word == "WITHIN")
-    assert verdict.text() == text
+    assert text_of(verdict) == text
 
 
 def test_neutral_with_a_mark():
-    assert judge_neutral(-0.4, 0.0, 0.3).text() == "0.40° LOW"
-    assert judge_neutral(2.0, 1.5, 0.3).text() == "0.50° HIGH"
+    assert text_of(judge_neutral(-0.4, 0.0, 0.3)) == "0.40° LOW"
+    assert text_of(judge_neutral(2.0, 1.5, 0.3)) == "0.50° HIGH"
 
 
 def test_match_tells_the_side_that_moves():
-    # the left one stands higher: it comes down, or the right one goes up
-    assert judge_match(0.5, 0.0, 0.2, move="left").text() == "LEFT 0.50° HIGH"
-    assert judge_match(0.5, 0.0, 0.2, move="right").text() == "RIGHT 0.50° LOW"
-    assert judge_match(0.5, 0.4, 0.2, move="right").text() == "MATCHED"
+    # the left one stands higher: the right one goes up
+    assert text_of(judge_match(0.5, 0.0, 0.2), MOVED) == "RIGHT 0.50° LOW"
+    assert text_of(judge_match(0.5, 0.4, 0.2), MOVED) == "MATCHED"
 
 
 @pytest.mark.parametrize("way", [1, -1])
 def test_match_of_throws_goes_along_the_throw(way):
     # the left one throws further: the right one adds, up or down
-    verdict = judge_throw_match(way * 26.4, way * 22.9, way * 24.5, 0.5, move="right")
-    assert verdict.text() == "right 3.5° short of left"
-    assert judge_throw_match(way * 26.4, way * 22.9, way * 24.5, 0.5, move="left").word == "LESS"
+    verdict = judge_throw_match(way * 26.4, way * 22.9, way * 24.5, 0.5)
+    assert text_of(verdict, MOVED) == "right 3.5° short of left"
+    assert judge_throw_match(way * 22.9, way * 26.4, way * 24.5, 0.5).word == "LESS"
 
 
 def test_a_gap_as_large_as_the_tolerance_holds():
@@ -73,13 +84,11 @@ def test_up_and_down_are_judged_alike(measured, target, tolerance):
 
 
 @given(angles, angles, st.floats(0.05, 2))
-def test_either_side_can_be_moved(left, right, tolerance):
-    moved_left = judge_match(left, right, tolerance, move="left")
-    moved_right = judge_match(left, right, tolerance, move="right")
-    assert moved_left.gap == -moved_right.gap
-    assert {moved_left.word, moved_right.word} in ({"MATCHED"}, {"LOW", "HIGH"})
-    # what is asked for is what brings it to MATCHED
-    assert judge_match(left + moved_left.gap, right, tolerance, move="left").inside
+def test_what_is_asked_for_is_what_brings_the_right_side_to_matched(left, right, tolerance):
+    verdict = judge_match(left, right, tolerance)
+    assert verdict.word == ("MATCHED" if verdict.inside else "LOW" if left > right else "HIGH")
+    assert judge_match(left, right + verdict.gap, tolerance).inside
+    assert judge_match(right, left, tolerance).gap == -verdict.gap
 
 
 @pytest.mark.parametrize(

@@ -2,8 +2,9 @@
 
 import pytest
 
+from hingeline.advice import Advice
 from hingeline.advice.verdict import judge_neutral
-from hingeline.checks.judgement import Advice, Comparison, judge, worded
+from hingeline.checks.judgement import Comparison, judge, worded
 from hingeline.checks.results import write_result
 from hingeline.measure.cautions import Doubt
 from hingeline_calibration.budget import Budget
