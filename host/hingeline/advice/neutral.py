@@ -20,7 +20,10 @@ PROBE_PERCENT = 5.0
 FAR_DEG = 10.0
 """A wider gap is no matter of turns or sub-trim, a spline tooth of the arm is about 15°: common practice, no source."""
 
-_TOO_FAR = "to go is too far for clevis or sub-trim: check first that the stick is centred and the servo arm on its right tooth"
+_TOO_FAR = (
+    "to go is too far for clevis or sub-trim: check first that the stick is centred and the servo arm on its right "
+    "tooth"
+)
 _PROBE = "and measure again: two readings show what 1 % moves, and which way"
 _WITH_A_LINKAGE = "with a linkage in the sheet, half turns of the clevis are told first"
 _WORTH_TURNING = 0.5  # of a gap may remain after the clevis; else it would be turned to and fro for little
@@ -134,7 +137,9 @@ def advise_neutral(
     sub_trim = advise_setting(
         "sub-trim", now, gain, target_deg=target_deg, tolerance_deg=tolerance_deg, limit_percent=limit_percent
     )
-    if sub_trim.mechanical_deg is not None and turns is not None and turns.half_turns:
-        return Advice(turns.text(), turns.moves_deg)
-    moves_deg = sub_trim.moves_deg + (sub_trim.mechanical_deg or 0.0)
-    return Advice(sub_trim.text(), moves_deg, sub_trim.new_percent)
+    mechanical_deg = sub_trim.mechanical_deg or 0.0
+    if mechanical_deg and turns is not None and turns.half_turns:
+        advice = Advice(turns.text(), turns.moves_deg)
+    else:
+        advice = Advice(sub_trim.text(), sub_trim.moves_deg + mechanical_deg, sub_trim.new_percent)
+    return advice
