@@ -96,7 +96,7 @@ def test_a_bumped_table_is_no_new_pose(table):
     assert texts(following) == [f"{LEFT}: the same again not taken: it was bumped, not laid anew"]
     ((_, fields),) = following.results
     assert fields["refused"]
-    assert following.procedure.progress[LEFT].outlook.taken == 1
+    assert len(following.procedure.progress[LEFT].checklist.taken) == 1
     turned = following.procedure.after(table.lay(yaw_deg=180, left="+x"))
     assert texts(turned)[0].startswith(f"{LEFT}: left end up, turned 180°, 2 of 12")
 
@@ -106,7 +106,7 @@ def test_a_face_too_many_is_not_taken(table):
     following = procedure.after(table.lay(left="+x"))
     (text,) = texts(following)
     assert text.startswith(f"{LEFT}: pose not taken: left end up: all poses of this kind are done")
-    assert following.procedure.progress[LEFT].outlook.taken == 1
+    assert len(following.procedure.progress[LEFT].checklist.taken) == 1
 
 
 def test_a_sensor_of_another_range_is_left_out_and_the_others_go_on():
@@ -135,7 +135,7 @@ def test_a_face_that_was_propped_up_is_asked_for_again(table):
     doubted = [fields["name"] for _, fields in following.results if fields["refused"]]
     assert doubted
     assert all(name.startswith("arrow down") for name in doubted)
-    assert procedure.progress[LEFT].outlook.taken == 12 - len(doubted)
+    assert len(procedure.progress[LEFT].checklist.taken) == 12 - len(doubted)
     for yaw_deg in (0, 180)[: len(doubted)]:
         procedure = after(procedure, table.lay(yaw_deg=yaw_deg, left="-y"))
     assert procedure.step is None
