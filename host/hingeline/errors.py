@@ -1,33 +1,7 @@
 """Everything that can go wrong for a user: one tree of exceptions, each class with its exit status.
 
-::
-
-    HingelineError
-    ├── UsageProblem        2    the command can't be carried out as it was given
-    │   ├── FileError       2    a file that a person wrote has something to fix
-    │   │   ├── SheetError  2    a rigging sheet
-    │   │   └── ScenarioError 2  a scenario of the virtual bench
-    │   ├── LinkageBinds    2    a linkage of the given lengths can't reach the position asked of it
-    │   └── StoreError      2    the folder of calibrations and sessions can't be read or written
-    │       ├── StoreLocked 4    another process writes it now
-    │       ├── NotStored   2    nothing of that kind is kept for that sensor
-    │       ├── DamagedFile 2    a file was edited or is torn: it isn't used
-    │       ├── NewerFile   2    a file that a later hingeline wrote
-    │       └── CopiesDiffer 2   board and computer keep different calibrations of one sensor
-    ├── NoBoard             3    no port, or nothing there
-    │   └── BoardLost       3    it was there and fell silent, was pulled or was reset
-    ├── PortUnavailable     4
-    │   ├── PortBusy        4    another program or host holds the port
-    │   ├── PortForbidden   4    the user may not open it
-    │   └── WrongKey        4    a board on the network does not let this computer in
-    ├── WrongFirmware       5    something answers, but it isn't the firmware of a hingeline board
-    │   └── ProtocolMismatch 5   it is, and no protocol version is common to both
-    ├── OutOfTolerance      6    measured, and outside the tolerance that was set
-    ├── NotMeasurable       7    physics, or the state of a sensor, forbids an honest number
-    │   └── BoardRefused    7    the board answered a request with `err`
-    └── Interrupted         130
-
-A file to fix has the status of a usage problem: the user can fix it, nothing was measured.
+A class without a status has that of the class it stands under; the reference shows all of them. A file to fix has the
+status of a usage problem: the user can fix it, nothing was measured.
 Exceptions of other libraries are wrapped where they are caught: ``raise PortBusy(...) from error``.
 """
 
@@ -47,23 +21,21 @@ class HingelineError(Exception):
 
     exit_status = 1
 
+    def __init_subclass__(cls, exit_status: int | None = None) -> None:
+        if exit_status is not None:
+            cls.exit_status = exit_status
+
     def __init__(self, message: str, cure: str) -> None:
         super().__init__(message, cure)
         self.message = message
         self.cure = cure
 
     def __str__(self) -> str:
-        return f"{_sentence(self.message)} {_sentence(self.cure)}"
+        return " ".join(text if text.endswith((".", "!", "?")) else f"{text}." for text in (self.message, self.cure))
 
 
-def _sentence(text: str) -> str:
-    return text if text.endswith((".", "!", "?")) else text + "."
-
-
-class UsageProblem(HingelineError):
+class UsageProblem(HingelineError, exit_status=2):
     """The command can't be carried out as it was given."""
-
-    exit_status = 2
 
 
 class Mistake(NamedTuple):
@@ -104,10 +76,8 @@ class StoreError(UsageProblem):
     """The folder of calibrations and sessions can't be read or written."""
 
 
-class StoreLocked(StoreError):
+class StoreLocked(StoreError, exit_status=4):
     """Another process writes the store now; it is named."""
-
-    exit_status = 4
 
 
 class NotStored(StoreError):
@@ -126,20 +96,16 @@ class CopiesDiffer(StoreError):
     """A board and this computer keep different calibrations of one sensor; which holds, the user says."""
 
 
-class NoBoard(HingelineError):
+class NoBoard(HingelineError, exit_status=3):
     """There is no port, or nothing there."""
-
-    exit_status = 3
 
 
 class BoardLost(NoBoard):
     """A board that was there fell silent, was pulled or was reset."""
 
 
-class PortUnavailable(HingelineError):
+class PortUnavailable(HingelineError, exit_status=4):
     """The port is there and can't be had."""
-
-    exit_status = 4
 
 
 class PortBusy(PortUnavailable):
@@ -154,26 +120,20 @@ class WrongKey(PortUnavailable):
     """A board on the network asks for a key that this computer doesn't have."""
 
 
-class WrongFirmware(HingelineError):
+class WrongFirmware(HingelineError, exit_status=5):
     """Something answers, but it isn't the firmware of a hingeline board."""
-
-    exit_status = 5
 
 
 class ProtocolMismatch(WrongFirmware):
     """No protocol version is common to host and board."""
 
 
-class OutOfTolerance(HingelineError):
+class OutOfTolerance(HingelineError, exit_status=6):
     """Measured, and outside the tolerance that was set."""
 
-    exit_status = 6
 
-
-class NotMeasurable(HingelineError):
+class NotMeasurable(HingelineError, exit_status=7):
     """Physics, or the state of a sensor, forbids an honest number."""
-
-    exit_status = 7
 
 
 class BoardRefused(NotMeasurable):
@@ -188,10 +148,8 @@ class BoardRefused(NotMeasurable):
         self.code = code
 
 
-class Interrupted(HingelineError):
+class Interrupted(HingelineError, exit_status=130):
     """The user stopped the command."""
-
-    exit_status = 130
 
 
 _WORDS = {

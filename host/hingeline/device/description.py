@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, replace
+from dataclasses import asdict
 from typing import Any, NamedTuple
 
 from hingeline.device.install.pin_maps import Bus, PinMap, pin_maps
@@ -95,7 +95,7 @@ def wired_text(link: BoardLink, buses: Sequence[Mapping[str, int]] | None) -> st
         return "\n".join([*lines, f"{NO_PIN_MAP}. Pin maps: {', '.join(pin_maps())}"])
     if buses:
         configured = (Bus(bus["id"], f"GPIO {bus['sda']}", f"GPIO {bus['scl']}") for bus in buses)
-        pin_map = replace(pin_map, buses=tuple(configured))
+        pin_map = pin_map._replace(buses=tuple(configured))
     for bus in pin_map.buses:
         lines.append(f"  bus {bus.number}, SDA {bus.sda}, SCL {bus.scl}:")
         wired = [f"    {sensor_line(info)}" for info in link.sensors if info.bus == bus.number]

@@ -9,7 +9,7 @@ from dataclasses import replace
 
 from hingeline import __version__
 from hingeline.device.description import NO_PIN_MAP, STATES, board_line, complaints, sensor_line
-from hingeline.device.doctor.finding import NOT_MEASURABLE, Figures, Finding
+from hingeline.device.doctor.finding import Finding
 from hingeline.device.doctor.listening import listen
 from hingeline.device.doctor.selftest import judge
 from hingeline.device.install.payload import firmware_version
@@ -31,22 +31,18 @@ def examine(ports: Sequence[str], say: Callable[[str], None], key_of: KeyOf = no
 
     A port that nobody named and that has no board is no trouble where another has one. `key_of` as in `Fleet`.
     """
+    ours = f"hingeline {__version__} with firmware {firmware_version()}, protocol {PROTOCOL}"
+    findings = [Finding("computer", f"{ours}; Python {platform.python_version()} on {platform.system()}")]
     asked = tuple(ports) or tuple(candidate.port for candidate in discover())
     if not asked:
         cure = "Plug a board in, with a cable that carries data and not power alone"
-        return [_computer(), Finding("ports", "no USB serial port was found", cure, NoBoard.exit_status)]
+        findings.append(Finding("ports", "no USB serial port was found", cure, NoBoard.exit_status))
     by_port = [_port(port, say, key_of) for port in asked]
     optional = not ports and any(has_board for has_board, _ in by_port)
-    findings = [_computer()]
     for has_board, about_port in by_port:
         passed_over = optional and not has_board
         findings += [replace(each, exit_status=0) for each in about_port] if passed_over else about_port
     return findings
-
-
-def _computer() -> Finding:
-    ours = f"hingeline {__version__} with firmware {firmware_version()}, protocol {PROTOCOL}"
-    return Finding("computer", f"{ours}; Python {platform.python_version()} on {platform.system()}")
 
 
 def _port(port: str, say: Callable[[str], None], key_of: KeyOf) -> tuple[bool, list[Finding]]:
@@ -64,7 +60,7 @@ def _port(port: str, say: Callable[[str], None], key_of: KeyOf) -> tuple[bool, l
                 findings += listen(fleet, working)
     except HingelineError as error:
         return False, [*findings, Finding.of(port, error)]
-    order = list(dict.fromkeys(finding.about for finding in findings))
+    order = [finding.about for finding in findings]
     return True, sorted(findings, key=lambda finding: order.index(finding.about))
 
 
@@ -93,7 +89,7 @@ def _board(link: BoardLink) -> list[Finding]:
     findings += [Finding(uid, f"it complains: {notice}", cure, status) for notice in complaints(link)]
     if not link.sensors:
         cure = "Check the wires of each module: `hingeline install` shows the wiring table of this board"
-        findings.append(Finding(uid, "no sensor answers on any bus", cure, NOT_MEASURABLE))
+        findings.append(Finding.judge(uid, "no sensor answers on any bus", cure))
     return findings + [_sensor(link, info) for info in link.sensors]
 
 
@@ -114,10 +110,8 @@ def _watchdog(link: BoardLink) -> list[Finding]:
 
 
 def _sensor(link: BoardLink, info: SensorInfo) -> Finding:
-    if info.state == "ok":
-        return Finding(info.sensor_id, sensor_line(info))
-    detail = "".join(f" ({notice})" for notice in complaints(link, info)[-1:])
-    return Finding(info.sensor_id, sensor_line(info) + detail, STATES[info.state].cure, NOT_MEASURABLE)
+    detail = "" if info.state == "ok" else "".join(f" ({notice})" for notice in complaints(link, info)[-1:])
+    return Finding.judge(info.sensor_id, sensor_line(info) + detail, STATES[info.state].cure)
 
 
 def _self_test(link: BoardLink, info: SensorInfo) -> Finding:
@@ -126,15 +120,13 @@ def _self_test(link: BoardLink, info: SensorInfo) -> Finding:
     except BoardRefused as refused:
         return Finding.of(info.sensor_id, refused)
     result = judge(info.chip, info.counts_per_g, answer)
-    moved = " ".join(f"{value:+.0f}" for value in result.response_mg)
-    figures: Figures = {"self_test_mg": [round(value, 1) for value in result.response_mg]}
+    moved, cure = " ".join(f"{value:+.0f}" for value in result.response_mg), ""
     if result.limits_mg is None:
         text = f"self-test moves it by {moved} mg; not judged: {result.source}"
-        return Finding(info.sensor_id, text, figures=figures)
-    limits = [f"{low:+.0f} to {high:+.0f}" for low, high in result.limits_mg]
-    expected = f"{limits[0]} mg each" if len(set(limits)) == 1 else f"{', '.join(limits)} mg"
-    text = f"self-test moves x, y, z by {moved} mg; expected {expected} ({result.source})"
-    if not result.failed:
-        return Finding(info.sensor_id, text, figures=figures)
-    cure = "Lay it down, let go and repeat; if it fails again the chip is damaged: try another module"
-    return Finding(info.sensor_id, text, cure, NOT_MEASURABLE, figures)
+    else:
+        limits = [f"{low:+.0f} to {high:+.0f}" for low, high in result.limits_mg]
+        expected = f"{limits[0]} mg each" if len(set(limits)) == 1 else f"{', '.join(limits)} mg"
+        text = f"self-test moves x, y, z by {moved} mg; expected {expected} ({result.source})"
+    if result.failed:
+        cure = "Lay it down, let go and repeat; if it fails again the chip is damaged: try another module"
+    return Finding.judge(info.sensor_id, text, cure, self_test_mg=[round(value, 1) for value in result.response_mg])

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from statistics import fmean
 from typing import Any
 
-from hingeline.device.doctor.finding import NOT_MEASURABLE, Figures, Finding
+from hingeline.device.doctor.finding import Finding
 from hingeline.device.link.board import BoardLink
 from hingeline.device.link.fleet import LINES_HZ, Fleet
 from hingeline.device.samples import BoardGone, Sample, SensorInfo
@@ -73,19 +73,17 @@ def _timing(uid: str, state: Any, left_out: int) -> Finding:
         f"{left_out} readings left out because it was busy"
     )
     cure = "Shorten leads and repair a bus that hangs; let fewer sensors share a board" if left_out else ""
-    figures: Figures = {"jitter_us": mean_us, "jitter_worst_us": worst_us, "left_out": left_out}
+    figures = {"jitter_us": mean_us, "jitter_worst_us": worst_us, "left_out": left_out}
     return Finding(uid, text, cure, figures=figures)
 
 
 def _losses(link: BoardLink) -> Finding:
-    counts = link.counts
-    lost = sum(counts.lost.values())
-    figures: Figures = {"lines": counts.lines, "bad": counts.bad, "lost": lost}
-    if not counts.bad and not lost:
-        return Finding(link.board.uid, f"{counts.lines} lines, none lost or damaged", figures=figures)
-    text = f"{counts.lines} lines: {lost} lost, {counts.bad} damaged; none should be"
-    cure = "Try another USB cable and no hub; keep the cable off servo leads; close what keeps this computer busy"
-    return Finding(link.board.uid, text, cure, NOT_MEASURABLE, figures)
+    counts, lost = link.counts, link.counts.lost.total()
+    text, cure = f"{counts.lines} lines, none lost or damaged", ""
+    if counts.bad or lost:
+        text = f"{counts.lines} lines: {lost} lost, {counts.bad} damaged; none should be"
+        cure = "Try another USB cable and no hub; keep the cable off servo leads; close what keeps this computer busy"
+    return Finding.judge(link.board.uid, text, cure, lines=counts.lines, bad=counts.bad, lost=lost)
 
 
 def _rate(info: SensorInfo, lines: Sequence[Sample]) -> Finding:
@@ -95,38 +93,36 @@ def _rate(info: SensorInfo, lines: Sequence[Sample]) -> Finding:
         rate_hz = made / (lines[-1].time_s - lines[0].time_s)
     wrong = abs(rate_hz / LINES_HZ - 1) > RATE_SHARE
     cure = "Check its wires, shorten its leads, and let fewer sensors share the bus" if wrong else ""
-    text, figures = f"{rate_hz:.1f} lines/s, {LINES_HZ} asked for", {"rate_hz": round(rate_hz, 2)}
-    return Finding(info.sensor_id, text, cure, NOT_MEASURABLE if wrong else 0, figures)
+    text = f"{rate_hz:.1f} lines/s, {LINES_HZ} asked for"
+    return Finding.judge(info.sensor_id, text, cure, rate_hz=round(rate_hz, 2))
 
 
 def _temperature(info: SensorInfo, lines: Sequence[Sample]) -> Finding:
     measured = [sample.temperature_c for sample in lines if sample.temperature_c is not None]
     if len(measured) < _FEWEST:
-        text = "no temperature: let it warm up for a quarter of an hour before a datum"
-        return Finding(info.sensor_id, text)
-    relative = info.thermometer == "relative"
-    text = "its thermometer shows changes only" if relative else f"{fmean(measured):.1f} °C"
-    return Finding(info.sensor_id, text, figures={"temperature_c": round(fmean(measured), 2)})
+        return Finding(info.sensor_id, "no temperature: let it warm up for a quarter of an hour before a datum")
+    mean_c = fmean(measured)
+    text = "its thermometer shows changes only" if info.thermometer == "relative" else f"{mean_c:.1f} °C"
+    return Finding.judge(info.sensor_id, text, temperature_c=round(mean_c, 2))
 
 
 def _noise(info: SensorInfo, lines: Sequence[Sample]) -> Finding:
     if len(lines) < _FEWEST:
         cure = "Check its wires: it vanishes while it streams"
-        return Finding(info.sensor_id, "too few lines to estimate its noise", cure, NOT_MEASURABLE)
+        return Finding.judge(info.sensor_id, "too few lines to estimate its noise", cure)
     noise = noise_ug_per_rthz(lines, info.counts_per_g)
-    figures: Figures = {"noise_ug_per_rthz": [round(value, 1) for value in noise]}
-    text = f"noise {' '.join(f'{value:.0f}' for value in noise)} µg/√Hz"
+    text, cure = f"noise {' '.join(f'{value:.0f}' for value in noise)} µg/√Hz", ""
     if info.chip not in CHIPS:
-        return Finding(info.sensor_id, f"{text}; no datasheet figure known", figures=figures)
-    usual = CHIPS[info.chip].noise_ug_per_rthz
-    text += f", {' '.join(f'{value:.0f}' for value in usual)} in the datasheet"
-    shares = [value / limit for value, limit in zip(noise, usual, strict=True)]
-    cure = ""
-    if min(shares) < STANDS_STILL:
-        cure = "Some axis measures nothing, or another chip answers in its place: try another module"
-    elif max(shares) > NOISE_TIMES:
-        cure = (
-            "Lay it on something solid and let go, away from fans, motors and transmitters; feed it from 3V3 with "
-            "short leads. If the noise stays, try another module"
-        )
-    return Finding(info.sensor_id, text, cure, NOT_MEASURABLE if cure else 0, figures)
+        text += "; no datasheet figure known"
+    else:
+        usual = CHIPS[info.chip].noise_ug_per_rthz
+        text += f", {' '.join(f'{value:.0f}' for value in usual)} in the datasheet"
+        shares = [value / limit for value, limit in zip(noise, usual, strict=True)]
+        if min(shares) < STANDS_STILL:
+            cure = "Some axis measures nothing, or another chip answers in its place: try another module"
+        elif max(shares) > NOISE_TIMES:
+            cure = (
+                "Lay it on something solid and let go, away from fans, motors and transmitters; feed it from 3V3 with "
+                "short leads. If the noise stays, try another module"
+            )
+    return Finding.judge(info.sensor_id, text, cure, noise_ug_per_rthz=[round(value, 1) for value in noise])

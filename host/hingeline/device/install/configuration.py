@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import os
 from collections.abc import Callable, Mapping
 from typing import Any, NamedTuple
@@ -12,7 +11,6 @@ from hingeline.device.install.prompt import Remote, RemoteFailure, leave, restar
 from hingeline.device.install.survey import survey
 from hingeline.errors import BoardLost, UsageProblem, WrongFirmware, in_words
 
-_MARK = "hingeline-configuration "
 ON_BOARD = """\
 import json
 from hingeline_firmware import config, store
@@ -25,7 +23,7 @@ except (config.ConfigError, store.StoreError) as error:
     wrong = str(error)
 except OSError as error:
     failed = error.errno
-print("\\n{mark}" + json.dumps([values, wrong, failed]))
+print("\\nhingeline " + json.dumps([values, wrong, failed]))
 """
 
 
@@ -68,9 +66,7 @@ class Key(NamedTuple):
 
 def configure_remote(remote: Remote, changes: Mapping[str, Any]) -> Configuration:
     """Change keys of the configuration, None to a key's default, and read it. Raises `RemoteFailure`."""
-    output = remote.execute(ON_BOARD.format(changes=dict(changes), mark=_MARK))
-    (line,) = [line for line in output.splitlines() if line.startswith(_MARK)]
-    return Configuration(*json.loads(line.removeprefix(_MARK)))
+    return Configuration(*remote.ask(ON_BOARD.format(changes=dict(changes))))
 
 
 def configure(port: str, changes: Mapping[str, Any]) -> Configuration:

@@ -142,7 +142,7 @@ def _does_not_start(port: str, error: HingelineError) -> WrongFirmware:
 
 def _remove_start(remote: Remote, board: Survey) -> None:
     """Take away the file that starts the board, and files that are left of an earlier version."""
-    ours = [MAIN] if MAIN in board.digests and not board.foreign_main else []
+    ours = [MAIN] if MAIN in board.checksums and not board.foreign_main else []
     steps = [f"os.rename({MAIN!r}, {KEPT_MAIN!r})"] if board.foreign_main else []
     steps += [f"os.remove({path!r})" for path in (*ours, *board.stale)]
     if steps:

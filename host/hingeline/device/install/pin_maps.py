@@ -15,18 +15,16 @@ sources      where all this was read
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
-from typing import Any
+from typing import Any, NamedTuple
 
 ON_BOARD = ("name", "controllers", "buses", "kept", "led")
 """What the firmware needs of a pin map; the machines come first, so that their line is found by its text."""
 _NETS = ("3V3", "GND")
 
 
-@dataclass(frozen=True)
-class Pin:
+class Pin(NamedTuple):
     """A pin of a board: what is printed beside it, where it sits, and its GPIO or the supply net that it is on."""
 
     label: str
@@ -36,8 +34,7 @@ class Pin:
     net: str | None = None
 
 
-@dataclass(frozen=True)
-class Bus:
+class Bus(NamedTuple):
     """An I2C bus and the labels of its pins on the board."""
 
     number: int
@@ -45,8 +42,7 @@ class Bus:
     scl: str
 
 
-@dataclass(frozen=True)
-class PinMap:
+class PinMap(NamedTuple):
     """A board: its buses, the labels of its supply and ground, and all its pins in the order of its rows.
 
     `lines` has number, SDA and SCL of each bus as GPIO, `kept` the GPIO that serve the board itself.

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import subprocess
 import sys
 import tempfile
@@ -42,6 +43,7 @@ for folder in {folders}:
     except OSError:
         os.mkdir(folder)
 """
+ANSWER = "hingeline "
 _WORDS_SHOWN = 200
 
 
@@ -109,6 +111,11 @@ class Remote:
     def execute(self, code: str) -> str:
         """Run a program on the board, for its output. Raises `RemoteFailure`."""
         return self._mpremote("exec", code, limit_s=RUN_S)
+
+    def ask(self, code: str) -> Any:
+        """Run a program on the board that prints its answer as a line of JSON behind `ANSWER`. Raises as `execute`."""
+        (line,) = [line for line in self.execute(code).splitlines() if line.startswith(ANSWER)]
+        return json.loads(line.removeprefix(ANSWER))
 
     def put(self, contents: Mapping[str, bytes], on_file: Callable[[str], None]) -> None:
         """Write files by their path on the board, each announced to `on_file`. Raises `RemoteFailure`."""

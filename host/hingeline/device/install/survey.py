@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import hashlib
-import json
-import zlib
-from collections.abc import Callable, Mapping
+from binascii import crc32
+from collections.abc import Mapping
 from dataclasses import dataclass
 from importlib.resources import files
 
@@ -21,11 +19,6 @@ OLDEST = (1, 20)
 OLDEST_TEXT = ".".join(map(str, OLDEST))
 BLOCK_BYTES = 4096
 """A file takes whole blocks of the board's flash: littlefs on all boards that have a pin map (from memory)."""
-_MARK = "hingeline-survey "
-_HASHES: dict[str, Callable[[bytes], str]] = {
-    "sha256": lambda content: hashlib.sha256(content).hexdigest(),
-    "crc32": lambda content: f"{zlib.crc32(content):08x}",
-}
 
 
 @dataclass(frozen=True)
@@ -38,23 +31,20 @@ class Survey:
     """The board's own name for itself."""
     free_bytes: int | None
     """None where it does not know."""
-    hash: str
-    """How it computes `digests`: `sha256`, or `crc32` where it has no better."""
-    digests: Mapping[str, str]
-    """By path, the hash of each file of hingeline, and of `main.py`, whoever wrote it."""
+    checksums: Mapping[str, int]
+    """By path, the CRC-32 of each file of hingeline, and of `main.py`, whoever wrote it."""
     foreign_main: bool
     """There is a `main.py`, and it starts something else."""
 
     @property
     def differing(self) -> dict[str, bytes]:
         """The files, by path, that the board lacks or has with another content."""
-        digest, files = _HASHES[self.hash], payload().items()
-        return {path: content for path, content in files if self.digests.get(path) != digest(content)}
+        return {path: content for path, content in payload().items() if self.checksums.get(path) != crc32(content)}
 
     @property
     def stale(self) -> tuple[str, ...]:
         """The files of an earlier hingeline that this one no longer has."""
-        return tuple(sorted(set(self.digests) - set(payload())))
+        return tuple(sorted(set(self.checksums) - set(payload())))
 
 
 def survey(remote: Remote) -> Survey:
@@ -83,10 +73,8 @@ def survey(remote: Remote) -> Survey:
 
 def read_board(remote: Remote) -> Survey:
     """Let a board that has answered from its prompt describe itself. Raises `RemoteFailure`."""
-    output = remote.execute((files("hingeline.device.install.on_board") / "survey.py").read_text())
-    (line,) = [line for line in output.splitlines() if line.startswith(_MARK)]
-    fields = json.loads(line.removeprefix(_MARK))
-    return Survey(digests=fields.pop("files"), version=tuple(fields.pop("version")), **fields)
+    fields = remote.ask((files("hingeline.device.install.on_board") / "survey.py").read_text())
+    return Survey(version=tuple(fields.pop("version")), **fields)
 
 
 def check_runs(port: str, board: Survey, cure: str) -> None:

@@ -205,15 +205,6 @@ def test_a_program_of_the_user_is_kept_under_another_name(unix_board):
     assert unix_board.tree["main.py"] == wanted()["main.py"]
 
 
-def test_a_board_without_hashlib_is_compared_by_checksum(unix_board):
-    (unix_board.files.parent / "shadow" / "hashlib.py").write_text("raise ImportError")
-    hold(unix_board, wanted())
-    hold(unix_board, {"lib/hingeline_firmware/streamer.py": b"an earlier version\n"})
-    done = json.loads(install(unix_board.port, "--json").stdout)
-    assert done["copied"] == ["lib/hingeline_firmware/streamer.py"]
-    assert hashes(unix_board.tree) == hashes(wanted())
-
-
 def test_a_board_that_starts_slowly_is_listened_to_until_it_has(unix_board, monkeypatch):
     assert has_micropython(unix_board.port)[0]
     hold(unix_board, wanted())
@@ -275,8 +266,7 @@ def survey(**changes):
         "version": OLDEST,
         "machine": "Raspberry Pi Pico with RP2040",
         "free_bytes": 800_000,
-        "hash": "sha256",
-        "digests": {},
+        "checksums": {},
         "foreign_main": False,
     }
     return Survey(**{**usual, **changes})

@@ -4,32 +4,20 @@
 import json
 import os
 import sys
-from binascii import hexlify
+from binascii import crc32
 
 FOLDER = 0x4000
 
-try:
-    from hashlib import sha256
 
-    HASH = "sha256"
-except ImportError:
-    from binascii import crc32
-
-    HASH = "crc32"
-
-
-def digest(path):
-    """Hash a file, block by block: a board has little memory."""
-    state = sha256() if HASH == "sha256" else 0
+def checksum(path):
+    """Compute it block by block: a board has little memory."""
+    crc = 0
     with open(path, "rb") as file:
         block = file.read(512)
         while block:
-            if HASH == "sha256":
-                state.update(block)
-            else:
-                state = crc32(block, state)
+            crc = crc32(block, crc)
             block = file.read(512)
-    return state.digest() if HASH == "sha256" else state.to_bytes(4, "big")
+    return crc
 
 
 def names(path):
@@ -40,18 +28,17 @@ def names(path):
         return []
 
 
-def walk(path, digests):
-    """Put the hash of each file in and below `path` into `digests`."""
+def walk(path, checksums):
+    """Put the checksum of each file in and below `path` into `checksums`."""
     if os.stat(path)[0] & FOLDER:
         for name in names(path):
-            walk(path + "/" + name, digests)
+            walk(path + "/" + name, checksums)
     else:
-        digests[path] = hexlify(digest(path)).decode()
+        checksums[path] = checksum(path)
 
 
 def survey():
     """Gather the answer."""
-    running = sys.implementation
     files = {}
     for name in names("lib"):
         if name.startswith("hingeline_"):
@@ -63,14 +50,13 @@ def survey():
             foreign = "hingeline_firmware" not in file.read()
     room = os.statvfs(".") if hasattr(os, "statvfs") else None
     return {
-        "name": running.name,
-        "version": list(running.version[:3]),
-        "machine": getattr(running, "_machine", "") or os.uname().machine,
+        "name": sys.implementation.name,
+        "version": list(sys.implementation.version[:3]),
+        "machine": getattr(sys.implementation, "_machine", "") or os.uname().machine,
         "free_bytes": room[0] * room[3] if room else None,
-        "hash": HASH,
-        "files": files,
+        "checksums": files,
         "foreign_main": foreign,
     }
 
 
-print("\nhingeline-survey " + json.dumps(survey()))
+print("\nhingeline " + json.dumps(survey()))
