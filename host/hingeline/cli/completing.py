@@ -61,9 +61,9 @@ def ports(context: click.Context, parameter: click.Parameter, incomplete: str) -
     from hingeline.device.link.ports import discover
 
     return [
-        CompletionItem(found.port, help=found.device.name if found.device else found.description)
-        for found in discover()
-        if found.port.startswith(incomplete)
+        CompletionItem(candidate.port, help=candidate.name)
+        for candidate in discover()
+        if candidate.port.startswith(incomplete)
     ]
 
 

@@ -58,7 +58,7 @@ def _plugged(ports: Sequence[str], store: Store, say: Say) -> dict[str, Any]:
     if not (ports or discover()):
         return {}
     try:
-        with open_fleet(store, ports) as fleet:
+        with open_fleet(store, ports, say) as fleet:
             check_copies(store, fleet, say)
             boards = tuple(f"{board_name(link)} at {link.port}" for link in fleet.boards)
             return {"boards": boards, "sensors": tuple(fleet.sensors.values())}

@@ -70,7 +70,7 @@ def open_boards(
         See `Fleet`, `Recorder` and `check_copies`: the copies of boards and store have to agree, unless the command
         does without calibrations.
     """
-    with open_fleet(Store(), ports) as fleet:
+    with open_fleet(Store(), ports, talk.say) as fleet:
         if command not in UNCALIBRATED:
             check_copies(Store(), fleet, talk.say)
         with begin_run(Store().root, aircraft, command, asks=asks, choices=choices) as recorder:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from functools import partial
 from pathlib import Path
 
@@ -21,9 +21,9 @@ def load_key(store: Store, uid: str) -> str | None:
     return None if kept is None else str(kept["key"])
 
 
-def open_fleet(store: Store, ports: Sequence[str]) -> Fleet:
-    """Open the boards at these ports with the keys that are kept. Raises as `Fleet`."""
-    return Fleet(ports, partial(load_key, store))
+def open_fleet(store: Store, ports: Sequence[str], say: Callable[[str], None]) -> Fleet:
+    """Open the boards at these ports with the keys that are kept. `say` and what is raised: as `Fleet`."""
+    return Fleet(ports, partial(load_key, store), say)
 
 
 def _name(uid: str) -> str:

@@ -16,7 +16,7 @@ def boards(screen: Screen, ports: tuple[str, ...]) -> None:
     from hingeline.storage.keys import open_fleet
 
     store = Store()
-    with open_fleet(store, ports) as fleet:
+    with open_fleet(store, ports, screen.say) as fleet:
         for port, error in fleet.passed_over.items():
             screen.say(f"No board at {port}: {error}")
         fields = [board_fields(link) for link in fleet.boards]

@@ -166,7 +166,7 @@ def choose(screen: Screen, sensor: str, place: Place, ports: tuple[str, ...]) ->
     from hingeline.storage.sides import find_sensor, working_sensors
 
     store = Store()
-    with open_fleet(store, ports) as fleet:
+    with open_fleet(store, ports, screen.say) as fleet:
         chosen = choose_copy(store, fleet, find_sensor(sensor, working_sensors(fleet.sensors)), place)
     text = f"Calibration of {chosen.sensor_id} of {chosen.date} holds, on this computer and on its board."
     screen.data(text, calibration=chosen.to_dict())

@@ -40,7 +40,7 @@ def watch(screen: Screen, ports: tuple[str, ...], for_s: float | None) -> None:
     from hingeline.storage.keys import open_fleet
 
     pressed: SimpleQueue[Key] = SimpleQueue()
-    with open_fleet(Store(), ports) as fleet, hear_keys(pressed.put) if screen.asks else nullcontext():
+    with open_fleet(Store(), ports, screen.say) as fleet, hear_keys(pressed.put) if screen.asks else nullcontext():
         calibrations = _calibrations(screen, fleet)
         fleet.start()
         screen.say(f"{'Q' if screen.asks else 'Ctrl-C'} stops.")

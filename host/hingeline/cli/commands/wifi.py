@@ -50,7 +50,7 @@ def wifi(screen: Screen, ports: tuple[str, ...], network: str | None, off: bool,
     if off == (network is not None):
         raise UsageProblem("Expected either the name of a network or --off", "`hingeline wifi --help` has examples")
     store = Store()
-    with open_fleet(store, ports) as fleet:
+    with open_fleet(store, ports, screen.say) as fleet:
         if len(fleet.boards) != 1:
             raise UsageProblem(f"{len(fleet.boards)} boards are plugged in, expected one", "Name its port with --port")
         (link,) = fleet.boards

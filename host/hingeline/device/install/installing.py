@@ -55,7 +55,7 @@ def find_port() -> str:
             "Plug the board in with a cable that carries data, not power alone. A Pico that appears as a drive waits "
             "for MicroPython: copy the .uf2 file from micropython.org/download onto it",
         )
-    likely = [candidate for candidate in candidates if candidate.likely] or list(candidates)
+    likely = [candidate for candidate in candidates if not candidate.unlikely] or list(candidates)
     if len(likely) > 1:
         names = ", ".join(f"{each.port} ({each.name})" for each in likely)
         raise UsageProblem(f"Several ports may lead to a board: {names}", "Name one with --port")

@@ -13,8 +13,9 @@ from threading import Timer
 from time import monotonic, sleep
 from typing import Any
 
+from hingeline.device.link.channels import Channel
 from hingeline.device.link.conversation import PULSE
-from hingeline.device.link.ports import Channel, open_port
+from hingeline.device.link.ports import open_port
 from hingeline.errors import NoBoard, PortForbidden
 from hingeline_protocol.messages import Ok, Status, pack
 

@@ -4,107 +4,103 @@ from __future__ import annotations
 
 import threading
 from binascii import crc32
-from time import monotonic
+from collections.abc import Callable
 from typing import Any
 
 from hingeline.device.link import complaints
-from hingeline.device.link.conversation import Conversation, Deliver, Tap
+from hingeline.device.link.conversation import PATIENCE_S, PATIENCES, PROBE_S, Conversation, Deliver, Tap
 from hingeline.device.link.login import KeyOf, log_in, no_key
-from hingeline.device.samples import Counts, SensorInfo
+from hingeline.device.samples import SensorInfo
 from hingeline.errors import BoardRefused, DamagedFile, HingelineError, UsageProblem
 from hingeline_protocol import PROTOCOL, messages
 
-INTRODUCTION_S = (0.4, 0.4, 0.8, 1.6)
-"""Patience with each `hello`: opening a port restarts some boards, and a start takes a second or two."""
-SLOW_S = 60.0
-"""Patience with the last `hello`, once something was answered: an emulated board looks for its chips for seconds, and
-the former ones are still to be answered."""
-WIFI_S = (5.0,)  # switching a radio takes a second
-SELF_TEST_S = (3.0, 3.0)  # a self-test waits for the chip to settle, off and on
+SELF_TEST_S = 6.0  # it waits for the chip to settle, off and on
+WIFI_S = 5.0  # switching a radio takes a second
 
 
-class BoardLink:
+class BoardLink(Conversation):
     """A board that has introduced itself, by its `messages.Board` in `board`.
 
     `port` is a device, a pty or `socket://host:port`. `deliver` is called in the reading thread with the events of each
-    read, the very last of which is a `BoardGone` if the board is lost. `turn`, `key_of`: `Conversation`, `log_in`.
+    read, the very last of which is a `BoardGone` if the board is lost. `turn`, `on_wait`, `key_of`: `Conversation`,
+    `log_in`.
 
     Raises `NoBoard`, `PortBusy`, `PortForbidden`, `UsageProblem` (the port can't be had, or nothing answers there);
     `WrongKey` (a board on the network does not let this computer in); `WrongFirmware`, `ProtocolMismatch` (what answers
     is no board, or speaks no protocol of this host).
     """
 
-    def __init__(self, port: str, deliver: Deliver, turn: threading.Lock | None = None, key_of: KeyOf = no_key) -> None:
-        self.port = port
+    def __init__(
+        self,
+        port: str,
+        deliver: Deliver,
+        turn: threading.Lock | None = None,
+        key_of: KeyOf = no_key,
+        on_wait: Callable[[], None] = lambda: None,
+    ) -> None:
+        super().__init__(port, deliver, turn or threading.Lock(), on_wait)
         self._key_of = key_of
-        self._turn = turn or threading.Lock()
-        self._talk = Conversation(port, deliver, self._turn)
         try:
             self.board = self._introduction()
             self._come_to_rest()
         except BaseException:
-            self._talk.close()
+            super().close()
             raise
 
     @property
     def sensors(self) -> tuple[SensorInfo, ...]:
         """In the order of the board."""
-        return tuple(info for _, info in sorted(self._talk.decoder.sensors.items()))
+        return tuple(info for _, info in sorted(self.decoder.sensors.items()))
 
     @property
     def about(self) -> Any:
         """The board's name, its watchdog, why it started (`messages.About`)."""
-        return self._talk.decoder.about
-
-    @property
-    def counts(self) -> Counts:
-        """How many lines of which kind it has sent."""
-        return self._talk.decoder.counts
+        return self.decoder.about
 
     @property
     def notices(self) -> tuple[str, ...]:
         """The last messages that the board sent unasked, each once: what is wrong with it or a sensor."""
-        return tuple(dict.fromkeys(self._talk.decoder.notices))
+        return tuple(dict.fromkeys(self.decoder.notices))
 
     def tap(self, record: Tap) -> None:
         """Let `record` have all lines from now on, the first of which introduce the board once more."""
         with self._turn:
-            self._talk.tap = record
+            self._record = record
         self.board = self._introduction()
 
     def untap(self) -> None:
         """Record no more; when this returns, the last line has been recorded."""
         with self._turn:
-            self._talk.tap = None
+            self._record = None
 
     def start(self, lines_hz: int, readings: int) -> None:
         """Stream `lines_hz` lines a second and sensor, each the sum of `readings` readings."""
-        self._talk.ask(messages.Rate, lines_hz, readings)
-        self._talk.streaming = True
-        self._talk.ask(messages.Start)
-        self._talk.due = True
+        self.ask(messages.Rate, lines_hz, readings)
+        self.streaming = True
+        self.ask(messages.Start)
+        self.due = True
 
     def stop(self) -> None:
         """End the stream; when this returns, every line sent before has been delivered."""
-        self._talk.due = False
-        self._talk.ask(messages.Stop)
-        self._talk.streaming = False
+        self.due = False
+        self.ask(messages.Stop)
+        self.streaming = False
 
     def status(self) -> Any:
         """Ask for the board's `messages.State`."""
-        return self._talk.ask(messages.Status, wants=messages.State)[0]
+        return self.ask(messages.Status, wants=messages.State)[0]
 
     def self_test(self, sensor: int) -> Any:
         """Let the sensor with that index on the board test itself; answers a `messages.Tested`."""
-        return self._talk.ask(messages.SelfTest, sensor, wants=messages.Tested, patience_s=SELF_TEST_S)[0]
+        return self.ask(messages.SelfTest, sensor, wants=messages.Tested, patience_s=SELF_TEST_S)[0]
 
     def serve_wifi(self, port: int, name: bytes, password: bytes, key: bytes) -> None:
         """Let the board join a network and serve there at a TCP port; nowhere if all are empty and 0. Cable only."""
-        self._talk.ask(messages.Wifi, port, name, password, key, patience_s=WIFI_S)
+        self.ask(messages.Wifi, port, name, password, key, patience_s=WIFI_S)
 
     def reachable(self) -> Any:
         """Ask where the board serves on the network (`messages.Reachable`)."""
-        return self._talk.ask(messages.Address, wants=messages.Reachable)[0]
+        return self.ask(messages.Address, wants=messages.Reachable)[0]
 
     def store_calibration(self, sensor: int, data: bytes) -> None:
         """Keep `data` on the board for that sensor, and read it back.
@@ -117,7 +113,7 @@ class BoardLink:
             raise UsageProblem(text, "Keep it on this computer alone")
         pieces = [data[at : at + messages.PIECE_BYTES] for at in range(0, len(data), messages.PIECE_BYTES)]
         for index, piece in enumerate(pieces):
-            self._talk.ask(messages.Put, sensor, index, len(pieces), _mark(data), piece)
+            self.ask(messages.Put, sensor, index, len(pieces), _mark(data), piece)
         if self.fetch_calibration(sensor) != data:
             cure = "Store it once more: `hingeline calibration choose SENSOR --from host`"
             raise DamagedFile(f"{self.port} keeps another calibration than it was given", cure)
@@ -142,16 +138,16 @@ class BoardLink:
     def close(self) -> None:
         """End the stream and free the port."""
         try:
-            if self._talk.streaming:
+            if self.streaming:
                 self.stop()
         except HingelineError:
             pass  # told already, by the board's last event: freeing the port is all that is left to do
         finally:
-            self._talk.close()
+            super().close()
 
     def _piece(self, sensor: int, index: int = 0) -> Any:
         try:
-            return self._talk.ask(messages.Get, sensor, index, wants=messages.Piece)[0]
+            return self.ask(messages.Get, sensor, index, wants=messages.Piece)[0]
         except BoardRefused as refusal:
             if refusal.code == "empty" and index == 0:
                 return None
@@ -160,7 +156,7 @@ class BoardLink:
     def _come_to_rest(self) -> None:
         """End a stream that this host left running."""
         try:
-            self._talk.ask(messages.Stop)
+            self.ask(messages.Stop)
         except BoardRefused as refusal:
             if refusal.code != "busy":
                 raise
@@ -173,52 +169,26 @@ class BoardLink:
         except BoardRefused as refusal:
             if refusal.code != "login":
                 raise
-        log_in(self.port, self._talk, self._key_of)
+        log_in(self, self._key_of)
         return self._greet()
 
     def _greet(self) -> Any:
-        """Say `hello` until the board has introduced itself and all its sensors."""
+        """Say `hello`, after a question that a board answers at once even if it is slow to introduce itself."""
+        self.there = False  # answers of long ago don't count
+        self.pulse()
         try:
-            self._talk.there = False  # answers of long ago don't count
-            self._talk.pulse()
-            answer = next(filter(None, map(self._say_hello, INTRODUCTION_S)), None)
-            if answer is None and self._talk.there and not self._talk.decoder.counts.bad:
-                answer = self._say_hello(SLOW_S)
-            if answer and self._talk.slowness > 1:  # its start or earlier ones may have held it up
-                answer = self._say_hello(INTRODUCTION_S[-1]) or answer
+            for _ in range(2):
+                board = self.ask(messages.Hello, PROTOCOL, PROTOCOL, wants=messages.Board)[0]
+                self.patience_s = max(PATIENCE_S, PATIENCES * self.took_s)
+                if self.took_s < PROBE_S:
+                    break  # else its start may have held it up
         except BoardRefused as refusal:
             if refusal.code == "version":
                 raise complaints.refused_version(self.port, refusal.message) from refusal
             raise
-        if answer is None:
-            raise self._not_introduced()
-        if answer[0].protocol != PROTOCOL:
-            raise complaints.other_version(self.port, answer[0])
-        return answer[0]
-
-    def _say_hello(self, limit_s: float) -> list[Any] | None:
-        """Say `hello`; a whole answer, if it comes in time, sets the patience from then on."""
-        asked_s = monotonic()
-        answer = self._talk.ask_once(messages.Hello, PROTOCOL, PROTOCOL, limit_s=limit_s)
-        if not answer or not _whole(answer):
-            return None
-        self._talk.slowness = max(1.0, (monotonic() - asked_s) / INTRODUCTION_S[0])
-        return answer
-
-    def _not_introduced(self) -> HingelineError:
-        if self._talk.decoder.board is None:
-            return complaints.stranger(self.port, self._talk.received)
-        if not self._talk.there:
-            return self._talk.lose(f"{self.port} fell silent")
-        damaged = f"{self.counts.bad} of {self.counts.lines} lines came damaged"
-        return self._talk.lose(f"The board at {self.port} never introduced itself whole: {damaged}")
-
-
-def _whole(introduction: list[Any]) -> bool:
-    """Whether the board is introduced, and as many sensors as it announced."""
-    board, *others = introduction
-    sensors = sum(isinstance(each, messages.Sensor) for each in others)
-    return isinstance(board, messages.Board) and board.sensors == sensors
+        if board.protocol != PROTOCOL:
+            raise complaints.other_version(self.port, board)
+        return board
 
 
 def _mark(data: bytes) -> str:

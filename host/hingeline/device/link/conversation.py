@@ -14,15 +14,23 @@ from hingeline.device.link.ports import open_port
 from hingeline.device.link.times import Arrived
 from hingeline.device.samples import BoardGone, Sample, SensorFault
 from hingeline.errors import BoardLost, HingelineError, PortBusy, in_words
-from hingeline_protocol.messages import Err, Ok, State, Status, pack
+from hingeline_protocol.messages import Board, Err, Ok, Sensor, State, Status, pack
 
-ANSWER_S = (0.4,) * 5
-"""Patience with each try of a request; in all as long as with a board that is to stream."""
-QUIET_S = 0.2
-"""While it streams, a board that is silent for this is asked for its status."""
-SILENCES, SILENCES_TCP = 10, 2
-"""After so many unanswered questions it is lost. That a device is pulled out the system reports at once; that the far
-end of a TCP connection is gone, silence alone may show."""
+TRIES = 5
+"""A request of which nothing comes whole so often is given up."""
+PROBE_S = 0.4
+"""A request unanswered for so long is followed by a `status`, which any board answers at once when its turn comes."""
+PATIENCE_S = 2.0
+"""A board that answers nothing for so long is lost."""
+PATIENCES = 5
+"""A slow board has so many times what its introduction took."""
+START_S = 5.0
+"""Patience with a port where nothing is answered yet: opening it restarts some boards, which then hear nothing."""
+SLOW_S = 60.0
+"""Patience with the introduction of a board that is there: an emulated one looks for its chips for seconds."""
+SILENCES, SILENCES_TCP = 10, 20
+"""So many times in `patience_s` a silent board is asked for its status while it streams, and after so many it is lost:
+that a device is pulled out the system reports at once, and a radio pauses for seconds."""
 IDLE_S = 0.5
 RECEIVED_BYTES = 200
 PULSE = 65535
@@ -36,9 +44,12 @@ class Conversation:
     """One thread reads the port: samples and faults go to `deliver`, answers to the thread that asked.
 
     `turn` is held while lines are tapped and delivered: with one lock for several boards, both happen in one order.
+    `on_wait` is called if a board is there and its introduction takes long.
     """
 
-    def __init__(self, port: str, deliver: Deliver, turn: threading.Lock) -> None:
+    def __init__(
+        self, port: str, deliver: Deliver, turn: threading.Lock, on_wait: Callable[[], None] = lambda: None
+    ) -> None:
         self.port = port
         self.decoder = Decoder(port)
         self.received = b""
@@ -47,17 +58,22 @@ class Conversation:
         """Events are delivered."""
         self.there = False
         """A board is there: something has been answered since it was asked to introduce itself, however late."""
-        self.slowness = 1.0
-        """All patience with this board is longer than usual by this factor."""
+        self.patience_s: float | None = None
+        """With this board; None until it has introduced itself."""
         self.due = False
         """Lines are due: a silent board is lost, and one that says it does not stream has restarted."""
-        self.tap: Tap | None = None
+        self.took_s = 0.0
+        """What the last answer took."""
+        self.counts = self.decoder.counts
+        """How many lines of which kind the board has sent."""
+        self._record: Tap | None = None
         """Gets the lines of each read before they are delivered. What it raises is delivered, and ends it."""
         self._deliver = deliver
         self._turn = turn
+        self._on_wait = on_wait
         self._answers: SimpleQueue[Any] = SimpleQueue()
         self._request = 0
-        self._awaited: int | None = None
+        self._awaited: tuple[int, ...] = ()
         self._lost: HingelineError | None = None
         self._turned_away: PortBusy | None = None
         self._closing = False
@@ -67,41 +83,45 @@ class Conversation:
         self._thread = threading.Thread(target=self._read, name=f"reads {port}", daemon=True)
         self._thread.start()
 
-    def ask(self, message: Any, *fields: Any, wants: Any = None, patience_s: tuple[float, ...] = ANSWER_S) -> list[Any]:
-        """Send a request until it is answered by messages among which is a `wants`; its end is left out.
+    def ask(self, message: Any, *fields: Any, wants: Any = None, patience_s: float = 0.0) -> list[Any]:
+        """Send a request; its answer, which has a `wants` in it, without the end.
+
+        A board answers in order. A request is repeated once it is known to be lost, by the answer to a later one, and
+        not while it is pending. The board may take `patience_s`, or longer where it is slow.
 
         Raises `BoardRefused` (the board answered `err`); `BoardLost` (the board did not answer, or is gone); `PortBusy`
         (it serves another host); `HingelineError` (the reading thread failed).
         """
-        for limit_s in patience_s:
-            answer = self.ask_once(message, *fields, limit_s=limit_s)
-            if answer is not None and (wants is None or any(isinstance(detail, wants) for detail in answer)):
-                return answer
-        raise self.lose(f"{self.port} did not answer, asked {len(patience_s)} times")
+        with self._asking:
+            try:
+                requests: list[int] = []
+                while len(requests) < TRIES:
+                    requests.append(self._send(message, *fields))
+                    answer = self._answer(requests, patience_s)
+                    if answer and isinstance(answer[-1], Err):
+                        raise complaints.refusal(self.port, message, answer[-1])
+                    if answer and _is_whole(answer, wants):
+                        return answer[:-1]
+            finally:
+                self._awaited = ()
+        damaged = f"{self.counts.bad} of {self.counts.lines} lines came damaged"
+        raise self.lose(f"The answers of {self.port} never came whole: {damaged}")
 
     def pulse(self) -> None:
         """Send a question that every board answers at once; nobody waits for the answer."""
-        self._send(Status(PULSE))
-
-    def ask_once(self, message: Any, *fields: Any, limit_s: float) -> list[Any] | None:
-        """Send a request; its answer without the end, or None if no end came in time."""
-        with self._asking:
-            self._request = self._awaited = self._request % (PULSE - 1) + 1
-            try:
-                self._send(message(self._request, *fields))
-                answer = self._answer(self._request, monotonic() + limit_s * self.slowness)
-            finally:
-                self._awaited = None
-        if not answer:
-            return None
-        if isinstance(answer[-1], Err):
-            raise complaints.refusal(self.port, message, answer[-1])
-        return answer[:-1]
+        self._write(Status(PULSE))
 
     def lose(self, reason: str, cause: OSError | None = None) -> HingelineError:
         """Give the board up, and return the error to raise: this one, or the one that it was given up for before."""
         cure = "Check its cable and plug it in again; what was recorded until then is kept"
         return self._give_up(BoardLost(reason, cure), cause)
+
+    def close(self) -> None:
+        """Free the port."""
+        self._closing = True
+        self._channel.wake()
+        self._thread.join()
+        self._channel.close()
 
     def _give_up(self, error: HingelineError, cause: Exception | None) -> HingelineError:
         """Pass on, once, to those who iterate or wait for an answer, why nothing more comes."""
@@ -117,14 +137,14 @@ class Conversation:
             self._deliver(Arrived(now_ns, self.port, [gone]) if gone else error)
         return error
 
-    def close(self) -> None:
-        """Free the port."""
-        self._closing = True
-        self._channel.wake()
-        self._thread.join()
-        self._channel.close()
+    def _send(self, message: Any, *fields: Any) -> int:
+        """Send a request with the next number, whose answer is awaited."""
+        self._request = self._request % (PULSE - 1) + 1
+        self._awaited += (self._request,)
+        self._write(message(self._request, *fields))
+        return self._request
 
-    def _send(self, message: Any) -> None:
+    def _write(self, message: Any) -> None:
         if self._lost is not None:
             raise self._turned_away or self._lost
         try:
@@ -133,30 +153,48 @@ class Conversation:
         except OSError as error:
             raise self.lose(f"{self.port} takes no more bytes ({in_words(error)})", error) from error
 
-    def _answer(self, request: int, deadline_s: float) -> list[Any]:
-        """Wait for the messages that answer `request`, the last being its end; empty if that never came."""
-        answer = []
-        while (left_s := deadline_s - monotonic()) > 0:
+    def _answer(self, requests: Sequence[int], least_s: float) -> list[Any]:
+        """Wait for the messages that answer one of `requests`, the last being its end; empty if the last one is lost.
+
+        Raises `NoBoard`, `WrongFirmware`, `BoardLost` where nothing is answered, and why the reading thread has ended.
+        """
+        answer: list[Any] = []
+        probes: list[int] = []
+        asked_s, wait_s = monotonic(), PROBE_S
+        while (left_s := asked_s + max(least_s, self._patience_s) - monotonic()) > 0:
             try:
-                message = self._answers.get(timeout=left_s)
+                message = self._answers.get(timeout=min(wait_s, left_s))
             except Empty:
-                break
+                probes.append(self._send(Status))
+                wait_s = min(2 * wait_s, max(PROBE_S, self._patience_s / TRIES))
+                if self.there and self.patience_s is None and len(probes) == 2:
+                    self._on_wait()
+                continue
             if isinstance(message, HingelineError):
                 raise self._turned_away or message
-            if message.request == request:
+            if message.request in requests:
                 answer.append(message)
                 if isinstance(message, Ok | Err):
+                    self.took_s = monotonic() - asked_s
                     return answer
-            elif isinstance(message, Err) and message.request == 0 and message.code == "checksum":
-                break
-        return []
+            elif message.request in probes and isinstance(message, Ok | Err):
+                return []
+            elif isinstance(message, Err) and message.code == "checksum":  # of the request, or of what came after it
+                probes.append(self._send(Status))
+        if self.there or self.decoder.board is not None:
+            raise self.lose(f"{self.port} fell silent")
+        raise complaints.stranger(self.port, self.received)
+
+    @property
+    def _patience_s(self) -> float:
+        return self.patience_s or (SLOW_S if self.there else START_S)
 
     def _read(self) -> None:
         """Read until the port is closed or the board given up; after any exception nobody is left waiting."""
         try:
             self._read_on()
         except HingelineError:
-            return  # of `_send`: all were told of it when the board was given up
+            return  # of `_write`: all were told of it when the board was given up
         except Exception as error:
             self._give_up(complaints.unforeseen(f"Reading {self.port}", error), error)
 
@@ -165,7 +203,7 @@ class Conversation:
         silences, most = 0, SILENCES_TCP if self.port.startswith("socket://") else SILENCES
         while not self._closing and self._lost is None:
             try:  # around the port alone: an error of the disk is none of the board
-                arrived = self._channel.wait(QUIET_S * self.slowness if self.due else IDLE_S)
+                arrived = self._channel.wait(self._patience_s / SILENCES if self.due else IDLE_S)
                 lines = self._receive(splitter) if arrived else []
             except OSError as error:
                 self.lose(f"{self.port} was pulled out ({in_words(error)})", error)
@@ -191,8 +229,8 @@ class Conversation:
         return [Line(self.port, arrival_ns, raw) for raw in splitter.cut(data)]
 
     def _take(self, lines: Sequence[Line]) -> None:
-        self._tap(lines)
-        resets = self.decoder.counts.resets
+        self._write_down(lines)
+        resets = self.counts.resets
         events: list[Sample | SensorFault | BoardGone] = []
         answers = []
         stands_still = False
@@ -204,7 +242,7 @@ class Conversation:
             self.there |= isinstance(message, Ok | Err)
             if isinstance(message, Err) and message.request == 0 and message.code == "busy":
                 self._turned_away = complaints.held(self.port, message.text)  # and the board hangs up
-            elif message is not None and self._awaited is not None and message.request in (0, self._awaited):
+            elif message is not None and self._awaited and message.request in (0, *self._awaited):
                 answers.append(message)
             elif isinstance(message, State) and message.request == PULSE:
                 stands_still = not message.streaming
@@ -212,16 +250,22 @@ class Conversation:
             self._deliver(Arrived(lines[0].arrival_ns, self.port, events))
         for answer in answers:  # last: whoever gets one may rely on the events before it
             self._answers.put(answer)
-        if (self.streaming and self.decoder.counts.resets > resets) or (self.due and stands_still):
+        if (self.streaming and self.counts.resets > resets) or (self.due and stands_still):
             self.lose(f"{self.port} restarted")
 
-    def _tap(self, lines: Sequence[Line]) -> None:
-        if self.tap is None or not lines:
+    def _write_down(self, lines: Sequence[Line]) -> None:
+        if self._record is None or not lines:
             return
         try:
-            self.tap(lines)
+            self._record(lines)
         except Exception as error:
-            self.tap = None
+            self._record = None
             activity = f"Recording {self.port}"
-            failure = error if isinstance(error, HingelineError) else complaints.unforeseen(activity, error)
-            self._deliver(failure)
+            self._deliver(error if isinstance(error, HingelineError) else complaints.unforeseen(activity, error))
+
+
+def _is_whole(answer: Sequence[Any], wants: Any) -> bool:
+    """Whether an answer has what is wanted, an introduction as many sensors as it announces too."""
+    details = [detail for detail in answer if wants is None or isinstance(detail, wants)]
+    sensors = sum(isinstance(detail, Sensor) for detail in answer)
+    return bool(details) and (wants is not Board or details[0].sensors == sensors)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import threading
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from functools import partial
 from queue import Empty, SimpleQueue
 from time import monotonic
 
@@ -28,7 +29,8 @@ class Fleet:
     """The boards at `ports`, each of which must have one; with none named, those on all USB serial ports.
 
     A context manager. `start`, iterate, `stop`; iterating ends after `stop`, or when every board is gone. `boards` are
-    in the order of `ports`; `passed_over` says by port why one that was found has none. `key_of` as in `log_in`.
+    in the order of `ports`; `passed_over` says by port why one that was found has none. `key_of` as in `log_in`. `say`
+    is called where a slow board is waited for.
 
     Raises `NoBoard` (no board was found); `UsageProblem` (two ports lead to sensors of one id); as `BoardLink` (a named
     port can't be used).
@@ -49,7 +51,9 @@ class Fleet:
     'mpu6050 ok, 1 g'
     """
 
-    def __init__(self, ports: Sequence[str] = (), key_of: KeyOf = no_key) -> None:
+    def __init__(
+        self, ports: Sequence[str] = (), key_of: KeyOf = no_key, say: Callable[[str], None] = lambda text: None
+    ) -> None:
         self._arrived: SimpleQueue[Arrived | Mark | Note | HingelineError | None] = SimpleQueue()
         self._turn = threading.Lock()
         self._keeping = True
@@ -57,7 +61,7 @@ class Fleet:
         """Whether a `Tick` comes each time all that has arrived was taken."""
         self._events = Ordered(self._arrivals())
         asked = tuple(dict.fromkeys(ports)) or tuple(candidate.port for candidate in discover())
-        opened = self._open(asked, key_of)
+        opened = self._open(asked, key_of, say)
         self.boards = tuple(link for link in opened if isinstance(link, BoardLink))
         results = zip(asked, opened, strict=True)
         self.passed_over = {port: error for port, error in results if isinstance(error, HingelineError)}
@@ -191,12 +195,15 @@ class Fleet:
                     "microcontrollers tell the same id, which can't be used together",
                 )
 
-    def _open(self, ports: Sequence[str], key_of: KeyOf) -> list[BoardLink | HingelineError]:
+    def _open(
+        self, ports: Sequence[str], key_of: KeyOf, say: Callable[[str], None]
+    ) -> list[BoardLink | HingelineError]:
         """Open all ports at once: a silent one takes its time."""
 
         def attempt(port: str) -> BoardLink | HingelineError:
             try:
-                return BoardLink(port, self._deliver, self._turn, key_of)
+                on_wait = partial(say, f"Waiting for the board at {port} …")
+                return BoardLink(port, self._deliver, self._turn, key_of, on_wait)
             except HingelineError as error:
                 return error
 

@@ -12,8 +12,8 @@ from hingeline.device.link.conversation import Conversation
 from hingeline.errors import BoardRefused, UsageProblem, WrongKey
 from hingeline_protocol.messages import Challenge, Login, Nonce
 
-PATIENCE_S = (5.0,)
-"""With each step of a login, which is tried once: a challenge holds for one answer."""
+PATIENCE_S = 5.0
+"""With each step of a login."""
 _NEW_KEY = "Connect the board by its cable and give it a new key: `hingeline wifi NETWORK`"
 KeyOf = Callable[[str], str | None]
 """Finds the key of a board by its uid, in hexadecimal."""
@@ -24,8 +24,8 @@ def no_key(uid: str) -> str | None:
     return None
 
 
-def log_in(port: str, talk: Conversation, key_of: KeyOf) -> None:
-    """Prove to the board at `port` that this computer knows its key: the one the environment names, else `key_of` it.
+def log_in(talk: Conversation, key_of: KeyOf) -> None:
+    """Prove to the board that this computer knows its key: the one the environment names, else `key_of` it.
 
     Raises `WrongKey` (it does not, or the board has another); `UsageProblem` (what the environment names is no key);
     `HingelineError` (what `key_of` raises).
@@ -34,12 +34,12 @@ def log_in(port: str, talk: Conversation, key_of: KeyOf) -> None:
     text = os.environ.get(KEY_VARIABLE)
     key = _parse(key_of(challenge.uid) if text is None else text)
     if key is None:
-        text = f"{port} asks for the key of board {challenge.uid}, which this computer doesn't have"
+        text = f"{talk.port} asks for the key of board {challenge.uid}, which this computer doesn't have"
         raise WrongKey(text, f"{_NEW_KEY}; or set {KEY_VARIABLE} to the one it has")
     try:
         talk.ask(Login, hmac.digest(key, challenge.nonce, "sha256"), patience_s=PATIENCE_S)
     except BoardRefused as refusal:
-        raise WrongKey(f"{port} has another key than this computer", _NEW_KEY) from refusal
+        raise WrongKey(f"{talk.port} has another key than this computer", _NEW_KEY) from refusal
 
 
 def _parse(text: str | None) -> bytes | None:

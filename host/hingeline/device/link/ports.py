@@ -5,43 +5,34 @@ from __future__ import annotations
 import errno
 import os
 import re
-import select
-import sys
-from dataclasses import dataclass
+from operator import itemgetter
 from pathlib import Path
-from urllib.parse import urlsplit
+from typing import NamedTuple
 
-import serial
 from serial.tools import list_ports
 
 from hingeline.device.link import TCP_PORT
+from hingeline.device.link.channels import Channel, connect, open_device
 from hingeline.device.link.devices import DEVICES, VENDORS, Device, permission
 from hingeline.errors import HingelineError, NoBoard, PortBusy, PortForbidden, UsageProblem, in_words
 
-BAUD = 115200
-"""For UART bridges; USB and TCP have no rate."""
-WRITE_LIMIT_S = 2.0
-"""A board that takes no bytes for so long hangs: a sound one takes them at once, unless it erases its flash."""
-READ_BYTES = 65536
-SHORT_BYTES = 2048
-"""A terminal keeps 4096: a read of less than half of it has taken all."""
+FORBIDDEN = (errno.EACCES, errno.EPERM)
+FIREWALL = (
+    "Allow Python in this computer's firewall; on macOS allow your terminal under System Settings, Privacy & Security, "
+    "Local Network"
+)
 COMMAND_LETTERS = 80
 _HOST = re.compile(r"[\w-]+(?:\.[\w-]+)+(?P<tcp_port>:\d+)?", re.ASCII)
 
 
-@dataclass(frozen=True)
-class Candidate:
+class Candidate(NamedTuple):
     """A USB serial port that may lead to a board; `device` is the usual one of its USB identity, None if unknown."""
 
+    unlikely: bool
     port: str
-    description: str
-    likely: bool
+    name: str
+    """What it usually is, or what it calls itself."""
     device: Device | None
-
-    @property
-    def name(self) -> str:
-        """What it usually is, or what it calls itself."""
-        return self.device.name if self.device else self.description
 
 
 def discover() -> tuple[Candidate, ...]:
@@ -49,94 +40,10 @@ def discover() -> tuple[Candidate, ...]:
     candidates = []
     for info in list_ports.comports():
         if info.vid is not None:
-            text, device = info.description or "serial port", DEVICES.get((info.vid, info.pid))
-            candidates.append(Candidate(info.device, text, info.vid in VENDORS, device))
-    return tuple(sorted(candidates, key=lambda candidate: (not candidate.likely, candidate.port)))
-
-
-class Channel:
-    """Bytes to and from an open port; every failure of the port is an `OSError`."""
-
-    def __init__(self, connection: serial.SerialBase) -> None:
-        self._connection = connection
-        self._first = b""
-
-    def wait(self, timeout_s: float) -> bool:
-        """Wait until something has arrived; false if nothing does within `timeout_s`."""
-        self._connection.timeout = timeout_s
-        self._first = self._connection.read(1)
-        return bool(self._first)
-
-    def read(self) -> bytes:
-        """Take all that has arrived, once `wait` was true."""
-        rest: bytes = self._connection.read(self._connection.in_waiting)
-        return self._first + rest
-
-    def write(self, data: bytes) -> None:
-        """Send all of `data`."""
-        try:
-            self._connection.write(data)
-        except serial.SerialTimeoutException as error:
-            raise TimeoutError(errno.ETIMEDOUT, "write") from error
-
-    def wake(self) -> None:
-        """Let a `read` that waits in another thread return."""
-        if hasattr(self._connection, "cancel_read"):
-            self._connection.cancel_read()
-
-    def close(self) -> None:
-        """Free the port; nothing may be reading it."""
-        link = getattr(self._connection, "_socket", None)
-        self._connection.close()
-        if link is not None:  # pyserial leaves a socket open whose far end has hung up
-            link.close()
-
-
-class DescriptorChannel(Channel):
-    """The same over the file descriptor, where there is one: one wake-up takes all that has arrived."""
-
-    def __init__(self, connection: serial.SerialBase) -> None:
-        super().__init__(connection)
-        self._descriptor: int = connection.fileno()
-        self._woken, self._waker = os.pipe()
-
-    def wait(self, timeout_s: float) -> bool:
-        ready, _, _ = select.select([self._descriptor, self._woken], [], [], timeout_s)
-        return self._descriptor in ready
-
-    def read(self) -> bytes:
-        """Take all that has arrived: a terminal hands it over in pieces. An end is raised once nothing is left."""
-        data = b""
-        try:
-            while len(data) < READ_BYTES:
-                piece = os.read(self._descriptor, READ_BYTES)
-                if not piece:
-                    raise ConnectionResetError(errno.ECONNRESET, "hang-up")
-                data += piece
-                if len(piece) < SHORT_BYTES:
-                    break
-        except BlockingIOError:
-            return data
-        except OSError:
-            if not data:
-                raise
-        return data
-
-    def write(self, data: bytes) -> None:
-        """Send all of `data`. pyserial fails though all is sent, where this process had no turn for the limit."""
-        while data:
-            _, free, _ = select.select([], [self._descriptor], [], WRITE_LIMIT_S)
-            if not free:
-                raise TimeoutError(errno.ETIMEDOUT, "write")
-            data = data[os.write(self._descriptor, data) :]
-
-    def wake(self) -> None:
-        os.write(self._waker, b"w")
-
-    def close(self) -> None:
-        super().close()
-        os.close(self._woken)
-        os.close(self._waker)
+            device = DEVICES.get((info.vid, info.pid))
+            name = device.name if device else info.description or "serial port"
+            candidates.append(Candidate(info.vid not in VENDORS, info.device, name, device))
+    return tuple(sorted(candidates, key=itemgetter(0, 1)))
 
 
 def open_port(port: str) -> Channel:
@@ -146,24 +53,24 @@ def open_port(port: str) -> Channel:
     (`port` is no device and no `socket://host:port`).
     """
     try:
-        if port.startswith("socket://") and urlsplit(port).port is None:
-            raise ValueError("it names no host:port")
-        connection = serial.serial_for_url(port, baudrate=BAUD, write_timeout=WRITE_LIMIT_S, exclusive=True)
+        return connect(port) if port.startswith("socket://") else open_device(port)
     except ValueError as error:
         cure = "Give a device such as /dev/ttyACM0 or COM3, or socket://host:port"
         raise UsageProblem(f"{port!r} is no port: {error}", cure) from error
     except OSError as error:
         raise _refusal(port, error) from error
-    return DescriptorChannel(connection) if os.name == "posix" else Channel(connection)
 
 
 def _refusal(port: str, error: OSError) -> HingelineError:
     """Tell why `port` can't be opened, by the error number alone."""
     number = error.errno if error.errno is not None else getattr(error.__context__, "errno", None)
-    if number in (errno.EACCES, errno.EPERM):
+    reason = in_words(error)
+    if port.startswith("socket://"):
+        cure = FIREWALL if number in FORBIDDEN else "Start what serves it, and check host and port"
+        return NoBoard(f"Nothing answers at {port} ({reason})", cure)
+    if number in FORBIDDEN:
         return PortForbidden(f"You may not open {port}", permission(port).cure)
-    busy_on_windows = sys.platform == "win32" and any(port == info.device for info in list_ports.comports())
-    if number in (errno.EBUSY, errno.EAGAIN) or busy_on_windows:
+    if number in (errno.EBUSY, errno.EAGAIN):
         holders = ", ".join(holding(port)) or "another program"
         return PortBusy(f"{port} is held by {holders}", "Close that program, then try again")
     if number in (errno.ENOENT, errno.ENXIO, errno.ENODEV, errno.ENOTDIR):
@@ -171,11 +78,10 @@ def _refusal(port: str, error: OSError) -> HingelineError:
             url = f"socket://{port}" if host["tcp_port"] else f"socket://{port}:{TCP_PORT}"
             return NoBoard(f"There is no device {port}", f"Write {url} if it is a board on the network")
         return NoBoard(f"There is no {port}", "Plug the board in; `hingeline boards` lists what is there")
-    reason = in_words(error)
-    if port.startswith("socket://"):
-        return NoBoard(f"Nothing answers at {port} ({reason})", "Start what serves it, and check host and port")
-    text = f"{port} can't be opened as a serial port ({reason})"
-    return NoBoard(text, "`hingeline boards` lists what is there")
+    return NoBoard(
+        f"{port} can't be opened as a serial port ({reason})",
+        "`hingeline boards` lists what is there; where it lists this port, plug the board in anew and renew its driver",
+    )
 
 
 def holding(port: str) -> list[str]:

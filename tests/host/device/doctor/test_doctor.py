@@ -182,7 +182,7 @@ def test_of_the_ports_found_one_without_a_board_is_no_trouble_beside_one_with(be
     board, stranger = ListPortInfo(bench.ports["alpha"]), ListPortInfo(silent_port)
     board.vid, board.pid, stranger.vid = 0x2E8A, 0x0005, 0x1234
     monkeypatch.setattr(ports.list_ports, "comports", lambda: [board, stranger])
-    monkeypatch.setattr("hingeline.device.link.board.INTRODUCTION_S", (0.2,))
+    monkeypatch.setattr("hingeline.device.link.conversation.START_S", 0.5)
     said = []
     found = examine((), said.append)
     assert said == [f"Listening at {board.device} for a few seconds: leave the sensors still."]

@@ -21,7 +21,7 @@ from hingeline.device.install.payload import firmware_version, payload
 from hingeline.device.install.pin_maps import pin_maps
 from hingeline.device.install.prompt import Remote, RemoteFailure, has_micropython, restart
 from hingeline.device.install.survey import OLDEST, Survey, check_room, check_runs
-from hingeline.device.link import board
+from hingeline.device.link import board, conversation
 from hingeline.errors import UsageProblem, WrongFirmware
 from hingeline_firmware import store
 
@@ -211,7 +211,7 @@ def test_a_board_that_starts_slowly_is_listened_to_until_it_has(unix_board, monk
     with (unix_board.files.parent / "shadow" / "machine.py").open("a") as machine:
         machine.write("import time\ntime.sleep(3)\n")
     monkeypatch.setattr(installing, "BOOT_S", 0.0)
-    monkeypatch.setattr(board, "INTRODUCTION_S", (0.2,))
+    monkeypatch.setattr(conversation, "START_S", 0.5)
     restart(unix_board.port)
     with closing(installing.open_started(unix_board.port)) as link:
         assert link.board.uid == "ff" * 8

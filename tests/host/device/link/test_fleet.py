@@ -161,7 +161,7 @@ def test_a_lost_chip_is_told_its_board_is_not_lost_and_it_comes_back(own_fleet, 
 def test_what_nobody_asked_for_is_not_kept(cable):
     """A board that answers without end fills no memory, and no request waits for ever."""
     with Fleet([cable.name]) as fleet:
-        talk = fleet.boards[0]._talk
+        talk = fleet.boards[0]
         cable.spoil = lambda line: line + pack(Ok(9)) * 50
         fleet.start()
         take(fleet, 20)
@@ -262,7 +262,7 @@ def test_boards_are_found_among_the_ports(bench, pty_end, monkeypatch):
     board, stranger, builtin = (ListPortInfo(name) for name in (bench.ports["alpha"], pty_end[1], "/dev/ttyS0"))
     stranger.vid, board.vid = 0x1234, 0x2E8A
     monkeypatch.setattr(ports.list_ports, "comports", lambda: [stranger, builtin, board])
-    monkeypatch.setattr("hingeline.device.link.board.INTRODUCTION_S", (0.2,))
+    monkeypatch.setattr("hingeline.device.link.conversation.START_S", 0.5)
     assert [candidate.port for candidate in ports.discover()] == [board.device, stranger.device]
     with Fleet() as fleet:
         assert [link.port for link in fleet.boards] == [board.device]
@@ -280,16 +280,6 @@ def test_over_tcp(tcp_bench):
         fleet.start()
         assert len(take(fleet, 20)) == 20
         tcp_bench.do("unplug", board="alpha")
-        assert "was pulled out" in str(until(fleet, BoardGone)[-1].error)
-
-
-def test_where_ports_have_no_descriptor(own_bench, monkeypatch):
-    """As on Windows: the same over pyserial's own reads."""
-    monkeypatch.setattr(ports, "DescriptorChannel", ports.Channel)
-    with Fleet([own_bench.ports["alpha"]]) as fleet:
-        fleet.start()
-        assert len(take(fleet, 20)) == 20
-        own_bench.do("unplug", board="alpha")
         assert "was pulled out" in str(until(fleet, BoardGone)[-1].error)
 
 

@@ -63,7 +63,7 @@ def run(*arguments):
 
 def test_a_kept_key_opens_the_stream(served):
     save_key(Store(), UID, KEY)
-    with open_fleet(Store(), [served]) as fleet:
+    with open_fleet(Store(), [served], print) as fleet:
         fleet.start()
         events = iter(fleet)
         samples = [next(events) for _ in range(50)]

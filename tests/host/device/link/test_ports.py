@@ -11,8 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from hingeline.device.link import board as board_module
-from hingeline.device.link import ports
+from hingeline.device.link import conversation, ports
 from hingeline.device.link.board import BoardLink
 from hingeline.device.link.ports import open_port
 from hingeline.errors import NoBoard, PortBusy, PortForbidden, UsageProblem, WrongFirmware
@@ -23,7 +22,7 @@ NOBODY = 65534
 @pytest.fixture
 def impatient(monkeypatch):
     """One short try at an introduction."""
-    monkeypatch.setattr(board_module, "INTRODUCTION_S", (0.5,))
+    monkeypatch.setattr(conversation, "START_S", 0.5)
 
 
 def open_link(port):

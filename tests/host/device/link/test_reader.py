@@ -41,7 +41,7 @@ def break_decoder(fleet, monkeypatch):
     def decode(line):
         raise ZeroDivisionError("no one foresaw it")
 
-    monkeypatch.setattr(fleet.boards[0]._talk.decoder, "decode", decode)
+    monkeypatch.setattr(fleet.boards[0].decoder, "decode", decode)
 
 
 @pytest.mark.filterwarnings("error")

@@ -2,10 +2,12 @@
 
 import itertools
 import re
+from time import monotonic
 
 import pytest
 from tests.boards import ALPHA, RIGHT, take
 
+from hingeline.device.link import conversation
 from hingeline.device.link.fleet import Fleet
 from hingeline.errors import BoardLost
 
@@ -20,12 +22,27 @@ def introductions_late(late_s):
     return pace
 
 
+def count_hellos(cable):
+    """Return a list that grows with each `hello` that the host sends."""
+    hellos = []
+
+    def pass_on(line):
+        hellos.extend([line] * line.startswith(b"hello "))
+        return line
+
+    cable.spoil_request = pass_on
+    return hellos
+
+
 def test_a_slow_board_is_waited_for_in_all_it_is_asked(cable, monkeypatch):
-    """Looking for its chips takes it longer than all usual patience together, and each answer longer than one try."""
-    monkeypatch.setattr("hingeline.device.link.board.INTRODUCTION_S", (0.2, 0.4))
-    cable.pace = introductions_late(itertools.repeat(1.5))
-    with Fleet([cable.name]) as fleet:
+    """Looking for its chips takes it longer than the patience with a port where nothing is answered."""
+    monkeypatch.setattr(conversation, "START_S", 1.0)
+    cable.pace = introductions_late(itertools.repeat(3.0))
+    hellos, texts = count_hellos(cable), []
+    with Fleet([cable.name], say=texts.append) as fleet:
         assert list(fleet.sensors) == list(ALPHA)
+        assert texts == [f"Waiting for the board at {cable.name} …"]
+        assert len(hellos) == 2, "none is repeated while one is pending; the second tells how slow the board is"
         cable.pace = lambda data: [(0.8, data)]
         (link,) = fleet.boards
         link.store_calibration(RIGHT, b"x")
@@ -35,26 +52,24 @@ def test_a_slow_board_is_waited_for_in_all_it_is_asked(cable, monkeypatch):
         fleet.stop()
 
 
-def test_a_board_that_is_slow_at_first_is_not_waited_for_longer_than_others(cable, monkeypatch):
-    monkeypatch.setattr("hingeline.device.link.board.INTRODUCTION_S", (0.1, 3.0))
+def test_a_board_that_is_slow_at_first_is_not_waited_for_longer_than_others(cable):
     cable.pace = introductions_late(iter([2.0]))
     with Fleet([cable.name]) as fleet:
-        assert fleet.boards[0]._talk.slowness < 10
+        assert fleet.boards[0].patience_s == conversation.PATIENCE_S
 
 
-def test_a_board_that_falls_silent_before_the_recording_is_waited_for_no_longer_than_any(cable, monkeypatch):
-    monkeypatch.setattr("hingeline.device.link.board.INTRODUCTION_S", (0.3, 0.3))
+def test_a_board_that_hears_nothing_while_it_starts_is_asked_again(cable):
+    """As an ESP32 that is reset by the opening of its port."""
+    deaf_until_s = monotonic() + 2.0
+    cable.spoil_request = lambda line: line if monotonic() > deaf_until_s else b""
     with Fleet([cable.name]) as fleet:
-        monkeypatch.setattr("hingeline.device.link.board.SLOW_S", -1.0)
-        asked = []
+        assert list(fleet.sensors) == list(ALPHA)
+
+
+def test_a_board_that_falls_silent_before_the_recording_is_waited_for_no_longer_than_any(cable):
+    with Fleet([cable.name]) as fleet:
         cable.pace = lambda data: []
-        (link,) = fleet.boards
-        ask_once = link._talk.ask_once
-        monkeypatch.setattr(
-            link._talk,
-            "ask_once",
-            lambda *what, limit_s: asked.append(limit_s) or ask_once(*what, limit_s=limit_s),
-        )
+        began_s = monotonic()
         with pytest.raises(BoardLost, match="fell silent"):
             fleet.record(lambda lines: None)
-        assert asked == [0.3, 0.3]
+        assert monotonic() - began_s == pytest.approx(conversation.PATIENCE_S, abs=0.5)
