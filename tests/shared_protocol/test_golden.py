@@ -11,8 +11,10 @@ from hingeline_protocol import PROTOCOL
 from hingeline_protocol.line import LINE_LIMIT, LineError, seal, unseal
 from hingeline_protocol.messages import (
     SAMPLE_FORMAT,
+    SEQUENCE_PERIOD,
     TABLE,
     TEXT_LIMIT,
+    TICKS_PERIOD_US,
     Err,
     MessageError,
     Sample,
@@ -77,6 +79,15 @@ def test_requests_come_from_the_host_and_answers_from_the_board():
 def test_the_page_is_of_the_protocol_spoken():
     with open(ROOT + "shared_protocol/PROTOCOL.md") as page:
         assert page.readline() == f"# Protocol {PROTOCOL}\n"
+
+
+def test_counters_wrap_where_the_page_says():
+    with open(ROOT + "shared_protocol/PROTOCOL.md") as page:
+        text = page.read()
+    assert "modulo 65536" in text
+    assert SEQUENCE_PERIOD == 65536
+    assert "modulo 2\u00b3\u2070" in text
+    assert TICKS_PERIOD_US == 1073741824
 
 
 def test_edge_cases():
