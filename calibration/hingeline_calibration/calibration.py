@@ -172,12 +172,12 @@ class Calibration:
 
     def errors_g(self, gravity: Gravity) -> Array:
         """(3, 15) how far a gravity is off for each independent error of the calibration, one standard deviation."""
-        by_parameters = self.parameter_slope(gravity) @ self._root_covariance
+        by_parameters = self.parameter_slope(gravity) @ self.root_covariance
         by_warmth = self.tempco_slope(gravity) * self.tempco.deviation_counts_per_c
         return np.concatenate([by_parameters, by_warmth], axis=1)
 
     @cached_property
-    def _root_covariance(self) -> Array:
+    def root_covariance(self) -> Array:
         """(12, 12) matrix L with L·Lᵀ the covariance."""
         variances, directions = np.linalg.eigh(self.covariance)
         return np.asarray(directions * np.sqrt(np.maximum(variances, 0.0)))

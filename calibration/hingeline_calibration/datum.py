@@ -13,7 +13,7 @@ from hingeline_calibration.budget import Budget
 from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.errors import OtherSensor, WrongPose
 from hingeline_calibration.gravity import Gravity, mean_gravity
-from hingeline_calibration.hinge import Deflection, HingeAxis, deflection, difference
+from hingeline_calibration.hinge import Deflection, HingeAxis, angle_from, difference
 from hingeline_calibration.priors import Priors
 from hingeline_calibration.records import date_of, number_of, number_or_none, plain, read_record, table_of
 
@@ -118,7 +118,7 @@ class Datum:
                 f"{', '.join(sorted(self.gravity))}, expected one sensor in all three",
                 "Take the datum with all sensors in use",
             )
-        turned = deflection(self.gravity[sensor_id], now, calibration, hinge)
+        turned = angle_from(self.gravity[sensor_id], now, calibration, hinge)
         closure_deg = abs(self.drift_deg.get(sensor_id, 0.0)) / math.sqrt(3)
         extra = [("datum", self.laying_sd_deg), (LEVEL, self.level_sd_deg), (CLOSURE, closure_deg)]
         return Deflection(turned.deflection_deg, Budget.of([*turned.budget.items(), *extra]))

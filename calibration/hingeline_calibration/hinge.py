@@ -19,7 +19,10 @@ from hingeline_calibration.travel import travel_mm, travel_slope_mm_per_deg
 LEAST_ANGLE_DEG = 20.0
 """A hinge nearer to the plumb line is refused: noise and axis errors grow by more than 1/sin 20° = 2.9."""
 
+_SMALL_RAD = 1e-5
+"""Step of a numerical derivative."""
 _NODES = math.sqrt(3) * np.array([-1.0, 0.0, 1.0])
+_OFFSETS = tuple(offsets.ravel() for offsets in np.meshgrid(_NODES, _NODES, indexing="ij"))
 _WEIGHTS = np.outer([1.0, 4.0, 1.0], [1.0, 4.0, 1.0]).ravel() / 36
 
 
@@ -29,11 +32,21 @@ class HingeAxis:
 
     The carrier's long edge lies along the hinge line, so it is +x unless measured. Its standard deviations are those
     about the carrier's z, and out of the carrier's base.
+
+    Attributes
+    ----------
+    alone
+        Of a measured axis: both deviations, and the correlation of yaw and elevation, without the calibration's part.
+    by_calibration
+        Of a measured axis, (2, 12): change of yaw and elevation, in rad, for a change of the calibration's (S row by
+        row, b). The same error is in the angles about this axis, and part of it cancels there.
     """
 
     direction: tuple[float, float, float] = (1.0, 0.0, 0.0)
     yaw_sd_deg: float = 1.0
     elevation_sd_deg: float = 0.5
+    alone: tuple[float, float, float] | None = None
+    by_calibration: tuple[tuple[float, ...], ...] = ()
 
     def __post_init__(self) -> None:
         length = math.hypot(*self.direction)
@@ -46,13 +59,23 @@ class HingeAxis:
         return math.degrees(math.atan2(self.direction[1], self.direction[0]))
 
     @cached_property
+    def errors(self) -> Array:
+        """(2, 3) how far the axis is off, in rad, for each of two errors of one standard deviation.
+
+        They are independent of each other and of the calibration's error.
+        """
+        yaw, elevation = across(np.array(self.direction))
+        yaw_deg, elevation_deg, correlation = self.alone or (self.yaw_sd_deg, self.elevation_sd_deg, 0.0)
+        by_yaw, by_elevation = math.radians(yaw_deg), math.radians(elevation_deg)
+        apart = math.sqrt(max(0.0, 1 - correlation**2))
+        return np.array([by_yaw * yaw + correlation * by_elevation * elevation, apart * by_elevation * elevation])
+
+    @cached_property
     def nodes(self) -> Array:
         """(9, 3) unit axes about this one: a three-point Gauss-Hermite quadrature in yaw and elevation."""
-        h = np.array(self.direction)
-        yaw, elevation = across(h)
-        by_yaw = math.radians(self.yaw_sd_deg) * _NODES
-        by_elevation = math.radians(self.elevation_sd_deg) * _NODES
-        axes = (h + by_yaw[:, None, None] * yaw + by_elevation[None, :, None] * elevation).reshape(-1, 3)
+        first, second = self.errors
+        by_first, by_second = _OFFSETS
+        axes = np.array(self.direction) + by_first[:, None] * first + by_second[:, None] * second
         nodes: Array = axes / np.linalg.norm(axes, axis=1, keepdims=True)
         return nodes
 
@@ -131,12 +154,22 @@ def deflection(neutral: Gravity, now: Gravity, calibration: Calibration, hinge: 
         The axis is within `LEAST_ANGLE_DEG` of the plumb line in either position.
     """
     axis = HingeAxis() if hinge is None else hinge
-    h = np.array(axis.direction)
-    for gravity in (neutral, now):
-        refuse_vertical(axis, gravity)
-    angle = float(turn_about(h, neutral.vector_g, now.vector_g))
-    sources = _sources(h, neutral, now, calibration)
-    sources.append(("hinge axis", _axis_uncertainty(axis, neutral.vector_g, angle)))
+    angle, sources = _turn(neutral, now, calibration, axis)
+    sources.append(("hinge axis", _axis_uncertainty(axis, neutral, now, angle)))
+    return Deflection(math.degrees(angle), Budget.of((name, math.degrees(value)) for name, value in sources))
+
+
+def angle_from(
+    reference: Gravity, now: Gravity, calibration: Calibration, hinge: HingeAxis | None = None
+) -> Deflection:
+    """Angle about the hinge between two attitudes of a carrier that no turn about the hinge joins, such as the datum.
+
+    As `deflection`, but for the hinge's row. What lies along the hinge differs between the two, by the dihedral: a yaw
+    of the hinge in its carrier turns the angle by tan(dihedral) times itself, in first order. Raises as `deflection`.
+    """
+    axis = HingeAxis() if hinge is None else hinge
+    angle, sources = _turn(reference, now, calibration, axis)
+    sources.append(("hinge axis", _axis_spread(axis, reference, now, angle)))
     return Deflection(math.degrees(angle), Budget.of((name, math.degrees(value)) for name, value in sources))
 
 
@@ -154,10 +187,23 @@ def error_of_turn(hinge: Array, start: Array, end: Array, inverse_g_per_count: A
     return np.concatenate([by_matrix.ravel(), by_end - by_start])
 
 
-def _sources(h: Array, neutral: Gravity, now: Gravity, calibration: Calibration) -> list[tuple[str, float]]:
+def _turn(
+    start: Gravity, end: Gravity, calibration: Calibration, axis: HingeAxis
+) -> tuple[float, list[tuple[str, float]]]:
+    """The turn in rad, and its uncertainty by source but for the hinge. Raises as `deflection`."""
+    for gravity in (start, end):
+        refuse_vertical(axis, gravity)
+    turn = float(turn_about(axis.direction, start.vector_g, end.vector_g))
+    return turn, _sources(axis, start, end, calibration)
+
+
+def _sources(axis: HingeAxis, neutral: Gravity, now: Gravity, calibration: Calibration) -> list[tuple[str, float]]:
+    h = np.array(axis.direction)
     pairs = ((_slope(h, neutral.vector_g), neutral), (-_slope(h, now.vector_g), now))
     noise = sum(float(slope @ gravity.covariance_g2 @ slope) for slope, gravity in pairs)
     common = error_of_turn(h, neutral.vector_g, now.vector_g, calibration.inverse_g_per_count)
+    if axis.by_calibration:
+        common = common + _by_axis(h, neutral.vector_g, now.vector_g) @ np.array(axis.by_calibration)
     by_tempco = sum(slope @ calibration.tempco_slope(gravity) for slope, gravity in pairs)
     return [
         ("noise", math.sqrt(noise)),
@@ -178,16 +224,43 @@ def _slope(h: Array, u: Array) -> Array:
     return slope
 
 
-def _axis_uncertainty(axis: HingeAxis, start: Array, turn: float) -> float:
+def _by_axis(h: Array, start: Array, end: Array) -> Array:
+    """(2,) change of the turn between two vectors, in rad, for a yaw and an elevation of the axis."""
+    moves = _SMALL_RAD * np.array(across(h))
+    return (_turns(h + moves, start, end) - _turns(h - moves, start, end)) / (2 * _SMALL_RAD)
+
+
+def _turns(hinges: Array, start: Array, end: Array) -> Array:
+    """(K,) turn about each of some axes (K, 3), in rad, between vectors, (3,) or one for each axis (K, 3)."""
+    h = hinges / np.linalg.norm(hinges, axis=1, keepdims=True)
+    along_start, along_end = (h * start).sum(axis=1), (h * end).sum(axis=1)
+    return np.asarray(
+        np.arctan2((h * cross(end, start)).sum(axis=1), (start * end).sum(axis=-1) - along_start * along_end)
+    )
+
+
+def _axis_uncertainty(axis: HingeAxis, start: Gravity, end: Gravity, turn: float) -> float:
     """Root mean square error, in rad, of a turn about the axis where the hinge lies a little otherwise.
 
     First and second order (GUM 5.1.2, note), over the `nodes` of the axis: exact for a quadratic error.
     """
     h, hinges = np.array(axis.direction), axis.nodes
-    along = (hinges @ start)[:, None] * hinges
-    ends = along + math.cos(turn) * (start - along) - math.sin(turn) * cross(hinges, start)
-    errors = np.remainder(turn_about(h, start, ends) - turn + math.pi, math.tau) - math.pi
-    return math.sqrt(float(_WEIGHTS @ errors**2))
+    starts = start.shifted(*_OFFSETS)
+    along = (hinges * starts).sum(axis=1)[:, None] * hinges
+    ends = along + math.cos(turn) * (starts - along) - math.sin(turn) * cross(hinges, starts)
+    seen = ends + end.vector_g - end.shifted(*_OFFSETS)
+    return _rms(turn_about(h, start.vector_g, seen) - turn)
+
+
+def _axis_spread(axis: HingeAxis, start: Gravity, end: Gravity, turn: float) -> float:
+    """Root mean square, in rad, of how far the angle of two vectors about each of the `nodes` is from a turn."""
+    return _rms(_turns(axis.nodes, start.shifted(*_OFFSETS), end.shifted(*_OFFSETS)) - turn)
+
+
+def _rms(errors: Array) -> float:
+    """Root mean square, in rad, of angles by the weights of the `nodes`."""
+    wrapped = np.remainder(errors + math.pi, math.tau) - math.pi
+    return math.sqrt(float(_WEIGHTS @ wrapped**2))
 
 
 def across(h: Array) -> tuple[Array, Array]:

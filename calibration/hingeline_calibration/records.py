@@ -15,6 +15,8 @@ from hingeline_calibration.errors import BadRecord, NewerRecord
 _T = TypeVar("_T")
 _LARGEST = 1e15
 """No count, angle or covariance here comes near it; squared and summed it is finite."""
+NOT_KEPT = {"kept": False}
+"""The metadata of a dataclass's field that is not stored."""
 
 
 def read_record(record: Mapping[str, object], kind: str, newest: int, build: Callable[[dict[str, object]], _T]) -> _T:
@@ -49,7 +51,8 @@ def read_record(record: Mapping[str, object], kind: str, newest: int, build: Cal
 def plain(value: object) -> Any:
     """The plain JSON-able values of a record: dataclasses and mappings as tables, arrays and tuples as lists."""
     if is_dataclass(value):
-        return {part.name: plain(getattr(value, part.name)) for part in fields(value)}
+        kept = (part.name for part in fields(value) if part.metadata.get("kept", True))
+        return {name: plain(getattr(value, name)) for name in kept}
     if isinstance(value, np.ndarray):
         return value.tolist()
     if isinstance(value, Mapping):

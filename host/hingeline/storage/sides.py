@@ -122,7 +122,14 @@ def load_hinge(store: Store, place: str, sensor_id: str, now: str) -> HingeAxis 
     fields = store.find(_HINGE, place)
     if fields is None or fields["sensor_id"] != sensor_id or not same_session(fields["date"], now):
         return None
-    return HingeAxis(tuple(fields["direction"]), fields["yaw_sd_deg"], fields["elevation_sd_deg"])
+    alone, by_calibration = fields.get("alone"), fields.get("by_calibration", ())
+    return HingeAxis(
+        tuple(fields["direction"]),
+        fields["yaw_sd_deg"],
+        fields["elevation_sd_deg"],
+        None if alone is None else tuple(alone),
+        tuple(map(tuple, by_calibration)),
+    )
 
 
 def place_of(aircraft: str, surface: str, side: Side) -> str:
