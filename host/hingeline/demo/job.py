@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from dataclasses import dataclass
 from pathlib import Path
 from tempfile import TemporaryDirectory
+from typing import Any
 
 import numpy as np
 
@@ -13,7 +15,6 @@ from hingeline.checks.neutral import NeutralCheck
 from hingeline.checks.positions import NEUTRAL
 from hingeline.checks.results import NeutralResult, ThrowResult
 from hingeline.checks.values import Angle, Judgement
-from hingeline.demo.ledger import Row
 from hingeline.device.link.fleet import Fleet
 from hingeline.errors import HingelineError, NotMeasurable
 from hingeline.measure.pipeline import Instrument, take_datum
@@ -27,6 +28,7 @@ from hingeline.rig import load_sheet
 from hingeline.rig.kinds import BOTH
 from hingeline.storage.calibrations import keep_calibration, load_instruments, save_datum
 from hingeline.storage.store import Store, now_text
+from hingeline.units import signed
 from hingeline_calibration.acceptance import refuse_poor
 from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.datum import Datum
@@ -46,6 +48,34 @@ HOLD_S = 1.5
 REACH = 4.2
 """Standard uncertainties to each side of a value (coverage factor of the GUM): with it some thirty intervals hold
 their truths all together with 99.9 % (Bonferroni: 1 - 0.001/2/30 is the normal distribution at 4.15)."""
+
+
+@dataclass(frozen=True)
+class Row:
+    """A true value, what was measured, and how far its stated interval reaches to either side."""
+
+    name: str
+    unit: str
+    truth: float
+    measured: float
+    reach: float
+
+    @property
+    def agrees(self) -> bool:
+        """Whether the interval holds the truth."""
+        return abs(self.measured - self.truth) <= self.reach
+
+    def text(self) -> str:
+        """Write the row as a line."""
+        return (
+            f"    {self.name:<31} true {signed(self.truth):>6} measured {signed(self.measured):>6} "
+            f"±{self.reach:.2f} {self.unit:<2} {'agrees' if self.agrees else 'DISAGREES'}"
+        )
+
+    def to_dict(self) -> dict[str, Any]:
+        """Plain values for JSON."""
+        numbers = {key: round(getattr(self, key), 4) for key in ("truth", "measured", "reach")}
+        return {"name": self.name, "unit": self.unit, **numbers, "agrees": self.agrees}
 
 
 class Job:

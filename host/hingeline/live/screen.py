@@ -43,16 +43,9 @@ Row = tuple[Part, ...]
 class LiveScreen:
     """Shows states on a terminal while its `with` lasts; the terminal comes back as it was.
 
-    Parameters
-    ----------
-    console
-        Of the terminal. Where it has but the sixteen colours that its user chose, it gets none: who knows what they
-        look like.
-    keys
-        Whether keys are heard.
-    code
-        Returns what the page is reached by, an address or a text drawn of blocks; empty once a browser has come.
-        Where it leaves no room for the numbers, it takes their place.
+    Where it has but the sixteen colours that its user chose, it gets none: who knows what they look like. `keys`:
+    whether they are heard. `code` returns what the page is reached by, an address or a text drawn of blocks; empty once
+    a browser has come. Where it leaves no room for the numbers, it takes their place.
     """
 
     beats = 1

@@ -12,12 +12,18 @@ from pydantic_core import PydanticCustomError
 from hingeline.rig.kinds import KINDS, Kind, KindName
 from hingeline.rig.quantities import SIGNS, AngleDeg, Differential, LengthMm, Measure, Position, Throw
 from hingeline.rig.tolerances import Tolerances
-from hingeline.rig.toml_mistakes import one_of
 from hingeline.rig.toml_models import TomlModel, key
 from hingeline.units import MM_PER_INCH, Side
 
 Convention = Literal["ruler", "height", "arc"]
-THREAD_PITCH_MM = {"M2": 0.4, "M2.5": 0.45, "M3": 0.5, "2-56": MM_PER_INCH / 56, "4-40": MM_PER_INCH / 40}
+Thread = Literal["M2", "M2.5", "M3", "2-56", "4-40"]
+THREAD_PITCH_MM: dict[Thread, float] = {
+    "M2": 0.4,
+    "M2.5": 0.45,
+    "M3": 0.5,
+    "2-56": MM_PER_INCH / 56,
+    "4-40": MM_PER_INCH / 40,
+}
 """Metric: coarse pitches of ISO 261. Imperial: threads per inch, the second figure of the name."""
 _MOST_CHARACTERS = 40
 
@@ -29,15 +35,7 @@ def _check_name(name: str) -> str:
     return name
 
 
-def _check_thread(thread: str) -> str:
-    if thread not in THREAD_PITCH_MM:
-        known = tuple(THREAD_PITCH_MM)
-        raise PydanticCustomError("thread", "{known}", {"known": one_of(known), "instead": known})
-    return thread
-
-
 Name = Annotated[str, AfterValidator(_check_name)]
-Thread = Annotated[str, AfterValidator(_check_thread)]
 
 
 class SheetTable(TomlModel):
