@@ -26,17 +26,7 @@ ELSEWHERE_DEG = 1.0
 
 @dataclass(frozen=True)
 class LayDown(Procedure):
-    """Sensors laid on one flat, and turned end for end on request.
-
-    Attributes
-    ----------
-    sensors
-        Their ids.
-    reversal
-        Whether they are turned, too.
-    laid, turned
-        The readings.
-    """
+    """Sensors laid on one flat, and for a reversal turned end for end, with the readings of both."""
 
     sensors: tuple[str, ...]
     reversal: bool = False
@@ -64,13 +54,7 @@ class LayDown(Procedure):
 
 @dataclass(frozen=True)
 class LaidDatum:
-    """A datum and the calibrations of the sensors in it.
-
-    Attributes
-    ----------
-    is_kept
-        Whether it could be saved on this computer.
-    """
+    """A datum, the calibrations of the sensors in it, and whether it could be saved on this computer."""
 
     datum: Datum
     calibrations: Mapping[str, Calibration]
@@ -79,12 +63,7 @@ class LaidDatum:
     def reach_deg(self, sensor_id: str, *, layings: int = 1, level: bool = False) -> float:
         """Half the 95 % interval of the angle of a sensor that lies on the flat.
 
-        Parameters
-        ----------
-        layings
-            How often it was laid there: once, or twice to compare both.
-        level
-            Whether the angle is against level; else against the other sensors.
+        It was laid there once, or twice to compare both layings. The angle is against level, or the other sensors.
         """
         angle = self.datum.angle(sensor_id, self.datum.gravity[sensor_id], self.calibrations[sensor_id])
         sources = dict(angle.budget.items())
@@ -113,12 +92,7 @@ def take_datum(runner: Runner, reversal: bool) -> LaidDatum:
 def check_drift(runner: Runner) -> tuple[LaidDatum, DriftCheck]:
     """Lay the sensors on the flat of the datum again; how far each drifted is kept with the datum.
 
-    Raises
-    ------
-    NotMeasurable
-        No sensor of the datum is plugged in.
-    HingelineError
-        See `Runner.run`.
+    Raises `NotMeasurable` (no sensor of the datum is plugged in), and as `Runner.run`.
     """
     loaded, former = _load_calibrations(runner), runner.datum()
     calibrations = {name: loaded[name] for name in loaded.keys() & former.gravity.keys()}

@@ -9,6 +9,8 @@ from queue import SimpleQueue
 from typing import Literal, NamedTuple
 
 Key = Literal["take", "next", "back", "units", "help", "quit"]
+ASIDE: tuple[Key, ...] = ("units", "help", "quit")
+"""Keys that change nothing that is measured."""
 KEY = "key"
 """The kind of event of a key that changed what is measured: before which event of the boards it came."""
 RECORDED: dict[str, Key] = {"take": "take", "next": "next", "back": "back", "confirm": "take"}
@@ -59,7 +61,7 @@ class Keys:
         """Keys that change nothing that is measured; the others go on waiting for a sample."""
         for _ in range(self.pressed.qsize()):
             key = self.pressed.get()
-            if key in ("units", "help", "quit"):
+            if key in ASIDE:
                 yield key
             else:
                 self.pressed.put(key)

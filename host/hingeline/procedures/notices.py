@@ -20,13 +20,7 @@ RESTLESS_S = 8.0
 
 
 class Notices:
-    """Notices what is wrong, and says it.
-
-    Parameters
-    ----------
-    say, caution
-        Take words; a caution is recorded too.
-    """
+    """Notices what is wrong, and says it; a caution is recorded too."""
 
     def __init__(self, say: Callable[[str], None], caution: Callable[[str], None]) -> None:
         self._say, self._caution = say, caution
@@ -63,9 +57,8 @@ class Notices:
     def notice_temperatures(self, temperatures_c: dict[str, float | None]) -> None:
         """Caution of a sensor that has left the temperature of its calibration."""
         for sensor_id, temperature_c in temperatures_c.items():
-            calibration = self._heeded.get(sensor_id)
-            if calibration is not None and ("temperature", sensor_id) not in self._warned:
-                self._warn("temperature", sensor_id, temperature_cautions(calibration, temperature_c))
+            if sensor_id in self._heeded:
+                self._warn("temperature", sensor_id, temperature_cautions(self._heeded[sensor_id], temperature_c))
 
     def notice_readings(self, readings: Readings) -> None:
         """Caution of a sensor whose gravity at rest is not 1 g. Raises `NotMeasurable` as `gravity_cautions`."""

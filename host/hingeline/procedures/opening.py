@@ -24,7 +24,7 @@ from hingeline.procedures.speaker import Talk, Views
 from hingeline.rig.sheet import Sheet
 from hingeline.storage.calibrations import check_copies
 from hingeline.storage.keys import open_fleet
-from hingeline.storage.records import Happening, Recorder, read
+from hingeline.storage.records import Happening, Recorder, happenings, read
 from hingeline.storage.session_store import LOADED, SHEET, RecordedStore, WitnessedStore
 from hingeline.storage.sessions import begin_run, run_of
 from hingeline.storage.store import Store
@@ -37,7 +37,10 @@ UNCALIBRATED = ("calibrate", "noise", "wiggle")
 Open = Callable[[Keys], AbstractContextManager[Views | None]]
 """Opens the views of a command, which put the keys that are pressed into its keys."""
 Choose = Callable[[Path, Mapping[str, Any], Mapping[str, Any]], dict[str, Any]]
-"""Gives the choices that a recording holds, as if they were typed now: of a folder, those recorded, those given."""
+"""Gives the choices that a recording holds as if they were typed now: of a folder, those recorded, those given.
+
+They are checked: a file may come from others.
+"""
 
 
 @contextmanager
@@ -55,20 +58,11 @@ def open_boards(
 ) -> Iterator[Runner]:
     """Open the boards, let them stream and record every line while the context lasts.
 
-    Parameters
-    ----------
-    views, enter
-        Open the views; wait for the Enter key where no other keys are heard.
-    sheet
-        The rigging sheet that is measured by: its text is recorded.
-    choices
-        What the command was told that decides how it goes.
+    `enter` waits for the Enter key where no other keys are heard. Of the rigging sheet that is measured by, the text is
+    recorded; of what the command was told, the choices that decide how it goes.
 
-    Raises
-    ------
-    HingelineError
-        See `Fleet`, `Recorder` and `check_copies`: the copies of boards and store have to agree, unless the command
-        does without calibrations.
+    Raises as `Fleet`, `Recorder` and `check_copies`: the copies of boards and store have to agree, unless the command
+    does without calibrations.
     """
     with open_fleet(Store(), ports, talk.say) as fleet:
         if command not in UNCALIBRATED:
@@ -132,31 +126,16 @@ def open_recording(
     choices: Mapping[str, Any],
     choose: Choose,
 ) -> Runner:
-    """Open a recorded run.
+    """Open a recorded run: with `choices` as the command is told now, and those of the recording.
 
-    Parameters
-    ----------
-    choices
-        What the command is told now.
-    choose
-        Gives those of the recording, checked: a file may come from others.
-
-    Raises
-    ------
-    UsageProblem
-        It is of another command, aircraft or surface.
-    DamagedFile
-        It was edited.
+    Raises `UsageProblem` (it is of another command, aircraft or surface); `DamagedFile` (it was edited).
     """
     path = run_of(folder, command, choices.get("surface"))
-    happenings = [record for record in read(path) if isinstance(record, Happening)]
-    first = _first_event(path, happenings)
-    for name, was, now in (
-        ("command", first.get("command"), command),
-        ("aircraft", first.get("aircraft"), aircraft),
-        ("surface", first["choices"].get("surface"), choices.get("surface")),
-    ):
-        if was != now:
+    events = list(happenings(path))
+    first = _first_event(path, events)
+    recorded = {**first, "surface": first["choices"].get("surface")}
+    for name, now in (("command", command), ("aircraft", aircraft), ("surface", choices.get("surface"))):
+        if (was := recorded.get(name)) != now:
             raise UsageProblem(
                 f"The run {path} is of the {name} {was or 'all'}, not of {now or 'all'}",
                 "Replay it with the command, the rigging sheet and the surface that it was recorded with",
@@ -172,7 +151,7 @@ def open_recording(
         replay.skip()
 
     return Runner(
-        store=RecordedStore(path, happenings),
+        store=RecordedStore(path, events),
         source=replay,
         talk=talk,
         record=lambda kind, **fields: None,
@@ -180,7 +159,7 @@ def open_recording(
         asks=first["asks"],
         choices=choose(path, first["choices"], choices),
         wait=wait,
-        keys=Keys(recorded=deque(_pressed(path, event) for event in happenings if event.kind == KEY)),
+        keys=Keys(recorded=deque(_pressed(path, event) for event in events if event.kind == KEY)),
     )
 
 
@@ -191,8 +170,8 @@ def _pressed(path: Path, event: Happening) -> RecordedKey:
     raise DamagedFile(f"{path} tells of a key in another form than hingeline writes", "Replay it as it was recorded")
 
 
-def _first_event(path: Path, happenings: Sequence[Happening]) -> dict[str, Any]:
-    fields = happenings[0].fields if happenings else {}
+def _first_event(path: Path, events: Sequence[Happening]) -> dict[str, Any]:
+    fields = events[0].fields if events else {}
     forms = {"command": str, "started": str, "asks": bool, "choices": dict}
     if all(isinstance(fields.get(name), form) for name, form in forms.items()):
         return fields

@@ -20,71 +20,31 @@ from hingeline.measure.tracks import Tracks
 
 
 class Message(NamedTuple):
-    """Something to say.
-
-    Attributes
-    ----------
-    text, brief
-        The same for a reader and, where there is little room, for a glance.
-    is_data
-        Whether it is a result, for standard output.
-    or_key
-        Whether a key helps too; the runner knows whether one can be pressed.
-    """
+    """Something to say: `text` for a reader, `brief` the same for a glance, where there is little room."""
 
     text: str
     brief: str = ""
-    is_data: bool = False
-    or_key: bool = False
+    is_data: bool = False  # a result, for standard output
+    or_key: bool = False  # a key helps too; the runner knows whether one can be pressed
 
 
 @dataclass(frozen=True)
 class Step:
-    """What a procedure asks, and waits for: stillness, or that time passes, or a key.
+    """What a procedure asks, and waits for: stillness, or that time passes, or a key."""
 
-    Attributes
-    ----------
-    ask
-        What the person does now.
-    sensors
-        Ids of those that have to be still, all at once.
-    hold_s
-        How long a reading must last.
-    all_moved
-        Whether every sensor has to have moved since the last reading, or any of them.
-    patience_s
-        How long a person may take.
-    standing_s
-        After so long, a reading in which nothing has moved counts too.
-    lasts_s
-        So much time is let pass instead; nobody need be still.
-    is_pause
-        Wait for a key instead, where the person may be asked; nothing is measured before.
-    is_aloud
-        Whether `ask` is said, or only shown.
-    can_stand
-        Whether a reading taken back can be taken again where the surface stands, at a key.
-    restless
-        Said once where the sensors have moved on and on.
-    while_still
-        Shown on a line that passes, while nothing moves.
-    go_on
-        The command that goes on after this procedure has ended early.
-    """
-
-    ask: str
-    sensors: tuple[str, ...]
-    hold_s: float = HOLD_S
-    all_moved: bool = False
-    patience_s: float = PATIENCE_S
-    standing_s: float | None = None
-    lasts_s: float | None = None
-    is_pause: bool = False
-    is_aloud: bool = True
-    can_stand: bool = True
-    restless: str = ""
-    while_still: str = "still"
-    go_on: str = ""
+    ask: str  # what the person does now
+    sensors: tuple[str, ...]  # ids of those that have to be still, all at once
+    hold_s: float = HOLD_S  # how long a reading must last
+    all_moved: bool = False  # every sensor has to have moved since the last reading, not any of them
+    patience_s: float = PATIENCE_S  # how long a person may take
+    standing_s: float | None = None  # after so long, a reading in which nothing has moved counts too
+    lasts_s: float | None = None  # so much time is let pass instead; nobody need be still
+    is_pause: bool = False  # wait for a key instead, where the person may be asked; nothing is measured before
+    is_aloud: bool = True  # `ask` is said, not only shown
+    can_stand: bool = True  # a reading taken back can be taken again where the surface stands, at a key
+    restless: str = ""  # said once where the sensors have moved on and on
+    while_still: str = "still"  # shown on a line that passes, while nothing moves
+    go_on: str = ""  # the command that goes on after this procedure has ended early
 
 
 class Event(NamedTuple):
@@ -95,27 +55,13 @@ class Event(NamedTuple):
 
 
 class Taken(NamedTuple):
-    """What a step waited for.
+    """What a step waited for; all by sensor id."""
 
-    Attributes
-    ----------
-    readings
-        By sensor id; none where time passed, or a key was pressed.
-    tracks
-        By sensor id, its samples since the last event.
-    moved
-        Whether any sensor had moved since the last reading.
-    confirmed
-        Whether a key had it taken.
-    moved_s
-        By sensor id, how long it moved at most since the last event.
-    """
-
-    readings: Readings
-    tracks: Mapping[str, tuple[Sample, ...]] = {}
-    moved: bool = True
-    confirmed: bool = False
-    moved_s: Mapping[str, float] = {}
+    readings: Readings  # none where time passed, or a key was pressed
+    tracks: Mapping[str, tuple[Sample, ...]] = {}  # the samples since the last event
+    moved: bool = True  # any sensor had moved since the last reading
+    confirmed: bool = False  # a key had it taken
+    moved_s: Mapping[str, float] = {}  # how long each moved at most since the last event
 
 
 P = TypeVar("P", bound="Procedure")
@@ -123,18 +69,9 @@ P = TypeVar("P", bound="Procedure")
 
 @dataclass(frozen=True)
 class Next(Generic[P]):
-    """Which procedure follows, and the news.
+    """Which procedure follows, what is to be said and what to be recorded, in their order.
 
-    Attributes
-    ----------
-    procedure
-        What goes on.
-    taken
-        What the reading that was taken is called: it can be taken back. Empty where none was.
-    messages
-        To be said, in their order.
-    results
-        To be recorded.
+    `taken` is what the reading that was taken is called, which can be taken back; empty where none was.
     """
 
     procedure: P
@@ -154,13 +91,7 @@ class Procedure(ABC):
 
     @abstractmethod
     def after(self: P, event: Taken) -> Next[P]:
-        """Which procedure an event makes of this one.
-
-        Raises
-        ------
-        HingelineError, CalibrationError
-            It can't go on.
-        """
+        """Which procedure an event makes of this one. Raises `HingelineError`, `CalibrationError`: it can't go on."""
 
     def skipped(self: P) -> Next[P] | None:
         """Which procedure it becomes when the person goes on without a reading; None where that can't be."""
@@ -169,10 +100,7 @@ class Procedure(ABC):
     def judge(self, readings: Readings) -> Iterable[Moment | Passing]:
         """Where each side is at this moment, beside where it belongs; nothing where no number is due.
 
-        Raises
-        ------
-        HingelineError, CalibrationError
-            There is no such number.
+        Raises `HingelineError`, `CalibrationError`: there is no such number.
         """
         return ()
 

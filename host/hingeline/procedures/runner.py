@@ -14,8 +14,7 @@ from hingeline.device.link.fleet import Fleet
 from hingeline.device.link.replay import Replay
 from hingeline.device.samples import BoardGone, Sample, SensorFault, SensorInfo, Tick
 from hingeline.errors import Interrupted, NotMeasurable, StoreError
-from hingeline.measure.capture import Readings
-from hingeline.procedures.keys import HELP_TEXT, KEY, Key
+from hingeline.procedures.keys import ASIDE, HELP_TEXT, KEY, Key
 from hingeline.procedures.notices import Notices
 from hingeline.procedures.procedure import Event, Next, P, Step, Taken
 from hingeline.procedures.sensing import Sensing
@@ -28,7 +27,9 @@ from hingeline_calibration.datum import Datum
 
 PASSING_S = 0.1
 """Time between two updates of the line that passes."""
-_NOTHING_TO = {"back": "There is nothing to take back.", "next": "There is nothing to leave out here."}
+Ways = Mapping[Key, Next[P] | Literal["back"] | None]
+"""By the key that leads on: to a procedure, or back to the former one; None where it can't."""
+_NOTHING_TO: dict[Key, str] = {"back": "There is nothing to take back.", "next": "There is nothing to leave out here."}
 
 
 def stopped(how: str) -> Interrupted:
@@ -38,37 +39,16 @@ def stopped(how: str) -> Interrupted:
 
 @dataclass(kw_only=True)
 class Runner(Speaker):
-    """What a command measures with, live or of a recording.
+    """What a command measures with, live or of a recording."""
 
-    Attributes
-    ----------
-    store
-        Where calibrations, datum and settings come from.
-    source
-        The boards, or the recording.
-    record
-        Takes the kind and the fields of an event of the run.
-    started
-        Date and time of the run, UTC, in ISO 8601.
-    asks
-        Whether the person is asked for keys.
-    choices
-        What the command was told: of a replay, as it was recorded.
-    wait
-        Waits for a key, with words for what for, and drops what the sensors said meanwhile.
-    on_step
-        Called with a procedure before each wait: whoever plays the person acts here.
-    """
-
-    store: Store
+    store: Store  # where calibrations, datum and settings come from
     source: Fleet | Replay
-    record: Callable[..., None]
-    started: str
-    asks: bool
-    choices: Mapping[str, Any]
-    wait: Callable[[Runner, str], None]
-    on_step: Callable[[Any], None] = lambda procedure: None
-    _sensing: Sensing | None = None
+    record: Callable[..., None]  # takes the kind and the fields of an event of the run
+    started: str  # date and time of the run, UTC, in ISO 8601
+    asks: bool  # the person is asked for keys
+    choices: Mapping[str, Any]  # what the command was told: of a replay, as it was recorded
+    wait: Callable[[Runner, str], None]  # waits for a key, with words for what for; what the sensors said is dropped
+    on_step: Callable[[Any], None] = lambda procedure: None  # before each wait: whoever plays the person acts here
     _passing_s: float = 0.0
 
     def __post_init__(self) -> None:
@@ -113,18 +93,14 @@ class Runner(Speaker):
     def run(self, procedure: P) -> P:
         """Go through a procedure, and give it as it is at its end.
 
-        Raises
-        ------
-        HingelineError, CalibrationError
-            A board or sensor was lost, nothing came to rest in time, or the procedure can't go on.
-        Interrupted
-            The person stopped.
+        Raises `HingelineError`, `CalibrationError`: a board or sensor was lost, nothing came to rest in time, the
+        procedure can't go on, or the person stopped (`Interrupted`).
         """
         former: list[tuple[P, str, bool]] = []
         self._sensing, asked, is_again = None, "", False
         while (step := procedure.step) is not None:
             if step.ask != asked:
-                self._ask(step)
+                self.ask(step.ask, is_aloud=step.is_aloud and not step.is_pause)
                 asked = step.ask
             self.on_step(procedure)
             event = self._await(procedure, step, bool(former), is_again)
@@ -137,35 +113,26 @@ class Runner(Speaker):
             is_reading = bool(following.taken) and isinstance(event, Taken)
             if following.taken:
                 former.append((procedure, following.taken, is_reading))
-            self._tell(following, is_reading)
+            for result in following.results:
+                self.record_result(result)
+            self.state = replace(self.state, taken=self.state.taken + is_reading)
+            for message in following.messages:
+                self.say(*message)
             procedure = following.procedure
         self._silence()
         return procedure
-
-    def _ask(self, step: Step) -> None:
-        if step.is_aloud and not step.is_pause:
-            self.ask(step.ask)
-        else:
-            self.state = replace(self.state, ask=step.ask)
-
-    def _tell(self, following: Next[Any], is_reading: bool) -> None:
-        for result in following.results:
-            self.record_result(result)
-        if is_reading:
-            self.state = replace(self.state, taken=self.state.taken + 1)
-        for message in following.messages:
-            self._say(message)
 
     def _await(
         self, procedure: P, step: Step, can_take_back: bool, is_again: bool
     ) -> Taken | Next[P] | Literal["back"]:
         """What the step waits for; what follows where the person goes on without it; or the key to take back."""
         if step.is_pause:
-            self._pause(step)
+            if self.asks:
+                self._silence()
+                self.wait(self, step.ask)
             return Taken({})
-        sensing, skipped = self._sense(step, is_again), procedure.skipped()
-        can_do = {"back": can_take_back, "next": skipped is not None}
-        first_s: float | None = None
+        sensing = self._sense(step, is_again)
+        ways: Ways[P] = {"back": "back" if can_take_back else None, "next": procedure.skipped()}
         for event in self.source:
             if isinstance(event, BoardGone):
                 raise event.error
@@ -175,22 +142,10 @@ class Runner(Speaker):
                 self.publish_moment(procedure, sensing)
                 continue
             for key, is_recorded in self.keys.due(event.time_s):
-                if not self._heed(key, is_recorded, event.time_s, can_do, sensing):
-                    continue
-                if key == "back":
-                    return "back"
-                if key == "next" and skipped is not None:
-                    return skipped
-            readings = self._push(event, sensing, step)
-            if step.lasts_s is None and readings is not None:
-                self._notices.notice_readings(readings)
-                self._silence()
-                return sensing.taken(readings)
-            first_s = event.time_s if first_s is None else first_s
-            if step.lasts_s is not None and event.time_s - first_s >= step.lasts_s:
-                if sensing.capture.lost:
-                    raise sensing.capture.out_of_patience(step.lasts_s)
-                return sensing.taken({})
+                if (follows := self._heed(key, is_recorded, event.time_s, ways, sensing)) is not None:
+                    return follows
+            if (taken := self._push(event, sensing, step)) is not None:
+                return taken
         raise NotMeasurable(
             "The samples ended before the measurement did",
             "Plug the boards in and start again; of a recording there is no more",
@@ -200,13 +155,14 @@ class Runner(Speaker):
         hold_s = self.choices.get("hold_s") or step.hold_s
         if self._sensing is None or not self._sensing.serves(step, hold_s):
             self._sensing = Sensing(step, self.sensors, hold_s, is_taken=is_again)
-        self._sensing.expect(step)
+        else:
+            self._sensing.expect(step)
         return self._sensing
 
-    def _push(self, event: Sample | SensorFault, sensing: Sensing, step: Step) -> Readings | None:
-        """Feed an event, say what is to be noticed, and give the readings that it completes."""
+    def _push(self, event: Sample | SensorFault, sensing: Sensing, step: Step) -> Taken | None:
+        """Feed an event, say what is to be noticed, and give what the step waited for once it is complete."""
         try:
-            readings = sensing.push(event)
+            taken = sensing.push(event)
         except NotMeasurable as problem:
             if not step.go_on:
                 raise
@@ -219,16 +175,10 @@ class Runner(Speaker):
             self._notices.notice_temperatures(sensing.temperatures_c)
             self._notices.notice_motion(bool(moving), event.time_s, step.restless)
             self.talk.passing(f"{counted(len(moving), 'sensor')} moving" if moving else step.while_still)
-        return readings
-
-    def _pause(self, step: Step) -> None:
-        if self.asks:
+        if taken is not None and taken.readings:
+            self._notices.notice_readings(taken.readings)
             self._silence()
-            self.wait(self, step.ask)
-
-    def publish(self) -> None:
-        """Give the views the state while nothing is measured."""
-        self.publish_idle(self._sensing)
+        return taken
 
     def _silence(self) -> None:
         """Nobody listens for a while: the views must not take the sensors for lost."""
@@ -236,19 +186,21 @@ class Runner(Speaker):
             self._sensing.silence()
             self.publish()
 
-    def _heed(self, key: Key, is_recorded: bool, time_s: float, can_do: Mapping[str, bool], sensing: Sensing) -> bool:
-        """Heed a key; tell whether it changes the measurement, which is recorded."""
-        if key in ("units", "help", "quit"):
+    def _heed(
+        self, key: Key, is_recorded: bool, time_s: float, ways: Ways[P], sensing: Sensing
+    ) -> Next[P] | Literal["back"] | None:
+        """Heed a key, and record it where it changes the measurement; give the way on, if it leads on."""
+        if key in ASIDE:
             self.heed_aside(key)
-            return False
-        if not can_do.get(key, True):
+            return None
+        if key in ways and ways[key] is None:
             self.say(_NOTHING_TO[key])
-            return False
+            return None
         if not is_recorded:
             self.record(KEY, key=key, after_s=time_s, number=self.keys.number)
         if key == "take":
             sensing.capture.take_now()
-        return True
+        return ways.get(key)
 
     def heed_aside(self, key: Key) -> None:
         """Heed a key that changes nothing that is measured. Raises `Interrupted` at the one that stops."""

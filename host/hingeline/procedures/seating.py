@@ -22,21 +22,15 @@ def seat_sensors(runner: Runner, sheet: Sheet, surface: str, *, by_wiggle: bool 
     """Give an instrument for each side of a surface, as the choices of the run have it, and say which is which.
 
     Hinges that `hingeline hinge` found in this session are used. With `by_wiggle`, a wiggle of the left surface tells
-    left from right, unless it has in this session.
-
-    Raises
-    ------
-    HingelineError
-        Too few sensors work, one is not calibrated, or see `Runner.run`.
+    left from right, unless it has in this session. Raises `HingelineError` (too few sensors work, one is not
+    calibrated), and as `Runner.run`.
     """
     fixed = _fixed_part(runner)
     others = {name: info for name, info in runner.sensors.items() if fixed is None or name != fixed.sensor_id}
     named = {side: runner.choices.get(side) for side in BOTH}
     seats = sides.assign_sides(others, sheet.surface(surface).sides, named, sides.load_sides(runner.store))
-    instruments = {
-        instrument.sensor_id: instrument for instrument in load_instruments(runner.store, seats, runner.sensors)
-    }
-    runner.heed(instrument.calibration for instrument in instruments.values())
+    instruments = {each.sensor_id: each for each in load_instruments(runner.store, seats, runner.sensors)}
+    runner.heed(each.calibration for each in instruments.values())
     if fixed is not None:
         runner.heed([fixed.calibration])
     if by_wiggle and len(seats) == len(BOTH):
@@ -56,22 +50,14 @@ def seat_sensors(runner: Runner, sheet: Sheet, surface: str, *, by_wiggle: bool 
     )
     taken = {instrument.side: Seat(instrument.sensor_id, instrument.hinge.direction) for instrument in seated}
     runner.record_result(SidesResult(surface, taken, "" if fixed is None else fixed.sensor_id))
-    runner.seats = {instrument.sensor_id: instrument.side for instrument in seated}
-    if fixed is not None:
-        runner.seats = {**runner.seats, fixed.sensor_id: "fixed"}
+    runner.seats = {name: side for side, name in seats.items()} | ({fixed.sensor_id: "fixed"} if fixed else {})
     return seated
 
 
 def seat_on(
     runner: Runner, sheet: Sheet, surface: str, surfaces: Sequence[str], *, by_wiggle: bool = False
 ) -> tuple[Instrument, ...]:
-    """As `seat_sensors`, once the sensors are on this one of several surfaces: a key tells it, else a wiggle.
-
-    Raises
-    ------
-    HingelineError
-        See `seat_sensors`.
-    """
+    """As `seat_sensors`, once the sensors are on this one of several surfaces: a key tells it, else a wiggle."""
     if len(surfaces) > 1:
         runner.run(Pause(f"Tape the sensors on the {surface}, then press"))
     instruments = seat_sensors(runner, sheet, surface, by_wiggle=by_wiggle)

@@ -13,24 +13,17 @@ from hingeline.procedures.state import Condition, SensorState
 
 
 class Sensing:
-    """Feeds a capture, and keeps what a procedure and the views need of the samples.
+    """Feeds a capture with the sensors of a step, and keeps what a procedure and the views need of the samples.
 
-    Parameters
-    ----------
-    step
-        Whose sensors they are.
-    sensors
-        As their boards introduced them, by sensor id.
-    hold_s, is_taken
-        As of `Capture`.
+    The sensors are as their boards introduced them, by sensor id; `hold_s` and `is_taken` as of `Capture`.
     """
 
     def __init__(self, step: Step, sensors: Mapping[str, SensorInfo], hold_s: float, *, is_taken: bool = False) -> None:
         of_step = {sensor_id: sensors[sensor_id] for sensor_id in step.sensors}
         self.capture = Capture(of_step, hold_s, is_taken=is_taken)
         self._latest = {sensor_id: Latest() for sensor_id in step.sensors}
-        self._tracks: dict[str, list[Sample]] = {}
         self._heard_s: dict[str, float] = {}
+        self.expect(step)
 
     def serves(self, step: Step, hold_s: float) -> bool:
         """Whether it can go on for a step: of the same sensors, or fewer; the others are left out."""
@@ -45,10 +38,12 @@ class Sensing:
     def expect(self, step: Step) -> None:
         """Wait for what a step waits for; its tracks begin now."""
         self.capture.expect(all_moved=step.all_moved, patience_s=step.patience_s, standing_s=step.standing_s)
-        self._tracks = {sensor_id: [] for sensor_id in step.sensors}
+        self._tracks: dict[str, list[Sample]] = {sensor_id: [] for sensor_id in step.sensors}
+        self._lasts_s = step.lasts_s
+        self._first_s: float | None = None
 
-    def push(self, event: Sample | SensorFault) -> Readings | None:
-        """Take an event; give the readings that it completes. Raises as `Capture.push`."""
+    def push(self, event: Sample | SensorFault) -> Taken | None:
+        """Take an event; give what the step waits for once it is complete. Raises as `Capture.push`."""
         if event.sensor_id in self._latest:
             now_s = monotonic()
             if not self._heard_s:
@@ -59,10 +54,17 @@ class Sensing:
                 self._tracks[event.sensor_id].append(event)
             else:
                 self._latest[event.sensor_id].clear()
-        return self.capture.push(event)
+        readings = self.capture.push(event)
+        if self._lasts_s is None:
+            return None if readings is None else self._taken(readings)
+        self._first_s = event.time_s if self._first_s is None else self._first_s
+        if event.time_s - self._first_s < self._lasts_s:
+            return None
+        if self.capture.lost:
+            raise self.capture.out_of_patience(self._lasts_s)
+        return self._taken({})
 
-    def taken(self, readings: Readings) -> Taken:
-        """What a step waited for, with the tracks since it began."""
+    def _taken(self, readings: Readings) -> Taken:
         capture = self.capture
         tracks = {sensor_id: tuple(samples) for sensor_id, samples in self._tracks.items()}
         return Taken(readings, tracks, capture.moved, capture.confirmed, dict(capture.moved_s))

@@ -10,7 +10,7 @@ from typing import Protocol
 from hingeline.device.link.beat import BEAT_S
 from hingeline.errors import HingelineError
 from hingeline.procedures.keys import Keys
-from hingeline.procedures.procedure import Message, Procedure, Step
+from hingeline.procedures.procedure import Procedure, Step
 from hingeline.procedures.sensing import Sensing
 from hingeline.procedures.state import UNIT_ORDER, State, sides_of
 from hingeline_calibration.errors import CalibrationError
@@ -38,13 +38,7 @@ class Talk(Protocol):
 
 
 class Views(Protocol):
-    """What shows states.
-
-    Attributes
-    ----------
-    period_s
-        A state is wanted so often.
-    """
+    """What shows states; `period_s` tells how often one is wanted."""
 
     period_s: float
 
@@ -54,44 +48,30 @@ class Views(Protocol):
 
 @dataclass(kw_only=True)
 class Speaker:
-    """Says and shows.
-
-    Attributes
-    ----------
-    talk
-        Where the command speaks.
-    keys
-        What is pressed.
-    views
-        What shows; None where nothing does.
-    seats
-        By sensor id, where each sits.
-    state
-        What is shown; the moment's numbers apart.
-    """
+    """Says and shows."""
 
     talk: Talk
     keys: Keys = field(default_factory=Keys)
     views: Views | None = None
-    seats: Mapping[str, str] = field(default_factory=dict)
-    state: State = field(default_factory=lambda: State(""))
+    seats: Mapping[str, str] = field(default_factory=dict)  # by sensor id, where each sits
+    state: State = field(default_factory=lambda: State(""))  # what is shown; the moment's numbers apart
+    _sensing: Sensing | None = None
     _unit_chosen: bool = False
     _publish_s: float = 0.0
 
-    def say(self, text: str, brief: str = "") -> None:
-        """Say something that stays."""
-        self._note(brief or text)
-        self.talk.say(text)
+    def say(self, text: str, brief: str = "", is_data: bool = False, or_key: bool = False) -> None:
+        """Say something that stays; see `Message`."""
+        if or_key:
+            text += self._or_key()
+        if (shown := brief or text).strip() not in ("", self.state.ask):  # what is asked is not shown twice
+            self.state = replace(self.state, messages=(*self.state.messages, shown)[-MESSAGES:])
+        (self.talk.part if is_data else self.talk.say)(text)
 
-    def ask(self, text: str) -> None:
-        """Say what the person is to do now."""
+    def ask(self, text: str, *, is_aloud: bool = True) -> None:
+        """Show what the person is to do now, and say it."""
         self.state = replace(self.state, ask=text)
-        self.talk.say(text)
-
-    def _say(self, message: Message) -> None:
-        text = message.text + (self._or_key() if message.or_key else "")
-        self._note(message.brief or text)
-        (self.talk.part if message.is_data else self.talk.say)(text)
+        if is_aloud:
+            self.talk.say(text)
 
     def _take_back(self, name: str, step: Step | None, is_reading: bool) -> None:
         again = ""
@@ -103,19 +83,14 @@ class Speaker:
     def _or_key(self) -> str:
         return ", or press Space to take it as it is now." if self.keys.are_heard else "."
 
-    def _note(self, text: str) -> None:
-        """Show a message among the last ones; what is asked is not shown twice."""
-        if text.strip() not in ("", self.state.ask):
-            self.state = replace(self.state, messages=(*self.state.messages, text)[-MESSAGES:])
-
     def _swap_units(self) -> None:
         unit = UNIT_ORDER[(UNIT_ORDER.index(self.state.unit) + 1) % len(UNIT_ORDER)]
         self.state, self._unit_chosen = replace(self.state, unit=unit), True
 
-    def publish_idle(self, sensing: Sensing | None) -> None:
+    def publish(self) -> None:
         """Give the views the state while nothing is measured."""
         if self.views is not None:
-            sensors = () if sensing is None else sensing.states(self.seats)
+            sensors = () if self._sensing is None else self._sensing.states(self.seats)
             self.views.publish(replace(self.state, sensors=sensors))
 
     def publish_moment(self, procedure: Procedure, sensing: Sensing) -> None:

@@ -115,12 +115,7 @@ def _wiggled(before: Readings, event: Taken, moved: Sequence[str]) -> str | None
 def find_sides(runner: Runner) -> dict[Side, str]:
     """Ask for a wiggle of the left sensor, of more than two also of the right one; remember the sides.
 
-    Raises
-    ------
-    NoBoard
-        Only one sensor works.
-    HingelineError
-        See `Runner.run`.
+    Raises `NoBoard` (only one sensor works), and as `Runner.run`.
     """
     working = working_sensors(runner.sensors)
     if len(working) < len(BOTH):
