@@ -1,11 +1,13 @@
-"""The stick positions at which a surface is measured, with what each side should do there."""
+"""What a rigging sheet asks for: the stick positions at which each surface is measured, and what sides do there."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from itertools import groupby
+from typing import NamedTuple
 
+from hingeline.rig.kinds import BOTH
 from hingeline.rig.sheet import Sheet
 from hingeline.rig.targets import Target
 from hingeline.units import Side
@@ -17,16 +19,9 @@ _OPPOSED = {"": "stick", "aileron": "stick", "rudder": "rudder"}
 
 @dataclass(frozen=True)
 class Position:
-    """One commanded position of a surface.
+    """One commanded position of a surface, such as "up", "elevator down", "stick left", "crow 50 %" or "neutral".
 
-    Attributes
-    ----------
-    mode, command
-        What is commanded, such as "up", "elevator down", "stick left", "crow 50 %" or "neutral".
-    targets
-        By side; empty at neutral.
-    preset
-        Whether a switch or a mix commands it, not a stick to its end.
+    Targets are by side, none at neutral; a `preset` is commanded by a switch or a mix, not by a stick at its end.
     """
 
     mode: str
@@ -51,8 +46,7 @@ class Position:
     @property
     def opposed(self) -> bool:
         """Whether the sides are to move opposed."""
-        signs = {target.deflection_deg > 0 for target in self.targets.values()}
-        return len(signs) == 2
+        return len({target.deflection_deg > 0 for target in self.targets.values()}) == len(BOTH)
 
 
 def positions(sheet: Sheet, surface: str) -> Iterator[Position]:
@@ -86,12 +80,40 @@ def _opposed(mode: str, stick: str, by_direction: dict[str, dict[Side, Target]])
 
     An aileron rises on the side the stick goes to. So does the side of a V-tail that the rudder stick does not go to.
     """
-    sides: tuple[Side, Side] = ("left", "right")
-    for toward, away in (sides, sides[::-1]):
+    for toward, away in (BOTH, BOTH[::-1]):
         rising, falling = (toward, away) if stick == "stick" else (away, toward)
-        moving = {
-            rising: by_direction["up"].get(rising),
-            falling: by_direction["down"].get(falling),
-        }
-        targets = {side: target for side in sides if (target := moving.get(side)) is not None}
-        yield Position(mode, f"{stick} {toward}", targets)
+        moving = {rising: by_direction["up"].get(rising), falling: by_direction["down"].get(falling)}
+        yield Position(mode, f"{stick} {toward}", {side: target for side in BOTH if (target := moving[side])})
+
+
+class Measure(NamedTuple):
+    """Something a sheet asks for: a command on a surface."""
+
+    command: str
+    surface: str
+
+
+class Place(NamedTuple):
+    """Where one reading is taken; a neutral has no mode."""
+
+    surface: str
+    mode: str
+    command: str
+
+
+def asked(sheet: Sheet) -> Iterator[Measure]:
+    """Yield what a sheet asks for, surface by surface as the sensors are taped on."""
+    for name, surface in sheet.surfaces.items():
+        if len(surface.sides) == len(BOTH) or any(target.reference for target in sheet.neutrals(name)):
+            yield Measure("neutral", name)
+        if sheet.targets(name):
+            yield Measure("throws", name)
+
+
+def places(sheet: Sheet, measure: Measure) -> Iterator[Place]:
+    """Yield where the readings are taken that make a measure."""
+    if measure.command == "neutral":
+        yield Place(measure.surface, "", NEUTRAL)
+    else:
+        for position in positions(sheet, measure.surface):
+            yield Place(measure.surface, position.mode, position.command)

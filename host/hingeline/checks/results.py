@@ -9,8 +9,7 @@ from typing import Any, ClassVar, Literal
 
 from pydantic import FiniteFloat, TypeAdapter
 
-from hingeline.checks.asked import Place
-from hingeline.checks.positions import NEUTRAL
+from hingeline.checks.positions import NEUTRAL, Place
 from hingeline.checks.values import Angle, Interval, Judgement, Numbers, Text, Unit, half
 from hingeline.units import Side
 from hingeline_calibration.hinge import HingeAxis

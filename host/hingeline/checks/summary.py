@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from statistics import fmean
 
 from hingeline.advice.linkage import Linkage
@@ -22,6 +22,9 @@ UNINTENDED_PERCENT = 5.0
 
 _EVEN_PERCENT = 0.05
 """Throws that differ by less are written alike: mm and degrees round differently."""
+
+_Key = tuple[str, str, Side]
+"""Mode, command and side."""
 
 
 @dataclass(frozen=True)
@@ -47,10 +50,7 @@ class Repeatability:
 class Differential:
     """By how much the throw down falls short of the throw up, beside what the sheet wants.
 
-    Attributes
-    ----------
-    given
-        Whether the sheet gives it as such; two throws that differ are each told for themselves.
+    It is `given` where the sheet gives it as such; two throws that differ are each told for themselves.
     """
 
     mode: str
@@ -59,7 +59,7 @@ class Differential:
     percent: float
     wanted_percent: float
     given: bool = False
-    causes: tuple[str, ...] = field(default=())
+    causes: tuple[str, ...] = ()
 
     @property
     def unintended(self) -> bool:
@@ -73,7 +73,7 @@ class Differential:
 
     def text(self) -> str:
         """One line for a reader; empty where the sheet gives none, and none is unintended."""
-        throw = f"{' '.join(word for word in (self.side, self.function) if word)} ({self.mode})"
+        throw = f"{self.side} {self.function}".rstrip() + f" ({self.mode})"
         if self.given:
             words = f"{throw}: differential {self.percent:.0f} %, wanted {self.wanted_percent:.0f} %"
         elif self.even and self.unintended:
@@ -93,8 +93,8 @@ class Summary:
 
     def text(self) -> str:
         """A line for each; of one cycle, no repeatability."""
-        rows = [row.text() for row in self.repeatability] + [row.text() for row in self.differential]
-        return "\n".join(line for line in rows if line)
+        rows: tuple[Repeatability | Differential, ...] = (*self.repeatability, *self.differential)
+        return "\n".join(text for row in rows if (text := row.text()))
 
 
 def summarise(
@@ -103,22 +103,14 @@ def summarise(
     linkage: Linkage | None,
     given: Collection[tuple[str, str]] = (),
 ) -> Summary:
-    """Sum up the readings of one surface.
+    """Sum up the readings at the positions of one surface.
 
-    Parameters
-    ----------
-    readings
-        Of all positions.
-    positions
-        Those of the surface.
-    linkage
-        As it is meant: causes are candidates, found on it.
-    given
-        Mode and function of each differential that the sheet gives.
+    Causes are candidates, found on the linkage as it is meant; mode and function of each differential are given that
+    the sheet gives.
     """
-    by_place: defaultdict[tuple[str, str, Side], list[float]] = defaultdict(list)
-    by_target: defaultdict[tuple[str, str, Side], list[float]] = defaultdict(list)
-    wanted: dict[tuple[str, str, Side], float] = {}
+    by_place: defaultdict[_Key, list[float]] = defaultdict(list)
+    by_target: defaultdict[_Key, list[float]] = defaultdict(list)
+    wanted: dict[_Key, float] = {}
     targets = {(position.mode, position.command): position.targets for position in positions}
     for reading in readings:
         at = targets.get((reading.mode, reading.command), {})
@@ -147,35 +139,29 @@ def given_differentials(surface: Surface) -> set[tuple[str, str]]:
     """Mode and function of each differential that the sheet gives for a surface."""
     return {
         (mode, function_of(table))
-        for table, travels in surface.travels().items()
-        for mode, travel in travels.items()
+        for table, mode, travel in surface.each_travel()
         if travel.differential_percent is not None
     }
 
 
 def _differentials(
-    means: dict[tuple[str, str, Side], float],
-    wanted: dict[tuple[str, str, Side], float],
+    means: Mapping[_Key, float],
+    wanted: Mapping[_Key, float],
     linkage: Linkage | None,
     given: Collection[tuple[str, str]],
-) -> list[Differential]:
-    differentials = []
+) -> Iterator[Differential]:
     for (mode, command, side), up_deg in means.items():
         function, _, direction = command.rpartition(" ")
         down = (mode, f"{function} down".strip(), side)
         if direction != "up" or down not in means or not up_deg:
             continue
-        intended = _percent(wanted[mode, command, side], wanted[down])
-        differential = Differential(
-            mode, function, side, _percent(up_deg, means[down]), intended, (mode, function) in given
+        percent, wanted_percent = (
+            100 * (1 - abs(by_key[down] / by_key[mode, command, side])) for by_key in (means, wanted)
         )
-        causes = _causes(linkage, up_deg, means[down]) if differential.unintended and differential.even else ()
-        differentials.append(replace(differential, causes=causes))
-    return differentials
-
-
-def _percent(up_deg: float, down_deg: float) -> float:
-    return 100 * (1 - abs(down_deg / up_deg))
+        differential = Differential(mode, function, side, percent, wanted_percent, (mode, function) in given)
+        if differential.unintended and differential.even:
+            differential = replace(differential, causes=_causes(linkage, up_deg, means[down]))
+        yield differential
 
 
 def _causes(linkage: Linkage | None, up_deg: float, down_deg: float) -> tuple[str, ...]:

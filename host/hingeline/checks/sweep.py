@@ -7,6 +7,7 @@ from statistics import NormalDist
 
 import numpy as np
 
+from hingeline.checks import results
 from hingeline.checks.centring import CENTRING_DEG
 from hingeline.checks.hinge import back_text, doubt_of_seat
 from hingeline.checks.limits import beside_limit, match_limit_deg, of_angle
@@ -105,7 +106,10 @@ class SweepCheck:
                 side: (float(places.min()), float(places.max()))
                 for side, places in zip(BOTH, pair.places_deg, strict=True)
             },
-            steps=tuple(step.as_result() for step in along),
+            steps=tuple(
+                results.Step(position_deg, way, apart.deflection_deg, apart.standard_uncertainty_deg, lines)
+                for position_deg, way, apart, lines in along
+            ),
         )
 
     def _back_texts(self, back: Readings) -> list[str]:

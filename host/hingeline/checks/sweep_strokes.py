@@ -66,17 +66,11 @@ class Pair:
 
 
 class Straight(NamedTuple):
-    """A straight line in time through some lines of one side.
+    """A straight line in time through chosen lines (N,) of the track of one side.
 
-    Attributes
-    ----------
-    chosen : (N,)
-        Which lines of its track.
-    time_s, level_deg, slope_deg_s
-        It goes through this angle at this time, the mean of theirs, and changes so fast.
-    variance_deg2, spread_s2
-        How a line scatters about it, that so few tell no better included: of Student's t with two lines fewer
-        (JCGM 101:2008, 6.4.9.4); and the sum of squares of their times about the mean.
+    It goes through `level_deg` at `time_s`, the means of theirs. The variance is how a line scatters about it, that so
+    few tell no better included: of Student's t with two lines fewer (JCGM 101:2008, 6.4.9.4). The spread is the sum of
+    squares of their times about the mean.
     """
 
     chosen: Mask
@@ -102,6 +96,11 @@ class Straight(NamedTuple):
         return cls(chosen, time_s, level_deg, slope, variance_deg2, spread_s2)
 
     @property
+    def size(self) -> int:
+        """How many lines."""
+        return int(self.chosen.sum())
+
+    @property
     def slope_sd_deg_s(self) -> float:
         """Standard deviation of the slope."""
         return math.sqrt(self.variance_deg2 / self.spread_s2)
@@ -113,21 +112,14 @@ class Straight(NamedTuple):
     def variance_at(self, time_s: float) -> float:
         """The variance of `at` from the scatter of the samples, in deg²."""
         off_s2 = (time_s - self.time_s) ** 2
-        return self.variance_deg2 * (1 / float(self.chosen.sum()) + off_s2 / self.spread_s2)
+        return self.variance_deg2 * (1 / self.size + off_s2 / self.spread_s2)
 
 
 @dataclass(frozen=True, eq=False)
 class Stroke:
-    """From one turn to the next.
+    """From one turn to the next: times (N,), and how far (N,) it has got, against the way never back.
 
-    Attributes
-    ----------
-    way
-        Which way it goes.
-    time_s : (N,)
-        Times.
-    reached_deg : (N,)
-        How far it has got, against the way never back; falling is counted upside down.
+    Falling is counted upside down.
     """
 
     way: Way

@@ -18,10 +18,9 @@ from typing import NamedTuple
 
 import numpy as np
 
-from hingeline.checks import results
 from hingeline.checks.sweep_strokes import WAYS, Pair, Straight, Stroke, Way, strokes
 from hingeline.errors import NotMeasurable
-from hingeline.measure.tracks import Track
+from hingeline.measure.tracks import Floats, Track
 from hingeline_calibration.budget import Budget
 from hingeline_calibration.hinge import Deflection
 
@@ -36,9 +35,6 @@ CLOCKS_S = 0.002
 """How far apart the clocks of two boards may be; common practice, no source."""
 _LEAST_STEPS = 6
 
-Weights = tuple[float, float]
-"""Of left and right in a sum."""
-
 
 class Step(NamedTuple):
     """Tracking at one place of the travel, moving one way: left minus right there."""
@@ -48,78 +44,55 @@ class Step(NamedTuple):
     apart: Deflection
     lines: int
 
-    def as_result(self) -> results.Step:
-        """The plain values."""
-        apart = self.apart
-        return results.Step(
-            self.position_deg, self.way, apart.deflection_deg, apart.standard_uncertainty_deg, self.lines
-        )
-
 
 class _Look(NamedTuple):
-    """What is compared, and where the surface is taken to be: sums of left and right."""
+    """What is compared, and where the surface is taken to be: weights (2,) of left and right in a sum."""
 
-    compared: Weights
-    place: Weights
+    compared: Floats
+    place: Floats
 
 
-_TOGETHER = (_Look((1.0, -1.0), (0.5, 0.5)),)
-_OPPOSED = (_Look((1.0, 0.0), (0.0, 1.0)), _Look((0.0, -1.0), (1.0, 0.0)))
+_TOGETHER = (_Look(np.array([1.0, -1.0]), np.array([0.5, 0.5])),)
+_OPPOSED = (
+    _Look(np.array([1.0, 0.0]), np.array([0.0, 1.0])),
+    _Look(np.array([0.0, -1.0]), np.array([1.0, 0.0])),
+)
 """Left where right is at a place, less right where left is there."""
 
 
 class _Passage(NamedTuple):
-    """One stroke through the middle of one step.
+    """One stroke through the middle of one step: what is compared, at that time, and the lines of left and right.
 
-    Attributes
-    ----------
-    value_deg
-        What is compared, at that time.
-    weights
-        What an error of left and right does to it: the place is read off them, too.
-    lines
-        Of left and right.
-    time_s
-        When.
+    The weights (2,) are what an error of left and right does to it: the place is read off them, too.
     """
 
     value_deg: float
-    weights: Weights
+    weights: Floats
     lines: tuple[Straight, Straight]
     time_s: float
 
     @classmethod
     def of(cls, look: _Look, lines: tuple[Straight, Straight], middle_deg: float) -> _Passage | None:
         """The passage; None where it isn't sure that the surface moves."""
-        left, right = lines
-        slopes = left.slope_deg_s, right.slope_deg_s
-        slope, start_s = _sum(look.place, slopes), left.time_s
-        unsure = math.hypot(*(part * line.slope_sd_deg_s for part, line in zip(look.place, lines, strict=True)))
+        slopes = np.array([line.slope_deg_s for line in lines])
+        slope, start_s = float(look.place @ slopes), lines[0].time_s
+        unsure = math.hypot(*(look.place * [line.slope_sd_deg_s for line in lines]))
         if abs(slope) <= _SURE * unsure:
             return None
-        time_s = start_s + (middle_deg - _sum(look.place, (left.at(start_s), right.at(start_s)))) / slope
-        ratio = _sum(look.compared, slopes) / slope
-        weights = look.compared[0] - ratio * look.place[0], look.compared[1] - ratio * look.place[1]
-        return cls(_sum(look.compared, (left.at(time_s), right.at(time_s))), weights, lines, time_s)
+        time_s = start_s + (middle_deg - float(look.place @ [line.at(start_s) for line in lines])) / slope
+        weights = look.compared - float(look.compared @ slopes) / slope * look.place
+        return cls(float(look.compared @ [line.at(time_s) for line in lines]), weights, lines, time_s)
 
-    def variance(self, side: int) -> float:
-        """The variance from the scatter of one side's samples."""
-        return self.weights[side] ** 2 * self.lines[side].variance_at(self.time_s)
-
-
-def _sum(parts: Weights, values: tuple[float, float]) -> float:
-    return parts[0] * values[0] + parts[1] * values[1]
+    @property
+    def variance_deg2(self) -> float:
+        """From the scatter of the samples of both sides."""
+        return float(self.weights**2 @ [line.variance_at(self.time_s) for line in self.lines])
 
 
 def steps(pair: Pair) -> tuple[Step, ...]:
     """Compare left with right, step by step along the travel.
 
-    Raises
-    ------
-    NotMeasurable
-        The sweep was too fast or too short to compare the sides.
-    HingeVertical
-        Gravity says nothing about this hinge.
+    Raises `HingeVertical`, and `NotMeasurable` where the sweep was too fast or too short to compare the sides.
     """
     steady = pair.time_s.size
     along = tuple(_steps(pair, _OPPOSED if pair.opposed else _TOGETHER)) if steady > 1 else ()
@@ -146,7 +119,8 @@ def _steps(pair: Pair, looks: Sequence[_Look]) -> Iterator[Step]:
             ways = [[stroke for stroke in of_look if stroke.way == way] for of_look in cut]
             passages = [list(_passages(pair, *part, ends)) for part in zip(looks, ways, strict=True)]
             if all(passages):
-                yield Step(sum(ends) / 2, way, _apart(pair, passages), _lines(passages))
+                lines = sum(passage.lines[0].size for of_look in passages for passage in of_look)
+                yield Step(sum(ends) / 2, way, _apart(pair, passages), lines)
 
 
 def _passages(pair: Pair, look: _Look, through: Sequence[Stroke], ends_deg: tuple[float, float]) -> Iterator[_Passage]:
@@ -158,19 +132,13 @@ def _passages(pair: Pair, look: _Look, through: Sequence[Stroke], ends_deg: tupl
             yield passage
 
 
-def _lines(of_looks: Sequence[Sequence[_Passage]]) -> int:
-    """Count the samples of the left side."""
-    return sum(int(passage.lines[0].chosen.sum()) for passages in of_looks for passage in passages)
-
-
 def _apart(pair: Pair, of_looks: Sequence[Sequence[_Passage]]) -> Deflection:
     """Sum the means of the passages of each look, at least one of each."""
     sources = [item for side in (0, 1) for item in _sources(pair.sides[side], side, of_looks)]
     value, out_of_step = 0.0, 0.0
     for passages in of_looks:
         value += float(np.mean([passage.value_deg for passage in passages]))
-        variance = sum(passage.variance(side) for passage in passages for side in (0, 1))
-        sources.append(("noise", math.sqrt(variance) / len(passages)))
+        sources.append(("noise", math.sqrt(sum(passage.variance_deg2 for passage in passages)) / len(passages)))
         out_of_step += float(np.mean([passage.weights[1] * passage.lines[1].slope_deg_s for passage in passages]))
     if len({track.instrument.sensor_id.rpartition("-")[0] for track in pair.sides}) > 1:
         sources.append(("clocks", abs(out_of_step) * CLOCKS_S))

@@ -7,7 +7,7 @@ from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
-from hingeline.checks.asked import Measure, Place, asked, places
+from hingeline.checks.positions import Measure, Place, asked, places
 from hingeline.checks.results import CheckResult
 from hingeline.device.description import board_name
 from hingeline.device.link.ports import discover

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import NamedTuple
 
-from hingeline.checks.asked import Measure, asked
+from hingeline.checks.positions import Measure, asked
 from hingeline.device.samples import SensorInfo
 from hingeline.errors import HingelineError, SheetError, StoreError, WrongFirmware
 from hingeline.rig.kinds import BOTH

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from itertools import groupby
 from typing import NamedTuple
 
-from hingeline.checks.asked import asked, places
+from hingeline.checks.positions import asked, places
 from hingeline.errors import SheetError
 from hingeline.report.results import Results
 from hingeline.units import counted, printable

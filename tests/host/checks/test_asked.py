@@ -2,7 +2,7 @@
 
 import pytest
 
-from hingeline.checks.asked import Measure, Place, asked, places
+from hingeline.checks.positions import Measure, Place, asked, places
 from hingeline.rig import parse_sheet
 
 SHEET = """

@@ -8,7 +8,7 @@ import pytest
 from click.testing import CliRunner
 from tests.host.person import at_the_desk
 
-from hingeline.checks.asked import Measure, asked
+from hingeline.checks.positions import Measure, asked
 from hingeline.cli import cli
 from hingeline.cli.progress import gather_progress
 from hingeline.demo.job import SHEET
