@@ -51,10 +51,6 @@ class Measure:
         """The figure of a length in mm."""
         return self.value * _MM[self.unit]
 
-    def reduced(self, percent: float) -> Measure:
-        """The measure, less so many per cent of it."""
-        return Measure(self.value * (1 - percent / 100), self.unit)
-
     def __str__(self) -> str:
         size = abs(self.value) if self.direction else self.value
         return f"{size:g}{UNITS.get(self.unit, ' %')} {self.direction}".rstrip()

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator
 from typing import Any, Literal
 
-from pydantic import PrivateAttr, model_validator
+from pydantic import model_validator
 
 from hingeline.errors import SheetError
 from hingeline.rig.kinds import KINDS
@@ -33,7 +33,7 @@ class Sheet(SheetTable):
         "positions of several surfaces at once, `[preset.MODE.NAME]`", default={}, alias="preset"
     )
 
-    _text: str = PrivateAttr(default="")
+    _text: str = ""
 
     @property
     def text(self) -> str:

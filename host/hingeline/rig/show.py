@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import asdict
-from typing import Any, TypeVar
+from typing import Any
 
 from hingeline.rig.sheet import Sheet
 from hingeline.rig.targets import NeutralTarget, SideTarget, Target
@@ -13,13 +13,13 @@ from hingeline.units import MM_PER_INCH, aligned
 CONVENTIONS = {"ruler": "ruler, tip to tip", "height": "height, square to the chord", "arc": "along the arc"}
 """How mm are measured, in words."""
 _REFERENCES = {"faired": "from faired", "level": "slope against the datum"}
-T = TypeVar("T", bound=SideTarget)
 
 
 def sheet_text(sheet: Sheet) -> str:
     """Write the whole sheet as a table for a reader."""
     surfaces = ("surface", "kind", "sides", "chord", "station", "mm measured by", "hinge")
-    neutrals = [_neutral_row(neutral) for neutral in _first_sides(sheet.neutrals())]
+    first = {name: surface.sides[0] for name, surface in sheet.surfaces.items()}  # the others have the same figures
+    neutrals = [_neutral_row(neutral) for neutral in sheet.neutrals() if neutral.side == first[neutral.surface]]
     parts = [
         f"Trailing edge up, of a rudder left, is +. Tolerances: profile {sheet.tolerances.profile}.",
         _table("Surfaces", surfaces, _surface_rows(sheet)),
@@ -27,8 +27,8 @@ def sheet_text(sheet: Sheet) -> str:
     ]
     heads = ("surface", "command", "deflection", "travel", "tolerance", "left - right")
     for mode in sheet.modes:
-        targets = [_target_row(target) for target in _first_sides(sheet.targets(mode=mode))]
-        parts.append(_table(f"Mode {mode}", heads, targets))
+        targets = (target for target in sheet.targets(mode=mode) if target.side == first[target.surface])
+        parts.append(_table(f"Mode {mode}", heads, [*map(_target_row, targets)]))
     return sheet.aircraft + "\n" + "\n\n".join(parts)
 
 
@@ -83,11 +83,6 @@ def _target_row(target: Target) -> tuple[str, ...]:
         _tolerance(target.tolerance_deg, target.tolerance_mm),
         _tolerance(target.match_tolerance_deg, target.match_tolerance_mm) if pair else "",
     )
-
-
-def _first_sides(rows: Sequence[T]) -> list[T]:
-    """Leave out the further sides of a surface, which have the same figures."""
-    return list({(row.surface, getattr(row, "command", None)): row for row in reversed(rows)}.values())[::-1]
 
 
 def _given(form: str, value: float | None) -> str:

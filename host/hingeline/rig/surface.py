@@ -57,7 +57,7 @@ class Travel(SheetTable):
         """The throws by their direction; down and right are negative."""
         down = self.down
         if self.up and self.differential_percent is not None:
-            down = self.up.reduced(self.differential_percent)
+            down = Measure(self.up.value * (1 - self.differential_percent / 100), self.up.unit)
         sizes = {"up": self.up, "down": down, "left": self.left, "right": self.right}
         return {way: Measure(SIGNS[way] * size.value, size.unit) for way, size in sizes.items() if size}
 

@@ -8,7 +8,6 @@ from hypothesis import strategies as st
 from pydantic import TypeAdapter, ValidationError
 
 from hingeline.rig import quantities
-from hingeline.rig.quantities import Measure
 
 THROWS = {
     "13 mm": (13, "mm", 13),
@@ -171,7 +170,3 @@ def test_a_position_is_read_again_from_how_it_is_shown(size, unit, direction):
     adapter = TypeAdapter(quantities.Position)
     position = adapter.validate_python(f"{size} {unit} {direction}")
     assert adapter.validate_python(str(position)) == position
-
-
-def test_differential_is_a_part_less():
-    assert Measure(20, "mm").reduced(40) == Measure(12, "mm")

@@ -11,7 +11,6 @@ from collections.abc import Callable
 from contextlib import suppress
 from http import HTTPStatus
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
-from time import monotonic
 from typing import Any
 
 from hingeline.errors import UsageProblem, in_words
@@ -49,7 +48,6 @@ class Page(ThreadingHTTPServer):
         self._news = threading.Condition()
         self._over = False
         self._places = threading.BoundedSemaphore(MOST_CLIENTS)
-        self._asking: dict[socket.socket, float] = {}
         self._thread = threading.Thread(target=self.serve_forever, args=(_WAKE_S,), name="page", daemon=True)
         ipv6 = ":" in checked(address)
         self.address_family = socket.AF_INET6 if ipv6 else socket.AF_INET
@@ -87,31 +85,14 @@ class Page(ThreadingHTTPServer):
             self._news.wait_for(lambda: self._over or self._latest[0] > number)
             return None if self._over else self._latest
 
-    def process_request(self, request: Any, client_address: Any) -> None:
-        if self._places.acquire(blocking=False):
-            self._asking[request] = monotonic() + PATIENCE_S
-            super().process_request(request, client_address)
-        else:
-            self.shutdown_request(request)
+    def verify_request(self, request: Any, client_address: Any) -> bool:
+        return self._places.acquire(blocking=False)
 
     def process_request_thread(self, request: Any, client_address: Any) -> None:
         try:
             super().process_request_thread(request, client_address)
         finally:
-            self.has_asked(request)
             self._places.release()
-
-    def has_asked(self, request: socket.socket) -> None:
-        """Wait no more for the rest of a request: it has come."""
-        self._asking.pop(request, None)
-
-    def service_actions(self) -> None:
-        """Hang up on who takes too long to ask: one byte now and then must not hold a place."""
-        for request, due_s in tuple(self._asking.items()):
-            if monotonic() > due_s:
-                self.has_asked(request)
-                with suppress(OSError):  # it has hung up itself
-                    request.shutdown(socket.SHUT_RDWR)
 
     def handle_error(self, request: Any, client_address: Any) -> None:
         if not isinstance(sys.exc_info()[1], OSError):  # a phone that went away is no error
@@ -123,12 +104,27 @@ class _Handler(BaseHTTPRequestHandler):
     timeout = PATIENCE_S
     server_version, sys_version = "hingeline", ""
 
+    def setup(self) -> None:
+        """As the library's; whoever takes too long to ask is let go: one byte now and then must not hold a place."""
+        super().setup()
+        self._patience = threading.Timer(PATIENCE_S, self._hang_up)
+        self._patience.daemon = True
+        self._patience.start()
+
+    def _hang_up(self) -> None:
+        with suppress(OSError):  # it has hung up itself
+            self.connection.shutdown(socket.SHUT_RDWR)
+
     def parse_request(self) -> bool:
-        """As the library's; what follows is answered at once."""
+        """As the library's; only the body of a `POST` is still to come."""
         sound = super().parse_request()
         if self.command != "POST":
-            self.server.has_asked(self.connection)
+            self._patience.cancel()
         return sound
+
+    def finish(self) -> None:
+        self._patience.cancel()
+        super().finish()
 
     def _answer(self) -> None:
         key, _, place = self.path.removeprefix("/").partition("/")
