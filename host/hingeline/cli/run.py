@@ -17,14 +17,17 @@ from hingeline.checks.results import LimitResult, write_result
 from hingeline.cli.options import CAUTION, LiveOptions, Target
 from hingeline.cli.screen import Screen
 from hingeline.cli.views import open_views
+from hingeline.device.samples import SensorInfo
 from hingeline.errors import DamagedFile
 from hingeline.procedures.opening import open_boards, open_recording
 from hingeline.procedures.runner import Runner
-from hingeline.procedures.seating import seat_sensors
+from hingeline.procedures.seating import choose_instruments, seat_sensors
 from hingeline.procedures.surface import Examination
 from hingeline.rig import load_sheet
+from hingeline.rig.kinds import BOTH
 from hingeline.rig.sheet import Sheet
 from hingeline.storage.sessions import TABLE
+from hingeline.storage.store import Store
 from hingeline.units import UNITS, signed
 
 __all__ = ["examine", "open_run", "open_table", "seat_sensors"]
@@ -42,16 +45,20 @@ def open_run(screen: Screen, target: Target) -> Iterator[tuple[Runner, Sheet]]:
     Raises
     ------
     HingelineError
-        The sheet has something to fix, or has no such surface; see `open_boards` and `open_recording`.
+        The sheet has something to fix, or has no such surface, or the sensors won't do for it: before anything is said
+        or recorded. See `open_boards` and `open_recording`.
     """
-    sheet = load_sheet(target.rig)
-    if target.surface:
-        sheet.surface(target.surface)
+    sheet, choices = load_sheet(target.rig), target.choices
+    of_sides = sheet.surface(target.surface).sides if target.surface else [side for side in BOTH if choices[side]]
     run = (sheet.aircraft, target.command)
+
+    def check(sensors: Mapping[str, SensorInfo]) -> None:
+        choose_instruments(Store(), sensors, of_sides, choices)
+
     with (
-        _open(screen, target.ports, *run, live=target.live, sheet=sheet, choices=target.choices)
+        _open(screen, target.ports, *run, live=target.live, sheet=sheet, choices=choices, check=check)
         if target.replay is None
-        else nullcontext(open_recording(screen, target.replay, *run, choices=target.choices, choose=_choose))
+        else nullcontext(open_recording(screen, target.replay, *run, choices=choices, choose=_choose))
     ) as runner:
         runner.say(CAUTION)
         yield runner, sheet

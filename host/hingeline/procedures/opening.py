@@ -17,6 +17,7 @@ from hingeline.device.link.decoder import Line
 from hingeline.device.link.fleet import Fleet
 from hingeline.device.link.replay import Replay
 from hingeline.device.link.times import Mark
+from hingeline.device.samples import SensorInfo
 from hingeline.errors import DamagedFile, StoreError, UsageProblem
 from hingeline.procedures.keys import KEY, RECORDED, Keys, RecordedKey
 from hingeline.procedures.runner import Runner, stopped
@@ -55,11 +56,13 @@ def open_boards(
     enter: Callable[[str], None],
     sheet: Sheet | None = None,
     choices: Mapping[str, Any],
+    check: Callable[[Mapping[str, SensorInfo]], object] = lambda sensors: None,
 ) -> Iterator[Runner]:
     """Open the boards, let them stream and record every line while the context lasts.
 
     `enter` waits for the Enter key where no other keys are heard. Of the rigging sheet that is measured by, the text is
-    recorded; of what the command was told, the choices that decide how it goes.
+    recorded; of what the command was told, the choices that decide how it goes. `check` is called with the sensors
+    before anything is recorded, and raises why the command can't do with them.
 
     Raises as `Fleet`, `Recorder` and `check_copies`: the copies of boards and store have to agree, unless the command
     does without calibrations.
@@ -67,6 +70,7 @@ def open_boards(
     with open_fleet(Store(), ports, talk.say) as fleet:
         if command not in UNCALIBRATED:
             check_copies(Store(), fleet, talk.say)
+        check(fleet.sensors)
         with begin_run(Store().root, aircraft, command, asks=asks, choices=choices) as recorder:
             try:
                 talk.say(f"Recording in {recorder.path}")

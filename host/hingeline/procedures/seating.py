@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
+from typing import Any
 
 from hingeline.checks.results import Seat, SidesResult
+from hingeline.device.samples import SensorInfo
 from hingeline.measure.pipeline import FixedPart, Instrument, sensors_of
 from hingeline.procedures.procedure import Pause
 from hingeline.procedures.runner import Runner
@@ -14,6 +16,7 @@ from hingeline.rig.kinds import BOTH
 from hingeline.rig.sheet import Sheet
 from hingeline.storage import sides
 from hingeline.storage.calibrations import load_calibration, load_instruments
+from hingeline.storage.store import Store
 from hingeline.units import Side
 from hingeline_calibration.hinge import HingeAxis
 
@@ -25,12 +28,10 @@ def seat_sensors(runner: Runner, sheet: Sheet, surface: str, *, by_wiggle: bool 
     left from right, unless it has in this session. Raises `HingelineError` (too few sensors work, one is not
     calibrated), and as `Runner.run`.
     """
-    fixed = _fixed_part(runner)
-    others = {name: info for name, info in runner.sensors.items() if fixed is None or name != fixed.sensor_id}
-    named = {side: runner.choices.get(side) for side in BOTH}
-    seats = sides.assign_sides(others, sheet.surface(surface).sides, named, sides.load_sides(runner.store))
-    instruments = {each.sensor_id: each for each in load_instruments(runner.store, seats, runner.sensors)}
-    runner.heed(each.calibration for each in instruments.values())
+    chosen, fixed = choose_instruments(runner.store, runner.sensors, sheet.surface(surface).sides, runner.choices)
+    instruments = {instrument.sensor_id: instrument for instrument in chosen}
+    seats = {instrument.side: instrument.sensor_id for instrument in chosen}
+    runner.heed(instrument.calibration for instrument in instruments.values())
     if fixed is not None:
         runner.heed([fixed.calibration])
     if by_wiggle and len(seats) == len(BOTH):
@@ -67,13 +68,21 @@ def seat_on(
     return instruments
 
 
-def _fixed_part(runner: Runner) -> FixedPart | None:
-    """The sensor on a fixed part that the command was given."""
-    given = runner.choices.get("fixed")
-    if not given:
-        return None
-    sensor_id = sides.find_sensor(given, sides.working_sensors(runner.sensors))
-    return FixedPart(sensor_id, load_calibration(runner.store, runner.sensors[sensor_id]))
+def choose_instruments(
+    store: Store, sensors: Mapping[str, SensorInfo], of_sides: Collection[Side], choices: Mapping[str, Any]
+) -> tuple[tuple[Instrument, ...], FixedPart | None]:
+    """Give each of the sides its instrument, and that on a fixed part, as a command's choices have them.
+
+    Raises `HingelineError` (too few sensors work, a choice names none of them, or one is not calibrated).
+    """
+    fixed = None
+    if given := choices.get("fixed"):
+        sensor_id = sides.find_sensor(given, sides.working_sensors(sensors))
+        fixed = FixedPart(sensor_id, load_calibration(store, sensors[sensor_id]))
+    others = {name: info for name, info in sensors.items() if fixed is None or name != fixed.sensor_id}
+    named = {side: choices.get(side) for side in BOTH}
+    seats = sides.assign_sides(others, of_sides, named, sides.load_sides(store))
+    return load_instruments(store, seats, sensors), fixed
 
 
 def _hinge(runner: Runner, place: str, instrument: Instrument) -> HingeAxis:

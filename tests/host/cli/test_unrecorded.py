@@ -5,6 +5,7 @@ A limit on the size of files stands for the full disk: the same write fails, wit
 
 import json
 import resource
+import shutil
 import subprocess
 import threading
 from dataclasses import dataclass
@@ -95,3 +96,25 @@ def test_a_terminal_that_is_stopped_holds_up_no_board(person, monkeypatch):
         take(runner.source, 50)
     (told,) = [each for each in said if "Not recorded from here on: The disk is full" in each[0]]
     assert told[1:] == (threading.main_thread(), False)
+
+
+@pytest.mark.parametrize(
+    ("arguments", "told", "lost"),
+    [
+        (("throws", "flap", "--left", "nowhere"), "'nowhere' fits no sensor", ""),
+        (("throws", "--right", "nowhere"), "'nowhere' fits no sensor", ""),
+        (("neutral", "flap", "--fixed", "nowhere"), "'nowhere' fits no sensor", ""),
+        (("play", "flap"), "calibration", "calibration"),
+    ],
+)
+def test_what_the_sensors_forbid_is_told_before_the_caution_and_leaves_no_run(person, sheet, arguments, told, lost):
+    """Who has named a sensor wrongly is told of that alone, and `sessions` lists no run for it."""
+    command, *options = arguments
+    before = all_runs(person.home)
+    if lost:
+        shutil.rmtree(person.home / lost)
+    outcome = person.run(command, sheet, *options)
+    assert (outcome.status, told in outcome.stderr) == (2, True), outcome.stderr
+    assert "Propeller" not in outcome.stderr
+    assert "Recording in" not in outcome.stderr
+    assert all_runs(person.home) == before

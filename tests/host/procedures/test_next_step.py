@@ -144,7 +144,7 @@ def test_a_command_that_took_no_reading_is_no_session(person, sheet, tmp_path, m
     folder.mkdir()
     monkeypatch.chdir(folder)
     shutil.copy(sheet, folder / "lantern.rig.toml")
-    shutil.move(person.home / "calibration", tmp_path / "calibration")
+    shutil.move(person.home / "datum", tmp_path / "datum")
 
     def listed() -> list[str]:
         """The runs: they are all of one session."""
@@ -155,11 +155,13 @@ def test_a_command_that_took_no_reading_is_no_session(person, sheet, tmp_path, m
     assert person.run("neutral", "lantern.rig.toml", "flap").status == 2
     assert listed() == ["neutral flap, no reading"]
     assert person.run("here", "--json").data["session"] == "none recorded"
-    shutil.move(tmp_path / "calibration", person.home / "calibration")
+    shutil.copytree(tmp_path / "datum", person.home / "datum")
     person.tape("flap")
     assert person.run("neutral", "lantern.rig.toml", "flap").status == 6
-    assert person.run("throws", "lantern.rig.toml", "flap", "--left", "nowhere").status == 2
-    assert listed() == ["neutral flap, no reading", "neutral flap", "throws flap, no reading"]
+    shutil.rmtree(person.home / "datum")
+    assert person.run("neutral", "lantern.rig.toml", "flap").status == 2
+    assert listed() == ["neutral flap, no reading", "neutral flap", "neutral flap, no reading"]
+    shutil.move(tmp_path / "datum", person.home / "datum")
 
     def measured() -> str:
         return person.run("here", "--json").data["session"]
