@@ -18,7 +18,7 @@ from hingeline.rig.sheet import Sheet
 from hingeline.storage.calibrations import KIND, check_copies, load_datum
 from hingeline.storage.keys import open_fleet
 from hingeline.storage.results import READINGS, read_results
-from hingeline.storage.sessions import ON_THE_TABLE, all_runs, gather
+from hingeline.storage.sessions import ON_THE_TABLE, all_runs, gather, latest_first
 from hingeline.storage.sides import load_sides
 from hingeline.storage.store import Store
 from hingeline.units import printable
@@ -79,8 +79,8 @@ def _sitting(store: Store, sheets: Mapping[str, Sheet], since: str, say: Say) ->
     Neutrals are measured from the datum: those of an earlier one than that of the date `since` do not count.
     """
     runs = [run for run in all_runs(store.root) if run.command not in ON_THE_TABLE]
-    latest_first = sorted(gather(runs), key=lambda each: (each.aircraft in sheets, each.runs[-1].started), reverse=True)
-    if (session := next((each for each in latest_first if each.measured), None)) is None:
+    with_sheet_first = sorted(latest_first(gather(runs)), key=lambda each: each.aircraft not in sheets)
+    if (session := next((each for each in with_sheet_first if each.measured), None)) is None:
         return None
     readings: dict[Place, bool] = {}
     checks: dict[Measure, bool] = {}

@@ -75,6 +75,7 @@ def open_boards(
             try:
                 talk.say(f"Recording in {recorder.path}")
                 recorder.on_failure = partial(_unrecorded, talk, fleet)
+                recorder.on_removed = lambda text: fleet.defer(lambda: talk.say(text))
                 if sheet is not None:
                     recorder.event(LOADED, name=SHEET, key=sheet.aircraft, payload={"text": sheet.text})
                 fleet.record(recorder.lines)

@@ -67,7 +67,7 @@ def verdict(judgement: Judgement) -> Markup:
 
 def render(template: str, **content: Any) -> bytes:
     """Fill a template; every text in it is escaped."""
-    blocks = {"trim_blocks": True, "lstrip_blocks": True, "keep_trailing_newline": True}
+    blocks: dict[str, Any] = {"trim_blocks": True, "lstrip_blocks": True, "keep_trailing_newline": True}
     loader = PackageLoader("hingeline.report")
     environment = Environment(loader=loader, autoescape=True, undefined=StrictUndefined, **blocks)
     environment.globals.update({each.__name__: each for each in (signed, unit, target, value, side, prose, verdict)})

@@ -10,7 +10,7 @@ import tempfile
 from pathlib import Path
 
 from hingeline.errors import UsageProblem, in_words
-from hingeline.storage.files import safe_name, unwritable, write_whole
+from hingeline.files.whole import safe_name, unwritable, write_whole
 
 A4 = b"<style>@page { size: A4 }</style>"
 _BROWSER = (

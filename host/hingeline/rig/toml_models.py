@@ -13,6 +13,7 @@ from tomlkit.exceptions import InvalidControlChar, ParseError, TOMLKitError
 
 from hingeline import __version__
 from hingeline.errors import FileError, Mistake, in_words
+from hingeline.files.whole import Unfit, read_ordinary
 from hingeline.rig.toml_mistakes import STRING, Key, KeyLines, KeyMistake, brief, dotted, keys_of, mistake_of
 
 MOST_BYTES = 200_000
@@ -47,14 +48,10 @@ _KINDS = {
 def read_text(path: Path, error: type[FileError]) -> str:
     """Read the text of a file, its line ends as they are. Raises `error` if that fails."""
     try:
-        with open(path, "rb") as file:
-            content = file.read(MOST_BYTES + 1)
-        if len(content) > MOST_BYTES:
-            raise error(f"{brief(path)} is longer than {MOST_BYTES} bytes", "Name the file that you wrote")
-        return content.decode("utf-8-sig")
+        return read_ordinary(path, MOST_BYTES).decode("utf-8-sig")
     except OSError as problem:
-        text = f"{brief(path)} can't be read: {in_words(problem)}"
-        raise error(text, "Name a file that you may read") from problem
+        cure = f"Name {'the file that you wrote' if isinstance(problem, Unfit) else 'a file that you may read'}"
+        raise error(f"{brief(path)} can't be read: {in_words(problem)}", cure) from problem
     except UnicodeDecodeError as problem:
         line = problem.object.count(b"\n", 0, problem.start) + 1
         raise error(f"{brief(path)}:{line}: not UTF-8 text", "Save the file as UTF-8") from problem

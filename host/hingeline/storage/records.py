@@ -18,7 +18,9 @@ from __future__ import annotations
 import json
 import mmap
 import os
+import secrets
 import shutil
+import tempfile
 import threading
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import suppress
@@ -31,7 +33,7 @@ from urllib.parse import quote, unquote
 from hingeline import __version__
 from hingeline.device.link.decoder import Line
 from hingeline.errors import DamagedFile, NotStored, StoreError
-from hingeline.storage.files import newer, sync_folder, unreadable, unwritable
+from hingeline.files.whole import make_folder, newer, open_ordinary, sync_folder, unreadable, unwritable
 from hingeline.storage.old_words import renew
 from hingeline.storage.store import now_text
 
@@ -47,6 +49,7 @@ MOST_BYTES = 4_000_000_000
 """More than a day of the usual stream of eight sensors; FAT32 keeps no file of 2³² bytes."""
 LEAST_FREE_BYTES = 1_000_000
 """Half of it is less than a minute of that stream: no run begins."""
+_FLAGS = os.O_RDWR | os.O_CREAT | os.O_APPEND | getattr(os, "O_BINARY", 0) | getattr(os, "O_NOFOLLOW", 0)
 
 
 class Recorder:
@@ -55,10 +58,12 @@ class Recorder:
     A context manager. Lines may come from several threads. Everything it does raises `StoreError` where the disk is
     full or fails, or the run is as long as one may be; what was recorded before is whole. So that a measurement goes
     on that can't be recorded any further, `on_failure` is given the first such error instead, in the thread that had
-    something to record; then nothing is recorded.
+    something to record; then nothing is recorded. A run that is removed while it is recorded goes on in another file,
+    with all that was recorded before, and `on_removed` is told so.
     """
 
     on_failure: Callable[[StoreError], None] | None = None
+    on_removed: Callable[[str], None] = staticmethod(lambda text: None)
     _has_failed = False
 
     def __init__(self, path: Path, **fields: Any) -> None:
@@ -72,8 +77,7 @@ class Recorder:
                     "a run leaves half of the room it finds",
                     "Make room on it, then start again",
                 )
-            flags = os.O_RDWR | os.O_CREAT | os.O_APPEND | getattr(os, "O_BINARY", 0)
-            self._descriptor = os.open(self.path, flags, 0o644)
+            self._descriptor = os.open(path, _FLAGS, 0o644)
             self._bytes = _whole_bytes(self._descriptor)
             os.ftruncate(self._descriptor, self._bytes)
             sync_folder(path.parent)
@@ -104,21 +108,26 @@ class Recorder:
     def close(self) -> None:
         """Bring all to the disk and let the file go."""
         try:
-            self._sync()
+            os.fsync(self._descriptor)
+        except OSError as error:
+            raise unwritable(self.path, error) from error
         finally:
             os.close(self._descriptor)
 
     def _record(self, record: bytes, *, sync: bool = False) -> None:
-        if self._has_failed:
-            return
+        removed = ""
         try:
-            if sync and not self.path.exists():  # the system goes on writing where nobody finds it again
-                raise StoreError(
-                    f"{self.path} was removed while it was recorded", "Start again, and leave the folder where it is"
-                )
-            self._append(record)
-            if sync:
-                self._sync()
+            with self._lock:
+                if self._has_failed:
+                    return
+                try:
+                    if self._is_removed():
+                        removed = self._go_on_elsewhere()
+                    self._append(record)
+                    if sync:
+                        os.fsync(self._descriptor)
+                except OSError as error:
+                    raise unwritable(self.path, error) from error
         except StoreError as problem:
             if self.on_failure is None:
                 raise
@@ -126,22 +135,46 @@ class Recorder:
                 is_first, self._has_failed = not self._has_failed, True
             if is_first:
                 self.on_failure(problem)
+        if removed:
+            self.on_removed(removed)
 
     def _append(self, record: bytes) -> None:
         """Write records; those that do not fit are taken back."""
-        with self._lock:
-            try:
-                if self._bytes + len(record) > self._most_bytes:
-                    raise self._long_enough()
-                rest = record
-                while rest:
-                    rest = rest[os.write(self._descriptor, rest) :]
-            except OSError as error:
-                # what fails to write may fail to shorten, too; reading drops a torn last record
-                with suppress(OSError):
-                    os.ftruncate(self._descriptor, self._bytes)
-                raise unwritable(self.path, error) from error
-            self._bytes += len(record)
+        if self._bytes + len(record) > self._most_bytes:
+            raise self._long_enough()
+        try:
+            _write(self._descriptor, record)
+        except OSError:
+            # what fails to write may fail to shorten, too; reading drops a torn last record
+            with suppress(OSError):
+                os.ftruncate(self._descriptor, self._bytes)
+            raise
+        self._bytes += len(record)
+
+    def _is_removed(self) -> bool:
+        """Whether the system would go on writing where nobody finds it again."""
+        try:
+            return not os.path.samestat(os.stat(self.path), os.fstat(self._descriptor))
+        except OSError:
+            return True
+
+    def _go_on_elsewhere(self) -> str:
+        """Make the file anew, with all that was recorded: where it was, else where the user works, else for a while."""
+        old, left = self.path, self._descriptor
+        for folder in (old.parent, Path.cwd(), Path(tempfile.gettempdir())):
+            path = folder / (old.name if folder == old.parent else f"{old.stem}-{secrets.token_hex(4)}.log")
+            with suppress(OSError):
+                make_folder(folder)
+                self._descriptor = os.open(path, _FLAGS | os.O_EXCL, 0o644)
+                os.lseek(left, 0, os.SEEK_SET)
+                while piece := os.read(left, MOST_RECORD_BYTES):
+                    _write(self._descriptor, piece)
+                sync_folder(folder)
+                os.close(left)
+                self.path = path
+                return f"{old} was removed while it was recorded. All of it is recorded in {path}."
+        self._descriptor = left
+        raise StoreError(f"{old} was removed while it was recorded", "Start again, and leave the folder where it is")
 
     def _long_enough(self) -> StoreError:
         if self._most_bytes < MOST_BYTES:
@@ -155,11 +188,10 @@ class Recorder:
             "Start again: that begins another run",
         )
 
-    def _sync(self) -> None:
-        try:
-            os.fsync(self._descriptor)
-        except OSError as error:
-            raise unwritable(self.path, error) from error
+
+def _write(descriptor: int, data: bytes) -> None:
+    while data:
+        data = data[os.write(descriptor, data) :]
 
 
 class Happening(NamedTuple):
@@ -193,7 +225,7 @@ def lines(path: Path) -> Iterator[Line]:
 def length_s(path: Path) -> float:
     """How long after its first record the last whole one of a run was written; 0 where its times can't be read."""
     try:
-        with open(path, "rb") as file, mmap.mmap(file.fileno(), 0, access=mmap.ACCESS_READ) as content:
+        with open_ordinary(path, MOST_BYTES) as file, _mapped(file.fileno()) as content:
             last = content.rfind(b"\n", 0, content.rfind(b"\n")) + 1
             first_ns, last_ns = (_time_ns(content[at : at + 24].split(b" ")[1]) for at in (0, last))
     except (OSError, ValueError, LookupError):
@@ -216,7 +248,7 @@ def _parsed(records: Iterable[tuple[bytes, str]]) -> Iterator[Line | Happening]:
 def _records(path: Path) -> Iterator[tuple[bytes, str]]:
     """Iterate over the whole records of a run and where each stands. Raises as `read`."""
     try:
-        with open(path, "rb") as file:
+        with open_ordinary(path, MOST_BYTES) as file:
             records = iter(lambda: file.readline(MOST_RECORD_BYTES), b"")
             for number, record in enumerate(records, 1):
                 if len(record) == MOST_RECORD_BYTES:
@@ -276,5 +308,9 @@ def _whole_bytes(descriptor: int) -> int:
     """How many bytes of a file are whole records."""
     if os.fstat(descriptor).st_size == 0:
         return 0
-    with mmap.mmap(descriptor, 0, access=mmap.ACCESS_READ) as content:
+    with _mapped(descriptor) as content:
         return content.rfind(b"\n") + 1
+
+
+def _mapped(descriptor: int) -> mmap.mmap:
+    return mmap.mmap(descriptor, 0, access=mmap.ACCESS_READ)

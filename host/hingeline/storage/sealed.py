@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from hingeline.errors import DamagedFile
-from hingeline.storage.files import newer
+from hingeline.files.whole import newer
 
 FORMAT = 1
 MOST_BYTES = 1_000_000
@@ -60,6 +60,9 @@ def unseal(
             f"{place} holds the {content['kind']} of {content['key']}, not the {kind} of {key or 'a sensor'}", misplaced
         )
     payload: dict[str, Any] = content["payload"]
+    if kind == "calibration" and payload.get("sensor_id", content["key"]) != content["key"]:
+        sensors = f"sensor {content['key']} outside, {payload['sensor_id']} inside"
+        raise DamagedFile(f"{place} names two sensors, expected one: {sensors}", cure)
     return payload
 
 

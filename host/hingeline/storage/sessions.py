@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from hingeline.errors import DamagedFile, NotStored, StoreError
-from hingeline.storage.files import make_folder, safe_name, sync_folder, unreadable, unwritable
+from hingeline.files.whole import make_folder, safe_name, sync_folder, unreadable, unwritable
 from hingeline.storage.records import RUN, Happening, Recorder, length_s, no_run, read
 from hingeline.storage.results import read_results
 from hingeline.storage.store import now_text, same_session
@@ -161,10 +161,10 @@ def read_run(path: Path) -> Run:
     choices, number = first.fields.get("choices"), first.fields.get("number")
     surface = choices.get("surface") if isinstance(choices, dict) else None
     fields = {**first.fields, "surface": surface or ""}
-    texts = (
+    aircraft, command, surface, started, version = (
         printable(str(fields.get(name, ""))) for name in ("aircraft", "command", "surface", "started", "hingeline")
     )
-    return Run(path, *texts, number=number if isinstance(number, int) else 0)
+    return Run(path, aircraft, command, surface, started, version, number if isinstance(number, int) else 0)
 
 
 def read_runs(paths: Iterable[Path], on_left_out: OnLeftOut = lambda path, text: None) -> list[Run]:
@@ -237,6 +237,17 @@ def _goes_on(before: Run, run: Run) -> bool:
     return old and same and same_session(before.last_written, run.started)
 
 
+def latest_first(sessions: Iterable[Session]) -> list[Session]:
+    """Order sessions: of one aircraft by the numbers of their runs, for a clock may be set back; else by date."""
+    latest: dict[Path, str] = {}
+    dates = []
+    for place, session in enumerate(sessions):
+        aircraft = session.runs[0].folder.parent
+        latest[aircraft] = max(latest.get(aircraft, ""), session.runs[-1].started)
+        dates.append((latest[aircraft], place, session))
+    return [session for *_, session in sorted(dates, reverse=True)]
+
+
 def find(root: Path, name: str, on_left_out: Callable[[str], None] = lambda text: None) -> Session:
     """Find the session that a user means in the store at `root`.
 
@@ -263,7 +274,7 @@ def find(root: Path, name: str, on_left_out: Callable[[str], None] = lambda text
 
     runs = all_runs(root, tell)
     sessions = gather(run for run in runs if is_of(run.path, aircraft))
-    fitting = [each for each in reversed(sessions) if any(run.folder.name.startswith(date) for run in each.runs)]
+    fitting = [each for each in latest_first(sessions) if any(run.folder.name.startswith(date) for run in each.runs)]
     if fitting := [session for session in fitting if session.aircraft == aircraft] or fitting:
         return next((session for session in fitting if session.measured), fitting[0])
     days = ", ".join(sorted({session.day for session in sessions}))

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 from hingeline.errors import SheetError, StoreError
+from hingeline.files.whole import write_whole
 from hingeline.rig.edit import edited
 from hingeline.rig.templates import SUFFIX, template_text
 from hingeline.rig.toml_mistakes import Key, brief
 from hingeline.rig.toml_models import read_text
-from hingeline.storage.files import write_whole
 
 
 def new_sheet(path: Path, template: str) -> None:
@@ -25,7 +27,7 @@ def new_sheet(path: Path, template: str) -> None:
             f"{path.name!r} is no name for a sheet, expected one that ends in {SUFFIX}",
             f"Name it {path.name.split('.')[0] or 'aircraft'}{SUFFIX}",
         )
-    text = edited(template_text(template), str(path), ("aircraft",), aircraft)
+    text = partial(edited, template_text(template), str(path), ("aircraft",), aircraft)
     if os.path.lexists(path):
         raise SheetError(f"{brief(path)} exists and isn't overwritten", "Choose another name")
     _write(path, text)
@@ -36,11 +38,11 @@ def edit_sheet(path: Path, key: Key, value: Any) -> None:
 
     Raises `SheetError` (the sheet can't be read or written, or would have something to fix; then nothing is written).
     """
-    _write(path, edited(read_text(path, SheetError), str(path), key, value))
+    _write(path, lambda: edited(read_text(path, SheetError), str(path), key, value))
 
 
-def _write(path: Path, text: str) -> None:
+def _write(path: Path, text: Callable[[], str]) -> None:
     try:
-        write_whole(path, text.encode(), elsewhere="name another file")
+        write_whole(path, lambda: text().encode(), elsewhere="name another file")
     except StoreError as problem:
         raise SheetError(problem.message, problem.cure) from problem

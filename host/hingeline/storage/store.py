@@ -26,8 +26,8 @@ import platformdirs
 
 from hingeline import __version__
 from hingeline.errors import NotStored, StoreLocked
-from hingeline.storage.files import make_folder, safe_name, sweep, unreadable, unwritable, write_whole
-from hingeline.storage.sealed import HOW_TO_GET, seal, unseal
+from hingeline.files.whole import make_folder, read_ordinary, safe_name, sweep, unreadable, unwritable, write_whole
+from hingeline.storage.sealed import HOW_TO_GET, MOST_BYTES, seal, unseal
 
 if TYPE_CHECKING:
     from filelock import BaseFileLock
@@ -107,7 +107,7 @@ class Store:
             return None
         path = entries[-1].path
         try:
-            return unseal(path.read_bytes(), path, kind, key)
+            return unseal(read_ordinary(path, MOST_BYTES), path, kind, key)
         except OSError as error:
             raise unreadable(path, error) from error
 
@@ -148,12 +148,14 @@ class Store:
             try:
                 make_folder(self.root)
                 held.callback(_release, FileLock(lock, timeout=LOCK_PATIENCE_S).acquire().lock)
+                holder.unlink(missing_ok=True)
                 holder.write_text(f"process {os.getpid()} ({command})", errors="replace")
             except Timeout as error:
-                name = holder.read_text(errors="replace") if holder.exists() else "another process"
-                raise StoreLocked(
-                    f"{self.root} is held by {name}", "Let it finish or end it, then try again"
-                ) from error
+                name = "another process"
+                with suppress(OSError):
+                    name = read_ordinary(holder, MOST_BYTES).decode(errors="replace")
+                text = f"{self.root} is held by {name}"
+                raise StoreLocked(text, "Let it finish or end it, then try again") from error
             except (OSError, NotImplementedError) as error:  # some network disks lend no locks
                 cause = error if isinstance(error, OSError) else OSError(errno.ENOSYS, "it lends no locks")
                 raise unwritable(lock, cause) from error

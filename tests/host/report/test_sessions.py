@@ -161,6 +161,14 @@ def test_a_run_killed_before_its_first_record_is_none(tmp_path):
     assert find(tmp_path, "Moss Lantern").day == "2026-05-17"
 
 
+def test_the_last_session_is_the_same_for_every_command_whatever_the_clock_was_set_to(tmp_path):
+    """The session that was recorded last bears the earlier date."""
+    recorded_anew(tmp_path, "2026-05-19_12-00-00", number=1, started="2026-05-19T10:00:00+00:00")
+    recorded_anew(tmp_path, "2026-05-18_11-00-00", number=2, started="2026-05-18T09:00:00+00:00")
+    assert find(tmp_path, "Moss Lantern").day == "2026-05-18"
+    assert json.loads(run("here", "--json", home=tmp_path).stdout)["session"].startswith("Moss Lantern on 2026-05-18: ")
+
+
 def test_a_clock_set_back_changes_no_order_and_is_told(tmp_path):
     """The later run bears the earlier date; what was left is what was measured last."""
     recorded_anew(tmp_path, "2026-05-17_12-00-00", number=1, started="2026-05-17T10:00:00+00:00")

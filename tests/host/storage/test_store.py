@@ -14,7 +14,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from hingeline.errors import DamagedFile, NewerFile, NotStored, StoreError, StoreLocked
-from hingeline.storage.files import safe_name, write_whole
+from hingeline.files.whole import safe_name, write_whole
 from hingeline.storage.store import Store, default_root
 
 SENSOR = "e6614103e7-0"

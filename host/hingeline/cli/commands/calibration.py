@@ -20,7 +20,7 @@ from hingeline.cli.command import in_section, port_option, subcommand
 from hingeline.cli.completing import sensors
 from hingeline.cli.screen import Screen
 from hingeline.errors import NotStored
-from hingeline.storage.files import unreadable, write_whole
+from hingeline.files.whole import read_ordinary, unreadable, write_whole
 from hingeline.storage.sealed import MOST_BYTES, seal, unseal
 from hingeline.storage.store import Store
 
@@ -116,8 +116,7 @@ def import_(screen: Screen, file: Path) -> None:
 
     cure = "Name a file that `hingeline calibration export` wrote, as it wrote it"
     try:
-        with open(file, "rb") as opened:
-            data = opened.read(MOST_BYTES + 1)
+        data = read_ordinary(file, MOST_BYTES)
     except FileNotFoundError as error:
         raise NotStored(f"There is no file {file}", cure) from error
     except OSError as error:
