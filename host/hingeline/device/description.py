@@ -36,7 +36,7 @@ NO_PIN_MAP = "Choose the pin map of a board with the same microcontroller and pi
 
 def board_name(link: BoardLink) -> str:
     """Name a board by its kind, and by its own name where it has one."""
-    return f'{link.board.board} "{link.about.name}"' if link.about.name else str(link.board.board)
+    return f'{link.board.board} "{link.decoder.about.name}"' if link.decoder.about.name else str(link.board.board)
 
 
 def board_line(link: BoardLink) -> str:
@@ -60,8 +60,8 @@ def board_fields(link: BoardLink) -> dict[str, Any]:
     return {
         "port": link.port,
         "board": link.board.board,
-        "name": link.about.name,
-        "watchdog": link.about.watchdog,
+        "name": link.decoder.about.name,
+        "watchdog": link.decoder.about.watchdog,
         "uid": link.board.uid,
         "firmware": link.board.firmware,
         "protocol": link.board.protocol,
@@ -73,7 +73,7 @@ def complaints(link: BoardLink, info: SensorInfo | None = None) -> list[str]:
     """List what a board complains of: of one sensor, or of none of those that it has."""
     sensors = link.sensors if info is None else (info,)
     places = tuple(f"bus {sensor.bus} address 0x{sensor.address:02X}" for sensor in sensors)
-    return [notice for notice in link.notices if notice.startswith(places) == (info is not None)]
+    return [notice for notice in link.decoder.notices if notice.startswith(places) == (info is not None)]
 
 
 def wiring_table(pin_map: PinMap) -> str:
@@ -89,7 +89,7 @@ def wired_text(link: BoardLink, buses: Sequence[Mapping[str, int]] | None) -> st
 
     `buses` are those of the board's configuration (id, sda, scl by GPIO), None where it goes by its pin map.
     """
-    lines = [board_line(link), *(f"  {notice}" for notice in link.notices)]
+    lines = [board_line(link), *(f"  {notice}" for notice in link.decoder.notices)]
     pin_map = pin_maps().get(link.board.board)
     if pin_map is None:
         return "\n".join([*lines, f"{NO_PIN_MAP}. Pin maps: {', '.join(pin_maps())}"])

@@ -84,8 +84,8 @@ class Counts:
 
     lines: int = 0
     bad: int = 0  # their checksum or form is wrong
-    unknown: int = 0  # sound ones of an unknown verb or other fields
+    unknown: int = 0  # sound ones of an unknown verb, or with fields that the protocol does not allow
     lost: Counter[str] = field(default_factory=Counter)  # by sensor id: missing by the sequence numbers
     repeated: int = 0  # sample lines that came twice
-    resets: int = 0  # restarts of the board
+    resets: int = 0  # restarts of the board, and other boards in its place
     faults: int = 0

@@ -14,10 +14,9 @@ from hingeline.device.doctor.listening import listen
 from hingeline.device.doctor.selftest import judge
 from hingeline.device.install.payload import firmware_version
 from hingeline.device.install.pin_maps import pin_maps
-from hingeline.device.link.board import BoardLink
+from hingeline.device.link.board import BoardLink, KeyOf, no_key
 from hingeline.device.link.devices import HAS_UDEV, UDEV_FILE, UDEV_RULE, permission
 from hingeline.device.link.fleet import Fleet
-from hingeline.device.link.login import KeyOf, no_key
 from hingeline.device.link.ports import discover
 from hingeline.device.samples import SensorInfo
 from hingeline.errors import BoardRefused, HingelineError, NoBoard, WrongFirmware
@@ -96,11 +95,11 @@ def _board(link: BoardLink) -> list[Finding]:
 def _watchdog(link: BoardLink) -> list[Finding]:
     """Mention a watchdog that is on, and a restart that may be its doing."""
     uid, findings = link.board.uid, []
-    if link.about.watchdog != "off":
+    if link.decoder.about.watchdog != "off":
         cure = f"To leave it off: `hingeline install --port {link.port} --no-watchdog`"
         text = "its watchdog restarts it when it hangs while it streams; Ctrl-C restarts it too, once it has streamed"
         findings.append(Finding(uid, text, cure))
-    if link.about.reset == "watchdog":
+    if link.decoder.about.reset == "watchdog":
         cure = (
             "Where nobody pressed Ctrl-C or installed: its program hung or kept failing. Shorten leads, look for a "
             "loose wire and a weak supply"

@@ -35,37 +35,33 @@ class SelfTest:
 def judge(chip: str, counts_per_g: float, answer: Any) -> SelfTest:
     """Judge the board's answer, a `messages.Tested` in counts and factory codes."""
     x, y, z = (1000 * counts / counts_per_g for counts in (answer.x, answer.y, answer.z))
-    if chip not in _FACTORY:
-        return SelfTest((x, y, z), *_FIXED.get(chip, (None, "no datasheet limits known")))
-    trim_mg, share, source = _FACTORY[chip]
-    codes = (answer.x_trim, answer.y_trim, answer.z_trim)
-    if not all(codes):
-        return SelfTest((x, y, z), None, f"the chip has no factory code, as many clones ({source})")
-    limits_mg = tuple((trim_mg(code) * (1 - share), trim_mg(code) * (1 + share)) for code in codes)
+    limits_mg, source = _LIMITS.get(chip, (None, "no datasheet limits known"))
+    if callable(limits_mg):
+        codes = (answer.x_trim, answer.y_trim, answer.z_trim)
+        if not all(codes):
+            return SelfTest((x, y, z), None, f"the chip has no factory code, as many clones ({source})")
+        limits_mg = tuple(map(limits_mg, codes))
     return SelfTest((x, y, z), limits_mg, source)
-
-
-_LATER = (
-    lambda code: 1000 * 2620 / 16384 * 1.01 ** (code - 1),  # 2620·1.01^(code-1) counts at 16384 counts/g (M)
-    0.5,
-    "InvenSense AN-MPU-9250A-03 (M): half to 1.5 times the trim",
-)
-_FACTORY: dict[str, tuple[Callable[[int], float], float, str]] = {
-    "mpu6050": (  # RM-MPU-6000A: 4096·0.34·(0.92/0.34)^((code-1)/30) counts at 4096 counts/g (S)
-        lambda code: 1000 * 0.34 * (0.92 / 0.34) ** ((code - 1) / 30),
-        0.14,
-        "InvenSense PS-MPU-6000A (S): within 14 % of the factory trim",
-    ),
-    **dict.fromkeys(("mpu6500", "mpu9250", "mpu9255", "icm20689"), _LATER),
-}
-"""Chips that know their response when they left the factory: the trim in mg by its code, and how far off is allowed."""
 
 
 def _same(low: float, high: float) -> Limits:
     return ((low, high),) * 3
 
 
-_FIXED: dict[str, tuple[Limits, str]] = {
+def _within(share: float, trim_mg: float) -> tuple[float, float]:
+    return trim_mg * (1 - share), trim_mg * (1 + share)
+
+
+_LATER = (
+    lambda code: _within(0.5, 1000 * 2620 / 16384 * 1.01 ** (code - 1)),  # 2620·1.01^(code-1), 16384 counts/g (M)
+    "InvenSense AN-MPU-9250A-03 (M): half to 1.5 times the trim",
+)
+_LIMITS: dict[str, tuple[Limits | Callable[[int], tuple[float, float]] | None, str]] = {
+    "mpu6050": (  # RM-MPU-6000A: 4096·0.34·(0.92/0.34)^((code-1)/30) counts at 4096 counts/g (S)
+        lambda code: _within(0.14, 1000 * 0.34 * (0.92 / 0.34) ** ((code - 1) / 30)),
+        "InvenSense PS-MPU-6000A (S): within 14 % of the factory trim",
+    ),
+    **dict.fromkeys(("mpu6500", "mpu9250", "mpu9255", "icm20689"), _LATER),
     "lis3dh": (_same(17 * 4.0, 360 * 4.0), "ST LIS3DH datasheet: 17 to 360 digits of 4 mg"),
     "lsm6ds3": (_same(90, 1700), "ST LSM6DS3 datasheet (S): 90 to 1700 mg"),
     "lsm6ds3trc": (_same(90, 1700), "ST LSM6DS3TR-C datasheet (M): 90 to 1700 mg"),
@@ -83,4 +79,5 @@ _FIXED: dict[str, tuple[Limits, str]] = {
         "Analog Devices ADXL355 datasheet (M): 0.3, 0.3, 1.5 g typical; half to double is taken (no source)",
     ),
 }
-"""Chips whose datasheet gives limits, in mg of x, y, z, and where they are from."""
+"""Limits in mg of x, y, z, and where they are from: those of the datasheet, or of an axis by the code of its trim for
+chips that know their response when they left the factory."""

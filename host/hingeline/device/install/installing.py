@@ -123,7 +123,7 @@ def open_started(port: str) -> BoardLink:
 def describe_started(port: str, buses: Sequence[Mapping[str, int]] | None) -> tuple[str, dict[str, Any]]:
     """Describe the board at `port`, once it has started, in words and in fields for JSON; `buses`: `wired_text`."""
     with closing(open_started(port)) as link:
-        return wired_text(link, buses), {**board_fields(link), "notices": link.notices}
+        return wired_text(link, buses), {**board_fields(link), "notices": link.decoder.notices}
 
 
 def _does_not_start(port: str, error: HingelineError) -> WrongFirmware:

@@ -68,9 +68,7 @@ def _ask(channel: Channel, deadline_s: float) -> tuple[bool, bytes]:
     with closing(channel), suppress(OSError):
         while _NAMES_ITSELF not in received and monotonic() < deadline_s:
             channel.write(_TO_RAW_PROMPT)
-            tried_s = monotonic() + _TRY_S
-            while _NAMES_ITSELF not in received and (left_s := tried_s - monotonic()) > 0:
-                received += channel.read() if channel.wait(left_s) else b""
+            received += _listen(channel, monotonic() + _TRY_S, _NAMES_ITSELF)
         channel.write(_TO_PROMPT)
         return _NAMES_ITSELF in received, received
     return False, received  # takes no bytes, was pulled, or restarts because its watchdog was armed
@@ -88,11 +86,17 @@ def restart(port: str) -> None:
     One request is sent along, and no other before it is answered: a slow board would have to answer them all. Raises
     as `has_micropython`.
     """
-    received, deadline_s = b"", monotonic() + START_S
     with closing(open_port(port)) as channel, suppress(OSError):  # its port goes away, and will be back
         channel.write(_TO_RESTART + b"\n" + _REQUEST + b"\n")
-        while not any(sign in received for sign in _STARTED) and monotonic() < deadline_s:
-            received += channel.read() if channel.wait(_TRY_S) else b""
+        _listen(channel, monotonic() + START_S, *_STARTED)
+
+
+def _listen(channel: Channel, deadline_s: float, *signs: bytes) -> bytes:
+    """Read until a sign has come, or time is over."""
+    received = b""
+    while not any(sign in received for sign in signs) and (left_s := deadline_s - monotonic()) > 0:
+        received += channel.read() if channel.wait(left_s) else b""
+    return received
 
 
 class RemoteFailure(Exception):

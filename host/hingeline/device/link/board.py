@@ -2,32 +2,43 @@
 
 from __future__ import annotations
 
+import hmac
+import os
 import threading
 from binascii import crc32
 from collections.abc import Callable
+from contextlib import suppress
 from typing import Any
 
-from hingeline.device.link import complaints
+from hingeline.device.link import KEY_BYTES, KEY_VARIABLE, complaints
 from hingeline.device.link.conversation import PATIENCE_S, PATIENCES, PROBE_S, Conversation, Deliver, Tap
-from hingeline.device.link.login import KeyOf, log_in, no_key
 from hingeline.device.samples import SensorInfo
-from hingeline.errors import BoardRefused, DamagedFile, HingelineError, UsageProblem
+from hingeline.errors import BoardRefused, DamagedFile, HingelineError, UsageProblem, WrongKey
 from hingeline_protocol import PROTOCOL, messages
 
+LOGIN_S = 5.0  # each step of it
 SELF_TEST_S = 6.0  # it waits for the chip to settle, off and on
 WIFI_S = 5.0  # switching a radio takes a second
+NEW_KEY = "Connect the board by its cable and give it a new key: `hingeline wifi NETWORK`"
+KeyOf = Callable[[str], str | None]
+"""Finds the key of a board by its uid, in hexadecimal; None where none is kept."""
+
+
+def no_key(uid: str) -> str | None:
+    """Find no key: for boards that only the environment, or none, has a key of."""
+    return None
 
 
 class BoardLink(Conversation):
     """A board that has introduced itself, by its `messages.Board` in `board`.
 
     `port` is a device, a pty or `socket://host:port`. `deliver` is called in the reading thread with the events of each
-    read, the very last of which is a `BoardGone` if the board is lost. `turn`, `on_wait`, `key_of`: `Conversation`,
-    `log_in`.
+    read, the very last of which is a `BoardGone` if the board is lost. `turn`, `on_wait`: `Conversation`.
 
-    Raises `NoBoard`, `PortBusy`, `PortForbidden`, `UsageProblem` (the port can't be had, or nothing answers there);
-    `WrongKey` (a board on the network does not let this computer in); `WrongFirmware`, `ProtocolMismatch` (what answers
-    is no board, or speaks no protocol of this host).
+    Raises `NoBoard`, `PortBusy`, `PortForbidden`, `UsageProblem` (the port can't be had, nothing answers there, or what
+    the environment names is no key); `WrongKey` (a board on the network does not let this computer in);
+    `WrongFirmware`, `ProtocolMismatch` (what answers is no board, or speaks no protocol of this host); what `key_of`
+    raises.
     """
 
     def __init__(
@@ -51,16 +62,6 @@ class BoardLink(Conversation):
     def sensors(self) -> tuple[SensorInfo, ...]:
         """In the order of the board."""
         return tuple(info for _, info in sorted(self.decoder.sensors.items()))
-
-    @property
-    def about(self) -> Any:
-        """The board's name, its watchdog, why it started (`messages.About`)."""
-        return self.decoder.about
-
-    @property
-    def notices(self) -> tuple[str, ...]:
-        """The last messages that the board sent unasked, each once: what is wrong with it or a sensor."""
-        return tuple(dict.fromkeys(self.decoder.notices))
 
     def tap(self, record: Tap) -> None:
         """Let `record` have all lines from now on, the first of which introduce the board once more."""
@@ -169,8 +170,20 @@ class BoardLink(Conversation):
         except BoardRefused as refusal:
             if refusal.code != "login":
                 raise
-        log_in(self, self._key_of)
+        self._log_in()
         return self._greet()
+
+    def _log_in(self) -> None:
+        """Prove that this computer knows the key, which never crosses the network: the environment's, else `key_of`."""
+        challenge = self.ask(messages.Challenge, wants=messages.Nonce, patience_s=LOGIN_S)[0]
+        text = os.environ[KEY_VARIABLE] if KEY_VARIABLE in os.environ else self._key_of(challenge.uid)
+        if text is None:
+            missing = f"{self.port} asks for the key of board {challenge.uid}, which this computer doesn't have"
+            raise WrongKey(missing, f"{NEW_KEY}; or set {KEY_VARIABLE} to the one it has")
+        try:
+            self.ask(messages.Login, hmac.digest(_parse_key(text), challenge.nonce, "sha256"), patience_s=LOGIN_S)
+        except BoardRefused as refusal:
+            raise WrongKey(f"{self.port} has another key than this computer", NEW_KEY) from refusal
 
     def _greet(self) -> Any:
         """Say `hello`, after a question that a board answers at once even if it is slow to introduce itself."""
@@ -186,9 +199,19 @@ class BoardLink(Conversation):
             if refusal.code == "version":
                 raise complaints.refused_version(self.port, refusal.message) from refusal
             raise
+        if self.decoder.foreign:
+            raise self.lose(f"{self.port} leads to another board now")
         if board.protocol != PROTOCOL:
             raise complaints.other_version(self.port, board)
         return board
+
+
+def _parse_key(text: str) -> bytes:
+    with suppress(ValueError):
+        if len(key := bytes.fromhex(text)) == KEY_BYTES:
+            return key
+    cure = f"Correct {KEY_VARIABLE}, or unset it to use the key that this computer keeps"
+    raise UsageProblem(f"{KEY_VARIABLE} holds no key: expected {2 * KEY_BYTES} hexadecimal digits", cure)
 
 
 def _mark(data: bytes) -> str:

@@ -104,8 +104,9 @@ class Conversation:
                         return answer[:-1]
             finally:
                 self._awaited = ()
-        damaged = f"{self.counts.bad} of {self.counts.lines} lines came damaged"
-        raise self.lose(f"The answers of {self.port} never came whole: {damaged}")
+        counts = self.counts
+        broken = f"of {counts.lines} lines {counts.bad} came damaged, and {counts.unknown} are none of the protocol"
+        raise self.lose(f"The answers of {self.port} never came whole: {broken}")
 
     def pulse(self) -> None:
         """Send a question that every board answers at once; nobody waits for the answer."""
@@ -251,7 +252,7 @@ class Conversation:
         for answer in answers:  # last: whoever gets one may rely on the events before it
             self._answers.put(answer)
         if (self.streaming and self.counts.resets > resets) or (self.due and stands_still):
-            self.lose(f"{self.port} restarted")
+            self.lose(f"{self.port} {'leads to another board now' if self.decoder.foreign else 'restarted'}")
 
     def _write_down(self, lines: Sequence[Line]) -> None:
         if self._record is None or not lines:

@@ -3,20 +3,23 @@
 from __future__ import annotations
 
 from binascii import crc32
-from collections import deque
 from collections.abc import Iterator
 from typing import Any, NamedTuple
 
+from hingeline.device.link.limits import READINGS, is_allowed
 from hingeline.device.link.times import BoardClock
 from hingeline.device.samples import Counts, Sample, SensorFault, SensorInfo
 from hingeline_protocol import messages
 from hingeline_protocol.line import LINE_LIMIT, LineError, unseal
+from hingeline_protocol.messages import SEQUENCE_PERIOD, TICKS_PERIOD_US
 
+NOTICES = 16
 REPEAT_LINES = 64
 """A sequence number that steps back by up to this is a repeated line; by more, a new count."""
 _BODY_LIMIT = LINE_LIMIT - len(b"*00000000\n")
-_SMALL = {b"%d" % number: number for number in range(256)}
-"""Numbers of sensors and of readings: looked up in half the time that `int` takes."""
+_SENSORS = {b"%d" % number: number for number in range(256)}
+_READINGS = {b"%d" % number: number for number in range(1, READINGS + 1)}
+"""Looked up in half the time that `int` takes; the others that are allowed are left to `parse`."""
 _USUAL_CC = {b"%d" % number: number for number in range(4096)}
 """Temperatures from 0 to 41 °C, looked up as well."""
 
@@ -56,8 +59,7 @@ def _pieces(line: bytes) -> Iterator[bytes]:
 def sample_fields(raw: bytes) -> tuple[int, ...] | None:
     """Parse a sound sample line into fields as `messages.Sample` orders them; None for any other line.
 
-    The same as `parse(unseal(raw))` of what boards send, without the table: this runs for every line. Numbers beyond
-    `_SMALL` are left to that.
+    The same as `parse(unseal(raw))` of what is allowed, without the table: this runs for every line.
     """
     body, _, mark = raw.rpartition(b"*")
     expected = b"%08X" % crc32(body)
@@ -67,18 +69,12 @@ def sample_fields(raw: bytes) -> tuple[int, ...] | None:
         verb, sensor, sequence, ticks_us, readings, x, y, z, temperature_cc = body.split(b" ")
         if verb != b"s":
             return None
-        return (
-            _SMALL[sensor],
-            int(sequence),
-            int(ticks_us),
-            _SMALL[readings],
-            int(x),
-            int(y),
-            int(z),
-            _USUAL_CC[temperature_cc] if temperature_cc in _USUAL_CC else int(temperature_cc),
-        )
+        cc = _USUAL_CC[temperature_cc] if temperature_cc in _USUAL_CC else int(temperature_cc)
+        fields = (_SENSORS[sensor], int(sequence), int(ticks_us), _READINGS[readings], int(x), int(y), int(z), cc)
     except (ValueError, KeyError):
         return None
+    sound = 0 <= fields[1] < SEQUENCE_PERIOD and 0 <= fields[2] < TICKS_PERIOD_US and -32768 <= cc <= 32767
+    return fields if sound and min(fields) >= -0x80000000 and max(fields) <= 0x7FFFFFFF else None
 
 
 class Decoder:
@@ -92,8 +88,10 @@ class Decoder:
         self.sensors: dict[int, SensorInfo] = {}
         """By their index on the board."""
         self.counts = Counts()
-        self.notices: deque[str] = deque(maxlen=16)
-        """The last messages that the board sent unasked: what is wrong with it or a sensor."""
+        self.notices: tuple[str, ...] = ()
+        """The last messages that the board sent unasked, each once: what is wrong with it or a sensor."""
+        self.foreign = False
+        """Another board is at the port since lines came; it is passed over until the former one is back."""
         self._clock = BoardClock()
         self._expected: dict[int, int] = {}
 
@@ -114,6 +112,8 @@ class Decoder:
             self.counts.bad += self.counts.lines > 1
             return None
         except messages.MessageError:
+            message = None
+        if message is None or not is_allowed(message):
             self.counts.unknown += 1
             return None
         if isinstance(message, messages.Sample | messages.Fault):
@@ -124,7 +124,7 @@ class Decoder:
         if isinstance(message, messages.Board | messages.Sensor):
             self._introduce(message)
         if isinstance(message, messages.Err) and message.request == 0 and message.code != "checksum":
-            self.notices.append(message.text)
+            self.notices = tuple(dict.fromkeys((*self.notices, message.text)))[-NOTICES:]
         return message
 
     def _sample(self, fields: tuple[int, ...], arrival_ns: int) -> Sample | None:
@@ -132,15 +132,15 @@ class Decoder:
         sensor = self.sensors.get(index)
         if sensor is None and self.board is None:
             return None
-        if sensor is None or readings < 1:
+        if sensor is None or self.foreign:
             self.counts.unknown += 1
             return None
-        missing = (sequence - self._expected.get(index, sequence)) % messages.SEQUENCE_PERIOD
+        missing = (sequence - self._expected.get(index, sequence)) % SEQUENCE_PERIOD
         if missing:
-            if missing >= messages.SEQUENCE_PERIOD - REPEAT_LINES:
+            if missing >= SEQUENCE_PERIOD - REPEAT_LINES:
                 self.counts.repeated += 1
                 return None
-            if missing < messages.SEQUENCE_PERIOD // 2:
+            if missing < SEQUENCE_PERIOD // 2:
                 self.counts.lost[sensor.sensor_id] += missing
         self._expected[index] = sequence + 1
         return Sample(
@@ -154,7 +154,7 @@ class Decoder:
 
     def _fault(self, message: Any, arrival_ns: int) -> SensorFault | None:
         sensor = self.sensors.get(message.sensor)
-        if sensor is None:
+        if sensor is None or self.foreign:
             self.counts.unknown += 1
             return None
         self.counts.faults += 1
@@ -163,12 +163,17 @@ class Decoder:
 
     def _introduce(self, message: Any) -> None:
         if isinstance(message, messages.Board):
-            if self.board is None or message.uid != self.board.uid:
+            same = self.board is not None and message.uid == self.board.uid
+            self.foreign = bool(self._expected) and not same
+            if self.foreign:
+                self.counts.resets += 1
+                return
+            if not same:
                 self.sensors = {}
             elif message.request == 0:
                 self.counts.resets += 1
             self.board = message
             self._clock, self._expected = BoardClock(), {}
-        elif self.board is not None:
+        elif self.board is not None and not self.foreign:
             _, index, *chip = message
             self.sensors[index] = SensorInfo(f"{self.board.uid}-{index}", self.board.board, self.port, *chip)

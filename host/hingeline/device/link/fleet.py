@@ -9,9 +9,8 @@ from functools import partial
 from queue import Empty, SimpleQueue
 from time import monotonic
 
-from hingeline.device.link.board import BoardLink
+from hingeline.device.link.board import BoardLink, KeyOf, no_key
 from hingeline.device.link.conversation import Tap
-from hingeline.device.link.login import KeyOf, no_key
 from hingeline.device.link.ports import discover
 from hingeline.device.link.times import Arrived, Mark, Ordered
 from hingeline.device.samples import BoardGone, Counts, Event, SensorInfo, Tick
@@ -29,8 +28,8 @@ class Fleet:
     """The boards at `ports`, each of which must have one; with none named, those on all USB serial ports.
 
     A context manager. `start`, iterate, `stop`; iterating ends after `stop`, or when every board is gone. `boards` are
-    in the order of `ports`; `passed_over` says by port why one that was found has none. `key_of` as in `log_in`. `say`
-    is called where a slow board is waited for.
+    in the order of `ports`; `passed_over` says by port why one that was found has none. `key_of` as in
+    `BoardLink`. `say` is called where a slow board is waited for.
 
     Raises `NoBoard` (no board was found); `UsageProblem` (two ports lead to sensors of one id); as `BoardLink` (a named
     port can't be used).
@@ -137,11 +136,7 @@ class Fleet:
         """
         self._events = Ordered(self._arrivals())
         while not self._arrived.empty():
-            arrived = self._arrived.get()
-            if isinstance(arrived, HingelineError):
-                raise arrived
-            if callable(arrived):
-                arrived()
+            self._next_arrived()
         for link in self.boards:
             link.start(lines_hz, readings)
 
@@ -170,19 +165,22 @@ class Fleet:
             if self.ticking and self._arrived.empty():
                 yield Tick(monotonic())
             try:
-                arrived = self._arrived.get(timeout=_WAKE_S)
+                arrived = self._next_arrived()
             except Empty:
                 continue
             if arrived is None:
                 break
-            if isinstance(arrived, HingelineError):
-                raise arrived
-            if callable(arrived):
-                arrived()
-                continue
             if isinstance(arrived, Arrived) and isinstance(arrived.events[-1], BoardGone):
                 self._live.discard(arrived.port)
             yield arrived
+
+    def _next_arrived(self) -> Arrived | Mark | None:
+        """Take the next arrival, calling notes before it; None is the end. Raises `Empty`, and what it stands for."""
+        while callable(arrived := self._arrived.get(timeout=_WAKE_S)):
+            arrived()
+        if isinstance(arrived, HingelineError):
+            raise arrived
+        return arrived
 
     def _refuse_twins(self) -> None:
         """Raise `UsageProblem` where two ports lead to sensors of one id: their samples would be mixed."""

@@ -165,7 +165,7 @@ def test_a_name_and_a_watchdog_are_kept_over_an_update_which_an_armed_one_does_n
     )
     stream_once(unix_board.port)
     link = board.BoardLink(unix_board.port, print)
-    assert link.about.watchdog == "armed"
+    assert link.decoder.about.watchdog == "armed"
     link.close()
     starts = unix_board.starts
     told = json.loads(install(unix_board.port, "--json").stdout)

@@ -137,14 +137,87 @@ def test_the_direct_way_reads_what_the_protocol_reads(fields):
     assert sample_fields(raw) == messages.parse(unseal(raw)) == fields
 
 
-def test_a_number_that_boards_do_not_send_is_read_all_the_same():
-    decoder = Decoder("COM7")
-    for message in (BOARD, SENSORS[0]):
+def test_a_sensor_with_a_large_number_is_read_all_the_same(decoder):
+    """Bus 3, address 0x18: bus × 128 + address (PROTOCOL.md)."""
+    tell(decoder, SENSORS[1]._replace(sensor=408, bus=3))
+    assert tell(decoder, sample(1, sensor=408)).sensor_id == "e6614103e7-408"
+
+
+ALLOWED = [
+    BOARD,
+    *SENSORS,
+    sample(0),
+    messages.Fault(1, 0, 0, "lost", 5),
+    messages.State(1, 0, 50, 4, 9, 0, 0, 0, 0, 0, 0),
+    messages.Tested(1, 0, -5, 5, 5, 0, 0, 0),
+    messages.Piece(1, 0, 0, 128, "0123ABCD", b"x"),
+    messages.Reachable(1, "192.168.1.20", 8771),
+    messages.Nonce(1, "a1", bytes(16)),
+]
+WRONG = {
+    "request": [-1, 65536],
+    "protocol": [0, -1],
+    "uid": ["../a1", "A1", "a" * 65],
+    "sensors": [-1],
+    "sensor": [-1],
+    "bus": [-1],
+    "address": [-1, 128, "bench", "1.2.3"],
+    "counts_per_g": [0, -16384],
+    "rate_hz": [0, -1],
+    "filter_hz": [-1],
+    "thermometer": ["celsius"],
+    "state": ["fine"],
+    "sequence": [-1, 65536],
+    "ticks_us": [-1, 1 << 30],
+    "readings": [0, -1, 201],
+    "temperature_cc": [-32769, 32768],
+    "code": ["gone"],
+    "streaming": [-1, 2],
+    "lines_hz": [0, 201],
+    "uptime_s": [-1],
+    "heap": [-1],
+    "x_trim": [-1],
+    "piece": [-1, 128],
+    "pieces": [0, 129, 2_000_000_000],
+    "crc": ["0123abcd", "0123ABC"],
+    "data": [b"", bytes(65)],
+    "port": [-1, 65536],
+    "nonce": [bytes(15), bytes(17)],
+}
+"""By field, what the tables of PROTOCOL.md do not allow."""
+
+
+@pytest.mark.parametrize("message", ALLOWED)
+def test_what_the_protocol_does_not_allow_is_counted_and_goes_no_further(message):
+    for name in message._fields:
+        for value in WRONG.get(name, []):
+            if isinstance(value, type(getattr(message, name))):
+                decoder = Decoder("COM7")
+                for each in (BOARD, *SENSORS, message):
+                    tell(decoder, each)
+                assert decoder.counts.unknown == 0, message
+                assert tell(decoder, message._replace(**{name: value})) is None, (name, value)
+                assert decoder.counts.unknown == 1, (name, value)
+
+
+@pytest.mark.parametrize("field", range(8))
+def test_a_sample_line_has_no_number_beyond_32_bits(decoder, field):
+    fields = [*sample(1)]
+    fields[field] = 1 << 31
+    assert decoder.decode(Line("COM7", 0, seal(messages.SAMPLE_FORMAT % tuple(fields)))) is None
+
+
+def test_another_board_in_mid_stream_is_passed_over_until_the_former_is_back(decoder):
+    """PROTOCOL.md, "One board for each port": a sample line names its sensor, not its board."""
+    assert tell(decoder, sample(1))
+    for message in (BOARD._replace(request=0, uid="77", sensors=1), SENSORS[0]._replace(request=0, sensor=9)):
         tell(decoder, message)
-    many = tell(decoder, messages.Sample(0, 1, 2, 300, 600, 0, -300, 2512))
-    assert (many.readings, many.counts) == (300, (2.0, 0.0, -1.0))
-    assert tell(decoder, messages.Sample(300, 2, 2, 4, 0, 0, 0, 2512)) is None
-    assert (decoder.counts.lines, decoder.counts.bad, decoder.counts.unknown) == (4, 0, 1)
+    assert [tell(decoder, sample(2)), tell(decoder, sample(3, sensor=9))] == [None, None]
+    assert [info.sensor_id for info in decoder.sensors.values()] == ["e6614103e7-0", "e6614103e7-1"]
+    assert (decoder.counts.resets, decoder.counts.unknown) == (1, 2)
+    tell(decoder, BOARD._replace(request=0))
+    assert tell(decoder, sample(0)).sensor_id == "e6614103e7-0"
+    assert decoder.counts.resets == 2
 
 
 @given(st.binary(max_size=300))

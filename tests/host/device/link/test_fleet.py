@@ -142,6 +142,17 @@ def test_a_restarted_board_is_lost(own_fleet, own_bench):
     assert own_fleet.counts[own_fleet.boards[0].port].resets == 1
 
 
+def test_another_board_in_mid_stream_is_a_loss(cable):
+    with Fleet([cable.name]) as fleet:
+        fleet.start()
+        take(fleet, 20)
+        others = iter([seal(b"board 0 1 0.1.0 pico b2 1"), seal(b"sensor 0 7 mpu6050 0 7 16384 200 44 absolute ok")])
+        cable.spoil = lambda line: next(others, b"") + line
+        events = until(fleet, BoardGone)
+    assert "leads to another board now" in str(events[-1].error)
+    assert {event.sensor_id for event in events[:-1]} <= set(ALPHA)
+
+
 def test_a_lost_chip_is_told_its_board_is_not_lost_and_it_comes_back(own_fleet, own_bench):
     own_fleet.start()
     take(own_fleet, 20)
