@@ -66,7 +66,7 @@ class PtyBoard:
         if isinstance(message, Get):
             return [Err(request, "empty", "nothing is kept")]
         if isinstance(message, Status):
-            return [State(request, *[int(self.streaming)] * (len(State._fields) - 1)), Ok(request)]
+            return [State(request, int(self.streaming), 50, 4, *[0] * (len(State._fields) - 4)), Ok(request)]
         if not isinstance(message, Hello):
             return [Ok(request)]
         sensors = [

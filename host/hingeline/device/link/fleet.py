@@ -136,7 +136,7 @@ class Fleet:
         """
         self._events = Ordered(self._arrivals())
         while not self._arrived.empty():
-            self._next_arrived()
+            self._heed(self._arrived.get())
         for link in self.boards:
             link.start(lines_hz, readings)
 
@@ -165,22 +165,24 @@ class Fleet:
             if self.ticking and self._arrived.empty():
                 yield Tick(monotonic())
             try:
-                arrived = self._next_arrived()
+                arrived = self._arrived.get(timeout=_WAKE_S)
             except Empty:
                 continue
             if arrived is None:
                 break
+            self._heed(arrived)
             if isinstance(arrived, Arrived) and isinstance(arrived.events[-1], BoardGone):
                 self._live.discard(arrived.port)
-            yield arrived
+            if isinstance(arrived, Arrived | Mark):
+                yield arrived
 
-    def _next_arrived(self) -> Arrived | Mark | None:
-        """Take the next arrival, calling notes before it; None is the end. Raises `Empty`, and what it stands for."""
-        while callable(arrived := self._arrived.get(timeout=_WAKE_S)):
-            arrived()
+    @staticmethod
+    def _heed(arrived: Arrived | Mark | Note | HingelineError | None) -> None:
+        """Call a note, raise an error: whatever stood among the events."""
         if isinstance(arrived, HingelineError):
             raise arrived
-        return arrived
+        if callable(arrived):
+            arrived()
 
     def _refuse_twins(self) -> None:
         """Raise `UsageProblem` where two ports lead to sensors of one id: their samples would be mixed."""
