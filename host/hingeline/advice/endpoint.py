@@ -79,33 +79,55 @@ class SettingAdvice:
     """What to set, in whole steps of the transmitter, and what that leaves.
 
     The setting stays where the reading is within the tolerance, or where no step does better. `wanted_percent` would
-    meet the target exactly; its standard uncertainty comes from the readings. `moves_deg` is how the trailing edge
-    moves, `remaining_deg` what is then still to be added. Where the limit is exceeded, `mechanical_deg` is all that the
-    setting would have to do: it is to be done mechanically, and `new_percent` is what the setting goes to.
+    meet the target exactly. Where the limit is exceeded, `mechanical_deg` is all that the setting would have to do: it
+    is to be done mechanically, and `new_percent` is what the setting goes to.
     """
 
     kind: Kind
-    now_percent: float
-    new_percent: float
+    now: Reading
+    gain: Gain
+    target_deg: float
     wanted_percent: float
-    standard_uncertainty_percent: float
-    moves_deg: float
-    remaining_deg: float
+    new_percent: float
     limit_percent: float
     mechanical_deg: float | None
+
+    @property
+    def moves_deg(self) -> float:
+        """How the trailing edge moves."""
+        return (self.new_percent - self.now.setting_percent) * self.gain.deg_per_percent
+
+    @property
+    def remaining_deg(self) -> float:
+        """What is then still to be added."""
+        return self.target_deg - self.now.deflection_deg - self.moves_deg
+
+    @property
+    def standard_uncertainty_percent(self) -> float:
+        """Of the setting that meets the target, by the GUM's law of propagation (5.1.2).
+
+        The readings are independent inputs; one that serves twice counts once, with the sum of its sensitivities.
+        """
+        share = (self.target_deg - self.now.deflection_deg) / self.gain.step_deg
+        sensitivities: dict[Reading, float] = {}
+        for reading, sensitivity in ((self.now, -1.0), (self.gain.later, -share), (self.gain.earlier, share)):
+            sensitivities[reading] = sensitivities.get(reading, 0.0) + sensitivity
+        in_deg = hypot(*(s * reading.standard_uncertainty_deg for reading, s in sensitivities.items()))
+        return in_deg / abs(self.gain.deg_per_percent)
 
     def text(self) -> str:
         """The advice in words."""
         if self.mechanical_deg is not None:
             cure = _MECHANICAL[self.kind].format(holes=self._holes(), edge=edge(self.mechanical_deg))
             return f"the {self.kind} would go past {self.limit_percent:g} %: {cure}"
-        if self.new_percent == self.now_percent:
+        now_percent = self.now.setting_percent
+        if self.new_percent == now_percent:
             return (
-                f"leave the {self.kind} at {self.now_percent:g} %: no step of {STEP_PERCENT:g} % does better than "
+                f"leave the {self.kind} at {now_percent:g} %: no step of {STEP_PERCENT:g} % does better than "
                 f"{amount(self.remaining_deg)} off"
             )
         return (
-            f"set the {self.kind} from {self.now_percent:g} % to {self.new_percent:g} % "
+            f"set the {self.kind} from {now_percent:g} % to {self.new_percent:g} % "
             f"(± {_COVERAGE * self.standard_uncertainty_percent:.1f} %): {edge(self.moves_deg)}"
         )
 
@@ -121,21 +143,14 @@ class SettingAdvice:
 
 
 def advise_setting(
-    kind: Kind,
-    now: Reading,
-    gain: Gain,
-    *,
-    target_deg: float,
-    tolerance_deg: float,
-    limit_percent: float,
+    kind: Kind, now: Reading, gain: Gain, *, target_deg: float, tolerance_deg: float, limit_percent: float
 ) -> SettingAdvice:
     """The setting that meets a target; within the tolerance nothing is changed, beyond the limit it is mechanical.
 
     The readings of the gain are best far apart; one may be `now`. For an end point the other is the neutral, at 0 %.
     Raises `UsageProblem` where an end point would have to turn a throw to the other side.
     """
-    gap_deg = target_deg - now.deflection_deg
-    wanted_percent = now.setting_percent + gap_deg / gain.deg_per_percent
+    wanted_percent = now.setting_percent + (target_deg - now.deflection_deg) / gain.deg_per_percent
     if kind == "end point" and wanted_percent < 0:
         raise UsageProblem(
             f"the throw is {edge(now.deflection_deg)}, its target {edge(target_deg)}",
@@ -149,28 +164,4 @@ def advise_setting(
         new_percent = 0.0 if kind == "sub-trim" else limit_percent
     elif abs(new_percent - wanted_percent) >= abs(now.setting_percent - wanted_percent):
         new_percent = now.setting_percent
-    moves_deg = (new_percent - now.setting_percent) * gain.deg_per_percent
-    return SettingAdvice(
-        kind,
-        now.setting_percent,
-        new_percent,
-        wanted_percent,
-        _uncertainty_percent(now, gain, gap_deg),
-        moves_deg,
-        gap_deg - moves_deg,
-        limit_percent,
-        mechanical_deg,
-    )
-
-
-def _uncertainty_percent(now: Reading, gain: Gain, gap_deg: float) -> float:
-    """Of the setting that meets a target, by the GUM's law of propagation (5.1.2).
-
-    The readings are independent inputs; one that serves twice counts once, with the sum of its sensitivities.
-    """
-    share = gap_deg / gain.step_deg
-    sensitivities: dict[Reading, float] = {}
-    for reading, sensitivity in ((now, -1.0), (gain.later, -share), (gain.earlier, share)):
-        sensitivities[reading] = sensitivities.get(reading, 0.0) + sensitivity
-    in_deg = hypot(*(s * reading.standard_uncertainty_deg for reading, s in sensitivities.items()))
-    return in_deg / abs(gain.deg_per_percent)
+    return SettingAdvice(kind, now, gain, target_deg, wanted_percent, new_percent, limit_percent, mechanical_deg)

@@ -8,7 +8,7 @@ from typing import Literal
 
 import numpy as np
 
-from hingeline.checks.limits import beside_limit, of_angle, spread_of_mean
+from hingeline.checks.limits import beside_limit, of_angle, repeating
 from hingeline.checks.results import CheckResult, LimitResult
 from hingeline.checks.values import Numbers
 from hingeline.measure.capture import Readings
@@ -79,7 +79,7 @@ class CentringCheck:
             above, below = map(mean_gravity, gravities)
             gap, range_deg = instrument.deflection(below, above), max(max(of_way) - min(of_way) for of_way in rests)
             results += [
-                of_angle(f"{side}, hysteresis", gap, self.limit_deg, CANDIDATES, spread_of_mean(*rests)),
+                of_angle(f"{side}, hysteresis", repeating(gap, *rests), self.limit_deg, CANDIDATES),
                 beside_limit(
                     f"{side}, spread at neutral", range_deg, gap.standard_uncertainty_deg, self.limit_deg, CANDIDATES
                 ),

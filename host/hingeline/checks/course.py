@@ -1,8 +1,9 @@
-"""How a surface went from one position to the next: whether it is there, and what comes before any advice on it."""
+"""How a surface went from one position to the next: whether it is there, what is strange, whether the model moved."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
+from math import copysign
 
 from hingeline.checks.endpoints import BOTH_OTHER_WAY, ONE_OTHER_WAY, OTHER_WAY, REVERSE, STANDS
 from hingeline.checks.positions import Position
@@ -13,15 +14,15 @@ _UNDER_WAY = 0.3
 """A rest at less than this part of the way is still where it was, knocked perhaps, or a stick on its way."""
 _STANDS, _LEAST_DEG = 0.1, 1.0
 """A side that does less than this part of a way, of at least so much, does not move."""
+LEAST_SHIFT_DEG = 0.2
+"""Less than this is told by nobody's bench: common practice, no source."""
+_NOISES = 4.0
 
 
 def is_near(now_deg: float, was_deg: float, left_deg: float, goal_deg: float) -> bool:
     """Whether a side is nearer to where it was than that it could stand at its next goal, or at a reversed one.
 
-    Parameters
-    ----------
-    was_deg, left_deg
-        Where it stood at the position that it leaves, and where it should have.
+    At the position that it leaves it stood at `was_deg`, and should have at `left_deg`.
     """
     had_gone = abs(was_deg) >= _UNDER_WAY * abs(left_deg) > 0
     if not goal_deg:
@@ -54,3 +55,19 @@ def strange(
         elif other_way:
             texts[side] = ONE_OTHER_WAY
     return texts
+
+
+def common_shift(before: Mapping[Side, Deflection], now: Mapping[Side, Deflection]) -> float | None:
+    """How far left and right have turned alike from one reading to the next, in degrees.
+
+    None where one of them is missing, they turned apart, or the turn is within noise or `LEAST_SHIFT_DEG`. The model's
+    pitch turns both sides alike; one side that was adjusted turns alone.
+    """
+    if not {"left", "right"} <= set(before) & set(now):
+        return None
+    shifts = [now[side].deflection_deg - before[side].deflection_deg for side in ("left", "right")]
+    smaller = min(map(abs, shifts))
+    noise_deg = max(dict(angle.budget.items()).get("noise", 0.0) for angle in (*before.values(), *now.values()))
+    if shifts[0] * shifts[1] <= 0 or smaller < max(LEAST_SHIFT_DEG, _NOISES * noise_deg):
+        return None
+    return copysign(smaller, shifts[0])

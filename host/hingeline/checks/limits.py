@@ -12,11 +12,10 @@ import numpy as np
 
 from hingeline.checks.results import CheckResult, LimitResult
 from hingeline.checks.values import Unit
-from hingeline.measure.pipeline import travel_of
 from hingeline.rig.quantities import Measure
 from hingeline.rig.sheet import Sheet
 from hingeline_calibration.budget import COVERAGE_FACTOR, Budget
-from hingeline_calibration.hinge import Deflection
+from hingeline_calibration.hinge import Deflection, Travel
 from hingeline_calibration.travel import angle_of_length_deg
 
 _ROUNDING = 9
@@ -50,33 +49,21 @@ def beside_limit(
     )
 
 
-def of_angle(
-    name: str, angle: Deflection, limit_deg: float, candidates: Sequence[str], spread_deg: float = 0.0
-) -> LimitResult:
-    """Judge an angle; `spread_deg` is its standard uncertainty from how it repeats."""
-    uncertainty_deg = math.hypot(angle.standard_uncertainty_deg, spread_deg)
-    return beside_limit(name, angle.deflection_deg, uncertainty_deg, limit_deg, candidates)
+def of_angle(name: str, angle: Deflection, limit_deg: float, candidates: Sequence[str]) -> LimitResult:
+    """Judge an angle."""
+    return beside_limit(name, angle.deflection_deg, angle.standard_uncertainty_deg, limit_deg, candidates)
 
 
-def of_travel(
-    name: str,
-    angle: Deflection,
-    *,
-    chord_mm: float,
-    convention: str,
-    limit_mm: float,
-    candidates: Sequence[str],
-    spread_deg: float = 0.0,
-) -> LimitResult:
-    """Judge an angle as travel at the chord; otherwise as `of_angle`."""
-    repeating = Budget.of([*angle.budget.items(), ("repeatability", spread_deg)])
-    travel = travel_of(Deflection(angle.deflection_deg, repeating), chord_mm, convention)
+def of_travel(name: str, travel: Travel, limit_mm: float, candidates: Sequence[str]) -> LimitResult:
+    """Judge a travel at the chord."""
     return beside_limit(name, travel.travel_mm, travel.standard_uncertainty_mm, limit_mm, candidates, unit="mm")
 
 
-def spread_of_mean(*groups: Sequence[float]) -> float:
-    """The standard uncertainty of a difference or sum of means from how each group repeats."""
-    return math.sqrt(sum(float(np.var(group, ddof=1)) / len(group) for group in groups if len(group) > 1))
+def repeating(angle: Deflection, *groups: Sequence[float]) -> Deflection:
+    """A difference or sum of means, whose uncertainty also comes from how each group repeats."""
+    variance = sum(float(np.var(group, ddof=1)) / len(group) for group in groups if len(group) > 1)
+    sources = [*angle.budget.items(), ("repeatability", math.sqrt(variance))]
+    return Deflection(angle.deflection_deg, Budget.of(sources))
 
 
 def limit_deg(limit: Measure, chord_mm: float | None, otherwise_mm: float) -> float:

@@ -8,11 +8,11 @@ from functools import cached_property
 
 from hingeline.advice import Advice
 from hingeline.advice.verdict import MOVED, Verdict, judge_match, judge_neutral
+from hingeline.checks.course import common_shift
 from hingeline.checks.effect import effect_text
 from hingeline.checks.judgement import NOTHING, Comparison, compare, judge, worded
 from hingeline.checks.moment import Moment, beside
 from hingeline.checks.results import NeutralResult
-from hingeline.checks.shift import common_shift
 from hingeline.checks.trim import Trim, clevis_of
 from hingeline.checks.values import LEFT_RIGHT, Angle, Judgement
 from hingeline.errors import UsageProblem
@@ -29,26 +29,12 @@ from hingeline_calibration.hinge import Deflection
 
 @dataclass(frozen=True, eq=False)
 class NeutralCheck:
-    """The neutral of one surface, read again after each change.
+    """The neutral of one surface of a rigging sheet, read again after each change by an instrument for each side.
 
-    Parameters
-    ----------
-    sheet, surface
-        The rigging sheet and the name of one of its surfaces.
-    instruments
-        One for each side of the surface.
-    reference
-        The datum, with every instrument's sensor in it; the readings in the faired position where the sheet counts the
-        neutral from there, None before these are taken.
-    trims
-        What was advised so far, by what it was advised for.
-    before
-        By side, the angle at the last reading.
-
-    Raises
-    ------
-    UsageProblem
-        The sheet has no neutral for a surface with one side.
+    It counts from the datum, with every instrument's sensor in it; from the readings in the faired position where the
+    sheet counts from there, None before these are taken. The trims are what was advised so far, by what it was advised
+    for; `before` are the angles at the last reading. Raises `UsageProblem` where the sheet has no neutral for a surface
+    with one side.
     """
 
     sheet: Sheet

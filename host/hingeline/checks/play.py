@@ -5,16 +5,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Literal
 
-from hingeline.checks.limits import limit_deg, of_angle, of_travel, spread_of_mean
-from hingeline.checks.results import CheckResult, LimitResult
+from hingeline.checks.limits import limit_deg, of_angle, of_travel, repeating
+from hingeline.checks.results import CheckResult
 from hingeline.checks.values import Numbers
 from hingeline.measure.capture import Readings
 from hingeline.measure.neutral import NeutralReading
+from hingeline.measure.pipeline import travel_of
 from hingeline.rig.quantities import Measure
 from hingeline.rig.sheet import Sheet
 from hingeline.rig.tolerances import ProfileName
 from hingeline_calibration.gravity import mean_gravity
-from hingeline_calibration.hinge import Deflection
 
 Step = Literal["pushed up", "let go from above", "pushed down", "let go from below"]
 STEPS: tuple[Step, ...] = ("pushed up", "let go from above", "pushed down", "let go from below")
@@ -53,8 +53,9 @@ def judge_play(
         for step, of_step in gravities.items()
     }
     pushed_up, let_go_above, pushed_down, let_go_below = (mean_gravity(gravities[step]) for step in STEPS)
-    pushed, play = instrument.deflection(pushed_down, pushed_up), instrument.deflection(let_go_below, let_go_above)
     released = [rests_deg[step] for step in ("let go from above", "let go from below")]
+    pushed = instrument.deflection(pushed_down, pushed_up)
+    play = repeating(instrument.deflection(let_go_below, let_go_above), *released)
     range_deg = max(map(max, released)) - min(map(min, released))
     notes = [
         f"{side}: moves {pushed.deflection_deg:.2f}° in all (play plus flex).",
@@ -62,22 +63,10 @@ def judge_play(
     ]
     if abs(pushed.deflection_deg) > _HIDDEN * abs(play.deflection_deg):
         notes.append(f"{side}: a surface that falls back by its own weight hides its play: go by the full movement.")
-    result = _beside_limit(f"{side}, play", play, spread_of_mean(*released), limit, sheet=sheet, surface=surface)
-    return CheckResult.of("play", [result], surface=surface, notes=tuple(notes), rests_deg={side: rests_deg})
-
-
-def _beside_limit(
-    name: str, play: Deflection, spread_deg: float, limit: Measure | None, *, sheet: Sheet, surface: str
-) -> LimitResult:
     limit, given = limit or PLAY[sheet.tolerances.profile], sheet.surface(surface)
-    if not limit.linear or given.chord_mm is None:
-        return of_angle(name, play, limit_deg(limit, given.chord_mm, CHORD_MM), CANDIDATES, spread_deg)
-    return of_travel(
-        name,
-        play,
-        chord_mm=given.chord_mm,
-        convention=given.convention or sheet.convention,
-        limit_mm=limit.mm,
-        candidates=CANDIDATES,
-        spread_deg=spread_deg,
-    )
+    if limit.linear and given.chord_mm is not None:
+        travel = travel_of(play, given.chord_mm, given.convention or sheet.convention)
+        result = of_travel(f"{side}, play", travel, limit.mm, CANDIDATES)
+    else:
+        result = of_angle(f"{side}, play", play, limit_deg(limit, given.chord_mm, CHORD_MM), CANDIDATES)
+    return CheckResult.of("play", [result], surface=surface, notes=tuple(notes), rests_deg={side: rests_deg})

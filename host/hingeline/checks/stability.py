@@ -32,18 +32,9 @@ _LEAST_LINES = 8
 
 @dataclass(frozen=True, eq=False)
 class StaticRecording:
-    """The N lines of one sensor that lies untouched.
+    """The N lines of one sensor that lies untouched: times (N,), counts (N, 3) and temperatures of the chip.
 
-    Attributes
-    ----------
-    info
-        Which sensor.
-    time_s : (N,)
-    counts : (N, 3)
-    temperatures_c
-        Of the chip; None without a thermometer.
-    sequence : (N,)
-        As the board counts them, modulo `SEQUENCE_PERIOD`.
+    The sequence (N,) is as the board counts, modulo `SEQUENCE_PERIOD`.
     """
 
     info: SensorInfo
@@ -75,11 +66,10 @@ class StaticRecording:
     @property
     def warming(self) -> WarmUp | None:
         """How the chip warms up; None where it has no thermometer or is warm."""
-        known = [(each.start_s, each.temperature_c) for each in self.readings if each.temperature_c is not None]
-        if len(known) < 4 or np.ptp([temperature_c for _, temperature_c in known]) < RISE_C:
-            return None
-        times_s, temperatures_c = zip(*known, strict=True)
-        return warm_up(times_s, temperatures_c)
+        known = np.array(
+            [(each.start_s, each.temperature_c) for each in self.readings if each.temperature_c is not None]
+        )
+        return None if len(known) < 4 or np.ptp(known[:, 1]) < RISE_C else warm_up(*known.T)
 
     @cached_property
     def stability_deg(self) -> Stability:
@@ -107,13 +97,7 @@ class StaticRecording:
 
 
 def static_recording(info: SensorInfo, lines: Sequence[Sample]) -> StaticRecording:
-    """The recording of a sensor that nothing moved.
-
-    Raises
-    ------
-    NotMeasurable
-        It was moved, or too few lines came.
-    """
+    """The recording of a sensor that nothing moved. Raises `NotMeasurable` where it was, or too few lines came."""
     if len(lines) < _LEAST_LINES:
         raise NotMeasurable(
             f"{len(lines)} lines of sensor {info.sensor_id} came, expected many",

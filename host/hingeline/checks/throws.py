@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 from hingeline.advice import Advice
 from hingeline.advice.verdict import MOVED, Verdict, judge_neutral, judge_throw, judge_throw_match
-from hingeline.checks.course import is_near, strange
+from hingeline.checks.course import common_shift, is_near, strange
 from hingeline.checks.effect import effect_text
 from hingeline.checks.endpoints import advise_throw
 from hingeline.checks.hinge import back_text, doubt_of_seat, find_hinge
@@ -18,7 +18,6 @@ from hingeline.checks.judgement import Comparison, compare, judge, worded
 from hingeline.checks.moment import Moment, beside
 from hingeline.checks.positions import NEUTRAL, Position, positions
 from hingeline.checks.results import HingeResult, ThrowResult
-from hingeline.checks.shift import common_shift
 from hingeline.checks.values import LEFT_RIGHT, Judgement
 from hingeline.measure.capture import Readings
 from hingeline.measure.cautions import Doubt
@@ -47,22 +46,11 @@ class Throw(NamedTuple):
 
 @dataclass(frozen=True, eq=False)
 class ThrowsCheck:
-    """The throws of one surface, from the neutral of this session, as far as they were read.
+    """The throws of one surface of a rigging sheet, from its neutral, as far as they were read.
 
-    Parameters
-    ----------
-    sheet, surface
-        The rigging sheet and the name of one of its surfaces.
-    neutral
-        Its readings at neutral.
-    last
-        The position that was read last, and each side's angle there; None before there is one.
-    judged
-        By mode and command, then by side, the last judgement.
-    gravities
-        By side, of all readings after that at neutral.
-    came_back
-        By side, what is to be said of how it came back to neutral last; empty where it did well.
+    `last` is the position that was read last, with each side's angle there; `judged` holds the last judgements by mode
+    and command, then by side; `gravities`, by side, are those of all readings after that at neutral. `came_back` is, by
+    side, what is to be said of how it came back to neutral last; empty where it did well.
     """
 
     sheet: Sheet
@@ -144,10 +132,7 @@ class ThrowsCheck:
         (leaving, was), now = self._left, self.neutral.deflections(readings)
         near = [
             is_near(
-                now[side].deflection_deg,
-                was[side].deflection_deg,
-                leaving.goal_deg(side),
-                position.goal_deg(side),
+                *(now[side].deflection_deg, was[side].deflection_deg, leaving.goal_deg(side), position.goal_deg(side))
             )
             for side in position.targets or leaving.targets
         ]
@@ -205,11 +190,11 @@ class ThrowsCheck:
     def _is_last(self, position: Position, command: str) -> bool:
         """Whether a position is the last of those that show a command of its mode."""
         showing = [
-            other
-            for other in self.positions
-            if other.mode == position.mode and any(target.command == command for target in other.targets.values())
+            (each.mode, each.command)
+            for each in self.positions
+            if (position.mode, command) in {(target.mode, target.command) for target in each.targets.values()}
         ]
-        return showing[-1] == position
+        return showing[-1] == (position.mode, position.command)
 
     def _doubts(self, position: Position, readings: Readings) -> dict[Side, Doubt | None]:
         """By side, why its angle is not that of its surface, where that is known."""

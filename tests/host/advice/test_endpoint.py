@@ -56,7 +56,7 @@ def test_end_point_down_as_well_as_up():
 
 def test_inside_the_tolerance_nothing_is_changed():
     advice = advise(target_deg=24.6)
-    assert advice.new_percent == advice.now_percent == 100
+    assert advice.new_percent == advice.now.setting_percent == 100
     assert advice.mechanical_deg is None
 
 

@@ -6,10 +6,10 @@ import pytest
 
 from hingeline.advice.linkage import Linkage
 from hingeline.advice.verdict import judge_throw
+from hingeline.checks.course import common_shift
 from hingeline.checks.judgement import Comparison, judge
 from hingeline.checks.positions import NEUTRAL, Position, positions
 from hingeline.checks.results import ThrowResult
-from hingeline.checks.shift import common_shift
 from hingeline.checks.summary import given_differentials, summarise
 from hingeline.measure.cautions import Doubt
 from hingeline.rig import load_sheet
