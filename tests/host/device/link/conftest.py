@@ -2,6 +2,7 @@
 
 import os
 import pty
+import socket
 import tty
 from contextlib import ExitStack
 
@@ -84,3 +85,10 @@ def pty_end():
     yield near, os.ttyname(far)
     os.close(near)
     os.close(far)
+
+
+@pytest.fixture
+def tcp_end():
+    """The port of a TCP server that says nothing."""
+    with socket.create_server(("127.0.0.1", 0)) as server:
+        yield "socket://{}:{}".format(*server.getsockname())

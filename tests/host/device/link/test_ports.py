@@ -8,6 +8,7 @@ import subprocess
 import sys
 import threading
 from pathlib import Path
+from time import sleep
 
 import pytest
 
@@ -89,6 +90,25 @@ def test_what_came_before_a_hang_up_is_read_before_it():
         with pytest.raises(ConnectionResetError, match="hang-up"):
             channel.read()
         channel.close()
+
+
+def test_all_that_has_arrived_over_tcp_is_taken_at_once():
+    with socket.create_server(("127.0.0.1", 0)) as server:
+        channel = open_port("socket://{}:{}".format(*server.getsockname()))
+        far, _ = server.accept()
+        far.sendall(b"x" * 20_000)
+        assert channel.wait(10)
+        sleep(0.1)
+        assert channel.read() == b"x" * 20_000
+        far.close()
+        channel.close()
+
+
+def test_a_connection_that_is_forbidden_names_the_firewall():
+    """WSAEACCES on Windows, EPERM or EACCES on macOS without the right to the local network."""
+    refusal = ports._refusal("socket://192.168.1.20:8771", PermissionError(errno.EACCES, "Permission denied"))
+    assert isinstance(refusal, NoBoard)
+    assert "firewall" in refusal.cure
 
 
 HOLDER = """
