@@ -19,7 +19,8 @@ from tests.bench.rows import Row
 from hingeline.device.link.decoder import Line
 from hingeline.device.link.replay import Replay
 from hingeline.measure.capture import Capture
-from hingeline.storage.records import Recorder, lines
+from hingeline.storage.recorder import Recorder
+from hingeline.storage.records import lines
 from hingeline_protocol.line import seal
 from hingeline_protocol.messages import SAMPLE_FORMAT, Board, Ok, Sensor, pack
 

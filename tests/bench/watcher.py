@@ -37,7 +37,7 @@ from hingeline.procedures.runner import Runner
 from hingeline.procedures.state import State
 from hingeline.rig import load_sheet
 from hingeline.rig.kinds import BOTH
-from hingeline.storage.records import Recorder
+from hingeline.storage.recorder import Recorder
 from hingeline.storage.store import Store
 from hingeline_protocol.messages import TICKS_PERIOD_US
 

@@ -14,7 +14,8 @@ from hingeline.device.link.fleet import Fleet
 from hingeline.device.link.replay import Replay
 from hingeline.device.samples import BoardGone, Sample
 from hingeline.errors import HingelineError
-from hingeline.storage.records import Recorder, lines
+from hingeline.storage.recorder import Recorder
+from hingeline.storage.records import lines
 
 
 def read_back(uid, sent):

@@ -16,7 +16,8 @@ from hingeline.device.link.replay import Replay
 from hingeline.device.samples import Sample, SensorFault
 from hingeline.errors import HingelineError, NotStored, StoreError
 from hingeline.report.results import read_recorded
-from hingeline.storage.records import Happening, Recorder, read
+from hingeline.storage.recorder import Recorder
+from hingeline.storage.records import Happening, read
 from hingeline.storage.sealed import seal, unseal
 from hingeline.storage.session_store import RecordedStore
 from hingeline.storage.sessions import OLD_FILE as FILE

@@ -25,7 +25,8 @@ from hingeline.procedures.speaker import Talk, Views
 from hingeline.rig.sheet import Sheet
 from hingeline.storage.calibrations import check_copies
 from hingeline.storage.keys import open_fleet
-from hingeline.storage.records import Happening, Recorder, happenings, read
+from hingeline.storage.recorder import Recorder
+from hingeline.storage.records import Happening, happenings, read
 from hingeline.storage.session_store import LOADED, SHEET, RecordedStore, WitnessedStore
 from hingeline.storage.sessions import begin_run, run_of
 from hingeline.storage.store import Store

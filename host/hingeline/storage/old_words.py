@@ -29,7 +29,7 @@ NAMES = {
 """Of results."""
 SIDES = ("left", "right", "middle")
 CHECKS = ("sweep", "play", "centring", "droop")
-NEUTRAL = "neutral"
+OPPOSITE = {"ADD": "EASE", "EASE": "ADD"}
 APART = "left - right"
 APART_DOWN = f"{APART} down"
 """Of sides that a stick moves opposite ways: each at its throw down."""
@@ -40,23 +40,25 @@ def renew(kind: str, old: dict[str, Any]) -> tuple[str, dict[str, Any]]:
     if kind == "loaded":  # what it holds has a version of its own
         return kind, {KEYS.get(key, key): value for key, value in old.items()}
     fields = _renew(old)
-    neutral = kind == NEUTRAL or fields.get("command") == NEUTRAL
-    words = VERDICTS["neutral" if neutral else "throw"]
+    neutral = "neutral" in (kind, fields.get("command"))
+    judgements, results = _objects(fields.get("judgements")), _objects(fields.get("results"))
     if not neutral:
-        _count_along_throw(_objects(fields.get("judgements")))
-    for judgement in _objects(fields.get("judgements")):
+        _count_along_throw(judgements)
+    words = VERDICTS["neutral" if neutral else "throw"]
+    for judgement in judgements:
         judgement["verdict"] = words.get(str(judgement.get("verdict")), judgement.get("verdict"))
         if judgement["verdict"] == NO_VERDICT:
             judgement["reason"] = judgement.pop("advice", "")
             judgement["wrong"] = not str(judgement["reason"]).startswith(IMPRECISE)
-    _doubt_apart(_objects(fields.get("judgements")))
-    for result in _objects(fields.get("results")):
+    if any(judgement.get("wrong") for judgement in judgements):  # so is left against right, whatever its reason was
+        for judgement in judgements:
+            if str(judgement.get("name")).startswith(APART) and judgement["verdict"] == NO_VERDICT:
+                judgement["wrong"] = True
+    for result in results:
         result["name"] = NAMES.get(str(result.get("name")), result.get("name"))
     if kind in CHECKS:
-        fields["check"] = kind
-        fields["inside"] = all(result.get("inside") for result in _objects(fields.get("results")))
         rests = {side: _rests(fields.pop(side)) for side in SIDES if isinstance(fields.get(side), dict)}
-        fields["rests_deg"] = rests
+        fields |= {"check": kind, "inside": all(result.get("inside") for result in results), "rests_deg": rests}
     return KINDS.get(kind, kind), fields
 
 
@@ -79,16 +81,7 @@ def _count_along_throw(judgements: list[dict[str, Any]]) -> None:
         down = downward if judgement.get("name") == APART else judgement.get("name") == APART_DOWN
         if down and _below(apart_deg) == _below(gap):
             judgement["gap"] = -gap if isinstance(gap, int | float) else gap
-            opposite = {"ADD": "EASE", "EASE": "ADD"}
-            judgement["verdict"] = opposite.get(str(judgement.get("verdict")), judgement.get("verdict"))
-
-
-def _doubt_apart(judgements: list[dict[str, Any]]) -> None:
-    """Left against right is wrong where a side is, whatever the reason given was."""
-    if any(judgement.get("wrong") for judgement in judgements):
-        for judgement in judgements:
-            if str(judgement.get("name")).startswith(APART) and judgement.get("verdict") == NO_VERDICT:
-                judgement["wrong"] = True
+            judgement["verdict"] = OPPOSITE.get(str(judgement.get("verdict")), judgement.get("verdict"))
 
 
 def _below(value: object) -> bool:

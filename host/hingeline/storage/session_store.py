@@ -8,7 +8,8 @@ from pathlib import Path
 from typing import Any
 
 from hingeline.errors import DamagedFile, NotStored
-from hingeline.storage.records import Happening, Recorder
+from hingeline.storage.recorder import Recorder
+from hingeline.storage.records import Happening
 from hingeline.storage.store import Entry, Store
 
 LOADED = "loaded"

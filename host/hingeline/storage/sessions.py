@@ -18,7 +18,8 @@ from typing import Any, NamedTuple
 
 from hingeline.errors import DamagedFile, NotStored, StoreError
 from hingeline.files.whole import make_folder, safe_name, sync_folder, unreadable, unwritable
-from hingeline.storage.records import RUN, Happening, Recorder, length_s, no_run, read
+from hingeline.storage.recorder import Recorder
+from hingeline.storage.records import RUN, Happening, length_s, no_run, read
 from hingeline.storage.results import read_results
 from hingeline.storage.store import now_text, same_session
 from hingeline.units import printable

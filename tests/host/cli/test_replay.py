@@ -12,7 +12,8 @@ import pytest
 from tests.host.person import Outcome, Person, at_the_desk, session_of
 
 from hingeline.device.link.decoder import Line
-from hingeline.storage.records import Recorder, read
+from hingeline.storage.recorder import Recorder
+from hingeline.storage.records import read
 
 
 def replay(tmp_path: Path, folder: Path, *arguments: str) -> Outcome:

@@ -17,7 +17,8 @@ from tests.host.person import Person
 from hingeline.cli.run import open_table
 from hingeline.cli.screen import Screen
 from hingeline.errors import StoreError
-from hingeline.storage.records import Recorder, read
+from hingeline.storage.recorder import Recorder
+from hingeline.storage.records import read
 from hingeline.storage.sessions import all_runs
 from hingeline.storage.store import Store
 

@@ -18,7 +18,8 @@ from hingeline.device.link.decoder import Line
 from hingeline.device.link.replay import Replay
 from hingeline.device.samples import Sample, SensorFault
 from hingeline.errors import DamagedFile, NewerFile, NotStored, StoreError
-from hingeline.storage.records import Happening, Recorder, lines, read
+from hingeline.storage.recorder import Recorder
+from hingeline.storage.records import Happening, lines, read
 from hingeline.storage.sessions import begin_run
 from hingeline_protocol import messages
 
@@ -117,7 +118,7 @@ WRITER = """
 import sys
 from pathlib import Path
 from hingeline.device.link.decoder import Line
-from hingeline.storage.records import Recorder
+from hingeline.storage.recorder import Recorder
 recorder = Recorder(Path(sys.argv[1]))
 for n in range(10**9):
     recorder.lines([Line("COM7", n, b"x" * (n % 200))])
@@ -176,7 +177,7 @@ def recorded_until_refused(path, why):
 
 
 def test_a_forgotten_session_does_not_grow_without_end(path, monkeypatch):
-    monkeypatch.setattr("hingeline.storage.records.MOST_BYTES", 10_000)
+    monkeypatch.setattr("hingeline.storage.recorder.MOST_BYTES", 10_000)
     why = "has grown to 0.0 GB: of a run no more is kept. Start again: that begins another"
     assert recorded_until_refused(path, why) > 50
     assert path.stat().st_size <= 10_000

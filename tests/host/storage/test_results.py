@@ -12,7 +12,7 @@ from hingeline.checks.results import (
     kind_of,
     write_result,
 )
-from hingeline.storage.records import Recorder
+from hingeline.storage.recorder import Recorder
 from hingeline.storage.results import read_results
 
 SIDES = SidesResult("flap", {"left": Seat("a", (1.0, 0.0, 0.0))})

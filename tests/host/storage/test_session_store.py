@@ -3,7 +3,8 @@
 import pytest
 
 from hingeline.errors import NotStored
-from hingeline.storage.records import Recorder, read
+from hingeline.storage.recorder import Recorder
+from hingeline.storage.records import read
 from hingeline.storage.session_store import RecordedStore, WitnessedStore
 from hingeline.storage.store import Store
 

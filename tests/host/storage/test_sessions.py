@@ -17,16 +17,16 @@ def begin(tmp_path, monkeypatch):
 
     def run(when, command="throws", aircraft="Moss Lantern", lasts=None, **choices):
         monkeypatch.setattr("hingeline.storage.sessions.now_text", when.isoformat)
-        monkeypatch.setattr("hingeline.storage.records.now_text", when.isoformat)
+        monkeypatch.setattr("hingeline.storage.recorder.now_text", when.isoformat)
         with begin_run(tmp_path, aircraft, command, choices=choices) as recorder:
             if lasts is not None:
                 began_ns = monotonic_ns()
                 monkeypatch.setattr(
-                    "hingeline.storage.records.monotonic_ns",
+                    "hingeline.storage.recorder.monotonic_ns",
                     lambda: began_ns + round(lasts.total_seconds() * 1e9),
                 )
                 recorder.event("throw")
-                monkeypatch.setattr("hingeline.storage.records.monotonic_ns", monotonic_ns)
+                monkeypatch.setattr("hingeline.storage.recorder.monotonic_ns", monotonic_ns)
             return recorder.path
 
     return run

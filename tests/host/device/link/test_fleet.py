@@ -14,7 +14,8 @@ from hingeline.device.link.replay import Replay
 from hingeline.device.link.times import Mark
 from hingeline.device.samples import BoardGone, Sample, SensorFault
 from hingeline.errors import BoardLost, BoardRefused, NoBoard, StoreError, UsageProblem, WrongFirmware
-from hingeline.storage.records import Recorder, lines, read
+from hingeline.storage.recorder import Recorder
+from hingeline.storage.records import lines, read
 from hingeline_protocol.line import seal, unseal
 from hingeline_protocol.messages import STORED_BYTES, Ok, pack, parse
 

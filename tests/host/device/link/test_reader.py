@@ -8,7 +8,8 @@ from tests.boards import take
 
 from hingeline.device.samples import BoardGone
 from hingeline.errors import HingelineError, StoreError
-from hingeline.storage.records import Recorder, lines
+from hingeline.storage.recorder import Recorder
+from hingeline.storage.records import lines
 
 PATIENCE_S = 5.0
 
