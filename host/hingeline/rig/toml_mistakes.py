@@ -140,14 +140,13 @@ def nearest(word: str, known: Iterable[str]) -> str | None:
 
 def mistake_of(detail: ErrorDetails, model: type[BaseModel], data: Any) -> KeyMistake:
     """Put a validation error into words."""
-    key = _present(detail["loc"], data)
-    fields = _fields_of(model, key[:-1])
+    key, fields = _locate(detail["loc"], model, data)
     if detail["type"] == "extra_forbidden":
         return KeyMistake(key, "no such key", one_of(fields), nearest(str(key[-1]), fields) or "Take it out")
-    field = fields.get(str(key[-1])) if key else None
-    name = f"{dotted(key[-1:])} = " if key and isinstance(key[-1], str) else ""
+    name = "" if not key or isinstance(key[-1], int) else key[-1]
+    field = fields.get(name)
     values = [_literal(value) for value in _alternatives(detail, key, field)]
-    text = f"{name}{one_of(values)}" if values else None
+    text = f"{name and f'{dotted((name,))} = '}{one_of(values)}" if values else None
     if detail["type"] == "missing":
         return KeyMistake(key, "missing", (field and field.description) or "", f"Add {text or 'it'}")
     cure = f"Write {text}" if text else "Correct it"
@@ -172,35 +171,33 @@ def _alternatives(detail: ErrorDetails, key: Key, field: FieldInfo | None) -> li
     return get_close_matches(word, words, n=1, cutoff=0.7) or words or ((field and field.examples) or [])[:1]
 
 
-def _present(location: Key, data: Any) -> Key:
-    """Leave out of a location what the file does not have: names of union members, marks of keys."""
+def _locate(location: Key, model: type[BaseModel], data: Any) -> tuple[Key, dict[str, FieldInfo]]:
+    """Find the key that an error is at, and the fields of its table; none if no single model describes that table.
+
+    What the file does not have is left out of a location: names of union members, marks of keys.
+    """
     key: Key = ()
-    for depth, part in enumerate(location):
+    fields: dict[str, FieldInfo] = {}
+    annotation: Any = model
+    for depth, part in enumerate(location, start=1):
         try:
             data = data[part]
         except (KeyError, IndexError, TypeError):
-            if depth < len(location) - 1 or part == "[key]":
+            if depth < len(location) or part == "[key]":
                 continue
         key += (part,)
-    return key
+        table = _model_in(annotation)
+        fields = keys_of(table) if table else {}
+        if table:
+            annotation = fields[str(part)].annotation if part in fields else None
+        else:  # a table or a list of entries: all have the type that stands last
+            annotation = next((kind for kind in reversed(get_args(annotation)) if kind is not Ellipsis), None)
+    return key, fields
 
 
 def keys_of(model: type[BaseModel]) -> dict[str, FieldInfo]:
     """The fields of a table by their keys in the file."""
     return {field.alias or name: field for name, field in model.model_fields.items()}
-
-
-def _fields_of(model: type[BaseModel], key: Key) -> dict[str, FieldInfo]:
-    """The fields of the table at `key`, by their keys; nothing if no single model describes that table."""
-    annotation: Any = model
-    for part in key:
-        if table := _model_in(annotation):
-            field = keys_of(table).get(str(part))
-            annotation = field and field.annotation
-        else:  # a table or a list of entries: all have the type that stands last
-            annotation = next((kind for kind in reversed(get_args(annotation)) if kind is not Ellipsis), None)
-    table = _model_in(annotation)
-    return keys_of(table) if table else {}
 
 
 def _model_in(annotation: Any) -> type[BaseModel] | None:
