@@ -26,11 +26,15 @@ NOTHING = Advice()
 
 
 class Comparison(NamedTuple):
-    """An angle, its travel where there is a chord, and the verdict on either."""
+    """An angle, its travel where there is a chord, and the verdict on either.
+
+    `wrong` is why the angle is not the surface's, where that is known.
+    """
 
     measured: Deflection
     verdict: Verdict
     travel: Travel | None = None
+    wrong: Doubt | None = None
 
     @property
     def budget(self) -> Budget:
@@ -43,20 +47,22 @@ class Comparison(NamedTuple):
 
         The chord's part is left out: target and reading share it.
         """
+        if self.wrong:
+            return False
         reach = COVERAGE_FACTOR * self.budget.without("chord").standard_uncertainty
         return reach <= self.verdict.tolerance or abs(self.verdict.gap) - reach > self.verdict.tolerance
 
 
-def compare(target: Target | NeutralTarget, angle: Deflection, judge: Judge) -> Comparison:
+def compare(target: Target | NeutralTarget, angle: Deflection, judge: Judge, wrong: Doubt | None = None) -> Comparison:
     """Compare an angle with its target in the unit that the manual gives this in, inches as mm."""
     travel = None if target.chord_mm is None else travel_of(angle, target.chord_mm, target.convention)
     wanted_deg = target.deflection_deg or 0.0
     if travel is None or target.chord_mm is None or target.travel_mm is None or target.unit == "deg":
-        return Comparison(angle, judge(angle.deflection_deg, wanted_deg, target.tolerance_deg, "deg"), travel)
+        return Comparison(angle, judge(angle.deflection_deg, wanted_deg, target.tolerance_deg, "deg"), travel, wrong)
     tolerance_mm = target.tolerance_mm
     if tolerance_mm is None:
         tolerance_mm = small_travel_mm(target.tolerance_deg, wanted_deg, target.chord_mm, travel.convention)
-    return Comparison(angle, judge(travel.travel_mm, target.travel_mm, tolerance_mm, "mm"), travel)
+    return Comparison(angle, judge(travel.travel_mm, target.travel_mm, tolerance_mm, "mm"), travel, wrong)
 
 
 def worded(advice: Advice, kind: str) -> Advice:
@@ -72,19 +78,15 @@ def judge(
     comparison: Comparison,
     *,
     advice: Advice = NOTHING,
-    wrong: Doubt | None = None,
     effect: str = "",
     streamwise_deg: float | None = None,
 ) -> Judgement:
-    """Judge an angle, by a name as in `Judgement`: all that follows from its numbers is computed here, once.
-
-    `wrong` is why the angle is not the surface's, where that is known.
-    """
-    measured, verdict, travel = comparison
+    """Judge an angle, by a name as in `Judgement`: all that follows from its numbers is computed here, once."""
+    measured, verdict, travel, doubt = comparison
     reach = COVERAGE_FACTOR * comparison.budget.standard_uncertainty
     limits = limits_text(comparison.budget, verdict.unit) if telling(comparison.budget, verdict.tolerance) else ""
-    known, doubt = not wrong and comparison.is_known, wrong
-    if not known and not wrong:
+    known = comparison.is_known
+    if not known and not doubt:
         reason, _, cure = limits.partition("; ")
         doubt = Doubt(f"known to ±{reach:.2f}{UNITS[verdict.unit]} only, {reason}", cure)
         advice = NOTHING  # what to turn is not known either
@@ -101,7 +103,7 @@ def judge(
         travel=None if travel is None else values.Travel.of(travel),
         reason=doubt.reason if doubt else "",
         cure=doubt.cure if doubt else "",
-        wrong=wrong is not None,
+        wrong=comparison.wrong is not None,
         limited_by=limits if known else "",
         advice=advice.text,
         moves_deg=advice.moves_deg,

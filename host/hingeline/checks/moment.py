@@ -5,9 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from hingeline.advice.verdict import Verdict
-from hingeline.checks.judgement import Comparison, Judge, compare
+from hingeline.checks.judgement import Comparison
 from hingeline.measure.capture import Readings
-from hingeline.measure.cautions import Doubt
 from hingeline.measure.neutral import NeutralReading
 from hingeline.rig.sheet import Sheet
 from hingeline.rig.targets import NeutralTarget, Target
@@ -28,31 +27,29 @@ class Passing:
 
 @dataclass(frozen=True)
 class Moment(Passing):
-    """A verdict on a passing angle, in the unit of the rigging sheet; of a match, of this side against the other.
+    """A passing angle beside what is wanted of it; of a match, of this side against the other."""
 
-    It belongs at `wanted_deg`; `wrong` is why the angle is not valid, where that is known.
-    """
-
-    verdict: Verdict
+    comparison: Comparison
     wanted_deg: float = 0.0
-    wrong: Doubt | None = None
+
+    @classmethod
+    def of(cls, target: Target | NeutralTarget, comparison: Comparison, wanted_deg: float = 0.0) -> Moment:
+        """The moment of a side that belongs at `wanted_deg`."""
+        return cls(target.side, comparison.measured, target.chord_mm, target.convention, comparison, wanted_deg)
+
+    @property
+    def verdict(self) -> Verdict:
+        """In the unit of the rigging sheet."""
+        return self.comparison.verdict
 
     @property
     def doubt(self) -> str:
         """Why there is no verdict; empty where there is one."""
-        if self.wrong:
-            return f"{self.side}: NO VERDICT, {self.wrong.text}"
-        travel = None if self.chord_mm is None else self.now.travel(self.chord_mm, self.convention)
-        if Comparison(self.now, self.verdict, travel).is_known:
+        if self.comparison.is_known:
             return ""
         reach_deg = COVERAGE_FACTOR * self.now.standard_uncertainty_deg
-        return f"{self.side}: NO VERDICT, known to ±{reach_deg:.2f}° only"
-
-
-def beside(target: Target | NeutralTarget, now: Deflection, judge: Judge, wrong: Doubt | None = None) -> Moment:
-    """Compare a side, at this moment, with its target."""
-    verdict = compare(target, now, judge).verdict
-    return Moment(target.side, now, target.chord_mm, target.convention, verdict, target.deflection_deg or 0.0, wrong)
+        wrong = self.comparison.wrong
+        return f"{self.side}: NO VERDICT, {wrong.text if wrong else f'known to ±{reach_deg:.2f}° only'}"
 
 
 def passing(sheet: Sheet, surface: str, neutral: NeutralReading, readings: Readings) -> tuple[Passing, ...]:

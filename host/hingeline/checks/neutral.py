@@ -11,7 +11,7 @@ from hingeline.advice.verdict import MOVED, Verdict, judge_match, judge_neutral
 from hingeline.checks.course import common_shift
 from hingeline.checks.effect import effect_text
 from hingeline.checks.judgement import NOTHING, Comparison, compare, judge, worded
-from hingeline.checks.moment import Moment, beside
+from hingeline.checks.moment import Moment
 from hingeline.checks.results import NeutralResult
 from hingeline.checks.trim import Trim, clevis_of
 from hingeline.checks.values import LEFT_RIGHT, Angle, Judgement
@@ -70,9 +70,8 @@ class NeutralCheck:
         angles, wrong = self._angles(readings), self._doubts(readings)
         trims = dict(self.trims)
         judgements = [
-            self._in_place(self._targets[side], angle, wrong[side], trims)
-            for side, angle in angles.items()
-            if self._targets[side].reference
+            self._in_place(self._targets[side], comparison, trims)
+            for side, comparison in self._compare(angles, wrong).items()
         ]
         if {"left", "right"} <= set(angles):
             either = next((of_side(side, doubt) for side, doubt in wrong.items() if doubt), None)
@@ -90,17 +89,22 @@ class NeutralCheck:
         """Where the matched side, or each side with its own target, is now. Raises as `read`."""
         angles, wrong = self._angles(readings), self._doubts(readings)
         moments = {
-            side: beside(self._targets[side], angle, judge_neutral, wrong[side])
+            side: Moment.of(self._targets[side], comparison, self._targets[side].deflection_deg or 0.0)
+            for side, comparison in self._compare(angles, wrong).items()
+        }
+        if {"left", "right"} <= set(angles) and MOVED not in moments:
+            left, right, either = angles["left"], angles["right"], wrong["left"] or wrong["right"]
+            comparison = Comparison(mismatch(right, left), self._match(left, right), wrong=either)
+            moments[MOVED] = Moment.of(self._targets[MOVED], comparison)
+        return tuple(moments.values())
+
+    def _compare(self, angles: Mapping[Side, Deflection], wrong: Mapping[Side, Doubt | None]) -> dict[Side, Comparison]:
+        """Each side with a place of its own beside that."""
+        return {
+            side: compare(self._targets[side], angle, judge_neutral, wrong[side])
             for side, angle in angles.items()
             if self._targets[side].reference
         }
-        if {"left", "right"} <= set(angles) and MOVED not in moments:
-            left, right, target = angles["left"], angles["right"], self._targets[MOVED]
-            moments[MOVED] = Moment(
-                *(MOVED, mismatch(right, left), target.chord_mm, target.convention, self._match(left, right)),
-                wrong=wrong["left"] or wrong["right"],
-            )
-        return tuple(moments.values())
 
     def _doubts(self, readings: Readings) -> dict[Side, Doubt | None]:
         """By side, why its angle is not valid, where that is known."""
@@ -123,22 +127,20 @@ class NeutralCheck:
         return judge_match(left.deflection_deg, right.deflection_deg, self._targets[MOVED].tolerance_deg)
 
     def _matched(self, left: Deflection, right: Deflection, wrong: Doubt | None, trims: dict[str, Trim]) -> Judgement:
-        comparison = Comparison(mismatch(left, right), self._match(left, right))
-        if wrong or not comparison.is_known:
-            return judge(LEFT_RIGHT, comparison, wrong=wrong)
+        comparison = Comparison(mismatch(left, right), self._match(left, right), wrong=wrong)
+        if not comparison.is_known:
+            return judge(LEFT_RIGHT, comparison)
         advice = self._advise(LEFT_RIGHT, mismatch(right, left), 0.0, comparison.verdict.tolerance, trims)
         if advice.text:
             advice = replace(advice, text=f"{MOVED} side: {advice.text}")
         effect = effect_text(self.sheet, self.surface, comparison.measured.deflection_deg)
         return judge(LEFT_RIGHT, comparison, advice=advice, effect=effect)
 
-    def _in_place(
-        self, target: NeutralTarget, angle: Deflection, wrong: Doubt | None, trims: dict[str, Trim]
-    ) -> Judgement:
-        comparison, advice = compare(target, angle, judge_neutral), NOTHING
-        if not (wrong or comparison.verdict.inside) and comparison.is_known:
-            advice = self._advise(target.side, angle, target.deflection_deg or 0.0, target.tolerance_deg, trims)
-        return judge(target.side, comparison, advice=advice, wrong=wrong)
+    def _in_place(self, target: NeutralTarget, comparison: Comparison, trims: dict[str, Trim]) -> Judgement:
+        advice, place_deg = NOTHING, target.deflection_deg or 0.0
+        if comparison.is_known and not comparison.verdict.inside:
+            advice = self._advise(target.side, comparison.measured, place_deg, target.tolerance_deg, trims)
+        return judge(target.side, comparison, advice=advice)
 
     def _advise(
         self, name: str, now: Deflection, place_deg: float, tolerance_deg: float, trims: dict[str, Trim]

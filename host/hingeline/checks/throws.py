@@ -9,13 +9,13 @@ from itertools import groupby
 from typing import NamedTuple
 
 from hingeline.advice import Advice
-from hingeline.advice.verdict import MOVED, Verdict, judge_neutral, judge_throw, judge_throw_match
+from hingeline.advice.verdict import MOVED, judge_neutral, judge_throw, judge_throw_match
 from hingeline.checks.course import common_shift, is_near, strange
 from hingeline.checks.effect import effect_text
 from hingeline.checks.endpoints import advise_throw
 from hingeline.checks.hinge import back_text, doubt_of_seat, find_hinge
 from hingeline.checks.judgement import Comparison, compare, judge, worded
-from hingeline.checks.moment import Moment, beside
+from hingeline.checks.moment import Moment
 from hingeline.checks.positions import NEUTRAL, Position, positions
 from hingeline.checks.results import HingeResult, ThrowResult
 from hingeline.checks.values import LEFT_RIGHT, Judgement
@@ -108,22 +108,30 @@ class ThrowsCheck:
 
     def moments(self, position: Position, readings: Readings) -> tuple[Moment, ...]:
         """Where each side is now beside the target of a position. Raises `HingeVertical`."""
-        angles, wrong = self.neutral.deflections(readings), self._doubts(position, readings)
-        if position.command != NEUTRAL:
-            return tuple(
-                beside(target, angles[side], judge_throw, wrong[side]) for side, target in position.targets.items()
-            )
-        targets = ((angle, self._neutral_targets[side]) for side, angle in angles.items())
+        comparisons = self._compare(position, readings, self.neutral.deflections(readings))
         return tuple(
-            Moment(
-                *(target.side, angle, target.chord_mm, target.convention, self._at_neutral(target.side, angle)),
-                wrong=wrong[target.side],
-            )
-            for angle, target in targets
+            Moment.of(position.targets.get(side, self._neutral_targets[side]), comparison, position.goal_deg(side))
+            for side, comparison in comparisons.items()
         )
 
-    def _at_neutral(self, side: Side, angle: Deflection) -> Verdict:
-        return judge_neutral(angle.deflection_deg, 0.0, self._neutral_targets[side].tolerance_deg)
+    def _compare(
+        self, position: Position, readings: Readings, angles: Mapping[Side, Deflection]
+    ) -> dict[Side, Comparison]:
+        """By side, its angle beside the target of a position, or beside 0 at neutral."""
+        comparisons = {}
+        for instrument in self.neutral.instruments:
+            side, neutral = instrument.side, self._neutral_targets[instrument.side]
+            target, angle = position.targets.get(side), angles[side]
+            tolerance_deg = (target or neutral).tolerance_deg
+            wrong = instrument.trouble(tolerance_deg, readings, self.neutral.readings) or doubt_of_seat(
+                instrument, self.neutral.gravity[side], instrument.gravity(readings)
+            )
+            if target is not None:
+                comparisons[side] = compare(target, angle, judge_throw, wrong)
+            elif position.command == NEUTRAL:
+                verdict = judge_neutral(angle.deflection_deg, 0.0, tolerance_deg)
+                comparisons[side] = Comparison(angle, verdict, wrong=wrong)
+        return comparisons
 
     def under_way(self, position: Position, readings: Readings) -> bool:
         """Whether a rest is too near where the surface came from to be that position."""
@@ -140,47 +148,42 @@ class ThrowsCheck:
 
     def read(self, position: Position, readings: Readings, cycle: int = 1) -> tuple[ThrowsCheck, ThrowResult]:
         """The check with a reading at a commanded position, and what it comes to. Raises `HingeVertical`."""
-        angles, wrong = self.neutral.deflections(readings), self._doubts(position, readings)
+        angles = self.neutral.deflections(readings)
+        comparisons = self._compare(position, readings, angles)
         gravities = {
             side: (*self.gravities.get(side, ()), gravity) for side, gravity in self.neutral.gravities(readings).items()
         }
         check, moved_deg = replace(self, last=(position, angles), gravities=gravities), None
         if position.command == NEUTRAL:
-            check, judgements = check._read_back(angles, wrong)
+            check, judgements = check._read_back(comparisons)
             moved_deg = common_shift(self._first, angles)
         else:
-            check, judgements = check._read_throw(position, angles, wrong, strange(position, *self._left, angles))
+            check, judgements = check._read_throw(position, comparisons, strange(position, *self._left, angles))
         inside = all(judgement.inside for judgement in judgements)
         return check, ThrowResult(
             *(self.surface, position.mode, position.command, tuple(judgements), inside, moved_deg, cycle)
         )
 
-    def _read_back(
-        self, angles: Mapping[Side, Deflection], wrong: Mapping[Side, Doubt | None]
-    ) -> tuple[ThrowsCheck, list[Judgement]]:
+    def _read_back(self, comparisons: Mapping[Side, Comparison]) -> tuple[ThrowsCheck, list[Judgement]]:
         """Judge each side back at neutral; later throws say first of one that is off how it came back."""
         judgements, came_back = [], {}
-        for side, angle in angles.items():
-            text = back_text(side, angle, self._neutral_targets[side].tolerance_deg)
-            verdict = self._at_neutral(side, angle)
-            judgements.append(judge(side, Comparison(angle, verdict), advice=Advice(text), wrong=wrong[side]))
-            came_back[side] = "" if verdict.inside else text
+        for side, comparison in comparisons.items():
+            text = back_text(side, comparison.measured, comparison.verdict.tolerance)
+            judgements.append(judge(side, comparison, advice=Advice(text)))
+            came_back[side] = "" if comparison.verdict.inside else text
         return replace(self, came_back=came_back), judgements
 
     def _read_throw(
-        self,
-        position: Position,
-        angles: Mapping[Side, Deflection],
-        wrong: Mapping[Side, Doubt | None],
-        first: Mapping[Side, str],
+        self, position: Position, comparisons: Mapping[Side, Comparison], first: Mapping[Side, str]
     ) -> tuple[ThrowsCheck, list[Judgement]]:
         """Judge each side, and left against right once both were read; `first` is what comes before any advice."""
         judged = {key: dict(sides) for key, sides in self.judged.items()}
         judgements = []
         for side, target in position.targets.items():
             before = first.get(side) or self.came_back.get(side, "")
-            judgements.append(self._beside(position, target, angles[side], before, wrong[side]))
-            judged.setdefault((target.mode, target.command), {})[side] = Throw(angles[side], judgements[-1])
+            judgements.append(self._beside(position, target, comparisons[side], before))
+            throw = Throw(comparisons[side].measured, judgements[-1])
+            judged.setdefault((target.mode, target.command), {})[side] = throw
         for command in dict.fromkeys(target.command for target in position.targets.values()):
             sides = judged[position.mode, command]
             if self._is_last(position, command) and len(sides) == len(BOTH):
@@ -196,36 +199,20 @@ class ThrowsCheck:
         ]
         return showing[-1] == (position.mode, position.command)
 
-    def _doubts(self, position: Position, readings: Readings) -> dict[Side, Doubt | None]:
-        """By side, why its angle is not that of its surface, where that is known."""
-        targets: dict[Side, Target | NeutralTarget] = {**self._neutral_targets, **position.targets}
-        return {
-            each.side: each.trouble(targets[each.side].tolerance_deg, readings, self.neutral.readings)
-            or doubt_of_seat(each, self.neutral.gravity[each.side], each.gravity(readings))
-            for each in self.neutral.instruments
-        }
-
     def hinges(self) -> tuple[HingeResult, ...]:
         """How the readings so far say the sensors sit on the hinge, where they tell it."""
         gravities = {side: (first, *self.gravities.get(side, ())) for side, first in self.neutral.gravity.items()}
         results = (find_hinge(each, gravities[each.side], self.surface) for each in self.neutral.instruments)
         return tuple(result for result in results if result is not None)
 
-    def _beside(
-        self, position: Position, target: Target, angle: Deflection, before: str, wrong: Doubt | None
-    ) -> Judgement:
+    def _beside(self, position: Position, target: Target, comparison: Comparison, before: str) -> Judgement:
         """Judge a side; what comes before an advice takes its place, where there is one."""
-        comparison, given = compare(target, angle, judge_throw), self.sheet.surface(self.surface)
+        angle, given = comparison.measured, self.sheet.surface(self.surface)
         advice = advise_throw(angle, target.deflection_deg, comparison.verdict, mix=position.mix)
-        if wrong or (before and not comparison.verdict.inside):
-            advice = Advice("" if wrong else before)
-        return judge(
-            target.side,
-            comparison,
-            advice=worded(advice, given.kind),
-            wrong=wrong,
-            streamwise_deg=streamwise_deg(angle.deflection_deg, given.sweep_deg) if given.sweep_deg else None,
-        )
+        if comparison.wrong or (before and not comparison.verdict.inside):
+            advice = Advice("" if comparison.wrong else before)
+        streamwise = streamwise_deg(angle.deflection_deg, given.sweep_deg) if given.sweep_deg else None
+        return judge(target.side, comparison, advice=worded(advice, given.kind), streamwise_deg=streamwise)
 
     def _matched(
         self, command: str, position: Position, judged: Mapping[Side, Throw], *, is_sensible: bool
@@ -240,8 +227,8 @@ class ThrowsCheck:
             advice = advise_throw(right, left.deflection_deg, verdict, mix=position.mix)
             advice = worded(advice, self.sheet.surface(self.surface).kind)
             advice = replace(advice, text=advice.text and f"{MOVED}: {advice.text}")
-        comparison = Comparison(difference(left, right), verdict)
+        wrong = None if is_sensible and not any(each.wrong for each in judgements) else SIDES_FIRST
+        comparison = Comparison(difference(left, right), verdict, wrong=wrong)
         name = f"{LEFT_RIGHT} {command}" if position.opposed else LEFT_RIGHT
         effect = "" if position.opposed else effect_text(self.sheet, self.surface, comparison.measured.deflection_deg)
-        wrong = None if is_sensible and not any(each.wrong for each in judgements) else SIDES_FIRST
-        return judge(name, comparison, advice=advice, wrong=wrong, effect=effect)
+        return judge(name, comparison, advice=advice, effect=effect)

@@ -1,7 +1,5 @@
 """A sensor that leaned along the hinge line: its angle is known to be wrong, and there is no verdict on it."""
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
@@ -9,7 +7,7 @@ from tests.host.checks.conftest import COUNTS_PER_G, LINES_HZ, instrument, up_g
 
 from hingeline.advice.verdict import judge_throw
 from hingeline.checks.judgement import Comparison, judge
-from hingeline.checks.positions import NEUTRAL
+from hingeline.checks.positions import NEUTRAL, Position
 from hingeline.checks.throws import ThrowsCheck
 from hingeline.measure.cautions import Doubt
 from hingeline.measure.neutral import NeutralReading
@@ -44,7 +42,7 @@ def check(tmp_path):
 @pytest.mark.parametrize(("command", "deflection_deg", "good"), [("up", 20.0, "WITHIN"), (NEUTRAL, 0.0, "MATCHED")])
 @pytest.mark.parametrize("leaned_deg", [0.0, 4.0])
 def test_what_leaned_along_the_hinge_line_has_no_verdict(check, command, deflection_deg, good, leaned_deg):
-    position = replace(check.positions[0], command=command)
+    position = Position("normal", NEUTRAL) if command == NEUTRAL else check.positions[0]
     _, reading = check.read(position, rest(deflection_deg, leaned_deg))
     (judgement,) = reading.judgements
     leaned = leaned_deg > 0
@@ -54,7 +52,7 @@ def test_what_leaned_along_the_hinge_line_has_no_verdict(check, command, deflect
 
 
 def test_a_sensor_that_slipped_both_ways_is_told_of_both(check):
-    _, reading = check.read(replace(check.positions[0], command=NEUTRAL), rest(2.0, 4.0))
+    _, reading = check.read(Position("normal", NEUTRAL), rest(2.0, 4.0))
     (judgement,) = reading.judgements
     assert "it came back 2.0° off" in judgement.advice
     assert "along the hinge line" in judgement.reason
@@ -67,7 +65,7 @@ def test_without_a_verdict_there_is_no_close_call():
     assert judgement.inside
     assert judgement.close
     assert judgement.verdict_text == "WITHIN (1.0° off)"
-    unsound = judge("left", Comparison(at_the_limit, verdict), wrong=Doubt("it slipped", "press it on"))
+    unsound = judge("left", Comparison(at_the_limit, verdict, wrong=Doubt("it slipped", "press it on")))
     assert not unsound.inside
     assert not unsound.close
     assert unsound.verdict_text == "NO VERDICT"

@@ -26,7 +26,7 @@ from hingeline_calibration.hinge import Deflection
 def test_a_good_word_takes_an_uncertainty_within_the_tolerance(off_deg, sd_deg, sound, word):
     angle = Deflection(off_deg, Budget.of([("datum closure", sd_deg)]))
     verdict = judge_neutral(off_deg, 0.0, 0.34)
-    judgement = judge("left", Comparison(angle, verdict), wrong=None if sound else Doubt("it slipped", "press it on"))
+    judgement = judge("left", Comparison(angle, verdict, wrong=None if sound else Doubt("it slipped", "press it on")))
     assert (judgement.verdict, judgement.inside) == (word, word == "MATCHED")
     assert judgement.verdict_text.endswith(word)
     assert bool(judgement.reason) == bool(judgement.cure) == (word == "NO VERDICT")

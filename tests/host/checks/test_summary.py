@@ -36,7 +36,7 @@ def ends(tmp_path):
 
 def reading(position: Position, deflection_deg: float, cycle: int = 1, wrong: Doubt | None = None) -> ThrowResult:
     verdict = judge_throw(deflection_deg, 34.0, 1.0)
-    judgement = judge("middle", Comparison(angle(deflection_deg), verdict), wrong=wrong)
+    judgement = judge("middle", Comparison(angle(deflection_deg), verdict, wrong=wrong))
     return ThrowResult("elevator", position.mode, position.command, (judgement,), cycle=cycle)
 
 

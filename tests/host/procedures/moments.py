@@ -1,6 +1,7 @@
 """Angles that pass, made up, and what is wanted of them."""
 
 from hingeline.advice.verdict import judge_throw
+from hingeline.checks.judgement import Comparison
 from hingeline.checks.moment import Moment, Passing
 from hingeline_calibration.budget import Budget
 from hingeline_calibration.hinge import Deflection
@@ -14,7 +15,9 @@ def deflection(deg, sd_deg=0.01):
 def moment(now_deg, *, side="left", wanted_deg=-30.0, chord_mm=None, unit="deg", sd_deg=0.01, wrong=None):
     """A side that is wanted somewhere, to 0.5 of the unit."""
     verdict = judge_throw(now_deg, wanted_deg, 0.5, unit)
-    return Moment(side, deflection(now_deg, sd_deg), chord_mm, "ruler", verdict, wanted_deg, wrong)
+    now = deflection(now_deg, sd_deg)
+    travel = None if chord_mm is None else now.travel(chord_mm, "ruler")
+    return Moment(side, now, chord_mm, "ruler", Comparison(now, verdict, travel, wrong), wanted_deg)
 
 
 def passing(now_deg, *, side="left", chord_mm=50.0):
