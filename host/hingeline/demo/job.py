@@ -20,19 +20,18 @@ from hingeline.errors import HingelineError, NotMeasurable
 from hingeline.measure.pipeline import Instrument, take_datum
 from hingeline.procedures.calibrate import Calibrate
 from hingeline.procedures.datum import LayDown
+from hingeline.procedures.keeping import keep_good
 from hingeline.procedures.neutral import Neutral
 from hingeline.procedures.procedure import P
 from hingeline.procedures.runner import Runner
 from hingeline.procedures.throws import Throws
 from hingeline.rig import load_sheet
 from hingeline.rig.kinds import BOTH
-from hingeline.storage.calibrations import keep_calibration, load_instruments, save_datum
+from hingeline.storage.calibrations import load_instruments, save_datum
 from hingeline.storage.store import Store, now_text
 from hingeline.units import signed
-from hingeline_calibration.acceptance import refuse_poor
 from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.datum import Datum
-from hingeline_calibration.errors import CalibrationError
 from hingeline_calibration.priors import Priors
 from hingeline_virtual.client import VirtualBench
 from hingeline_virtual.scenario_file import load_scenario
@@ -125,12 +124,13 @@ class Job:
             "six ways."
         )
         results = self._go(begin, self._lay_next).results
-        calibrations = {sensor_id: _good(results[sensor_id]) for sensor_id in self._sides.values()}
-        for side, calibration in zip(BOTH, calibrations.values(), strict=True):
-            keep_calibration(self._store, self._fleet, calibration)
+        kept, refused = keep_good(self._runner, map(results.__getitem__, self._sides.values()), accept=False)
+        if refused:
+            raise refused[0]
+        for side, (calibration, _) in zip(BOTH, kept, strict=True):
             self._compare_bias(side, calibration)
         self._fleet.start()  # a board that is given its calibration ends its stream
-        return calibrations
+        return {calibration.sensor_id: calibration for calibration, _ in kept}
 
     def _lay_next(self, calibrate: Calibrate) -> None:
         first = next(iter(calibrate.progress.values())).checklist
@@ -257,14 +257,6 @@ class _Silent:
 
     def owe(self, problem: HingelineError) -> None:
         raise problem
-
-
-def _good(result: Calibration | CalibrationError) -> Calibration:
-    """Unwrap a calibration; raise why it failed, or why it is poor."""
-    if isinstance(result, CalibrationError):
-        raise result
-    refuse_poor(result.poor)
-    return result
 
 
 def _never_inside(name: str) -> NotMeasurable:
