@@ -20,7 +20,7 @@ from time import monotonic_ns, process_time
 from rich.console import Console
 from tests.bench.sensors import calibration
 
-from hingeline.checks.moment import Moment
+from hingeline.checks.judgement import Moment
 from hingeline.checks.throws import ThrowsCheck
 from hingeline.demo.job import SHEET
 from hingeline.device.link.decoder import Line, sample_fields

@@ -12,6 +12,7 @@ from hingeline.advice import Advice
 from hingeline.advice.endpoint import Gain, Reading, advise_setting
 from hingeline.advice.linkage import Linkage
 from hingeline.advice.verdict import edge, judge_neutral
+from hingeline.errors import NotMeasurable
 from hingeline.units import amount, counted
 
 PROBE_PERCENT = 5.0
@@ -84,25 +85,64 @@ class Clevis:
 
         Raises `LinkageBinds` where the linkage can't stand where the surface was measured or should be.
         """
-        if self.linkage is not None:
-            return self._advise_on(self.linkage, now_deg, target_deg)
-        gap_deg = target_deg - now_deg
-        half_turns = round(abs(gap_deg) / self.half_turn_deg)
-        moves_deg = copysign(half_turns * self.half_turn_deg, gap_deg)
-        return ClevisAdvice(half_turns, moves_deg, gap_deg - moves_deg, self.half_turn_deg, False)
+        linkage, gap_deg = self.linkage, target_deg - now_deg
+        if linkage is None:
+            half_turns = round(abs(gap_deg) / self.half_turn_deg)
+            moves_deg = copysign(half_turns * self.half_turn_deg, gap_deg)
+            return ClevisAdvice(half_turns, moves_deg, gap_deg - moves_deg, self.half_turn_deg, False)
+        rod_mm = linkage.rod_for_mm(now_deg)
 
-    def _advise_on(self, linkage: Linkage, now_deg: float, target_deg: float) -> ClevisAdvice:
-        rod_now_mm = linkage.rod_for_mm(now_deg)
+        def moves(half_turns: int) -> float:
+            turned = replace(linkage, rod_mm=rod_mm + half_turns * self.half_turn_mm)
+            return turned.deflection_deg(0.0) - now_deg
 
-        def stands_deg(half_turns: int) -> float:
-            rod_mm = rod_now_mm + half_turns * self.half_turn_mm
-            return replace(linkage, rod_mm=rod_mm).deflection_deg(0.0)
+        exact = (linkage.rod_for_mm(target_deg) - rod_mm) / self.half_turn_mm
+        best = min((floor(exact), ceil(exact)), key=lambda half_turns: abs(moves(half_turns) - gap_deg))
+        half_turn_deg = abs(moves(best - 1) - moves(best + 1)) / 2
+        return ClevisAdvice(best, moves(best), gap_deg - moves(best), half_turn_deg, True)
 
-        exact = (linkage.rod_for_mm(target_deg) - rod_now_mm) / self.half_turn_mm
-        half_turns = min((floor(exact), ceil(exact)), key=lambda turns: abs(stands_deg(turns) - target_deg))
-        reached_deg = stands_deg(half_turns)
-        half_turn_deg = abs(stands_deg(half_turns - 1) - stands_deg(half_turns + 1)) / 2
-        return ClevisAdvice(half_turns, reached_deg - now_deg, target_deg - reached_deg, half_turn_deg, True)
+
+@dataclass(frozen=True)
+class Trim:
+    """What was advised to one side so far, and what that did.
+
+    Sub-trims count from where the sub-trim stands at the first reading, as if that were 0; `setting_percent` is the one
+    advised last, at most what the sheet allows. There is a clevis where the sheet has a linkage, a reading before from
+    the second on, and a gain of the sub-trim once a change has shown it.
+    """
+
+    clevis: Clevis | None
+    limit_percent: float
+    setting_percent: float = 0.0
+    before: Reading | None = None
+    gain: Gain | None = None
+
+    def advise(
+        self, now_deg: float, standard_uncertainty_deg: float, wanted_deg: float, tolerance_deg: float
+    ) -> tuple[Trim, Advice]:
+        """This trim after an advice, and the advice; what was advised before is taken to have been done."""
+        now = Reading(self.setting_percent, now_deg, standard_uncertainty_deg)
+        known = replace(self, before=now, gain=self._gain(now))
+        advice = advise_neutral(
+            now,
+            target_deg=wanted_deg,
+            tolerance_deg=tolerance_deg,
+            clevis=self.clevis,
+            gain=known.gain,
+            limit_percent=self.limit_percent,
+        )
+        if advice.setting_percent is not None:
+            known = replace(known, setting_percent=advice.setting_percent)
+        return known, advice
+
+    def _gain(self, now: Reading) -> Gain | None:
+        """What the last change of sub-trim did; as known before where it was not changed."""
+        if self.before is None or self.before.setting_percent == now.setting_percent:
+            return self.gain
+        try:
+            return Gain(self.before, now)
+        except NotMeasurable:
+            return None
 
 
 def advise_neutral(

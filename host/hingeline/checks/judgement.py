@@ -1,20 +1,23 @@
-"""One measured angle beside what the rigging sheet wants."""
+"""One angle beside what the rigging sheet wants: judged where it was measured, and at each moment before, not kept."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from hingeline.advice import Advice
 from hingeline.advice.verdict import NO_VERDICT, Verdict, VerdictUnit
 from hingeline.checks import values
 from hingeline.checks.values import Angle, Judgement
+from hingeline.measure.capture import Readings
 from hingeline.measure.cautions import Doubt
+from hingeline.measure.neutral import NeutralReading
 from hingeline.measure.pipeline import small_travel_mm, travel_of
 from hingeline.measure.uncertainty import limits_text, telling
+from hingeline.rig.sheet import Sheet
 from hingeline.rig.targets import NeutralTarget, Target
-from hingeline.units import UNITS
+from hingeline.units import UNITS, Side
 from hingeline_calibration.budget import COVERAGE_FACTOR, Budget
 from hingeline_calibration.hinge import Deflection, Travel
 
@@ -110,4 +113,50 @@ def judge(
         setting_percent=advice.setting_percent,
         effect=effect,
         streamwise_deg=streamwise_deg,
+    )
+
+
+@dataclass(frozen=True)
+class Passing:
+    """A passing angle, trailing edge up positive; chord and convention turn it into travel, where there is a chord."""
+
+    side: Side
+    now: Deflection
+    chord_mm: float | None
+    convention: str
+
+
+@dataclass(frozen=True)
+class Moment(Passing):
+    """A passing angle beside what is wanted of it; of a match, of this side against the other."""
+
+    comparison: Comparison
+    wanted_deg: float = 0.0
+
+    @classmethod
+    def of(cls, target: Target | NeutralTarget, comparison: Comparison, wanted_deg: float = 0.0) -> Moment:
+        """The moment of a side that belongs at `wanted_deg`."""
+        return cls(target.side, comparison.measured, target.chord_mm, target.convention, comparison, wanted_deg)
+
+    @property
+    def verdict(self) -> Verdict:
+        """In the unit of the rigging sheet."""
+        return self.comparison.verdict
+
+    @property
+    def doubt(self) -> str:
+        """Why there is no verdict; empty where there is one."""
+        if self.comparison.is_known:
+            return ""
+        reach_deg = COVERAGE_FACTOR * self.now.standard_uncertainty_deg
+        wrong = self.comparison.wrong
+        return f"{self.side}: NO VERDICT, {wrong.text if wrong else f'known to ±{reach_deg:.2f}° only'}"
+
+
+def passing(sheet: Sheet, surface: str, neutral: NeutralReading, readings: Readings) -> tuple[Passing, ...]:
+    """How far each side is from neutral. Raises `HingeVertical`."""
+    given = sheet.surface(surface)
+    return tuple(
+        Passing(side, angle, given.chord_mm, given.convention or sheet.convention)
+        for side, angle in neutral.deflections(readings).items()
     )

@@ -7,13 +7,13 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from hingeline.advice import Advice
+from hingeline.advice.neutral import Trim
 from hingeline.advice.verdict import MOVED, Verdict, judge_match, judge_neutral
 from hingeline.checks.course import common_shift
 from hingeline.checks.effect import effect_text
-from hingeline.checks.judgement import NOTHING, Comparison, compare, judge, worded
-from hingeline.checks.moment import Moment
+from hingeline.checks.judgement import NOTHING, Comparison, Moment, compare, judge, worded
+from hingeline.checks.linkage import clevis_of
 from hingeline.checks.results import NeutralResult
-from hingeline.checks.trim import Trim, clevis_of
 from hingeline.checks.values import LEFT_RIGHT, Angle, Judgement
 from hingeline.errors import UsageProblem
 from hingeline.measure.capture import Readings

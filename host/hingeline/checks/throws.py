@@ -14,8 +14,7 @@ from hingeline.checks.course import common_shift, is_near, strange
 from hingeline.checks.effect import effect_text
 from hingeline.checks.endpoints import advise_throw
 from hingeline.checks.hinge import back_text, doubt_of_seat, find_hinge
-from hingeline.checks.judgement import Comparison, compare, judge, worded
-from hingeline.checks.moment import Moment
+from hingeline.checks.judgement import Comparison, Moment, compare, judge, worded
 from hingeline.checks.positions import NEUTRAL, Position, positions
 from hingeline.checks.results import HingeResult, ThrowResult
 from hingeline.checks.values import LEFT_RIGHT, Judgement

@@ -41,18 +41,14 @@ class Latest:
 
     def average(self, moving: bool) -> Reading | None:
         """The mean of the last samples with its noise, which is estimated every `NOISE_S`; None of fewer than two."""
-        samples = list(self._samples)
-        if moving and samples:
-            samples = [sample for sample in samples if sample.time_s >= samples[-1].time_s - MOVING_S]
+        since_s = self._samples[-1].time_s - (MOVING_S if moving else STILL_S) if self._samples else 0.0
+        samples = [sample for sample in self._samples if sample.time_s >= since_s]
         if len(samples) < 2:
             return None
-        times_s, counts, temperatures_c = zip(
-            *((sample.time_s, sample.counts, sample.temperature_c) for sample in samples), strict=True
-        )
-        last = self._average
-        is_recent = last is not None and times_s[0] - last.start_s < NOISE_S
+        last, counts = self._average, [sample.counts for sample in samples]
+        is_recent = last is not None and samples[0].time_s - last.start_s < NOISE_S
         if last is None or not is_recent or abs(len(samples) - last.lines) > last.lines // 5:
+            times_s, temperatures_c = [each.time_s for each in samples], [each.temperature_c for each in samples]
             last = summarise(times_s, counts, temperatures_c)
-        mean = [sum(axis) / len(samples) for axis in zip(*counts, strict=True)]
-        self._average = replace(last, mean_counts=np.array(mean))
+        self._average = replace(last, mean_counts=np.mean(counts, axis=0))
         return self._average

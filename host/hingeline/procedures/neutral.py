@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
-from hingeline.checks.moment import Moment
+from hingeline.checks.judgement import Moment
 from hingeline.checks.neutral import NeutralCheck, needs_faired
 from hingeline.checks.results import NeutralResult
 from hingeline.checks.values import Judgement

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from itertools import chain
 from typing import Any, Generic, NamedTuple, TypeVar
 
-from hingeline.checks.moment import Moment, Passing
+from hingeline.checks.judgement import Moment, Passing
 from hingeline.checks.results import Result
 from hingeline.device.samples import Sample
 from hingeline.measure.capture import HOLD_S, PATIENCE_S, Readings

@@ -12,7 +12,7 @@ from math import copysign
 from typing import Literal
 
 from hingeline.advice.verdict import Word
-from hingeline.checks.moment import Moment, Passing
+from hingeline.checks.judgement import Moment, Passing
 from hingeline.units import MM_PER_INCH, UNITS, Unit, signed
 from hingeline_calibration.travel import travel_mm
 

@@ -9,7 +9,7 @@ from typing import Any, ClassVar, TypeVar
 
 from pydantic import TypeAdapter, ValidationError
 
-from hingeline.checks.moment import Moment, Passing, passing
+from hingeline.checks.judgement import Moment, Passing, passing
 from hingeline.checks.results import CheckResult
 from hingeline.errors import HingelineError, UsageProblem
 from hingeline.measure.capture import Readings

@@ -8,12 +8,12 @@ from functools import cached_property
 from textwrap import indent
 
 from hingeline.checks.hinge import hinge_text
-from hingeline.checks.moment import Moment
+from hingeline.checks.judgement import Moment
+from hingeline.checks.linkage import chain_of
 from hingeline.checks.positions import Position
 from hingeline.checks.results import HingeResult, Skipped, ThrowResult
 from hingeline.checks.summary import Summary, given_differentials, summarise
 from hingeline.checks.throws import STANDING_S, ThrowsCheck
-from hingeline.checks.trim import chain_of
 from hingeline.checks.values import Judgement
 from hingeline.measure.capture import Readings
 from hingeline.measure.neutral import NeutralReading

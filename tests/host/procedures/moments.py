@@ -1,8 +1,7 @@
 """Angles that pass, made up, and what is wanted of them."""
 
 from hingeline.advice.verdict import judge_throw
-from hingeline.checks.judgement import Comparison
-from hingeline.checks.moment import Moment, Passing
+from hingeline.checks.judgement import Comparison, Moment, Passing
 from hingeline_calibration.budget import Budget
 from hingeline_calibration.hinge import Deflection
 

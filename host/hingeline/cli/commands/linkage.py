@@ -67,7 +67,7 @@ def linkage(
     horn_holes_mm: tuple[float, ...],
 ) -> None:
     from hingeline.advice.prediction import best_holes, predict
-    from hingeline.checks.trim import described_chain
+    from hingeline.checks.linkage import described_chain
 
     sheet = load_sheet(rig)
     chain = described_chain(sheet, surface)
