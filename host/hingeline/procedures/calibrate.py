@@ -39,7 +39,7 @@ PATIENCE_S = 900.0
 
 
 @dataclass(frozen=True)
-class Progress:
+class SensorProgress:
     """How far one sensor has come, of which `info` is its board's introduction.
 
     `last` is its last reading, since which it moved `moved_s` at once at most. `disagreed` counts how often its poses
@@ -69,7 +69,7 @@ class Calibrate(Procedure):
     There is `progress` of each sensor, by its id. The calibrations are of the `date`, ISO 8601.
     """
 
-    progress: Mapping[str, Progress]
+    progress: Mapping[str, SensorProgress]
     date: str
 
     @classmethod
@@ -82,7 +82,8 @@ class Calibrate(Procedure):
     ) -> Calibrate:
         """Begin with these sensors, each to be laid in these poses; the priors are of table and carrier."""
         begun = {
-            info.sensor_id: Progress(info, Checklist(wanted, info.counts_per_g, priors or Priors())) for info in sensors
+            info.sensor_id: SensorProgress(info, Checklist(wanted, info.counts_per_g, priors or Priors()))
+            for info in sensors
         }
         return cls(begun, date)
 
@@ -107,7 +108,7 @@ class Calibrate(Procedure):
 
     def after(self, event: Taken) -> Next[Calibrate]:
         """Take the poses of all sensors that have been laid anew."""
-        following: dict[str, Progress] = {}
+        following: dict[str, SensorProgress] = {}
         outcomes: list[tuple[Outcome, Checklist]] = []
         for sensor_id, former in self.progress.items():
             progress = replace(former, moved_s=max(former.moved_s, event.moved_s.get(sensor_id, 0.0)))
@@ -127,7 +128,7 @@ class Calibrate(Procedure):
         )
 
 
-def _take(progress: Progress, reading: Reading) -> tuple[Progress, Outcome]:
+def _take(progress: SensorProgress, reading: Reading) -> tuple[SensorProgress, Outcome]:
     """Take a reading for a pose, unless it is refused."""
     info, before, is_bump = progress.info, progress.last, progress.moved_s < TURN_S
     progress = replace(progress, last=reading, moved_s=0.0)
@@ -147,7 +148,7 @@ def _take(progress: Progress, reading: Reading) -> tuple[Progress, Outcome]:
     return progress, Outcome(info.sensor_id, progress.checklist.taken[-1].name)
 
 
-def _calibrate(progress: Progress, date: str) -> tuple[Progress, list[Outcome]]:
+def _calibrate(progress: SensorProgress, date: str) -> tuple[SensorProgress, list[Outcome]]:
     """Calibrate a complete sensor; poses that disagree are taken out, to be asked for again."""
     checklist, again = progress.checklist, progress.disagreed < AGAIN
     poses = checklist.taken
@@ -173,7 +174,7 @@ def _calibrate(progress: Progress, date: str) -> tuple[Progress, list[Outcome]]:
     return following, [Outcome(progress.info.sensor_id, poses[index].name, reason) for index, reason in doubted.items()]
 
 
-def _fit(progress: Progress, date: str) -> Calibration:
+def _fit(progress: SensorProgress, date: str) -> Calibration:
     """Calibrate from all poses; a calibration that fails a check is marked as poor.
 
     Fresh orientations speak against it, too: each leaned pose, against a fit to the others.

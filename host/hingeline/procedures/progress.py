@@ -91,7 +91,7 @@ class Progress:
         return tuple(asked(self.sheet[1])) if self.sheet else ()
 
 
-class Step(NamedTuple):
+class NextCommand(NamedTuple):
     """A command, and the reason for it."""
 
     command: str
@@ -143,7 +143,7 @@ _TABLE: tuple[tuple[Callable[[Progress], object], str, str], ...] = (
 """When, which command, and why; from the plug to the report."""
 
 
-def next_step(job: Progress) -> Step:
+def next_step(job: Progress) -> NextCommand:
     """Choose the step that comes first."""
     command, reason = next((command, reason) for applies, command, reason in _TABLE if applies(job))
     path, sheet = job.sheet or (next(iter(job.sheets), None), None)
@@ -157,4 +157,4 @@ def next_step(job: Progress) -> Step:
         "aircraft": shlex.quote(sheet.aircraft) if sheet else "",
         "session": shlex.quote(job.session.aircraft) if job.session else "",
     }
-    return Step(f"hingeline {command.format(**fields)}", reason.format(**fields))
+    return NextCommand(f"hingeline {command.format(**fields)}", reason.format(**fields))
