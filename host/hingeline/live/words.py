@@ -12,10 +12,9 @@ def number_of(side: Gap | Place, unit: Unit) -> str:
 
 
 def heading(side: Gap | Place, unit: Unit) -> str:
-    """Write what the large number is, and its unit."""
-    return (
-        f"{side.side}, {UNITS[side.now.unit_of(unit)].strip()} {'to go' if isinstance(side, Gap) else 'from neutral'}"
-    )
+    """Write whose the large number is, in capitals to be read from afar, its unit, and what it counts."""
+    sign = UNITS[side.now.unit_of(unit)].strip()
+    return f"{side.side.upper()}, {sign} {'to go' if isinstance(side, Gap) else 'from neutral'}"
 
 
 def detail(side: Gap | Place, unit: Unit) -> str:

@@ -207,5 +207,5 @@ def test_a_code_leaves_the_numbers_where_there_is_room(columns, rows, numbers):
     lines = bare(on_screen(BOTH, columns, rows, code="\n".join(drawn))).splitlines()
     assert len(lines) == rows
     assert lines[1 : 1 + len(drawn)] == [line.rstrip() for line in drawn]
-    assert ("left, mm to go" in "".join(lines)) == numbers
+    assert ("LEFT, mm to go" in "".join(lines)) == numbers
     assert lines[-1].split()[-1] == KEYS_TEXT.split()[-1]

@@ -44,7 +44,7 @@ def test_where_nothing_is_wanted_the_place_is_large():
     lines = bare(on_screen(PUSHED)).splitlines()
     assert any(line.count("█") >= 80 // 5 for line in lines)
     text = "\n".join(lines)
-    for part in ("left, mm from neutral", "±0.04", "left sensor live", "3 taken"):
+    for part in ("LEFT, mm from neutral", "±0.04", "left sensor live", "3 taken"):
         assert part in text
     assert "Taken back: reading 3 of 8." in text
     assert spoken(PUSHED) == "left: -0.35 mm ±0.04 from neutral; left sensor live, 24.3 °C; 3 taken"

@@ -93,7 +93,7 @@ def test_a_state_comes_whole(page, client, state):
     assert answer.headers["Content-Type"] == "text/event-stream"
     assert fields["ask"] == state.ask
     assert [(one["head"], one["word"]) for one in fields["sides"]] == [
-        (f"{one.side}, mm to go", one.word) for one in state.gaps
+        (f"{one.side.upper()}, mm to go", one.word) for one in state.gaps
     ]
     assert fields["sensors"] == [one.text for one in state.sensors]
     assert fields["alarms"] == [one.text for one in state.alarms]
