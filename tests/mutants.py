@@ -156,7 +156,7 @@ MUTANTS = (
     Mutant(
         "an uncertainty beyond the tolerance",
         f"{HOST}checks/judgement.py",
-        "return reach <= tolerance or abs(verdict.gap) - reach > tolerance",
+        "return reach <= self.verdict.tolerance or abs(self.verdict.gap) - reach > self.verdict.tolerance",
         "return True",
         "host/checks/test_judgement.py",
     ),
@@ -177,8 +177,8 @@ MUTANTS = (
     Mutant(
         "the side that is to move",
         f"{HOST}advice/verdict.py",
-        'right - left if move == "left" else left - right',
-        'left - right if move == "left" else right - left',
+        '"neutral", left - right, 0.0',
+        '"neutral", right - left, 0.0',
         "host/advice/test_verdict.py",
     ),
     Mutant(

@@ -37,7 +37,7 @@ def strange(
 ) -> dict[Side, str]:
     """By side, what a person has to see to before any advice on its throw: no movement, or the wrong way."""
     mixed = any(" " in target.command for target in position.targets.values())
-    reverse = REVERSE["preset" if position.preset else "mixed" if mixed else ""]
+    reverse = REVERSE["preset" if position.mix else "mixed" if mixed else ""]
     other_way = [
         side
         for side, target in position.targets.items()

@@ -17,7 +17,7 @@ from hingeline.checks.results import NeutralResult
 from hingeline.checks.values import LEFT_RIGHT, Angle, Judgement
 from hingeline.errors import UsageProblem
 from hingeline.measure.capture import Readings
-from hingeline.measure.cautions import Doubt, of_side
+from hingeline.measure.cautions import Doubt
 from hingeline.measure.neutral import NeutralReading
 from hingeline.measure.pipeline import Instrument
 from hingeline.rig.sheet import Sheet
@@ -74,7 +74,8 @@ class NeutralCheck:
             for side, comparison in self._compare(angles, wrong).items()
         ]
         if {"left", "right"} <= set(angles):
-            either = next((of_side(side, doubt) for side, doubt in wrong.items() if doubt), None)
+            doubts = (doubt._replace(reason=f"{side}: {doubt.reason}") for side, doubt in wrong.items() if doubt)
+            either = next(doubts, None)
             judgements.insert(0, self._matched(angles["left"], angles["right"], either, trims))
         result = NeutralResult(
             self.surface,

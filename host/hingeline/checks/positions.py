@@ -21,23 +21,18 @@ _OPPOSED = {"": "stick", "aileron": "stick", "rudder": "rudder"}
 class Position:
     """One commanded position of a surface, such as "up", "elevator down", "stick left", "crow 50 %" or "neutral".
 
-    Targets are by side, none at neutral; a `preset` is commanded by a switch or a mix, not by a stick at its end.
+    Targets are by side, none at neutral; `mix` is the preset that commands it by a switch, empty for a stick.
     """
 
     mode: str
     command: str
     targets: dict[Side, Target] = field(default_factory=dict)
-    preset: bool = False
+    mix: str = ""
 
     @property
     def name(self) -> str:
         """Words for it."""
         return f"{self.command} ({self.mode})"
-
-    @property
-    def mix(self) -> str:
-        """The preset that commands it; empty for a stick."""
-        return self.command if self.preset else ""
 
     def goal_deg(self, side: Side) -> float:
         """Where a side should stand, from neutral."""
@@ -54,10 +49,10 @@ def positions(sheet: Sheet, surface: str) -> Iterator[Position]:
     groups = groupby(sheet.targets(surface), key=lambda target: (target.mode, target.command))
     together = {key: {target.side: target for target in targets} for key, targets in groups}
     for (mode, command), targets in together.items():
-        preset = command in sheet.presets.get(mode, {})
-        stick = None if preset else _stick(sheet.surface(surface).kind, command)
+        mix = command if command in sheet.presets.get(mode, {}) else ""
+        stick = None if mix else _stick(sheet.surface(surface).kind, command)
         if stick is None or len(targets) == 1:
-            yield Position(mode, command, targets, preset)
+            yield Position(mode, command, targets, mix)
             continue
         function, direction = stick
         other = together.get((mode, command.replace(direction, _OTHER[direction])), {})

@@ -71,24 +71,13 @@ class Travel:
 class Judgement:
     """One angle, trailing edge up positive, beside its target; all other numbers in `unit`.
 
-    Attributes
-    ----------
-    name
-        "left", "right", "middle", or begins with `LEFT_RIGHT`.
-    gap, verdict
-        As in `Verdict`; or `NO_VERDICT`, with the reason and what to do about it.
-    close
-        Whether the verdict could be the other one: the limit is inside the 95 % interval.
-    wrong
-        Whether the angle is known to be another than that of the surface: nothing else is computed of it.
-    limited_by
-        Where there is a verdict: what the uncertainty comes from, if it takes much of the tolerance.
-    advice, moves_deg, setting_percent
-        What to turn, how far that moves the trailing edge, and what the transmitter is to be set to, where that is it.
-    effect
-        What a mismatch does in flight, with the assumptions; empty where the sheet doesn't tell enough.
-    streamwise_deg
-        Of a swept hinge, the angle in a section along the stream.
+    The name is "left", "right" or "middle", or begins with `LEFT_RIGHT`. Gap and verdict are as in `Verdict`, or it is
+    `NO_VERDICT`, with the reason and what to do about it. It is `close` where the verdict could be the other one: the
+    limit is inside the 95 % interval. It is `wrong` where the angle is known to be another than that of the surface:
+    nothing else is computed of it. Where there is a verdict, `limited_by` says what the uncertainty comes from, if it
+    takes much of the tolerance. Following the advice moves the trailing edge by `moves_deg`, and sets the transmitter
+    to `setting_percent`, where that is it. The effect is what a mismatch does in flight, empty where the sheet doesn't
+    tell enough. Of a swept hinge, `streamwise_deg` is the angle in a section along the stream.
     """
 
     name: Text

@@ -94,7 +94,6 @@ class Capture:
         watch = self._watches.get(event.sensor_id)
         if watch is not None:
             self._take(event, watch)
-            self._notice_motion(event, watch.moving)
         self._started_s = event.time_s if self._started_s is None else self._started_s
         waited_s = event.time_s - self._started_s
         standing = self.confirmed or (self._standing_s is not None and waited_s > self._standing_s)
@@ -131,30 +130,24 @@ class Capture:
         )
 
     def _take(self, event: Sample | SensorFault, watch: StillWatch) -> None:
+        sensor_id, time_s = event.sensor_id, event.time_s
         if isinstance(event, Sample):
             if self._is_taken:
-                self._taken.setdefault(event.sensor_id, event.time_s)
-            watch.push(event.time_s, event.counts, event.temperature_c)
-            self._notice_repeats(event)
+                self._taken.setdefault(sensor_id, time_s)
+            watch.push(time_s, event.counts, event.temperature_c)
+            counts, since_s = self._latest.get(sensor_id, ((), 0.0))
+            since_s = since_s if event.counts == counts else time_s
+            self._latest[sensor_id] = event.counts, since_s
+            self.frozen = _with(self.frozen, sensor_id, time_s - since_s >= FROZEN_S)
         else:
             watch.interrupt()
-            self.lost = _with(self.lost, event.sensor_id, event.code == "lost")
-
-    def _notice_motion(self, event: Sample | SensorFault, moving: bool) -> None:
-        sensor_id = event.sensor_id
-        if not moving:
+            self.lost = _with(self.lost, sensor_id, event.code == "lost")
+        if not watch.moving:
             if sensor_id in self.moving and sensor_id in self._still_s:
-                moved_s = event.time_s - self._still_s[sensor_id] - self.hold_s
+                moved_s = time_s - self._still_s[sensor_id] - self.hold_s
                 self.moved_s[sensor_id] = max(self.moved_s[sensor_id], moved_s)
-            self._still_s[sensor_id] = event.time_s
-        self.moving = _with(self.moving, sensor_id, moving)
-
-    def _notice_repeats(self, sample: Sample) -> None:
-        counts, since_s = self._latest.get(sample.sensor_id, ((), 0.0))
-        if sample.counts != counts:
-            since_s = sample.time_s
-            self._latest[sample.sensor_id] = (sample.counts, since_s)
-        self.frozen = _with(self.frozen, sample.sensor_id, sample.time_s - since_s >= FROZEN_S)
+            self._still_s[sensor_id] = time_s
+        self.moving = _with(self.moving, sensor_id, watch.moving)
 
     def _still_since(self) -> dict[str, float] | None:
         """Since when each sensor is still, None unless all are."""

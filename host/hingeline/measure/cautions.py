@@ -76,11 +76,6 @@ class Doubt(NamedTuple):
         return f"{self.reason}: {self.cure}"
 
 
-def of_side(side: str, doubt: Doubt) -> Doubt:
-    """Say of which side a doubt is."""
-    return doubt._replace(reason=f"{side}: {doubt.reason}")
-
-
 def doubt_of_gravity(calibration: Calibration, reading: Reading, tolerance_deg: float) -> Doubt | None:
     """Why no valid angle can be computed from a reading: gravity is off by what may make more than the tolerance."""
     off_mg, limit_mg = off_length_mg(calibration, reading)
