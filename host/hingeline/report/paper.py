@@ -55,7 +55,14 @@ def _rendered(name: str, program: str, page: bytes) -> bytes:
         arguments = [word.format(**places) for word in RENDERERS[name]]
         if RENDERERS[name] is _BROWSER and hasattr(os, "geteuid") and os.geteuid() == 0:
             arguments.insert(0, "--no-sandbox")  # else it does not start for root; the page has no script
-        _run(name, [program, *arguments])
+        try:
+            subprocess.run([program, *arguments], capture_output=True, check=True, timeout=PATIENCE_S)
+        except OSError as error:
+            raise UsageProblem(f"{name} made no PDF: {in_words(error)}", PRINT_IT) from error
+        except subprocess.SubprocessError as error:
+            output = getattr(error, "stderr", None) or str(error).encode()
+            last = "".join(output.decode(errors="replace").strip().splitlines()[-1:])
+            raise UsageProblem(f"{name} made no PDF: {last}", PRINT_IT) from error
         if not pdf.is_file():
             raise UsageProblem(f"{name} made no PDF of the page", PRINT_IT)
         return pdf.read_bytes()
@@ -71,15 +78,3 @@ def find_renderer() -> tuple[str, str]:
         f"No program that makes PDF is on the path: none of {', '.join(RENDERERS)}",
         f"Install Chromium or WeasyPrint; or {PRINT_IT[0].lower()}{PRINT_IT[1:]}",
     )
-
-
-def _run(name: str, command: list[str]) -> None:
-    try:
-        subprocess.run(command, capture_output=True, check=True, timeout=PATIENCE_S)
-    except (OSError, subprocess.SubprocessError) as error:
-        if isinstance(error, OSError):
-            last = in_words(error)
-        else:
-            output = getattr(error, "stderr", None) or str(error).encode()
-            last = "".join(output.decode(errors="replace").strip().splitlines()[-1:])
-        raise UsageProblem(f"{name} made no PDF: {last}", PRINT_IT) from error

@@ -111,7 +111,14 @@ def check_copies(store: Store, fleet: Fleet, say: Callable[[str], None]) -> None
             store.save(KIND, sensor_id, theirs)
             say(f"Sensor {sensor_id}: its board brought its calibration of {theirs['date']}; kept here too.")
         elif theirs != mine:
-            raise _differ(sensor_id, mine, theirs)
+            dates = {"this computer": mine["date"], "its board": theirs["date"]}
+            newer = max(dates, key=lambda place: str(dates[place]))
+            difference = f"{newer}'s is newer" if mine["date"] != theirs["date"] else "of one date, and not the same"
+            raise CopiesDiffer(
+                f"Sensor {sensor_id} has two calibrations: on this computer that of {mine['date']}, on its board that "
+                f"of {theirs['date']}; {difference}",
+                f"Say which holds: `hingeline calibration choose {sensor_id} --from board`, or `--from host`",
+            )
 
 
 def choose_copy(store: Store, fleet: Fleet, sensor_id: str, place: Place) -> Calibration:
@@ -147,14 +154,3 @@ def _of_board(link: BoardLink, index: int, sensor_id: str) -> dict[str, Any] | N
         cure = f"Calibrate it again, or give the board this computer's: `hingeline calibration choose {sensor_id}"
         raise DamagedFile(problem.message, f"{cure} --from host`") from problem
     return payload
-
-
-def _differ(sensor_id: str, mine: dict[str, Any], theirs: dict[str, Any]) -> CopiesDiffer:
-    dates = {"this computer": mine["date"], "its board": theirs["date"]}
-    newer = max(dates, key=lambda place: str(dates[place]))
-    difference = f"{newer}'s is newer" if mine["date"] != theirs["date"] else "of one date, and not the same"
-    return CopiesDiffer(
-        f"Sensor {sensor_id} has two calibrations: on this computer that of {mine['date']}, on its board that of "
-        f"{theirs['date']}; {difference}",
-        f"Say which holds: `hingeline calibration choose {sensor_id} --from board`, or `--from host`",
-    )

@@ -42,14 +42,12 @@ class RecordedStore(Store):
         super().__init__(path)
         self._payloads: dict[tuple[str, str], deque[dict[str, Any] | None]] = defaultdict(deque)
         for event in happenings:
-            if event.kind == LOADED:
-                name, key, payload = (event.fields.get(field) for field in ("name", "key", "payload"))
-                if not (isinstance(name, str) and isinstance(key, str) and isinstance(payload, dict | None)):
-                    raise DamagedFile(
-                        f"{path} tells what was loaded in another form than hingeline writes",
-                        "Replay a session as it was recorded",
-                    )
-                self._payloads[name, key].append(payload)
+            match event.fields if event.kind == LOADED else None:
+                case {"name": str(name), "key": str(key), "payload": dict() | None as payload}:
+                    self._payloads[name, key].append(payload)
+                case dict():
+                    text = f"{path} tells what was loaded in another form than hingeline writes"
+                    raise DamagedFile(text, "Replay a session as it was recorded")
 
     def find(self, kind: str, key: str, number: int | None = None) -> dict[str, Any] | None:
         """What the next load of the run returned; None where it found nothing, or there was no such load."""

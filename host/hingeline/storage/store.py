@@ -102,10 +102,10 @@ class Store:
         Raises `DamagedFile` (the file was edited or is torn, or belongs to another key); `NewerFile` (a later hingeline
         wrote it).
         """
-        entries = [entry for entry in self.history(kind, key) if number in (None, entry.number)]
-        if not entries:
+        paths = [entry.path for entry in self.history(kind, key) if number in (None, entry.number)]
+        if not paths:
             return None
-        path = entries[-1].path
+        path = paths[-1]
         try:
             return unseal(read_ordinary(path, MOST_BYTES), path, kind, key)
         except OSError as error:
