@@ -19,6 +19,9 @@ Vector = tuple[float, float, float]
 """One number each for x, y and z."""
 ZERO: Vector = (0.0, 0.0, 0.0)
 
+DAY_S = 86_400.0
+"""No step is waited for longer."""
+
 ALL = "all"
 """In place of a name: all of them."""
 
@@ -28,7 +31,7 @@ FaultKind = Literal["absent", "stuck", "frozen", "zero", "nack", "reset", "ident
 
 class _Command(TomlModel):
     after_s: float | None = key(
-        "begins so long after the former command began; default: once that has settled", default=None, ge=0
+        "begins so long after the former command began; default: once that has settled", default=None, ge=0, le=DAY_S
     )
 
 
@@ -86,7 +89,7 @@ class Deflect(_Command):
     do: Literal["deflect"]
     surface: Name | list[Name] = key("name of a surface, a list of names, or `all`")
     deflection_deg: float = key("from neutral, trailing edge up positive", ge=-120, le=120)
-    over_s: float | None = key("time it takes; default: as fast as `rate_deg_s` allows", default=None, gt=0)
+    over_s: float | None = key("time it takes; default: as fast as `rate_deg_s` allows", default=None, gt=0, le=DAY_S)
 
 
 class Stick(_Command):
@@ -94,7 +97,7 @@ class Stick(_Command):
 
     do: Literal["stick"]
     position: Name = key("a name in the `positions` of a surface, or `neutral`")
-    over_s: float | None = key("time it takes; default: as fast as `rate_deg_s` allows", default=None, gt=0)
+    over_s: float | None = key("time it takes; default: as fast as `rate_deg_s` allows", default=None, gt=0, le=DAY_S)
 
 
 class Adjust(_Command):
@@ -183,7 +186,7 @@ class Wait(_Command):
     """Let time pass."""
 
     do: Literal["wait"]
-    for_s: float = key("scene time to wait", gt=0)
+    for_s: float = key("scene time to wait", gt=0, le=DAY_S)
 
 
 class Truth(_Command):

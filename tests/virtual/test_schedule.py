@@ -75,6 +75,7 @@ def test_a_board_that_has_begun_settles_what_waits_for_it():
         ('{"do": "place", "sensor": "s"}', "face"),
         ('{"do": "place", "sensor": "s", "face": "+w"}', "face"),
         ('{"do": "wait", "for_s": NaN}', "for_s"),
+        ('{"do": "wait", "for_s": 1e300}', "for_s"),
         ('{"do": "wait", "for_s": 1, "colour": "red"}', "colour"),
         ('{"do": "lean", "sensor": "s", "up": [0, 0, 0]}', "points nowhere"),
         ('{"do": "place", "sensor": "\\u001b[31m", "face": "+z"}', "sensor"),
