@@ -12,8 +12,7 @@ watchdog   true: a program that hangs while it streams restarts the board; see w
 
 import json
 
-from hingeline_firmware import pins, store
-from hingeline_firmware.chips import CHIPS
+from hingeline_firmware import chips, pins, store
 from hingeline_protocol.messages import NAME_LIMIT
 
 TYPE_CHECKING = False  # MicroPython has no typing
@@ -147,9 +146,10 @@ def _check_buses(buses, board):
 
 
 def _check_sensors(sensors):
+    names = [row["name"] for row in chips.rows()] if sensors else []
     for sensor in sensors:
-        if not isinstance(sensor["chip"], str) or sensor["chip"] not in CHIPS:
-            raise ConfigError("chip %s: expected one of %s" % (sensor["chip"], " ".join(sorted(CHIPS))))
+        if sensor["chip"] not in names:
+            raise ConfigError("chip %s: expected one of %s" % (sensor["chip"], " ".join(sorted(names))))
     if len(sensors) > SENSORS_LIMIT:
         raise ConfigError("sensors: %d, expected at most %d" % (len(sensors), SENSORS_LIMIT))
     _check_once("sensors: bus and address", [(sensor["bus"], sensor["address"]) for sensor in sensors])
@@ -164,7 +164,8 @@ def _check_places(config):
     for sensor in sensors:
         if numbers and sensor["bus"] not in numbers:
             raise ConfigError("sensors: no bus %d here, expected one of %s" % (sensor["bus"], numbers))
-        addresses = CHIPS[sensor["chip"]].ADDRESSES
+        row: "Any" = chips.find(sensor["chip"])
+        addresses = row["addresses"]
         if sensor["address"] not in addresses:
             text = "sensors: %s has no address 0x%02X, expected %s"
             named = " or ".join("0x%02X" % address for address in addresses)

@@ -1,5 +1,8 @@
 """A chip's registers on an I2C bus. What is written is read back: a loose wire must not set a chip up wrongly."""
 
+import time
+
+_PATIENCE_MS = 100
 STUCK_ERRNO = 5
 """EIO: the number reported for a bus that answers nothing but ones."""
 
@@ -36,6 +39,25 @@ class Registers:
                 return
         raise OSError(STUCK_ERRNO)
 
+    def order(self, register, value):
+        """Write one register that does not keep what is written: a command."""
+        self._byte[0] = value
+        self._i2c.writeto_mem(self._address, register, self._byte)
+
+    def wait_clear(self, register, bits):
+        """Wait until a chip has done what it was ordered: these bits are clear then.
+
+        Raises
+        ------
+        SetupError
+            That does not end.
+        """
+        for _ in range(_PATIENCE_MS):
+            if not self.get(register) & bits:
+                return
+            time.sleep_ms(1)
+        raise SetupError("register 0x%02X: its reset does not end" % register)
+
     def put(self, register, value):
         """Write one register and read it back.
 
@@ -44,8 +66,7 @@ class Registers:
         SetupError
             It reads back differently.
         """
-        self._byte[0] = value
-        self._i2c.writeto_mem(self._address, register, self._byte)
+        self.order(register, value)
         kept = self.get(register)
         if kept != value:
             raise SetupError("register 0x%02X: wanted 0x%02X, got 0x%02X" % (register, value, kept))

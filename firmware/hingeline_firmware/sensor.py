@@ -1,10 +1,13 @@
 """One sensor of the board: whether it answers and measures, and its sums for the next line."""
 
-from time import ticks_add, ticks_diff, ticks_us
+from time import sleep_ms, ticks_add, ticks_diff, ticks_us
 
+from hingeline_firmware import selftest
 from hingeline_firmware.registers import Registers, SetupError
 from hingeline_protocol import messages
 
+_SHOWN = 4
+"""Most identities that a text names."""
 SETTLE_US = 100000
 """Readings in the first tenth of a second after set-up are not used: the low-pass filter is settling."""
 STALE_US = 100000
@@ -14,7 +17,7 @@ RETRY_US = 200000
 
 
 class Sensor:
-    """A chip at an address of a bus.
+    """A chip at an address of a bus. `doubt` is why it is not certain which chip it is: then it is not read.
 
     Attributes
     ----------
@@ -26,9 +29,11 @@ class Sensor:
         Why the state is not `ok`, for people.
     readings
         How many are summed in the current line.
+    resets
+        Whether its reset has been ordered and it is not set up yet, as after it was made.
     """
 
-    def __init__(self, bus, address, chip, i2c):
+    def __init__(self, bus, address, chip, i2c, doubt=""):
         self.number = bus * 128 + address
         self.bus = bus
         self.address = address
@@ -40,31 +45,64 @@ class Sensor:
         self._sums = [0, 0, 0]
         self._line_us = self._due_us = self._fresh_us = ticks_us()
         self._lost = False
-        self.start()
+        self._told_apart = False
+        self._doubt = doubt
+        self.resets = False
+        self.start_reset()
 
     def start(self):
-        """Check the chip's identity and set it up; `state` says how that went."""
+        """Check the chip's identity, reset it and set it up; `state` says how that went."""
+        self.start_reset()
+        if self.resets:
+            sleep_ms(self.chip.RESET_MS)
+            self.end_reset()
+
+    def start_reset(self):
+        """Check the chip's identity and order its reset: `resets` is true then, until `end_reset`."""
         self.state = "ok"
         self.trouble = ""
+        self.resets = self._try(self._identify)
+        self._due_us = ticks_add(ticks_us(), 1000 * self.chip.RESET_MS if self.resets else RETRY_US)
+
+    def end_reset(self):
+        """Set the chip up."""
+        self.resets = False
+        self._try(self._set_up)
+        self._due_us = ticks_add(ticks_us(), SETTLE_US if self.state == "ok" else RETRY_US)
+        self._fresh_us = self._due_us
+
+    def _try(self, step):
+        """Take a step of the start, and tell whether it went well."""
         try:
-            self._identify()
+            step()
         except OSError as error:
             self._explain("absent", "no answer, error %s" % error.errno)
         except SetupError as error:
             self._explain("setup", error.args[0])
-        self._due_us = ticks_add(ticks_us(), SETTLE_US if self.state == "ok" else RETRY_US)
-        self._fresh_us = self._due_us
+        return self.state == "ok"
 
     def _identify(self):
         chip = self.chip
+        if self._doubt:
+            return self._explain("identity", self._doubt)
         identity = self._registers.get(chip.IDENTITY_REGISTER)
         if identity in chip.IDENTITIES:
-            chip.name = chip.IDENTITIES[identity]
-            chip.set_up()
-        else:
-            wanted = " or ".join(["0x%02X" % known for known in sorted(chip.IDENTITIES)])
-            text = "register 0x%02X: wanted %s, got 0x%02X"
-            self._explain("identity", text % (chip.IDENTITY_REGISTER, wanted, identity))
+            name = chip.IDENTITIES[identity]
+            kin = getattr(chip, "KIN", ())
+            chip.name = chip.name if chip.name in kin and name in kin else name
+            return chip.reset()
+        wanted = " or ".join(["0x%02X" % known for known in sorted(chip.IDENTITIES)[:_SHOWN]])
+        text = "register 0x%02X: wanted %s, got 0x%02X"
+        return self._explain("identity", text % (chip.IDENTITY_REGISTER, wanted, identity))
+
+    def _set_up(self):
+        chip = self.chip
+        chip.set_up()
+        kin = getattr(chip, "KIN", ())
+        if chip.name in kin and not self._told_apart:
+            chip.name = selftest.tell_apart(chip, kin)
+            chip.COUNTS_PER_G = kin[chip.name]
+            self._told_apart = True
 
     def _explain(self, state, reason):
         self.state = state
@@ -75,9 +113,12 @@ class Sensor:
         now_us = ticks_us()
         if ticks_diff(now_us, self._due_us) < 0:
             return None
-        if self.state != "ok":
+        if self.state != "ok" or self.resets:
             self._lost = True
-            self.start()
+            if self.resets:
+                self.end_reset()
+            else:
+                self.start_reset()  # the other sensors are read meanwhile
             return None
         self._due_us = now_us  # kept near now: ticks wrap, a difference is valid for nine minutes only
         try:
@@ -97,7 +138,7 @@ class Sensor:
 
     def read_temperature(self):
         """Update `temperature_cc`. Return a Fault when the chip is lost, else None."""
-        if self.state == "ok":
+        if self.state == "ok" and not self.resets:
             try:
                 self.temperature_cc = self.chip.temperature_cc()
             except OSError as error:

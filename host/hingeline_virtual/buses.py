@@ -49,6 +49,8 @@ class ChipOnBus:
                 self.chip.restore()
             elif command.kind == "reset":
                 self.chip.power_on()
+            elif command.kind == "dirty":
+                self.chip.scramble(at_s)
             else:
                 self.faults.add(command.kind)
             self.chip.frozen, self.chip.zero = "frozen" in self.faults, "zero" in self.faults

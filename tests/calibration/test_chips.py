@@ -15,10 +15,10 @@ def announced() -> set[str]:
         value.value
         for path in paths
         for node in ast.walk(ast.parse(path.read_text()))
-        if isinstance(node, ast.Assign) and ast.unparse(node.targets[0]) == "IDENTITIES"
+        if isinstance(node, ast.Assign) and ast.unparse(node.targets[0]) in ("IDENTITIES", "KIN")
         if isinstance(node.value, ast.Dict)
-        for value in node.value.values
-        if isinstance(value, ast.Constant)
+        for value in (*node.value.keys, *node.value.values)
+        if isinstance(value, ast.Constant) and isinstance(value.value, str)
     }
     return kin | {path.stem for path in paths}
 

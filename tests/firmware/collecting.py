@@ -64,6 +64,9 @@ def starts_a_line():
 streamer.COLLECT_LINES = int(sys.argv[1])
 stream = streamer.Streamer(Watched(), 100, 2)
 stream.sensors = [Sensor(bus, 0x68, Mpu6050, WatchedBus()) for bus in range(2)]
+for sensor in stream.sensors:
+    sensor.start()
+Watch.between = 0
 stream.start()
 while stream.lines < LINES:
     stream.step()

@@ -30,6 +30,8 @@ console = Console()
 lines_hz, readings, sensors = [int(argument) for argument in sys.argv[1:]]
 streamer = Streamer(console, lines_hz, readings)
 streamer.sensors = [Sensor(bus, 0x68, Mpu6050, Bus()) for bus in range(sensors)]
+for sensor in streamer.sensors:
+    sensor.start()
 streamer.start()
 while Clock.now_us < start_us + HOUR_US:
     streamer.step()

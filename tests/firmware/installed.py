@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from hingeline.device.install.payload import payload
-from hingeline_firmware import pins
+from hingeline_firmware import chips, pins
 
 
 @cache
@@ -33,3 +33,4 @@ def environment(*before: Path) -> dict[str, str]:
 def use_tables(monkeypatch: pytest.MonkeyPatch) -> None:
     """Let the firmware on CPython find the tables that an installation makes."""
     monkeypatch.setattr(pins, "FILE", str(library() / "hingeline_firmware" / "pinmaps.jsonl"))
+    monkeypatch.setattr(chips, "FILE", str(library() / "hingeline_firmware" / "chips.jsonl"))

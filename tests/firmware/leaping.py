@@ -37,12 +37,16 @@ class Clock:
 class Bus:
     """A bus whose chip is an MPU-6050 that has always measured."""
 
+    RESET = (0x6B, 0x80)
+
     def __init__(self):
         self._kept = {0x75: 0x68, 0x3A: 0x01}
 
     def readfrom_mem_into(self, address, register, buffer):
         for i in range(len(buffer)):
             buffer[i] = self._kept.get(register + i, 0x3F)
+        if register == self.RESET[0]:  # a reset ends at once
+            buffer[0] &= ~self.RESET[1]
 
     def writeto_mem(self, address, register, data):
         self._kept[register] = data[0]

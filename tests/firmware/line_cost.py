@@ -60,6 +60,7 @@ def f_strings():
 
 console = Console()
 sensor = Sensor(0, 0x68, Mpu6050, Bus())
+sensor.start()
 streamer = Streamer(console, 100, 2)
 streamer.sensors = [sensor]
 streamer.start()

@@ -20,6 +20,7 @@ from hingeline_firmware.streamer import Streamer  # noqa: E402
 
 streamer = Streamer(Console(), 50, 4)
 streamer.sensors = [Sensor(0, 0x68, Mpu6050, Bus())]
+streamer.sensors[0].start()
 
 
 def second():

@@ -7,11 +7,10 @@ import sys
 from pathlib import Path
 
 import pytest
-from tests.firmware.installed import environment
 
 from hingeline.device.install.pin_maps import machine_key, pin_maps
-from hingeline_firmware import pins
-from hingeline_firmware.chips import CHIPS
+from hingeline_calibration.chips import CHIPS
+from hingeline_firmware import chips, pins
 
 ROOT = Path(__file__).parents[2]
 FIRMWARE = ROOT / "firmware" / "hingeline_firmware"
@@ -114,17 +113,26 @@ def test_another_board_with_the_same_microcontroller_gets_no_pins_that_it_may_no
     assert pins.find() is None
 
 
-def test_every_driver_in_the_folder_is_in_the_table_and_a_board_asks_in_the_order_of_the_table():
-    assert set(CHIPS) == {path.stem for path in (FIRMWARE / "chips").glob("*.py")} - {"__init__"}
-    assert all(name in driver.IDENTITIES.values() for name, driver in CHIPS.items())
-    listing = subprocess.run(
-        [
-            Path(sys.executable).with_name("micropython"),
-            *("-c", "from hingeline_firmware.chips import CHIPS; print(*CHIPS)"),
-        ],
-        env=environment(),
-        capture_output=True,
-        text=True,
-        check=True,
-    )
-    assert listing.stdout.split() == list(CHIPS)
+def test_a_board_finds_every_driver_of_the_folder_by_the_table(monkeypatch):
+    names = {path.stem for path in (FIRMWARE / "chips").glob("*.py")} - {"__init__"}
+    rows = chips.rows()
+    assert {row["name"] for row in rows} == names
+    for row in rows:
+        driver = chips.load(row["name"])
+        assert row["name"] in driver.IDENTITIES.values()
+        assert (tuple(row["addresses"]), row["register"]) == (driver.ADDRESSES, driver.IDENTITY_REGISTER)
+        assert row["identities"] == sorted(driver.IDENTITIES)
+        for name in driver.IDENTITIES.values():
+            expected = getattr(driver, "KIN", {}).get(name, driver.COUNTS_PER_G)
+            assert CHIPS[name].counts_per_g == expected, "the host's facts are those of the driver"
+    assert chips.find("abacus") is None
+
+
+def test_no_chip_can_be_taken_for_another_at_its_address():
+    """One identity register and value at one address is one driver's; the others have a second look."""
+    rows = chips.rows()
+    for row in rows:
+        for other in rows:
+            same = row is not other and set(row["addresses"]) & set(other["addresses"])
+            if same and row["register"] == other["register"]:
+                assert not set(row["identities"]) & set(other["identities"])

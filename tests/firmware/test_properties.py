@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 from tests.shared_protocol.test_both_ends import KINDS
 from tests.spoilt import FEW, JSON, spoilt_bytes, spoilt_json
 
+from hingeline.device.install.payload import chip_table
 from hingeline_firmware import config, store
-from hingeline_firmware.chips import CHIPS
 from hingeline_protocol import messages
 from hingeline_protocol.line import LineError, seal, unseal
 from hingeline_protocol.messages import About, Err, MessageError, Ok, Status, pack, parse
@@ -27,6 +27,7 @@ REQUESTS = ("hello", "rate", "stop", "status", "selftest", "put", "get", "addres
 """What is asked here: nothing that streams, or that changes the board's name or network."""
 OTHERS = (b"start", b"wifi", b"name")
 LAST = 65535
+DRIVERS = [json.loads(line)["name"] for line in chip_table().splitlines()]
 WHOLE = {
     "name": "hangar", "board": "pico", "buses": [{"id": 0, "sda": 4, "scl": 5}],
     "sensors": [{"chip": "mpu6050", "bus": 0, "address": 104}], "lines_hz": 50, "readings": 4, "watchdog": False,
@@ -110,7 +111,7 @@ configurations = st.fixed_dictionaries(
         | st.lists(
             st.fixed_dictionaries(
                 {
-                    "chip": st.sampled_from(sorted(CHIPS)),
+                    "chip": st.sampled_from(DRIVERS),
                     "bus": st.integers(0, 127),
                     "address": st.integers(0, 127),
                 }

@@ -26,7 +26,8 @@ def test_data_ready_is_set_by_a_sample_and_cleared_by_reading(name, enable, stat
 
 
 # Limits of the data sheets in g: MPU-6050 factory trim within the code's range 0.34 to 0.92; LIS3DH 17 to 360 digits
-# of 4 mg; ADXL345 at 3.3 V, x; LSM6DS3 0.09 to 1.7; ICM-42688-P 0.05 to 1.2; ADXL355 typical 0.3 (all from memory).
+# of 4 mg; ADXL345 at 3.3 V, x; LSM6DS3 0.09 to 1.7; ICM-42688-P 0.05 to 1.2; ADXL355 typical 0.3;
+# LIS2DW12 0.07 to 1.5; both ways together at least 0.8 for the BMI160, 1.5 for the BMA400 (all from memory).
 @pytest.mark.parametrize(
     ("name", "setting", "limits_g"),
     [
@@ -38,6 +39,9 @@ def test_data_ready_is_set_by_a_sample_and_cleared_by_reading(name, enable, stat
         ("lsm6dsox", (0x14, 0x00, 0x01), (0.05, 1.7)),
         ("icm42688", (0x70, 0x00, 0x78), (0.05, 1.2)),
         ("adxl355", (0x2E, 0x00, 0x03), (0.1, 0.6)),
+        ("lis2dw12", (0x22, 0x00, 0x40), (0.07, 1.5)),
+        ("bmi160", (0x6D, 0x09, 0x0D), (0.8, 2.0)),
+        ("bma400", (0x7D, 0x0F, 0x07), (1.5, 2.0)),
     ],
 )
 def test_self_test_moves_x_as_the_data_sheet_says(name, setting, limits_g):
@@ -81,6 +85,11 @@ def test_lsm6_stays_on_one_register_without_the_increment_bit():
         ("lsm6ds3", 0x12, 0x01, (0x10, 0x00)),
         ("icm42688", 0x11, 0x01, (0x4E, 0x00)),
         ("adxl355", 0x2F, 0x52, (0x2D, 0x01)),
+        ("lis2dw12", 0x21, 0x40, (0x20, 0x00)),
+        ("bmi160", 0x7E, 0xB6, (0x03, 0x00)),
+        ("bma400", 0x7E, 0xB6, (0x19, 0x00)),
+        ("mma8451", 0x2B, 0x40, (0x2A, 0x00)),
+        ("qmi8658", 0x60, 0xB0, (0x08, 0x00)),
     ],
 )
 def test_a_reset_by_register_puts_a_chip_to_sleep(name, register, value, asleep):
@@ -93,3 +102,23 @@ def test_mpu6050_sleeps_again_after_a_device_reset():
     driver = Driver("mpu6050").set_up()
     driver.chip.write(0x6B, b"\x80", 1.0)
     assert driver.chip.read(0x6B, 1, 1.0) == b"\x40"
+
+
+def test_mma8451_keeps_no_setting_while_it_measures():
+    driver = Driver("mma8451").set_up()
+    driver.chip.write(0x0E, b"\x02", 0.1)
+    assert driver.chip.read(0x0E, 1, 0.1) == b"\x00"
+    driver.chip.write(0x2A, b"\x1c", 0.2)
+    driver.chip.write(0x0E, b"\x02", 0.3)
+    assert driver.chip.read(0x0E, 1, 0.3) == b"\x02"
+
+
+def test_qmi8658_tests_itself_while_it_is_off():
+    driver = Driver("qmi8658").set_up()
+    driver.chip.write(0x08, b"\x00", 0.1)
+    driver.chip.write(0x03, b"\x85", 0.2)
+    assert driver.chip.read(0x2D, 1, 0.3)[0] & 1
+    x = int.from_bytes(driver.chip.read(0x51, 2, 0.3), "little", signed=True) / 2048
+    assert x > 0.2, "at least 200 mg (from memory)"
+    driver.chip.write(0x03, b"\x05", 0.4)
+    assert not driver.chip.read(0x2D, 1, 0.5)[0] & 1

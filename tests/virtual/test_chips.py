@@ -61,7 +61,7 @@ def test_noise_is_the_datasheets_density_through_the_filter(name):
     facts = FACTS[name]
     counts = Driver(name).set_up().many(4000)
     expected_g = np.array(facts.noise_ug) * 1e-6 * math.sqrt(facts.filter_hz * math.pi / 2)
-    step_g = 1 / (facts.counts_per_g / (16 if name == "lis3dh" else 1))  # 12 bits, left-justified
+    step_g = facts.step / facts.counts_per_g
     expected_g = np.sqrt(expected_g**2 + step_g**2 / 12)
     np.testing.assert_allclose(counts.std(axis=0) / facts.counts_per_g, expected_g, rtol=0.1)
 
@@ -116,10 +116,10 @@ def test_a_clock_that_runs_fast_paces_its_samples():
 
 @CHIP
 def test_it_saturates_at_its_range(name):
-    driver = Driver(name, Around(np.array([9.0, -9.0, 0.0])), noise_ug=(0, 0, 0)).set_up()
+    driver = Driver(name, Around(np.array([19.0, -19.0, 0.0])), noise_ug=(0, 0, 0)).set_up()
     got_g = driver.counts(1.0) / FACTS[name].counts_per_g
-    assert got_g[0] == pytest.approx(2.0, abs=0.06)
-    assert got_g[1] == pytest.approx(-2.0, abs=0.06)
+    assert got_g[0] == pytest.approx(FACTS[name].range_g, rel=0.03)
+    assert got_g[1] == pytest.approx(-FACTS[name].range_g, rel=0.03)
 
 
 @pytest.mark.parametrize("name", [name for name in FACTS if FACTS[name].temperature])

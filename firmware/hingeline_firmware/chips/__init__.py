@@ -1,32 +1,36 @@
-"""Which chips can this board read? One driver a module, and this table of them.
+"""Which chips can this board read? One driver a module; a table says which driver reads the chip at an address.
 
-A driver gives its ADDRESSES, where its identity stands, what a count is worth, and four methods: `set_up`, `read`,
-`temperature_cc` and `self_test`. `read` runs for every reading and makes nothing on the heap: its buffers are made
-once.
+A driver gives its ADDRESSES, where its identity stands, what a count is worth, and five methods: `reset`, `set_up`,
+`read`, `temperature_cc` and `self_test`. RESET_MS is how long the chip needs between the first two. `read` runs for
+every reading and makes nothing on the heap: its buffers are made once. Further constants a driver may have:
+
+ALSO   (register, value) pairs that only this chip has, for a second look where two chips have one identity
+FIRST  (register, value) to write before the identity can be read, where a program before may have left another bank
+
+The table `chips.jsonl` is made of these constants at the installation. A driver is loaded when its chip answers: those
+that no chip needs cost neither memory nor time.
 """
 
-from collections import OrderedDict
+import json
 
-from hingeline_firmware.chips.adxl345 import Adxl345
-from hingeline_firmware.chips.adxl355 import Adxl355
-from hingeline_firmware.chips.icm42688 import Icm42688
-from hingeline_firmware.chips.lis3dh import Lis3dh
-from hingeline_firmware.chips.lsm6ds3 import Lsm6ds3
-from hingeline_firmware.chips.mpu6050 import Mpu6050
+FILE = __file__.rsplit("chips/", 1)[0] + "chips.jsonl"
 
-TYPE_CHECKING = False  # MicroPython has no typing
-if TYPE_CHECKING:
-    from typing import Any
 
-# Where chips share an address the first that is asked names an unknown identity, so the commonest chip is first.
-# A plain dict of MicroPython keeps no order.
-CHIPS: "dict[str, Any]" = OrderedDict(
-    [
-        ("mpu6050", Mpu6050),
-        ("lis3dh", Lis3dh),
-        ("adxl345", Adxl345),
-        ("lsm6ds3", Lsm6ds3),
-        ("icm42688", Icm42688),
-        ("adxl355", Adxl355),
-    ]
-)
+def rows():
+    """Read the table: a row a driver, the one with most chips first."""
+    with open(FILE) as file:
+        return [json.loads(line) for line in file]
+
+
+def find(name):
+    """Read the row of a driver; None if there is no such driver."""
+    for row in rows():
+        if row["name"] == name:
+            return row
+    return None
+
+
+def load(name):
+    """Load the driver that the table calls so."""
+    driver = name[0].upper() + name[1:]
+    return getattr(__import__("hingeline_firmware.chips." + name, None, None, (driver,)), driver)

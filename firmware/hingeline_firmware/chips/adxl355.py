@@ -1,4 +1,4 @@
-"""ADXL355. Registers: Analog Devices ADXL354/ADXL355 data sheet."""
+"""ADXL355 and ADXL357. Registers: Analog Devices ADXL354/ADXL355 data sheet; the ADXL357's scale: from memory."""
 
 from hingeline_firmware import selftest
 from hingeline_firmware.registers import big16
@@ -9,6 +9,8 @@ _FILTER = 0x28
 _RANGE = 0x2C
 _POWER_CTL = 0x2D
 _SELF_TEST = 0x2E
+_RESET = 0x2F
+_RESET_CODE = 0x52
 
 _DATA_READY = 0x01
 _2G = 0x01
@@ -22,16 +24,24 @@ class Adxl355:
     ADDRESSES = (0x1D, 0x53)
     IDENTITY_REGISTER = 0x02
     IDENTITIES = {0xED: "adxl355"}
+    ALSO = ((0x00, 0xAD), (0x01, 0x1D))
+    KIN = {"adxl355": 256000, "adxl357": 51200}
+    """Chips with this identity, and their counts per g at the smallest range."""
     COUNTS_PER_G = 256000
     RATE_HZ = 250
     FILTER_HZ = 62
     THERMOMETER = "absolute"
+    RESET_MS = 10
 
     def __init__(self, registers):
         self._registers = registers
         self._block = bytearray(13)
         self._word = bytearray(2)
         self.name = "adxl355"
+
+    def reset(self):
+        """Let the chip forget what other programs have set; it needs RESET_MS for that."""
+        self._registers.order(_RESET, _RESET_CODE)
 
     def set_up(self):
         """Start the chip: ±2 g, 250 measurements a second, low-pass at a quarter of that."""
@@ -67,7 +77,7 @@ class Adxl355:
         self._registers.put(_POWER_CTL, 0x01)
         self._registers.put(_RANGE, _8G)  # the force on z may reach 3 g
         self._registers.put(_POWER_CTL, 0x00)
-        moved = selftest.measure_response(self, self._registers, _SELF_TEST, 0x01, 0x03)
+        moved = selftest.measure_response(self, self._registers.put, _SELF_TEST, 0x01, 0x03)
         return [4 * counts for counts in moved] + [0, 0, 0]
 
 

@@ -5,6 +5,7 @@ import time
 from hingeline_firmware import selftest
 from hingeline_firmware.registers import big16
 
+_DEVICE_CONFIG = 0x11
 _TEMP_DATA = 0x1D
 _ACCEL_DATA = 0x1F
 _INT_STATUS = 0x2D
@@ -13,6 +14,7 @@ _ACCEL_CONFIG0 = 0x50
 _GYRO_ACCEL_CONFIG0 = 0x52
 _INT_SOURCE0 = 0x65
 _SELF_TEST_CONFIG = 0x70
+_BANK_SEL = 0x76
 
 _DATA_READY = 0x08
 _WAKE_US = 200
@@ -26,16 +28,23 @@ class Icm42688:
     ADDRESSES = (0x68, 0x69)
     IDENTITY_REGISTER = 0x75
     IDENTITIES = {0x47: "icm42688"}
+    FIRST = (0x76, 0x00)
     COUNTS_PER_G = 16384
     RATE_HZ = 200
     FILTER_HZ = 50
     THERMOMETER = "absolute"
+    RESET_MS = 2
 
     def __init__(self, registers):
         self._registers = registers
         self._block = bytearray(6)
         self._word = bytearray(2)
         self.name = "icm42688"
+
+    def reset(self):
+        """Let the chip forget what other programs have set; it needs RESET_MS for that."""
+        self._registers.put(_BANK_SEL, 0x00)
+        self._registers.order(_DEVICE_CONFIG, 0x01)
 
     def set_up(self):
         """Start the chip: ±2 g, 200 measurements a second, low-pass at 50 Hz; the gyroscope stays off."""
@@ -67,5 +76,5 @@ class Icm42688:
     def self_test(self):
         """Measure how far x, y, z move, in counts. The trim codes are in another bank and are not read."""
         self._registers.put(_ACCEL_CONFIG0, _200_HZ_4G)  # the force may reach 1.2 g
-        moved = selftest.measure_response(self, self._registers, _SELF_TEST_CONFIG, 0x00, 0x78)
+        moved = selftest.measure_response(self, self._registers.put, _SELF_TEST_CONFIG, 0x00, 0x78)
         return [2 * counts for counts in moved] + [0, 0, 0]

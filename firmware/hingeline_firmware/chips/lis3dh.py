@@ -7,9 +7,15 @@ _AUTO_INCREMENT = 0x80
 _OUT_ADC3 = 0x0C
 _TEMP_CFG = 0x1F
 _CTRL_1 = 0x20
+_CTRL_2 = 0x21
+_CTRL_3 = 0x22
 _CTRL_4 = 0x23
+_CTRL_5 = 0x24
+_CTRL_6 = 0x25
 _STATUS = 0x27
+_FIFO_CTRL = 0x2E
 
+_BOOT = 0x80
 _NEW_XYZ = 0x08
 _RUN = 0x88
 _RUN_SELF_TEST = 0x8A
@@ -25,6 +31,7 @@ class Lis3dh:
     RATE_HZ = 200
     FILTER_HZ = 22
     THERMOMETER = "relative"
+    RESET_MS = 5
 
     def __init__(self, registers):
         self._registers = registers
@@ -32,9 +39,16 @@ class Lis3dh:
         self._word = bytearray(2)
         self.name = "lis3dh"
 
+    def reset(self):
+        """Let the chip load its factory trim again; what other programs have set stays."""
+        self._registers.order(_CTRL_5, _BOOT)
+
     def set_up(self):
         """Start the chip: ±2 g, 12 bit, low-pass at a ninth of 200 measurements a second."""
         put = self._registers.put
+        self._registers.wait_clear(_CTRL_5, _BOOT)
+        for register in (_CTRL_2, _CTRL_3, _CTRL_5, _CTRL_6, _FIFO_CTRL):
+            put(register, 0x00)
         put(_CTRL_4, _RUN)  # a measurement is held until both its bytes are read; high resolution
         put(_TEMP_CFG, 0xC0)
         put(_CTRL_1, 0x67)
@@ -57,4 +71,4 @@ class Lis3dh:
 
     def self_test(self):
         """Measure how far x, y, z move, in counts; the chip has no trim codes."""
-        return selftest.measure_response(self, self._registers, _CTRL_4, _RUN, _RUN_SELF_TEST) + [0, 0, 0]
+        return selftest.measure_response(self, self._registers.put, _CTRL_4, _RUN, _RUN_SELF_TEST) + [0, 0, 0]

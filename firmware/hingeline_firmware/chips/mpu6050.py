@@ -1,7 +1,8 @@
-"""MPU-6050 and what modules sold under its name carry: MPU-6500, MPU-9250, MPU-9255, ICM-20689.
+"""MPU-6050 and what modules sold under its name carry: MPU-6500, MPU-9250, MPU-9255, and their successors.
 
-Registers and temperature: InvenSense RM-MPU-6000A and, for the later chips, RM-MPU-6500A; identities other
-than 0x68 as owners of such modules report them.
+Registers and temperature: InvenSense RM-MPU-6000A and, for the later chips, RM-MPU-6500A. The identities of MPU-6886,
+ICM-20602, ICM-20608 and ICM-20689: public drivers; their thermometer: ICM-20608-G's driver, the others from memory.
+0x72 and 0x74 are clones of the MPU-6500, as owners of such modules report them (from memory).
 """
 
 from hingeline_firmware import selftest
@@ -18,6 +19,9 @@ _TEMP_OUT = 0x41
 _PWR_MGMT_1 = 0x6B
 
 _DATA_READY = 0x01
+_MPU_6500 = ("mpu6500", "mpu9250", "mpu9255")
+"""Chips with the thermometer of the MPU-6500; the other later ones have another."""
+_RESET = 0x80
 _RANGE_2G = 0x00
 _RANGE_8G = 0x10
 _RANGE_8G_SELF_TEST = 0xF0
@@ -28,11 +32,23 @@ class Mpu6050:
 
     ADDRESSES = (0x68, 0x69)
     IDENTITY_REGISTER = 0x75
-    IDENTITIES = {0x68: "mpu6050", 0x70: "mpu6500", 0x71: "mpu9250", 0x73: "mpu9255", 0x98: "icm20689"}
+    IDENTITIES = {
+        0x68: "mpu6050",
+        0x70: "mpu6500",
+        0x72: "mpu6500",
+        0x74: "mpu6500",
+        0x71: "mpu9250",
+        0x73: "mpu9255",
+        0x98: "icm20689",
+        0x19: "mpu6886",
+        0x12: "icm20602",
+        0xAF: "icm20608",
+    }
     COUNTS_PER_G = 16384
     RATE_HZ = 200
     FILTER_HZ = 44
     THERMOMETER = "absolute"
+    RESET_MS = 10
 
     def __init__(self, registers):
         self._registers = registers
@@ -40,9 +56,14 @@ class Mpu6050:
         self._word = bytearray(2)
         self.name = "mpu6050"
 
+    def reset(self):
+        """Let the chip forget what other programs have set; it needs RESET_MS for that."""
+        self._registers.order(_PWR_MGMT_1, _RESET)
+
     def set_up(self):
         """Wake the chip: ±2 g, 44 Hz low-pass, 200 measurements a second."""
         put = self._registers.put
+        self._registers.wait_clear(_PWR_MGMT_1, _RESET)
         put(_PWR_MGMT_1, 0x01)  # awake, on the steadier clock of the gyroscope
         put(_CONFIG, 0x03)
         put(_SMPLRT_DIV, 4)  # of 1 kHz
@@ -68,11 +89,13 @@ class Mpu6050:
         raw = big16(self._word, 0)
         if self.name == "mpu6050":
             return raw * 10 // 34 + 3653  # raw / 340 + 36.53
-        return raw * 10000 // 33387 + 2100  # raw / 333.87 + 21
+        if self.name in _MPU_6500:
+            return raw * 10000 // 33387 + 2100  # raw / 333.87 + 21
+        return raw * 1000 // 3268 + 2500  # raw / 326.8 + 25
 
     def self_test(self):
         """Measure how far x, y, z move, in counts, and read the factory's trim codes."""
-        moved = selftest.measure_response(self, self._registers, _ACCEL_CONFIG, _RANGE_8G, _RANGE_8G_SELF_TEST)
+        moved = selftest.measure_response(self, self._registers.put, _ACCEL_CONFIG, _RANGE_8G, _RANGE_8G_SELF_TEST)
         codes = bytearray(4)
         self._registers.read_into(_SELF_TEST_X, codes)
         trims = [codes[i] for i in range(3)]

@@ -1,4 +1,4 @@
-"""ADXL355, from its data sheet (Analog Devices ADXL354/ADXL355)."""
+"""ADXL355 and ADXL357, from their data sheets (Analog Devices ADXL354/ADXL355; ADXL356/ADXL357 from memory)."""
 
 from __future__ import annotations
 
@@ -24,6 +24,9 @@ class Adxl355(Chip):
     }  # fmt: skip
     WRITABLE = frozenset([*range(0x1E, 0x2F), _RESET])
     NOISE_UG = (22.5, 22.5, 22.5)
+    RANGE_G: ClassVar[tuple[float, ...]] = (0.0, 2.048, 4.096, 8.192)
+    COUNTS_PER_G: ClassVar[float] = 256000.0
+    """At the smallest range."""
 
     def sampling(self) -> Sampling | None:
         registers = self._registers
@@ -34,8 +37,8 @@ class Adxl355(Chip):
         return Sampling(
             rate_hz=rate_hz,
             filter_hz=rate_hz / 4,
-            range_g=1.024 * 2**choice,
-            counts_per_g=512000.0 / 2**choice,
+            range_g=self.RANGE_G[choice],
+            counts_per_g=self.COUNTS_PER_G * 2 / 2**choice,
             self_test_g=_SELF_TEST_G if registers[_SELF_TEST] & 3 == 3 else (0.0, 0.0, 0.0),
         )
 
@@ -53,3 +56,11 @@ class Adxl355(Chip):
     def _was_read(self, registers: list[int]) -> None:
         if _DATA + 8 in registers:
             self._registers[_STATUS] &= ~_DATA_READY
+
+
+class Adxl357(Adxl355):
+    """Its identity and registers, five times its ranges."""
+
+    NOISE_UG = (75.0, 75.0, 75.0)
+    RANGE_G: ClassVar[tuple[float, ...]] = (0.0, 10.24, 20.48, 40.96)
+    COUNTS_PER_G: ClassVar[float] = 51200.0

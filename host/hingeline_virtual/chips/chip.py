@@ -117,6 +117,12 @@ class Chip(ABC):
         self._last = -1
         self._noise: Noise | None = None
 
+    def scramble(self, time_s: float) -> None:
+        """Put some value into every register that can be written, as if another program had used the chip."""
+        for register in sorted(self.WRITABLE):
+            self._registers[register] = crc32(bytes([*self._seed[1].to_bytes(4, "big"), register & 0xFF])) & 0xFF
+        self._set_up(time_s)
+
     def write(self, register: int, data: bytes, time_s: float) -> None:
         """Take one write transaction, at a scene time."""
         self._refresh(time_s)

@@ -1,4 +1,4 @@
-"""LSM6DS3, LSM6DS3TR-C and LSM6DSOX, from their data sheets (STMicroelectronics)."""
+"""LSM6DS3, LSM6DS3TR-C, LSM6DSOX and LSM6DSO32, from their data sheets (STMicroelectronics; the last from memory)."""
 
 from __future__ import annotations
 
@@ -14,7 +14,6 @@ _NEW_XL, _NEW_TEMPERATURE = 0x01, 0x04
 
 _RATE_HZ = dict(enumerate((12.5, 26.0, 52.0, 104.0, 208.0, 416.0, 833.0, 1666.0, 3332.0, 6664.0), start=1))
 """Output data rate by ODR_XL; 0 is power-down."""
-_RANGE_G = (2.0, 16.0, 4.0, 8.0)
 _MG_PER_COUNT_AND_G = 0.0305
 """Sensitivity is 0.061 mg at ±2 g, and so on in proportion to the range."""
 _SELF_TEST_G = 0.4
@@ -31,6 +30,7 @@ class Lsm6ds3(Chip):
     WRITABLE = frozenset([*range(0x04, 0x0F), *range(0x10, 0x1A), *range(0x58, 0x60)])
     NOISE_UG = (90.0, 90.0, 90.0)
     DIGITS_PER_C: ClassVar[float] = 16.0
+    RANGE_G: ClassVar[tuple[float, ...]] = (2.0, 16.0, 4.0, 8.0)
 
     def _address(self, register: int, offset: int) -> int:
         return (register + offset) % self.SIZE if self._registers[_CTRL3_C] & _IF_INC else register
@@ -40,7 +40,7 @@ class Lsm6ds3(Chip):
         rate_hz = _RATE_HZ.get(setting >> 4)
         if rate_hz is None:
             return None
-        range_g = _RANGE_G[setting >> 2 & 3]
+        range_g = self.RANGE_G[setting >> 2 & 3]
         forced = {1: _SELF_TEST_G, 2: -_SELF_TEST_G}.get(self._registers[_CTRL5_C] & 3, 0.0)
         return Sampling(
             rate_hz=rate_hz,
@@ -93,3 +93,10 @@ class Lsm6dsox(Lsm6ds3trc):
         if self._registers[_CTRL1_XL] & _LPF2_XL_EN:
             return rate_hz / self.LPF2_DIVISOR[self._registers[_CTRL8_XL] >> 5]
         return rate_hz / 2
+
+
+class Lsm6dso32(Lsm6dsox):
+    """Its identity and registers, twice its ranges."""
+
+    NOISE_UG = (120.0, 120.0, 120.0)
+    RANGE_G: ClassVar[tuple[float, ...]] = (4.0, 32.0, 8.0, 16.0)

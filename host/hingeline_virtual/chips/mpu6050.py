@@ -1,4 +1,7 @@
-"""MPU-6050 and MPU-6500, from their register maps (RM-MPU-6000A, RM-MPU-6500A) and product specifications."""
+"""MPU-6050 and MPU-6500, from their register maps (RM-MPU-6000A, RM-MPU-6500A) and product specifications.
+
+MPU-6886 and ICM-20689 are later chips with those registers (noise and thermometer from memory).
+"""
 
 from __future__ import annotations
 
@@ -90,3 +93,20 @@ class Mpu6500(Mpu6050):
     def _filter_hz(self) -> float:
         setting = self._registers[_ACCEL_CONFIG_2]
         return _UNFILTERED_HZ if setting & 8 else self.FILTER_HZ[setting & 7]
+
+
+class Icm20689(Mpu6500):
+    """A later chip with another thermometer; it sleeps after power-on."""
+
+    IDENTITY = (_WHO_AM_I, 0x98)
+    RESET: ClassVar[dict[int, int]] = Mpu6500.RESET | {_PWR_MGMT_1: _SLEEP}
+    NOISE_UG = (150.0, 150.0, 150.0)
+    DIGITS_PER_C: ClassVar[float] = 326.8
+    ZERO_DIGITS_C: ClassVar[float] = 25.0
+
+
+class Mpu6886(Icm20689):
+    """The same in another package, with less noise."""
+
+    IDENTITY = (_WHO_AM_I, 0x19)
+    NOISE_UG = (100.0, 100.0, 100.0)

@@ -5,6 +5,7 @@
     main.py                            starts the firmware at boot: the last to come
     lib/hingeline_firmware/*.py
     lib/hingeline_firmware/chips/*.py
+    lib/hingeline_firmware/chips.jsonl    the chips, a line a driver: its addresses and identities
     lib/hingeline_firmware/pinmaps.jsonl  the boards, a line each: what the firmware needs of the pin maps
     lib/hingeline_protocol/*.py
     hingeline-<name>.<copy>            configuration and calibrations, the board's own: never touched
@@ -12,10 +13,12 @@
 
 from __future__ import annotations
 
+import ast
+import json
 import re
 from collections.abc import Iterator
 from importlib.resources import files
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from hingeline.device.install import pin_maps
 
@@ -24,6 +27,7 @@ if TYPE_CHECKING:
 
 MAIN = "main.py"
 PACKAGES = ("hingeline_firmware", "hingeline_protocol")
+CHIPS = "lib/hingeline_firmware/chips.jsonl"
 PIN_MAPS = "lib/hingeline_firmware/pinmaps.jsonl"
 
 
@@ -32,7 +36,38 @@ def payload() -> dict[str, bytes]:
     contents = {path: content for package in PACKAGES for path, content in _files(files(package), f"lib/{package}")}
     main = contents.pop(f"lib/{PACKAGES[0]}/{MAIN}")
     contents[PIN_MAPS] = pin_maps.board_table()
+    contents[CHIPS] = chip_table()
     return {**dict(sorted(contents.items())), MAIN: main}
+
+
+def chip_table() -> bytes:
+    """Make the table in which a board looks for the driver of a chip: a line a driver, of its constants."""
+    rows = []
+    for entry in files(PACKAGES[0]).joinpath("chips").iterdir():
+        name = entry.name.removesuffix(".py")
+        if entry.name.endswith(".py") and name != "__init__":
+            facts = read_driver(entry.read_text(encoding="utf-8"))
+            rows.append(
+                {
+                    "name": name,
+                    "addresses": facts["ADDRESSES"],
+                    "register": facts["IDENTITY_REGISTER"],
+                    "identities": sorted(facts["IDENTITIES"]),
+                    "also": facts.get("ALSO", ()),
+                    "first": facts.get("FIRST"),
+                }
+            )
+    rows.sort(key=lambda row: (-len(row["identities"]), row["name"]))
+    return b"".join(json.dumps(row, separators=(",", ":")).encode() + b"\n" for row in rows)
+
+
+def read_driver(source: str) -> dict[str, Any]:
+    """Read the constants of the class in a driver's source."""
+    (driver,) = [node for node in ast.parse(source).body if isinstance(node, ast.ClassDef)]
+    constants = [node for node in driver.body if isinstance(node, ast.Assign)]
+    return {
+        target.id: ast.literal_eval(node.value) for node in constants if isinstance(target := node.targets[0], ast.Name)
+    }
 
 
 def firmware_version() -> str:
