@@ -120,17 +120,13 @@ class Trim:
     def advise(
         self, now_deg: float, standard_uncertainty_deg: float, wanted_deg: float, tolerance_deg: float
     ) -> tuple[Trim, Advice]:
-        """This trim after an advice, and the advice; what was advised before is taken to have been done."""
+        """This trim after an advice, and the advice; what was advised before is taken to have been done.
+
+        A side is wanted at a mark's deflection, or for a match at the other side's.
+        """
         now = Reading(self.setting_percent, now_deg, standard_uncertainty_deg)
         known = replace(self, before=now, gain=self._gain(now))
-        advice = advise_neutral(
-            now,
-            target_deg=wanted_deg,
-            tolerance_deg=tolerance_deg,
-            clevis=self.clevis,
-            gain=known.gain,
-            limit_percent=self.limit_percent,
-        )
+        advice = known._advise(now, wanted_deg, tolerance_deg)
         if advice.setting_percent is not None:
             known = replace(known, setting_percent=advice.setting_percent)
         return known, advice
@@ -144,42 +140,32 @@ class Trim:
         except NotMeasurable:
             return None
 
+    def _advise(self, now: Reading, target_deg: float, tolerance_deg: float) -> Advice:
+        """Nothing within the tolerance, a look elsewhere, half turns, a sub-trim, or a probe of its gain."""
+        verdict = judge_neutral(now.deflection_deg, target_deg, tolerance_deg)
+        if verdict.inside:
+            return Advice()
+        if abs(verdict.gap) > FAR_DEG:
+            return Advice(f"{edge(verdict.gap)} {_TOO_FAR}", verdict.gap)
+        turns = None if self.clevis is None else self.clevis.advise(now.deflection_deg, target_deg)
+        is_worth_it = turns is not None and abs(turns.remaining_deg) <= abs(verdict.gap) * _WORTH_TURNING
+        if turns is not None and (is_worth_it or not self.limit_percent):
+            return Advice(turns.text(), turns.moves_deg)
+        if not self.limit_percent:
+            return Advice(edge(verdict.gap), verdict.gap)
+        if self.gain is None:
+            return self._probe(now.setting_percent)
+        setting = {"target_deg": target_deg, "tolerance_deg": tolerance_deg, "limit_percent": self.limit_percent}
+        sub_trim = advise_setting("sub-trim", now, self.gain, **setting)
+        mechanical_deg = sub_trim.mechanical_deg or 0.0
+        if mechanical_deg and turns is not None and turns.half_turns:
+            advice = Advice(turns.text(), turns.moves_deg)
+        else:
+            advice = Advice(sub_trim.text(), sub_trim.moves_deg + mechanical_deg, sub_trim.new_percent)
+        return advice
 
-def advise_neutral(
-    now: Reading,
-    *,
-    target_deg: float,
-    tolerance_deg: float,
-    clevis: Clevis | None,
-    gain: Gain | None,
-    limit_percent: float,
-) -> Advice:
-    """The next step toward a neutral: none, a look elsewhere, half turns, a sub-trim, or a probe of its gain.
-
-    The target is a mark's deflection, or for a match the other side's; the limit is of the sub-trim. There may be no
-    clevis to turn, and no gain of the sub-trim before two readings have shown it.
-    """
-    verdict = judge_neutral(now.deflection_deg, target_deg, tolerance_deg)
-    if verdict.inside:
-        return Advice()
-    if abs(verdict.gap) > FAR_DEG:
-        return Advice(f"{edge(verdict.gap)} {_TOO_FAR}", verdict.gap)
-    turns = clevis.advise(now.deflection_deg, target_deg) if clevis is not None else None
-    if turns is not None and (abs(turns.remaining_deg) <= abs(verdict.gap) * _WORTH_TURNING or not limit_percent):
-        return Advice(turns.text(), turns.moves_deg)
-    if not limit_percent:
-        return Advice(edge(verdict.gap), verdict.gap)
-    if gain is None:
-        change_percent = copysign(min(PROBE_PERCENT, limit_percent), -now.setting_percent)
-        probe_percent = now.setting_percent + change_percent
-        text = f"set the sub-trim to {probe_percent:g} % {_PROBE}"
-        return Advice(text if clevis else f"{text}; {_WITH_A_LINKAGE}", setting_percent=probe_percent)
-    sub_trim = advise_setting(
-        "sub-trim", now, gain, target_deg=target_deg, tolerance_deg=tolerance_deg, limit_percent=limit_percent
-    )
-    mechanical_deg = sub_trim.mechanical_deg or 0.0
-    if mechanical_deg and turns is not None and turns.half_turns:
-        advice = Advice(turns.text(), turns.moves_deg)
-    else:
-        advice = Advice(sub_trim.text(), sub_trim.moves_deg + mechanical_deg, sub_trim.new_percent)
-    return advice
+    def _probe(self, now_percent: float) -> Advice:
+        """A change of sub-trim that shows its gain, back toward 0."""
+        percent = now_percent + copysign(min(PROBE_PERCENT, self.limit_percent), -now_percent)
+        text = f"set the sub-trim to {percent:g} % {_PROBE}"
+        return Advice(text if self.clevis else f"{text}; {_WITH_A_LINKAGE}", setting_percent=percent)

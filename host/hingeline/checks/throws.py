@@ -138,9 +138,7 @@ class ThrowsCheck:
             return False
         (leaving, was), now = self._left, self.neutral.deflections(readings)
         near = [
-            is_near(
-                *(now[side].deflection_deg, was[side].deflection_deg, leaving.goal_deg(side), position.goal_deg(side))
-            )
+            is_near(now[side].deflection_deg, was[side].deflection_deg, leaving.goal_deg(side), position.goal_deg(side))
             for side in position.targets or leaving.targets
         ]
         return any(near) if position.command == NEUTRAL else all(near)

@@ -13,7 +13,7 @@ import pytest
 
 from hingeline.advice.endpoint import Gain, Reading, advise_setting
 from hingeline.advice.linkage import Linkage
-from hingeline.advice.neutral import Clevis, advise_neutral
+from hingeline.advice.neutral import Clevis, Trim
 from hingeline.advice.verdict import judge_match, judge_throw
 from hingeline.rig.surface import THREAD_PITCH_MM
 
@@ -102,14 +102,8 @@ def bring_to_neutral(case, gain):
     rounds = 0
     while rounds <= ROUNDS:
         now = bench.read(bench.sub_trim_percent)
-        advice = advise_neutral(
-            now,
-            target_deg=target_deg,
-            tolerance_deg=case.tolerance_deg,
-            clevis=case.clevis,
-            gain=gain,
-            limit_percent=SUB_TRIM_LIMIT_PERCENT,
-        )
+        trim = Trim(case.clevis, SUB_TRIM_LIMIT_PERCENT, bench.sub_trim_percent, gain=gain)
+        _, advice = trim.advise(now.deflection_deg, now.standard_uncertainty_deg, target_deg, case.tolerance_deg)
         if not advice.text:
             return rounds
         if advice.setting_percent is None:

@@ -4,21 +4,15 @@ import pytest
 
 from hingeline.advice import Advice
 from hingeline.advice.endpoint import Gain, Reading
-from hingeline.advice.neutral import FAR_DEG, Clevis, advise_neutral
+from hingeline.advice.neutral import FAR_DEG, Clevis, Trim
 
 CLEVIS = Clevis(0.4, 10)  # half a turn is 1.146°
 GAIN = Gain(Reading(0, 0.0, 0.02), Reading(100, 35.0, 0.02))
 
 
 def advise(now_deg, setting_percent=0.0, *, clevis=CLEVIS, gain=GAIN, limit_percent=10.0):
-    return advise_neutral(
-        Reading(setting_percent, now_deg, 0.02),
-        target_deg=0.0,
-        tolerance_deg=0.3,
-        clevis=clevis,
-        gain=gain,
-        limit_percent=limit_percent,
-    )
+    _, advice = Trim(clevis, limit_percent, setting_percent, gain=gain).advise(now_deg, 0.02, 0.0, 0.3)
+    return advice
 
 
 def test_inside_the_tolerance_it_stops():
