@@ -37,6 +37,11 @@ class Number(click.FloatRange):
         return number
 
 
+def setting(names: str, kind: click.ParamType[Any], default: object, unit: str | None, text: str) -> Option:
+    """An option with a default, which its help shows beside its unit; its name in the program follows the one typed."""
+    return click.option(*names.split(), type=kind, default=default, show_default=True, metavar=unit, help=text)
+
+
 def in_section(section: str) -> Callable[[C], C]:
     """List a command or a group in a section of the help."""
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from pathlib import Path
 from typing import Any
 
@@ -25,45 +25,27 @@ CAUTION = (
 
 @dataclass(frozen=True)
 class LiveOptions:
-    """How a command shows what it measures.
-
-    Attributes
-    ----------
-    plain
-        Lines, even on a terminal that can do more.
-    quiet, speak
-        No sound; words too.
-    page
-        The address that the phone page is offered on; None without a page.
-    page_capture
-        Whether the page may press keys.
-    """
+    """How a command shows what it measures: each option by its name; `page_capture` lets the page press keys."""
 
     plain: bool = False
     quiet: bool = False
     speak: bool = False
-    page: str | None = None
+    page: bool = False
+    page_on: str | None = None
     page_capture: bool = False
+
+    @property
+    def page_address(self) -> str | None:
+        """Where the page is offered; None without a page."""
+        return self.page_on or (LOOPBACK if self.page or self.page_capture else None)
 
 
 @dataclass(frozen=True)
 class Target:
-    """What a command measures on, and how.
+    """What a command, of that name, measures on, and how.
 
-    Attributes
-    ----------
-    command
-        Its name.
-    rig, surface
-        The rigging sheet, and one of its surfaces; empty for all.
-    ports
-        Of the boards; empty for all that are found.
-    replay
-        A recorded run to measure on again.
-    live
-        How it is shown.
-    choices
-        What else the command was told that decides how it goes.
+    An empty surface stands for all, no ports for all boards that are found. `replay` is a recorded run to measure on
+    again, `choices` is what else the command was told that decides how it goes.
     """
 
     command: str
@@ -78,32 +60,13 @@ class Target:
 def measuring(*, fixed: bool = False, surface_required: bool = True) -> Callable[[Callable[..., Any]], click.Command]:
     """Make a function a command that measures on a surface: it gets its `screen` and its `target`.
 
-    Parameters
-    ----------
-    fixed
-        Whether a sensor on a fixed part can take the model's motion out.
-    surface_required
-        Whether one surface has to be named.
+    With `fixed`, a sensor on a fixed part can take the model's motion out.
     """
 
     def decorate(function: Callable[..., Any]) -> click.Command:
         @functools.wraps(function)
-        def run(
-            screen: Screen,
-            *,
-            rig: Path,
-            ports: tuple[str, ...],
-            replay: Path | None,
-            plain: bool,
-            quiet: bool,
-            speak: bool,
-            page: bool,
-            page_on: str | None,
-            page_capture: bool,
-            **choices: Any,
-        ) -> Any:
-            address = page_on or (LOOPBACK if page or page_capture else None)
-            live = LiveOptions(plain, quiet, speak, address, page_capture)
+        def run(screen: Screen, rig: Path, ports: tuple[str, ...], replay: Path | None, **choices: Any) -> Any:
+            live = LiveOptions(**{option.name: choices.pop(option.name) for option in fields(LiveOptions)})
             surface = choices["surface"] or ""
             return function(screen, Target(function.__name__, rig, surface, ports, replay, live, choices))
 

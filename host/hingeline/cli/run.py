@@ -42,11 +42,8 @@ def open_table(screen: Screen, ports: Sequence[str], command: str) -> AbstractCo
 def open_run(screen: Screen, target: Target) -> Iterator[tuple[Runner, Sheet]]:
     """Open a run on an aircraft, live or recorded, with the caution that comes before anything moves.
 
-    Raises
-    ------
-    HingelineError
-        The sheet has something to fix, or has no such surface, or the sensors won't do for it: before anything is said
-        or recorded. See `open_boards` and `open_recording`.
+    Raises `HingelineError` before anything is said or recorded (the sheet has something to fix, or has no such surface,
+    or the sensors won't do for it), and as `open_boards` and `open_recording`.
     """
     sheet, choices = load_sheet(target.rig), target.choices
     of_sides = sheet.surface(target.surface).sides if target.surface else [side for side in BOTH if choices[side]]
@@ -82,10 +79,7 @@ def _open(
 def examine(screen: Screen, target: Target, examination: type[Examination]) -> int:
     """Look for a fault on one surface: measure, record and print what it comes to, and give the exit status.
 
-    Raises
-    ------
-    HingelineError
-        See `open_run`, `seat_sensors` and `Runner.run`.
+    Raises as `open_run`, `seat_sensors` and `Runner.run`.
     """
     surface = target.surface
     with open_run(screen, target) as (runner, sheet):
@@ -103,10 +97,7 @@ def examine(screen: Screen, target: Target, examination: type[Examination]) -> i
 def _choose(folder: Path, recorded: Mapping[str, Any], given: Mapping[str, Any]) -> dict[str, Any]:
     """The choices of a recording, as if they were typed now; those that it knows nothing of are as given now.
 
-    Raises
-    ------
-    DamagedFile
-        The command can't be told so.
+    Raises `DamagedFile` (the command can't be told so).
     """
     context = click.get_current_context()
     options = {option.name: option for option in context.command.params}

@@ -20,14 +20,8 @@ SCHEMA_VERSION = 2
 class Screen:
     """Where a command speaks.
 
-    Parameters
-    ----------
-    as_json
-        Data is printed as JSON, one object a line.
-    asks
-        The user may be asked for a key; never true where standard input is no terminal.
-    has_views
-        Something else shows what passes.
+    With `as_json`, data are printed as JSON, one object a line. `asks` tells whether the user may be asked for a key:
+    never where standard input is no terminal. `has_views` tells that something else shows what passes.
     """
 
     as_json: bool

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Callable, Iterator
-from contextlib import ExitStack, contextmanager
+from collections.abc import Iterator
+from contextlib import ExitStack, closing, contextmanager
 from time import monotonic
 from typing import TYPE_CHECKING
 
@@ -20,7 +20,6 @@ from hingeline.live.plain import PlainLines, spoken, wrong
 from hingeline.live.screen import LiveScreen
 from hingeline.live.showing import Showing, View
 from hingeline.procedures.keys import KEYS_TEXT, Keys
-from hingeline.procedures.state import State
 
 if TYPE_CHECKING:
     from hingeline.live.page.server import Page
@@ -30,14 +29,11 @@ if TYPE_CHECKING:
 def open_views(screen: Screen, live: LiveOptions | None, keys: Keys) -> Iterator[Showing]:
     """Show as the options ask, hear keys, and give the terminal back; without options, say what is wrong.
 
-    Raises
-    ------
-    UsageProblem
-        See `Page` and `Speech`.
+    Raises `UsageProblem` as `Page` and `Speech` do.
     """
     with ExitStack() as stack:
         if live is None:
-            yield stack.enter_context(Showing([_lines(screen.say, wrong)]))
+            yield stack.enter_context(Showing([PlainLines(screen.say, monotonic, wrong)]))
             return
         page = _offer_page(screen, live, keys, stack)
         views = [*([page] if page else []), *_heard(live, stack)]
@@ -47,7 +43,7 @@ def open_views(screen: Screen, live: LiveOptions | None, keys: Keys) -> Iterator
             views.append(_large(screen, keys, page, stack))
         else:
             screen.say(f"Keys: {KEYS_TEXT}" if keys.are_heard else NO_KEYS.capitalize())
-            views.append(_lines(lambda line: tell(line, sys.stderr), spoken))
+            views.append(PlainLines(lambda line: tell(line, sys.stderr), monotonic, spoken))
         if keys.are_heard:
             stack.enter_context(hear_keys(keys.pressed.put))
         screen.has_views = True
@@ -56,11 +52,11 @@ def open_views(screen: Screen, live: LiveOptions | None, keys: Keys) -> Iterator
 
 
 def _offer_page(screen: Screen, live: LiveOptions, keys: Keys, stack: ExitStack) -> Page | None:
-    if live.page is None:
+    if live.page_address is None:
         return None
     from hingeline.live.page.server import Page  # with a web server: only who wants a page waits for it
 
-    page = stack.enter_context(Page(live.page, keys.pressed.put if live.page_capture else None))
+    page = stack.enter_context(Page(live.page_address, keys.pressed.put if live.page_capture else None))
     screen.say(f"Page: {page.url}")
     return page
 
@@ -70,30 +66,18 @@ def _heard(live: LiveOptions, stack: ExitStack) -> Iterator[View]:
     if sys.stderr.isatty() and not live.quiet:
         from hingeline.live.sound.output import open_sound
 
-        sound = open_sound(lambda: click.echo("\a", nl=False, err=True))
-        stack.callback(sound.close)
-        yield sound
+        yield stack.enter_context(closing(open_sound(lambda: click.echo("\a", nl=False, err=True))))
     if live.speak:
         from hingeline.live.sound.speech import Speech
 
-        speech = Speech()
-        stack.callback(speech.close)
-        yield speech
+        yield stack.enter_context(closing(Speech()))
 
 
 def _large(screen: Screen, keys: Keys, page: Page | None, stack: ExitStack) -> View:
     drawn = ""
     if page:  # no phone reaches the loopback
         drawn = f"Open on this computer: {page.url}" if LOOPBACK in page.url else code(page.url)
-    shown = LiveScreen(
-        Console(stderr=True, highlight=False),
-        keys.are_heard,
-        lambda: drawn if page and not page.came else "",
-    )
     stack.callback(screen.release)
     screen.hold()
-    return stack.enter_context(shown)
-
-
-def _lines(say: Callable[[str], None], tell: Callable[[State], str]) -> View:
-    return PlainLines(say, monotonic, tell)
+    console = Console(stderr=True, highlight=False)
+    return stack.enter_context(LiveScreen(console, keys.are_heard, lambda: drawn if page and not page.came else ""))

@@ -14,7 +14,7 @@ calibration it had.
 
 import click
 
-from hingeline.cli.command import Number, command, port_option
+from hingeline.cli.command import Number, command, port_option, setting
 from hingeline.cli.completing import sensors as kept_sensors
 from hingeline.cli.screen import Screen
 from hingeline_calibration.priors import Priors, flatness_deg
@@ -48,14 +48,7 @@ TABLE_MM, CARRIER_MM = 300.0, 100.0
     metavar="DEG",
     help="How square the carrier's faces are, standard deviation; 0.2 suits a printed part.",
 )
-@click.option(
-    "--table",
-    "grade",
-    type=click.Choice(["0", "I", "II", "III"]),
-    default="III",
-    show_default=True,
-    help="Flatness of the table, DIN 876.",
-)
+@setting("--table grade", click.Choice(["0", "I", "II", "III"]), "III", None, "Flatness of the table, DIN 876.")
 @click.option(
     "--off-level",
     "tilt_deg",

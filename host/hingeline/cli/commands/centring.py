@@ -10,14 +10,13 @@ the stick away, let it come back, leave it for a second. Exit status 0 within th
 
 import click
 
+from hingeline.cli.command import setting
 from hingeline.cli.options import Target, limit_option, measuring
 from hingeline.cli.screen import Screen
 
 
 @measuring()
-@click.option(
-    "--times", type=click.IntRange(2, 20), default=5, show_default=True, metavar="N", help="Returns from each way."
-)
+@setting("--times times", click.IntRange(2, 20), 5, "N", "Returns from each way.")
 @limit_option("by the sheet's profile, 0.2 or 0.5 deg", "0.3 deg")
 def centring(screen: Screen, target: Target) -> int:
     from hingeline.cli.run import examine

@@ -7,23 +7,13 @@ Example:
 At full deflection. Each side is told, and left from right. Exit status 0 within the limit, 6 beyond.
 """
 
-import click
-
-from hingeline.cli.command import Number
+from hingeline.cli.command import Number, setting
 from hingeline.cli.options import Target, limit_option, measuring
 from hingeline.cli.screen import Screen
 
 
 @measuring()
-@click.option(
-    "--for",
-    "for_s",
-    type=Number(10, 600),
-    default=60.0,
-    show_default=True,
-    metavar="SECONDS",
-    help="How long it is held.",
-)
+@setting("--for for_s", Number(10, 600), 60.0, "SECONDS", "How long it is held.")
 @limit_option("0.5 deg", "0.3 deg")
 def droop(screen: Screen, target: Target) -> int:
     from hingeline.cli.run import examine

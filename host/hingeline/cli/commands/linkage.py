@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from hingeline.cli.command import Number, command
+from hingeline.cli.command import Number, Option, command, setting
 from hingeline.cli.completing import sheet_argument, surface_argument
 from hingeline.cli.screen import Screen
 from hingeline.rig import load_sheet
@@ -29,34 +29,18 @@ BEST = 5
 """As many pairs of holes are shown."""
 
 
+def _hole_option(part: str) -> Option:
+    text = f"A hole of the {part}; repeat."
+    kind = Number(min=0, min_open=True)
+    return click.option(f"--{part}-hole", f"{part}_holes_mm", type=kind, multiple=True, metavar="MM", help=text)
+
+
 @command("Rigging sheet")
 @sheet_argument
 @surface_argument()
-@click.option(
-    "--servo-travel",
-    "servo_travel_deg",
-    type=Number(5, 90),
-    default=45.0,
-    show_default=True,
-    metavar="DEG",
-    help="How far the servo turns each way at 100 %.",
-)
-@click.option(
-    "--arm-hole",
-    "arm_holes_mm",
-    type=Number(min=0, min_open=True),
-    multiple=True,
-    metavar="MM",
-    help="A hole of the arm; repeat.",
-)
-@click.option(
-    "--horn-hole",
-    "horn_holes_mm",
-    type=Number(min=0, min_open=True),
-    multiple=True,
-    metavar="MM",
-    help="A hole of the horn; repeat.",
-)
+@setting("--servo-travel servo_travel_deg", Number(5, 90), 45.0, "DEG", "How far the servo turns each way at 100 %.")
+@_hole_option("arm")
+@_hole_option("horn")
 def linkage(
     *,
     screen: Screen,

@@ -12,14 +12,13 @@ the limit, 6 beyond, 7 where no push is seen.
 
 import click
 
+from hingeline.cli.command import setting
 from hingeline.cli.options import Target, limit_option, measuring
 from hingeline.cli.screen import Screen
 
 
 @measuring()
-@click.option(
-    "--cycles", type=click.IntRange(1, 20), default=5, show_default=True, metavar="N", help="Up and down so often."
-)
+@setting("--cycles cycles", click.IntRange(1, 20), 5, "N", "Up and down so often.")
 @limit_option("by the sheet's profile, 0.5 or 1 mm", "0.5 mm")
 def play(screen: Screen, target: Target) -> int:
     from hingeline.cli.run import examine

@@ -12,14 +12,13 @@ sheet's tolerance for left against right, 6 beyond.
 
 import click
 
+from hingeline.cli.command import setting
 from hingeline.cli.options import Target, measuring
 from hingeline.cli.screen import Screen
 
 
 @measuring()
-@click.option(
-    "--sweeps", type=click.IntRange(1, 20), default=2, show_default=True, metavar="N", help="From end to end and back."
-)
+@setting("--sweeps sweeps", click.IntRange(1, 20), 2, "N", "From end to end and back.")
 @click.option(
     "--points",
     type=click.Choice(["none", "one-way", "both-ways"]),

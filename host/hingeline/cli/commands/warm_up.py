@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from hingeline.cli.command import Number, command, port_option
+from hingeline.cli.command import Number, command, port_option, setting
 from hingeline.cli.screen import Screen
 from hingeline.units import time_text
 
@@ -27,9 +27,7 @@ WARM_C = 0.3
 
 
 @command("On the table", port_option)
-@click.option(
-    "--minutes", type=Number(0.5, 120), default=15.0, show_default=True, metavar="MINUTES", help="How long they lie."
-)
+@setting("--minutes minutes", Number(0.5, 120), 15.0, "MINUTES", "How long they lie.")
 @click.option(
     "--tempco",
     is_flag=True,

@@ -20,7 +20,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from hingeline.cli.command import command, port_option
+from hingeline.cli.command import command, port_option, setting
 from hingeline.cli.screen import Screen
 from hingeline.device.link import KEY_BYTES, KEY_VARIABLE, TCP_PORT
 from hingeline.errors import NoBoard, UsageProblem
@@ -36,14 +36,7 @@ PASSWORD_VARIABLE = "HINGELINE_WIFI_PASSWORD"
 @command("Boards", port_option)
 @click.argument("network", required=False)
 @click.option("--off", is_flag=True, help="No network any more; the board forgets it, its password and the key.")
-@click.option(
-    "--tcp-port",
-    type=click.IntRange(1, 65535),
-    default=TCP_PORT,
-    show_default=True,
-    metavar="N",
-    help="Where it serves.",
-)
+@setting("--tcp-port tcp_port", click.IntRange(1, 65535), TCP_PORT, "N", "Where it serves.")
 def wifi(screen: Screen, ports: tuple[str, ...], network: str | None, off: bool, tcp_port: int) -> None:
     from hingeline.storage.keys import open_fleet, save_key
 
