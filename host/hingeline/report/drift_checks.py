@@ -29,14 +29,11 @@ def drift_cautions(root: Path, session: Results) -> tuple[str, ...]:
             if run.started >= min(used.values()):
                 check_of = f"the drift check of {to_minute(run.started)}"
                 unread.append(f"{check_of} can't be read: whether the datum held then is not known")
-    gone = [
-        f"the datum of {to_minute(date)} did not hold at its drift check ({_drift_text(check)}): neutrals "
-        f"of {', '.join(surface for surface, of in used.items() if of == date)} are off by up to this"
-        for date in dict.fromkeys(used.values())
-        if (check := checks.get(date)) is not None and not check.holds
-    ]
+    gone = []
+    for date in dict.fromkeys(used.values()):
+        if (check := checks.get(date)) is not None and not check.holds:
+            drifts = ", ".join(f"{name} {signed(deg, 2)}°" for name, deg in check.drift_deg.items())
+            surfaces = ", ".join(surface for surface, of in used.items() if of == date)
+            held = f"the datum of {to_minute(date)} did not hold at its drift check ({drifts})"
+            gone.append(f"{held}: neutrals of {surfaces} are off by up to this")
     return (*gone, *unread)
-
-
-def _drift_text(check: DriftCheck) -> str:
-    return ", ".join(f"{name} {signed(deg, 2)}°" for name, deg in check.drift_deg.items())

@@ -151,11 +151,10 @@ class Results:
         """By check and surface, the last look for a fault."""
         return {(result.check, result.surface): result for result in self.every(CheckResult)}
 
-    @cached_property
-    def directions(self) -> tuple[DirectionResult, ...]:
-        """By surface and command, the last look at the direction."""
-        last = {(result.surface, result.command): result for result in self.every(DirectionResult)}
-        return tuple(last.values())
+    @property
+    def directions(self) -> list[DirectionResult]:
+        """Of each surface and command, the last look at the direction."""
+        return list({(result.surface, result.command): result for result in self.every(DirectionResult)}.values())
 
     @cached_property
     def calibrations(self) -> dict[str, Calibration]:
@@ -173,15 +172,10 @@ class Results:
         """The datum in use, at the end of the session."""
         return next((recorded.datum for recorded in reversed(self.runs) if recorded.datum), None)
 
-    def temperatures_c(self, sensor_id: str) -> tuple[float, float] | None:
-        """The lowest and highest temperature that a sensor's chip had."""
-        known = [
-            sample.temperature_c
-            for recorded in self.runs
-            for sample in recorded.samples.get(sensor_id, ())
-            if sample.temperature_c is not None
-        ]
-        return (min(known), max(known)) if known else None
+    def temperatures_c(self, sensor_id: str) -> list[float]:
+        """The temperatures of a sensor's chip, where it told them."""
+        samples = (sample for recorded in self.runs for sample in recorded.samples.get(sensor_id, ()))
+        return [sample.temperature_c for sample in samples if sample.temperature_c is not None]
 
     @cached_property
     def cautions(self) -> tuple[str, ...]:

@@ -153,16 +153,12 @@ class Recorder:
         raise StoreError(f"{old} was removed while it was recorded", "Start again, and leave the folder where it is")
 
     def _long_enough(self) -> StoreError:
+        message, cure = f"{self.path} has grown to {self._bytes / 1e9:.1f} GB: of a run no more is kept", ""
         if self._most_bytes < MOST_BYTES:
-            return StoreError(
-                f"{self.path} has grown to {self._bytes / 1e6:.1f} MB, half of the room that its disk had: "
-                "a run leaves the other half",
-                "Start again: that begins another run; for a long one make room on the disk first",
-            )
-        return StoreError(
-            f"{self.path} has grown to {self._bytes / 1e9:.1f} GB: of a run no more is kept",
-            "Start again: that begins another run",
-        )
+            megabytes = f"{self._bytes / 1e6:.1f} MB, half of the room that its disk had"
+            message = f"{self.path} has grown to {megabytes}: a run leaves the other half"
+            cure = "; for a long one make room on the disk first"
+        return StoreError(message, f"Start again: that begins another run{cure}")
 
 
 def _write(descriptor: int, data: bytes) -> None:

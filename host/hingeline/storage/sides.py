@@ -49,18 +49,14 @@ def save_sides(store: Store, sides: Mapping[Side, str], date: str | None = None)
 
 def sides_known(store: Store, sides: Mapping[Side, str], now: str) -> bool:
     """Whether each of the sensors was on its side earlier in this session. Raises as `load_sides`."""
-    fields = _load(store)
+    fields = store.find("settings", SIDES) or {}
     return _DATE in fields and same_session(fields[_DATE], now) and sides.items() <= fields.items()
 
 
 def load_sides(store: Store) -> dict[Side, str]:
     """Read the sensor id of each side that is kept. Raises `DamagedFile`, `NewerFile`."""
-    fields = _load(store)
+    fields = store.find("settings", SIDES) or {}
     return {side: fields[side] for side in get_args(Side) if side in fields}
-
-
-def _load(store: Store) -> dict[str, str]:
-    return store.find("settings", SIDES) or {}
 
 
 def assign_sides(
@@ -122,14 +118,9 @@ def load_hinge(store: Store, place: str, sensor_id: str, now: str) -> HingeAxis 
     fields = store.find(_HINGE, place)
     if fields is None or fields["sensor_id"] != sensor_id or not same_session(fields["date"], now):
         return None
-    alone, by_calibration = fields.get("alone"), fields.get("by_calibration", ())
-    return HingeAxis(
-        tuple(fields["direction"]),
-        fields["yaw_sd_deg"],
-        fields["elevation_sd_deg"],
-        None if alone is None else tuple(alone),
-        tuple(map(tuple, by_calibration)),
-    )
+    alone, by_calibration = fields.get("alone"), tuple(map(tuple, fields.get("by_calibration", ())))
+    sds_deg = fields["yaw_sd_deg"], fields["elevation_sd_deg"]
+    return HingeAxis(tuple(fields["direction"]), *sds_deg, None if alone is None else tuple(alone), by_calibration)
 
 
 def place_of(aircraft: str, surface: str, side: Side) -> str:
