@@ -15,7 +15,7 @@ import json
 import sys
 import threading
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
@@ -36,16 +36,12 @@ def virtual(screen: Screen, scenario: Path, stay: bool, tcp: bool) -> int:
     from hingeline_virtual.scenario_file import load_scenario
 
     try:
-        with Bench(load_scenario(scenario), _emit, tcp) as bench:
+        with Bench(load_scenario(scenario), lambda event: click.echo(json.dumps(event)), tcp) as bench:
             threading.Thread(target=_submit_lines, args=(bench, stay), daemon=True).start()
             bench.run()
     except KeyboardInterrupt:
         return Interrupted.exit_status
     return 0
-
-
-def _emit(event: dict[str, Any]) -> None:
-    click.echo(json.dumps(event))
 
 
 def _submit_lines(bench: Bench, stay: bool) -> None:
