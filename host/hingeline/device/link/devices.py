@@ -81,7 +81,9 @@ class Permission:
 
 
 def permission(port: str) -> Permission:
-    """Ask the system about a device file."""
+    """Ask the system about a device file; Windows has neither groups nor modes of them."""
+    if sys.platform == "win32":
+        raise NotImplementedError(port)
     import grp
     import pwd
 

@@ -5,14 +5,7 @@ from __future__ import annotations
 import re
 from typing import Any
 
-from hingeline_protocol.messages import (
-    PIECE_BYTES,
-    SEQUENCE_PERIOD,
-    STORED_BYTES,
-    TICKS_PERIOD_US,
-    Fault,
-    Piece,
-)
+from hingeline_protocol.messages import PIECE_BYTES, SEQUENCE_PERIOD, STORED_BYTES, TICKS_PERIOD_US, Fault, Piece
 
 READINGS = 200
 """Most readings of a sensor in a second, and so in a line."""
