@@ -11,7 +11,6 @@ from hingeline.device.link.times import BoardClock
 from hingeline.device.samples import Counts, Sample, SensorFault, SensorInfo
 from hingeline_protocol import messages
 from hingeline_protocol.line import LINE_LIMIT, LineError, unseal
-from hingeline_protocol.messages import SEQUENCE_PERIOD, TICKS_PERIOD_US
 
 NOTICES = 16
 REPEAT_LINES = 64
@@ -73,7 +72,11 @@ def sample_fields(raw: bytes) -> tuple[int, ...] | None:
         fields = (_SENSORS[sensor], int(sequence), int(ticks_us), _READINGS[readings], int(x), int(y), int(z), cc)
     except (ValueError, KeyError):
         return None
-    sound = 0 <= fields[1] < SEQUENCE_PERIOD and 0 <= fields[2] < TICKS_PERIOD_US and -32768 <= cc <= 32767
+    sound = (
+        0 <= fields[1] < messages.SEQUENCE_PERIOD
+        and 0 <= fields[2] < messages.TICKS_PERIOD_US
+        and -32768 <= cc <= 32767
+    )
     return fields if sound and min(fields) >= -0x80000000 and max(fields) <= 0x7FFFFFFF else None
 
 
@@ -135,12 +138,12 @@ class Decoder:
         if sensor is None or self.foreign:
             self.counts.unknown += 1
             return None
-        missing = (sequence - self._expected.get(index, sequence)) % SEQUENCE_PERIOD
+        missing = (sequence - self._expected.get(index, sequence)) % messages.SEQUENCE_PERIOD
         if missing:
-            if missing >= SEQUENCE_PERIOD - REPEAT_LINES:
+            if missing >= messages.SEQUENCE_PERIOD - REPEAT_LINES:
                 self.counts.repeated += 1
                 return None
-            if missing < SEQUENCE_PERIOD // 2:
+            if missing < messages.SEQUENCE_PERIOD // 2:
                 self.counts.lost[sensor.sensor_id] += missing
         self._expected[index] = sequence + 1
         return Sample(
