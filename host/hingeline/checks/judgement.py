@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from hingeline.advice import Advice
-from hingeline.advice.verdict import NO_VERDICT, Verdict, VerdictUnit
+from hingeline.advice.verdict import NO_VERDICT, Verdict, judge_neutral, judge_throw
 from hingeline.checks import values
 from hingeline.checks.values import Angle, Judgement
 from hingeline.measure.capture import Readings
@@ -20,10 +19,6 @@ from hingeline.rig.targets import NeutralTarget, Target
 from hingeline.units import UNITS, Side
 from hingeline_calibration.budget import COVERAGE_FACTOR, Budget
 from hingeline_calibration.hinge import Deflection, Travel
-
-Judge = Callable[[float, float, float, VerdictUnit], Verdict]
-"""Measured, target, tolerance and their unit to a verdict."""
-
 
 NOTHING = Advice()
 
@@ -56,9 +51,10 @@ class Comparison(NamedTuple):
         return reach <= self.verdict.tolerance or abs(self.verdict.gap) - reach > self.verdict.tolerance
 
 
-def compare(target: Target | NeutralTarget, angle: Deflection, judge: Judge, wrong: Doubt | None = None) -> Comparison:
+def compare(target: Target | NeutralTarget, angle: Deflection, wrong: Doubt | None = None) -> Comparison:
     """Compare an angle with its target in the unit that the manual gives this in, inches as mm."""
     travel = None if target.chord_mm is None else travel_of(angle, target.chord_mm, target.convention)
+    judge = judge_throw if isinstance(target, Target) else judge_neutral
     wanted_deg = target.deflection_deg or 0.0
     if travel is None or target.chord_mm is None or target.travel_mm is None or target.unit == "deg":
         return Comparison(angle, judge(angle.deflection_deg, wanted_deg, target.tolerance_deg, "deg"), travel, wrong)

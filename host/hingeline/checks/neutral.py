@@ -8,7 +8,7 @@ from functools import cached_property
 
 from hingeline.advice import Advice
 from hingeline.advice.neutral import Trim
-from hingeline.advice.verdict import MOVED, Verdict, judge_match, judge_neutral
+from hingeline.advice.verdict import MOVED, Verdict, judge_match
 from hingeline.checks.course import common_shift
 from hingeline.checks.effect import effect_text
 from hingeline.checks.judgement import NOTHING, Comparison, Moment, compare, judge, worded
@@ -102,7 +102,7 @@ class NeutralCheck:
     def _compare(self, angles: Mapping[Side, Deflection], wrong: Mapping[Side, Doubt | None]) -> dict[Side, Comparison]:
         """Each side with a place of its own beside that."""
         return {
-            side: compare(self._targets[side], angle, judge_neutral, wrong[side])
+            side: compare(self._targets[side], angle, wrong[side])
             for side, angle in angles.items()
             if self._targets[side].reference
         }

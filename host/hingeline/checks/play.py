@@ -69,4 +69,4 @@ def judge_play(
         result = of_travel(f"{side}, play", travel, limit.mm, CANDIDATES)
     else:
         result = of_angle(f"{side}, play", play, limit_deg(limit, given.chord_mm, CHORD_MM), CANDIDATES)
-    return CheckResult.of("play", [result], surface=surface, notes=tuple(notes), rests_deg={side: rests_deg})
+    return CheckResult.of("play", [result], notes=tuple(notes), rests_deg={side: rests_deg})

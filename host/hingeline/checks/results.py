@@ -153,9 +153,9 @@ class CheckResult:
     each_second_deg: dict[Side, Numbers] = field(default_factory=dict)
 
     @classmethod
-    def of(cls, check: str, results: Sequence[LimitResult], *, surface: str = "", **parts: Any) -> CheckResult:
-        """The result of a check whose results are in, with further parts by the names of the fields."""
-        return cls(surface, check, tuple(results), inside=all(result.inside for result in results), **parts)
+    def of(cls, check: str, results: Sequence[LimitResult], **parts: Any) -> CheckResult:
+        """What a check came to, with further parts by the names of the fields; who records it names the surface."""
+        return cls("", check, tuple(results), inside=all(result.inside for result in results), **parts)
 
 
 @dataclass(frozen=True)

@@ -50,8 +50,7 @@ class SweepCheck:
     """A sweep of one surface of a rigging sheet, from its neutral."""
 
     def __init__(self, sheet: Sheet, surface: str, neutral: NeutralReading) -> None:
-        self._surface, self._neutral = surface, neutral
-        self._first = neutral.instruments[0]
+        self._neutral, self._first = neutral, neutral.instruments[0]
         self._match_deg = match_limit_deg(sheet, surface)
         self._hysteresis_deg = CENTRING_DEG[sheet.tolerances.profile]
 
@@ -92,13 +91,12 @@ class SweepCheck:
             notes.append(f"{left_out:.0f} % of the lines were too fast and left out: sweep more slowly.")
         if not {"left", "right"} <= set(tracked):
             notes.append("One side alone: nothing to track against.")
-            return CheckResult(self._surface, "sweep", (), tuple(notes), left_out_percent=left_out)
+            return CheckResult.of("sweep", (), notes=tuple(notes), left_out_percent=left_out)
         pair = Pair(tracked["left"], tracked["right"])
         along = steps(pair)
         return CheckResult.of(
             "sweep",
             [self._tracking(along), *self._hysteresis(along), *_plateaus(pair)],
-            surface=self._surface,
             notes=tuple(notes),
             left_out_percent=left_out,
             opposed=pair.opposed,

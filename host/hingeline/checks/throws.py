@@ -9,7 +9,7 @@ from itertools import groupby
 from typing import NamedTuple
 
 from hingeline.advice import Advice
-from hingeline.advice.verdict import MOVED, judge_neutral, judge_throw, judge_throw_match
+from hingeline.advice.verdict import MOVED, judge_neutral, judge_throw_match
 from hingeline.checks.course import common_shift, is_near, strange
 from hingeline.checks.effect import effect_text
 from hingeline.checks.endpoints import advise_throw
@@ -126,7 +126,7 @@ class ThrowsCheck:
                 instrument, self.neutral.gravity[side], instrument.gravity(readings)
             )
             if target is not None:
-                comparisons[side] = compare(target, angle, judge_throw, wrong)
+                comparisons[side] = compare(target, angle, wrong)
             elif position.command == NEUTRAL:
                 verdict = judge_neutral(angle.deflection_deg, 0.0, tolerance_deg)
                 comparisons[side] = Comparison(angle, verdict, wrong=wrong)

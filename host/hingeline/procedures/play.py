@@ -100,5 +100,5 @@ class Play(Examination):
             "while you push",
         )
         note = f"{self.sides[0].side}: not measured. {problem}"
-        result = CheckResult.of("play", (), surface=self.surface, notes=(note,))
+        result = CheckResult.of("play", (), notes=(note,))
         return replace(self._next_side(result), problem=problem)
