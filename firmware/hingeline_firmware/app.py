@@ -57,13 +57,13 @@ class Board:
 
     def _open_buses(self, rows, controllers):
         """Open the buses that this microcontroller has, and report sensors on others."""
-        self._i2cs = {}
+        self._buses = {}
         try:
-            self._i2cs = buses.open_buses(rows, controllers)
+            self._buses = buses.open_buses(rows, controllers, self._config["bus_hz"] or ())
         except (ValueError, OSError) as error:
             self._trouble.append(("range", "buses: %s; none is used" % describe(error)))
         for row in self._config["sensors"] or ():
-            if row["bus"] not in self._i2cs:
+            if row["bus"] not in self._buses:
                 self._trouble.append(("range", "sensors: no bus %d here for %s" % (row["bus"], row["chip"])))
 
     def open_gate(self):
@@ -80,11 +80,10 @@ class Board:
     def find_sensors(self):
         """Ask again for the sensors: one may have been plugged in."""
         rows = self._config["sensors"]
-        i2cs = self._i2cs
         if rows is None:
-            self.streamer.sensors = buses.find_sensors(i2cs)
+            self.streamer.sensors = buses.find_sensors(self._buses)
         else:
-            self.streamer.sensors = buses.configured_sensors(rows, i2cs)
+            self.streamer.sensors = buses.configured_sensors(rows, self._buses)
 
     def introduce(self, request, console):
         """Send a host the board, its sensors, and what is wrong with any of them."""

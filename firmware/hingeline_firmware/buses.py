@@ -1,6 +1,7 @@
 """The I2C buses of this board, and the sensors on them: each known chip is asked for its identity."""
 
-from time import sleep_ms
+import sys
+from time import sleep_ms, sleep_us
 
 from machine import I2C, Pin
 
@@ -8,37 +9,91 @@ from hingeline_firmware import chips
 from hingeline_firmware.registers import Registers
 from hingeline_firmware.sensor import Sensor
 
+TYPE_CHECKING = False  # MicroPython has no typing
+if TYPE_CHECKING:
+    from typing import Any
+
 BUS_HZ = 100000
 """Slow, for leads of half a metre and whatever pull-ups the modules have."""
-HANGING_US = 5000
-"""A bus that hangs is given up after this: the usual 50 ms would cost the other sensors their lines."""
+_HALF_US = 5
+_CLOCKS = 9
 
 
-def open_buses(rows, controllers):
-    """Open the buses of a pin map's rows, by their ids; those beyond the controllers are run by software."""
-    return {row["id"]: _open(row["id"], Pin(row["scl"]), Pin(row["sda"]), controllers) for row in rows}
+def hanging_us(platform, version):
+    """After how long a bus that hangs is given up: the usual 50 ms would cost the other sensors their lines.
+
+    From MicroPython 1.29 on an ESP32 counts this in ticks of 10 ms, and less than two of them may be none at all.
+    """
+    return 20000 if platform == "esp32" and version >= (1, 29) else 5000
 
 
-def _open(number, scl, sda, controllers):
-    if number < controllers:
-        return I2C(number, scl=scl, sda=sda, freq=BUS_HZ, timeout=HANGING_US)
-    from machine import SoftI2C  # the same reads and writes, for those alone who need it
-
-    return SoftI2C(scl=scl, sda=sda, freq=BUS_HZ, timeout=HANGING_US)
+_HANGING_US = hanging_us(sys.platform, sys.implementation.version[:2])
 
 
-def configured_sensors(rows, i2cs):
+class Bus:
+    """A bus of the pin map or of the configuration; those beyond the controllers are run by software.
+
+    Attributes
+    ----------
+    i2c
+        What transfers: `machine.I2C` or `machine.SoftI2C`.
+    """
+
+    def __init__(self, row, hz, software):
+        self._number = row["id"]
+        self._scl = row["scl"]
+        self._sda = row["sda"]
+        self._hz = hz
+        self._software = software
+        self.i2c: "Any" = None
+        self.free()
+
+    def free(self):
+        """End whatever transfer a chip is in: nine clocks and a STOP (NXP UM10204, section 3.1.16), then open the bus.
+
+        A board that is reset in the midst of a reading leaves its chip holding SDA until it has sent the rest.
+        """
+        scl, sda = (Pin(number, Pin.OPEN_DRAIN, Pin.PULL_UP, value=1) for number in (self._scl, self._sda))
+        for _ in range(_CLOCKS):
+            for level in (0, 1):
+                scl.value(level)
+                sleep_us(_HALF_US)
+        for line, level in ((scl, 0), (sda, 0), (scl, 1), (sda, 1)):
+            line.value(level)
+            sleep_us(_HALF_US)
+        scl, sda = Pin(self._scl), Pin(self._sda)
+        if self._software:
+            from machine import SoftI2C  # the same reads and writes, for those alone who need it
+
+            self.i2c = SoftI2C(scl=scl, sda=sda, freq=self._hz, timeout=_HANGING_US)
+        else:
+            # A second object of one controller is the first one, set up anew: what holds it goes on with it.
+            self.i2c = I2C(self._number, scl=scl, sda=sda, freq=self._hz, timeout=_HANGING_US)
+
+    def free_if_held(self):
+        """Free the bus if a chip holds its SDA."""
+        if not Pin(self._sda).value():
+            self.free()
+
+
+def open_buses(rows, controllers, bus_hz):
+    """Open the buses of a pin map's rows, by their ids; `bus_hz` has rows for those that are not to be slow."""
+    hz = {row["id"]: row["hz"] for row in bus_hz}
+    return {row["id"]: Bus(row, hz.get(row["id"], BUS_HZ), row["id"] >= controllers) for row in rows}
+
+
+def configured_sensors(rows, buses):
     """Make the sensors that the configuration names on these buses, present or not."""
     return set_up(
         [
-            Sensor(row["bus"], row["address"], chips.load(row["chip"]), i2cs[row["bus"]])
+            Sensor(row["bus"], row["address"], chips.load(row["chip"]), buses[row["bus"]])
             for row in rows
-            if row["bus"] in i2cs
+            if row["bus"] in buses
         ]
     )
 
 
-def find_sensors(i2cs):
+def find_sensors(buses):
     """Ask every address of every chip, and list the sensors that answer, by bus and address.
 
     A chip that answers without a known identity is listed too, in its state, so that the user learns of it.
@@ -47,14 +102,15 @@ def find_sensors(i2cs):
     table = chips.rows()
     addresses = sorted({address for row in table for address in row["addresses"]})
     sensors = []
-    for bus in sorted(i2cs):
+    for bus in sorted(buses):
+        buses[bus].free_if_held()
         for address in addresses:
             rows = [row for row in table if address in row["addresses"]]
             try:
-                row, trouble = _recognise(Registers(i2cs[bus], address), rows)
+                row, trouble = _recognise(Registers(buses[bus].i2c, address), rows)
             except OSError:
                 continue
-            sensors.append(Sensor(bus, address, chips.load(row["name"]), i2cs[bus], trouble))
+            sensors.append(Sensor(bus, address, chips.load(row["name"]), buses[bus], trouble))
     return set_up(sensors)
 
 

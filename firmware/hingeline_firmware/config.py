@@ -3,6 +3,7 @@
 name       what its owner calls it: up to 32 printable ASCII characters
 board      name of a pin map, where MicroPython's name of the board does not decide it
 buses      [{"id": 0, "sda": 4, "scl": 5}, ...], in place of the pin map's; no id and no pin twice, no kept pin
+bus_hz     [{"id": 0, "hz": 400000}, ...]: how fast buses are that are not to be slow, from 10000 to 400000
 sensors    [{"chip": "mpu6050", "bus": 0, "address": 104}, ...], at most four, none at the place of another: only these
            are looked for, and reported when absent
 lines_hz   sample lines a second of each sensor
@@ -24,12 +25,15 @@ DEFAULTS = {
     "name": "",
     "board": None,
     "buses": None,
+    "bus_hz": None,
     "sensors": None,
     "lines_hz": 50,
     "readings": 4,
     "watchdog": False,
 }
 SENSORS_LIMIT = 4
+SLOWEST_HZ, FASTEST_HZ = 10000, 400000
+_LIMITS = {"hz": 1 << 30}
 READINGS_HZ_LIMIT = 200
 """The slowest chip's rate: reading faster finds no new measurements."""
 
@@ -85,6 +89,11 @@ def complete(values):
         raise ConfigError("board: expected a text")
     _check_rows(config, "buses", ("id", "scl", "sda"))
     _check_rows(config, "sensors", ("chip", "bus", "address"))
+    _check_rows(config, "bus_hz", ("id", "hz"))
+    _check_once("bus_hz: id", [row["id"] for row in config["bus_hz"] or ()])
+    for row in config["bus_hz"] or ():
+        if not SLOWEST_HZ <= row["hz"] <= FASTEST_HZ:
+            raise ConfigError("bus_hz: %d, expected %d to %d" % (row["hz"], SLOWEST_HZ, FASTEST_HZ))
     _check_buses(config["buses"] or (), config["board"])
     _check_sensors(config["sensors"] or ())
     for key in ("lines_hz", "readings"):
@@ -130,7 +139,7 @@ def _check_rows(config, key, columns):
         if not isinstance(row, dict) or set(row) != set(columns):
             raise ConfigError("%s: expected %s in each" % (key, ", ".join(columns)))
         for column in columns:
-            if column != "chip" and not (isinstance(row[column], int) and 0 <= row[column] < 128):
+            if column != "chip" and not (isinstance(row[column], int) and 0 <= row[column] < _LIMITS.get(column, 128)):
                 raise ConfigError("%s: %s: expected a whole number from 0 to 127" % (key, column))
 
 

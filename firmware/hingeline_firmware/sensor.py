@@ -17,7 +17,7 @@ RETRY_US = 200000
 
 
 class Sensor:
-    """A chip at an address of a bus. `doubt` is why it is not certain which chip it is: then it is not read.
+    """A chip at an address of a bus of this number. `doubt` is why it is not certain which chip it is: then it is not read.
 
     Attributes
     ----------
@@ -33,14 +33,15 @@ class Sensor:
         Whether its reset has been ordered and it is not set up yet, as after it was made.
     """
 
-    def __init__(self, bus, address, chip, i2c, doubt=""):
-        self.number = bus * 128 + address
-        self.bus = bus
+    def __init__(self, number, address, chip, bus, doubt=""):
+        self.number = number * 128 + address
+        self.bus = number
+        self._line = bus
         self.address = address
         self.sequence = 0
         self.readings = 0
         self.temperature_cc = messages.NO_TEMPERATURE_CC
-        self._registers = Registers(i2c, address)
+        self._registers = Registers(bus.i2c, address)
         self.chip = chip(self._registers)
         self._sums = [0, 0, 0]
         self._line_us = self._due_us = self._fresh_us = ticks_us()
@@ -118,6 +119,7 @@ class Sensor:
             if self.resets:
                 self.end_reset()
             else:
+                self._line.free_if_held()
                 self.start_reset()  # the other sensors are read meanwhile
             return None
         self._due_us = now_us  # kept near now: ticks wrap, a difference is valid for nine minutes only

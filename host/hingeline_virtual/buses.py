@@ -85,10 +85,23 @@ class Buses:
         """Carry out a write. Raises as `read`."""
         self._at(bus, address, time_s).chip.write(register, data, time_s)
 
+    def check_level(self, bus: int, time_s: float) -> None:
+        """Raise `BusError` if a chip holds the bus's SDA low."""
+        for (number, _), chip in self._chips.items():
+            chip.apply_until(time_s)
+            if number == bus and chip.faults & {"stuck", "held"}:
+                raise BusError(HANGS)
+
+    def free(self, bus: int) -> None:
+        """Let the chips of a bus see nine clocks and a STOP: one that held SDA has sent what it had to send."""
+        for (number, _), chip in self._chips.items():
+            if number == bus:
+                chip.faults.discard("held")
+
     def _at(self, bus: int, address: int, time_s: float) -> ChipOnBus:
         for (number, _), chip in self._chips.items():
             chip.apply_until(time_s)
-            if number == bus and "stuck" in chip.faults:
+            if number == bus and chip.faults & {"stuck", "held"}:
                 raise BusError(HANGS)
         addressed = self._chips.get((bus, address))
         if addressed is None or "absent" in addressed.faults:

@@ -26,7 +26,7 @@ ALL = "all"
 """In place of a name: all of them."""
 
 Face = Literal["+x", "-x", "+y", "-y", "+z", "-z"]
-FaultKind = Literal["absent", "stuck", "frozen", "zero", "nack", "reset", "identity", "deaf", "dirty", "block"]
+FaultKind = Literal["absent", "stuck", "held", "frozen", "zero", "nack", "reset", "identity", "deaf", "dirty", "block"]
 
 
 class _Command(TomlModel):
@@ -138,7 +138,8 @@ class Fault(_WithSensors):
 
     do: Literal["fault"]
     kind: FaultKind = key(
-        "`absent` no acknowledge; `stuck` its bus hangs; `frozen` its data stop changing; `zero` its data are zeros; "
+        "`absent` no acknowledge; `stuck` its bus hangs; `held` it hangs until nine clocks; "
+        "`frozen` its data stop changing; `zero` its data are zeros; "
         "`nack` it breaks off its next transfer; `reset` its registers fall back; `dirty` another program has left its "
         "settings; `identity` its who-am-i is another chip's; `deaf` it keeps nothing that is written; "
         "`block` its next transfer never ends, and the program hangs"

@@ -127,7 +127,11 @@ class Program:
             return
         read = b""
         try:
-            if operation == transactions.READ:
+            if operation == transactions.LEVEL:
+                self.buses.check_level(bus, self.clock_us / 1e6)
+            elif operation == transactions.FREE:
+                self.buses.free(bus)
+            elif operation == transactions.READ:
                 read = self.buses.read(bus, address, register, length, self.clock_us / 1e6)
             else:
                 self.buses.write(bus, address, register, data, self.clock_us / 1e6)

@@ -16,7 +16,7 @@ PARTLY_TAKEN_US = 500000
 """How long MicroPython waits for a host that takes a part: MICROPY_HW_USB_CDC_TX_TIMEOUT (from memory)."""
 BYTE_US = 90
 HANGING_US = 5000
-"""What the firmware asks of a bus: `buses.HANGING_US`."""
+"""What the firmware asks of a bus: `buses.hanging_us`."""
 POLL = 3
 READABLE, WRITABLE = 1, 4
 
@@ -46,9 +46,16 @@ class Machine:
     def unique_id():
         return b"\xff" * 8
 
-    @staticmethod
-    def Pin(number):
-        return number
+    class Pin:
+        OPEN_DRAIN = PULL_UP = 1
+
+        def __init__(self, number, *_, value=1):
+            self._level = value
+
+        def value(self, level=None):
+            if level is not None:
+                self._level = level
+            return self._level
 
     class WDT:
         def __init__(self, timeout):

@@ -40,6 +40,7 @@ class Bus:
     RESET = (0x6B, 0x80)
 
     def __init__(self):
+        self.i2c = self
         self._kept = {0x75: 0x68, 0x3A: 0x01}
 
     def readfrom_mem_into(self, address, register, buffer):

@@ -99,7 +99,7 @@ def sensors(*addresses):
     [
         (b"{", "not JSON"),
         (b"[1]", "expected an object"),
-        (b'{"bord": "pico"}', "bord: expected one of board buses lines_hz name readings sensors watchdog"),
+        (b'{"bord": "pico"}', "bord: expected one of board bus_hz buses lines_hz name readings sensors watchdog"),
         (b'{"sensors": [{"chip": "mpu9", "bus": 0, "address": 104}]}', "chip mpu9: expected one of adxl345"),
         (b'{"sensors": [{"chip": "mpu6050", "bus": 0}]}', "sensors: expected chip, bus, address in each"),
         (b'{"lines_hz": 100, "readings": 4}', "100 lines/s of 4 readings"),
@@ -112,6 +112,8 @@ def sensors(*addresses):
         (b'{"buses": [{"id": 0, "sda": 4}]}', "buses: expected id, scl, sda"),
         (buses((0, 4, 5), (0, 6, 7)), "buses: id 0: expected once"),
         (buses((0, 4, 5), (1, 5, 7)), "buses: pin 5: expected once"),
+        (b'{"bus_hz": [{"id": 0, "hz": 1000000}]}', "bus_hz: 1000000, expected 10000 to 400000"),
+        (b'{"bus_hz": [{"id": 0, "hz": 400000}, {"id": 0, "hz": 100000}]}', "bus_hz: id 0: expected once"),
         (sensors(*range(24, 29)), "sensors: 5, expected at most 4"),
         (sensors(104, 24, 104), "sensors: bus and address (0, 104): expected once"),
     ],

@@ -3,8 +3,9 @@
 
 A request is 16 bytes, numbers little-endian: operation, bus, address, register, length (4 bytes), the board's
 clock in µs (8 bytes). A WRITE goes on with `length` bytes. The answer is 16 bytes: errno (4), length (4), the
-bench's clock in µs (8). A READ's answer goes on with `length` bytes. FEED has no answer; its length is the watchdog's
-time in ms. Reading makes nothing on the heap, so the firmware's own use of it can be measured.
+bench's clock in µs (8). A READ's answer goes on with `length` bytes, LEVEL's has an errno if SDA is held low.
+FEED has no answer; its length is the watchdog's time in ms. Reading makes nothing on the heap, so the firmware's own
+use of it can be measured.
 
 The board's clock is virtual: work costs a fixed time, and a sleep ends when the bench's clock has come to its end.
 """
@@ -18,6 +19,8 @@ WRITE = 2
 SLEEP = 3
 FEED = 4
 PROMPT = 5
+LEVEL = 6
+FREE = 7
 LEFT_STATUS = 0
 """Exit status of a prompt that was left, or of a program ended by Ctrl-C where there is no prompt: it starts again."""
 RESET_STATUS = 64
@@ -80,6 +83,20 @@ def write(bus, address, register, data):
     """Write to a chip's registers. Raises as `read`."""
     _request[HEADER : HEADER + len(data)] = data
     _ask(WRITE, bus, address, register, len(data))
+
+
+def holds(bus):
+    """Whether a chip holds the bus's SDA low."""
+    try:
+        _ask(LEVEL, bus, 0, 0, 0)
+    except OSError:
+        return True
+    return False
+
+
+def free(bus):
+    """Tell the chips of a bus that they saw nine clocks and a STOP."""
+    _ask(FREE, bus, 0, 0, 0)
 
 
 def feed(time_ms):

@@ -11,6 +11,10 @@ from hingeline_firmware import pins
 
 _ETIMEDOUT = 110
 _TRANSACTION_COST_US = 60
+_LEVEL_COST_US = 2
+_CLOCKS = 9
+_levels = {}
+_clocks = {}
 _BOARD = os.getenv("HINGELINE_PINS")
 _CONTROLLERS = {"esp32_c3": 1, "esp32_c3_supermini": 1, "xiao_esp32c3": 1, "esp32_c6": 1}.get(_BOARD, 2)
 """I2C controllers of the microcontroller: ESP32-C3 and ESP32-C6 datasheets, and those of the others (from memory)."""
@@ -19,10 +23,35 @@ PWRON_RESET, HARD_RESET, WDT_RESET = transactions.POWER_ON, transactions.RESET, 
 
 
 class Pin:
-    """A pin's number; it serves a bus only."""
+    """A pin that serves a bus, known by its number: clocks and a STOP end a transfer that a chip is in."""
 
-    def __init__(self, number, *_, **__):
+    OPEN_DRAIN, PULL_UP = 2, 1
+
+    def __init__(self, number, *_, value=None):
         self.number = number
+        if value is not None:
+            _levels[number] = value
+
+    def value(self, level=None):
+        """Set the level, or read it: low where this pin or a chip drives it low."""
+        transactions.spend(_LEVEL_COST_US)
+        (bus, line, scl), before = self._bus(), _levels.get(self.number, 1)
+        if level is None:
+            return int(before and not (line == "sda" and transactions.holds(bus)))
+        _levels[self.number] = level
+        if line == "scl" and before and not level:
+            _clocks[bus] = _clocks.get(bus, 0) + 1
+        stops = line == "sda" and level and not before and _levels.get(scl, 1)
+        if stops and _clocks.pop(bus, 0) >= _CLOCKS:
+            transactions.free(bus)
+        return None
+
+    def _bus(self):
+        for bus in (pins.find(_BOARD) or {"buses": ()})["buses"]:
+            for line in ("scl", "sda"):
+                if bus[line] == self.number:
+                    return bus["id"], line, bus["scl"]
+        return None, None, None
 
 
 class I2C:

@@ -145,6 +145,7 @@ KEYS = {
     "name": Key("left wing", str, str),
     "board": Key("pico", read_pin_map, str),
     "buses": _rows("0:8:9,1:10:11", "id", "sda", "scl"),
+    "bus_hz": _rows("0:400000,1:100000", "id", "hz"),
     "sensors": _rows("lis3dh:0:0x18,lis3dh:1:0x18", "chip", "bus", "address"),
     "lines_hz": Key("100", int, str),
     "readings": Key("2", int, str),
