@@ -39,6 +39,7 @@ ROOMS = {
     "advice": (f"{HOST}advice", "host/advice host/checks host/procedures"),
     "procedures": (f"{HOST}procedures", "host/procedures host/cli"),
     "device": (f"{HOST}device", "host/device"),
+    "files": (f"{HOST}files", "host/files host/storage process"),
     "storage": (f"{HOST}storage", "host/storage process"),
     "rig": (f"{HOST}rig", "host/rig"),
     "live": (f"{HOST}live", "host/live"),
