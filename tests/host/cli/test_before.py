@@ -19,10 +19,22 @@ PROSE = {"advice", "reason", "effect", "notes", "candidates", "causes", "text", 
 """Keys of sentences, which are worded anew."""
 OTHER_READINGS_DEG = 0.03
 """Version 1 at times took a still sensor for moving, or learned its noise anew, and saw a rest later: such readings
-agree within their noise."""
+agree within their noise. So do those that are counted from the hinges found, and from the fixed part about them."""
 FEW = {"hinges": 4, "differential": 8}
 """What hangs on several readings, or on their ratio, is by so much wider."""
-OF_OTHER_READINGS = {"2026-05-17_10-03-20", "2026-05-17_10-12-24", "play", "throws-opposed", "hinge"}
+MAY_GROW = ("standard_uncertainty_deg", "yaw_sd_deg", "elevation_sd_deg", "hinge axis", "interval_95_deg")
+"""Version 1 promised too much where the tape enters an angle from the datum, and of a hinge from few rests."""
+FALSE_HINGES = {"throws-cycles"}
+"""Version 1 saw sensors 31° askew where none was: it fitted the noise of three rests at one place."""
+OF_OTHER_READINGS = {
+    "2026-05-17_10-03-20",
+    "2026-05-17_10-12-24",
+    "play",
+    "throws-opposed",
+    "hinge",
+    "throws",
+    "throws-fixed",
+}
 
 
 def differences(before: Any, now: Any, within: float, path: str = "") -> list[str]:
@@ -38,6 +50,10 @@ def differences(before: Any, now: Any, within: float, path: str = "") -> list[st
                 else [f"{path}/{key} is gone"]
             )
         ]
+    if path.endswith("interval_95_deg"):
+        return [] if now[0] <= before[0] + within + 1e-4 and now[1] >= before[1] - within - 1e-4 else [f"{path}: {now}"]
+    if path.endswith(MAY_GROW) and now > before:
+        return []
     if isinstance(before, list) and isinstance(now, list):
         pairs = enumerate(zip(before, now, strict=False))
         uneven = [] if len(before) == len(now) else [f"{path}: {len(before)} and {len(now)} of them"]
@@ -78,6 +94,8 @@ def test_a_run_of_version_1_gives_what_version_1_printed(name, tmp_path):
         judgements = (each for reading in printed["surfaces"][surface] for each in reading.get("judgements", ()))
         if any(each.get("wrong") for each in judgements if each["name"] in SIDES):
             printed["summaries"][surface]["differential"] = []  # version 1 made one of angles it knew to be wrong
+    if name in FALSE_HINGES:
+        printed["hinges"] = {}
     assert outcome.status == before["status"]
     within = OTHER_READINGS_DEG if name in OF_OTHER_READINGS else 0.0
     assert differences(printed, {**outcome.data, "schema_version": 1}, within) == []
