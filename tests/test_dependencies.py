@@ -17,7 +17,7 @@ OURS = {"hingeline", "hingeline_virtual", "hingeline_calibration", "hingeline_pr
 SHIPPED = tuple(
     one
     for one in map(Requirement, distribution("hingeline").requires or ())
-    if one.marker is None or 'extra == "sound"' in str(one.marker)
+    if one.marker is None or one.marker.evaluate({"extra": ""}) or 'extra == "sound"' in str(one.marker)
 )
 WITH = {"markupsafe": "jinja2", "pydantic-core": "pydantic"}
 """What comes with a dependency and is a part of its interface."""

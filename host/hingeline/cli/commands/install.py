@@ -38,8 +38,17 @@ if TYPE_CHECKING:
     default=None,
     help="Whether a board that hangs while it streams restarts itself; off by default. Ctrl-C restarts it too then.",
 )
+@click.option(
+    "--sources", is_flag=True, help="Put the firmware there as sources, to read and change; it starts slower."
+)
 def install(
-    *, screen: Screen, cables: tuple[str, ...], board: str | None, name: str | None, watchdog: bool | None
+    *,
+    screen: Screen,
+    cables: tuple[str, ...],
+    board: str | None,
+    name: str | None,
+    watchdog: bool | None,
+    sources: bool,
 ) -> None:
     from hingeline.device.install import configuration, installing
 
@@ -53,7 +62,7 @@ def install(
     given = {"board": board, "name": name, "watchdog": watchdog}
     changes = {key: value for key, value in given.items() if value is not None}
     for port in cables or (installing.find_port(),):
-        done = installing.install(port, screen.say, screen.passing, changes)
+        done = installing.install(port, screen.say, screen.passing, changes, sources=sources)
         text, fields = installing.describe_started(port, done.configuration["buses"])
         screen.data(f"{_done_text(done)}\n{text}", **asdict(done), **fields)
 

@@ -78,7 +78,7 @@ def configure(port: str, changes: Mapping[str, Any]) -> Configuration:
     """
     remote = Remote(port)
     board = survey(remote)
-    if board.differing or board.stale:
+    if not board.current:
         leave(port)
         cure = f"Run `hingeline install --port {port}` first: configuration and calibrations stay"
         raise WrongFirmware(f"The firmware on {port} is not that of this hingeline", cure)

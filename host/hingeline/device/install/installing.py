@@ -7,13 +7,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import closing
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from pathlib import PurePosixPath
 from time import monotonic, sleep
 from typing import Any
 
 from hingeline.device.description import board_fields, wired_text
 from hingeline.device.install.configuration import configure_remote
-from hingeline.device.install.payload import MAIN, payload
+from hingeline.device.install.payload import MAIN
 from hingeline.device.install.prompt import Remote, RemoteFailure, restart
 from hingeline.device.install.survey import OLDEST_TEXT, Survey, check_room, read_board, survey
 from hingeline.device.link.board import BoardLink
@@ -63,18 +64,24 @@ def find_port() -> str:
 
 
 def install(
-    port: str, say: Callable[[str], None], passing: Callable[[str], None], changes: Mapping[str, str | bool]
+    port: str,
+    say: Callable[[str], None],
+    passing: Callable[[str], None],
+    changes: Mapping[str, str | bool],
+    *,
+    sources: bool = False,
 ) -> Installation:
     """Put the firmware on the board at `port`, with `changes` of keys of its configuration, and restart it.
 
-    `say` is called with each step, `passing` with the progress meanwhile.
+    `say` is called with each step, `passing` with the progress meanwhile. The firmware goes there compiled, or as
+    `sources` that can be read and changed.
 
     Raises `NoBoard`, `PortBusy`, `PortForbidden`, `UsageProblem` (the port can't be had, the board has no room, or it
     can't be configured so); `WrongFirmware` (no MicroPython is there, or one that is too old); `BoardLost` (the copying
     broke off, or a file does not read back as it was sent).
     """
     remote = Remote(port)
-    board = survey(remote)
+    board = replace(survey(remote), sources=sources)
     version = ".".join(map(str, board.version))
     say(f"{port}: {board.machine}, MicroPython {version}.")
     check_room(port, board)
@@ -82,10 +89,10 @@ def install(
     try:
         if differing or stale:
             kilobytes = sum(map(len, differing.values())) / 1000
-            say(f"To copy: {len(differing)} of {len(payload())} files, {kilobytes:.0f} kB. To remove: {len(stale)}.")
+            say(f"To copy: {len(differing)} of {len(board.wanted)} files, {kilobytes:.0f} kB. To remove: {len(stale)}.")
             _remove_start(remote, board)
-            _put(remote, {path: content for path, content in differing.items() if path != MAIN}, passing)
-            _put(remote, {MAIN: payload()[MAIN]}, passing)
+            _put(remote, board, {path: content for path, content in differing.items() if path != MAIN}, passing)
+            _put(remote, board, {MAIN: board.wanted[MAIN]}, passing)
         configuration = configure_remote(remote, changes)
     except RemoteFailure as failure:
         raise BoardLost(
@@ -102,7 +109,7 @@ def install(
         micropython=version,
         copied=tuple(differing),
         removed=stale,
-        unchanged=len(payload()) - len(differing),
+        unchanged=len(board.wanted) - len(differing),
         kept_main=board.foreign_main,
         configuration=configuration.values,
     )
@@ -141,15 +148,21 @@ def _does_not_start(port: str, error: HingelineError) -> WrongFirmware:
 
 
 def _remove_start(remote: Remote, board: Survey) -> None:
-    """Take away the file that starts the board, and files that are left of an earlier version."""
+    """Take away the file that starts the board, and files and folders that are left of another version.
+
+    An empty folder would hide a module of its name.
+    """
     ours = [MAIN] if MAIN in board.checksums and not board.foreign_main else []
     steps = [f"os.rename({MAIN!r}, {KEPT_MAIN!r})"] if board.foreign_main else []
     steps += [f"os.remove({path!r})" for path in (*ours, *board.stale)]
+    parents = {str(parent) for path in board.stale for parent in PurePosixPath(path).parents} - {".", "lib"}
+    used = {str(parent) for path in board.wanted for parent in PurePosixPath(path).parents}
+    steps += [f"os.rmdir({folder!r})" for folder in sorted(parents - used, key=len, reverse=True)]
     if steps:
         remote.execute("\n".join(["import os", *steps]))
 
 
-def _put(remote: Remote, contents: dict[str, bytes], passing: Callable[[str], None]) -> None:
+def _put(remote: Remote, board: Survey, contents: dict[str, bytes], passing: Callable[[str], None]) -> None:
     """Copy files, estimating the time left by the bytes so far, and read them back."""
     if not contents:
         return
@@ -165,6 +178,6 @@ def _put(remote: Remote, contents: dict[str, bytes], passing: Callable[[str], No
 
     remote.put(contents, on_file)
     passing("Reading back ...")
-    wrong = sorted(set(contents) & set(read_board(remote).differing))
+    wrong = sorted(set(contents) & set(replace(read_board(remote), sources=board.sources).differing))
     if wrong:
         raise RemoteFailure(f"{len(wrong)} of {len(contents)} files, first {wrong[0]}, do not read back as sent")

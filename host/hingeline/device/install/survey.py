@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from binascii import crc32
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from importlib.resources import files
 
-from hingeline.device.install.payload import payload
+from hingeline.device.install.payload import MPY, can_compile, payload
 from hingeline.device.install.prompt import Remote, has_micropython
 from hingeline.device.link.complaints import printable
 from hingeline.device.link.devices import ANY_BOARD
@@ -35,16 +35,31 @@ class Survey:
     """By path, the CRC-32 of each file of hingeline, and of `main.py`, whoever wrote it."""
     foreign_main: bool
     """There is a `main.py`, and it starts something else."""
+    mpy: int
+    """Version of the compiled files that it runs."""
+    sources: bool = False
+    """It is to have sources and no compiled files."""
+
+    @property
+    def wanted(self) -> Mapping[str, bytes]:
+        """The files, by path, that it is to have: compiled ones where it runs these and they can be made."""
+        return payload(sources=self.sources or self.mpy != MPY or not can_compile())
 
     @property
     def differing(self) -> dict[str, bytes]:
         """The files, by path, that the board lacks or has with another content."""
-        return {path: content for path, content in payload().items() if self.checksums.get(path) != crc32(content)}
+        return {path: content for path, content in self.wanted.items() if self.checksums.get(path) != crc32(content)}
 
     @property
     def stale(self) -> tuple[str, ...]:
         """The files of an earlier hingeline that this one no longer has."""
-        return tuple(sorted(set(self.checksums) - set(payload())))
+        return tuple(sorted(set(self.checksums) - set(self.wanted)))
+
+    @property
+    def current(self) -> bool:
+        """It has this firmware, compiled or as sources."""
+        forms = (replace(self, sources=sources) for sources in (False, True))
+        return any(not form.differing and not form.stale for form in forms)
 
 
 def survey(remote: Remote) -> Survey:

@@ -19,7 +19,9 @@ BOOT = "try:\n import main\nexcept ImportError:\n pass"
 MACHINE = """
 import os
 class Pin:
-    def __init__(self, number): pass
+    OPEN_DRAIN = PULL_UP = 1
+    def __init__(self, number, *mode, value=1): pass
+    def value(self, level=1): return level
 class I2C:
     def __init__(self, bus, **settings): pass
     def readfrom_mem_into(self, address, register, buffer): raise OSError(5)

@@ -75,20 +75,23 @@ def test_what_stands_for_no_value_is_told_with_how_to_write_it(word, told):
 def test_pins_chips_rate_and_name_are_kept_shown_and_obeyed(unix_board):
     hold(unix_board, wanted())
     told = configure(
-        unix_board.port, "board=pico", "name=left wing", "buses=1:10:11", "sensors=lis3dh:1:0x19", "lines_hz=100",
-        "readings=2", "watchdog=on",
+        unix_board.port, "board=pico", "name=left wing", "buses=1:10:11", "bus_hz=1:400000", "sensors=lis3dh:1:0x19",
+        "lines_hz=100", "readings=2", "watchdog=on",
     )  # fmt: skip
     assert told.returncode == 0, told.stderr
-    assert told.stdout.startswith("name=left wing\nboard=pico\nbuses=1:10:11\nsensors=lis3dh:1:0x19\nlines_hz=100\n")
+    assert told.stdout.startswith(
+        "name=left wing\nboard=pico\nbuses=1:10:11\nbus_hz=1:400000\nsensors=lis3dh:1:0x19\nlines_hz=100\n"
+    )
     assert 'pico "left wing" at ' in told.stdout
     assert "  bus 1, SDA GPIO 10, SCL GPIO 11:\n    lis3dh on bus 1 at 0x19 does not answer" in told.stdout
     again = json.loads(configure(unix_board.port, "--json").stdout)
     assert again["configuration"] == kept(unix_board) == {
         "name": "left wing", "board": "pico", "lines_hz": 100, "readings": 2, "watchdog": True,
-        "buses": [{"id": 1, "sda": 10, "scl": 11}], "sensors": [{"chip": "lis3dh", "bus": 1, "address": 0x19}],
+        "buses": [{"id": 1, "sda": 10, "scl": 11}], "bus_hz": [{"id": 1, "hz": 400000}],
+        "sensors": [{"chip": "lis3dh", "bus": 1, "address": 0x19}],
     }  # fmt: skip
     assert (again["watchdog"], [one["state"] for one in again["sensors"]]) == ("ready", ["absent"])
-    back = configure(unix_board.port, "buses=", "sensors=", "lines_hz=", "readings=", "watchdog=off")
+    back = configure(unix_board.port, "buses=", "bus_hz=", "sensors=", "lines_hz=", "readings=", "watchdog=off")
     assert back.returncode == 0, back.stderr
     assert kept(unix_board) == {"board": "pico", "name": "left wing"}
 
@@ -123,7 +126,7 @@ def test_a_pin_that_the_board_itself_needs_is_refused_by_what_it_serves(unix_boa
         ("esp32", "0:1:3", "pin 1 serves the console"),
         ("esp32", "0:21:11", "pin 11 serves the flash"),
         ("esp32_c3", "0:4:18", "pin 18 serves the USB"),
-        ("pico", "0:4:5,1:6:23", "pin 23 serves the supply or radio"),
+        ("pico", "0:4:5,1:6:23", "pin 23 serves the supply"),
     ):
         refused = configure(unix_board.port, f"board={board}", f"buses={buses}")
         assert refused.returncode == 2

@@ -1,5 +1,6 @@
 """`hingeline install` through the real mpremote on the real MicroPython."""
 
+import importlib.util
 import json
 import os
 import pty
@@ -48,14 +49,21 @@ def hashes(files):
     return {path: sha256(content).hexdigest() for path, content in files.items()}
 
 
-def wanted():
-    """What a board must hold, from the folders of the sources."""
-    files = {"main.py": (SOURCES["hingeline_firmware"] / "hingeline_firmware" / "main.py").read_bytes()}
-    for package, folder in SOURCES.items():
-        for path in (folder / package).rglob("*"):
-            if path.suffix in {".py", ".json"} and path.name != "main.py":
-                files[f"lib/{path.relative_to(folder)}"] = path.read_bytes()
-    return files
+TABLES = {"lib/hingeline_firmware/chips.jsonl", "lib/hingeline_firmware/pinmaps.jsonl"}
+COMPILED = b"M\x06"
+"""How a compiled file of version 6 begins: MicroPython's docs/reference/mpyfiles.rst."""
+
+
+def wanted(*, sources=False):
+    """What a board must hold, by the folders of the sources: each module compiled, or as it is."""
+    held = payload(sources=sources)
+    paths = {
+        path.relative_to(folder) for package, folder in SOURCES.items() for path in (folder / package).rglob("*.py")
+    }
+    suffix = ".py" if sources else ".mpy"
+    modules = {f"lib/{path.with_suffix(suffix)}" for path in paths if path.name != "main.py"}
+    assert set(held) == {"main.py", *TABLES, *modules}
+    return dict(held)
 
 
 def hold(unix_board, files):
@@ -116,10 +124,10 @@ def test_a_board_that_comes_to_no_end_is_left(unix_board, monkeypatch):
 def test_an_update_copies_what_differs_removes_what_is_stale_and_keeps_the_rest(unix_board):
     theirs = {**OWN, "lib/other/theirs.py": b"pass\n"}
     hold(unix_board, {**wanted(), **theirs})
-    hold(unix_board, {"lib/hingeline_firmware/streamer.py": b"an earlier version\n"})
+    hold(unix_board, {"lib/hingeline_firmware/streamer.mpy": b"an earlier version\n"})
     hold(unix_board, {"lib/hingeline_firmware/adxl999.py": b"gone since\n"})
     done = json.loads(install(unix_board.port, "--json").stdout)
-    assert done["copied"] == ["lib/hingeline_firmware/streamer.py"]
+    assert done["copied"] == ["lib/hingeline_firmware/streamer.mpy"]
     assert done["removed"] == ["lib/hingeline_firmware/adxl999.py"]
     assert hashes(unix_board.tree) == hashes({**wanted(), **theirs})
 
@@ -161,7 +169,7 @@ def test_a_name_and_a_watchdog_are_kept_over_an_update_which_an_armed_one_does_n
     assert f'pico "{ODD_NAME}" at ' in done.stdout, done.stderr
     hold(
         unix_board,
-        {"lib/hingeline_firmware/streamer.py": wanted()["lib/hingeline_firmware/streamer.py"] + b"\n"},
+        {"lib/hingeline_firmware/streamer.mpy": wanted()["lib/hingeline_firmware/streamer.mpy"] + b"\n"},
     )
     stream_once(unix_board.port)
     link = board.BoardLink(unix_board.port, print)
@@ -169,7 +177,7 @@ def test_a_name_and_a_watchdog_are_kept_over_an_update_which_an_armed_one_does_n
     link.close()
     starts = unix_board.starts
     told = json.loads(install(unix_board.port, "--json").stdout)
-    assert told["copied"] == ["lib/hingeline_firmware/streamer.py"]
+    assert told["copied"] == ["lib/hingeline_firmware/streamer.mpy"]
     assert (told["name"], told["watchdog"]) == (ODD_NAME, "ready")
     assert unix_board.starts == starts + 2, "Ctrl-C restarted it before its prompt was used, and the end of the work"
     assert hashes(wanted()).items() <= hashes(unix_board.tree).items()
@@ -268,6 +276,7 @@ def survey(**changes):
         "free_bytes": 800_000,
         "checksums": {},
         "foreign_main": False,
+        "mpy": 6,
     }
     return Survey(**{**usual, **changes})
 
@@ -288,8 +297,41 @@ def test_a_full_board_is_refused_before_anything_is_changed():
 
 
 def test_what_boots_the_board_comes_last():
-    assert hashes(payload()) == hashes(wanted())
-    assert list(payload())[-1] == "main.py"
+    assert list(wanted())[-1] == list(wanted(sources=True))[-1] == "main.py"
+
+
+def test_modules_are_compiled_for_the_version_that_boards_run_and_take_half_of_the_room():
+    modules = {path: content for path, content in wanted().items() if path.endswith(".mpy")}
+    assert all(content.startswith(COMPILED) for content in modules.values())
+    sources = {path: content for path, content in wanted(sources=True).items() if path.endswith(".py")}
+    assert sum(map(len, modules.values())) < sum(map(len, sources.values())) / 2
+
+
+def test_a_board_gets_sources_on_request_and_is_configured_all_the_same(unix_board):
+    done = install(unix_board.port, "--board", "pico", "--sources")
+    assert done.returncode == 0, done.stderr
+    files = unix_board.tree
+    assert hashes(wanted(sources=True)).items() <= hashes(files).items()
+    assert not [path for path in files if path.endswith(".mpy")]
+    again = install(unix_board.port, "--board", "pico")
+    assert again.returncode == 0, again.stderr
+    assert not [path for path in unix_board.tree if path.startswith("lib/") and path.endswith(".py")]
+
+
+@pytest.mark.parametrize("version", [0, 5, 7])
+def test_a_board_that_runs_no_compiled_files_of_this_version_gets_sources(version):
+    assert survey(mpy=version).wanted == wanted(sources=True)
+
+
+def test_without_the_compiler_a_board_gets_sources(monkeypatch):
+    monkeypatch.setattr(importlib.util, "find_spec", lambda name: None)
+    assert survey().wanted == wanted(sources=True)
+
+
+def test_no_empty_folder_is_left_that_would_hide_a_module_of_its_name(unix_board):
+    hold(unix_board, {"lib/hingeline_firmware/gone/deep/one.py": b"", "lib/hingeline_firmware/gone/two.py": b"", **OWN})
+    assert install(unix_board.port).returncode == 0
+    assert not (unix_board.files / "lib" / "hingeline_firmware" / "gone").exists()
 
 
 def test_the_wiring_table_has_the_pins_of_the_boards():

@@ -56,6 +56,7 @@ def survey():
         "free_bytes": room[0] * room[3] if room else None,
         "checksums": files,
         "foreign_main": foreign,
+        "mpy": getattr(sys.implementation, "_mpy", 0) & 0xFF,
     }
 
 
