@@ -23,6 +23,8 @@ PACKAGES = ("host", "calibration", "shared_protocol", "firmware")
 CORES = 2
 FAILED, PASSED = 1, 0
 """Exit statuses of pytest: https://docs.pytest.org/en/stable/reference/exit-codes.html."""
+DRAWN = "\n# Lines drawn at random\n"
+"""Where the part of `random_mutants.py` begins, which is kept."""
 HEAD = """# Key lines, each broken once
 
 Made by `make mutants`, which breaks a line in a copy of the tree and runs the tests that are to notice. It fails where
@@ -48,7 +50,8 @@ def main() -> int:
         cells = (mutant.what, f"`{name}`", _code(mutant.text), _code(mutant.broken), f"`{by}`")
         rows.append(f"| {' | '.join(cells)} |\n")
         print(f"{mutant.what:45} {by}")
-    TABLE.write_text(HEAD + "".join(rows), encoding="utf-8")
+    drawn = TABLE.read_text(encoding="utf-8").partition(DRAWN)[1:]
+    TABLE.write_text(HEAD + "".join([*rows, *drawn]), encoding="utf-8")
     print(f"{len(MUTANTS) - unnoticed} of {len(MUTANTS)} noticed")
     return 1 if unnoticed else 0
 

@@ -1,7 +1,8 @@
 """Breaks lines drawn at random, room by room, in a copy of the tree, and counts how many a test notices.
 
-`make mutants SEED=7` draws twelve in each room. `python -m tests.random_mutants checks` takes one room. A break that
-changes nothing anybody could see is listed in `EQUIVALENT`, with the reason, and drawn no more.
+`make mutants SEED=7` draws twelve in each room. `python -m tests.random_mutants checks` takes one room. The rates go to
+docs/mutants.md, each beside those of other seeds. A break that changes nothing anybody could see is listed in
+`EQUIVALENT`, with the reason, and drawn no more.
 """
 
 from __future__ import annotations
@@ -22,6 +23,7 @@ from queue import SimpleQueue
 from typing import NamedTuple
 
 from tests.equivalent import EQUIVALENT
+from tests.mutation import DRAWN, FAILED, PASSED, TABLE
 
 ROOT = Path(__file__).parents[1]
 PACKAGES = ("host", "calibration", "shared_protocol", "firmware")
@@ -52,6 +54,19 @@ SWAPS: dict[type[ast.AST], type[ast.AST]] = {
     ast.Is: ast.IsNot, ast.IsNot: ast.Is, ast.In: ast.NotIn, ast.NotIn: ast.In, ast.And: ast.Or, ast.Or: ast.And,
     ast.Add: ast.Sub, ast.Sub: ast.Add, ast.Mult: ast.Div, ast.Div: ast.Mult, ast.FloorDiv: ast.Mult,
 }  # fmt: skip
+HEAD = f"""{DRAWN}
+Made by `make mutants SEED=...`: in each room so many lines are drawn and broken, each break alone. What counts is the
+rate of those that are not equivalent.
+
+| room | seed | drawn | noticed | rate | first unnoticed |
+|---|---|---|---|---|---|
+"""
+EQUIVALENT_HEAD = """
+Breaks that change nothing anybody could see. They are drawn no more.
+
+| file | what stands there | broken | why nobody can see it |
+|---|---|---|---|
+"""
 NAMES = {"min": "max", "max": "min", "all": "any", "any": "all"}
 
 
@@ -127,38 +142,71 @@ def draw(folder: Path, count: int, seed: str) -> list[Mutant]:
 
 
 def try_out(mutant: Mutant, tests: str, copies: SimpleQueue[Path]) -> str:
-    """Break the line in a copy. Give the test that fails, `hangs`, or nothing where nobody notices."""
+    """Break the line in a copy. Give the test that fails with it and passes without, or nothing: nobody notices."""
     copy = copies.get()
     file = copy / mutant.file.relative_to(ROOT)
     whole = file.read_bytes()
     folders = [f"tests/{folder}" for folder in tests.split()]
     near = [str(path.relative_to(copy)) for path in (copy / folders[0]).rglob(f"test_{file.stem}.py")]
     try:
-        file.write_bytes(whole[: mutant.start] + mutant.broken.encode() + whole[mutant.end :])
         for chosen in filter(None, (near, folders)):
-            try:
-                run = subprocess.run(
-                    [sys.executable, "-m", "pytest", "-x", "-q", "-rfE", "-p", "no:cacheprovider", *chosen],
-                    cwd=copy,
-                    env={
-                        **os.environ,
-                        "PYTHONPATH": os.pathsep.join(str(copy / package) for package in PACKAGES),
-                        "PYTHONDONTWRITEBYTECODE": "1",
-                    },
-                    capture_output=True,
-                    text=True,
-                    check=False,
-                    timeout=LIMIT_S,
-                )
-            except subprocess.TimeoutExpired:
-                return "hangs"
-            if run.returncode:
-                failed = re.search(r"^(?:FAILED|ERROR) ([^\s\[]+)", run.stdout, re.MULTILINE)
-                return failed[1] if failed else "does not start"
+            file.write_bytes(whole[: mutant.start] + mutant.broken.encode() + whole[mutant.end :])
+            status, output = _run_tests(copy, chosen)
+            file.write_bytes(whole)
+            if status == PASSED:
+                continue
+            failed = re.search(r"^(?:FAILED|ERROR) ([^\s\[]+)", output, re.MULTILINE)
+            if status != FAILED or failed is None:
+                return "does not start or hangs"
+            if _run_tests(copy, [failed[1]])[0] == PASSED:
+                return failed[1]
         return ""
     finally:
         file.write_bytes(whole)
         copies.put(copy)
+
+
+def _run_tests(copy: Path, chosen: list[str]) -> tuple[int, str]:
+    """Exit status and output of pytest in a copy; -1 where it hangs."""
+    try:
+        run = subprocess.run(
+            [sys.executable, "-m", "pytest", "-x", "-q", "-rfE", "-p", "no:cacheprovider", *chosen],
+            cwd=copy,
+            env={
+                **os.environ,
+                "PYTHONPATH": os.pathsep.join(str(copy / package) for package in PACKAGES),
+                "PYTHONDONTWRITEBYTECODE": "1",
+            },
+            capture_output=True,
+            text=True,
+            check=False,
+            timeout=LIMIT_S,
+        )
+    except subprocess.TimeoutExpired:
+        return -1, ""
+    return run.returncode, run.stdout
+
+
+def write_rate(room: str, seed: str, drawn: list[Mutant], unnoticed: list[Mutant]) -> None:
+    """Put the rate of a room and seed into the table, in place of the former one, and the equivalent breaks below."""
+    keys, _, part = TABLE.read_text(encoding="utf-8").partition(DRAWN)
+    rates = re.findall(r"^(\| (\w+) \| (\w+) \| \d+ \|.*\n)", part, re.MULTILINE)
+    rows = {(where, which): row for row, where, which in rates}
+    kept = len(drawn) - len(unnoticed)
+    first = f"{unnoticed[0].file.name}: {_code(unnoticed[0].text)} → {_code(unnoticed[0].broken)}" if unnoticed else ""
+    rows[room, seed] = f"| {room} | {seed} | {len(drawn)} | {kept} | {kept / len(drawn):.0%} | {first} |\n"
+    in_order = sorted(rows, key=lambda row: (list(ROOMS).index(row[0]), row[1]))
+    listed = [
+        f"| {file} | {_code(text)} | {_code(broken)} | {why} |\n"
+        for (file, text, broken), why in sorted(EQUIVALENT.items())
+    ]
+    TABLE.write_text(
+        "".join([keys, HEAD, *(rows[row] for row in in_order), EQUIVALENT_HEAD, *listed]), encoding="utf-8"
+    )
+
+
+def _code(text: str) -> str:
+    return f"`{' '.join(text.split())}`".replace("|", "\\|")
 
 
 def main() -> int:
@@ -177,9 +225,10 @@ def main() -> int:
             where, tests = ROOMS[room]
             drawn = draw(ROOT / where, chosen.count, f"{chosen.seed} {room}")
             outcomes = list(pool.map(lambda mutant, tests=tests: try_out(mutant, tests, copies), drawn))
-            for mutant, noticed in zip(drawn, outcomes, strict=True):
-                if not noticed:
-                    print(f"  {mutant.file.relative_to(ROOT)}:{mutant.line}  {mutant.text!r} -> {mutant.broken!r}")
+            unnoticed = [mutant for mutant, test in zip(drawn, outcomes, strict=True) if not test]
+            for mutant in unnoticed:
+                print(f"  {mutant.file.relative_to(ROOT)}:{mutant.line}  {mutant.text!r} -> {mutant.broken!r}")
+            write_rate(room, chosen.seed, drawn, unnoticed)
             print(f"{room}: {sum(map(bool, outcomes))} of {len(drawn)} noticed", flush=True)
     return 0
 

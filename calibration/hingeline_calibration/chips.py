@@ -1,7 +1,7 @@
 """What the datasheets say of each chip, at ±2 g.
 
-Limits are those of the datasheets, read there unless marked: S second-hand text, M from memory. A blank of
-the datasheet is filled with the widest figure of its kind in this table, marked W.
+Limits are those of the datasheets' columns of minimum and maximum, and where these are blank typical figures, marked T.
+Marked as well: S second-hand text, M from memory, W a blank that is filled with a wide figure of such chips.
 """
 
 from __future__ import annotations
@@ -39,21 +39,24 @@ def _same(value: float) -> tuple[float, float, float]:
 CHIPS = {
     "mpu6050": Chip(
         _same(400), (50, 50, 80), (0.5, 0.5, 0.86), 3, 2, 16384, 1,
-        "InvenSense PS-MPU-6000A (S); tempco: 35 and 60 mg over 0 to 70 °C, evenly",
+        "InvenSense PS-MPU-6000A (T); tempco: 35 and 60 mg over 0 to 70 °C, evenly",
     ),
     "mpu6500": Chip(_same(300), _same(60), (0.64, 0.64, 1), 3, 2, 16384, 1, "InvenSense PS-MPU-6500A (M)"),
-    "mpu9250": Chip(_same(300), (60, 60, 80), _same(1.5), 3, 2, 16384, 1, "InvenSense PS-MPU-9250A (M)"),
+    "mpu9250": Chip(_same(300), (60, 60, 80), _same(1.5), 3, 2, 16384, 1, "InvenSense PS-MPU-9250A (T)"),
     "mpu9255": Chip(_same(300), (60, 60, 80), _same(1.5), 3, 2, 16384, 1, "as MPU-9250 (M)"),
     "icm20689": Chip(_same(150), _same(80), _same(1.5), 3, 2, 16384, 1, "TDK ICM-20689 (M); offset, tempco W"),
     "icm20602": Chip(_same(100), _same(60), (0.5, 0.5, 1), 3, 2, 16384, 1, "TDK ICM-20602 (M); scale, cross-axis W"),
     "icm20608": Chip(_same(250), _same(80), _same(1.5), 3, 2, 16384, 1, "TDK ICM-20608-G (M); offset, tempco W"),
     "mpu6886": Chip(_same(100), _same(60), (0.5, 0.5, 1), 3, 2, 16384, 1, "TDK MPU-6886 (M); scale, cross-axis W"),
-    "lis3dh": Chip(_same(220), _same(40), _same(0.5), 3, 2, 16000, 16, "ST LIS3DH datasheet; scale, cross-axis W"),
-    "adxl345": Chip((290, 290, 430), (35, 35, 40), (0.4, 0.4, 1.2), 1, 1, 256, 1, "Analog Devices ADXL345 (S)"),
+    "lis3dh": Chip(_same(220), _same(40), _same(0.5), 3, 2, 16000, 16, "ST LIS3DH datasheet (T); scale, cross-axis W"),
+    "adxl345": Chip(
+        (290, 290, 430), (150, 150, 250), (0.4, 0.4, 1.2), 10.2, 1, 256, 1,
+        "Analog Devices ADXL345, Rev. G; tempco, cross-axis T",
+    ),
     "lsm6ds3": Chip(_same(90), _same(40), _same(0.5), 3, 2, 16393, 1, "ST LSM6DS3 datasheet; scale, cross-axis W"),
     "lsm6ds3trc": Chip(_same(90), _same(40), _same(0.5), 3, 2, 16393, 1, "ST LSM6DS3TR-C (M); scale, cross-axis W"),
     "lsm6dsox": Chip(_same(70), _same(20), _same(0.1), 1, 2, 16393, 1, "ST LSM6DSOX datasheet (M); cross-axis W"),
-    "icm42688": Chip((65, 65, 70), _same(20), _same(0.15), 0.5, 1, 16384, 1, "TDK DS-000347 ICM-42688-P"),
+    "icm42688": Chip((65, 65, 70), _same(20), _same(0.15), 0.5, 1, 16384, 1, "TDK DS-000347 ICM-42688-P (T)"),
     "lsm6dso32": Chip(_same(120), _same(40), _same(0.2), 3, 2, 8197, 1, "ST LSM6DSO32 (M); limits W"),
     "lis2dw12": Chip(_same(110), _same(60), _same(0.5), 3, 2, 16393, 4, "ST LIS2DW12 (M); all limits W"),
     "bmi160": Chip(_same(300), _same(80), _same(1), 3, 2, 16384, 1, "Bosch BMI160 (M): worst noise; limits W"),
@@ -61,7 +64,9 @@ CHIPS = {
     "mma8451": Chip(_same(126), _same(40), _same(0.5), 3, 2, 16384, 4, "NXP MMA8451Q (M); limits W"),
     "qmi8658": Chip(_same(200), _same(100), _same(1.5), 3, 2, 16384, 1, "QST QMI8658A (M); offset typical; limits W"),
     "adxl357": Chip(_same(80), _same(125), _same(0.75), 8, 1, 51200, 1, "Analog Devices ADXL357 (M)"),
-    "adxl355": Chip(_same(22.5), _same(25), _same(0.15), 8, 1, 256000, 1, "ADXL355 (S; all but noise M)"),
+    "adxl355": Chip(
+        _same(22.5), _same(75), _same(0.15), 8, 1, 256000, 1, "Analog Devices ADXL355, Rev. D; cross-axis T"
+    ),
 }  # fmt: skip
 """By the chip's name in the `sensor` message."""
 

@@ -1,9 +1,14 @@
-"""Every chip that the firmware may announce has its datasheet facts here."""
+"""Every chip that the firmware may announce has its datasheet facts, and these are what the datasheets print."""
 
 import ast
 from pathlib import Path
 
-from hingeline_calibration.chips import CHIPS
+import pytest
+
+from hingeline_calibration.chips import CHIPS, chip_facts
+from hingeline_calibration.errors import CalibrationError
+
+from .datasheets import SHEETS
 
 DRIVERS = Path(__file__).parents[2] / "firmware" / "hingeline_firmware" / "chips"
 
@@ -26,3 +31,19 @@ def announced() -> set[str]:
 def test_every_chip_of_the_firmware_is_known() -> None:
     assert len(announced()) > 6
     assert announced() <= set(CHIPS)
+    assert set(CHIPS) == set(SHEETS)
+
+
+@pytest.mark.parametrize("chip", SHEETS)
+def test_limits_are_those_of_the_datasheet(chip: str) -> None:
+    facts, sheet = chip_facts(chip), SHEETS[chip]
+    assert facts.noise_ug_per_rthz == sheet.noise.axes
+    assert facts.offset_mg == sheet.offset.axes
+    assert facts.tempco_mg_per_c == sheet.tempco.axes
+    assert (facts.scale_percent, facts.cross_axis_percent) == (sheet.scale.value, sheet.cross_axis.value)
+    assert (facts.counts_per_g, facts.step_counts) == (sheet.counts_per_g, sheet.step)
+
+
+def test_a_chip_that_is_not_in_the_table_is_named_with_the_cure() -> None:
+    with pytest.raises(CalibrationError, match=r"chip 'abacus', expected one of mpu6050, .*Update hingeline"):
+        chip_facts("abacus")

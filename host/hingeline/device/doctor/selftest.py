@@ -75,8 +75,8 @@ _LIMITS: dict[str, tuple[Limits | Callable[[int], tuple[float, float]] | None, s
     ),
     "icm42688": (_same(50, 1200), "TDK InvenSense self-test of the ICM-42688-P (M): 50 to 1200 mg"),
     "adxl355": (
-        ((150, 600), (150, 600), (750, 3000)),
-        "Analog Devices ADXL355 datasheet (M): 0.3, 0.3, 1.5 g typical; half to double is taken (no source)",
+        ((100, 600), (100, 600), (500, 3000)),
+        "Analog Devices ADXL355 datasheet, table 2: 0.1 to 0.6 g on x and y, 0.5 to 3 g on z",
     ),
 }
 """Limits in mg of x, y, z, and where they are from: those of the datasheet, or of an axis by the code of its trim for

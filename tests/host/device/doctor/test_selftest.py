@@ -46,7 +46,8 @@ def test_a_later_chip_must_be_within_half_to_one_and_a_half_of_its_trim():
         # 1.77 times on x and y, 1.47 times on z
         ("adxl345", 256, (1000, -1000, 1500), (1000, 1000, 1500), (4000, -1000, 1500)),
         ("icm42688", 16384, (500, 500, 500), (500, 30, 500), (1300, 500, 500)),
-        ("adxl355", 256000, (300, 300, 1500), (0, 300, 1500), (300, 300, 4000)),
+        # Analog Devices ADXL355 Rev. D, table 2, p. 5: x, y 0.1 to 0.6 g, z 0.5 to 3 g
+        ("adxl355", 256000, (120, 580, 600), (90, 300, 1500), (300, 300, 3100)),
     ],
 )
 def test_other_chips_must_be_within_the_limits_of_their_datasheets(chip, counts_per_g, good_mg, low_mg, high_mg):
