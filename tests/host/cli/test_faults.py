@@ -6,6 +6,7 @@ What is looked for and what is acceptable is common practice, no source.
 import json
 import os
 import re
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -83,7 +84,7 @@ throws.normal = { up = "12 deg", down = "9 deg" }
 def person(calibrated_home, tmp_path):
     """Somebody before the faulty aircraft, with the sensors of the demonstration."""
     with boards.bench(tmp_path, SCENARIO.read_text().partition("[[surfaces]]")[0] + SURFACES) as bench:
-        yield Person(bench, calibrated_home)
+        yield Person(bench, shutil.copytree(calibrated_home, tmp_path / "home"))
 
 
 @pytest.fixture
