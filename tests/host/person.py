@@ -94,9 +94,9 @@ class Person:
         """Return the deeds of the throws of a surface with the normal mode alone, by what asks for them."""
         up, down = (self.stick(f"{surface} {way}") for way in ("up", "down"))
         return (
-            (rf"{surface}: up \(normal\), all the way", up),
-            (rf"{surface}: down \(normal\), all the way", down),
-            (rf"{surface}: neutral \(normal\)", self.stick("neutral")),
+            (rf"{surface}: .*up \(normal\), all the way", up),
+            (rf"{surface}: .*down \(normal\), all the way", down),
+            (rf"{surface}: .*neutral \(normal\), sticks", self.stick("neutral")),
         )
 
     def moves_to(self, surface: str) -> tuple[str, Deed]:

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from math import copysign
+from math import copysign, sqrt
 
 from hingeline.checks.endpoints import BOTH_OTHER_WAY, ONE_OTHER_WAY, OTHER_WAY, REVERSE, STANDS
 from hingeline.checks.positions import Position
 from hingeline.units import Side
+from hingeline_calibration.budget import COVERAGE_FACTOR, Budget
 from hingeline_calibration.hinge import Deflection
 
 _UNDER_WAY = 0.3
@@ -17,6 +18,8 @@ _STANDS, _LEAST_DEG = 0.1, 1.0
 LEAST_SHIFT_DEG = 0.2
 """Less than this is told by nobody's bench: common practice, no source."""
 _NOISES = 4.0
+CAME_BACK = "came back off"
+"""The source of uncertainty of throws after which a side came back to neutral off."""
 
 
 def is_near(now_deg: float, was_deg: float, left_deg: float, goal_deg: float) -> bool:
@@ -71,3 +74,21 @@ def common_shift(before: Mapping[Side, Deflection], now: Mapping[Side, Deflectio
     if shifts[0] * shifts[1] <= 0 or smaller < max(LEAST_SHIFT_DEG, _NOISES * noise_deg):
         return None
     return copysign(smaller, shifts[0])
+
+
+def off_neutral(back: Mapping[Side, Deflection]) -> dict[Side, float]:
+    """By side that came back to neutral off by more than its 95 % uncertainty, how far off it is, in degrees."""
+    return {
+        side: abs(angle.deflection_deg)
+        for side, angle in back.items()
+        if abs(angle.deflection_deg) > COVERAGE_FACTOR * angle.standard_uncertainty_deg
+    }
+
+
+def uncertain_by(angle: Deflection, off_deg: float) -> Deflection:
+    """An angle since a neutral to which the side came back off.
+
+    The sensor slipped, or the surface stood elsewhere at neutral, before or after the angle was read: nobody knows
+    which, so the error is anywhere from nothing to all of it (a rectangular distribution, GUM 4.3.7, about an end).
+    """
+    return Deflection(angle.deflection_deg, Budget.of([*angle.budget.items(), (CAME_BACK, off_deg / sqrt(3))]))

@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 from hingeline.advice import Advice
 from hingeline.advice.verdict import MOVED, judge_neutral, judge_throw_match
-from hingeline.checks.course import common_shift, is_near, strange
+from hingeline.checks.course import common_shift, is_near, off_neutral, strange, uncertain_by
 from hingeline.checks.effect import effect_text
 from hingeline.checks.endpoints import advise_throw
 from hingeline.checks.hinge import back_text, doubt_of_seat, find_hinge
@@ -49,7 +49,9 @@ class ThrowsCheck:
 
     `last` is the position that was read last, with each side's angle there; `judged` holds the last judgements by mode
     and command, then by side; `gravities`, by side, are those of all readings after that at neutral. `came_back` is, by
-    side, what is to be said of how it came back to neutral last; empty where it did well.
+    side, what is to be said of how it came back to neutral last; empty where it did well. `off_deg` is how far a side
+    came back off neutral, by more than noise: its throws are uncertain by that. `moved` is why none of them has a
+    verdict: the model was moved.
     """
 
     sheet: Sheet
@@ -59,6 +61,8 @@ class ThrowsCheck:
     judged: Mapping[tuple[str, str], Mapping[Side, Throw]] = field(default_factory=dict)
     gravities: Mapping[Side, tuple[Gravity, ...]] = field(default_factory=dict)
     came_back: Mapping[Side, str] = field(default_factory=dict)
+    off_deg: Mapping[Side, float] = field(default_factory=dict)
+    moved: Doubt | None = None
 
     @cached_property
     def _first(self) -> dict[Side, Deflection]:
@@ -95,16 +99,6 @@ class ThrowsCheck:
             for side, target in position.targets.items()
         )
 
-    def went_on(self, readings: Readings) -> bool:
-        """Whether a side is further from neutral than it was read last, the same way."""
-        left, was = self._left
-        now = self.neutral.deflections(readings)
-        return any(
-            now[side].deflection_deg * was[side].deflection_deg > 0
-            and abs(now[side].deflection_deg) - abs(was[side].deflection_deg) > target.tolerance_deg
-            for side, target in left.targets.items()
-        )
-
     def moments(self, position: Position, readings: Readings) -> tuple[Moment, ...]:
         """Where each side is now beside the target of a position. Raises `HingeVertical`."""
         comparisons = self._compare(position, readings, self.neutral.deflections(readings))
@@ -122,8 +116,12 @@ class ThrowsCheck:
             side, neutral = instrument.side, self._neutral_targets[instrument.side]
             target, angle = position.targets.get(side), angles[side]
             tolerance_deg = (target or neutral).tolerance_deg
-            wrong = instrument.trouble(tolerance_deg, readings, self.neutral.readings) or doubt_of_seat(
-                instrument, self.neutral.gravity[side], instrument.gravity(readings)
+            if target is not None and side in self.off_deg:
+                angle = uncertain_by(angle, self.off_deg[side])
+            wrong = (
+                (self.moved if target is not None else None)
+                or instrument.trouble(tolerance_deg, readings, self.neutral.readings)
+                or doubt_of_seat(instrument, self.neutral.gravity[side], instrument.gravity(readings))
             )
             if target is not None:
                 comparisons[side] = compare(target, angle, wrong)
@@ -154,6 +152,7 @@ class ThrowsCheck:
         if position.command == NEUTRAL:
             check, judgements = check._read_back(comparisons)
             moved_deg = common_shift(self._first, angles)
+            check = replace(check, off_deg=off_neutral(angles), moved=None)
         else:
             check, judgements = check._read_throw(position, comparisons, strange(position, *self._left, angles))
         inside = all(judgement.inside for judgement in judgements)

@@ -25,6 +25,7 @@ SOURCES = {
     ),
     "table level": ("the flat off level", "take the datum turned end for end: `hingeline datum --reversal`"),
     "chord": ("your chord", ""),
+    "came back off": ("how it came back to neutral", "press the sensor on, look for play, then measure again"),
     "datum closure": ("drift since the datum", "take datum and reading again"),
 }
 """By source of a budget: how it is called, and what makes it less."""

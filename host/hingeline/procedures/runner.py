@@ -50,6 +50,7 @@ class Runner(Speaker):
     wait: Callable[[Runner, str], None]  # waits for a key, with words for what for; what the sensors said is dropped
     on_step: Callable[[Any], None] = lambda procedure: None  # before each wait: whoever plays the person acts here
     _passing_s: float = 0.0
+    _back_results: int = 1  # so many the last event made, which a key takes back together
 
     def __post_init__(self) -> None:
         self._notices = Notices(self.say, self.caution)
@@ -96,23 +97,24 @@ class Runner(Speaker):
         Raises `HingelineError`, `CalibrationError`: a board or sensor was lost, nothing came to rest in time, the
         procedure can't go on, or the person stopped (`Interrupted`).
         """
-        former: list[tuple[P, str, bool]] = []
+        former: list[tuple[P, str, bool, int]] = []
         self._sensing, asked, is_again = None, "", False
         while (step := procedure.step) is not None:
             if step.ask != asked:
                 self.ask(step.ask, is_aloud=step.is_aloud and not step.is_pause)
                 asked = step.ask
             self.on_step(procedure)
+            self._back_results = former[-1][3] if former else 1
             event = self._await(procedure, step, bool(former), is_again)
             if is_again := event == "back":
-                procedure, name, is_reading = former.pop()
+                procedure, name, is_reading, _ = former.pop()
                 self._take_back(name, procedure.step, is_reading)
                 asked = ""
                 continue
             following = procedure.after(event) if isinstance(event, Taken) else event
             is_reading = bool(following.taken) and isinstance(event, Taken)
             if following.taken:
-                former.append((procedure, following.taken, is_reading))
+                former.append((procedure, following.taken, is_reading, len(following.results)))
             for result in following.results:
                 self.record_result(result)
             self.state = replace(self.state, taken=self.state.taken + is_reading)
@@ -197,7 +199,8 @@ class Runner(Speaker):
             self.say(_NOTHING_TO[key])
             return None
         if not is_recorded:
-            self.record(KEY, key=key, after_s=time_s, number=self.keys.number)
+            several = {"results": self._back_results} if key == "back" and self._back_results > 1 else {}
+            self.record(KEY, key=key, after_s=time_s, number=self.keys.number, **several)
         if key == "take":
             sensing.capture.take_now()
         return ways.get(key)

@@ -42,6 +42,8 @@ MEASURED = (NeutralResult, ThrowResult, CheckResult, DirectionResult)
 READINGS = (NeutralResult, ThrowResult)
 TAKEN = (*READINGS, DirectionResult, Skipped)
 """What a key takes back."""
+_MOST_TAKEN_BACK = 100
+"""A key takes back what one event made: the positions of a mode, judged again at neutral."""
 _WITHOUT_RESULT = ("resumed", "key", "rest", "calibration", "datum", "wiggle", "noise", "warm-up")
 """Kinds that a report has no use for."""
 
@@ -117,7 +119,9 @@ class RunResults:
             choices = event.fields.get("choices")
             self._begin(choices if isinstance(choices, dict) else {})
         elif event.kind == "key" and event.fields.get("key") == "back":
-            self._take_back()
+            results = event.fields.get("results", 1)
+            for _ in range(results if isinstance(results, int) and 0 < results <= _MOST_TAKEN_BACK else 1):
+                self._take_back()
         else:
             self._read(event.kind, event.fields, samples or {})
 

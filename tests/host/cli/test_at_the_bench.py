@@ -23,8 +23,9 @@ def test_the_large_screen_its_keys_and_the_terminal_after_it(person, sheet):
     terminal.until(r"up \(normal\), all the way")
     terminal.until("████")
     terminal.press("u")
-    terminal.until("mm to go")
+    terminal.until("mm from neutral")
     person.bench.do("stick", position="flap up")
+    terminal.until("mm to go")
     terminal.until(r"down \(normal\), all the way")
     terminal.press("b")
     terminal.until(r"Taken back: up \(normal\)\.")
@@ -59,7 +60,8 @@ def test_the_large_screen_tells_where_the_page_is(person, sheet):
 def test_lines_where_the_large_screen_is_not_wanted(person, sheet, options, term):
     person.tape("flap")
     terminal = Terminal(person, "throws", sheet, "flap", "--quiet", *options, TERM=term, COLUMNS=str(COLUMNS))
-    terminal.until(r"(?s)left: MORE 5\.\d\d°, now .*\starget\s+\+5\.00°;\s+right: MORE .*; left\s+sensor")
+    person.bench.do("stick", position="flap up")
+    terminal.until(r"(?s)left: LESS 0\.\d\d°, now .*\starget\s+\+5\.00°;\s+right: \w+ .*; left\s+sensor")
     terminal.press("q")
     told = terminal.end().stderr.replace("\x1b[K", "")
     assert "\x1b[" not in told
@@ -258,9 +260,9 @@ def test_a_lost_sensor_is_an_alarm_at_once(person, sheet):
         sheet,
         "flap",
         asked=(
-            (r"left: MORE", lambda: person.bench.do("fault", sensor="left", kind="absent")),
+            (r"left: \S+ .*from neutral", lambda: person.bench.do("fault", sensor="left", kind="absent")),
             (r"ALARM: left sensor lost", lambda: person.bench.do("mend", sensor="left")),
-            (r"left: MORE", person.stick("flap up")),
+            (r"left: \S+ .*from neutral", person.stick("flap up")),
             *person.throws("flap")[1:],
         ),
     )

@@ -13,6 +13,7 @@ from hingeline.procedures import throws
 from hingeline.procedures.neutral import neutral_text
 from hingeline.procedures.words import brief_text
 from hingeline.rig.kinds import BOTH
+from hingeline.storage.results import read_results
 from hingeline.storage.sides import load_sides
 from hingeline.storage.store import Store
 from hingeline_calibration.calibration import Calibration
@@ -30,11 +31,21 @@ def nudged(expert: Person):
 
 
 def test_a_model_that_moved_is_told(expert):
+    """What was read before has no verdict any more; it is asked for again, and then it is right."""
     expert.tape("swept")
-    outcome = expert.run("throws", SHEET, "swept", "--json", asked=nudged(expert))
-    assert outcome.status == 6
-    assert abs(outcome.data["surfaces"]["swept"][-1]["moved_deg"]) > 0.5
+    still = (("up .normal., all", expert.stick("swept up")), ("sticks centred, hands off.$", expert.stick("neutral")))
+    outcome = expert.run("throws", SHEET, "swept", "--json", asked=(*nudged(expert), *still))
+    assert outcome.status == 0, outcome.stdout
     assert "the model was moved" in outcome.stderr
+    assert "NO VERDICT any more, as it came back off neutral: up (normal)." in outcome.stderr
+    for side in BOTH:
+        angle = readings(outcome, "swept", "up")[side]["measured"]
+        show(f"the model was moved by 1.8° before, {side}", 25, angle["deg"], 0.25)
+    results = [each for each in read_results(outcome.session).results if isinstance(each, ThrowResult)]
+    first, void, back, *_ = results
+    assert (first.place, void.place, back.command) == (void.place, void.place, "neutral")
+    assert {each.verdict for each in void.judgements} == {"NO VERDICT"}
+    assert abs(back.moved_deg) > 0.5
 
 
 def test_it_is_told_where_there_is_little_room_too():

@@ -73,10 +73,10 @@ def measure(person: Person, sheet, *arguments: str) -> tuple[dict, str]:
                 person.bench.do("wait", for_s=3)
                 for deflection_deg in (8, 0):
                     person.bench.do("deflect", surface=f"{surface} {sides[0]}", deflection_deg=deflection_deg)
-            elif re.match(r"\w+: neutral \(\w+\), sticks centred", line):
+            elif re.match(r"\w+: (?:.*then )?neutral \(\w+\), sticks centred", line):
                 person.bench.do("stick", position="neutral")
-            elif found := re.match(r"(\w+: .+ \(\w+\)), all the way, and hold", line):
-                person.bench.do("stick", position=position_name(found[1]))
+            elif found := re.match(r"(\w+: )(?:.*then )?(.+ \(\w+\)), all the way, and hold", line):
+                person.bench.do("stick", position=position_name(found[1] + found[2]))
         stdout = command.stdout.read()
     assert command.returncode in (0, 6), told
     return json.loads(stdout), told

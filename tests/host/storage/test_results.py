@@ -31,6 +31,8 @@ def kept(tmp_path):
             for event in events:
                 if event == "B":
                     recorder.event("key", key="back", after_s=0.0)
+                elif isinstance(event, int):
+                    recorder.event("key", key="back", after_s=0.0, results=event)
                 else:
                     recorder.event(kind_of(event), **write_result(event))
         results = read_results(tmp_path / "1-throws.log")
@@ -55,3 +57,12 @@ def test_a_direction_and_a_neutral_are_taken_back(kept):
 def test_of_sensors_that_sat_elsewhere_nothing_is_taken_back(kept):
     """The neutral from which throws count is no result, so taking it back takes no other one."""
     assert kept(SIDES, NEUTRAL, SIDES, "B") == [NEUTRAL]
+
+
+def test_a_neutral_and_the_throws_that_it_voided_are_taken_back_together(kept):
+    assert kept(SIDES, UP, DOWN, UP, DOWN, 2) == [UP, DOWN]
+
+
+@pytest.mark.parametrize("malformed", [10**9, -3])
+def test_a_number_of_results_that_nobody_writes_is_heeded_as_one(kept, malformed):
+    assert kept(SIDES, UP, DOWN, malformed) == [UP]

@@ -6,9 +6,10 @@ Examples:
   hingeline throws lantern.rig.toml elevator --json
   hingeline throws lantern.rig.toml --hold 1.5 --page-on 192.168.1.20
 
-Hold the stick still at each position it asks for; stillness takes the reading. After all positions of a mode
-it goes back to neutral, where the surface must return to. End points are told as if they stood at 100 % now.
-Exit status 0 when everything is within the tolerance you set, 6 when something is not, or was left out.
+Hold the stick still at each position it asks for; stillness takes the reading. Turn the end point while you hold
+it: it is read again. After all positions of a mode the surface must return to neutral. What comes back off voids
+the throws before it, which are asked for again. End points are told as if they stood at 100 % now. Exit status
+0 when everything is within the tolerance you set, 6 when something is not, or was left out.
 """
 
 import click
