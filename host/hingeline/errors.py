@@ -152,6 +152,11 @@ class Interrupted(HingelineError, exit_status=130):
     """The user stopped the command."""
 
 
+FIREWALL = (
+    "Allow Python in this computer's firewall; on macOS allow your terminal under System Settings, Privacy & Security, "
+    "Local Network"
+)
+"""The cure where the system itself keeps a program from the network."""
 _WORDS = {
     "EACCES EPERM": "it is forbidden to you",
     "EADDRINUSE": "another program has that address",

@@ -6,7 +6,6 @@ import contextlib
 import itertools
 import math
 import selectors
-import shutil
 import socket
 import tempfile
 import time
@@ -29,6 +28,8 @@ from hingeline_virtual.schedule import Schedule, Task, parse_command, parse_line
 
 SCHEMA_VERSION = 1
 _CHECK_S = 0.2
+_WAKE_S = 1.0
+"""On Windows no Ctrl-C is heard during a wait for connections: none lasts longer."""
 
 
 class Bench:
@@ -50,7 +51,9 @@ class Bench:
         self._schedule = Schedule(scenario.steps)
         self._lines: deque[str | None] = deque()
         self._ending = False
-        self._folder = Path(tempfile.mkdtemp(prefix="hingeline-"))
+        # on Windows the last files of a process that was ended may be held for a moment longer
+        self._temporary = tempfile.TemporaryDirectory(prefix="hingeline-", ignore_cleanup_errors=True)
+        self._folder = Path(self._temporary.name)
         self._selector = selectors.DefaultSelector()
         self._server = socket.create_server(("127.0.0.1", 0))
         self._selector.register(self._server, selectors.EVENT_READ, self._accept)
@@ -81,7 +84,7 @@ class Bench:
             key.fileobj.close()
         self._selector.close()
         self._ringer.close()
-        shutil.rmtree(self._folder)
+        self._temporary.cleanup()
 
     def submit(self, line: str | None) -> None:
         """Give a command as a line of JSON, from any thread; None ends the bench once all commands are done."""
@@ -126,7 +129,7 @@ class Bench:
     # The loop: time goes on, commands begin and settle, boards are served.
 
     def _advance(self) -> None:
-        wall_s = time.monotonic()
+        wall_s = time.perf_counter()
         limits = [program.limit_us(wall_s, self._free) for program in self._programs.values()]
         if self._schedule.next_us > self._clock.now_us:
             limits.append(self._schedule.next_us)
@@ -137,14 +140,14 @@ class Bench:
             if program.bitten(self._clock.now_us, wall_s):
                 self._restart(board, WATCHDOG)
 
-    def _patience_s(self) -> float | None:
+    def _patience_s(self) -> float:
         due_us = [program.asleep_until_us for program in self._programs.values() if program.asleep_until_us is not None]
         wait_s = self._clock.wall_wait_s(min([*due_us, self._schedule.next_us]))
         if len(due_us) < len(self._programs):
             wait_s = min(wait_s, _CHECK_S)
-        return None if math.isinf(wait_s) else wait_s
+        return min(wait_s, _WAKE_S)
 
-    def _serve(self, patience_s: float | None) -> None:
+    def _serve(self, patience_s: float) -> None:
         for key, _ in self._selector.select(patience_s):
             key.data()
 
@@ -168,12 +171,12 @@ class Bench:
             self._begin(board)
 
     def _begin(self, board: VirtualBoard) -> None:
-        self._programs[board].start(self._clock.now_us, time.monotonic())
+        self._programs[board].start(self._clock.now_us, time.perf_counter())
         self._emit("board", **board.describe())
         self._schedule.release(board.settings.name, self._clock.now_us)
 
     def _hear(self, board: VirtualBoard, program: Program) -> None:
-        if not program.serve(self._clock.now_us, time.monotonic()):
+        if not program.serve(self._clock.now_us, time.perf_counter()):
             self._forget(board)
             self._end(board)
 

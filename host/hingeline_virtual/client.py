@@ -6,6 +6,7 @@ import itertools
 import json
 import subprocess
 import sys
+from contextlib import suppress
 from pathlib import Path
 from types import TracebackType
 from typing import Any
@@ -84,12 +85,22 @@ class VirtualBench:
         return event
 
     def close(self) -> None:
-        """End the bench and its boards."""
-        self._process.terminate()
+        """End the bench and its boards.
+
+        Where a signal ends a process at once, as on Windows, the end of its input ends the bench: it takes its boards
+        and its folder with it.
+        """
         assert self._process.stdin is not None
         assert self._process.stdout is not None
-        self._process.stdin.close()
-        self._process.wait(_END_S)
+        if sys.platform != "win32":
+            self._process.terminate()
+        with suppress(OSError):  # it has ended by itself
+            self._process.stdin.close()
+        try:
+            self._process.wait(_END_S)
+        except subprocess.TimeoutExpired:
+            self._process.kill()
+            self._process.wait()
         self._process.stdout.close()
 
     def _next(self) -> dict[str, Any]:

@@ -15,6 +15,8 @@ from hingeline_virtual.port import Port
 from hingeline_virtual.scenario import Board
 
 _BOOT = Path(__file__).parent / "on_board" / "boot.py"
+_OWN_GROUP = getattr(subprocess, "CREATE_NEW_PROCESS_GROUP", 0)
+"""On Windows, where there are no sessions: Ctrl-C at the terminal is for the bench, which ends its boards."""
 
 
 def micropython() -> str | None:
@@ -55,6 +57,7 @@ def start_process(
         stdin=subprocess.DEVNULL if port.console is None else port.console,
         stdout=subprocess.DEVNULL if port.console is None else port.console,
         start_new_session=True,
+        creationflags=_OWN_GROUP,
         env={
             **os.environ,
             **port.environment,

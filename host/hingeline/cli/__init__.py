@@ -15,6 +15,7 @@ import click
 
 from hingeline import __version__
 from hingeline.cli import commands
+from hingeline.cli.console import prepare_streams
 
 ALIASES = {"closure": "drift-check"}
 """Former names, which go on working."""
@@ -106,6 +107,7 @@ def cli(context: click.Context) -> object:
 def main() -> None:
     """Run the command line and exit with the documented status."""
     _end_as_at_ctrl_c()
+    prepare_streams()
     gc.set_threshold(LOADED_OBJECTS)
     try:
         status = cli.main(standalone_mode=False)
@@ -120,7 +122,8 @@ def main() -> None:
 
 def _end_as_at_ctrl_c() -> None:
     """Let who ends a command, or closes its terminal, end it as Ctrl-C does: the terminal comes back as it was."""
-    for name in ("SIGTERM", "SIGHUP"):  # Windows has no SIGHUP, and nohup has it ignored
+    # Windows has no SIGHUP, and SIGBREAK for a terminal that closes; nohup has SIGHUP ignored
+    for name in ("SIGTERM", "SIGHUP", "SIGBREAK"):
         number = getattr(signal, name, None)
         if number is not None and signal.getsignal(number) == signal.SIG_DFL:
             signal.signal(number, signal.default_int_handler)

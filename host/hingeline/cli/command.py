@@ -13,6 +13,7 @@ import click
 
 from hingeline.cli.commands import SECTIONS
 from hingeline.cli.completing import ports as offered_ports
+from hingeline.cli.console import is_terminal
 from hingeline.cli.screen import Screen, tell
 from hingeline.errors import HingelineError, NotMeasurable, StoreError
 from hingeline_calibration.errors import BadRecord, CalibrationError
@@ -81,7 +82,7 @@ def _give_screen(function: Callable[..., Any]) -> Callable[..., Any]:
 
     @functools.wraps(function)
     def run(as_json: bool, no_input: bool, **options: Any) -> int:
-        screen = Screen(as_json, asks=not no_input and sys.stdin.isatty())
+        screen = Screen(as_json, asks=not no_input and is_terminal(sys.stdin))
         try:
             status: int = function(screen=screen, **options) or 0
             screen.settle()

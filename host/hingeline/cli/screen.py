@@ -11,6 +11,7 @@ from typing import Any, TextIO
 
 import click
 
+from hingeline.cli.console import is_terminal
 from hingeline.errors import HingelineError, OutOfTolerance
 
 SCHEMA_VERSION = 2
@@ -55,7 +56,7 @@ class Screen:
 
         Where the data go elsewhere than to the terminal, or wait for the end, it is talk too.
         """
-        if sys.stdout.isatty() and not self.as_json:
+        if is_terminal(sys.stdout) and not self.as_json:
             self._tell(text, sys.stdout)
             return
         self.say(text)
@@ -74,7 +75,7 @@ class Screen:
 
     def passing(self, text: str) -> None:
         """Talk that the next line replaces; shown on a terminal only, where nothing else shows what passes."""
-        if sys.stderr.isatty() and self._held is None and not self.has_views:
+        if is_terminal(sys.stderr) and self._held is None and not self.has_views:
             width = shutil.get_terminal_size().columns
             click.echo(f"\r\x1b[K{text[: width - 1]}", err=True, nl=False)
 
@@ -104,7 +105,7 @@ def tell(text: str, stream: TextIO) -> None:
 
 def folded(text: str, stream: TextIO) -> str:
     """Break long lines between words for a terminal; a pipe gets the text as it is."""
-    if not stream.isatty():
+    if not is_terminal(stream):
         return text
     width = shutil.get_terminal_size().columns
     return "\n".join(_fold(line, width) for line in text.split("\n"))

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-import os
 import sys
 from collections.abc import Iterator
 from contextlib import ExitStack, closing, contextmanager
-from time import monotonic
+from time import perf_counter
 from typing import TYPE_CHECKING
 
 import click
 from rich.console import Console
 
+from hingeline.cli.console import draws, is_terminal
 from hingeline.cli.options import LiveOptions
 from hingeline.cli.screen import Screen, tell
 from hingeline.live.keys import NO_KEYS, hear_keys
@@ -33,17 +33,17 @@ def open_views(screen: Screen, live: LiveOptions | None, keys: Keys) -> Iterator
     """
     with ExitStack() as stack:
         if live is None:
-            yield stack.enter_context(Showing([PlainLines(screen.say, monotonic, wrong)]))
+            yield stack.enter_context(Showing([PlainLines(screen.say, perf_counter, wrong)]))
             return
         page = _offer_page(screen, live, keys, stack)
         views = [*([page] if page else []), *_heard(live, stack)]
-        terminal = sys.stderr.isatty()
+        terminal = is_terminal(sys.stderr)
         keys.are_heard = screen.asks and terminal
-        if terminal and not live.plain and os.environ.get("TERM") != "dumb":
+        if not live.plain and draws(sys.stderr):
             views.append(_large(screen, keys, page, stack))
         else:
             screen.say(f"Keys: {KEYS_TEXT}" if keys.are_heard else NO_KEYS.capitalize())
-            views.append(PlainLines(lambda line: tell(line, sys.stderr), monotonic, spoken))
+            views.append(PlainLines(lambda line: tell(line, sys.stderr), perf_counter, spoken))
         if keys.are_heard:
             stack.enter_context(hear_keys(keys.pressed.put))
         screen.has_views = True
@@ -63,7 +63,7 @@ def _offer_page(screen: Screen, live: LiveOptions, keys: Keys, stack: ExitStack)
 
 def _heard(live: LiveOptions, stack: ExitStack) -> Iterator[View]:
     """Sound and speech."""
-    if sys.stderr.isatty() and not live.quiet:
+    if is_terminal(sys.stderr) and not live.quiet:
         from hingeline.live.sound.output import open_sound
 
         yield stack.enter_context(closing(open_sound(lambda: click.echo("\a", nl=False, err=True))))
@@ -79,5 +79,5 @@ def _large(screen: Screen, keys: Keys, page: Page | None, stack: ExitStack) -> V
         drawn = f"Open on this computer: {page.url}" if LOOPBACK in page.url else code(page.url)
     stack.callback(screen.release)
     screen.hold()
-    console = Console(stderr=True, highlight=False)
+    console = Console(stderr=True, highlight=False, legacy_windows=False)  # `draws` has seen to that
     return stack.enter_context(LiveScreen(console, keys.are_heard, lambda: drawn if page and not page.came else ""))

@@ -7,15 +7,17 @@ looked at once the file is open: before, another program could exchange it.
 from __future__ import annotations
 
 import errno
+import hashlib
 import os
 import re
 import secrets
 import stat
 import sys
+import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager, suppress
 from pathlib import Path
-from time import monotonic, sleep
+from time import perf_counter, sleep
 from typing import BinaryIO
 
 from hingeline import __version__
@@ -25,6 +27,11 @@ FULL = (errno.ENOSPC, errno.EFBIG, getattr(errno, "EDQUOT", errno.ENOSPC))  # Wi
 FORBIDDEN = (errno.EACCES, errno.EPERM, errno.EROFS)
 NAME_LIMIT = 80
 ANOTHER_HOME = "name another folder with HINGELINE_HOME"
+WINDOWS = sys.platform == "win32"
+HELD_S, AGAIN_S = 2.0, 0.02
+"""On Windows no file is replaced while another program has it open: a virus scanner has, for a moment after a save."""
+RESERVED = re.compile(r"(?i)(con|prn|aux|nul|(com|lpt)[0-9¹²³])(\..*)?")
+"""Names of devices in every folder of Windows, whatever comes after a dot."""
 TURN_S = 2.0
 """A writer takes milliseconds: one that takes longer hangs, or is stopped, and is waited for no more."""
 _FRESH = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_BINARY", 0)
@@ -84,7 +91,7 @@ def write_whole(
                     file.write(new)
                     file.flush()
                     os.fsync(file.fileno())
-                os.replace(fresh, path)
+                replace(fresh, path)
             except OSError:
                 fresh.unlink(missing_ok=True)
                 raise
@@ -93,29 +100,60 @@ def write_whole(
         raise unwritable(path, error, elsewhere) from error
 
 
+def replace(source: Path, target: Path) -> None:
+    """Put a file in the place of another; on Windows, wait a moment for a program that has the other one open."""
+    until_s = perf_counter() + HELD_S
+    while True:
+        try:
+            return os.replace(source, target)
+        except PermissionError:
+            if not WINDOWS or perf_counter() > until_s:
+                raise
+        sleep(AGAIN_S)
+
+
 @contextmanager
 def in_turn(folder: Path) -> Iterator[bool]:
     """Wait until no other program writes a file in a folder; yield whether that is so.
 
-    Not all systems and disks tell. The lock is on the folder itself, so it leaves no file, and ends with its holder.
+    Not all systems and disks tell. The lock ends with its holder. It is on the folder itself, so it leaves no file; on
+    Windows, which locks no folders, on a file among the temporary ones.
     """
     with ExitStack() as held:
-        alone = False
-        if sys.platform != "win32":
-            import fcntl
+        if sys.platform == "win32":
+            yield _lock_named(folder, held)
+        else:
+            yield _lock_folder(folder, held)
 
-            descriptor = os.open(folder, os.O_RDONLY)
-            held.callback(os.close, descriptor)
-            until_s = monotonic() + TURN_S
-            while not alone and monotonic() < until_s:
-                try:
-                    fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
-                    alone = True
-                except BlockingIOError:
-                    sleep(0.01)
-                except OSError:
-                    break
-        yield alone
+
+def _lock_named(folder: Path, held: ExitStack) -> bool:
+    from filelock import FileLock, Timeout
+
+    name = hashlib.sha256(os.path.normcase(folder.resolve()).encode()).hexdigest()[:16]
+    try:
+        held.enter_context(FileLock(Path(tempfile.gettempdir()) / f"hingeline-{name}.lock", timeout=TURN_S))
+    except (Timeout, OSError):
+        return False
+    return True
+
+
+if sys.platform != "win32":
+
+    def _lock_folder(folder: Path, held: ExitStack) -> bool:
+        import fcntl
+
+        descriptor = os.open(folder, os.O_RDONLY)
+        held.callback(os.close, descriptor)
+        until_s = perf_counter() + TURN_S
+        while perf_counter() < until_s:
+            try:
+                fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
+                return True
+            except BlockingIOError:
+                sleep(0.01)
+            except OSError:
+                break
+        return False
 
 
 def sweep(folder: Path, beginning: str = ".") -> None:
@@ -148,6 +186,8 @@ def unwritable(path: Path, error: OSError, elsewhere: str = ANOTHER_HOME) -> Sto
     """The error for a file that the system refuses to write; `elsewhere` as in `write_whole`."""
     if error.errno in FULL:
         reason, cure = "the disk is full", "Free some space and do it again"
+    elif WINDOWS and error.errno in FORBIDDEN and path.is_file():
+        reason, cure = "another program has it open, or it is read-only", f"Close what shows it, or {elsewhere}"
     elif error.errno in FORBIDDEN:
         reason, cure = "its folder is read-only for you", f"Make it writable, or {elsewhere}"
     elif error.errno == errno.ENOENT:
@@ -174,5 +214,9 @@ def newer(place: Path | str, form: int, known: int) -> NewerFile:
 
 
 def safe_name(text: str) -> str:
-    """Make a file name of `text`: letters, digits, `.`, `_` and `-`, no path, not hidden, not too long."""
-    return re.sub(r"[^\w.-]+", "-", text).strip(".-")[:NAME_LIMIT] or "unnamed"
+    """Make a file name of `text`: letters, digits, `.`, `_` and `-`, no path, not hidden, not too long, no device."""
+    name = re.sub(r"[^\w.-]+", "-", text).strip(".-")[:NAME_LIMIT] or "unnamed"
+    if not WINDOWS:
+        return name
+    name = name.rstrip(".")  # which Windows leaves out: the name would not be found again
+    return f"_{name}" if RESERVED.fullmatch(name) else name

@@ -30,7 +30,7 @@ KEY_WORDS: dict[Key, str] = {
 NO_KEYS = "no keys needed: stillness takes each reading"
 _WAKE_S = 0.2
 _ESCAPE = "\x1b"
-"""An arrow's several bytes begin with it; other bytes that come together are several presses."""
+"""An arrow's several characters begin with it; others that come together are several presses."""
 
 
 @contextmanager
@@ -54,15 +54,25 @@ def hear_keys(pressed: Callable[[Key], None]) -> Iterator[None]:
 
 
 if sys.platform == "win32":
+    import _thread
     import msvcrt
     import time
     from contextlib import nullcontext as _one_by_one
 
+    PREFIXES = ("\0", "\xe0")
+    """An arrow or a page key comes as one of them and a second character; `\xe0` alone is the letter à."""
+    CTRL_C = "\x03"
+    """Read as a character only where it is pressed during the read itself: else the system interrupts."""
+
     def _read() -> str | None:
-        if msvcrt.kbhit():
-            return msvcrt.getwch()
-        time.sleep(_WAKE_S / 4)
-        return ""
+        if not msvcrt.kbhit():
+            time.sleep(_WAKE_S / 4)
+            return ""
+        key = msvcrt.getwch()
+        if key == CTRL_C:
+            _thread.interrupt_main()
+            return ""
+        return _ESCAPE + msvcrt.getwch() if key in PREFIXES and msvcrt.kbhit() else key
 
 else:
     import select

@@ -6,7 +6,7 @@ import threading
 from collections.abc import Sequence
 from itertools import count
 from math import gcd
-from time import monotonic
+from time import perf_counter
 from typing import Protocol
 
 from hingeline.device.link import beat
@@ -69,7 +69,7 @@ class Showing:
                     return
                 if self._state is None:
                     continue
-                state = self._state.at(monotonic())
+                state = self._state.at(perf_counter())
                 before, alarms = alarms, frozenset(sensor.sensor_id for sensor in state.alarms)
                 for view in self._views:
                     if alarms != before or number % view.beats == 0:

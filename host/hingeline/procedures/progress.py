@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shlex
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -11,6 +10,7 @@ from typing import NamedTuple
 from hingeline.checks.positions import Measure, asked
 from hingeline.device.samples import SensorInfo
 from hingeline.errors import HingelineError, SheetError, StoreError, WrongFirmware
+from hingeline.procedures.shell import quote
 from hingeline.rig.kinds import BOTH
 from hingeline.rig.sheet import Sheet
 from hingeline.storage.store import same_session
@@ -152,9 +152,9 @@ def next_step(job: Progress) -> NextCommand:
         "job": job,
         "uncalibrated": ", ".join(job.uncalibrated),
         "measure": measure,
-        "surface": shlex.quote(measure.surface) if measure else "",
-        "file": shlex.quote(path.name) if path else "",
-        "aircraft": shlex.quote(sheet.aircraft) if sheet else "",
-        "session": shlex.quote(job.session.aircraft) if job.session else "",
+        "surface": quote(measure.surface) if measure else "",
+        "file": quote(path.name) if path else "",
+        "aircraft": quote(sheet.aircraft) if sheet else "",
+        "session": quote(job.session.aircraft) if job.session else "",
     }
     return NextCommand(f"hingeline {command.format(**fields)}", reason.format(**fields))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from time import monotonic
+from time import perf_counter
 
 from hingeline.device.samples import Sample, SensorFault, SensorInfo
 from hingeline.measure.capture import Capture, Readings
@@ -45,7 +45,7 @@ class Sensing:
     def push(self, event: Sample | SensorFault) -> Taken | None:
         """Take an event; give what the step waits for once it is complete. Raises as `Capture.push`."""
         if event.sensor_id in self._latest:
-            now_s = monotonic()
+            now_s = perf_counter()
             if not self._heard_s:
                 self._heard_s = dict.fromkeys(self._latest, now_s)
             if isinstance(event, Sample):

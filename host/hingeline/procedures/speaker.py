@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from time import monotonic
+from time import perf_counter
 from typing import Protocol
 
 from hingeline.device.link.beat import BEAT_S
@@ -95,7 +95,7 @@ class Speaker:
 
     def publish_moment(self, procedure: Procedure, sensing: Sensing) -> None:
         """Give the views the state of the moment, when one is due; all that has arrived was taken."""
-        now_s = monotonic()
+        now_s = perf_counter()
         if self.views is not None and now_s >= self._publish_s:
             # boards deliver one after the other at a beat: the state that is drawn must hold the last one's samples
             self._publish_s = now_s + max(self.views.period_s / 2 - BEAT_S, 0)

@@ -22,6 +22,21 @@ RENDERERS: dict[str, tuple[str, ...]] = {
     "weasyprint": ("{html}", "{pdf}"),
 }
 """Programs that make a PDF of a page, in the order in which they are tried, with their arguments."""
+_INSTALLED = {
+    "win32": (
+        ("{ProgramFiles}", "{ProgramFiles(x86)}", "{LocalAppData}"),
+        {"chrome": "Google/Chrome/Application/chrome.exe", "msedge": "Microsoft/Edge/Application/msedge.exe"},
+    ),
+    "darwin": (
+        ("/Applications", "{HOME}/Applications"),
+        {
+            "chromium": "Chromium.app/Contents/MacOS/Chromium",
+            "google-chrome": "Google Chrome.app/Contents/MacOS/Google Chrome",
+            "msedge": "Microsoft Edge.app/Contents/MacOS/Microsoft Edge",
+        },
+    ),
+}
+"""By system, where browsers are that are not on the path: folders, and the file of each renderer there."""
 PATIENCE_S = 120.0
 PRINT_IT = "Open the page in your browser and print it to a file"
 
@@ -48,7 +63,8 @@ def write_pdf(path: Path, page: bytes) -> None:
 
 def _rendered(name: str, program: str, page: bytes) -> bytes:
     """The PDF that a program makes of a page."""
-    with tempfile.TemporaryDirectory() as folder:
+    # a browser may still hold its profile for a moment after it has ended, on Windows
+    with tempfile.TemporaryDirectory(ignore_cleanup_errors=True) as folder:
         html, pdf = Path(folder) / "page.html", Path(folder) / "page.pdf"
         html.write_bytes(page.replace(b"</head>", A4 + b"</head>", 1))
         places = {"folder": folder, "html": html, "page": html.as_uri(), "pdf": pdf}
@@ -60,6 +76,8 @@ def _rendered(name: str, program: str, page: bytes) -> bytes:
         except OSError as error:
             raise UsageProblem(f"{name} made no PDF: {in_words(error)}", PRINT_IT) from error
         except subprocess.SubprocessError as error:
+            if _is_finished(pdf):
+                return pdf.read_bytes()
             output = getattr(error, "stderr", None) or str(error).encode()
             last = "".join(output.decode(errors="replace").strip().splitlines()[-1:])
             raise UsageProblem(f"{name} made no PDF: {last}", PRINT_IT) from error
@@ -68,11 +86,30 @@ def _rendered(name: str, program: str, page: bytes) -> bytes:
         return pdf.read_bytes()
 
 
+def _is_finished(pdf: Path) -> bool:
+    """Whether a PDF has its last line: of a browser that made it and then came to no good end."""
+    return pdf.is_file() and pdf.read_bytes().rstrip().endswith(b"%%EOF")
+
+
+def _installed(name: str) -> str | None:
+    """Where the system keeps a renderer that is installed, whatever the path says."""
+    folders, files = _INSTALLED.get(sys.platform, ((), {}))
+    places = (folder.format_map(_Environment()) for folder in folders if name in files)
+    return next((str(file) for place in places if (file := Path(place, files[name])).is_file()), None)
+
+
+class _Environment(dict[str, str]):
+    """The variables of the environment; one that is missing names a folder that is not there."""
+
+    def __missing__(self, name: str) -> str:
+        return os.environ.get(name, "/nonexistent")
+
+
 def find_renderer() -> tuple[str, str]:
     """The first renderer on the path, or beside this Python, and where it is. Raises `UsageProblem` as `write_pdf`."""
     beside = str(Path(sys.executable).parent)
     for name in RENDERERS:
-        if program := shutil.which(name) or shutil.which(name, path=beside):
+        if program := shutil.which(name) or shutil.which(name, path=beside) or _installed(name):
             return name, program
     raise UsageProblem(
         f"No program that makes PDF is on the path: none of {', '.join(RENDERERS)}",

@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterable
 from contextlib import suppress
 from functools import cache
 from pathlib import Path
-from time import monotonic_ns
+from time import perf_counter_ns
 from typing import Any
 from urllib.parse import quote
 
@@ -79,7 +79,7 @@ class Recorder:
     def event(self, kind: str, **fields: Any) -> None:
         """Append an event with fields that JSON can hold, and bring all so far to the disk."""
         text = json.dumps({"kind": kind, **fields}, allow_nan=False)
-        self._record(b"E %d %s\n" % (monotonic_ns(), text.encode()), sync=True)
+        self._record(b"E %d %s\n" % (perf_counter_ns(), text.encode()), sync=True)
 
     def close(self) -> None:
         """Bring all to the disk and let the file go."""

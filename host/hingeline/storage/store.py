@@ -49,7 +49,11 @@ class Entry(NamedTuple):
 def default_root() -> Path:
     """The folder named by HINGELINE_HOME, else the system's place for a user's data."""
     named = os.environ.get("HINGELINE_HOME")
-    return Path(named) if named else platformdirs.user_data_path("hingeline", appauthor=False)
+    if named:
+        return Path(named)
+    # the Python of Microsoft's Store keeps files in another folder than it says: the true one is named
+    folder = platformdirs.user_data_path("hingeline", appauthor=False)
+    return folder.resolve() if sys.platform == "win32" else folder
 
 
 def now_text() -> str:

@@ -21,6 +21,8 @@ def prepare():
         host, port = console.split(":")
         link = socket.create_connection((host, int(port)))
         sys.stdin = sys.stdout = _Console(link)
+        shown = sys.excepthook  # a board whose bench has gone ends without a word, as its micropython does
+        sys.excepthook = lambda kind, *more: None if issubclass(kind, ConnectionError) else shown(kind, *more)
     if not hasattr(select, "poll"):
         select.POLLIN, select.POLLOUT = 1, 4
         select.poll = _Poll

@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 from threading import Event
-from time import monotonic, sleep
+from time import perf_counter, sleep
 
 import pytest
 from tests.host.live.states import MATCH, sensor, state
@@ -22,7 +22,7 @@ class Kept:
         self._over_after = over_after
 
     def show(self, state):
-        self.shown.append((monotonic(), state))
+        self.shown.append((perf_counter(), state))
         if len(self.shown) == self._over_after:
             self.over.set()
             raise EOFError("that is enough")
@@ -30,7 +30,7 @@ class Kept:
 
 def heard(condition="live"):
     """A match whose sensors were heard just now, the left one in a condition."""
-    now_s = monotonic()
+    now_s = perf_counter()
     sensors = (replace(sensor(condition=condition), heard_s=now_s), replace(sensor("right"), heard_s=now_s))
     return state(*MATCH.gaps, sensors=sensors)
 

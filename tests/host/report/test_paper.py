@@ -1,10 +1,12 @@
 """Pages on the disk and as PDF."""
 
+import sys
+
 import pytest
 from tests.host.report.conftest import run
 
-from hingeline.errors import StoreError
-from hingeline.report.paper import write_page
+from hingeline.errors import StoreError, UsageProblem
+from hingeline.report.paper import find_renderer, write_page, write_pdf
 
 
 def test_without_a_name_the_page_is_named_for_the_visit(tmp_path, monkeypatch):
@@ -28,3 +30,48 @@ def test_no_renderer_is_told_with_the_cure(tmp_path, monkeypatch):
 def test_a_page_that_can_t_be_written(tmp_path):
     with pytest.raises(StoreError, match=r"its folder does not exist. Make the folder, or name another file"):
         write_page(tmp_path / "no folder" / "page.html", b"")
+
+
+WRITES = """#!/bin/sh
+for word; do case "$word" in --print-to-pdf=*) pdf=${word#*=};; esac; done
+printf '%s' "$CONTENT" > "$pdf"
+exit 1
+"""
+
+
+@pytest.fixture
+def failing_browser(tmp_path, monkeypatch):
+    """A browser that writes the variable `CONTENT` and then comes to no good end."""
+    program = tmp_path / "chromium"
+    program.write_text(WRITES)
+    program.chmod(0o755)
+    monkeypatch.setenv("PATH", f"{tmp_path}:/usr/bin:/bin")
+
+
+def test_a_pdf_that_is_finished_is_kept_however_the_browser_ends(failing_browser, tmp_path, monkeypatch):
+    monkeypatch.setenv("CONTENT", "%PDF-1.4 %%EOF")
+    write_pdf(tmp_path / "page.pdf", b"<head></head>")
+    assert (tmp_path / "page.pdf").read_bytes() == b"%PDF-1.4 %%EOF"
+
+
+def test_a_pdf_that_is_torn_is_not_kept(failing_browser, tmp_path, monkeypatch):
+    monkeypatch.setenv("CONTENT", "%PDF-1.4")
+    with pytest.raises(UsageProblem, match="chromium made no PDF"):
+        write_pdf(tmp_path / "page.pdf", b"<head></head>")
+
+
+@pytest.mark.parametrize(
+    ("system", "variable", "file", "name"),
+    [
+        ("win32", "ProgramFiles(x86)", "Microsoft/Edge/Application/msedge.exe", "msedge"),
+        ("win32", "LocalAppData", "Google/Chrome/Application/chrome.exe", "chrome"),
+        ("darwin", "HOME", "Applications/Chromium.app/Contents/MacOS/Chromium", "chromium"),
+    ],
+)
+def test_a_browser_is_sought_where_its_system_keeps_it(tmp_path, monkeypatch, system, variable, file, name):
+    monkeypatch.setattr(sys, "platform", system)
+    monkeypatch.setenv("PATH", str(tmp_path))
+    monkeypatch.setenv(variable, str(tmp_path))
+    (tmp_path / file).parent.mkdir(parents=True)
+    (tmp_path / file).touch()
+    assert find_renderer() == (name, str(tmp_path / file))

@@ -1,7 +1,7 @@
 """Where a new run goes: into the aircraft's last session, unless that is over."""
 
 from datetime import datetime, timedelta, timezone
-from time import monotonic_ns
+from time import perf_counter_ns
 
 import pytest
 
@@ -20,13 +20,13 @@ def begin(tmp_path, monkeypatch):
         monkeypatch.setattr("hingeline.storage.recorder.now_text", when.isoformat)
         with begin_run(tmp_path, aircraft, command, choices=choices) as recorder:
             if lasts is not None:
-                began_ns = monotonic_ns()
+                began_ns = perf_counter_ns()
                 monkeypatch.setattr(
-                    "hingeline.storage.recorder.monotonic_ns",
+                    "hingeline.storage.recorder.perf_counter_ns",
                     lambda: began_ns + round(lasts.total_seconds() * 1e9),
                 )
                 recorder.event("throw")
-                monkeypatch.setattr("hingeline.storage.recorder.monotonic_ns", monotonic_ns)
+                monkeypatch.setattr("hingeline.storage.recorder.perf_counter_ns", perf_counter_ns)
             return recorder.path
 
     return run

@@ -9,13 +9,13 @@ Examples:
 rigging sheets of this folder.
 """
 
-import shlex
 from pathlib import Path
 
 import click
 
 from hingeline.cli.command import command, port_option
 from hingeline.cli.screen import Screen
+from hingeline.procedures.shell import quote
 from hingeline.storage.store import Store, now_text
 
 
@@ -39,4 +39,4 @@ def _with_ports(text: str, ports: tuple[str, ...]) -> str:
     step = root.command.get_command(root, text.split()[1])
     if step is None or all("--port" not in option.opts for option in step.params):
         return text
-    return " ".join([text, *(f"--port {shlex.quote(port)}" for port in ports)])
+    return " ".join([text, *(f"--port {quote(port)}" for port in ports)])

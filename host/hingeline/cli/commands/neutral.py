@@ -10,7 +10,6 @@ position, that is held first. Measures again after each change until it says MAT
 status 0 within the tolerance, 6 outside.
 """
 
-import shlex
 from collections.abc import Iterator
 
 from hingeline.cli.options import Target, measuring
@@ -22,9 +21,10 @@ def neutral(screen: Screen, target: Target) -> int:
     from hingeline.checks.results import write_result
     from hingeline.cli.run import open_run, seat_sensors
     from hingeline.procedures.neutral import match_neutral, neutral_text
+    from hingeline.procedures.shell import join
 
     surface = target.surface
-    go_on = shlex.join(("hingeline", "neutral", str(target.rig), surface, *_given(target)))
+    go_on = join(("hingeline", "neutral", str(target.rig), surface, *_given(target)))
     with open_run(screen, target) as (runner, sheet):
         instruments = seat_sensors(runner, sheet, surface, by_wiggle=True)
         reading = match_neutral(runner, sheet, surface, instruments, go_on)

@@ -18,6 +18,7 @@ from hingeline.cli.command import in_section, subcommand
 from hingeline.cli.completing import sheets
 from hingeline.cli.screen import Screen
 from hingeline.errors import SheetError
+from hingeline.procedures.shell import quote
 from hingeline.rig import load_sheet
 from hingeline.rig.templates import TEMPLATES
 from hingeline.storage.store import Store
@@ -49,7 +50,7 @@ def new(file: Path, template: str, screen: Screen) -> None:
 
     new_sheet(file, template)
     screen.data(str(file), file=str(file), template=template)
-    screen.say(f"Put your manual's figures into {file}, then: hingeline rig check {file}")
+    screen.say(f"Put your manual's figures into {file}, then: hingeline rig check {quote(str(file))}")
 
 
 @subcommand(rig, "check")

@@ -15,7 +15,7 @@ from __future__ import annotations
 
 import os
 import secrets
-from time import monotonic, sleep
+from time import perf_counter, sleep
 from typing import TYPE_CHECKING
 
 import click
@@ -72,9 +72,9 @@ def _password(screen: Screen) -> str:
 def _address(link: BoardLink, screen: Screen) -> str:
     """Wait until the board has joined, for its address."""
     screen.say("Waiting for the board to join the network.")
-    deadline_s = monotonic() + JOIN_S
+    deadline_s = perf_counter() + JOIN_S
     while (address := link.reachable().address) == "0.0.0.0":
-        if monotonic() > deadline_s:
+        if perf_counter() > deadline_s:
             raise NoBoard(
                 f"The board did not join the network within {JOIN_S:.0f} s",
                 "Check name and password, and that the network has 2.4 GHz; then repeat the command",

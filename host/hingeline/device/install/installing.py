@@ -9,7 +9,7 @@ from collections.abc import Callable, Mapping, Sequence
 from contextlib import closing
 from dataclasses import dataclass, replace
 from pathlib import PurePosixPath
-from time import monotonic, sleep
+from time import perf_counter, sleep
 from typing import Any
 
 from hingeline.device.description import board_fields, wired_text
@@ -117,12 +117,12 @@ def install(
 
 def open_started(port: str) -> BoardLink:
     """Open the board at `port` once its program has started. Raises `WrongFirmware` (it does not in time; why)."""
-    deadline_s = monotonic() + BOOT_S
+    deadline_s = perf_counter() + BOOT_S
     while True:
         try:
             return BoardLink(port, lambda arrived: None)
         except (NoBoard, WrongFirmware) as error:
-            if monotonic() > deadline_s:
+            if perf_counter() > deadline_s:
                 raise _does_not_start(port, error) from error
         sleep(_LOOK_S)
 
@@ -170,8 +170,8 @@ def _put(remote: Remote, board: Survey, contents: dict[str, bytes], passing: Cal
 
     def on_file(path: str) -> None:
         nonlocal started_s, copied
-        started_s = started_s or monotonic()
-        left_s = (monotonic() - started_s) * (total / copied - 1) if copied else 0.0
+        started_s = started_s or perf_counter()
+        left_s = (perf_counter() - started_s) * (total / copied - 1) if copied else 0.0
         left = f", {left_s:.0f} s to go" if copied > ESTIMATE_SHARE * total else ""
         passing(f"{path}{left}")
         copied += len(contents[path])

@@ -10,7 +10,7 @@ from collections.abc import Callable, Mapping
 from contextlib import closing, suppress
 from pathlib import Path, PurePosixPath
 from threading import Timer
-from time import monotonic, sleep
+from time import perf_counter, sleep
 from typing import Any
 
 from hingeline.device.link.channels import Channel
@@ -53,9 +53,9 @@ def has_micropython(port: str) -> tuple[bool, bytes]:
 
     Raises `NoBoard`, `PortBusy`, `PortForbidden`, `UsageProblem` (the port can't be had).
     """
-    deadline_s = monotonic() + PROMPT_S
+    deadline_s = perf_counter() + PROMPT_S
     answers, received = _ask(open_port(port), deadline_s)
-    while not answers and monotonic() < deadline_s:
+    while not answers and perf_counter() < deadline_s:
         sleep(_LOOK_S)
         with suppress(NoBoard, PortForbidden):  # Ctrl-C restarted it: not back yet, or not yet everybody's
             answers, received = _ask(open_port(port), deadline_s)
@@ -66,9 +66,9 @@ def _ask(channel: Channel, deadline_s: float) -> tuple[bool, bytes]:
     """Ask for the prompt until it answers, the port goes away, or time is over."""
     received = b""
     with closing(channel), suppress(OSError):
-        while _NAMES_ITSELF not in received and monotonic() < deadline_s:
+        while _NAMES_ITSELF not in received and perf_counter() < deadline_s:
             channel.write(_TO_RAW_PROMPT)
-            received += _listen(channel, monotonic() + _TRY_S, _NAMES_ITSELF)
+            received += _listen(channel, perf_counter() + _TRY_S, _NAMES_ITSELF)
         channel.write(_TO_PROMPT)
         return _NAMES_ITSELF in received, received
     return False, received  # takes no bytes, was pulled, or restarts because its watchdog was armed
@@ -88,13 +88,13 @@ def restart(port: str) -> None:
     """
     with closing(open_port(port)) as channel, suppress(OSError):  # its port goes away, and will be back
         channel.write(_TO_RESTART + b"\n" + _REQUEST + b"\n")
-        _listen(channel, monotonic() + START_S, *_STARTED)
+        _listen(channel, perf_counter() + START_S, *_STARTED)
 
 
 def _listen(channel: Channel, deadline_s: float, *signs: bytes) -> bytes:
     """Read until a sign has come, or time is over."""
     received = b""
-    while not any(sign in received for sign in signs) and (left_s := deadline_s - monotonic()) > 0:
+    while not any(sign in received for sign in signs) and (left_s := deadline_s - perf_counter()) > 0:
         received += channel.read() if channel.wait(left_s) else b""
     return received
 

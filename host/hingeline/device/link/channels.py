@@ -10,7 +10,7 @@ import socket
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from functools import partial
-from time import monotonic
+from time import perf_counter
 from typing import Any
 from urllib.parse import urlsplit
 
@@ -105,9 +105,9 @@ class SerialChannel:
 
     def wait(self, timeout_s: float) -> bool:
         """As of `SelectChannel`, give or take `POLL_S`."""
-        deadline_s = monotonic() + timeout_s
+        deadline_s = perf_counter() + timeout_s
         with _numbered():
-            while not self._first and not self._woken and monotonic() < deadline_s:
+            while not self._first and not self._woken and perf_counter() < deadline_s:
                 self._first = self._connection.read(1)
         return bool(self._first)
 

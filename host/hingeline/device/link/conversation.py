@@ -5,7 +5,7 @@ from __future__ import annotations
 import threading
 from collections.abc import Callable, Sequence
 from queue import Empty, SimpleQueue
-from time import monotonic, monotonic_ns, sleep
+from time import perf_counter, perf_counter_ns, sleep
 from typing import Any
 
 from hingeline.device.link import beat, complaints
@@ -133,7 +133,7 @@ class Conversation:
             error.__cause__ = cause
         self._answers.put(error)
         if self.decoder.sensors:
-            now_ns = monotonic_ns()
+            now_ns = perf_counter_ns()
             gone = BoardGone(now_ns * 1e-9, error) if isinstance(error, BoardLost) else None
             self._deliver(Arrived(now_ns, self.port, [gone]) if gone else error)
         return error
@@ -161,8 +161,8 @@ class Conversation:
         """
         answer: list[Any] = []
         probes: list[int] = []
-        asked_s, wait_s = monotonic(), PROBE_S
-        while (left_s := asked_s + max(least_s, self._patience_s) - monotonic()) > 0:
+        asked_s, wait_s = perf_counter(), PROBE_S
+        while (left_s := asked_s + max(least_s, self._patience_s) - perf_counter()) > 0:
             try:
                 message = self._answers.get(timeout=min(wait_s, left_s))
             except Empty:
@@ -176,7 +176,7 @@ class Conversation:
             if message.request in requests:
                 answer.append(message)
                 if isinstance(message, Ok | Err):
-                    self.took_s = monotonic() - asked_s
+                    self.took_s = perf_counter() - asked_s
                     return answer
             elif message.request in probes and isinstance(message, Ok | Err):
                 return []
@@ -222,7 +222,7 @@ class Conversation:
 
     def _receive(self, splitter: Splitter) -> list[Line]:
         """Read what arrives now, at the next beat if it streams."""
-        arrival_ns = monotonic_ns()
+        arrival_ns = perf_counter_ns()
         if self.streaming:
             sleep(beat.next_s())
         data = self._channel.read()

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from functools import partial
 from queue import Empty, SimpleQueue
-from time import monotonic
+from time import perf_counter
 
 from hingeline.device.link.board import BoardLink, KeyOf, no_key
 from hingeline.device.link.conversation import Tap
@@ -163,7 +163,7 @@ class Fleet:
     def _arrivals(self) -> Iterator[Arrived | Mark | Tick]:
         while self._live:
             if self.ticking and self._arrived.empty():
-                yield Tick(monotonic())
+                yield Tick(perf_counter())
             try:
                 arrived = self._arrived.get(timeout=_WAKE_S)
             except Empty:

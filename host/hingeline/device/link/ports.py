@@ -5,6 +5,7 @@ from __future__ import annotations
 import errno
 import os
 import re
+import sys
 from operator import itemgetter
 from pathlib import Path
 from typing import NamedTuple
@@ -14,13 +15,9 @@ from serial.tools import list_ports
 from hingeline.device.link import TCP_PORT
 from hingeline.device.link.channels import Channel, connect, open_device
 from hingeline.device.link.devices import DEVICES, VENDORS, Device, permission
-from hingeline.errors import HingelineError, NoBoard, PortBusy, PortForbidden, UsageProblem, in_words
+from hingeline.errors import FIREWALL, HingelineError, NoBoard, PortBusy, PortForbidden, UsageProblem, in_words
 
 FORBIDDEN = (errno.EACCES, errno.EPERM)
-FIREWALL = (
-    "Allow Python in this computer's firewall; on macOS allow your terminal under System Settings, Privacy & Security, "
-    "Local Network"
-)
 COMMAND_LETTERS = 80
 _HOST = re.compile(r"[\w-]+(?:\.[\w-]+)+(?P<tcp_port>:\d+)?", re.ASCII)
 
@@ -66,11 +63,13 @@ def _refusal(port: str, error: OSError) -> HingelineError:
     number = error.errno if error.errno is not None else getattr(error.__context__, "errno", None)
     reason = in_words(error)
     if port.startswith("socket://"):
-        cure = FIREWALL if number in FORBIDDEN else "Start what serves it, and check host and port"
+        # macOS has no way to a computer of the local network for a program that may not use it
+        kept_out = number in FORBIDDEN or (sys.platform == "darwin" and number == errno.EHOSTUNREACH)
+        cure = FIREWALL if kept_out else "Start what serves it, and check host and port"
         return NoBoard(f"Nothing answers at {port} ({reason})", cure)
-    if number in FORBIDDEN:
+    if number in FORBIDDEN and sys.platform != "win32":  # which has no rights on ports: another program has it
         return PortForbidden(f"You may not open {port}", permission(port).cure)
-    if number in (errno.EBUSY, errno.EAGAIN):
+    if number in (errno.EBUSY, errno.EAGAIN, *FORBIDDEN):
         holders = ", ".join(holding(port)) or "another program"
         return PortBusy(f"{port} is held by {holders}", "Close that program, then try again")
     if number in (errno.ENOENT, errno.ENXIO, errno.ENODEV, errno.ENOTDIR):

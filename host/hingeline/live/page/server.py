@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import hmac
 import secrets
 import socket
@@ -13,7 +14,7 @@ from http import HTTPStatus
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from typing import Any
 
-from hingeline.errors import UsageProblem, in_words
+from hingeline.errors import FIREWALL, UsageProblem, in_words
 from hingeline.live.page.address import checked
 from hingeline.live.page.content import message, page
 from hingeline.procedures.keys import Key
@@ -56,7 +57,9 @@ class Page(ThreadingHTTPServer):
         except OSError as error:
             raise UsageProblem(
                 f"The page can't be offered on {address}: {in_words(error)}",
-                "Give an address that this computer has in the local network, or leave --page-on out",
+                FIREWALL
+                if error.errno == errno.EACCES
+                else "Give an address that this computer has in the local network, or leave --page-on out",
             ) from error
         self.netloc = f"{f'[{address}]' if ipv6 else address}:{self.server_address[1]}"
         self.url = f"http://{self.netloc}/{self.key}/"

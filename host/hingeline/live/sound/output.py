@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import os
+import sys
 from collections.abc import Callable, Generator, Iterator
 from contextlib import contextmanager, suppress
-from time import monotonic
+from time import perf_counter
 
 from hingeline.live.sound.tones import RATE_HZ, Voice
 from hingeline.procedures.state import State
@@ -52,7 +53,7 @@ class Bell:
     beats = 1
     MATCH_S, ALARM_S = 1.0, 0.25
 
-    def __init__(self, ring: Callable[[], None], now_s: Callable[[], float] = monotonic) -> None:
+    def __init__(self, ring: Callable[[], None], now_s: Callable[[], float] = perf_counter) -> None:
         self._ring, self._now_s = ring, now_s
         self._captured = 0
         self._due_s = float("-inf")
@@ -84,7 +85,10 @@ def open_sound(ring: Callable[[], None]) -> Device | Bell:
 
 @contextmanager
 def _hushed() -> Iterator[None]:
-    """Keep what the system's sound libraries write to descriptor 2 off the screen."""
+    """Keep what Linux's sound libraries write to descriptor 2 off the screen; those of other systems write nothing."""
+    if sys.platform != "linux":
+        yield
+        return
     kept, nowhere = os.dup(2), os.open(os.devnull, os.O_WRONLY)
     try:
         os.dup2(nowhere, 2)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import shutil
 from subprocess import DEVNULL, Popen
 
@@ -9,8 +10,19 @@ from hingeline.errors import UsageProblem
 from hingeline.live.words import verdicts_of
 from hingeline.procedures.state import State
 
-PROGRAMS: dict[str, tuple[str, ...]] = {"spd-say": ("--wait", "--"), "say": ("--",), "espeak-ng": ("--",)}
-"""What is looked for, in this order, and what stands before the words."""
+WORDS = "{words}"
+VARIABLE = "HINGELINE_WORDS"
+_POWERSHELL = (
+    "Add-Type -AssemblyName System.Speech; "
+    f"(New-Object System.Speech.Synthesis.SpeechSynthesizer).Speak($env:{VARIABLE})"
+)
+PROGRAMS: dict[str, tuple[str, ...]] = {
+    "spd-say": ("--wait", "--", WORDS),
+    "say": ("--", WORDS),
+    "espeak-ng": ("--", WORDS),
+    "powershell": ("-NoProfile", "-NonInteractive", "-Command", _POWERSHELL),
+}
+"""What is looked for, in this order, and its arguments. PowerShell would carry words out: a variable holds them."""
 
 
 class Speech:
@@ -41,8 +53,13 @@ class Speech:
             self._next = _words(state, self._before)
             self._before, self._news = state, news
         if self._next and (self._speaking is None or self._speaking.poll() is not None):
-            self._speaking = Popen([*self._command, self._next], stdin=DEVNULL, stdout=DEVNULL, stderr=DEVNULL)
+            self._speaking = self._say(self._next)
             self._next = ""
+
+    def _say(self, words: str) -> Popen[bytes]:
+        command = [words if part == WORDS else part for part in self._command]
+        environment = {**os.environ, VARIABLE: words}
+        return Popen(command, stdin=DEVNULL, stdout=DEVNULL, stderr=DEVNULL, env=environment)
 
     def close(self) -> None:
         """Stop speaking."""

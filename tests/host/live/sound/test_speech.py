@@ -1,5 +1,7 @@
 """Words, through a program that writes down what it was to say."""
 
+from dataclasses import replace
+
 import pytest
 from tests.host.live.states import BOTH, LOST, MATCH
 
@@ -11,7 +13,8 @@ from hingeline.live.sound.speech import PROGRAMS, Speech
 def said(request, tmp_path, monkeypatch):
     """The file that a speaking program of that name writes into; there is no other program."""
     program, file = tmp_path / request.param, tmp_path / "said"
-    program.write_text(f'#!/bin/sh\nfor word; do last=$word; done\necho "$last" >> "{file}"\n')
+    words = "$HINGELINE_WORDS" if request.param == "powershell" else "$last"
+    program.write_text(f'#!/bin/sh\nfor word; do last=$word; done\necho "{words}" >> "{file}"\n')
     program.chmod(0o755)
     monkeypatch.setenv("PATH", str(tmp_path))
     return file
@@ -38,3 +41,15 @@ def test_without_a_program_the_cure_is_told(tmp_path, monkeypatch):
     monkeypatch.setenv("PATH", str(tmp_path))
     with pytest.raises(UsageProblem, match="speaks"):
         Speech()
+
+
+def test_powershell_is_given_words_that_it_does_not_carry_out(tmp_path, monkeypatch):
+    """It takes every argument for a part of what it is to do."""
+    program = tmp_path / "powershell"
+    program.write_text(f'#!/bin/sh\necho "$@" > "{tmp_path}/arguments"\n')
+    program.chmod(0o755)
+    monkeypatch.setenv("PATH", str(tmp_path))
+    hear(tmp_path / "arguments", [replace(BOTH, ask="$(Remove-Item x); flap")])
+    told = (tmp_path / "arguments").read_text()
+    assert "Remove-Item" not in told
+    assert "System.Speech" in told

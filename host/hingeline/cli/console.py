@@ -1,0 +1,75 @@
+"""The terminal as this system has it: whether it is one, whether it can be drawn on, which letters it has."""
+
+from __future__ import annotations
+
+import codecs
+import io
+import os
+import sys
+import unicodedata
+from typing import Any, TextIO
+
+WINDOWS = sys.platform == "win32"
+VT_PROCESSING = 0x0004
+"""ENABLE_VIRTUAL_TERMINAL_PROCESSING of wincon.h: the console heeds escape sequences; classic windows do when told."""
+SPELLED = {"√": "sqrt ", "→": "->", "…": "...", "█": "#", "▀": "#"}
+"""What letters that a code page lacks are written as, where they have no simpler form of their own."""
+
+
+def prepare_streams() -> None:
+    """Let no letter that a stream's code page lacks end a command: it is spelled otherwise, or is a question mark."""
+    codecs.register_error("hingeline", _spell)
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="hingeline")
+
+
+def _spell(error: UnicodeError) -> tuple[str, int]:
+    assert isinstance(error, UnicodeEncodeError)
+    lacking = error.object[error.start : error.end]
+    return "".join(map(_spelled, lacking)), error.end
+
+
+def _spelled(letter: str) -> str:
+    simpler = unicodedata.normalize("NFKD", letter)
+    return SPELLED.get(letter) or simpler.encode("ascii", "ignore").decode() or "?"
+
+
+def is_terminal(stream: TextIO) -> bool:
+    """Whether a person is at the other end: of `NUL`, Windows says so too."""
+    return stream.isatty() and (not WINDOWS or _mode(stream) is not None)
+
+
+def draws(stream: TextIO) -> bool:
+    """Whether a screen can be drawn there; a classic window of Windows is told to heed escape sequences."""
+    if not is_terminal(stream) or os.environ.get("TERM") == "dumb":
+        return False
+    return not WINDOWS or _heeds_sequences(stream)
+
+
+def _mode(stream: TextIO) -> int | None:
+    """The mode of a console of Windows; None where it is none."""
+    import ctypes
+
+    mode = ctypes.c_ulong()
+    return mode.value if _kernel().GetConsoleMode(_handle(stream), ctypes.byref(mode)) else None
+
+
+def _heeds_sequences(stream: TextIO) -> bool:
+    mode = _mode(stream) or 0
+    return bool(mode & VT_PROCESSING or _kernel().SetConsoleMode(_handle(stream), mode | VT_PROCESSING))
+
+
+def _handle(stream: TextIO) -> Any:
+    import ctypes
+
+    standard = {0: -10, 1: -11, 2: -12}[stream.fileno()]  # STD_INPUT_HANDLE and the others of winbase.h
+    return ctypes.c_void_p(_kernel().GetStdHandle(standard))
+
+
+def _kernel() -> Any:
+    import ctypes
+
+    kernel = ctypes.__dict__["windll"].kernel32
+    kernel.GetStdHandle.restype = ctypes.c_void_p
+    return kernel
