@@ -12,7 +12,7 @@ from hingeline.checks.results import CheckResult
 from hingeline.device.description import board_name
 from hingeline.device.link.ports import discover
 from hingeline.errors import HingelineError, NotStored, SheetError, StoreError
-from hingeline.procedures.progress import Progress, Sitting
+from hingeline.procedures.progress import Progress, SessionProgress
 from hingeline.rig import load_sheet
 from hingeline.rig.sheet import Sheet
 from hingeline.storage.calibrations import KIND, check_copies, load_datum
@@ -41,7 +41,7 @@ def gather_progress(ports: Sequence[str], folder: Path, store: Store, now: str, 
         datum = load_datum(store)
     sheets = {path: _sheet(path) for path in sorted(folder.glob("*.rig.toml"))}
     by_aircraft = {sheet.aircraft: sheet for sheet in reversed(sheets.values()) if isinstance(sheet, Sheet)}
-    session = _sitting(store, by_aircraft, "" if datum is None else datum.date, say)
+    session = _session_progress(store, by_aircraft, "" if datum is None else datum.date, say)
     first = by_aircraft.get(session.aircraft) if session else None
     return Progress(
         now,
@@ -73,7 +73,7 @@ def _sheet(path: Path) -> Sheet | SheetError:
         return problem
 
 
-def _sitting(store: Store, sheets: Mapping[str, Sheet], since: str, say: Say) -> Sitting | None:
+def _session_progress(store: Store, sheets: Mapping[str, Sheet], since: str, say: Say) -> SessionProgress | None:
     """Put together the last session with anything measured, of an aircraft with a sheet if there is one.
 
     Neutrals are measured from the datum: those of an earlier one than that of the date `since` do not count.
@@ -103,7 +103,7 @@ def _sitting(store: Store, sheets: Mapping[str, Sheet], since: str, say: Say) ->
         missing = tuple(measure for measure, inside in inside_at.items() if not all(inside))
         out = [*(measure for measure in missing if False in inside_at[measure]), *out]
     commands = tuple(dict.fromkeys(run.command for run in session.runs if run.measured))
-    return Sitting(session.aircraft, session.day, session.runs[-1].last_written, commands, missing, tuple(out))
+    return SessionProgress(session.aircraft, session.day, session.runs[-1].last_written, commands, missing, tuple(out))
 
 
 def progress_rows(job: Progress) -> dict[str, str]:
@@ -143,7 +143,7 @@ def _datum_text(job: Progress) -> str:
     return f"of {job.datum.date[:10]}: another session, other sensors, or older than a calibration"
 
 
-def _session_text(session: Sitting) -> str:
+def _session_text(session: SessionProgress) -> str:
     text = f"{session.aircraft} on {session.day}: {', '.join(session.commands)}"
     if session.missing is None:
         return text

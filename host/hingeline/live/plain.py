@@ -54,5 +54,5 @@ def spoken(state: State) -> str:
 def _side(side: Gap | Place, unit: Unit) -> str:
     if not isinstance(side, Gap):
         return f"{side.side}: {side.now.text(unit)} {detail(side, unit)} from neutral"
-    to_go = f"{side.to_go.unsigned(unit)}{UNITS[side.to_go.unit_of(unit)]}"
+    to_go = f"{side.to_go.unsigned(unit, side.reach)}{UNITS[side.to_go.unit_of(unit)]}"
     return f"{side.side}: {side.word} {to_go}, {detail(side, unit)}"

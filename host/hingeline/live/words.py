@@ -8,7 +8,7 @@ from hingeline.units import UNITS, Unit
 
 def number_of(side: Gap | Place, unit: Unit) -> str:
     """The number of a side that is shown large: a gap has no sign, its word carries the direction."""
-    return side.to_go.unsigned(unit) if isinstance(side, Gap) else side.now.number(unit)
+    return side.to_go.unsigned(unit, side.reach) if isinstance(side, Gap) else side.now.number(unit, side.reach)
 
 
 def heading(side: Gap | Place, unit: Unit) -> str:
@@ -20,7 +20,11 @@ def heading(side: Gap | Place, unit: Unit) -> str:
 def detail(side: Gap | Place, unit: Unit) -> str:
     """Write where the side is, how well that is known, and where it belongs."""
     reach = f"±{side.reach.unsigned(unit)}"
-    return f"now {side.now.text(unit)} {reach}, target {side.wanted.text(unit)}" if isinstance(side, Gap) else reach
+    return (
+        f"now {side.now.text(unit, side.reach)} {reach}, target {side.wanted.text(unit)}"
+        if isinstance(side, Gap)
+        else reach
+    )
 
 
 def verdicts_of(state: State) -> tuple[object, ...]:

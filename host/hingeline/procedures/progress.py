@@ -18,7 +18,7 @@ from hingeline.units import Side
 from hingeline_calibration.datum import Datum
 
 
-class Sitting(NamedTuple):
+class SessionProgress(NamedTuple):
     """The last session of an aircraft: the local day it began, when it was last written (UTC), its commands.
 
     `missing` is what the aircraft's sheet asks for and was not brought within the tolerance, None without a sheet.
@@ -51,7 +51,7 @@ class Progress:
     sides: Mapping[Side, str] = field(default_factory=dict)
     datum: Datum | None = None
     sheets: Mapping[Path, Sheet | SheetError] = field(default_factory=dict)
-    session: Sitting | None = None
+    session: SessionProgress | None = None
 
     @property
     def working(self) -> tuple[str, ...]:
@@ -79,7 +79,7 @@ class Progress:
         return next(((path, sheet) for path, sheet in self.sheets.items() if isinstance(sheet, Sheet)), None)
 
     @property
-    def going_on(self) -> Sitting | None:
+    def going_on(self) -> SessionProgress | None:
         """The last session, if it has not ended."""
         return self.session if self.session and same_session(self.session.last_written, self.now) else None
 

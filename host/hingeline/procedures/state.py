@@ -49,20 +49,23 @@ class Size:
         """The unit it can be told in: degrees without a chord."""
         return "deg" if self.mm is None else unit
 
-    def number(self, unit: Unit) -> str:
-        """The number with its sign, rounded as it can be read from afar."""
+    def number(self, unit: Unit, reach: Size | None = None) -> str:
+        """The number with its sign, as it can be read from afar: in tenths where it is known to ±0.05 at best."""
         value, of = self.value(unit), self.unit_of(unit)
-        if of == "in" and abs(value) < 0.9995:
-            return signed(value, 3).replace("0.", ".", 1)
-        return signed(value, 2 if abs(value) < 9.995 else 1 if abs(value) < 99.95 else 0)
+        decimals = 3 if of == "in" else 2 if abs(value) < 9.995 else 1 if abs(value) < 99.95 else 0
+        coarse = reach is not None and reach.value(of) > (0.05 / MM_PER_INCH if of == "in" else 0.05)
+        if of == "in":
+            text = signed(value, decimals - (coarse or abs(value) >= 0.9995))
+            return text.replace("0.", ".", 1) if abs(value) < 0.9995 else text
+        return signed(value, min(decimals, 1) if coarse else decimals)
 
-    def unsigned(self, unit: Unit) -> str:
+    def unsigned(self, unit: Unit, reach: Size | None = None) -> str:
         """The number where a word beside it tells the direction."""
-        return self.number(unit)[1:]
+        return self.number(unit, reach)[1:]
 
-    def text(self, unit: Unit) -> str:
+    def text(self, unit: Unit, reach: Size | None = None) -> str:
         """Number and unit."""
-        return f"{self.number(unit)}{UNITS[self.unit_of(unit)]}"
+        return f"{self.number(unit, reach)}{UNITS[self.unit_of(unit)]}"
 
 
 @dataclass(frozen=True)

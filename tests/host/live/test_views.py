@@ -16,7 +16,7 @@ CORNER = "\x1b[1;1H"
 TOLD = {
     "ask": ["flap: down (normal), all the way, and hold."],
     "words": ["LESS", "MORE"],
-    "gaps": ["LESS 1.55 mm", "MORE 1.36 mm"],
+    "gaps": ["LESS 1.6 mm", "MORE 1.4 mm"],
     "now, wanted, uncertainty": ["-21.9 mm", "-19.0 mm", "-20.4 mm", "±0.06"],
     "sensors": ["left sensor live, 24.3 °C", "right sensor live"],
 }
@@ -144,3 +144,11 @@ def test_a_hostile_name_is_a_name_on_screen_in_lines_and_on_the_page(name):
     told, *rest = message(shown).decode().splitlines()
     assert rest == [""]
     assert json.loads(told.removeprefix("data: "))["ask"] == f"{name}: up."
+
+
+@pytest.mark.parametrize(
+    ("reach", "unit", "shown"),
+    [(0.04, "mm", "-1.36"), (0.05, "mm", "-1.36"), (0.06, "mm", "-1.4"), (0.04, "in", "-.054"), (0.06, "in", "-.05")],
+)
+def test_a_digit_that_its_uncertainty_covers_is_left_out(reach, unit, shown):
+    assert Size(-1.63, -1.36).number(unit, Size(reach, reach)) == shown

@@ -14,7 +14,7 @@ from hingeline.cli.progress import gather_progress
 from hingeline.demo.job import SHEET
 from hingeline.device.link import ports
 from hingeline.errors import CopiesDiffer, NoBoard, PortBusy, WrongFirmware
-from hingeline.procedures.progress import Progress, Sitting, next_step
+from hingeline.procedures.progress import Progress, SessionProgress, next_step
 from hingeline.rig import load_sheet
 from hingeline.storage.sessions import begin_run
 from hingeline.storage.store import Store, now_text
@@ -40,7 +40,7 @@ def test_what_keeps_a_board_from_working_comes_first(trouble, command):
 
 def test_without_a_board():
     now = now_text()
-    session = Sitting("Moss Lantern", now[:10], now, ("throws",))
+    session = SessionProgress("Moss Lantern", now[:10], now, ("throws",))
     known = Progress(now, calibrated={"e6-0": now})
     over = Progress(now, calibrated={"e6-0": now}, session=session)
     assert next_step(NOTHING).command == "hingeline demo"

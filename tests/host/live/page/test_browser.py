@@ -14,6 +14,7 @@ from tests.host.wcag import contrast
 
 from hingeline.live.page.content import MINUS
 from hingeline.live.page.server import Page
+from hingeline.live.words import number_of
 
 pytestmark = pytest.mark.browser
 
@@ -74,7 +75,7 @@ def test_what_it_shows_and_that_it_falls_silent_and_comes_back(page, tmp_path):
         with showing(page, MATCH):
             browser.wait_for(f"{SHOWN} === 2 && {ALARM} === ''")
     assert "flap: down (normal), all the way, and hold." in text
-    for part in ("LESS", "MORE", "1.55", "1.36", "target −20.4 mm", "left sensor live, 24.3 °C", "2 taken"):
+    for part in ("LESS", "MORE", "1.6", "1.4", "target −20.4 mm", "left sensor live, 24.3 °C", "2 taken"):
         assert part in text
 
 
@@ -113,7 +114,7 @@ def test_nothing_is_cut_off_or_pale(page, tmp_path, screen):
 
 def large(shown) -> str:
     """Return what `STATE` is once the page shows a state."""
-    numbers = [side.to_go.unsigned(shown.unit) if shown.gaps else side.now.number(shown.unit) for side in shown.sides]
+    numbers = [number_of(side, shown.unit) for side in shown.sides]
     return " ".join([*numbers, *(one.text for one in shown.alarms)]).replace("-", MINUS)
 
 
