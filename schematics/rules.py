@@ -9,7 +9,7 @@ from wiring import Build, Module
 
 SUPPLY_V = 3.3
 PIN_V = SUPPLY_V + 0.3
-"""Highest voltage at a pin of a board: RP2040 and ESP32 datasheets, absolute maximum ratings (from memory)."""
+"""Highest voltage at a pin of a board: VDD + 0.3 V of an ESP32; an RP2040 bears 0.2 V more (both from memory)."""
 HIGH_V = 0.7 * SUPPLY_V
 """Lowest level that is read as high: UM10204, table 10, VIH."""
 LOW_V = 0.4

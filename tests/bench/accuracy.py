@@ -14,7 +14,7 @@ from pathlib import Path
 import numpy as np
 from tests.bench.rows import Row
 from tests.calibration import simulate as sim
-from tests.calibration.cramer_rao import LAYING_RAD, POSES, PRIORS, bound, of_one_truth, slopes, turn
+from tests.calibration.cramer_rao import BENCH_DEG, LAYING_RAD, POSES, bound, of_one_truth, slopes, turn
 from tests.calibration.test_honesty import hinges, neutrals
 
 from hingeline_calibration.arrays import Array
@@ -23,6 +23,7 @@ from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.datum import Datum, mismatch
 from hingeline_calibration.gravity import Gravity
 from hingeline_calibration.hinge import HingeAxis, deflection
+from hingeline_calibration.priors import Priors
 from hingeline_calibration.still import Reading
 
 PAGE = Path(__file__).parents[2] / "docs" / "accuracy.md"
@@ -37,6 +38,7 @@ LEAST_PERCENT = 95 - 3 * 100 * (0.95 * 0.05 / BENCHES) ** 0.5
 BLIND = "adxl345"
 """Has no thermometer; its temperature is off by 5 °C (standard deviation), which nobody knows."""
 UNSEEN_C = 5.0
+PRIORS = Priors(**BENCH_DEG)
 BOUND = "Cramér-Rao bound"
 CALIBRATION, TILT, DEFLECTION, MISMATCH = "calibration", "tilt", "deflection", "mismatch"
 
@@ -184,7 +186,7 @@ readings of {READING_S:g} s. Quantisation is left out here; the virtual bench ha
 *rms, ratio*: root mean square error, and what it is of the Cramér-Rao bound, which is computed from the physics of the
 bench and not from the estimator (tests/calibration/cramer_rao.py). At most {WITHIN:g} is wanted; less than 1 is chance.
 The calibration is all twelve parameters, in mg at 1 g; a tilt is one reading at {TILT_DEG:g}°, which the squareness of
-the carrier limits, {PRIORS.squareness_deg:g}° a face; a deflection is two readings {TURN_DEG:g}° apart;
+the carrier limits, {BENCH_DEG["squareness_deg"]:g}° a face; a deflection is two readings {TURN_DEG:g}° apart;
 a mismatch is two sensors at {TILT_DEG:g}° from one datum.
 
 *held*: how many of the stated 95 % intervals hold the truth, with chip, table, carrier, hinge and temperature drawn

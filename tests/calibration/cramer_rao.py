@@ -1,4 +1,4 @@
-"""The Cramér-Rao bound of a calibration, computed from the physics of the bench and not from the estimator."""
+"""The Cramér-Rao bound of a calibration, computed from the physics of the bench: no function of the package is used."""
 
 from __future__ import annotations
 
@@ -6,18 +6,17 @@ from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
-from scipy.spatial.transform import Rotation
-
-from hingeline_calibration.arrays import Array
-from hingeline_calibration.hinge import turn_about
-from hingeline_calibration.poses import face_axes, face_up
-from hingeline_calibration.priors import Priors
 
 from . import simulate as sim
 
+Array = np.ndarray
 POSES = "12+6"
-PRIORS = Priors(squareness_deg=0.2, table_tilt_deg=0.25, scatter_deg=0.02, flatness_deg=0.0166)
+BENCH_DEG = {"squareness_deg": 0.2, "table_tilt_deg": 0.25, "scatter_deg": 0.02, "flatness_deg": 0.0166}
+"""How far carrier, table and each laying-down are off, one standard deviation: what an estimator may know of them."""
 LAYING_RAD = np.radians(np.hypot(0.02, 0.0166))
+LEVEL = {"x": ("y", "z"), "y": ("z", "x"), "z": ("x", "y")}
+"""By axis that stands upright, the two that lie level, in the order of a right-handed frame."""
+AXES = dict(zip("xyz", np.eye(3), strict=True))
 
 
 def responses(theta: Array, nuisance: dict[str, Array]) -> Array:
@@ -30,9 +29,12 @@ def responses(theta: Array, nuisance: dict[str, Array]) -> Array:
             up = up + nuisance["laying"][index] @ np.linalg.svd(up[None])[2][1:]
         else:
             number, yaw = sim.FACES.index(face), np.radians(how)
-            table = Rotation.from_euler("z", -yaw).as_matrix()[:2, :2] @ nuisance["tilt"][number]
-            turn = nuisance["square"][number] + table + nuisance["laying"][index]
-            up = face_up(face) + face_axes(face) @ turn
+            east, north = nuisance["tilt"][number]
+            table = np.array([np.cos(yaw) * east + np.sin(yaw) * north, np.cos(yaw) * north - np.sin(yaw) * east])
+            first, second = nuisance["square"][number] + table + nuisance["laying"][index]
+            level = [AXES[axis] for axis in LEVEL[face[1]]]
+            upright = AXES[face[1]] if face[0] == "+" else -AXES[face[1]]
+            up = upright + first * level[0] + second * level[1]
         shown.append(matrix @ up / np.linalg.norm(up) + offset)
     return np.concatenate(shown)
 
@@ -47,8 +49,8 @@ def bound(truth: Array, noise_g: Array) -> Array:
     deviations = np.concatenate(
         [
             np.full(12, np.inf),
-            np.full(12, np.radians(PRIORS.squareness_deg)),
-            np.full(12, np.radians(PRIORS.table_tilt_deg)),
+            np.full(12, np.radians(BENCH_DEG["squareness_deg"])),
+            np.full(12, np.radians(BENCH_DEG["table_tilt_deg"])),
             np.repeat([np.inf if face is None else LAYING_RAD for face, _ in poses], 2),
         ]
     )
@@ -81,8 +83,9 @@ def slopes(angle: Callable[[Array], float], truth: Array, shown: Array) -> tuple
 
 
 def turn(gravities: Array) -> float:
-    """Turn about x, rad, from the first gravity to the last."""
-    return turn_about(sim.X, gravities[0], gravities[-1])
+    """Turn about x, rad, from the first gravity to the last: how far its part across x goes round."""
+    (_, y0, z0), (_, y1, z1) = gravities[0], gravities[-1]
+    return float(np.arctan2(y1, z1) - np.arctan2(y0, z0))
 
 
 def of_one_truth(rng: np.random.Generator, chip: str, count: int) -> tuple[sim.Benches, Array]:
@@ -92,6 +95,6 @@ def of_one_truth(rng: np.random.Generator, chip: str, count: int) -> tuple[sim.B
         sim.draw(rng, count, chip, scatter_deg=float(np.degrees(LAYING_RAD))),
         matrix=np.tile(one.matrix, (count, 1, 1)),
         offset_g=np.tile(one.offset_g, (count, 1)),
-        tilt_rad=np.radians(PRIORS.table_tilt_deg) * rng.standard_normal((count, 2)),
+        tilt_rad=np.radians(BENCH_DEG["table_tilt_deg"]) * rng.standard_normal((count, 2)),
     )
     return benches, np.concatenate([one.matrix[0].ravel(), one.offset_g[0]])

@@ -1,4 +1,4 @@
-"""The hinge's direction from a sweep, against the published standard deviations."""
+"""The hinge's direction from a sweep, against the standard deviations that its noise leaves at best."""
 
 from __future__ import annotations
 
@@ -26,21 +26,33 @@ def sweep(rng: np.random.Generator, most_deg: float, hinge: np.ndarray, neutral:
     return [Gravity(up, np.eye(3) * NOISE_G**2, 25.0, 0.0, 1.0) for up in shown]
 
 
+SWEEPS = 500
+FOUR_SIGMAS = 4 / np.sqrt(2 * SWEEPS)
+"""Of the scatter of as many sweeps."""
+
+
 @pytest.mark.parametrize(
     ("most_deg", "yaw_deg", "elevation_deg"),
-    [(10, 0.124, 2.76), (20, 0.063, 0.69), (30, 0.043, 0.31)],
+    [(10, 0.1187, 2.518), (20, 0.0599, 0.634), (30, 0.0406, 0.285)],
 )
-def test_published_deviations(most_deg: float, yaw_deg: float, elevation_deg: float) -> None:
-    """Sweep ±A, 21 poses, 1 mg: what many sweeps scatter, and what each states of itself."""
+def test_deviations_are_those_of_least_squares(most_deg: float, yaw_deg: float, elevation_deg: float) -> None:
+    """Sweep ±A, 21 poses, 1 mg: what many sweeps scatter, and what each states of itself.
+
+    The figures are computed for this check, and printed nowhere: a line through noisy heights (any textbook) has the
+    slope's deviation σ/(√N std), here with sin φ beside the hinge and cos φ along it. The elevation of a short sweep is
+    not quite linear in them: a tenth is left for it.
+    """
     rng = np.random.default_rng(1)
-    found = [find_axis(sweep(rng, most_deg, sim.X, sim.Z), EXACT, UNKNOWN) for _ in range(500)]
+    found = [find_axis(sweep(rng, most_deg, sim.X, sim.Z), EXACT, UNKNOWN) for _ in range(SWEEPS)]
     directions = np.array([axis.direction for axis in found])
     yaws = np.degrees(np.arctan2(directions[:, 1], directions[:, 0]))
     elevations = np.degrees(np.arcsin(directions[:, 2]))
-    assert np.sqrt(np.mean(yaws**2)) == pytest.approx(yaw_deg, rel=0.12)
-    assert np.sqrt(np.mean(elevations**2)) == pytest.approx(elevation_deg, rel=0.12)
-    assert np.median([axis.yaw_sd_deg for axis in found]) == pytest.approx(yaw_deg, rel=0.12)
-    assert np.median([axis.elevation_sd_deg for axis in found]) == pytest.approx(elevation_deg, rel=0.12)
+    stated = np.median([(axis.yaw_sd_deg, axis.elevation_sd_deg) for axis in found], axis=0)
+    scatter = np.sqrt(np.mean([yaws**2, elevations**2], axis=1))
+    print(scatter / (yaw_deg, elevation_deg), stated / (yaw_deg, elevation_deg))
+    for least_deg, scatter_deg, stated_deg in zip((yaw_deg, elevation_deg), scatter, stated, strict=True):
+        assert 1 - FOUR_SIGMAS <= scatter_deg / least_deg <= 1.1 + FOUR_SIGMAS
+        assert 0.98 <= stated_deg / least_deg <= 1.1
 
 
 def test_a_sensor_yawed_20_degrees_is_found_out() -> None:

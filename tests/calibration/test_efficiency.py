@@ -5,9 +5,10 @@ from __future__ import annotations
 import numpy as np
 
 from hingeline_calibration.estimator import solve
+from hingeline_calibration.priors import Priors
 
 from . import simulate as sim
-from .cramer_rao import POSES, PRIORS, bound, of_one_truth, slopes, turn
+from .cramer_rao import BENCH_DEG, POSES, bound, of_one_truth, slopes, turn
 
 BENCHES = 1000
 TURN_DEG = 45.0
@@ -23,7 +24,7 @@ def test_every_parameter_and_tilt_is_within_1_10_of_the_bound() -> None:
     shown = ends @ truth[:9].reshape(3, 3).T + truth[9:]
     errors, tilts = [], []
     for row in taken:
-        found = solve(row, counts_per_g, PRIORS)
+        found = solve(row, counts_per_g, Priors(**BENCH_DEG))
         matrix, bias = found.matrix_counts_per_g / counts_per_g, found.bias_counts / counts_per_g
         errors.append(np.concatenate([matrix.ravel(), bias]) - truth)
         tilts.append(np.degrees(turn(np.linalg.solve(matrix, (shown - bias).T).T)) - TURN_DEG)

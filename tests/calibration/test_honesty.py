@@ -95,6 +95,39 @@ def test_twelve_and_six_rests_see_through_a_carrier_half_a_degree_out_of_square(
     assert np.mean(np.abs(errors) < COVERAGE_FACTOR * uncertainties) >= 0.93
 
 
+TRUE = Priors(table_tilt_deg=0.25, squareness_deg=0.2, scatter_deg=0.02, flatness_deg=0.017)
+"""What simulate.py draws, or nearly: tables up to 0.5° off, 0.2° of carrier, 0.026° a laying-down."""
+
+
+def times(priors: Priors, factor: float) -> Priors:
+    """Priors that are all as many times as large."""
+    return Priors(**{name: factor * value for name, value in vars(priors).items()})
+
+
+@pytest.mark.parametrize(
+    ("poses", "factor", "least", "ratio"),
+    [
+        ("12+6", 0.5, 0.95, (0.85, 1.2)),
+        ("12+6", 2.0, 0.95, (0.85, 1.2)),
+        ("12", 0.5, 0.85, (0.6, 0.85)),
+        ("12", 2.0, 0.95, (1.4, 1.9)),
+    ],
+)
+def test_priors_wrong_by_a_factor_of_two(poses: str, factor: float, least: float, ratio: tuple[float, float]) -> None:
+    """Leaned poses tell carrier and table themselves: with them a prior decides neither coverage nor width.
+
+    Without them the prior decides: half of what is true holds 85 in 100, twice of it is too wide by less than two.
+    `ratio` is what is stated, rms, beside the errors' rms: the width of an interval is bounded from both sides.
+    """
+    count = 200
+    rng = np.random.default_rng(21)
+    benches = sim.draw(rng, count)
+    priors = times(TRUE, factor)
+    (errors, stated), _, _ = errors_deg(rng, benches, poses, most_deg=45, seconds=0.5, priors=priors)
+    assert np.mean(np.abs(errors) < COVERAGE_FACTOR * stated) >= least - 3 * np.sqrt(least * (1 - least) / count)
+    assert ratio[0] <= np.sqrt(np.mean(stated**2) / np.mean(errors**2)) <= ratio[1]
+
+
 def test_worst_chips_read_within_0_15_degrees_where_nulling_is_off_by_2() -> None:
     """Datasheet-worst chips, table 0.5° off, carrier square to 0.05°, 12 poses, 0.5 s: 95 of 100 within 0.15°."""
     rng = np.random.default_rng(2)

@@ -1,6 +1,8 @@
-"""Six static poses of a real sensor, and the library that published them.
+"""Six static poses of a real sensor, from the example session of `imucal` (MIT, version 2.6.0).
 
-Poses: the example session of `imucal` (MIT), means of its static sections in raw counts, with g = 9.81 m/s².
+The session has lines of raw counts and marks its static sections. Their means, POSES, are computed for this check.
+SCALE and BIAS are what `imucal` makes of them with g = 9.81 m/s² (test_imucal.py asks it). PLAIN_BIAS, the residuals
+and the Monte Carlo figures are computed for this check and printed nowhere.
 """
 
 from __future__ import annotations
@@ -24,9 +26,9 @@ POSES = {
 }
 GRAVITY_M_S2 = 9.81
 SCALE = (208.545673, 208.001134, 214.784554)
-"""Published, counts per m/s²."""
+"""Counts per m/s²."""
 BIAS = (-6.018868, -48.287874, -28.966366)
-"""Published, counts."""
+"""Counts."""
 PLAIN_BIAS = (-7.8739, -55.9432, -31.0309)
 """Bias of the plain 12-parameter least squares on the same poses."""
 COUNTS_PER_G = 2048
@@ -45,20 +47,20 @@ def residual_mg(matrix: object, bias: object) -> float:
     return float(np.sqrt(np.mean((np.linalg.norm(gravity, axis=0) - 1) ** 2))) * 1e3
 
 
-def test_pairs_give_the_published_scale_and_bias() -> None:
-    # The poses are printed to 1e-4 counts, which is 3e-6 counts per m/s² and 7e-5 counts of the results.
+def test_pairs_give_the_scale_and_bias_of_imucal() -> None:
+    # The poses stand here to 1e-4 counts, which is 3e-6 counts per m/s² and 7e-5 counts of the results.
     matrix, bias = from_pairs(POSES)
     assert np.linalg.norm(matrix, axis=1) / GRAVITY_M_S2 == pytest.approx(SCALE, abs=5e-6)
     assert bias == pytest.approx(BIAS, abs=1e-4)
 
 
-def test_residual_of_gravity_is_the_published_one() -> None:
+def test_residual_of_gravity_is_a_fifteenth_of_a_milli_g() -> None:
     matrix, bias = from_pairs(POSES)
     assert residual_mg(matrix, bias) == pytest.approx(0.067, abs=0.0005)
 
 
 def test_plain_least_squares_is_the_worse_one() -> None:
-    """Published: bias -7.8739, -55.9432, -31.0309 and a residual of 2.31 mg."""
+    """By the normal equations of all twelve parameters: its bias is off, its residual is 2.31 mg."""
     design = np.array([[*face_up(face), 1.0] for face in FACES])
     solved = np.linalg.lstsq(design, np.array([POSES[face] for face in FACES]), rcond=None)[0]
     assert solved[3] == pytest.approx(PLAIN_BIAS, abs=1e-4)
@@ -100,7 +102,7 @@ def bias_errors_mg(scatter_deg: float, cross_axis: float) -> tuple[float, float,
 
 
 def test_bias_is_as_insensitive_to_placement_as_each_axis_own_pair() -> None:
-    """Published Monte Carlo, 0.3° pose scatter: 1.7 mg by plain least squares, 0.02 mg by each axis's own pair.
+    """Monte Carlo, 0.3° pose scatter: 1.7 mg by plain least squares, 0.02 mg by each axis's own pair.
 
     The estimator's error is of second order as well: half the scatter, a quarter of the error.
     """

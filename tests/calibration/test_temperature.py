@@ -39,10 +39,16 @@ def test_coefficient_within_its_deviation(warmer_c: list[float]) -> None:
 
 
 def test_gum_h3_thermometer() -> None:
-    """JCGM 100:2008, H.3: slope and its standard deviation from the scatter, every printed digit."""
+    """JCGM 100:2008, H.3: slope and its standard deviation from the scatter.
+
+    H.3.3 prints two and three digits: y2 = 0.002 18, s(y2) = 0.000 67. The further ones are computed from its table
+    H.6 by numpy's polyfit.
+    """
     t = [21.521, 22.012, 22.512, 23.003, 23.507, 23.999, 24.513, 25.002, 25.503, 26.010, 26.511]
     b = [-0.171, -0.169, -0.166, -0.159, -0.164, -0.165, -0.156, -0.157, -0.159, -0.161, -0.160]
     found = fit_tempco([Reading(np.full(3, y), np.eye(3) * 1e-12, x, 1.0, 50, 0.0) for x, y in zip(t, b, strict=True)])
+    assert [f"{value:.5f}" for value in found.counts_per_c] == ["0.00218"] * 3
+    assert [f"{value:.5f}" for value in found.deviation_counts_per_c] == ["0.00067"] * 3
     assert found.counts_per_c == pytest.approx([0.0021827] * 3, abs=5e-8)
     assert found.deviation_counts_per_c == pytest.approx([0.00066794] * 3, abs=5e-9)
 

@@ -192,7 +192,8 @@ def test_while_gravity_can_not_be_measured_the_chip_is_not_guessed(connected, ch
 
 
 def factory_mg(chip, codes):
-    """The response that the trim codes stand for: RM-MPU-6000A section 4.1, RM-MPU-6500A section 4.5."""
+    """The response that the trim codes stand for: register maps RM-MPU-6000A, registers 13 to 16, and RM-MPU-6500A,
+    registers 13 to 15 (from memory)."""
     if chip == "mpu6050":
         return [1000 * 0.34 * (0.92 / 0.34) ** ((code - 1) / 30) for code in codes]
     return [1000 * 2620 * 1.01 ** (code - 1) / 16384 for code in codes]

@@ -85,7 +85,7 @@ def test_two_modules_of_one_address_are_named(build):
     [
         ({"lead_m": 0.8}, "left: lead of 0.8 m, expected at most 0.5 m"),
         ({"supply_v": (4.5, 5.5)}, "left: supply 3.3 V, its chip takes 4.5 to 5.5 V"),
-        # 3.3 V + 0.3 V: absolute maximum ratings of RP2040 and ESP32, from memory.
+        # 3.3 V + 0.3 V: an ESP32's input, VIH (from memory); an RP2040 bears IOVDD + 0.5 V (from memory).
         ({"signal_v": 5.0}, "left: its SDA and SCL are pulled up to 5.0 V, a pin of the board bears 3.6 V"),
         # 0.7 · 3.3 V: UM10204, table 10, VIH.
         ({"signal_v": 1.8}, "left: its SDA and SCL are pulled up to 1.8 V, expected at least 2.31 V"),

@@ -99,10 +99,10 @@ def taped(deflections_deg=(0.0, 30.0), attitude=None, tape=None, **surface):
     return readings
 
 
-def about_hinge_deg(before, after, hinge=(1.0, 0.0, 0.0)):
-    """DEVELOPERS.md, Frames and signs."""
-    along = np.dot(hinge, after) * np.dot(hinge, before)
-    return math.degrees(math.atan2(np.dot(hinge, np.cross(after, before)), np.dot(after, before) - along))
+def about_hinge_deg(before, after):
+    """How far the plumb line goes round the hinge, which is the carrier's x: seen along it, in the plane of y and z."""
+    bearings_deg = [math.degrees(math.atan2(y, z)) for _, y, z in (before, after)]
+    return bearings_deg[1] - bearings_deg[0]
 
 
 @pytest.mark.parametrize("side", ["left", "right"])

@@ -50,8 +50,8 @@ def roll_power_mm3(surface: Surface) -> float:
 def effectiveness(chord_fraction: float) -> float:
     """τ, the change of incidence that lifts as much as 1 rad of a plain flap, for the flap's part of the chord, 0 to 1.
 
-    τ = 1 - (φ - sin φ) / π with cos φ = 2 F - 1: Glauert; Houghton and Carpenter, Aerodynamics for
-    Engineering Students, eq. 4.52.
+    τ = 1 - (φ - sin φ) / π with cos φ = 2 F - 1: from Houghton and Carpenter, Aerodynamics for Engineering Students,
+    5th ed., p. 183, eq. 4.52, after Glauert.
     """
     hinge_rad = acos(2 * chord_fraction - 1)
     return 1 - (hinge_rad - sin(hinge_rad)) / pi

@@ -1,4 +1,4 @@
-"""Thin-aerofoil figures against the published table and against Glauert's integrals done by quadrature."""
+"""Thin-aerofoil figures against the formula in print and against Glauert's integrals done by quadrature."""
 
 from math import acos, cos, pi
 
@@ -8,7 +8,8 @@ from scipy.integrate import quad
 from hingeline.checks.effect import ASSUMPTIONS, balancing_aileron_deg, effect_text, effectiveness
 from hingeline.rig import parse_sheet
 
-# Thin-aerofoil plain flap, τ = 1 - (φ - sin φ)/π, cos φ = 2F - 1. Source: Glauert; Houghton and Carpenter, eq. 4.52.
+# Houghton and Carpenter, Aerodynamics for Engineering Students, 5th ed., p. 183, eq. 4.52, cos φ = 2F - 1:
+# CL = 2πα + 2(π - φ + sin φ)η. τ is what η counts for beside α, (π - φ + sin φ)/π: computed, the book has no table.
 TAU = [
     (0.10, 0.39582),
     (0.20, 0.54982),

@@ -9,6 +9,7 @@ from hingeline.device.doctor.listening import noise_ug_per_rthz
 from hingeline.device.samples import Sample, SensorInfo
 from hingeline.procedures.procedure import Taken
 from hingeline.procedures.untouched import Untouched
+from hingeline_calibration.noise import WHITE_S
 
 SENSOR = "b-left"
 
@@ -36,4 +37,4 @@ def test_doctor_and_noise_tell_one_density_of_one_sensor():
     standing = static_recording(INFO, untouched.tracks[SENSOR])
     by_axis = noise_ug_per_rthz(list(lying()), COUNTS_PER_G)
     assert standing.density_ug_per_rthz == pytest.approx(np.sqrt(np.mean(np.square(by_axis))), rel=1e-9)
-    assert by_axis == pytest.approx([1e6 * NOISE_G / np.sqrt(LINES_HZ / 2)] * 3, rel=0.5)
+    assert by_axis == pytest.approx([1e6 * NOISE_G / np.sqrt(LINES_HZ / 2)] * 3, rel=4 / np.sqrt(2 * 20 / WHITE_S))
