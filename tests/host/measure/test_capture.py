@@ -8,7 +8,7 @@ import pytest
 from hingeline.device.samples import BoardGone, Sample, SensorFault, SensorInfo, Tick
 from hingeline.errors import BoardLost, NotMeasurable
 from hingeline.measure import capture as module
-from hingeline.measure.capture import FROZEN_S, HOLD_S, PATIENCE_S, Capture
+from hingeline.measure.capture import FROZEN_S, HOLD_S, Capture
 
 LINE_S = 0.02
 INFO = SensorInfo("s", "pico", "port", "mpu6050", 0, 0x68, 16384, 200, 44, "absolute", "ok")
@@ -146,6 +146,25 @@ def test_all_may_have_to_move():
         capture.expect(all_moved=all_moved)
         _, time_s = next_reading(capture, source)
         assert time_s == pytest.approx(earliest_s + HOLD_S, abs=0.5)
+        assert capture.moved
+
+
+def test_the_one_that_does_not_come_to_rest_is_named():
+    both = {"s": INFO, "o": INFO}
+    lines = sorted(
+        [*events(until_s=40), *events(moving=((0.0, 300.0),), until_s=40, sensor_id="o")],
+        key=lambda event: event.time_s,
+    )
+    capture = Capture(both)
+    capture.expect(patience_s=30)
+    with pytest.raises(NotMeasurable, match=r"No new reading in 30 s: sensor o still moves"):
+        next_reading(capture, lines)
+
+
+def test_what_is_taken_already_has_to_move_first():
+    capture, source = Capture({"s": INFO}, is_taken=True), events(moving=((5.0, 6.0),), until_s=20)
+    _, time_s = next_reading(capture, source)
+    assert time_s == pytest.approx(6.0 + HOLD_S, abs=0.5)
 
 
 def test_one_that_is_left_out_is_waited_for_no_more():
@@ -173,7 +192,7 @@ def test_patience_ends_and_says_why(moving, words):
     capture.expect()
     with pytest.raises(NotMeasurable, match=words):
         next_reading(capture, source)
-    assert next(source).time_s >= PATIENCE_S
+    assert next(source).time_s == pytest.approx(120 + 2 * HOLD_S, abs=1.5)
 
 
 def test_a_board_that_has_gone_is_raised_and_the_end_of_a_beat_changes_nothing():

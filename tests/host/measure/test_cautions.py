@@ -1,11 +1,21 @@
-"""What is said before a number is trusted: warmth and age of a datum."""
+"""What is said before a number is trusted: warmth, age of a datum, a clock set back, gravity that is not 1 g."""
 
 from dataclasses import replace
 
-from tests.host.checks.conftest import instrument
+import numpy as np
+import pytest
+from tests.host.checks.conftest import COUNTS_PER_G, instrument
 
-from hingeline.measure.cautions import datum_cautions, temperature_cautions
+from hingeline.errors import NotMeasurable
+from hingeline.measure.cautions import (
+    calibration_cautions,
+    datum_cautions,
+    doubt_of_gravity,
+    gravity_cautions,
+    temperature_cautions,
+)
 from hingeline_calibration.datum import Datum
+from hingeline_calibration.still import Reading
 from hingeline_calibration.temperature import Tempco
 
 WARMED = replace(
@@ -28,7 +38,8 @@ def test_a_sensor_away_from_its_calibration_temperature_is_told():
 
 def test_an_old_datum_is_told():
     datum = Datum({}, 0.1, 0.1, None, "2026-03-01T10:00:00+00:00")
-    assert datum_cautions(datum, [WARMED], "2026-03-01T18:00:00+00:00") == ()
+    assert datum_cautions(datum, [WARMED], "2026-03-01T21:54:00+00:00") == ()  # half a day, less six minutes
+    assert datum_cautions(datum, [WARMED], "2026-03-01T22:06:00+00:00")
     (old,) = datum_cautions(datum, [WARMED], "2026-03-03T10:00:00+00:00")
     assert "datum is 48 hours old" in old
 
@@ -37,3 +48,56 @@ def test_a_datum_older_than_a_calibration_is_told():
     datum = Datum({WARMED.sensor_id: None}, 0.1, 0.1, None, "2026-01-01T10:00:00+00:00")
     (later,) = datum_cautions(datum, [WARMED], "2026-01-01T11:00:00+00:00")
     assert f"older than the calibration of sensor {WARMED.sensor_id}" in later
+
+
+@pytest.mark.parametrize(("now", "is_told"), [("09:46", False), ("09:44", True)])
+def test_a_clock_set_back_by_more_than_a_quarter_of_an_hour_is_told(now, is_told):
+    datum = Datum({}, 0.1, 0.1, None, "2026-03-01T10:00:00+00:00")
+    calibration = replace(WARMED, date=datum.date)
+    for texts in (
+        datum_cautions(datum, [], f"2026-03-01T{now}:00+00:00"),
+        calibration_cautions(calibration, f"2026-03-01T{now}:00+00:00"),
+    ):
+        assert len(texts) == is_told
+        assert not is_told or "0.3 hours after now by this computer's clock" in texts[0]
+
+
+def test_a_calibration_that_was_kept_although_poor_says_why():
+    poor = WARMED.marked_poor(("scale of axis x", "offset of axis y"))
+    assert calibration_cautions(poor, WARMED.date) == (
+        f"the calibration of sensor {WARMED.sensor_id} is poor: scale of axis x; offset of axis y",
+    )
+
+
+def lying(length_g):
+    """A rest in which gravity has another length; the noise is 0.1 mg."""
+    counts = np.array([0.0, 0.0, length_g * COUNTS_PER_G])
+    return Reading(counts, np.eye(3) * (1e-4 * COUNTS_PER_G) ** 2, 25.0, 1.0, 50, 0.0)
+
+
+@pytest.mark.parametrize("sign", [1, -1])
+def test_gravity_off_by_what_noise_and_calibration_allow_is_no_matter(sign):
+    """Of an exact calibration: four deviations of 0.1 mg, and 0.5 mg of a chip's non-linearity."""
+    calibration = instrument("left").calibration
+    assert gravity_cautions(calibration, lying(1 + sign * 0.0008)) == ()
+    (caution,) = gravity_cautions(calibration, lying(1 + sign * 0.0010))
+    assert f"shows {1 + sign * 0.001:.3f} g, expected 1 g within 0.001 g" in caution
+
+
+@pytest.mark.parametrize("sign", [1, -1])
+def test_gravity_off_by_a_tenth_is_of_a_broken_chip(sign):
+    """0.09 g across tilts it by 5.2°."""
+    calibration = instrument("left").calibration
+    (caution,) = gravity_cautions(calibration, lying(1 + sign * 0.09))
+    assert "its angles may be off by 5.2° and more" in caution
+    with pytest.raises(NotMeasurable, match=r"expected 1 g within 0\.1 g: an axis is stuck"):
+        gravity_cautions(calibration, lying(1 + sign * 0.11))
+
+
+def test_an_angle_that_gravity_makes_doubtful_by_more_than_the_tolerance_is_none():
+    """10 mg across are 0.57°."""
+    calibration = instrument("left").calibration
+    assert doubt_of_gravity(calibration, lying(1.01), 0.6) is None
+    assert doubt_of_gravity(calibration, lying(1.0005), 0.01) is None
+    doubt = doubt_of_gravity(calibration, lying(1.01), 0.5)
+    assert "shows 1.010 g at rest, not 1 g; the angle may be 0.6° wrong and more" in doubt.text
