@@ -29,6 +29,10 @@ class Sensor:
         Why the state is not `ok`, for people.
     readings
         How many are summed in the current line.
+    buffered
+        Whether `read` takes all measurements of the chip's FIFO; `overflows` counts how often it was full before.
+    sent
+        Whether its line has been sent before the end of the line of the others.
     resets
         Whether its reset has been ordered and it is not set up yet, as after it was made.
     """
@@ -48,6 +52,10 @@ class Sensor:
         self._lost = False
         self._told_apart = False
         self._doubt = doubt
+        self._has_fifo = hasattr(self.chip, "drain")
+        self._drained = self._discards = False
+        self.buffered = self.sent = False
+        self.overflows = 0
         self.resets = False
         self.start_reset()
 
@@ -69,6 +77,7 @@ class Sensor:
         """Set the chip up."""
         self.resets = False
         self._try(self._set_up)
+        self._discards = True
         self._due_us = ticks_add(ticks_us(), SETTLE_US if self.state == "ok" else RETRY_US)
         self._fresh_us = self._due_us
 
@@ -124,19 +133,39 @@ class Sensor:
             return None
         self._due_us = now_us  # kept near now: ticks wrap, a difference is valid for nine minutes only
         try:
-            fresh = self.chip.read(self._sums)
+            taken = self._drain(now_us) if self.buffered else self.chip.read(self._sums)
         except OSError as error:
             return self._lose(now_us, error.errno)
-        if not fresh:
+        if not taken:
             return self._lose(now_us, 0) if ticks_diff(now_us, self._fresh_us) > STALE_US else None
         self._fresh_us = now_us
         if not self.readings:
-            self._line_us = now_us
-        self.readings += 1
+            self._line_us = ticks_add(now_us, -self._age_us(taken)) if self.buffered else now_us
+        self.readings += taken
         if self._lost:
             self._lost = False
             return messages.Fault(self.number, self.sequence, now_us, "back", 0)
         return None
+
+    def _drain(self, now_us):
+        """Add all measurements of the chip's FIFO, and tell how many they were."""
+        if self._discards:  # what the FIFO holds is of before, or of the time of settling
+            self._discards = False
+            self._fresh_us = now_us
+            self.chip.empty()
+            return 0
+        taken = self.chip.drain(self._sums)
+        if taken < 0:
+            self.overflows += 1
+            self._fresh_us = now_us
+            self._clear()
+            return 0
+        self._drained |= taken > 0
+        return taken
+
+    def _age_us(self, taken):
+        """How old the first of these measurements is, on average: the last may be as old as a measurement takes."""
+        return (2 * taken - 1) * 500000 // self.chip.RATE_HZ
 
     def read_temperature(self):
         """Update `temperature_cc`. Return a Fault when the chip is lost, else None."""
@@ -149,6 +178,8 @@ class Sensor:
 
     def _lose(self, now_us, number):
         self._explain("absent", "error %s" % number if number else "it measures nothing")
+        if not number and not self._drained:
+            self.buffered = self._has_fifo = False  # a clone may lack the FIFO: its measurements are read one by one
         self._due_us = ticks_add(now_us, RETRY_US)
         self.temperature_cc = messages.NO_TEMPERATURE_CC
         self._clear()
@@ -171,8 +202,14 @@ class Sensor:
             self.temperature_cc,
         )
 
-    def begin(self):
-        """Begin a line after a pause of any length. No reading is due later than RETRY_US from now."""
+    def begin(self, quick):
+        """Begin a line after a pause of any length. No reading is due later than RETRY_US from now.
+
+        The chip's FIFO is used if it has one and is emptied in `quick` succession.
+        """
+        self.buffered = quick and self._has_fifo
+        self._discards = True
+        self.sent = False
         now_us = ticks_us()
         if not 0 <= ticks_diff(self._due_us, now_us) <= RETRY_US:
             self._due_us = now_us

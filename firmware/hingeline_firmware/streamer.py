@@ -1,4 +1,8 @@
-"""The stream: all sensors are read at the same deadlines; after some readings each sends a line of their sums."""
+"""The stream: sensors are read at common deadlines; after some readings each sends a line of their sums.
+
+A chip that keeps its measurements itself, in a FIFO, is asked for all of them once a line: none is lost or doubled, and
+the bus carries less. Each such sensor has a deadline of its own within the line, so that no two meet.
+"""
 
 import gc
 from time import sleep_us, ticks_add, ticks_diff, ticks_us
@@ -7,6 +11,8 @@ from hingeline_firmware.jitter import Jitter
 from hingeline_protocol.line import seal
 from hingeline_protocol.messages import pack
 
+_DRAIN_US = 100000
+"""A FIFO is emptied at least so often: the smallest holds 85 measurements, 0.4 s."""
 COLLECT_LINES = 100
 """Lines between two garbage collections, which never come within a line.
 
@@ -47,6 +53,7 @@ class Streamer:
         self.lines_hz = lines_hz
         self.readings = readings
         self._period_us = 1000000 // (lines_hz * readings)
+        self._drain_every = max(1, min(readings, _DRAIN_US // self._period_us))
         if self.running:
             self.start()
 
@@ -58,7 +65,7 @@ class Streamer:
         self._until_temperature = 0
         self.jitter.begin()
         for sensor in self.sensors:
-            sensor.begin()
+            sensor.begin(self._period_us <= _DRAIN_US)
 
     def stop(self):
         """Send no more lines."""
@@ -75,8 +82,17 @@ class Streamer:
             behind_us %= self._period_us
         if not self._taken:
             self.jitter.note(behind_us)
-        for sensor in self.sensors:
-            self._report(sensor.read())
+        for sensor in self.sensors:  # first those that may not be late
+            if not sensor.buffered:
+                self._report(sensor.read())
+        every = self._drain_every
+        for i in range(len(self.sensors)):
+            sensor = self.sensors[i]
+            if sensor.buffered and self._taken % every == i % every:
+                self._report(sensor.read())
+                if every == self.readings:  # its only deadline in this line
+                    self._send(sensor)
+                    sensor.sent = True
         self._deadline_us = ticks_add(self._deadline_us, self._period_us)
         self._taken += 1
         if self._taken == self.readings:
@@ -98,14 +114,21 @@ class Streamer:
             for sensor in self.sensors:
                 self._report(sensor.read_temperature())
         for sensor in self.sensors:
-            if sensor.readings:
-                self.lines += self.console.send(seal(sensor.line_body()))
-            sensor.next_line(1)
+            if sensor.buffered and not sensor.sent:
+                self._report(sensor.read())
+            if not sensor.sent:
+                self._send(sensor)
+            sensor.sent = False
         self._taken = 0
         self._until_collect -= len(self.sensors)
         if self._until_collect < 0:
             self._until_collect = COLLECT_LINES
             gc.collect()
+
+    def _send(self, sensor):
+        if sensor.readings:
+            self.lines += self.console.send(seal(sensor.line_body()))
+        sensor.next_line(1)
 
     def _report(self, fault):
         if fault is not None:

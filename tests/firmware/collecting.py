@@ -18,6 +18,8 @@ from hingeline_firmware.console import Console  # noqa: E402
 from hingeline_firmware.sensor import Sensor  # noqa: E402
 
 LINES = 4000
+FRAME_BYTES = 256
+"""A function of many variables has its frame on the heap, and gives it back as it ends: that is no collection."""
 
 
 class Watch:
@@ -28,9 +30,9 @@ class Watch:
     @classmethod
     def look(cls, making):
         used = gc.mem_alloc()
-        if used < cls.used and making:
+        if used < cls.used - FRAME_BYTES and making:
             cls.within += 1
-        elif used < cls.used:
+        elif used < cls.used - FRAME_BYTES:
             cls.between += 1
         cls.used = used
 

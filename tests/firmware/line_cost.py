@@ -46,6 +46,7 @@ def stream():
 
 
 def end_lines():
+    sensor.buffered = False
     for _ in range(LINES):
         sensor.readings = 2
         streamer._end_line()

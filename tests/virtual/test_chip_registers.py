@@ -122,3 +122,41 @@ def test_qmi8658_tests_itself_while_it_is_off():
     assert x > 0.2, "at least 200 mg (from memory)"
     driver.chip.write(0x03, b"\x05", 0.4)
     assert not driver.chip.read(0x2D, 1, 0.5)[0] & 1
+
+
+def fifo(name="mpu6050"):
+    """A chip that fills its FIFO with accelerations: RM-MPU-6000A, FIFO_EN, USER_CTRL, FIFO_COUNT, FIFO_R_W."""
+    driver = Driver(name).set_up()
+    driver.chip.write(0x23, b"\x08", 0.0)
+    driver.chip.write(0x6A, b"\x44", 0.0)
+    driver.chip.write(0x38, b"\x11", 0.0)
+    return driver
+
+
+def held(driver, time_s):
+    return int.from_bytes(driver.chip.read(0x72, 2, time_s), "big")
+
+
+def test_a_fifo_holds_every_sample_in_order_until_it_is_read():
+    driver = fifo()
+    alone = Driver("mpu6050").set_up()
+    period_s = 1 / FACTS["mpu6050"].rate_hz
+    expected = [list(alone.counts((i + 0.5) * period_s)) for i in range(1, 9)]
+    assert held(driver, 8.5 * period_s) == 8 * 6
+    raw = driver.chip.read(0x74, 48, 8.6 * period_s)
+    words = [int.from_bytes(raw[i : i + 2], "big", signed=True) for i in range(0, 48, 2)]
+    assert [words[i : i + 3] for i in range(0, 24, 3)] == expected
+    assert held(driver, 8.7 * period_s) == 0
+    assert driver.chip.read(0x74, 1, 8.8 * period_s) == raw[-1:], "empty, it repeats the last byte (from memory)"
+
+
+@pytest.mark.parametrize(("name", "size"), [("mpu6050", 1024), ("mpu6500", 512)])
+def test_a_full_fifo_says_so_and_a_reset_empties_it(name, size):
+    driver = fifo(name)
+    assert held(driver, 0.5) < size
+    assert not driver.chip.read(0x3A, 1, 0.5)[0] & 0x10
+    assert held(driver, 3.0) == size
+    assert driver.chip.read(0x3A, 1, 3.0)[0] & 0x10
+    driver.chip.write(0x6A, b"\x44", 3.001)
+    assert held(driver, 3.001) == 0
+    assert driver.chip.read(0x6A, 1, 3.001) == b"\x40"

@@ -2,7 +2,8 @@
 
 A driver gives its ADDRESSES, where its identity stands, what a count is worth, and five methods: `reset`, `set_up`,
 `read`, `temperature_cc` and `self_test`. RESET_MS is how long the chip needs between the first two. `read` runs for
-every reading and makes nothing on the heap: its buffers are made once. Further constants a driver may have:
+every reading and makes nothing on the heap: its buffers are made once. A driver of a chip with a FIFO has `drain` too,
+which reads all that it holds, and `empty`. Further constants a driver may have:
 
 ALSO   (register, value) pairs that only this chip has, for a second look where two chips have one identity
 FIRST  (register, value) to write before the identity can be read, where a program before may have left another bank

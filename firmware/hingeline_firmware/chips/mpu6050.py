@@ -13,15 +13,25 @@ _SMPLRT_DIV = 0x19
 _CONFIG = 0x1A
 _ACCEL_CONFIG = 0x1C
 _ACCEL_CONFIG_2 = 0x1D
+_FIFO_EN = 0x23
 _INT_ENABLE = 0x38
 _INT_STATUS = 0x3A
 _TEMP_OUT = 0x41
+_USER_CTRL = 0x6A
 _PWR_MGMT_1 = 0x6B
+_FIFO_COUNT = 0x72
+_FIFO_R_W = 0x74
 
 _DATA_READY = 0x01
 _MPU_6500 = ("mpu6500", "mpu9250", "mpu9255")
 """Chips with the thermometer of the MPU-6500; the other later ones have another."""
 _RESET = 0x80
+_FIFO_OF_ACCELERATIONS = 0x08
+_FIFO_EMPTY_AND_ON = 0x44
+_MEASUREMENT_BYTES = 6
+_CHUNK = 8
+_FULL_BYTES = 500
+"""The smallest FIFO, of the MPU-6500, has 512 bytes: one that holds more than this may have lost some."""
 _RANGE_2G = 0x00
 _RANGE_8G = 0x10
 _RANGE_8G_SELF_TEST = 0xF0
@@ -53,6 +63,8 @@ class Mpu6050:
     def __init__(self, registers):
         self._registers = registers
         self._block = bytearray(7)
+        measured = memoryview(bytearray(_CHUNK * _MEASUREMENT_BYTES))
+        self._chunks = [measured[: count * _MEASUREMENT_BYTES] for count in range(_CHUNK + 1)]
         self._word = bytearray(2)
         self.name = "mpu6050"
 
@@ -71,6 +83,8 @@ class Mpu6050:
         put(_INT_ENABLE, _DATA_READY)
         if self.name != "mpu6050":
             put(_ACCEL_CONFIG_2, 0x03)  # the later chips' own accelerometer low-pass
+        put(_FIFO_EN, _FIFO_OF_ACCELERATIONS)
+        self.empty()
 
     def read(self, sums):
         """Add x, y, z to `sums` and return True, or return False if the chip has no new measurement."""
@@ -78,10 +92,31 @@ class Mpu6050:
         self._registers.read_into(_INT_STATUS, block)
         if not block[0] & _DATA_READY:
             return False
-        sums[0] += big16(block, 1)
-        sums[1] += big16(block, 3)
-        sums[2] += big16(block, 5)
+        _add(sums, block, 1)
         return True
+
+    def empty(self):
+        """Throw away what the FIFO holds."""
+        self._registers.order(_USER_CTRL, _FIFO_EMPTY_AND_ON)
+
+    def drain(self, sums):
+        """Add x, y, z of all measurements in the FIFO to `sums`; tell how many, or -1 if it was full."""
+        self._registers.fill(_FIFO_COUNT, self._word)
+        held = self._word[0] << 8 | self._word[1]
+        if held > _FULL_BYTES:
+            self.empty()
+            return -1
+        left = held // _MEASUREMENT_BYTES
+        while left > 0:
+            self._take(min(left, _CHUNK), sums)
+            left -= _CHUNK
+        return held // _MEASUREMENT_BYTES
+
+    def _take(self, count, sums):
+        chunk = self._chunks[count]
+        self._registers.read_into(_FIFO_R_W, chunk)
+        for i in range(count):
+            _add(sums, chunk, i * _MEASUREMENT_BYTES)
 
     def temperature_cc(self):
         """Read the thermometer, in hundredths of a degree Celsius."""
@@ -104,3 +139,11 @@ class Mpu6050:
             trims = [(codes[i] >> 5) << 2 | codes[3] >> (4 - 2 * i) & 0x03 for i in range(3)]
         # The test runs at ±8 g, a quarter of the counts.
         return [4 * counts for counts in moved] + trims
+
+
+def _add(sums, block, at):
+    """Add x, y, z of a measurement to `sums`."""
+    # A function of many variables would take its frame from the heap: this one and its callers have few.
+    sums[0] += big16(block, at)
+    sums[1] += big16(block, at + 2)
+    sums[2] += big16(block, at + 4)

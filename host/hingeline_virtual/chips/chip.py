@@ -164,12 +164,18 @@ class Chip(ABC):
         index = int(time_s * self._rate_hz(sampling))
         if index <= self._last:
             return
+        # A FIFO takes every sample, the registers the last one alone.
+        first = max(self._last + 1, index - self.fifo_samples()) if self.fifo_samples() else index
+        for number in range(first, index + 1):
+            self._sample(number, sampling, self._noise)
         self._last = index
+
+    def _sample(self, index: int, sampling: Sampling, noise: Noise) -> None:
         sampled_s = index / self._rate_hz(sampling)
         temperature_c = self._scene.temperature_c(self._settings.name, sampled_s)
         shown_g = self._matrix @ self._scene.force_g(self._settings.name, sampled_s)
         shown_g += self._bias_g + self._tempco_g_c * (temperature_c - REFERENCE_C)
-        shown_g += self._noise.at(index) + sampling.self_test_g
+        shown_g += noise.at(index) + sampling.self_test_g
         for since_s, drift_g_s in self._drifts:
             shown_g += drift_g_s * (sampled_s - since_s)
         if self.zero:
@@ -187,6 +193,10 @@ class Chip(ABC):
 
     def _was_read(self, registers: list[int]) -> None:  # noqa: B027
         """Do what a read does: clear flags."""
+
+    def fifo_samples(self) -> int:
+        """How many samples its FIFO takes before it is full; 0 while it is off."""
+        return 0
 
     @abstractmethod
     def sampling(self) -> Sampling | None:

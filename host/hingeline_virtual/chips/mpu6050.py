@@ -13,7 +13,9 @@ from hingeline_virtual.chips.chip import Chip, Sampling
 _SELF_TEST_X, _SELF_TEST_A = 0x0D, 0x10
 _SMPLRT_DIV, _CONFIG, _ACCEL_CONFIG, _ACCEL_CONFIG_2, _PWR_MGMT_1 = 0x19, 0x1A, 0x1C, 0x1D, 0x6B
 _INT_ENABLE, _INT_STATUS, _DATA, _WHO_AM_I = 0x38, 0x3A, 0x3B, 0x75
+_FIFO_EN, _USER_CTRL, _FIFO_COUNT, _FIFO_R_W = 0x23, 0x6A, 0x72, 0x74
 _SLEEP, _DEVICE_RESET, _DATA_READY = 0x40, 0x80, 0x01
+_ACCEL_FIFO, _FIFO_ON, _FIFO_RESET, _FIFO_OVERFLOW = 0x08, 0x40, 0x04, 0x10
 
 _INTERNAL_HZ = 1000.0
 _UNFILTERED_HZ = 1046.0
@@ -32,7 +34,7 @@ class Mpu6050(Chip):
         _SELF_TEST_X + 2: 3 << 5,
         _SELF_TEST_A: 3 << 4 | 0 << 2 | 2,
     }
-    WRITABLE = frozenset([*range(0x19, 0x39), *range(0x63, 0x6E), 0x72, 0x74])
+    WRITABLE = frozenset([*range(0x19, 0x39), *range(0x63, 0x6E)])
     NOISE_UG = (400.0, 400.0, 400.0)
     FILTER_HZ: ClassVar[tuple[float, ...]] = (260.0, 184.0, 94.0, 44.0, 21.0, 10.0, 5.0, 260.0)
     """Bandwidth of the accelerometer's low-pass by DLPF_CFG."""
@@ -42,6 +44,31 @@ class Mpu6050(Chip):
     """Self-test response that the codes stand for."""
     DIGITS_PER_C: ClassVar[float] = 340.0
     ZERO_DIGITS_C: ClassVar[float] = 36.53
+
+    FIFO_BYTES: ClassVar[int] = 1024
+
+    def power_on(self) -> None:
+        super().power_on()
+        self._fifo = bytearray()
+        self._last_byte = bytes(1)
+        """What reading an empty FIFO gives."""
+
+    def fifo_samples(self) -> int:
+        on = self._registers[_USER_CTRL] & _FIFO_ON and self._registers[_FIFO_EN] & _ACCEL_FIFO
+        return self.FIFO_BYTES // 6 + 1 if on else 0
+
+    def read(self, register: int, length: int, time_s: float) -> bytes:
+        if register != _FIFO_R_W:
+            return super().read(register, length, time_s)
+        self._refresh(time_s)
+        taken = bytes(self._fifo[:length])
+        del self._fifo[:length]
+        self._count()
+        self._last_byte = taken[-1:] or self._last_byte
+        return taken + self._last_byte * (length - len(taken))
+
+    def _count(self) -> None:
+        struct.pack_into(">H", self._registers, _FIFO_COUNT, len(self._fifo))
 
     def sampling(self) -> Sampling | None:
         registers = self._registers
@@ -64,8 +91,18 @@ class Mpu6050(Chip):
     def _written(self, register: int, value: int) -> None:
         if register == _PWR_MGMT_1 and value & _DEVICE_RESET:
             self.power_on()
+        elif register == _USER_CTRL and value & _FIFO_RESET:
+            self._registers[_USER_CTRL] &= ~_FIFO_RESET
+            self._fifo.clear()
+            self._count()
 
     def _latch(self, counts: list[int], temperature_c: float) -> None:
+        if self.fifo_samples():
+            self._fifo += struct.pack(">3h", *counts)
+            if len(self._fifo) > self.FIFO_BYTES:  # the oldest bytes are lost
+                del self._fifo[: -self.FIFO_BYTES]
+                self._registers[_INT_STATUS] |= self._registers[_INT_ENABLE] & _FIFO_OVERFLOW
+            self._count()
         raw_temperature = round((temperature_c - self.ZERO_DIGITS_C) * self.DIGITS_PER_C)
         struct.pack_into(">4h", self._registers, _DATA, *counts, raw_temperature)
         self._registers[_INT_STATUS] |= self._registers[_INT_ENABLE] & _DATA_READY
@@ -77,6 +114,8 @@ class Mpu6050(Chip):
 
 class Mpu6500(Mpu6050):
     """The later chip that many modules carry: awake after power-on, with a low-pass for the accelerometer alone."""
+
+    FIFO_BYTES: ClassVar[int] = 512
 
     IDENTITY = (_WHO_AM_I, 0x70)
     RESET: ClassVar[dict[int, int]] = {
