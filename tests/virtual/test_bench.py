@@ -180,7 +180,7 @@ def test_a_board_can_be_installed_on_and_configured(scenario, tmp_path, monkeypa
     monkeypatch.setenv("HOME", str(tmp_path))
     with VirtualBench(scenario) as bench:
         port = bench.ports["two"]
-        done = install(port, str, str, {"name": "tail"})
+        done = install(port, str, str, {"name": "tail"}, sources=True)
         assert not done.copied
         assert configure(port, {"lines_hz": 25}).values["name"] == "tail"
         with Wire(port) as wire:
