@@ -1,12 +1,15 @@
 """Where there is no verdict: MATCHED takes an uncertainty within the tolerance; what is surely out needs none."""
 
+import math
+
 import pytest
 
 from hingeline.advice import Advice
 from hingeline.advice.verdict import judge_neutral
-from hingeline.checks.judgement import Comparison, judge, worded
+from hingeline.checks.judgement import Comparison, compare, judge, worded
 from hingeline.checks.results import write_result
 from hingeline.measure.cautions import Doubt
+from hingeline.rig import parse_sheet
 from hingeline_calibration.budget import Budget
 from hingeline_calibration.hinge import Deflection
 
@@ -49,3 +52,36 @@ def test_where_the_uncertainty_leaves_no_verdict_nothing_is_advised():
     judgement = judge("left", Comparison(angle, judge_neutral(0.1, 0.0, 0.05)), advice=Advice("turn the clevis", 0.1))
     assert (judgement.verdict, judgement.advice, judgement.moves_deg) == ("NO VERDICT", "", 0.0)
     assert judgement.cure
+
+
+def target_of(travel):
+    """A throw of a 50 mm chord, as a manual gives it."""
+    text = f"""
+schema_version = 1
+aircraft = "Even"
+modes = ["normal"]
+convention = "height"
+[surface.flap]
+chord = "50 mm"
+tolerances = {{ throw = "0.5 mm" }}
+throws.normal = {{ up = "{travel}" }}
+"""
+    return parse_sheet(text, "even").targets("flap", "normal")[0]
+
+
+def test_a_throw_in_mm_is_known_as_well_as_its_millimetres():
+    """10° at 50 mm are 8.68 mm; ±0.3° are ±0.26 mm: within half a millimetre, though not within 0.1°.
+
+    The chord's own 0.3 mm of 50 count for nothing: target and reading share them.
+    """
+    angle = Deflection(10.0, Budget.of([("noise", 0.153)]))
+    comparison = compare(target_of("8.68 mm"), angle)
+    assert (comparison.verdict.unit, comparison.verdict.tolerance) == ("mm", 0.5)
+    assert comparison.verdict.gap == pytest.approx(0.0, abs=0.005)
+    assert dict(comparison.budget.items())["chord"] == pytest.approx(8.68 * 0.3 / 50, abs=0.001)
+    assert dict(comparison.budget.items())["noise"] == pytest.approx(
+        50 * math.cos(math.radians(10)) * math.radians(0.153)
+    )
+    assert comparison.is_known
+    assert not compare(target_of("8.68 mm"), Deflection(10.0, Budget.of([("noise", 0.31)]))).is_known
+    assert judge("left", comparison).verdict == "WITHIN"

@@ -1,4 +1,4 @@
-"""Which lines of a movement count: by the length of gravity and by speed, worked out by hand for lines without noise."""
+"""Which lines of a movement count, by gravity's length and by speed: worked out by hand, lines without noise."""
 
 import numpy as np
 import pytest

@@ -46,7 +46,8 @@ def test_the_table_and_the_worst_face_of_a_calibration_are_told():
         "-z": (9, 9, 1, 1),
     }
     square = {"+x": (0.03, 0.04, 0.01, 0.02), "-y": (-0.06, 0.08, 0.03, 0.01)}
-    poses = tuple((face, yaw) for face in ("+x", "+y", "+z") for yaw in (0.0, 180.0)) + (("-z", 0.0), (None, None))
+    turned = [(face, yaw) for face in ("+x", "+y", "+z") for yaw in (0.0, 180.0)]
+    poses = (*turned, ("-z", 0.0), (None, None))
     calibration = replace(instrument("left").calibration, table_tilt_deg=tilts, squareness_deg=square, poses=poses)
     assert table_tilt_deg(calibration) == pytest.approx(0.5)
     assert table_tilt_deg(replace(calibration, poses=(("+x", 0.0),))) is None

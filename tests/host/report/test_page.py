@@ -17,14 +17,13 @@ from hingeline.report.plots import plots
 from hingeline.report.results import read_session
 from hingeline.storage.sessions import Session
 
-pytestmark = pytest.mark.long
-
 
 @pytest.fixture(scope="module")
 def page(now) -> Page:
     return Page(report_page(now))
 
 
+@pytest.mark.long
 def test_the_same_visit_gives_the_same_bytes(now, tmp_path):
     pages = []
     for number, (seed, zone, language) in enumerate((("0", "UTC", "C"), ("7", "Asia/Tokyo", "de_DE.UTF-8"))):
