@@ -156,6 +156,7 @@ def _statuses() -> Iterator[str]:
             by_status.setdefault(one.exit_status, []).append(f"{summary} (`{one.__name__}`)")
     for status, words in sorted(by_status.items()):
         yield f"| {status} | {'<br>'.join(words)} |"
+    yield "| 70 | a fault of hingeline itself: one line names the file with its report |"
     yield "| 141 | the reader of its output ended, as `head` does |\n"
     yield "What the mathematics refuses, such as a hinge near the plumb line, ends with 7, a damaged record with 2."
     yield "An error says what was seen, what was expected and what to do next, on standard error.\n"

@@ -12,6 +12,7 @@ from numpy.typing import ArrayLike
 from hingeline_calibration.arrays import Array
 from hingeline_calibration.errors import MissingTemperature
 from hingeline_calibration.gravity import Gravity
+from hingeline_calibration.poses import FACES
 from hingeline_calibration.records import (
     array_of,
     date_of,
@@ -223,7 +224,7 @@ def _from_fields(fields: dict[str, object]) -> Calibration:
         "counts_per_g": lambda value: number_of(value, 1.0),
         "matrix_counts_per_g": _invertible,
         "bias_counts": lambda value: array_of(value, 3),
-        "covariance_parts": lambda value: table_of(value, _symmetric),
+        "covariance_parts": _covariances,
         "temperature_c": number_or_none,
         "tempco": Tempco.read,
         "date": date_of,
@@ -237,6 +238,9 @@ def _from_fields(fields: dict[str, object]) -> Calibration:
         "poor": lambda value: rows_of(value, text_of),
     }
     values = {name: read[name](value) for name, value in fields.items()}
+    faces = {face for face, _ in values["placements"]} - {None}  # type: ignore[attr-defined]
+    if not faces or not faces == set(values["table_tilt_deg"]) == set(values["squareness_deg"]):  # type: ignore
+        raise ValueError("the tilt of the table, or how square the carrier is, of other faces than were laid down")
     return Calibration(poses=values.pop("placements"), **values)  # type: ignore[arg-type]
 
 
@@ -249,11 +253,20 @@ def _invertible(value: object) -> Array:
 
 def _pose(value: object) -> tuple[str | None, float | None]:
     face, yaw_deg = rows_of(value, lambda part: part)
-    return None if face is None else text_of(face), number_or_none(yaw_deg)
+    if face not in (None, *FACES):
+        raise ValueError(f"{face!r} is no face of a carrier")
+    return face, number_or_none(yaw_deg)
 
 
 def _by_face(value: object) -> dict[str, tuple[float, float, float, float]]:
     return table_of(value, lambda row: (*array_of(row, 4).tolist(),))
+
+
+def _covariances(value: object) -> dict[str, Array]:
+    parts: dict[str, Array] = table_of(value, _symmetric)
+    if not parts:
+        raise ValueError("no covariance: no calibration is exact")
+    return parts
 
 
 def _symmetric(upper: object) -> Array:

@@ -7,7 +7,6 @@ A command's module is imported when it is called, and it imports the numerical s
 import gc
 import importlib
 import pkgutil
-import signal
 import sys
 from difflib import get_close_matches
 
@@ -15,7 +14,7 @@ import click
 
 from hingeline import __version__
 from hingeline.cli import commands
-from hingeline.cli.console import prepare_streams
+from hingeline.cli.ending import run_to_its_end
 
 ALIASES = {"closure": "drift-check"}
 """Former names, which go on working."""
@@ -27,7 +26,8 @@ EPILOG = """\b
 Exit status: 0 done and within tolerance, 2 usage or a file to fix, 3 no
 board or lost, 4 port busy or forbidden, or another hingeline is saving,
 5 wrong firmware or protocol, 6 measured and out of tolerance, 7 not
-measurable, 130 interrupted, 141 the reader of its output ended."""
+measurable, 70 a fault of hingeline itself, 130 interrupted, 141 the
+reader of its output ended."""
 
 
 class _Commands(click.Group):
@@ -106,24 +106,5 @@ def cli(context: click.Context) -> object:
 
 def main() -> None:
     """Run the command line and exit with the documented status."""
-    _end_as_at_ctrl_c()
-    prepare_streams()
     gc.set_threshold(LOADED_OBJECTS)
-    try:
-        status = cli.main(standalone_mode=False)
-    except click.ClickException as problem:
-        problem.show()
-        sys.exit(problem.exit_code)
-    except (click.Abort, KeyboardInterrupt):
-        click.echo("Interrupted.", err=True)
-        sys.exit(130)
-    sys.exit(status or 0)
-
-
-def _end_as_at_ctrl_c() -> None:
-    """Let who ends a command, or closes its terminal, end it as Ctrl-C does: the terminal comes back as it was."""
-    # Windows has no SIGHUP, and SIGBREAK for a terminal that closes; nohup has SIGHUP ignored
-    for name in ("SIGTERM", "SIGHUP", "SIGBREAK"):
-        number = getattr(signal, name, None)
-        if number is not None and signal.getsignal(number) == signal.SIG_DFL:
-            signal.signal(number, signal.default_int_handler)
+    sys.exit(run_to_its_end(lambda: cli.main(standalone_mode=False) or 0))

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import functools
 import math
-import os
 import sys
 from collections.abc import Callable
 from typing import Any, TypeVar
@@ -15,6 +14,7 @@ from hingeline.cli.commands import SECTIONS
 from hingeline.cli.completing import ports as offered_ports
 from hingeline.cli.console import is_terminal
 from hingeline.cli.screen import Screen, tell
+from hingeline.cli.streams import fall_silent
 from hingeline.errors import HingelineError, NotMeasurable, StoreError
 from hingeline_calibration.errors import BadRecord, CalibrationError
 
@@ -95,18 +95,10 @@ def _give_screen(function: Callable[..., Any]) -> Callable[..., Any]:
             tell(f"hingeline: {problem}", sys.stderr)
             return status
         except BrokenPipeError:
-            _fall_silent()
+            fall_silent(sys.stdout, sys.stderr)  # whoever read it has read enough, as `head` does
             return PIPE_CLOSED
 
     return run
-
-
-def _fall_silent() -> None:
-    """Let what is still to be written go nowhere: whoever read it has read enough, as `head` does."""
-    nowhere = os.open(os.devnull, os.O_WRONLY)
-    for stream in (sys.stdout, sys.stderr):
-        os.dup2(nowhere, stream.fileno())
-    os.close(nowhere)
 
 
 def _exit_status(problem: HingelineError | CalibrationError) -> int:

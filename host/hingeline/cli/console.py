@@ -1,38 +1,14 @@
-"""The terminal as this system has it: whether it is one, whether it can be drawn on, which letters it has."""
+"""The terminal as this system has it: whether it is one, whether it can be drawn on."""
 
 from __future__ import annotations
 
-import codecs
-import io
 import os
 import sys
-import unicodedata
 from typing import Any, TextIO
 
 WINDOWS = sys.platform == "win32"
 VT_PROCESSING = 0x0004
 """ENABLE_VIRTUAL_TERMINAL_PROCESSING of wincon.h: the console heeds escape sequences; classic windows do when told."""
-SPELLED = {"√": "sqrt ", "→": "->", "…": "...", "█": "#", "▀": "#"}
-"""What letters that a code page lacks are written as, where they have no simpler form of their own."""
-
-
-def prepare_streams() -> None:
-    """Let no letter that a stream's code page lacks end a command: it is spelled otherwise, or is a question mark."""
-    codecs.register_error("hingeline", _spell)
-    for stream in (sys.stdout, sys.stderr):
-        if isinstance(stream, io.TextIOWrapper):
-            stream.reconfigure(errors="hingeline")
-
-
-def _spell(error: UnicodeError) -> tuple[str, int]:
-    assert isinstance(error, UnicodeEncodeError)
-    lacking = error.object[error.start : error.end]
-    return "".join(map(_spelled, lacking)), error.end
-
-
-def _spelled(letter: str) -> str:
-    simpler = unicodedata.normalize("NFKD", letter)
-    return SPELLED.get(letter) or simpler.encode("ascii", "ignore").decode() or "?"
 
 
 def is_terminal(stream: TextIO) -> bool:

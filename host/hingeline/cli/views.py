@@ -14,6 +14,7 @@ from rich.console import Console
 from hingeline.cli.console import draws, is_terminal
 from hingeline.cli.options import LiveOptions
 from hingeline.cli.screen import Screen, tell
+from hingeline.cli.streams import can_encode
 from hingeline.live.keys import NO_KEYS, hear_keys
 from hingeline.live.page.address import LOOPBACK, code
 from hingeline.live.plain import PlainLines, spoken, wrong
@@ -75,8 +76,10 @@ def _heard(live: LiveOptions, stack: ExitStack) -> Iterator[View]:
 
 def _large(screen: Screen, keys: Keys, page: Page | None, stack: ExitStack) -> View:
     drawn = ""
-    if page:  # no phone reaches the loopback
-        drawn = f"Open on this computer: {page.url}" if LOOPBACK in page.url else code(page.url)
+    if page:  # no phone reaches the loopback, and blocks of a code have no other letters
+        drawn = code(page.url)
+        if LOOPBACK in page.url or not can_encode(drawn, sys.stderr):
+            drawn = f"Open on this computer: {page.url}" if LOOPBACK in page.url else f"Open: {page.url}"
     stack.callback(screen.release)
     screen.hold()
     console = Console(stderr=True, highlight=False, legacy_windows=False)  # `draws` has seen to that

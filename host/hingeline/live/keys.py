@@ -6,7 +6,7 @@ import os
 import sys
 import threading
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 
 from hingeline.procedures.keys import Key
 
@@ -87,9 +87,13 @@ else:
         try:
             yield
         finally:
-            termios.tcsetattr(sys.stdin, termios.TCSADRAIN, before)
+            with suppress(termios.error):  # the terminal may be gone
+                termios.tcsetattr(sys.stdin, termios.TCSADRAIN, before)
 
     def _read() -> str | None:
         """What was pressed since the last time; empty for nothing, None after the last."""
-        ready, _, _ = select.select([sys.stdin], [], [], _WAKE_S)
-        return (os.read(sys.stdin.fileno(), 64).decode(errors="replace") or None) if ready else ""
+        try:
+            ready, _, _ = select.select([sys.stdin], [], [], _WAKE_S)
+            return (os.read(sys.stdin.fileno(), 64).decode(errors="replace") or None) if ready else ""
+        except OSError:  # the terminal is gone
+            return None

@@ -12,6 +12,7 @@ from rich.console import Console, ConsoleDimensions
 from rich.control import Control
 from rich.segment import Segment, Segments
 
+from hingeline.live import terminal
 from hingeline.live.digits import ROWS, Dot, draw, width
 from hingeline.live.keys import NO_KEYS
 from hingeline.live.words import detail, heading, number_of
@@ -60,17 +61,28 @@ class LiveScreen:
         self._old = 0
 
     def __enter__(self) -> LiveScreen:
-        self.console.set_alt_screen(True)
-        self.console.show_cursor(False)
+        terminal.show(self)
         return self
 
     def __exit__(self, *exception: object) -> None:
+        terminal.hide(self)
+
+    def take(self) -> None:
+        self.console.set_alt_screen(True)
+        self.console.show_cursor(False)
+        self._size = None
+
+    def give_back(self) -> None:
         self.console.set_alt_screen(False)
         self.console.show_cursor(True)
 
     def show(self, state: State) -> None:
         """Draw the rows that changed over those before, at once; now and then all, for what else wrote on the terminal
         to go."""
+        with terminal.LOCK:
+            self._draw(state)
+
+    def _draw(self, state: State) -> None:
         size = self.console.size
         rows = layout(state, size, self._keys, self._code())[: size.height]
         rows += [()] * (size.height - len(rows))
@@ -87,8 +99,16 @@ class LiveScreen:
 
     def _inked(self, row: Row) -> list[Segment]:
         """Draw a row as wide as the terminal; a text can't steer the terminal."""
-        parts = [Segment(printable(text), self.console.get_style(style)) for text, style in row]
+        parts = [Segment(self._spelt(printable(text)), self.console.get_style(style)) for text, style in row]
         return Segment.adjust_line_length(parts, self.console.width)
+
+    def _spelt(self, text: str) -> str:
+        """A text in letters that the terminal has: what stands for one that it lacks may be longer."""
+        if text.isascii() or self.console.encoding.startswith("utf"):
+            return text
+        return text.encode(self.console.encoding, getattr(self.console.file, "errors", None) or "replace").decode(
+            self.console.encoding
+        )
 
 
 def layout(state: State, size: ConsoleDimensions, keys: bool, code: str = "") -> list[Row]:

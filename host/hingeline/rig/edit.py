@@ -14,6 +14,9 @@ from hingeline.rig.sheet import known_name
 from hingeline.rig.toml_mistakes import Key, brief, dotted, split_key
 from hingeline.rig.toml_models import parse_document
 
+MOST_NAMES = 8
+"""No key of a sheet has as many."""
+
 
 def key_and_value(key: str, value: str) -> tuple[Key, Any]:
     """Read a dotted key and a value as they are typed; a value that is no TOML is text. Raises `SheetError`."""
@@ -22,6 +25,8 @@ def key_and_value(key: str, value: str) -> tuple[Key, Any]:
     except ValueError as problem:
         text = f"found the key {key!r}, expected names with dots between"
         raise SheetError(text, "Try surface.flap.chord") from problem
+    if len(names) > MOST_NAMES:
+        raise SheetError(f"found a key of {len(names)} names, expected up to {MOST_NAMES}", "Try surface.flap.chord")
     try:
         return names, tomlkit.value(value).unwrap()
     except TOMLKitError:

@@ -20,6 +20,7 @@ from hingeline import __version__
 from hingeline.device.link.decoder import Line
 from hingeline.errors import StoreError
 from hingeline.files.whole import make_folder, sync_folder, unwritable
+from hingeline.storage.last_events import note_event
 from hingeline.storage.records import FORMAT, MOST_BYTES, MOST_RECORD_BYTES, RUN, mapped
 from hingeline.storage.store import now_text
 
@@ -79,6 +80,7 @@ class Recorder:
     def event(self, kind: str, **fields: Any) -> None:
         """Append an event with fields that JSON can hold, and bring all so far to the disk."""
         text = json.dumps({"kind": kind, **fields}, allow_nan=False)
+        note_event(text)
         self._record(b"E %d %s\n" % (perf_counter_ns(), text.encode()), sync=True)
 
     def close(self) -> None:
