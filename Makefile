@@ -2,6 +2,7 @@ PYTHON ?= python3
 BIN := .venv/bin
 PORTS := rp2 esp32
 SEED ?= 1
+PICO_IMAGES ?= 1.20.0 1.28.0
 FIRMWARE_MYPY = MYPYPATH=.venv/stubs/$$port $(BIN)/mypy --config-file firmware/mypy.ini \
 	--custom-typeshed-dir .venv/stubs/$$port --cache-dir .mypy_cache/$$port
 
@@ -24,10 +25,11 @@ long: .venv/installed
 look: .venv/installed
 	$(BIN)/pytest -m browser
 
-# on an emulated Pico: MicroPython's image for it is fetched, or PICO_IMAGE=... names a file or another version
+# on an emulated Pico, with the oldest MicroPython that will do and the newest: the images are fetched, or PICO_IMAGES=...
+# names files or other versions
 pico: .venv/installed
 	$(BIN)/python -m pip install --quiet --disable-pip-version-check --editable '.[emulated]'
-	$(BIN)/pytest -m emulated
+	for image in $(PICO_IMAGES); do PICO_IMAGE=$$image $(BIN)/pytest -m emulated || exit 1; done
 
 # a day of the usual stream in firmware and host, every line looked at; three gigabytes in the temporary folder
 soak: .venv/installed

@@ -8,6 +8,7 @@ from machine import unique_id
 
 from hingeline_firmware import buses, config, pins, wifi
 from hingeline_firmware.console import Console
+from hingeline_firmware.led import Led
 from hingeline_firmware.requests import Requests, describe
 from hingeline_firmware.store import StoreError
 from hingeline_firmware.streamer import Streamer
@@ -17,6 +18,9 @@ from hingeline_protocol import PROTOCOL, messages
 VERSION = "0.1.0"
 _IDLE_MS = 10
 _AFTER_ERROR_MS = 200
+_TOO_SLOW = (
+    "reading the sensors takes %d us, so at most %d readings/s: take fewer, or bus_hz=BUS:400000 and short leads"
+)
 _NO_PIN_MAP = "no pin map for %s: name one with board=, or give its pins with buses=BUS:SDA:SCL"
 
 
@@ -45,6 +49,7 @@ class Board:
             self._trouble.append(("range", _NO_PIN_MAP % sys.implementation._machine))
         self._name = pin_map["name"]
         self.watchdog = Watchdog(self._config["watchdog"])
+        self.led = Led(pin_map.get("led"))
         self._open_buses(self._config["buses"] or pin_map["buses"], pin_map["controllers"])
         self.streamer = Streamer(console, self._config["lines_hz"], self._config["readings"])
         self.requests = Requests(self, self.streamer, console)
@@ -84,6 +89,7 @@ class Board:
             self.streamer.sensors = buses.find_sensors(self._buses)
         else:
             self.streamer.sensors = buses.configured_sensors(rows, self._buses)
+        self._reading_us = sum([sensor.measure_us() for sensor in self.streamer.sensors])
 
     def introduce(self, request, console):
         """Send a host the board, its sensors, and what is wrong with any of them."""
@@ -96,8 +102,12 @@ class Board:
             _send(console, sensor.introduce(request))
             if sensor.trouble:
                 _send(console, messages.Err(0, "chip", sensor.trouble))
+            _send(console, sensor.introduce_timing(request))
         for code, text in self._trouble:
             _send(console, messages.Err(0, code, text))
+        if self._reading_us * self.streamer.lines_hz * self.streamer.readings > 1000000:
+            text = _TOO_SLOW % (self._reading_us, 1000000 // self._reading_us)
+            _send(console, messages.Err(0, "range", text))
 
     def announce(self):
         """Introduce unasked."""
@@ -118,6 +128,10 @@ class Board:
         if self.gate is not None:
             self.gate.step()
             self.watchdog.feed()
+        wrong = False
+        for sensor in self.streamer.sensors:
+            wrong |= sensor.state != "ok"
+        self.led.step(self.streamer.running, wrong)
         self._count_seconds()
 
     def _count_seconds(self):

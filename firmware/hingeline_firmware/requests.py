@@ -9,6 +9,9 @@ from hingeline_protocol import PROTOCOL, messages
 from hingeline_protocol.line import LineError, unseal
 from hingeline_protocol.messages import PIECE_BYTES, STORED_BYTES, MessageError
 
+IDENTIFY_S = 60
+"""Longest that a board blinks to be identified."""
+
 
 class Refusal(Exception):
     """A request that is refused. `args` is (code, text)."""
@@ -45,6 +48,7 @@ class Requests:
             messages.Address: self._address,
             messages.Challenge: self._challenge,
             messages.Login: self._prove,
+            messages.Identify: self._identify,
         }
 
     def answer(self, raw):
@@ -125,6 +129,11 @@ class Requests:
                 getattr(gc, "mem_free", int)(),
             )
         )
+
+    def _identify(self, request):
+        if not 0 <= request.seconds <= IDENTIFY_S:
+            raise Refusal("range", "%d seconds: expected 0 to %d" % (request.seconds, IDENTIFY_S))
+        self._board.led.identify(request.seconds)
 
     def _self_test(self, request):
         sensor = self._sensor(request.sensor)

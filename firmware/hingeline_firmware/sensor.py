@@ -6,6 +6,7 @@ from hingeline_firmware import selftest
 from hingeline_firmware.registers import Registers, SetupError
 from hingeline_protocol import messages
 
+_TRIES = 20
 _SHOWN = 4
 """Most identities that a text names."""
 SETTLE_US = 100000
@@ -237,6 +238,28 @@ class Sensor:
             return self.chip.self_test()
         finally:
             self.start()
+
+    def measure_us(self):
+        """Measure how long a reading takes; none of a chip with a FIFO, which is read once a line."""
+        if self.state != "ok" or self._has_fifo:
+            return 0
+        sums = [0, 0, 0]
+        for _ in range(_TRIES):
+            start_us = ticks_us()
+            try:
+                if self.chip.read(sums):
+                    return ticks_diff(ticks_us(), start_us)
+            except OSError:
+                break
+            sleep_ms(1)
+        return 0
+
+    def introduce_timing(self, request):
+        """Describe when this sensor's values are of."""
+        chip = self.chip
+        delay_us = getattr(chip, "DELAY_US", 0) or 159155 // chip.FILTER_HZ  # of one pole: 1 / (2 pi f)
+        age_us = 0 if self._has_fifo else 500000 // chip.RATE_HZ
+        return messages.Timing(request, self.number, delay_us, age_us, int(self._has_fifo), self.overflows)
 
     def introduce(self, request):
         """Describe this sensor to a host that asked in `request`."""

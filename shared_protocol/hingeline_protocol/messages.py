@@ -42,11 +42,13 @@ Wifi = namedtuple("Wifi", "request port name password key")
 Address = namedtuple("Address", "request")
 Challenge = namedtuple("Challenge", "request")
 Login = namedtuple("Login", "request proof")
+Identify = namedtuple("Identify", "request seconds")
 
 # Board to host, in answer: any number of details, then exactly one Ok or Err.
 Board = namedtuple("Board", "request protocol firmware board uid sensors")
 About = namedtuple("About", "request reset watchdog name")
 Sensor = namedtuple("Sensor", "request sensor chip bus address counts_per_g rate_hz filter_hz thermometer state")
+Timing = namedtuple("Timing", "request sensor delay_us age_us fifo overflows")
 State = namedtuple(
     "State", "request streaming lines_hz readings uptime_s lines late jitter_us jitter_worst_us dropped heap"
 )
@@ -75,9 +77,11 @@ TABLE = {
     "address": (Address, "i"),
     "challenge": (Challenge, "i"),
     "login": (Login, "ih"),
+    "identify": (Identify, "ii"),
     "board": (Board, "iiwwwi"),
     "about": (About, "iwwt"),
     "sensor": (Sensor, "iiwiiiiiww"),
+    "timing": (Timing, "iiiiii"),
     "state": (State, "iiiiiiiiiii"),
     "tested": (Tested, "iiiiiiii"),
     "piece": (Piece, "iiiiwh"),

@@ -49,7 +49,7 @@ def wire(started: Started) -> Iterator[Wire]:
 
 def test_it_says_who_it_is_and_what_answers_on_its_buses(wire: Wire) -> None:
     assert isinstance(wire.log[0], Board), "a board introduces itself when it starts"
-    board, *_, sensor, done = wire.ask(Hello, 1, 1)
+    board, _, sensor, *_, done = wire.ask(Hello, 1, 1)
     assert (board.board, board.uid, board.sensors) == ("pico", "ff" * 8, 1)
     assert isinstance(sensor, Sensor)
     assert (sensor.chip, sensor.bus, sensor.address, sensor.state) == ("mpu6050", 0, ADDRESS, "ok")
@@ -72,7 +72,7 @@ def test_it_streams_gravity_in_whole_lines(wire: Wire) -> None:
 def test_it_keeps_a_calibration_in_littlefs(wire: Wire) -> None:
     content = random.Random(5).randbytes(40)
     crc = f"{crc32(content):08X}"
-    (*_, sensor, _) = wire.ask(Hello, 1, 1)
+    (sensor,) = wire.ask_sensors()
     assert isinstance(wire.ask(Put, sensor.sensor, 0, 1, crc, content)[-1], Ok)
     piece, _ = wire.ask(Get, sensor.sensor, 0)
     assert (piece.data, piece.crc) == (content, crc)

@@ -16,7 +16,7 @@ from tests import boards
 from tests.firmware.installed import use_tables
 
 from hingeline_protocol.line import LineError, unseal
-from hingeline_protocol.messages import TICKS_PERIOD_US, Err, MessageError, Ok, pack, parse
+from hingeline_protocol.messages import TICKS_PERIOD_US, Err, Hello, MessageError, Ok, Sensor, pack, parse
 from hingeline_virtual.client import VirtualBench
 
 PATIENCE_S = 20.0
@@ -68,6 +68,10 @@ class Wire:
             answers.append(got)
             if isinstance(got, Ok | Err):
                 return answers
+
+    def ask_sensors(self) -> list[Any]:
+        """Ask the board to introduce itself; return its `Sensor`s."""
+        return [answer for answer in self.ask(Hello, 1, 1) if isinstance(answer, Sensor)]
 
     def next(self, wanted: Callable[[Any], bool]) -> Any:
         """The next message that is wanted; those before it are in `log`."""

@@ -47,7 +47,7 @@ class Machine:
         return b"\xff" * 8
 
     class Pin:
-        OPEN_DRAIN = PULL_UP = 1
+        OPEN_DRAIN = PULL_UP = OUT = 1
 
         def __init__(self, number, *_, value=1):
             self._level = value

@@ -48,7 +48,8 @@ def test_a_chip_that_holds_the_bus_when_the_board_starts_is_freed_by_nine_clocks
     with connected(SENSORS, head="speed = 0") as (bench, wire):
         bench.do("fault", sensor="left", kind="held")
         bench.do("reset", board="one")
-        sensors = wire.until(lambda answers: len(answers) == 5, Hello, 1, 1)[2:4]
+        answers = wire.until(lambda answers: answers[0].sensors == 2, Hello, 1, 1)
+        sensors = [answer for answer in answers if isinstance(answer, Sensor)]
         assert [(sensor.sensor, sensor.state) for sensor in sensors] == [(LEFT, "ok"), (RIGHT, "ok")]
 
 

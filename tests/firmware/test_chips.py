@@ -2,7 +2,7 @@
 
 import pytest
 
-from hingeline_protocol.messages import Fault, Hello, Sample, SelfTest, Start, Stop
+from hingeline_protocol.messages import Err, Fault, Hello, Sample, SelfTest, Start, Stop
 
 AMBIENT_C = 31.0
 FACES = {"+x": (0, 1), "-x": (0, -1), "+y": (1, 1), "-y": (1, -1), "+z": (2, 1), "-z": (2, -1)}
@@ -87,7 +87,7 @@ def means(wire, chip, count=25):
 
 def test_each_axis_shows_one_g_up_and_down(group):
     chips, bench, wire = group
-    introduced = {s.sensor: s for s in wire.ask(Hello, 1, 1)[2:-1]}
+    introduced = {s.sensor: s for s in wire.ask_sensors()}
     assert {s.chip: s.state for s in introduced.values()} == dict.fromkeys(chips, "ok")
     for chip in chips:
         _, _, counts_per_g, thermometer = CHIPS[chip]
@@ -142,7 +142,7 @@ def test_a_chip_that_another_program_has_set_up_is_set_up_anew(group):
     bench.do("place", sensor="all", face="+y")
     bench.do("fault", sensor="all", kind="dirty")
     wire.ask(Hello, 1, 1)  # the board may lag behind the scene: the fault comes in the midst of this
-    introduced = {s.sensor: s for s in wire.ask(Hello, 1, 1)[2:-1]}
+    introduced = {s.sensor: s for s in wire.ask_sensors()}
     assert {s.chip: s.state for s in introduced.values()} == dict.fromkeys(chips, "ok")
     wire.ask(Start)
     for chip in chips:
@@ -175,7 +175,7 @@ CLASHES = {"lsm6dsox": "lsm6dso32", "lsm6dso32": "lsm6dsox", "adxl355": "adxl357
 @pytest.mark.parametrize("chip", CLASHES)
 def test_a_chip_with_the_identity_of_another_is_told_apart_by_gravity_or_not_at_all(connected, chip):
     with connected(scenario([chip]), "speed = 0") as (_, wire):
-        (*_, sensor, _) = wire.ask(Hello, 1, 1)
+        (sensor,) = wire.ask_sensors()
         assert (sensor.chip, sensor.state) == (chip, "ok")
         assert sensor.counts_per_g == pytest.approx(CHIPS[chip][2], rel=1e-4)
 
@@ -184,8 +184,8 @@ def test_a_chip_with_the_identity_of_another_is_told_apart_by_gravity_or_not_at_
 def test_while_gravity_can_not_be_measured_the_chip_is_not_guessed(connected, chip):
     """One axis reads twice as much as it should: the length of gravity fits neither scale."""
     with connected(scenario([chip]) + "\nscale_percent = [50, 50, 50]", "speed = 0") as (_, wire):
-        wire.ask(Hello, 1, 1)
-        *_, sensor, error, _ = wire.log
+        (sensor,) = wire.ask_sensors()
+        error = next(message for message in reversed(wire.log) if isinstance(message, Err))
         assert sensor.state == "setup"
         assert "its identity is that of" in error.text
         assert "keep it still" in error.text

@@ -1,9 +1,11 @@
 """Chips with a FIFO: no sample is lost or doubled, whatever their clock; many of them fit on a board."""
 
+import re
+
 import pytest
 from tests.firmware.conftest import gaps, of
 
-from hingeline_protocol.messages import TICKS_PERIOD_US, Fault, Rate, Sample, Start, Status, Stop
+from hingeline_protocol.messages import TICKS_PERIOD_US, Err, Fault, Hello, Rate, Sample, Start, Status, Stop, Timing
 
 LEFT = 104
 FOUR = [(bus, address) for bus in (0, 1) for address in (0x68, 0x69)]
@@ -72,3 +74,25 @@ def test_after_a_chip_was_lost_its_lines_hold_nothing_of_before(connected):
         assert back.code == "back"
         lines = wire.take(Sample, 10)
     assert max(line.readings for line in lines) <= 5
+
+
+def test_a_board_says_when_its_values_are_of(connected):
+    """4.9 ms: RM-MPU-6000A, DLPF_CFG 3; the LIS3DH's 22 Hz as of one pole, and half of its 5 ms."""
+    lis3dh = '[[boards.sensors]]\nname = "other"\nchip = "lis3dh"\nbus = 1\n'
+    with connected(sensors((0, 0x68)) + lis3dh, "speed = 0") as (_, wire):
+        timings = [answer for answer in wire.ask(Hello, 1, 1) if isinstance(answer, Timing)]
+    assert [timing[1:] for timing in timings] == [(104, 4900, 0, 1, 0), (152, 7234, 2500, 0, 0)]
+
+
+def test_a_board_that_is_too_slow_for_its_sensors_says_which_rate_it_holds(connected):
+    """A transfer of 16 bytes takes 1.44 ms at 100 kbit/s: four ADXL355 take more than the 5 ms of a reading."""
+    four = "\n".join(
+        f'[[boards.sensors]]\nname = "s{i}"\nchip = "adxl355"\nbus = {bus}\naddress = {address}'
+        for i, (bus, address) in enumerate([(0, 0x1D), (0, 0x53), (1, 0x1D), (1, 0x53)])
+    )
+    with connected(four, "speed = 0") as (_, wire):
+        wire.ask(Hello, 1, 1)
+        (told,) = [message.text for message in wire.log[-12:] if isinstance(message, Err)]
+    found = re.fullmatch(r"reading the sensors takes (\d+) us, so at most (\d+) readings/s: take fewer, or .*", told)
+    assert 4 * 1440 < int(found[1]) < 4 * 1700
+    assert int(found[2]) == 1_000_000 // int(found[1])

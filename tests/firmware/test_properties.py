@@ -23,7 +23,7 @@ ONE = """
 name = "left"
 chip = "mpu6050"
 """
-REQUESTS = ("hello", "rate", "stop", "status", "selftest", "put", "get", "address", "challenge", "login")
+REQUESTS = ("hello", "rate", "stop", "status", "selftest", "put", "get", "address", "challenge", "login", "identify")
 """What is asked here: nothing that streams, or that changes the board's name or network."""
 OTHERS = (b"start", b"wifi", b"name")
 LAST = 65535

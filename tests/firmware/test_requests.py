@@ -13,6 +13,7 @@ from hingeline_protocol.messages import (
     Err,
     Get,
     Hello,
+    Identify,
     Ok,
     Put,
     Rate,
@@ -177,3 +178,11 @@ def test_a_request_that_comes_byte_by_byte_is_answered_once(setup):
     wire.ask(Status)
     assert not [message for message in wire.log if isinstance(message, Err)]
     assert [message.request for message in wire.log if isinstance(message, Ok)].count(777) == 1
+
+
+def test_a_board_is_identified_for_a_while_that_has_a_limit(setup):
+    _, wire = setup
+    assert isinstance(wire.ask(Identify, 5)[-1], Ok)
+    assert isinstance(wire.ask(Identify, 0)[-1], Ok)
+    (refused,) = wire.ask(Identify, 61)
+    assert (refused.code, refused.text) == ("range", "61 seconds: expected 0 to 60")

@@ -13,6 +13,7 @@ from hingeline_protocol.messages import (
     Ok,
     Rate,
     Sample,
+    Sensor,
     Start,
     State,
     Status,
@@ -46,10 +47,10 @@ def two(shared):
 
 def test_a_board_introduces_its_sensors(two):
     _, wire = two
-    board, about, *sensors, last = wire.ask(Hello, 1, 1)
+    board, about, *details, last = wire.ask(Hello, 1, 1)
     assert (board.protocol, board.board, board.sensors) == (1, "pico", 2)
     assert about[1:] == ("power", "off", "one")
-    assert [(s.sensor, s.chip, s.bus, s.address, s.state) for s in sensors] == [
+    assert [(s.sensor, s.chip, s.bus, s.address, s.state) for s in details if isinstance(s, Sensor)] == [
         (LEFT, "mpu6050", 0, 0x68, "ok"),
         (RIGHT, "lis3dh", 1, 0x18, "ok"),
     ]

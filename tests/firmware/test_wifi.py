@@ -157,7 +157,7 @@ def test_the_longest_names_fit_a_line():
 
 def test_with_the_key_it_is_as_over_the_cable(cable, guest):
     assert isinstance(guest.log_in()[-1], Ok)
-    board, _, sensor, _ = guest.ask(Hello, 1, 1)
+    board, _, sensor, *_ = guest.ask(Hello, 1, 1)
     assert (board.uid, sensor.chip) == ("a1", "mpu6050")
     guest.ask(Rate, 50, 4)
     guest.ask(Start)

@@ -71,9 +71,24 @@ def test_the_golden_lines_show_every_message():
 
 def test_requests_come_from_the_host_and_answers_from_the_board():
     requests = ["hello", "rate", "start", "stop", "status", "selftest", "put", "get"]
-    requests += ["wifi", "address", "challenge", "login"]
+    requests += ["wifi", "address", "challenge", "login", "identify"]
     for speaker, line in conversations():
         assert (unseal(line).split(b" ")[0].decode() in requests) == (speaker == ">"), line
+
+
+FIRST_RELEASE = {
+    "hello": "iii", "rate": "iii", "start": "i", "stop": "i", "status": "i", "selftest": "ii", "put": "iiiiwh",
+    "get": "iii", "wifi": "iihhh", "address": "i", "challenge": "i", "login": "ih", "board": "iiwwwi", "about": "iwwt",
+    "sensor": "iiwiiiiiww", "state": "iiiiiiiiiii", "tested": "iiiiiiii", "piece": "iiiiwh", "reachable": "iwi",
+    "nonce": "iwh", "ok": "i", "err": "iwt", "s": "iiiiiiii", "fault": "iiiwi",
+}  # fmt: skip
+"""The messages of protocol 1 as boards of the first release speak them, by verb: kinds of their fields."""
+
+
+def test_boards_and_hosts_of_the_first_release_are_understood():
+    """A message keeps its fields as long as the protocol keeps its number; new ones are skipped by those."""
+    assert PROTOCOL == 1
+    assert {verb: kinds for verb, (_, kinds) in TABLE.items() if verb in FIRST_RELEASE} == FIRST_RELEASE
 
 
 def test_the_page_is_of_the_protocol_spoken():

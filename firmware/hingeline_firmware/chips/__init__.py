@@ -5,8 +5,9 @@ A driver gives its ADDRESSES, where its identity stands, what a count is worth, 
 every reading and makes nothing on the heap: its buffers are made once. A driver of a chip with a FIFO has `drain` too,
 which reads all that it holds, and `empty`. Further constants a driver may have:
 
-ALSO   (register, value) pairs that only this chip has, for a second look where two chips have one identity
-FIRST  (register, value) to write before the identity can be read, where a program before may have left another bank
+DELAY_US  delay of the low-pass, where the datasheet has it; else that of one pole is taken
+ALSO      (register, value) pairs that only this chip has, for a second look where two chips have one identity
+FIRST     (register, value) to write before the identity can be read, where a program before may have left another bank
 
 The table `chips.jsonl` is made of these constants at the installation. A driver is loaded when its chip answers: those
 that no chip needs cost neither memory nor time.

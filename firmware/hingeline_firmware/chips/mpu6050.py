@@ -57,6 +57,7 @@ class Mpu6050:
     COUNTS_PER_G = 16384
     RATE_HZ = 200
     FILTER_HZ = 44
+    DELAY_US = 4900  # RM-MPU-6000A, DLPF_CFG; 4.88 ms for the later chips
     THERMOMETER = "absolute"
     RESET_MS = 10
 

@@ -25,7 +25,7 @@ PWRON_RESET, HARD_RESET, WDT_RESET = transactions.POWER_ON, transactions.RESET, 
 class Pin:
     """A pin that serves a bus, known by its number: clocks and a STOP end a transfer that a chip is in."""
 
-    OPEN_DRAIN, PULL_UP = 2, 1
+    OPEN_DRAIN, PULL_UP, OUT = 2, 1, 3
 
     def __init__(self, number, *_, value=None):
         self.number = number

@@ -17,6 +17,8 @@ from hingeline.errors import BoardRefused, DamagedFile, HingelineError, UsagePro
 from hingeline_protocol import PROTOCOL, messages
 
 LOGIN_S = 5.0  # each step of it
+IDENTIFY_S = 10
+"""How long a board blinks that is asked to."""
 SELF_TEST_S = 6.0  # it waits for the chip to settle, off and on
 WIFI_S = 5.0  # switching a radio takes a second
 NEW_KEY = "Connect the board by its cable and give it a new key: `hingeline wifi NETWORK`"
@@ -90,6 +92,16 @@ class BoardLink(Conversation):
     def status(self) -> Any:
         """Ask for the board's `messages.State`."""
         return self.ask(messages.Status, wants=messages.State)[0]
+
+    def identify(self) -> bool:
+        """Let the board blink its LED for some seconds; False if its firmware is too old for that."""
+        try:
+            self.ask(messages.Identify, IDENTIFY_S)
+        except BoardRefused as refusal:
+            if refusal.code != "verb":
+                raise
+            return False
+        return True
 
     def self_test(self, sensor: int) -> Any:
         """Let the sensor with that index on the board test itself; answers a `messages.Tested`."""

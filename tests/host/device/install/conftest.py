@@ -19,7 +19,7 @@ BOOT = "try:\n import main\nexcept ImportError:\n pass"
 MACHINE = """
 import os
 class Pin:
-    OPEN_DRAIN = PULL_UP = 1
+    OPEN_DRAIN = PULL_UP = OUT = 1
     def __init__(self, number, *mode, value=1): pass
     def value(self, level=1): return level
 class I2C:

@@ -42,6 +42,11 @@ def test_a_board_introduces_itself_and_its_sensors(fleet):
         fleet.locate("a1-7")
 
 
+def test_a_board_blinks_when_it_is_asked_to(fleet):
+    (link,) = fleet.boards
+    assert link.identify()
+
+
 def test_samples_come_at_the_board_s_rate_over_the_wrap_of_its_ticks(own_fleet):
     own_fleet.start(lines_hz=50, readings=4)
     events = take(own_fleet, 120)
