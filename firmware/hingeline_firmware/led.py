@@ -4,6 +4,10 @@ from time import ticks_add, ticks_diff, ticks_ms
 
 from machine import Pin
 
+TYPE_CHECKING = False  # MicroPython has no typing
+if TYPE_CHECKING:
+    from typing import Any
+
 _CYCLE_MS = 1000
 _FLASH_MS = 50
 _FAULT_MS = 500
@@ -36,10 +40,10 @@ class Led:
         """Light it or not, as it is due now."""
         if self._pin is None:
             return
-        now_ms = ticks_ms()
+        now_ms: "Any" = ticks_ms()
         if self._identify_ms is not None and ticks_diff(self._identify_ms, now_ms) <= 0:
             self._identify_ms = None
-        phase_ms = int(now_ms) % _CYCLE_MS
+        phase_ms = now_ms % _CYCLE_MS
         if self._identify_ms is not None:
             lights = phase_ms // _IDENTIFY_MS % 2 == 0
         elif wrong:
