@@ -158,3 +158,50 @@ def test_record_there_and_back(pair: Pair) -> None:
         Datum.from_dict(datum.to_dict() | {"format": 2})
     with pytest.raises(BadRecord, match="expected a datum"):
         Datum.from_dict(pair.calibrations["L"].to_dict())
+
+
+@pytest.mark.parametrize(("off_deg", "lies"), [(14.5, True), (15.5, False)])
+def test_a_carrier_on_its_base_is_less_than_15_degrees_off_level(pair: Pair, off_deg: float, lies: bool) -> None:
+    leaned = sim.deflected(sim.X[None], sim.Z[None], np.array([off_deg]))[0]
+    laid = pair.gravity({"L": sim.Z, "R": leaned})
+    if lies:
+        assert set(Datum.take(laid, DATE).gravity) == {"L", "R"}
+        return
+    with pytest.raises(WrongPose, match=r"sensor R is 1[56]° off its base, expected within 15°"):
+        Datum.take(laid, DATE)
+
+
+@pytest.mark.parametrize(("off_deg", "how"), [(166.0, "lies upside down"), (164.0, "is 164° off its base")])
+def test_only_a_lid_that_faces_the_flat_is_upside_down(pair: Pair, off_deg: float, how: str) -> None:
+    leaned = sim.deflected(sim.X[None], sim.Z[None], np.array([off_deg]))[0]
+    with pytest.raises(WrongPose, match=f"sensor R {how}"):
+        Datum.take(pair.gravity({"L": sim.Z, "R": leaned}), DATE)
+
+
+def test_a_drift_that_is_small_beside_the_laying_is_none() -> None:
+    """Laid within 0.01°: three sigma of two layings are 0.042°, less than the 0.05° that are always let pass."""
+    datum = Datum({}, 0.25, 0.01, None, DATE)
+    assert datum.closure_limit_deg == 0.05
+    assert replace(datum, drift_deg={"L": 0.049}).holds
+    assert not replace(datum, drift_deg={"L": 0.051}).holds
+
+
+@pytest.mark.parametrize(("less_deg", "refused"), [(0.0, False), (0.18, False), (0.25, True)])
+def test_turned_layings_must_show_one_table(less_deg: float, refused: bool) -> None:
+    """A table 1° off, and a sensor that saw it by so much less.
+
+    Five deviations of a mean of two layings, 0.022°, and a tenth of the tilt: 0.21° are let pass.
+    """
+    pair = Pair(4, worst=False)
+    tilt = Rotation.from_rotvec([np.radians(1), 0, 0])
+    first, turned = pair.on_table(tilt), pair.on_table(tilt, 180)
+    ways = [
+        sim.deflected(sim.X[None], turned["L"].vector_g[None], np.array([way * 2 * less_deg]))[0] for way in (1, -1)
+    ]
+    nearer = min(ways, key=lambda up: float(np.linalg.norm(up - first["L"].vector_g)))
+    layings = {**first, "X": first["L"]}, {**turned, "X": replace(turned["L"], vector_g=nearer)}
+    if not refused:
+        Datum.take_reversed(*layings, DATE)
+        return
+    with pytest.raises(WrongPose, match="sensor X saw a table"):
+        Datum.take_reversed(*layings, DATE)
