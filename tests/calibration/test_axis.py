@@ -63,6 +63,20 @@ def test_a_sensor_yawed_20_degrees_is_found_out() -> None:
     assert np.degrees(np.arctan2(axis.direction[1], axis.direction[0])) == pytest.approx(20, abs=4 * axis.yaw_sd_deg)
 
 
+@pytest.mark.parametrize("yaw_deg", [-25.0, 25.0])
+@pytest.mark.parametrize("elevation_deg", [-12.0, 12.0])
+def test_a_hinge_that_is_yawed_and_raised_is_found(yaw_deg: float, elevation_deg: float) -> None:
+    """Its direction by yaw and elevation; up at neutral is anything that is not along it."""
+    yaw, elevation = np.radians([yaw_deg, elevation_deg])
+    hinge = np.array([np.cos(elevation) * np.cos(yaw), np.cos(elevation) * np.sin(yaw), np.sin(elevation)])
+    axis = find_axis(sweep(np.random.default_rng(4), 30, hinge, sim.Z), EXACT, UNKNOWN)
+    found = np.array(axis.direction)
+    assert np.degrees(np.arctan2(found[1], found[0])) == pytest.approx(yaw_deg, abs=4 * axis.yaw_sd_deg)
+    assert np.degrees(np.arcsin(found[2])) == pytest.approx(elevation_deg, abs=4 * axis.elevation_sd_deg)
+    assert axis.yaw_sd_deg < 0.2
+    assert axis.elevation_sd_deg < 1.0
+
+
 def test_too_little_is_refused() -> None:
     rng = np.random.default_rng(3)
     with pytest.raises(CalibrationError, match="3 positions, expected at least 4"):
