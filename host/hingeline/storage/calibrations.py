@@ -18,6 +18,7 @@ from hingeline.storage.store import Store
 from hingeline.units import Side
 from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.datum import Datum
+from hingeline_calibration.errors import BadRecord, NewerRecord
 
 KIND = "calibration"
 Place = Literal["board", "host"]
@@ -150,7 +151,9 @@ def _of_board(link: BoardLink, index: int, sensor_id: str) -> dict[str, Any] | N
             return None
         payload = unseal(data, f"What the board at {link.port} keeps", KIND, sensor_id)
         Calibration.from_dict(payload)
-    except DamagedFile as problem:
+    except NewerRecord:
+        raise
+    except (DamagedFile, BadRecord) as problem:
         cure = f"Calibrate it again, or give the board this computer's: `hingeline calibration choose {sensor_id}"
         raise DamagedFile(problem.message, f"{cure} --from host`") from problem
     return payload
