@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from typing import NamedTuple
 
 import numpy as np
 
@@ -18,7 +19,8 @@ from hingeline_calibration.axis import find_axis
 from hingeline_calibration.budget import COVERAGE_FACTOR
 from hingeline_calibration.errors import CalibrationError
 from hingeline_calibration.gravity import Gravity
-from hingeline_calibration.hinge import Deflection
+from hingeline_calibration.hinge import Deflection, HingeAxis
+from hingeline_calibration.stroke import Stroke, read_stroke
 
 YAW_LIMIT_DEG = 5.0
 """A sensor's edge further off the hinge is told: at 30° it costs 0.1°. Common practice, no source."""
@@ -32,9 +34,11 @@ _FIRM_DEG = 0.3
 
 
 def hinge_text(result: HingeResult) -> str:
-    """Say in words how a sensor sits."""
+    """Say in words how a sensor sits; of one that was taped anew since its hinge was found, how it sat."""
     reach_deg = _SURE * result.axis.yaw_sd_deg
     limit = f", more than {YAW_LIMIT_DEG:g}°" if result.beyond else ""
+    if result.beyond and result.used_yaw_deg is not None:
+        limit = f"; it was {abs(result.used_yaw_deg):.1f}° when its hinge was found, so it was taped anew or slipped"
     off = f"{abs(result.yaw_deg):.1f}° ±{reach_deg:.1f}{limit}"
     return f"{result.side} sensor {result.sensor_id}: its edge is off the hinge line by {off}"
 
@@ -42,9 +46,12 @@ def hinge_text(result: HingeResult) -> str:
 def find_hinge(instrument: Instrument, gravities: Sequence[Gravity], surface: str) -> HingeResult | None:
     """Find how a sensor sits; None where the readings are too few or too close together."""
     try:
-        axis = find_axis(gravities, instrument.calibration)
+        return _sits(instrument, find_axis(gravities, instrument.calibration), surface)
     except CalibrationError:
         return None
+
+
+def _sits(instrument: Instrument, axis: HingeAxis, surface: str) -> HingeResult:
     off_deg = axis.yaw_deg - instrument.hinge.yaw_deg
     return HingeResult(
         surface,
@@ -53,6 +60,7 @@ def find_hinge(instrument: Instrument, gravities: Sequence[Gravity], surface: st
         axis.yaw_deg,
         beyond=abs(off_deg) > YAW_LIMIT_DEG + _SURE * axis.yaw_sd_deg,
         axis=axis,
+        used_yaw_deg=None if instrument.hinge.alone is None else instrument.hinge.yaw_deg,
     )
 
 
@@ -92,13 +100,37 @@ def back_text(side: Side, back: Deflection, tolerance_deg: float) -> str:
     )
 
 
-def find_hinges(surface: str, neutral: NeutralReading, tracks: Tracks) -> tuple[HingeResult, ...] | None:
-    """How each sensor of a surface sits, or None as long as its slow sweep doesn't tell it well enough."""
+class Swept(NamedTuple):
+    """How a sensor sits, and which way its surface went first."""
+
+    hinge: HingeResult
+    stroke: Stroke
+
+
+def find_hinges(
+    surface: str, neutral: NeutralReading, tracks: Tracks, enough_deg: float = ENOUGH_DEG
+) -> tuple[Swept, ...] | None:
+    """How each sensor of a surface sits, or None as long as its slow sweep doesn't tell its yaw well enough."""
     if not neutral.has_tracks(tracks):
         return None
-    known = [find_hinge(each, _swept(neutral.track(each, tracks)), surface) for each in neutral.instruments]
-    results = tuple(each for each in known if each is not None and each.axis.yaw_sd_deg < ENOUGH_DEG)
-    return results if len(results) == len(known) else None
+    results = []
+    for each in neutral.instruments:
+        try:
+            stroke = read_stroke(_swept(neutral.track(each, tracks)), each.calibration)
+        except CalibrationError:
+            return None
+        results.append(Swept(_sits(each, stroke.axis, surface), stroke))
+    known = all(each.stroke.axis.yaw_sd_deg < enough_deg for each in results)
+    return tuple(results) if known else None
+
+
+def enough_yaw_deg(dihedral_deg: float, tolerance_deg: float) -> float:
+    """How well a yaw is to be known for the neutrals of hinges with dihedral, which it turns by its sine.
+
+    Left against right is then known, with 95 %, to half the tolerance.
+    """
+    most_deg = 0.5 * tolerance_deg / (COVERAGE_FACTOR * math.sqrt(2))
+    return min(ENOUGH_DEG, most_deg / max(abs(math.sin(math.radians(dihedral_deg))), 1e-6))
 
 
 def _swept(course: Track) -> list[Gravity]:

@@ -20,11 +20,16 @@ from hingeline.measure.capture import Readings
 from hingeline.measure.cautions import Doubt
 from hingeline.measure.neutral import NeutralReading
 from hingeline.measure.pipeline import Instrument
+from hingeline.measure.uncertainty import telling
 from hingeline.rig.sheet import Sheet
 from hingeline.rig.targets import NeutralTarget
 from hingeline.units import Side
+from hingeline_calibration.budget import Budget
 from hingeline_calibration.datum import Datum, mismatch
 from hingeline_calibration.hinge import Deflection
+
+HINGE_AXIS = "hinge axis"
+"""The source of a budget: where the hinge runs in the sensor."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -85,6 +90,25 @@ class NeutralCheck:
             {side: Angle.of(angle) for side, angle in angles.items()},
         )
         return replace(self, trims=trims, before=angles), result
+
+    @property
+    def wants_hinge(self) -> bool:
+        """Whether the last reading is uncertain mostly by where the hinge runs in a sensor that was never swept."""
+        return any(
+            instrument.hinge.alone is None
+            and (rows := self.before[instrument.side].budget.rows)
+            and rows[0].source == HINGE_AXIS
+            and telling(Budget(rows[:1]), self._targets[instrument.side].tolerance_deg)
+            for instrument in self.instruments
+            if instrument.side in self.before
+        )
+
+    def is_far(self, readings: Readings, from_deg: float) -> bool:
+        """Whether a side is further from the last reading than a neutral is adjusted at once. Raises as `read`."""
+        now = self._angles(readings)
+        return any(
+            abs(now[side].deflection_deg - before.deflection_deg) > from_deg for side, before in self.before.items()
+        )
 
     def moments(self, readings: Readings) -> tuple[Moment, ...]:
         """Where the matched side, or each side with its own target, is now. Raises as `read`."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, fields, is_dataclass
 from functools import cache
 from typing import Any, ClassVar, Literal
@@ -184,7 +184,8 @@ class DirectionResult(Recorded, kind="direction"):
 class HingeResult(Recorded, kind="hinge"):
     """How a sensor sits on its hinge, which is turned by `yaw_deg` in the carrier frame.
 
-    It is `beyond` where it sits surely more askew than it should, against the hinge that was used before.
+    It is `beyond` where it sits surely more askew than it should, against the hinge that was used before; that one was
+    turned by `used_yaw_deg` where it was found, too.
     """
 
     surface: Text
@@ -193,6 +194,12 @@ class HingeResult(Recorded, kind="hinge"):
     yaw_deg: FiniteFloat
     beyond: bool
     axis: HingeAxis
+    used_yaw_deg: FiniteFloat | None = None
+
+    @property
+    def is_news(self) -> bool:
+        """Whether a neutral that was measured before is void: no hinge was known, or another one."""
+        return self.used_yaw_deg is None or self.beyond
 
 
 @dataclass(frozen=True)
@@ -226,6 +233,19 @@ class DriftCheck(Recorded, kind="drift check"):
     drift_deg: dict[Text, FiniteFloat]
     date: Text = ""
     holds: bool = True
+
+
+def surfaces_void(results: Iterable[Any]) -> frozenset[str]:
+    """Surfaces whose last neutral is void: where the hinge runs in their sensors was found only after it."""
+    void: set[str] = set()
+    read: set[str] = set()
+    for result in results:
+        if isinstance(result, NeutralResult):
+            read.add(result.surface)
+            void.discard(result.surface)
+        elif isinstance(result, HingeResult) and result.is_news and result.surface in read:
+            void.add(result.surface)
+    return frozenset(void)
 
 
 Reading = NeutralResult | ThrowResult

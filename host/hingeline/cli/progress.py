@@ -7,8 +7,8 @@ from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
-from hingeline.checks.positions import Measure, Place, asked, places
-from hingeline.checks.results import CheckResult
+from hingeline.checks.positions import NEUTRAL, Measure, Place, asked, places
+from hingeline.checks.results import CheckResult, Result, surfaces_void
 from hingeline.device.description import board_name
 from hingeline.device.link.ports import discover
 from hingeline.errors import HingelineError, NotStored, SheetError, StoreError
@@ -84,6 +84,7 @@ def _session_progress(store: Store, sheets: Mapping[str, Sheet], since: str, say
         return None
     readings: dict[Place, bool] = {}
     checks: dict[Measure, bool] = {}
+    results: list[Result] = []
     for run in session.runs:
         try:
             log = read_results(run.path)
@@ -91,11 +92,14 @@ def _session_progress(store: Store, sheets: Mapping[str, Sheet], since: str, say
             say(f"Left out: {problem}")
             continue
         stale = log.datum is not None and log.datum.date < since
+        results += log.results
         for result in log.results:
             if isinstance(result, READINGS) and not (stale and not result.place.mode):
                 readings[result.place] = all(judgement.inside for judgement in result.judgements)
             elif isinstance(result, CheckResult):
                 checks[Measure(result.check, result.surface)] = result.inside
+    for surface in surfaces_void(results):
+        readings.pop(Place(surface, "", NEUTRAL), None)
     out = [check for check, inside in checks.items() if not inside]
     missing = None
     if sheet := sheets.get(session.aircraft):

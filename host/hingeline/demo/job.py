@@ -174,6 +174,9 @@ class Job:
 
     def _match(self, surface: str, instruments: tuple[Instrument, ...], datum: Datum) -> None:
         def turn(neutral: Neutral) -> None:
+            if neutral.reading is not None and neutral.reading.inside:
+                self._runner.keys.pressed.put("next")
+                return
             if neutral.number == ROUNDS:
                 raise _never_inside(f"{surface} neutral")
             if neutral.reading is not None:

@@ -1,25 +1,32 @@
-"""Hinge: where the hinge runs in each sensor, from a slow sweep."""
+"""Hinge, the first stroke: from one slow movement, where the hinge runs in each sensor, and how they are taped on."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from functools import partial
 
-from hingeline.checks.hinge import find_hinges
+from hingeline.checks.direction import commands
+from hingeline.checks.hinge import Swept, enough_yaw_deg, find_hinges
 from hingeline.checks.results import HingeResult
 from hingeline.measure.neutral import NeutralReading
 from hingeline.measure.pipeline import Instrument
 from hingeline.measure.tracks import Tracks
-from hingeline.procedures.procedure import Next, Step, Taken, joined
+from hingeline.procedures.procedure import Message, Next, Step, Taken, joined
 from hingeline.procedures.runner import Runner
 from hingeline.procedures.surface import SurfaceProcedure
 from hingeline.rig.sheet import Sheet
 from hingeline.storage.sides import place_of, save_hinge
+from hingeline.units import Side
+from hingeline_calibration.stroke import SURE, explain
 
 
 @dataclass(frozen=True)
 class FindHinge(SurfaceProcedure):
-    """Sweeps, with their `tracks`, until each sensor tells its hinge well enough: then there are `hinges`."""
+    """Sweeps, with their `tracks`, until each sensor tells its hinge well enough: then there are `hinges`.
+
+    The direction of the first movement tells an arrow that points forward, or a servo that runs in reverse.
+    """
 
     tracks: Tracks = field(default_factory=dict)
     hinges: tuple[HingeResult, ...] | None = None
@@ -28,17 +35,59 @@ class FindHinge(SurfaceProcedure):
         """Sweeps."""
         if self.hinges is not None:
             return None
-        ask = "sweep it slowly over its whole travel and back, twice; then let go."
+        first = commands(self.sheet.surface(self.surface))[0].stick
+        ask = f"sweep it slowly over its whole travel and back, {first} first; then let go."
         if self.tracks:
             ask = "not yet known well enough; sweep it further and more slowly, then let go."
         return self.wait(ask, all_moved=True)
 
     def measure(self, event: Taken, neutral: NeutralReading) -> Next[FindHinge]:
-        """Look whether the sweeps so far tell the hinges."""
+        """Look whether the sweeps so far tell the hinges; a carrier the wrong way round is to be taped anew."""
         tracks = joined(self.tracks, event.tracks)
-        hinges = find_hinges(self.surface, neutral, tracks)
-        taken = "the sweep" if hinges else ""
-        return Next(replace(self, tracks=tracks, hinges=hinges), taken=taken, results=hinges or ())
+        swept = find_hinges(self.surface, neutral, tracks, self._enough_deg)
+        if swept is None and self.tracks:
+            swept = find_hinges(self.surface, neutral, tracks)
+        if swept is None:
+            return Next(replace(self, tracks=tracks))
+        turned, text = self._explain(swept)
+        if turned:
+            return Next(replace(self, neutral=None, tracks={}), messages=(Message(text),))
+        hinges = tuple(each.hinge for each in swept)
+        messages = (Message(text),) if text else ()
+        return Next(replace(self, tracks=tracks, hinges=hinges), taken="the sweep", messages=messages, results=hinges)
+
+    @property
+    def _enough_deg(self) -> float:
+        tolerances = [target.tolerance_deg for target in self.sheet.neutrals(self.surface)]
+        return enough_yaw_deg(self.sheet.surface(self.surface).dihedral_deg, min(tolerances, default=1.0))
+
+    def _explain(self, swept: tuple[Swept, ...]) -> tuple[bool, str]:
+        """Whether a carrier surely sits the wrong way round, and what is to be said of the first movement."""
+        surface = self.sheet.surface(self.surface)
+        first = commands(surface)[0]
+        best = explain(
+            {each.hinge.sensor_id: each.stroke for each in swept},
+            {each.hinge.sensor_id: each.hinge.side for each in swept},
+            {str(side): sign for side, sign in first.signs.items()},
+            dihedral_deg=surface.dihedral_deg,
+            sides_known=True,
+        )[0]
+        if not (best.arrow_forward or best.reversed_servos or best.stick_reversed):
+            return False, ""
+        if best.arrow_forward and best.probability >= SURE:
+            sides = " and ".join(sorted(best.arrow_forward))
+            return True, f"The arrow of the {sides} sensor points forward: turn it round, arrow to the trailing edge."
+        return False, _doubt_text(first.stick, swept, first.signs)
+
+
+def _doubt_text(stick: str, swept: tuple[Swept, ...], signs: Mapping[Side, int]) -> str:
+    words = {1: "up", -1: "down"}
+    wrong = [each.hinge.side for each in swept if each.stroke.first_deg * signs[each.hinge.side] < 0]
+    expected = ", ".join(f"{side} {words[signs[side]]}" for side in wrong)
+    causes = "the stick went the other way first, a servo runs in reverse, or an arrow points forward"
+    return (
+        f"It went the other way first than with {stick} (expected {expected}): {causes}. `hingeline direction` tells."
+    )
 
 
 def find_hinge(
@@ -46,9 +95,22 @@ def find_hinge(
 ) -> tuple[tuple[HingeResult, ...], bool]:
     """Find the hinge of each side and keep it for this session; also whether it was kept. Raises as `Runner.run`."""
     hinges = runner.run(FindHinge(sheet, surface, instruments)).hinges or ()
+    if any(hinge.is_news for hinge in hinges):
+        runner.say(f"A neutral of the {surface} that was measured before is void: measure it again.")
+    return hinges, keep_hinges(runner, sheet, hinges)
+
+
+def keep_hinges(runner: Runner, sheet: Sheet, hinges: tuple[HingeResult, ...]) -> bool:
+    """Keep hinges for this session; whether all could be kept."""
     kept = []
     for hinge in hinges:
-        place = place_of(sheet.aircraft, surface, hinge.side)
+        place = place_of(sheet.aircraft, hinge.surface, hinge.side)
         save = partial(save_hinge, runner.store, place, hinge.sensor_id, hinge.axis, runner.started)
         kept.append(runner.save(save))
-    return hinges, all(kept)
+    return all(kept)
+
+
+def about(instruments: tuple[Instrument, ...], hinges: tuple[HingeResult, ...]) -> tuple[Instrument, ...]:
+    """Instruments that measure about the hinges that were found."""
+    axes = {hinge.side: hinge.axis for hinge in hinges}
+    return tuple(replace(each, hinge=axes.get(each.side, each.hinge)) for each in instruments)

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 
-from hingeline.checks.judgement import Moment
+from hingeline.checks.hinge import hinge_text
+from hingeline.checks.judgement import Moment, Passing
 from hingeline.checks.neutral import NeutralCheck, needs_faired
-from hingeline.checks.results import NeutralResult
+from hingeline.checks.results import HingeResult, NeutralResult
 from hingeline.checks.values import Judgement
 from hingeline.errors import NotMeasurable
 from hingeline.measure.capture import PATIENCE_S, Readings
 from hingeline.measure.neutral import NeutralReading
 from hingeline.measure.pipeline import Instrument, sensors_of
+from hingeline.procedures.hinge import FindHinge, about, keep_hinges
 from hingeline.procedures.procedure import Message, Next, Procedure, Step, Taken
 from hingeline.procedures.runner import Runner
 from hingeline.procedures.words import brief_text, judgement_text, moved_text
@@ -20,14 +22,20 @@ from hingeline.rig.sheet import Sheet
 
 CLEVIS_S = 900.0
 """How long a change may take: a clevis is taken off, turned and put on again; common practice, no source."""
+END_DEG = 5.0
+"""A side that goes so far at once, once it is matched, is moved by the stick: common practice, no source."""
 
 
 @dataclass(frozen=True)
 class Neutral(Procedure):
     """The neutrals of one surface, as far as its `check` was read; without a reference, that is taken first: faired.
 
-    It goes on until the neutrals match, or with `repeats` off is read once. `go_on` is the command that goes on after
-    it has ended early. `reading` is the last one, with its `number`; `is_left` tells that the person went on.
+    With `repeats` it goes on while the neutrals are matched, and stays there until the person goes on, by a key or by
+    moving the stick to an end; else it is read once. `go_on` is the command that goes on after it has ended early.
+    `reading` is the last one, with its `number`; `is_left` tells that the person went on.
+
+    Where the ± is mostly that of where the hinge runs in the sensors, with `repeats` a slow `stroke` is asked for first
+    and tells the `hinges`; `is_blunt`: the person went on without it.
     """
 
     check: NeutralCheck
@@ -36,6 +44,9 @@ class Neutral(Procedure):
     reading: NeutralResult | None = None
     number: int = 0
     is_left: bool = False
+    stroke: FindHinge | None = None
+    hinges: tuple[HingeResult, ...] = ()
+    is_blunt: bool = False
 
     @property
     def step(self) -> Step | None:
@@ -43,10 +54,15 @@ class Neutral(Procedure):
         surface, sensors = self.check.surface, sensors_of(self.check.instruments)
         if self.check.reference is None:
             return Step(f"{surface}: hold it faired with the fixed part, and still.", sensors)
-        if self.is_left or (self.reading is not None and (self.reading.inside or not self.repeats)):
+        if self.stroke is not None:
+            return self.stroke.step
+        if self.is_left or (self.reading is not None and not self.repeats):
             return None
+        ask = "sticks centred, hands off, both sensors at the same distance from the root."
+        if self.reading is not None and self.reading.inside:
+            ask = "within the tolerance. Go on: move the stick to an end, or press N."
         return Step(
-            f"{surface}: sticks centred, hands off, both sensors at the same distance from the root.",
+            f"{surface}: {ask}",
             sensors,
             patience_s=PATIENCE_S if self.reading is None else CLEVIS_S,
             go_on="" if self.reading is None else self.go_on,
@@ -57,21 +73,51 @@ class Neutral(Procedure):
         if self.check.reference is None:
             faired = NeutralReading(self.check.instruments, event.readings)
             return Next(replace(self, check=replace(self.check, reference=faired)), taken="faired")
+        if self.stroke is not None:
+            return self._after_stroke(self.stroke.after(event))
+        if self.reading is not None and self.reading.inside and (event.confirmed or self._is_at_an_end(event.readings)):
+            return Next(replace(self, is_left=True), taken="going on")
         check, reading = self.check.read(event.readings)
+        if self.repeats and not self.is_blunt and check.wants_hinge:
+            stroke = FindHinge(
+                check.sheet, check.surface, check.instruments, NeutralReading(check.instruments, event.readings)
+            )
+            text = f"{neutral_text(reading)}\nOne slow stroke first: it tells where the hinge runs in each sensor."
+            return Next(replace(self, stroke=stroke), taken="the first look", messages=(Message(text),))
         following = replace(self, check=check, reading=reading, number=self.number + 1)
         messages: tuple[Message, ...] = ()
-        if following.step is not None:
+        if following.step is not None and not reading.inside:
             brief = f"{check.surface}, neutral\n{neutral_text(reading, brief_text)}"
             messages = (Message(neutral_text(reading), brief),)
         return Next(following, taken=f"reading {following.number}", messages=messages, results=(reading,))
 
+    def _after_stroke(self, following: Next[FindHinge]) -> Next[Neutral]:
+        """Measure about the hinges, once they are found: the neutral is read anew."""
+        stroke = following.procedure
+        if stroke.hinges is None:
+            return Next(replace(self, stroke=stroke), following.taken, following.messages, following.results)
+        check = replace(self.check, instruments=about(self.check.instruments, stroke.hinges), trims={}, before={})
+        texts = tuple(Message(hinge_text(hinge)) for hinge in stroke.hinges)
+        return Next(
+            replace(self, check=check, stroke=None, hinges=stroke.hinges),
+            following.taken,
+            (*following.messages, *texts),
+            following.results,
+        )
+
+    def _is_at_an_end(self, readings: Readings) -> bool:
+        """Whether the surface has left neutral: the stick is at an end, no clevis was turned."""
+        return self.check.is_far(readings, END_DEG)
+
     def skipped(self) -> Next[Neutral] | None:
-        """Go on with the neutrals as they are, once they were read."""
+        """Go on without the stroke; or with the neutrals as they are, once they were read."""
+        if self.stroke is not None:
+            return Next(replace(self, stroke=None, is_blunt=True), taken="going on without the stroke")
         return None if self.reading is None else Next(replace(self, is_left=True), taken="going on")
 
-    def judge(self, readings: Readings) -> tuple[Moment, ...]:
+    def judge(self, readings: Readings) -> Iterable[Moment | Passing]:
         """Where the side that is matched, or each with a place of its own, is now."""
-        return self.check.moments(readings)
+        return self.check.moments(readings) if self.stroke is None else self.stroke.judge(readings)
 
 
 def neutral_text(reading: NeutralResult, text: Callable[[Judgement], str] = judgement_text) -> str:
@@ -86,6 +132,7 @@ def match_neutral(
     """Match the neutrals of a surface; where nobody is asked, read them once. Raises as `Runner.run`."""
     check = NeutralCheck(sheet, surface, instruments, None if needs_faired(sheet, surface) else runner.datum())
     procedure = runner.run(Neutral(check, runner.asks, go_on))
+    keep_hinges(runner, sheet, procedure.hinges)
     if procedure.reading is None:
         raise NotMeasurable(f"The neutral of the {surface} was not read", "Start again")
     return procedure.reading

@@ -4,11 +4,21 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import groupby, pairwise
 
-from hingeline.checks.results import Caution, CheckResult, DirectionResult, Reading, SidesResult, ThrowResult
+from hingeline.advice.verdict import NO_VERDICT
+from hingeline.checks.positions import NEUTRAL
+from hingeline.checks.results import (
+    Caution,
+    CheckResult,
+    DirectionResult,
+    Reading,
+    SidesResult,
+    ThrowResult,
+    surfaces_void,
+)
 from hingeline.checks.values import Judgement
 from hingeline.device.link.decoder import Decoder, Line
 from hingeline.device.samples import Sample, SensorFault
@@ -138,6 +148,10 @@ class Results:
                         of_row.pop()
                     of_row.append(judgement)
                     of_run[key] = cycle
+        void = surfaces_void(result for recorded in self.runs for result in recorded.results)
+        for (surface, position, _), several in readings.items():
+            if position == NEUTRAL and surface in void:
+                several[-1] = _voided(several[-1])
         rows = [Row(surface, position, tuple(several)) for (surface, position, _), several in readings.items()]
         order = list(dict.fromkeys(row.surface for row in rows))
         return tuple(sorted(rows, key=lambda row: (order.index(row.surface), row.position != "neutral")))
@@ -200,6 +214,12 @@ class Results:
         skipped = sum((recorded.skipped for recorded in self.runs), Counter[str]())
         cautions += [f"left out of this report: {times} events {why}" for why, times in skipped.items()]
         return tuple(dict.fromkeys(cautions))
+
+
+def _voided(judgement: Judgement) -> Judgement:
+    """What is left of a neutral that was measured before it was known where the hinge runs in its sensors."""
+    reason, cure = "the hinge was found after it", "measure the neutral again: `hingeline neutral`"
+    return replace(judgement, verdict=NO_VERDICT, inside=False, reason=reason, cure=cure)
 
 
 def to_minute(date: str) -> str:

@@ -171,12 +171,14 @@ def test_a_neutral_taken_back_is_read_again(person, sheet, tmp_path):
             terminal.press("b")
             terminal.until(r"Taken back: reading 2\.")
         person.bench.do("adjust", surface="flap right", neutral_by_deg=-0.9)
+    terminal.until(r"within\s+the\s+tolerance\.\s+Go\s+on")
+    terminal.press("n")
     outcome = terminal.end()
     assert outcome.status == 0
     (match,) = outcome.data["judgements"]
     assert match["measured"]["deg"] == pytest.approx(0, abs=0.2)  # 1.8° in the scenario, less twice 0.9°
     folder = outcome.session
-    assert keys_of(folder) == ["back"]
+    assert keys_of(folder) == ["back", "next"]
     assert len(read_recorded(read_run(folder)).every(NeutralResult)) == 2  # the one taken back is in no report
     again = Person(person.bench, tmp_path / "empty").run(*arguments, "--replay", str(folder))
     assert (again.status, again.stdout) == (outcome.status, outcome.stdout)

@@ -2,16 +2,22 @@
 
 import pytest
 from tests.host.procedures.feed import events
-from tests.host.procedures.scene import Scene, through
+from tests.host.procedures.scene import Scene, after, through
+from tests.host.procedures.vtail import VTail
 
+from hingeline.checks.hinge import hinge_text
 from hingeline.errors import NotMeasurable
-from hingeline.procedures.hinge import FindHinge
+from hingeline.procedures.hinge import FindHinge, about
 
 SHEET = """
 [surface.flap]
 throws.normal = { up = "20 deg", down = "20 deg" }
+[surface.tail]
+kind = "v-tail"
+dihedral = "35 deg"
+as_elevator.normal = { up = "11 deg", down = "11 deg" }
 """
-SWEEP = through(0, 20, -20, 20, -20, 0, seconds=2)
+SWEEP = through(0, -20, 20, -20, 20, 0, seconds=2)
 SHORT = through(0, 2, 0, seconds=1)
 
 
@@ -32,7 +38,7 @@ def test_a_sweep_tells_how_each_sensor_is_turned(begun, scene):
     neutral = begun.after(scene.still(left=0.0, right=0.0))
     assert neutral.taken == "neutral"
     step = neutral.procedure.step
-    assert step.ask == "flap: sweep it slowly over its whole travel and back, twice; then let go."
+    assert step.ask == "flap: sweep it slowly over its whole travel and back, Flaps down first; then let go."
     assert step.all_moved, "both sides, not one alone"
     following = neutral.procedure.after(scene.goes(left=SWEEP, right=SWEEP))
     assert (following.taken, following.procedure.step) == ("the sweep", None)
@@ -75,3 +81,42 @@ def test_a_sensor_upside_down_is_refused_at_neutral(begun, scene):
     scene.on_its_head.add("left")
     with pytest.raises(NotMeasurable, match="upside down"):
         begun.after(scene.still(left=0.0, right=0.0))
+
+
+def test_a_carrier_the_wrong_way_round_is_told_and_asked_for_again(sheet_of):
+    """Of a V-tail the lean of the hinge tells it surely: turned round on its skin, its +x points to the right."""
+    scene = VTail(35.0, {"left": 0.0, "right": 180.0})
+    begun = FindHinge(sheet_of(SHEET), "tail", scene.instruments)
+    sweep = -SWEEP
+    procedure = after(begun, scene.still(left=0.0, right=0.0))
+    following = procedure.after(scene.goes(left=sweep, right=sweep))
+    assert following.results == ()
+    assert following.messages[0].text == (
+        "The arrow of the right sensor points forward: turn it round, arrow to the trailing edge."
+    )
+    assert following.procedure.step.ask == "tail: sticks centred, hands off."
+    scene.askew_deg["right"] = 5.0
+    procedure = after(following.procedure, scene.still(left=0.0, right=0.0), scene.goes(left=sweep, right=sweep))
+    assert procedure.hinges[1].axis.yaw_deg == pytest.approx(-5, abs=0.5)
+
+
+def test_a_first_movement_the_other_way_is_told(begun, scene):
+    """Without dihedral nothing tells a reversed servo from an arrow that points forward, or from the stick."""
+    procedure = begun.after(scene.still(left=0.0, right=0.0)).procedure
+    following = procedure.after(scene.goes(left=-SWEEP, right=SWEEP))
+    assert following.procedure.hinges is not None
+    assert following.messages[0].text.startswith(
+        "It went the other way first than with Flaps down (expected left down): the stick went the other way first,"
+    )
+
+
+def test_a_sensor_taped_anew_is_told_from_one_that_is_askew(begun, scene):
+    """The right one sat 12° askew when its hinge was found; now it sits straight."""
+    procedure = after(begun, scene.still(left=0.0, right=0.0), scene.goes(left=SWEEP, right=SWEEP))
+    askew, straight = procedure.hinges[1], about(scene.instruments, procedure.hinges)
+    assert hinge_text(askew).endswith(", more than 5°")
+    scene.askew_deg["right"] = 0.0
+    anew = FindHinge(begun.sheet, "flap", straight)
+    anew = after(anew, scene.still(left=0.0, right=0.0), scene.goes(left=SWEEP, right=SWEEP))
+    assert hinge_text(anew.hinges[1]).endswith("° when its hinge was found, so it was taped anew or slipped")
+    assert not anew.hinges[0].beyond

@@ -1,8 +1,10 @@
 """Neutral: read, told what to turn, read again; from the datum or from the faired position."""
 
+import numpy as np
 import pytest
 from tests.host.procedures.feed import events
-from tests.host.procedures.scene import SKIN_DEG, Scene, after
+from tests.host.procedures.scene import SKIN_DEG, Scene, after, through
+from tests.host.procedures.vtail import VTail
 
 from hingeline.checks.neutral import NeutralCheck
 from hingeline.errors import NotMeasurable, UsageProblem
@@ -22,6 +24,10 @@ sides = ["left", "right"]
 chord = "60 mm"
 neutral.faired = "2 mm up"
 throws.normal = { up = "11 deg", down = "11 deg" }
+[surface.tail]
+kind = "v-tail"
+dihedral = "35 deg"
+as_elevator.normal = { up = "11 deg", down = "11 deg" }
 [surface.elevator]
 throws.normal = { up = "11 deg" }
 """
@@ -68,8 +74,85 @@ def test_it_is_read_and_told_until_it_matches(neutral_of, scene):
     assert (step.patience_s, step.go_on) == (CLEVIS_S, GO_ON), "a clevis takes its time, and the way on is told"
     last = following.procedure.after(scene.still(right=0.0))
     assert (last.taken, last.messages) == ("reading 2", ()), "the command tells the last one"
-    assert last.procedure.step is None
     assert last.procedure.reading.inside
+    assert last.procedure.step.ask == "flap: within the tolerance. Go on: move the stick to an end, or press N."
+
+
+def test_a_match_stays_live_until_the_person_goes_on(neutral_of, scene):
+    """Bench: it says MATCHED and stays; the stick moved to an end goes on, and is no reading. So do Space and N."""
+    matched = after(neutral_of("flap"), scene.still(left=0.0, right=0.1))
+    (moment,) = matched.judge(scene.rests(right=0.4))
+    assert (moment.side, moment.verdict.inside) == ("right", False), "live"
+    overshot = after(matched, scene.still(right=-0.9))
+    assert (overshot.reading.inside, overshot.number) == (False, 2), "turned on, it is read again"
+    again = after(overshot, scene.still(right=0.0))
+    assert again.reading.inside
+    for following in (
+        again.after(scene.still(left=-28.0, right=-28.0)),
+        again.after(scene.still(left=0.0, right=0.0, confirmed=True)),
+        again.skipped(),
+    ):
+        assert (following.procedure.step, following.results) == (None, ())
+        assert following.procedure.reading is again.reading
+
+
+def test_where_crooked_tape_decides_one_stroke_is_asked_for_first(sheet_of):
+    """A V-tail taped 10° askew on the right: without the stroke its neutral is off by 10° · tan 35° = 7.0°."""
+    scene = VTail(dihedral_deg=35.0, askew_deg={"left": 0.0, "right": 10.0})
+    sheet = sheet_of(SHEET)
+    check = NeutralCheck(sheet, "tail", scene.instruments, scene.datum())
+    first = Neutral(check).after(scene.still(left=0.0, right=0.0))
+    assert (first.taken, first.results) == ("the first look", ())
+    assert "One slow stroke first" in first.messages[0].text
+    assert (
+        first.procedure.step.ask
+        == "tail: sweep it slowly over its whole travel and back, Stick back first; then let go."
+    )
+    stroke = through(0, 20, -20, 0, seconds=4)
+    swept = first.procedure.after(scene.goes(left=stroke, right=stroke))
+    assert [kind for kind, _ in events(swept)] == ["hinge", "hinge"]
+    assert swept.procedure.step.ask == ASK.format("tail")
+    (match,) = swept.procedure.after(scene.still(left=0.0, right=0.0)).procedure.reading.judgements
+    assert match.measured.deg == pytest.approx(0, abs=0.25)
+    assert match.measured.reach_deg <= 0.3
+    assert match.verdict == "MATCHED"
+    blunt = first.procedure.skipped().procedure
+    assert blunt.step.ask == ASK.format("tail")
+    (match,) = blunt.after(scene.still(left=0.0, right=0.0)).procedure.reading.judgements
+    assert abs(match.measured.deg) == pytest.approx(7.0, abs=0.3), "what crooked tape does"
+    assert "the sensor's edge" in match.reason + match.limited_by
+
+
+def neutral_after_a_stroke(sheet, seed):
+    """The judgement of a V-tail that matches, with both carriers askew by up to 10°, and chips that are calibrated."""
+    askew = dict(zip(("left", "right"), np.random.default_rng(seed).uniform(-10, 10, 2), strict=True))
+    scene = VTail(35.0, askew, seed=seed, calibration_sd=5e-4)
+    procedure = Neutral(NeutralCheck(sheet, "tail", scene.instruments, scene.datum()))
+    stroke = through(0, 20, -20, 0, seconds=3)
+    procedure = after(procedure, scene.still(left=0.0, right=0.0), scene.goes(left=stroke, right=stroke))
+    while procedure.stroke is not None:
+        procedure = after(procedure, scene.goes(left=stroke, right=stroke))
+    (match,) = after(procedure, scene.still(left=0.0, right=0.0)).reading.judgements
+    return match.measured
+
+
+@pytest.mark.long
+def test_a_v_tail_taped_10_degrees_askew_is_told_within_a_quarter_of_a_degree(sheet_of):
+    """100 seeds, each with its tape, its chips and their calibrations: ≥ 95 within 0.25°, ± ≤ 0.3°, ± holds 92-99."""
+    sheet = sheet_of(SHEET)
+    angles = [neutral_after_a_stroke(sheet, seed) for seed in range(100)]
+    assert sum(abs(angle.deg) <= 0.25 for angle in angles) >= 95
+    assert max(angle.reach_deg for angle in angles) <= 0.3
+    assert sum(abs(angle.deg) <= angle.reach_deg for angle in angles) >= 92
+
+
+def test_where_nobody_is_asked_there_is_no_stroke(sheet_of):
+    scene = VTail(dihedral_deg=35.0, askew_deg={"left": 0.0, "right": 0.0})
+    check = NeutralCheck(sheet_of(SHEET), "tail", scene.instruments, scene.datum())
+    following = Neutral(check, repeats=False).after(scene.still(left=0.0, right=0.0))
+    assert following.procedure.step is None
+    (match,) = following.procedure.reading.judgements
+    assert match.verdict == "NO VERDICT"
 
 
 def test_where_nobody_is_asked_it_is_read_once(neutral_of, scene):

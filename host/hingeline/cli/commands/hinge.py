@@ -4,8 +4,8 @@
 Example:
   hingeline hinge lantern.rig.toml flap
 
-Where their edges can't be laid along it: sweep the surface slowly over its whole travel and back, a few times:
-with the stick, or by hand with the linkage off. It tells how far each sensor's edge is off the hinge line.
+One slow stroke over the whole travel and back, with the stick, or by hand with the linkage off. It tells how far
+each sensor's edge is off the hinge line, and which arrow points forward. A neutral measured before is void.
 `hingeline neutral` and `hingeline throws` then measure about the hinge that was found, for the rest of this
 session; after taping a sensor anew, find it again. Without this, the hinge runs along the carrier's edge.
 """

@@ -6,8 +6,9 @@ Example:
 
 Both sensors at the same distance from the root: skins slope, and surfaces taper. Bring one side to the manual's mark
 by eye; the other is matched to it: it tells what to turn. Where the sheet counts the neutral from the faired
-position, that is held first. Measures again after each change until it says MATCHED; with --no-input once. Exit
-status 0 within the tolerance, 6 outside.
+position, that is held first. Measures again after each change, and stays at MATCHED until the stick goes to an
+end, or N; with --no-input once. Where crooked tape decides, it asks for one slow stroke first. Exit status 0
+within the tolerance, 6 outside.
 """
 
 from collections.abc import Iterator
