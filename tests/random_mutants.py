@@ -2,7 +2,7 @@
 
 `make mutants SEED=7` draws twelve in each room. `python -m tests.random_mutants checks` takes one room. The rates go to
 docs/mutants.md, each beside those of other seeds. A break that changes nothing anybody could see is listed in
-`EQUIVALENT`, with the reason, and drawn no more.
+`EQUIVALENT`, with the reason, and does not count.
 """
 
 from __future__ import annotations
@@ -62,7 +62,7 @@ rate of those that are not equivalent.
 |---|---|---|---|---|---|
 """
 EQUIVALENT_HEAD = """
-Breaks that change nothing anybody could see. They are drawn no more.
+Breaks that change nothing anybody could see. They count nothing.
 
 | file | what stands there | broken | why nobody can see it |
 |---|---|---|---|
@@ -134,11 +134,13 @@ def _broken(node: ast.AST) -> Iterator[str]:
 
 
 def draw(folder: Path, count: int, seed: str) -> list[Mutant]:
-    """Draw mutants of all files of a folder, each equally likely, but those that are known to change nothing."""
-    every = [
-        mutant for file in sorted(folder.rglob("*.py")) for mutant in mutants(file) if mutant.key not in EQUIVALENT
-    ]
-    return random.Random(seed).sample(every, min(count, len(every)))
+    """Draw mutants of all files of a folder, each equally likely; those that are known to change nothing count nothing.
+
+    They are left out after the draw: a list that grows changes no other draw.
+    """
+    every = [mutant for file in sorted(folder.rglob("*.py")) for mutant in mutants(file)]
+    drawn = random.Random(seed).sample(every, min(count, len(every)))
+    return [mutant for mutant in drawn if mutant.key not in EQUIVALENT]
 
 
 def try_out(mutant: Mutant, tests: str, copies: SimpleQueue[Path]) -> str:

@@ -142,3 +142,34 @@ SHEETS = {
         Figure(200, MEMORY), Figure(100, MEMORY), Figure(1.5, BLANK), 16_384, Figure(3, BLANK), Figure(2, BLANK),
     ),
 }  # fmt: skip
+
+
+def _alike(low: float, high: float) -> tuple[tuple[float, float], ...]:
+    return ((low, high),) * 3
+
+
+SELF_TESTS_MG: dict[str, tuple[tuple[float, float], ...]] = {
+    # ST DocID17530 Rev 2, table 4: 17 to 360 digits of 4 mg.
+    "lis3dh": _alike(68, 1440),
+    # Analog Devices Rev. G, table 1 at 2.5 V: 0.20 to 2.10, -2.10 to -0.20, 0.30 to 3.40 g. In use are 3.3 V: 1.77
+    # times as much on x and y, 1.47 times on z (table 14, from memory).
+    "adxl345": ((354, 3717), (-3717, -354), (441, 4998)),
+    # Analog Devices ADXL355 Rev. D, table 2, p. 5.
+    "adxl355": ((100, 600), (100, 600), (500, 3000)),
+    # ST LSM6DSO DS12140 Rev 2, p. 10: 50 to 1700 mg; the others second-hand or from memory.
+    "lsm6ds3": _alike(90, 1700),
+    "lsm6ds3trc": _alike(90, 1700),
+    "lsm6dsox": _alike(50, 1700),
+    "lsm6dso32": _alike(50, 1700),
+    # From memory, all of these: as the ADXL355; 50 to 1200 mg; 70 to 1500 mg; typical changes of 44, 61 and 392 digits
+    # of 1/2048 g, half to double.
+    "adxl357": ((100, 600), (100, 600), (500, 3000)),
+    "icm42688": _alike(50, 1200),
+    "lis2dw12": _alike(70, 1500),
+    "mma8451": ((10, 43), (14, 60), (95, 383)),
+    # From memory: both ways together at least 800 and 400 mg; 1500, 1200 and 250 mg; one way at least 200 mg.
+    "bmi160": ((800, 4000), (800, 4000), (400, 4000)),
+    "bma400": ((1500, 4000), (1200, 4000), (250, 4000)),
+    "qmi8658": _alike(200, 4000),
+}
+"""By chip, the least and the most that its self-test moves x, y and z, at the 3.3 V of a board."""

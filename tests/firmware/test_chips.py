@@ -1,6 +1,7 @@
 """Every driver against the register-level model of its chip, written from the datasheet and not from the driver."""
 
 import pytest
+from tests.calibration.datasheets import SELF_TESTS_MG
 
 from hingeline_protocol.messages import Err, Fault, Hello, Sample, SelfTest, Start, Stop
 
@@ -37,26 +38,6 @@ GROUPS = (
     ("mpu6886", "lis2dw12", "mma8451"),
     ("bmi160", "bma400", "qmi8658"),
 )
-
-# The range of the self-test's response in mg, for x and y and for z, by the chips' datasheets.
-SELF_TEST_MG = {
-    "lis3dh": ((68, 1440), (68, 1440)),  # 17 to 360 digits of 4 mg
-    "adxl345": ((195, 2110), (290, 3420)),  # 50 to 540 and 75 to 875 of 256 counts/g
-    "lsm6ds3": ((90, 1700), (90, 1700)),
-    "lsm6ds3trc": ((90, 1700), (90, 1700)),
-    "lsm6dsox": ((50, 1700), (50, 1700)),
-    "icm42688": ((50, 1200), (50, 1200)),
-    "adxl355": ((100, 600), (500, 3000)),
-    # From memory: as the ADXL355's; LSM6DSOX; 70 to 1500 mg; typical changes of 44, 61 and 392 digits, half to double.
-    "adxl357": ((100, 600), (500, 3000)),
-    "lsm6dso32": ((50, 1700), (50, 1700)),
-    "lis2dw12": ((70, 1500), (70, 1500)),
-    "mma8451": ((10, 60), (95, 383)),
-    # Both ways together at least 800 and 400 mg; 1200 and 250 mg; one way at least 200 mg (from memory).
-    "bmi160": ((800, 4000), (400, 4000)),
-    "bma400": ((1200, 4000), (250, 4000)),
-    "qmi8658": ((200, 4000), (200, 4000)),
-}
 
 
 def scenario(chips):
@@ -156,13 +137,12 @@ def test_self_test_moves_the_mass_and_leaves_the_chip_as_it_was(group):
     wire.ask(Hello, 1, 1)  # one that moved as the board started may not have been told apart
     for chip in chips:
         tested, _ = wire.ask(SelfTest, number(chip))
-        moved_mg = [1000 * abs(counts) / CHIPS[chip][2] for counts in tested[2:5]]
+        moved_mg = [1000 * counts / CHIPS[chip][2] for counts in tested[2:5]]
         if chip.startswith("mpu") or chip == "icm20689":
             assert moved_mg == pytest.approx(factory_mg(chip, tested[5:]), rel=0.14)
         else:
-            (low, high), (low_z, high_z) = SELF_TEST_MG[chip]
-            assert all(low < value < high for value in moved_mg[:2]), chip
-            assert low_z < moved_mg[2] < high_z, chip
+            limits_mg = SELF_TESTS_MG[chip]
+            assert all(low < value < high for value, (low, high) in zip(moved_mg, limits_mg, strict=True)), chip
     wire.ask(Start)
     for chip in chips:
         assert means(wire, chip)[2] == pytest.approx(CHIPS[chip][2], rel=0.003), chip

@@ -1,6 +1,7 @@
 """Self-tests judged against published limits."""
 
 import pytest
+from tests.calibration.datasheets import SELF_TESTS_MG, SHEETS
 
 from hingeline.device.doctor.selftest import judge
 from hingeline_protocol import messages
@@ -34,23 +35,14 @@ def test_a_later_chip_must_be_within_half_to_one_and_a_half_of_its_trim():
     assert judge("mpu9250", 16384, answer(2620, 2620, 4000, trims=(1, 1, 1))).failed
 
 
-@pytest.mark.parametrize(
-    ("chip", "counts_per_g", "good_mg", "low_mg", "high_mg"),
-    [
-        # ST LIS3DH datasheet, self-test output change at ±2 g: 17 to 360 LSB of 4 mg
-        ("lis3dh", 16000, (400, 400, 400), (60, 400, 400), (400, 1500, 400)),
-        # ST's own self-test examples: LSM6DS3 and LSM6DSL 90 to 1700 mg, LSM6DSO 50 to 1700 mg
-        ("lsm6ds3", 16393, (400, 400, 400), (400, 80, 400), (400, 400, 1800)),
-        ("lsm6dsox", 16393, (60, 400, 400), (400, 40, 400), (400, 400, 1800)),
-        # Analog Devices ADXL345 Rev. E, table 15: x 50..540, y -540..-50, z 75..875 LSB at 2.5 V; table 14: at 3.3 V
-        # 1.77 times on x and y, 1.47 times on z
-        ("adxl345", 256, (1000, -1000, 1500), (1000, 1000, 1500), (4000, -1000, 1500)),
-        ("icm42688", 16384, (500, 500, 500), (500, 30, 500), (1300, 500, 500)),
-        # Analog Devices ADXL355 Rev. D, table 2, p. 5: x, y 0.1 to 0.6 g, z 0.5 to 3 g
-        ("adxl355", 256000, (120, 580, 600), (90, 300, 1500), (300, 300, 3100)),
-    ],
-)
-def test_other_chips_must_be_within_the_limits_of_their_datasheets(chip, counts_per_g, good_mg, low_mg, high_mg):
-    for response_mg, failed in ((good_mg, False), (low_mg, True), (high_mg, True)):
-        counts = [round(value * counts_per_g / 1000) for value in response_mg]
-        assert judge(chip, counts_per_g, answer(*counts)).failed is failed
+@pytest.mark.parametrize("chip", ["lis3dh", "lsm6ds3", "lsm6ds3trc", "lsm6dsox", "adxl345", "icm42688", "adxl355"])
+@pytest.mark.parametrize("axis", [0, 1, 2])
+def test_other_chips_must_be_within_the_limits_of_their_datasheets(chip, axis):
+    """An axis at three hundredths beyond a limit fails, at as much within it doesn't."""
+    counts_per_g, limits_mg = SHEETS[chip].counts_per_g, SELF_TESTS_MG[chip]
+    for limit, beyond in zip(limits_mg[axis], (-1, 1), strict=True):
+        for part, failed in ((0.03, True), (-0.03, False)):
+            response_mg = [(low + high) / 2 for low, high in limits_mg]
+            response_mg[axis] = limit + beyond * part * abs(limit)
+            counts = [round(value * counts_per_g / 1000) for value in response_mg]
+            assert judge(chip, counts_per_g, answer(*counts)).failed is failed
