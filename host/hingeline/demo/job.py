@@ -96,6 +96,7 @@ class Job:
             wait=lambda runner, text: None,
         )
         self.rows: list[Row] = []
+        self._to_adjust: list[tuple[str, dict[str, float]]] = []
 
     def run(self) -> list[Row]:
         """Do all of it, and return the truth beside each measurement."""
@@ -212,6 +213,9 @@ class Job:
             digest(self._go(Throws(self._sheet, surface, instruments), move))
             if all(reading.inside for reading in digested):
                 return
+            for side, positions in self._to_adjust:  # at neutral, where no end point moves a surface
+                self._bench.do("adjust", surface=side, positions=positions)
+            self._to_adjust.clear()
         raise _never_inside(f"{surface} throws")
 
     def _digest_throw(self, surface: str, reading: ThrowResult) -> None:
@@ -226,7 +230,7 @@ class Job:
             side = judgement.name
             if side in truth and judgement.moves_deg:
                 positions = {f"{surface} {reading.command}": truth[side] + judgement.moves_deg}
-                self._bench.do("adjust", surface=f"{surface} {side}", positions=positions)
+                self._to_adjust.append((f"{surface} {side}", positions))
 
     def _true(self, key: str, surface: str) -> dict[str, float]:
         states = {state["surface"]: state[key] for state in self._bench.do("truth")["surfaces"]}
