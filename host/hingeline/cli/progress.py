@@ -18,7 +18,8 @@ from hingeline.rig.sheet import Sheet
 from hingeline.storage.calibrations import KIND, check_copies, load_datum
 from hingeline.storage.keys import open_fleet
 from hingeline.storage.results import READINGS, read_results
-from hingeline.storage.sessions import ON_THE_TABLE, all_runs, gather, latest_first
+from hingeline.storage.runs import all_runs
+from hingeline.storage.sessions import ON_THE_TABLE, gather, latest_first
 from hingeline.storage.sides import load_sides
 from hingeline.storage.store import Store
 from hingeline.units import printable

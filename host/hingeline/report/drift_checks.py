@@ -8,7 +8,8 @@ from hingeline.checks.results import DriftCheck
 from hingeline.errors import StoreError
 from hingeline.report.results import Results, to_minute
 from hingeline.storage.results import read_results
-from hingeline.storage.sessions import DRIFT_CHECK, all_runs
+from hingeline.storage.runs import all_runs
+from hingeline.storage.sessions import DRIFT_CHECK
 from hingeline.units import signed
 
 
@@ -23,6 +24,8 @@ def drift_cautions(root: Path, session: Results) -> tuple[str, ...]:
     checks: dict[str, DriftCheck] = {}
     unread = []
     for run in (run for run in all_runs(root) if run.command in DRIFT_CHECK):
+        if run.facts is not None and run.facts.datum not in used.values():
+            continue
         try:
             checks |= {check.date: check for check in read_results(run.path).every(DriftCheck)}
         except StoreError:

@@ -27,7 +27,8 @@ from hingeline.rig import parse_sheet
 from hingeline.rig.sheet import Sheet
 from hingeline.storage.records import read
 from hingeline.storage.results import DatumInUse, Kind, RunResults
-from hingeline.storage.sessions import Run, Session
+from hingeline.storage.runs import Run
+from hingeline.storage.sessions import Session
 from hingeline_calibration.calibration import Calibration
 
 

@@ -10,17 +10,17 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable
 from contextlib import suppress
-from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime
 from itertools import chain, count
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from hingeline.errors import DamagedFile, NotStored, StoreError
-from hingeline.files.whole import make_folder, safe_name, sync_folder, unreadable, unwritable
+from hingeline.errors import NotStored
+from hingeline.files.whole import make_folder, safe_name, sync_folder, unwritable
+from hingeline.storage.index import open_index
 from hingeline.storage.recorder import Recorder
-from hingeline.storage.records import RUN, Happening, length_s, no_run, read
-from hingeline.storage.results import read_results
+from hingeline.storage.records import no_run
+from hingeline.storage.runs import Run, all_runs, read_run, read_runs
 from hingeline.storage.store import now_text, same_session
 from hingeline.units import printable
 
@@ -35,52 +35,6 @@ WITHOUT_READINGS = (*ON_THE_TABLE, "hinge")
 OLD_FILE = "session.log"
 """The one file in a folder of format 1."""
 _DATED = re.compile(r"(?P<aircraft>.+)@(?P<date>\d{4}(-\d\d){0,2}(_[\d_-]+)?)")
-OnLeftOut = Callable[[Path, str], None]
-"""Is given the file of each run that can't be read, and words for why."""
-
-
-@dataclass(frozen=True)
-class Run:
-    """What one command recorded on an aircraft; an empty surface stands for all. All texts are printable.
-
-    `started` is UTC, ISO 8601; `tool_version` of the hingeline that recorded it. The number counts the runs of an
-    aircraft, from 1; old runs have 0. It orders them: a clock may be set back.
-    """
-
-    path: Path
-    aircraft: str
-    command: str
-    surface: str
-    started: str
-    tool_version: str
-    number: int = 0
-
-    @property
-    def folder(self) -> Path:
-        """Of its session; of format 1, its own."""
-        return self.path.parent
-
-    @property
-    def name(self) -> str:
-        """What was done on what."""
-        return f"{self.command} {self.surface}".strip()
-
-    @property
-    def last_written(self) -> str:
-        """When its last record was written, UTC, ISO 8601; when it began, where that can't be told."""
-        try:
-            began = datetime.fromisoformat(self.started)
-            return (began + timedelta(seconds=length_s(self.path))).isoformat(timespec="seconds")
-        except (ValueError, OverflowError):
-            return self.started
-
-    @property
-    def measured(self) -> bool:
-        """Whether it holds a reading or a check that was not taken back, or can't be read, which is told there."""
-        try:
-            return read_results(self.path).measured
-        except StoreError:
-            return True
 
 
 class Session(NamedTuple):
@@ -114,7 +68,8 @@ def begin_run(root: Path, aircraft: str, command: str, **fields: Any) -> Recorde
     Its first event tells `fields`, too. Raises `StoreError` (it can't be recorded).
     """
     above = root / "sessions" / safe_name(aircraft)
-    before = read_runs(above.glob("*/*.log"))
+    with open_index(root) as index:
+        before = read_runs(above.glob("*/*.log"), index=index)
     # aircraft whose names differ in signs alone share a folder, and no session
     last = next((run for run in reversed(before) if run.aircraft == printable(aircraft)), None)
     try:
@@ -147,46 +102,6 @@ def _new_file(folder: Path, command: str) -> Path:
                 path.touch(exist_ok=False)
                 break
     return path
-
-
-def read_run(path: Path) -> Run:
-    """Read what a run is of.
-
-    Raises as `records.read`; a run without its first event is damaged, one without any record is `NotStored`.
-    """
-    first = next(read(path), None)
-    if first is None:
-        raise NotStored(f"Nothing was recorded in {path}", "Give another run")
-    if not isinstance(first, Happening) or first.kind != RUN:
-        raise DamagedFile(f"{path} does not begin with the event of a run", "Give the file of a whole run")
-    choices, number = first.fields.get("choices"), first.fields.get("number")
-    surface = choices.get("surface") if isinstance(choices, dict) else None
-    fields = {**first.fields, "surface": surface or ""}
-    aircraft, command, surface, started, version = (
-        printable(str(fields.get(name, ""))) for name in ("aircraft", "command", "surface", "started", "hingeline")
-    )
-    return Run(path, aircraft, command, surface, started, version, number if isinstance(number, int) else 0)
-
-
-def read_runs(paths: Iterable[Path], on_left_out: OnLeftOut = lambda path, text: None) -> list[Run]:
-    """Read what runs are of, by aircraft, in the order in which they were recorded; what holds nothing is none."""
-    runs: list[Run] = []
-    for path in sorted(paths):
-        try:
-            runs.append(read_run(path))
-        except NotStored:
-            continue
-        except StoreError as problem:
-            on_left_out(path, printable(f"Left out: {problem}"))
-    return sorted(runs, key=lambda run: (run.folder.parent.name, run.number, run.folder.name, run.path.name))
-
-
-def all_runs(root: Path, on_left_out: OnLeftOut = lambda path, text: None) -> list[Run]:
-    """Read every run of a store, ordered as by `read_runs`. Raises `StoreError` (the store can't be read)."""
-    try:
-        return read_runs((root / "sessions").glob("*/*/*.log"), on_left_out)
-    except OSError as error:
-        raise unreadable(root, error) from error
 
 
 def run_of(path: Path, command: str, surface: str | None) -> Path:

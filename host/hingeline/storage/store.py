@@ -5,6 +5,7 @@
     <root>/calibration/<sensor id>/calibration-0007-2026-05-17.json
     <root>/datum/<name>/datum-0001-2026-05-17.json
     <root>/sessions/<aircraft>/<date-time>/          (see `sessions`)
+    <root>/index.json                                what each run is of (see `index`); may be removed
     <root>/lock, <root>/holder                       while it is written, and by whom
 
 The number orders the files, not the date: a clock may be set back.

@@ -28,7 +28,8 @@ if TYPE_CHECKING:
 @command("Records")
 @click.argument("aircraft", required=False, shell_complete=recorded_aircraft)
 def sessions(screen: Screen, aircraft: str | None) -> None:
-    from hingeline.storage.sessions import all_runs, gather, is_of, there_are
+    from hingeline.storage.runs import all_runs
+    from hingeline.storage.sessions import gather, is_of, there_are
 
     runs = all_runs(default_root(), lambda path, text: screen.say(text))
     listed = list(gather(run for run in runs if aircraft is None or is_of(run.path, aircraft)))
