@@ -317,16 +317,16 @@ MUTANTS = (
     Mutant(
         "key of a board",
         f"{BOARD}login.py",
-        "proof == hmac_sha256(self._key, nonce)",
+        "proof == expected",
         "len(proof) == 32",
         "firmware/test_wifi.py::test_a_wrong_key_is_refused_and_hung_up",
     ),
     Mutant(
         "a proof that is used again",
         f"{BOARD}login.py",
-        "nonce, self._nonce = self._nonce, None",
-        "nonce = self._nonce",
-        "firmware/test_wifi.py::test_a_challenge_can_be_met_once",
+        "expected, self._expected = self._expected, None",
+        "expected = self._expected",
+        "firmware/test_wifi.py::test_a_nonce_can_be_met_once",
     ),
     Mutant(
         "checksum of a board's file",

@@ -1,4 +1,4 @@
-"""Hosts over TCP: one at a time, let in by the key, disconnected when silent for too long."""
+"""Hosts over TCP: one is let in by the key, disconnected when silent for too long; three may try meanwhile."""
 
 import select
 import socket
@@ -14,8 +14,14 @@ TYPE_CHECKING = False  # MicroPython has no typing
 if TYPE_CHECKING:
     from typing import Any
 
+_SEATS = 3
+"""Hosts that may try to log in at one time."""
+_WAITING = 2
+"""Connections that wait for a seat. lwIP has five in all on a Pico: its `MEMP_NUM_TCP_PCB`."""
+_SEAT_MS = 800
+"""So long a host has its seat for sure; then it makes room for the next that waits."""
 _LOGIN_MS = 5000
-"""A host that has not logged in by then is disconnected."""
+"""A host that has not logged in by then is disconnected in any case."""
 _STALLED_MS = 5000
 """A host that takes no line of its stream for so long is gone: the network does not report that."""
 _IDLE_MS = 60000
@@ -35,11 +41,14 @@ class Guest(Console):
 
     def __init__(self, connection, login):
         connection.setblocking(False)
+        if hasattr(socket, "TCP_NODELAY"):  # a port of MicroPython without it sends each line at once
+            connection.setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)
         self._connection = connection
         # A board's socket is a stream itself; CPython's isn't.
         stream = connection if hasattr(connection, "readinto") else connection.makefile("rwb", 0)
         Console.__init__(self, stream, stream)
         self.login = login
+        self.requests: "Any" = None
         self.gone = False
         self._alive_ms = ticks_ms()
 
@@ -63,8 +72,11 @@ class Guest(Console):
 
     def overdue(self, streams):
         """Whether this host has been silent for too long; streaming to it shortens that."""
-        limit_ms = _LOGIN_MS if not self.login.passed else _STALLED_MS if streams else _IDLE_MS
-        return ticks_diff(ticks_ms(), self._alive_ms) > limit_ms
+        return self.silent_ms() > (_LOGIN_MS if not self.login.passed else _STALLED_MS if streams else _IDLE_MS)
+
+    def silent_ms(self):
+        """How long it has been silent; before the login, how long it has been there."""
+        return ticks_diff(ticks_ms(), self._alive_ms)
 
     def close(self):
         """Close the connection."""
@@ -98,54 +110,85 @@ class Gate:
         self._board = board
         self._streamer = streamer
         self._guest: "Any" = None
-        self._requests: "Any" = None
+        self._callers = []
+        self._turn = 0
         self.port = settings["port"]
         self.station = Station(settings["name"], settings["password"])
         self._server = socket.socket()
         self._server.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         self._server.bind(socket.getaddrinfo("0.0.0.0", self.port)[0][-1])
-        self._server.listen(1)
+        self._server.listen(_WAITING)
         self._server.setblocking(False)
-        self._callers = poll_of(self._server, select.POLLIN)
+        self._calls = poll_of(self._server, select.POLLIN)
 
     def step(self):
-        """Accept a host that calls, and answer the one that is connected."""
+        """Accept a host that calls, and answer those that are connected."""
         self.station.step()
-        if any_ready(self._callers, select.POLLIN):
+        if any_ready(self._calls, select.POLLIN):
             self._accept()
-        guest = self._guest
-        if guest is not None:
-            line = guest.line()
-            if line:
-                self._requests.answer(line)
-            if guest.gone or guest.login.failed or guest.overdue(self._streams()):
-                self._dismiss()
+        if self._guest is not None:
+            self._answer(self._guest)
+        elif self._callers:  # one of them, so that strangers take the board no more time than a guest does
+            self._turn += 1
+            self._answer(self._callers[self._turn % len(self._callers)])
 
     def close(self):
-        """Disconnect the host and leave the network."""
+        """Disconnect the hosts and leave the network."""
+        while self._callers:
+            self._dismiss(self._callers[0])
         if self._guest is not None:
-            self._dismiss()
+            self._dismiss(self._guest)
         self._server.close()
         self.station.close()
 
+    def _answer(self, guest):
+        line = guest.line()
+        if line:
+            guest.requests.answer(line)
+        streams = self._streams(guest)
+        if guest.gone or guest.login.failed or guest.overdue(streams):
+            self._dismiss(guest)
+        elif guest.login.passed and guest is not self._guest:
+            self._let_in(guest)
+
     def _accept(self):
+        """Give a seat to a host that calls; while all are taken, it waits until a stranger's time is over."""
+        if self._guest is None and len(self._callers) == _SEATS:
+            if self._callers[0].silent_ms() < _SEAT_MS:
+                return
+            self._dismiss(self._callers[0])
         try:
             connection = self._server.accept()[0]
         except OSError:
             return  # it closed the connection before it was accepted
-        guest = Guest(connection, Login(self._key))
-        if self._guest is None:
-            self._guest = guest
-            self._requests = Requests(self._board, self._streamer, guest, guest.login)
-        else:
-            guest.send(messages.pack(messages.Err(0, "busy", "another host is connected over Wi-Fi")))
-            guest.close()
+        guest = Guest(connection, Login(self._key, self._board.uid))
+        if self._guest is not None:
+            _turn_away(guest)
+            return
+        guest.requests = Requests(self._board, self._streamer, guest, guest.login)
+        self._callers.append(guest)
 
-    def _streams(self):
-        return self._streamer.running and self._streamer.console is self._guest
+    def _let_in(self, guest):
+        """Make a host that has logged in the one that is served, and turn the others away."""
+        self._guest = guest
+        callers, self._callers = self._callers, []
+        for caller in callers:
+            if caller is not guest:
+                _turn_away(caller)
 
-    def _dismiss(self):
-        if self._streams():
+    def _streams(self, guest):
+        return self._streamer.running and self._streamer.console is guest
+
+    def _dismiss(self, guest):
+        if self._streams(guest):
             self._streamer.stop()
-        self._guest.close()
-        self._guest = self._requests = None
+        guest.close()
+        if guest is self._guest:
+            self._guest = None
+        else:
+            self._callers.remove(guest)
+
+
+def _turn_away(guest):
+    guest.send(messages.pack(messages.Err(0, "busy", "another host is connected over Wi-Fi")))
+    guest.close()

@@ -1,10 +1,11 @@
-"""Proof that a host knows the board's key, without sending it: HMAC-SHA256 of a number used once."""
+"""Proof of board and host to each other that they know the board's key, without sending it: HMAC-SHA256."""
 
 import os
 from hashlib import sha256
 
+from hingeline_protocol.login import BOARD, HOST, NONCE_BYTES, signed_text
+
 _BLOCK_BYTES = 64
-_NONCE_BYTES = 16
 
 
 def hmac_sha256(key, message):
@@ -15,7 +16,7 @@ def hmac_sha256(key, message):
 
 
 class Login:
-    """The login of one host. Each challenge can be answered once.
+    """The login of one host. Each nonce can be answered once.
 
     Attributes
     ----------
@@ -23,19 +24,24 @@ class Login:
         Whether the host has proved that it knows the key, or failed to.
     """
 
-    def __init__(self, key):
+    def __init__(self, key, uid):
         self._key = key
-        self._nonce = None
+        self._uid = uid
+        self._expected = None
         self.passed = False
         self.failed = False
 
-    def challenge(self):
-        """Make a new nonce; a former one is void."""
-        self._nonce = os.urandom(_NONCE_BYTES)
-        return self._nonce
+    def answer(self, host_nonce):
+        """Make a new nonce, and the board's proof for both; a former nonce is void."""
+        nonce = os.urandom(NONCE_BYTES)
+        self._expected = self._proof(HOST, host_nonce, nonce)
+        return nonce, self._proof(BOARD, host_nonce, nonce)
 
-    def prove(self, proof):
-        """Check the host's proof for the last nonce, which is used up by it."""
-        nonce, self._nonce = self._nonce, None
-        self.passed = nonce is not None and proof == hmac_sha256(self._key, nonce)
+    def check(self, proof):
+        """Check the host's proof for the last nonces, which are used up by it."""
+        expected, self._expected = self._expected, None
+        self.passed = expected is not None and proof == expected
         self.failed = not self.passed
+
+    def _proof(self, role, host_nonce, nonce):
+        return hmac_sha256(self._key, signed_text(role, host_nonce, nonce, self._uid))

@@ -7,10 +7,12 @@ from hingeline_firmware import config, store, wifi
 from hingeline_firmware.registers import SetupError
 from hingeline_protocol import PROTOCOL, messages
 from hingeline_protocol.line import LineError, unseal
+from hingeline_protocol.login import NONCE_BYTES
 from hingeline_protocol.messages import PIECE_BYTES, STORED_BYTES, MessageError
 
 IDENTIFY_S = 60
 """Longest that a board blinks to be identified."""
+_BEFORE_LOGIN = (messages.Prove, messages.Challenge, messages.Login)
 
 
 class Refusal(Exception):
@@ -46,8 +48,9 @@ class Requests:
             messages.Get: self._get,
             messages.Wifi: self._wifi,
             messages.Address: self._address,
+            messages.Prove: self._prove,
             messages.Challenge: self._challenge,
-            messages.Login: self._prove,
+            messages.Login: self._log_in,
             messages.Identify: self._identify,
         }
 
@@ -86,9 +89,9 @@ class Requests:
             raise Refusal("version", text % (PROTOCOL, hello.lowest, hello.highest))
 
     def _check_login(self, message):
-        if self._login is None or self._login.passed or type(message) in (messages.Challenge, messages.Login):
+        if self._login is None or self._login.passed or type(message) in _BEFORE_LOGIN:
             return
-        raise Refusal("login", "this host has not proved that it knows the key: challenge, then login")
+        raise Refusal("login", "this host has not proved that it knows the key: prove, then login")
 
     def _check_stream(self):
         if self._streamer.running and self._streamer.console is not self._console:
@@ -152,6 +155,7 @@ class Requests:
         self._send(messages.Tested(request.request, request.sensor, *result))
 
     def _put(self, put):
+        self._check_cable()  # nothing after the login is signed
         self._sensor(put.sensor)
         if put.piece == 0:
             if not 1 <= put.pieces <= STORED_BYTES // PIECE_BYTES:
@@ -224,15 +228,22 @@ class Requests:
         if self._login is not None:
             raise Refusal("cable", "over the cable only")
 
-    def _challenge(self, request):
+    def _prove(self, request):
         self._check_guest()
-        self._send(messages.Nonce(request.request, self._board.uid, self._login.challenge()))
+        if len(request.nonce) != NONCE_BYTES:
+            raise Refusal("range", "a nonce of %d bytes: expected %d" % (len(request.nonce), NONCE_BYTES))
+        nonce, proof = self._login.answer(request.nonce)
+        self._send(messages.Proof(request.request, self._board.uid, nonce, proof))
 
-    def _prove(self, login):
+    def _challenge(self, _):
         self._check_guest()
-        self._login.prove(login.proof)
+        raise Refusal("login", "the login of the first release is refused: update hingeline on the computer")
+
+    def _log_in(self, login):
+        self._check_guest()
+        self._login.check(login.proof)
         if self._login.failed:
-            raise Refusal("login", "the key is another one, or the challenge was used")
+            raise Refusal("login", "the key is another one, or the nonce was used")
 
     def _check_guest(self):
         if self._login is None:

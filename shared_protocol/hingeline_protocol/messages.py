@@ -40,6 +40,7 @@ Put = namedtuple("Put", "request sensor piece pieces crc data")
 Get = namedtuple("Get", "request sensor piece")
 Wifi = namedtuple("Wifi", "request port name password key")
 Address = namedtuple("Address", "request")
+Prove = namedtuple("Prove", "request nonce")
 Challenge = namedtuple("Challenge", "request")
 Login = namedtuple("Login", "request proof")
 Identify = namedtuple("Identify", "request seconds")
@@ -55,6 +56,7 @@ State = namedtuple(
 Tested = namedtuple("Tested", "request sensor x y z x_trim y_trim z_trim")
 Piece = namedtuple("Piece", "request sensor piece pieces crc data")
 Reachable = namedtuple("Reachable", "request address port")
+Proof = namedtuple("Proof", "request uid nonce proof")
 Nonce = namedtuple("Nonce", "request uid nonce")
 Ok = namedtuple("Ok", "request")
 Err = namedtuple("Err", "request code text")
@@ -75,6 +77,7 @@ TABLE = {
     "get": (Get, "iii"),
     "wifi": (Wifi, "iihhh"),
     "address": (Address, "i"),
+    "prove": (Prove, "ih"),
     "challenge": (Challenge, "i"),
     "login": (Login, "ih"),
     "identify": (Identify, "ii"),
@@ -86,6 +89,7 @@ TABLE = {
     "tested": (Tested, "iiiiiiii"),
     "piece": (Piece, "iiiiwh"),
     "reachable": (Reachable, "iwi"),
+    "proof": (Proof, "iwhh"),
     "nonce": (Nonce, "iwh"),
     "ok": (Ok, "i"),
     "err": (Err, "iwt"),

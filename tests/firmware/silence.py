@@ -27,6 +27,7 @@ from hingeline_firmware.streamer import Streamer  # noqa: E402
 from hingeline_firmware.watchdog import Watchdog  # noqa: E402
 from hingeline_protocol import messages  # noqa: E402
 from hingeline_protocol.line import unseal  # noqa: E402
+from hingeline_protocol.login import HOST, signed_text  # noqa: E402
 
 PORT = int(sys.argv[1])
 KEY = bytes(16)
@@ -56,9 +57,10 @@ class Host:
                 return answer
 
     def log_in(self):
-        nonce = self.ask(messages.Challenge(1)).nonce
+        answer = self.ask(messages.Prove(1, KEY))
         self._link.readline()
-        assert self.ask(messages.Login(2, hmac_sha256(KEY, nonce))) == messages.Ok(2)
+        text = signed_text(HOST, KEY, answer.nonce, Board.uid)
+        assert self.ask(messages.Login(2, hmac_sha256(KEY, text))) == messages.Ok(2)
 
     def is_in(self):
         """Whether the board has not hung up; takes all that it sent."""

@@ -10,7 +10,7 @@ from tests.firmware.installed import environment
 
 from hingeline_firmware.login import hmac_sha256  # on CPython: it needs nothing of a board
 from hingeline_protocol.line import unseal
-from hingeline_protocol.messages import Login, Nonce, Wifi, parse
+from hingeline_protocol.messages import Login, Nonce, Proof, Prove, Wifi, parse
 
 ROOT = Path(__file__).parents[2]
 MICROPYTHON = Path(sys.executable).with_name("micropython")
@@ -50,12 +50,17 @@ def test_the_proof_is_that_of_the_standard(key, message, digest):
     assert run.stdout.decode().strip() == digest
 
 
-def test_the_example_of_the_protocol_proves_its_key():
+def test_the_examples_of_the_protocol_prove_their_key():
     page = (ROOT / "shared_protocol" / "PROTOCOL.md").read_text(encoding="utf-8")
     lines = [row[2:].encode() for row in page.splitlines() if row.startswith(("> ", "< "))]
-    answers = [parse(unseal(line)) for line in lines]
-    keys = [message.key for message in answers if isinstance(message, Wifi) and message.key]
-    nonces = [message.nonce for message in answers if isinstance(message, Nonce)]
-    proofs = [message.proof for message in answers if isinstance(message, Login)]
-    assert [hmac.digest(keys[0], nonces[0], "sha256")] == proofs
-    assert f"the key is `{keys[0].hex()}`" in page
+    messages = [parse(unseal(line)) for line in lines]
+    (key,) = (message.key for message in messages if isinstance(message, Wifi) and message.key)
+    host_nonce = next(message.nonce for message in messages if isinstance(message, Prove))
+    (board,) = (message for message in messages if isinstance(message, Proof))
+    nonces = host_nonce + board.nonce + board.uid.encode()
+    assert board.proof == hmac.digest(key, b"hingeline login board " + nonces, "sha256")
+    assert [message.proof for message in messages if isinstance(message, Login)] == [
+        hmac.digest(key, b"hingeline login host " + nonces, "sha256"),
+        *(hmac.digest(key, message.nonce, "sha256") for message in messages if isinstance(message, Nonce)),
+    ]
+    assert f"the key is `{key.hex()}`" in page

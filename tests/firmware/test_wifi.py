@@ -20,8 +20,9 @@ from hingeline_protocol.messages import (
     Err,
     Hello,
     Login,
-    Nonce,
     Ok,
+    Proof,
+    Prove,
     Rate,
     Reachable,
     Sample,
@@ -36,6 +37,7 @@ from hingeline_protocol.messages import (
 pytestmark = pytest.mark.long
 
 KEY = bytes(range(0x40, 0x50))
+HOST_NONCE = bytes(range(16))
 NAME, PASSWORD = b"hangar", b"correct horse"
 SENSORS = """
 [[boards.sensors]]
@@ -64,9 +66,16 @@ class Caught(Wire):
 
     def log_in(self, key=KEY):
         """The answers to a login."""
-        nonce = self.ask(Challenge)[0]
-        assert isinstance(nonce, Nonce)
-        return self.ask(Login, hmac.digest(key, nonce.nonce, "sha256"))
+        return self.ask(Login, self.proof(key))
+
+    def proof(self, key=KEY):
+        """What proves this host to the board, by the words of PROTOCOL.md; the board proves itself before."""
+        answer = self.ask(Prove, HOST_NONCE)[0]
+        assert isinstance(answer, Proof)
+        assert len(answer.nonce) == 16
+        nonces = HOST_NONCE + answer.nonce + answer.uid.encode()
+        assert answer.proof == hmac.digest(KEY, b"hingeline login board " + nonces, "sha256")
+        return hmac.digest(key, b"hingeline login host " + nonces, "sha256")
 
     def hangs_up(self):
         """Whether the board closes the connection."""
@@ -196,16 +205,32 @@ def test_a_wrong_key_is_refused_and_hung_up(guest):
     assert guest.hangs_up()
 
 
-def test_a_challenge_can_be_met_once(guest):
-    nonce = guest.ask(Challenge)[0].nonce
-    proof = hmac.digest(KEY, nonce, "sha256")
+def test_a_nonce_can_be_met_once(guest):
+    proof = guest.proof()
     assert isinstance(guest.ask(Login, proof)[-1], Ok)
     assert codes(guest.ask(Login, proof)) == ["login"]
     assert guest.hangs_up()
 
 
-def test_no_two_challenges_are_alike(guest):
-    assert len({guest.ask(Challenge)[0].nonce for _ in range(20)}) == 20
+def test_no_two_nonces_are_alike(guest):
+    assert len({guest.ask(Prove, HOST_NONCE)[0].nonce for _ in range(20)}) == 20
+
+
+@pytest.mark.parametrize("size", [0, 15, 17, 64])
+def test_the_board_signs_no_nonce_of_another_length(guest, size):
+    assert codes(guest.ask(Prove, bytes(size))) == ["range"]
+
+
+def test_the_boards_own_proof_opens_nothing(guest):
+    answer = guest.ask(Prove, HOST_NONCE)[0]
+    assert codes(guest.ask(Login, answer.proof)) == ["login"]
+    assert guest.hangs_up()
+
+
+def test_what_a_computer_of_the_first_release_signs_opens_nothing(guest):
+    assert codes(guest.ask(Challenge)) == ["login"]
+    answer = guest.ask(Prove, HOST_NONCE)[0]
+    assert codes(guest.ask(Login, hmac.digest(KEY, answer.nonce, "sha256"))) == ["login"]
 
 
 def test_a_second_host_is_told_and_hung_up_the_first_goes_on(guest, free_port):
@@ -244,7 +269,7 @@ def test_settings_come_from_the_cable_alone_and_nothing_secret_is_on_the_network
     for secret in (KEY, PASSWORD, NAME):
         assert secret not in guest.caught
         assert secret.hex().encode() not in guest.caught
-    assert codes(cable.ask(Challenge)) == ["cable"], "the cable needs no login"
+    assert codes(cable.ask(Prove, HOST_NONCE)) == ["cable"], "the cable needs no login"
 
 
 def test_ctrl_c_over_the_network_ends_nothing(guest):

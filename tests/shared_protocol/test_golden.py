@@ -71,7 +71,7 @@ def test_the_golden_lines_show_every_message():
 
 def test_requests_come_from_the_host_and_answers_from_the_board():
     requests = ["hello", "rate", "start", "stop", "status", "selftest", "put", "get"]
-    requests += ["wifi", "address", "challenge", "login", "identify"]
+    requests += ["wifi", "address", "prove", "challenge", "login", "identify"]
     for speaker, line in conversations():
         assert (unseal(line).split(b" ")[0].decode() in requests) == (speaker == ">"), line
 

@@ -7,18 +7,19 @@ from functools import partial
 from pathlib import Path
 
 from hingeline.device.link.fleet import Fleet
+from hingeline.device.link.login import Key
 from hingeline.storage.store import Store
 
 
-def save_key(store: Store, uid: str, key: bytes) -> Path:
-    """Save the key of a board, readable for its owner alone; return where. Raises `StoreError`."""
-    return store.save("settings", _name(uid), {"key": key.hex()}, mode=0o600).path
+def save_key(store: Store, uid: str, key: bytes, proven: bool = False) -> Path:
+    """Save the key of a board, readable for its owner alone; return where. `proven`: as `Key`. Raises `StoreError`."""
+    return store.save("settings", _name(uid), {"key": key.hex(), "proven": proven}, mode=0o600).path
 
 
-def load_key(store: Store, uid: str) -> str | None:
-    """Read the key of a board, in hexadecimal; None where none is kept. Raises `DamagedFile`, `NewerFile`."""
+def load_key(store: Store, uid: str) -> Key | None:
+    """Read the key of a board; None where none is kept. Raises `DamagedFile`, `NewerFile`."""
     kept = store.find("settings", _name(uid))
-    return None if kept is None else str(kept["key"])
+    return None if kept is None else Key(str(kept["key"]), kept.get("proven") is True)
 
 
 def open_fleet(store: Store, ports: Sequence[str], say: Callable[[str], None]) -> Fleet:

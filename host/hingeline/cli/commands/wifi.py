@@ -54,7 +54,7 @@ def wifi(screen: Screen, ports: tuple[str, ...], network: str | None, off: bool,
         password = _password(screen)
         key = secrets.token_bytes(KEY_BYTES)
         link.serve_wifi(tcp_port, network.encode(), password.encode(), key)
-        kept = save_key(store, link.board.uid, key)
+        kept = save_key(store, link.board.uid, key, link.proves_itself())
         port = f"socket://{_address(link, screen)}:{tcp_port}"
         screen.say(f"Its key is kept in {kept}; another computer needs it in {KEY_VARIABLE}.")
         screen.data(f"The board serves at {port}", port=port)

@@ -14,9 +14,10 @@ from hingeline.device.doctor.listening import listen
 from hingeline.device.doctor.selftest import judge
 from hingeline.device.install.payload import firmware_version
 from hingeline.device.install.pin_maps import pin_maps
-from hingeline.device.link.board import BoardLink, KeyOf, no_key
+from hingeline.device.link.board import BoardLink
 from hingeline.device.link.devices import HAS_UDEV, UDEV_FILE, UDEV_RULE, permission
 from hingeline.device.link.fleet import Fleet
+from hingeline.device.link.login import KeyOf, no_key
 from hingeline.device.link.ports import discover
 from hingeline.device.samples import SensorInfo
 from hingeline.errors import BoardRefused, HingelineError, NoBoard, WrongFirmware

@@ -2,33 +2,22 @@
 
 from __future__ import annotations
 
-import hmac
-import os
 import threading
 from binascii import crc32
 from collections.abc import Callable
-from contextlib import suppress
 from typing import Any
 
-from hingeline.device.link import KEY_BYTES, KEY_VARIABLE, complaints
+from hingeline.device.link import complaints
 from hingeline.device.link.conversation import PATIENCE_S, PATIENCES, PROBE_S, Conversation, Deliver, Tap
+from hingeline.device.link.login import KeyOf, log_in, no_key, proves_itself
 from hingeline.device.samples import SensorInfo
-from hingeline.errors import BoardRefused, DamagedFile, HingelineError, UsageProblem, WrongKey
+from hingeline.errors import BoardRefused, DamagedFile, HingelineError, UsageProblem
 from hingeline_protocol import PROTOCOL, messages
 
-LOGIN_S = 5.0  # each step of it
 IDENTIFY_S = 10
 """How long a board blinks that is asked to."""
 SELF_TEST_S = 6.0  # it waits for the chip to settle, off and on
 WIFI_S = 5.0  # switching a radio takes a second
-NEW_KEY = "Connect the board by its cable and give it a new key: `hingeline wifi NETWORK`"
-KeyOf = Callable[[str], str | None]
-"""Finds the key of a board by its uid, in hexadecimal; None where none is kept."""
-
-
-def no_key(uid: str) -> str | None:
-    """Find no key: for boards that only the environment, or none, has a key of."""
-    return None
 
 
 class BoardLink(Conversation):
@@ -111,6 +100,10 @@ class BoardLink(Conversation):
         """Let the board join a network and serve there at a TCP port; nowhere if all are empty and 0. Cable only."""
         self.ask(messages.Wifi, port, name, password, key, patience_s=WIFI_S)
 
+    def proves_itself(self) -> bool:
+        """Whether the board proves at a login over TCP that it knows the key, as since the second release."""
+        return proves_itself(self)
+
     def reachable(self) -> Any:
         """Ask where the board serves on the network (`messages.Reachable`)."""
         return self.ask(messages.Address, wants=messages.Reachable)[0]
@@ -182,20 +175,8 @@ class BoardLink(Conversation):
         except BoardRefused as refusal:
             if refusal.code != "login":
                 raise
-        self._log_in()
+        log_in(self, self._key_of)
         return self._greet()
-
-    def _log_in(self) -> None:
-        """Prove that this computer knows the key, which never crosses the network: the environment's, else `key_of`."""
-        challenge = self.ask(messages.Challenge, wants=messages.Nonce, patience_s=LOGIN_S)[0]
-        text = os.environ[KEY_VARIABLE] if KEY_VARIABLE in os.environ else self._key_of(challenge.uid)
-        if text is None:
-            missing = f"{self.port} asks for the key of board {challenge.uid}, which this computer doesn't have"
-            raise WrongKey(missing, f"{NEW_KEY}; or set {KEY_VARIABLE} to the one it has")
-        try:
-            self.ask(messages.Login, hmac.digest(_parse_key(text), challenge.nonce, "sha256"), patience_s=LOGIN_S)
-        except BoardRefused as refusal:
-            raise WrongKey(f"{self.port} has another key than this computer", NEW_KEY) from refusal
 
     def _greet(self) -> Any:
         """Say `hello`, after a question that a board answers at once even if it is slow to introduce itself."""
@@ -216,14 +197,6 @@ class BoardLink(Conversation):
         if board.protocol != PROTOCOL:
             raise complaints.other_version(self.port, board)
         return board
-
-
-def _parse_key(text: str) -> bytes:
-    with suppress(ValueError):
-        if len(key := bytes.fromhex(text)) == KEY_BYTES:
-            return key
-    cure = f"Correct {KEY_VARIABLE}, or unset it to use the key that this computer keeps"
-    raise UsageProblem(f"{KEY_VARIABLE} holds no key: expected {2 * KEY_BYTES} hexadecimal digits", cure)
 
 
 def _mark(data: bytes) -> str:

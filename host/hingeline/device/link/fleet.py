@@ -9,8 +9,9 @@ from functools import partial
 from queue import Empty, SimpleQueue
 from time import perf_counter
 
-from hingeline.device.link.board import BoardLink, KeyOf, no_key
+from hingeline.device.link.board import BoardLink
 from hingeline.device.link.conversation import Tap
+from hingeline.device.link.login import KeyOf, no_key
 from hingeline.device.link.ports import discover
 from hingeline.device.link.times import Arrived, Mark, Ordered
 from hingeline.device.samples import BoardGone, Counts, Event, SensorInfo, Tick

@@ -30,7 +30,7 @@ _NUMBERS = {
     **dict.fromkeys(("jitter_us", "jitter_worst_us", "x_trim", "y_trim", "z_trim"), _COUNT),
 }
 """By the name of a field; the others may be any number of 32 bits, which `parse` sees to."""
-_SIZES = {"data": range(1, PIECE_BYTES + 1), "nonce": range(16, 17)}
+_SIZES = {"data": range(1, PIECE_BYTES + 1), "nonce": range(16, 17), "proof": range(32, 33)}
 _WORDS = {
     "uid": r"[0-9a-f]{1,64}",
     "thermometer": "absolute|relative|none",

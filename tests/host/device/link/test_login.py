@@ -2,17 +2,19 @@
 
 import json
 import socket
+import time
 from functools import partial
 
 import pytest
 from click.testing import CliRunner
 from tests.boards import board, sensor
+from tests.firmware.test_attack import Stranger
 
 from hingeline.cli import cli
 from hingeline.device.link import KEY_VARIABLE
 from hingeline.device.link.board import BoardLink
 from hingeline.device.samples import Sample
-from hingeline.errors import PortBusy, WrongKey
+from hingeline.errors import BoardRefused, PortBusy, WrongKey
 from hingeline.storage.keys import load_key, open_fleet, save_key
 from hingeline.storage.store import Store
 
@@ -161,3 +163,31 @@ def test_a_name_that_is_too_long_is_refused_by_the_board(home, cable):
     result = run("wifi", "n" * 33, "--port", cable, "--no-input")
     assert result.return_value == 7
     assert "1 to 32 bytes" in result.stderr
+
+
+def test_three_strangers_do_not_delay_the_owner(served):
+    """By more than 2 s: docs/threat-model.md."""
+    save_key(Store(), UID, KEY)
+    strangers = [Stranger(int(served.rpartition(":")[2]), b"") for _ in range(3)]
+    try:
+        time.sleep(0.3)  # so that they have all seats
+        began_s = time.monotonic()
+        open_link(served).close()
+        assert time.monotonic() - began_s < 2.0
+    finally:
+        for stranger in strangers:
+            stranger.end.set()
+        for stranger in strangers:
+            stranger.join()
+    assert min(stranger.tries for stranger in strangers) > 0
+
+
+def test_a_calibration_goes_over_the_cable_alone(served):
+    save_key(Store(), UID, KEY)
+    link = open_link(served)
+    try:
+        with pytest.raises(BoardRefused, match="over the cable only") as error:
+            link.store_calibration(link.sensors[0].index, b"forged")
+        assert "cable" in error.value.cure
+    finally:
+        link.close()
