@@ -86,6 +86,28 @@ def test_hysteresis_of_one_side_is_recovered(bench, sheet, sweep, hysteresis_deg
     assert found.inside == (hysteresis_deg < 0.2)
 
 
+def test_how_far_each_side_went_is_kept(bench, sheet, sweep):
+    """Smoothed over a tenth of a second and more, so a little short of the turning points."""
+    check, swept_tracks = swept(bench, sheet, 20 * by_hand(sweep, 10.0) - 1, 12 * by_hand(sweep, 10.0) + 2)
+    travel_deg = check.result(swept_tracks, bench.rest(left=0.0, right=0.0)).travel_deg
+    most = by_hand(sweep, 10.0).max()
+    assert travel_deg["left"] == pytest.approx((-20 * most - 1, 20 * most - 1), abs=0.25)
+    assert travel_deg["right"] == pytest.approx((-12 * most + 2, 12 * most + 2), abs=0.25)
+
+
+def test_lines_before_the_other_side_came_do_not_count(bench, sheet, sweep):
+    left, right = (
+        track(one, bench.rest(left=0.0, right=0.0)[one.sensor_id], samples)
+        for one, samples in (
+            (bench.sides[0], bench.samples("left", 20 * sweep())),
+            (bench.sides[1], bench.samples("right", 20 * sweep())[100:-50]),
+        )
+    )
+    pair = Pair(left, right)
+    assert pair.time_s[0] >= right.time_s[0]
+    assert pair.time_s[-1] <= right.time_s[-1]
+
+
 def test_a_side_that_stops_before_the_other_is_found(bench, sheet, sweep):
     stick = by_hand(sweep, 10.0)
     check, swept_tracks = swept(bench, sheet, np.minimum(20 * stick, 16.0), 20 * stick)

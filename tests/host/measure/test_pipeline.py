@@ -8,10 +8,11 @@ from scipy.spatial.transform import Rotation
 from tests.host.checks.conftest import COUNTS_PER_G, LINES_HZ, instrument, up_g
 
 from hingeline.device.samples import Sample
-from hingeline.measure.pipeline import travel_of
+from hingeline.errors import NotMeasurable
+from hingeline.measure.pipeline import FixedPart, sensors_of, small_travel_mm, travel_of
 from hingeline.measure.tracks import track
 from hingeline_calibration.hinge import HingeAxis
-from hingeline_calibration.still import summarise
+from hingeline_calibration.still import Reading, summarise
 from hingeline_calibration.temperature import Tempco
 
 MATRIX = COUNTS_PER_G * (np.eye(3) + np.array([[0.01, 0.02, 0], [-0.01, 0.03, 0.01], [0, 0.02, -0.02]]))
@@ -67,3 +68,58 @@ def test_travel_carries_the_chords_uncertainty(sensor, convention, mm):
     travel = travel_of(sensor.deflection(neutral, now), 50.0, convention)
     assert travel.travel_mm == pytest.approx(mm, abs=0.001)
     assert dict(travel.budget.items())["chord"] == pytest.approx(0.3 * mm / 50, rel=1e-3)
+
+
+def lying(length_g: float, name: str):
+    """A rest with gravity of another length, lid up."""
+    return {name: Reading(np.array([0, 0, length_g * COUNTS_PER_G]), np.eye(3), 25.0, 1.0, 50, 0.0)}
+
+
+SOUND, LONG = 1.0, 1.05
+"""5 % across are 2.9°."""
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "named"),
+    [
+        ((SOUND, SOUND), (SOUND, SOUND), None),
+        ((LONG, SOUND), (SOUND, SOUND), "b-left"),
+        ((SOUND, SOUND), (LONG, SOUND), "b-left"),
+        ((SOUND, LONG), (SOUND, SOUND), "b-fixed"),
+        ((SOUND, SOUND), (SOUND, LONG), "b-fixed"),
+    ],
+)
+def test_no_angle_is_computed_where_any_sensor_of_any_reading_shows_another_gravity(first, second, named):
+    part = FixedPart("b-fixed", instrument("fixed").calibration)
+    watched = replace(instrument("left"), fixed=part)
+    several = [{**lying(own, "b-left"), **lying(fixed, "b-fixed")} for own, fixed in (first, second)]
+    doubt = watched.trouble(0.5, *several)
+    assert (doubt is None) == (named is None)
+    assert doubt is None or f"sensor {named} shows 1.050 g" in doubt.reason
+    assert watched.trouble(3.0, *several) is None
+    assert instrument("left").trouble(0.5, lying(LONG, "b-left")) is not None
+
+
+@pytest.mark.parametrize(("deg", "is_refused"), [(85.0, False), (-85.0, False), (95.0, True), (180.0, True)])
+def test_a_lid_that_faces_the_ground_is_refused_at_neutral(deg, is_refused):
+    up = np.array([0.0, np.sin(np.radians(deg)), np.cos(np.radians(deg))])
+    rest_of = {"b-left": Reading(COUNTS_PER_G * up, np.eye(3), 25.0, 1.0, 50, 0.0)}
+    if not is_refused:
+        assert instrument("left").at_neutral(rest_of).vector_g == pytest.approx(up)
+        return
+    with pytest.raises(NotMeasurable, match=r"The left sensor b-left is upside down.*it shows -[01]\.\d\d g along z"):
+        instrument("left").at_neutral(rest_of)
+
+
+def test_sensors_that_are_needed_are_those_of_the_sides_and_the_fixed_one_last():
+    part = FixedPart("b-fixed", instrument("fixed").calibration)
+    sides = [replace(instrument(side), fixed=part) for side in ("left", "right")]
+    assert sensors_of(sides) == ("b-left", "b-right", "b-fixed")
+    assert sensors_of([instrument("left")]) == ("b-left",)
+
+
+def test_a_tolerance_in_degrees_is_a_travel_where_the_surface_stands():
+    """0.5° at 50 mm are 0.436 mm; at 60° half of it square to the chord, and as much along the path."""
+    assert small_travel_mm(0.5, 0.0, 50.0, "height") == pytest.approx(0.4363, abs=1e-4)
+    assert small_travel_mm(0.5, 60.0, 50.0, "height") == pytest.approx(0.2182, abs=1e-4)
+    assert small_travel_mm(0.5, 60.0, 50.0, "arc") == pytest.approx(0.4363, abs=1e-4)
