@@ -3,13 +3,15 @@ BIN := .venv/bin
 PORTS := rp2 esp32
 SEED ?= 1
 PICO_IMAGES ?= 1.20.0 1.28.0
+PACKAGES := host calibration shared_protocol firmware
+TESTS ?=
 FIRMWARE_MYPY = MYPYPATH=.venv/stubs/$$port $(BIN)/mypy --config-file firmware/mypy.ini \
 	--custom-typeshed-dir .venv/stubs/$$port --cache-dir .mypy_cache/$$port
 
 # tests start hundreds of commands: they are compiled once, whatever the caller's environment says
 export PYTHONDONTWRITEBYTECODE :=
 
-.PHONY: demo test long look pico soak fuzz mutants lint style types workflow audit wheels bench accuracy faults schematics manual docs pictures carrier clean
+.PHONY: demo test portable long look pico soak fuzz mutants lint style types workflow audit wheels bench accuracy faults schematics manual docs pictures carrier clean
 
 demo: .venv/installed
 	$(BIN)/hingeline demo
@@ -20,6 +22,12 @@ test: .venv/installed
 # what takes more than its share of five minutes: install, doctor, screen and keys, many sensors, warming up
 long: .venv/installed
 	$(BIN)/pytest -n 4 --dist worksteal -m long
+
+# on a computer as poor as Windows (tests/portable): a checkout with CRLF, no module that only POSIX has, code page 1252
+portable: .venv/installed
+	$(BIN)/python -m tests.portable.checkout build/portable
+	cd build/portable && PYTHONPATH=$(subst $(eval) ,:,$(addprefix $(CURDIR)/build/portable/,$(PACKAGES))) \
+		$(CURDIR)/$(BIN)/python -m pytest -p tests.portable.plugin -n 4 --dist worksteal $(TESTS)
 
 # pages in a real browser, screens in a real terminal: needs chromium and tmux on the path (Debian: apt install chromium tmux); pictures go to build/look
 look: .venv/installed
@@ -52,7 +60,7 @@ style: .venv/installed
 
 types: .venv/installed .venv/stubs
 	$(BIN)/python -m pip check --disable-pip-version-check
-	for platform in linux darwin; do \
+	for platform in linux darwin win32; do \
 		$(BIN)/mypy --platform $$platform --cache-dir .mypy_cache/$$platform || exit 1; \
 	done
 	MYPYPATH=schematics $(BIN)/mypy schematics/*.py schematics/carrier/*.py
@@ -103,6 +111,8 @@ carrier: .venv/installed
 	$(BIN)/python schematics/carrier/render.py
 
 .venv/installed: pyproject.toml
+	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 10) and "$(PYTHON) is Python %d.%d, hingeline needs 3.10 \
+	or newer: install one and name it, such as make PYTHON=python3.12" % sys.version_info[:2])'
 	$(PYTHON) -m venv .venv
 	$(BIN)/python -m pip install --quiet --disable-pip-version-check --editable '.[dev]'
 	touch $@

@@ -1,8 +1,8 @@
 """A board behind a pty that answers as the firmware does, and streams what a test has it say."""
 
 import os
-import pty
-import tty
+
+from tests.posix import pty, tty
 
 from hingeline_protocol.line import LineError, unseal
 from hingeline_protocol.messages import (

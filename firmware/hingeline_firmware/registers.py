@@ -37,7 +37,7 @@ class Registers:
         for byte in block:
             if byte != 0xFF:
                 return
-        raise OSError(STUCK_ERRNO)
+        raise OSError(STUCK_ERRNO, "stuck")
 
     def order(self, register, value):
         """Write one register that does not keep what is written: a command."""

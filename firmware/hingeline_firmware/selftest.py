@@ -54,4 +54,4 @@ def _read_sums(chip, readings=READINGS, patience_ms=_PATIENCE_MS):
         if count == readings:
             return sums
         time.sleep_ms(1)
-    raise OSError(STILL_ERRNO)
+    raise OSError(STILL_ERRNO, "still")

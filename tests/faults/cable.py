@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import os
-import pty
 import select
 import threading
-import tty
 from collections import Counter, deque
 from collections.abc import Callable
 from random import Random
 from time import monotonic
 from typing import NamedTuple
+
+from tests.posix import pty, tty
 
 Spoil = Callable[[bytes], bytes]
 Pace = Callable[[bytes], list[tuple[float, bytes]]]
@@ -167,8 +167,8 @@ class Cable:
         self.spoil_request: Spoil = whole
         self.pace: Pace = at_once
         self.sent: list[bytes] = []
-        self._board = os.open(port, os.O_RDWR | os.O_NOCTTY)
         self._near, self._far = pty.openpty()
+        self._board = os.open(port, os.O_RDWR | os.O_NOCTTY)
         tty.setraw(self._board)
         tty.setraw(self._far)
         self.name = os.ttyname(self._far)

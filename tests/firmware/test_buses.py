@@ -7,9 +7,9 @@ from types import ModuleType
 
 from tests.firmware.conftest import gaps, of
 from tests.firmware.installed import environment
+from tests.unix_port import micropython
 
 from hingeline_protocol.messages import Fault, Hello, Sample, Sensor, Start, Stop
-from hingeline_virtual.process import micropython
 
 SENSORS = """
 [[boards.sensors]]

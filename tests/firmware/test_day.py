@@ -2,12 +2,12 @@
 
 import json
 import subprocess
-import sys
 from collections import Counter
 from pathlib import Path
 
 import pytest
 from tests.firmware.installed import environment
+from tests.unix_port import micropython
 
 from hingeline_protocol.line import unseal
 from hingeline_protocol.messages import SEQUENCE_PERIOD, TICKS_PERIOD_US, parse
@@ -30,7 +30,7 @@ def test_a_day_over_all_wraps_loses_and_doubles_nothing(tmp_path, lines_hz, read
     with (tmp_path / "lines").open("w+b") as file:
         run = subprocess.run(
             [
-                Path(sys.executable).with_name("micropython"),
+                micropython(),
                 Path(__file__).with_name("day.py"),
                 *map(str, (lines_hz, readings, sensors)),
             ],
@@ -64,7 +64,7 @@ def test_a_day_over_all_wraps_loses_and_doubles_nothing(tmp_path, lines_hz, read
 
 def test_a_stream_that_was_stopped_goes_on_at_once_however_long_it_rested():
     run = subprocess.run(
-        [Path(sys.executable).with_name("micropython"), Path(__file__).with_name("rest.py")],
+        [micropython(), Path(__file__).with_name("rest.py")],
         env=environment(),
         stdin=subprocess.DEVNULL,
         stdout=subprocess.DEVNULL,

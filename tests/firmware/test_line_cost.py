@@ -2,12 +2,12 @@
 
 import json
 import subprocess
-import sys
 from pathlib import Path
 
 import pytest
 from tests.bench.line import costs
 from tests.firmware.installed import environment
+from tests.unix_port import micropython
 
 ROOT = Path(__file__).parents[2]
 NEVER = 1_000_000
@@ -23,7 +23,7 @@ def collections(collect_lines):
     """How often the heap is collected between the 4000 lines of `collecting.py`, and within one."""
     run = subprocess.run(
         [
-            Path(sys.executable).with_name("micropython"),
+            micropython(),
             "-X",
             "heapsize=300k",  # a Pico has about 200 KB, in words of half the length
             Path(__file__).with_name("collecting.py"),

@@ -2,18 +2,17 @@
 
 import hmac
 import subprocess
-import sys
 from pathlib import Path
 
 import pytest
 from tests.firmware.installed import environment
+from tests.unix_port import micropython
 
 from hingeline_firmware.login import hmac_sha256  # on CPython: it needs nothing of a board
 from hingeline_protocol.line import unseal
 from hingeline_protocol.messages import Login, Nonce, Proof, Prove, Wifi, parse
 
 ROOT = Path(__file__).parents[2]
-MICROPYTHON = Path(sys.executable).with_name("micropython")
 
 
 # RFC 4231, test cases 1 to 4: those whose keys are no longer than a block.
@@ -38,7 +37,7 @@ def test_the_proof_is_that_of_the_standard(key, message, digest):
     assert hmac_sha256(key, message).hex() == digest
     run = subprocess.run(
         [
-            MICROPYTHON,
+            micropython(),
             "-c",
             "from hingeline_firmware.login import hmac_sha256; from binascii import unhexlify as u; "
             f"print(hmac_sha256(u('{key.hex()}'), u('{message.hex()}')).hex())",

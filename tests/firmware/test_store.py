@@ -2,11 +2,11 @@
 
 import json
 import subprocess
-import sys
 from pathlib import Path
 
 import pytest
 from tests.firmware.installed import environment
+from tests.unix_port import micropython
 
 from hingeline_firmware import config, store
 
@@ -22,9 +22,8 @@ def board_files(tmp_path, monkeypatch):
 
 
 def test_a_power_cut_at_any_block_leaves_the_former_or_the_new():
-    micropython = Path(sys.executable).with_name("micropython")
     run = subprocess.run(
-        [micropython, HERE / "power_cut.py"],
+        [micropython(), HERE / "power_cut.py"],
         env=environment(),
         capture_output=True,
         text=True,

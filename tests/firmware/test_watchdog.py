@@ -9,9 +9,9 @@ from types import ModuleType
 import pytest
 from tests.boards import PAIR
 from tests.firmware.installed import environment
+from tests.unix_port import micropython
 
 from hingeline_protocol.messages import About, Err, Fault, Hello, Ok, Rate, Sample, Start, Status, Stop
-from hingeline_virtual.process import micropython
 
 ROOT = Path(__file__).parents[2]
 HERE = Path(__file__).parent

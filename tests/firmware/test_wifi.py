@@ -5,13 +5,13 @@ import itertools
 import json
 import socket
 import subprocess
-import sys
 import time
 from pathlib import Path
 
 import pytest
 from tests.firmware.conftest import PATIENCE_S, Wire
 from tests.firmware.installed import environment
+from tests.unix_port import micropython
 
 from hingeline_protocol.line import LINE_LIMIT
 from hingeline_protocol.messages import (
@@ -46,7 +46,6 @@ chip = "mpu6050"
 """
 ROOT = Path(__file__).parents[2]
 SHADOWS = ROOT / "host" / "hingeline_virtual" / "on_board"
-MICROPYTHON = Path(sys.executable).with_name("micropython")
 
 
 class Caught(Wire):
@@ -246,7 +245,7 @@ def test_a_second_host_is_told_and_hung_up_the_first_goes_on(guest, free_port):
 def test_who_falls_silent_makes_room(free_port_of):
     result = json.loads(
         subprocess.run(
-            [MICROPYTHON, Path(__file__).with_name("silence.py"), str(free_port_of())],
+            [micropython(), Path(__file__).with_name("silence.py"), str(free_port_of())],
             env=environment(SHADOWS),
             capture_output=True,
             check=True,
@@ -296,7 +295,7 @@ def test_it_serves_again_after_a_restart(connected, free_port_of):
 def test_what_is_forgotten_is_on_the_board_no_more(tmp_path):
     def run(*fields):
         subprocess.run(
-            [MICROPYTHON, "-c", f"from hingeline_firmware import wifi; wifi.save{fields}"],
+            [micropython(), "-c", f"from hingeline_firmware import wifi; wifi.save{fields}"],
             env=environment(),
             cwd=tmp_path,
             check=True,
@@ -311,7 +310,7 @@ def test_what_is_forgotten_is_on_the_board_no_more(tmp_path):
 def test_a_board_without_wifi_knows_it():
     """MicroPython's unix port has no module `network`."""
     result = subprocess.run(
-        [MICROPYTHON, "-c", "from hingeline_firmware import wifi; print(wifi.available())"],
+        [micropython(), "-c", "from hingeline_firmware import wifi; print(wifi.available())"],
         env=environment(),
         capture_output=True,
         check=True,

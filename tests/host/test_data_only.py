@@ -2,12 +2,12 @@
 
 import ast
 import os
-import resource
 import subprocess
 import sys
 from pathlib import Path
 
 import pytest
+from tests.posix import resource
 
 from hingeline.storage.sessions import OLD_FILE as FILE
 
@@ -85,6 +85,7 @@ def deep(path: Path) -> Path:
 )
 def test_a_monstrous_file_is_told_at_once_with_little_memory(tmp_path, form, name, command):
     path = form(tmp_path / "given" / name)
+    limit = resource.setrlimit
     told = subprocess.run(
         [
             sys.executable,
@@ -97,7 +98,7 @@ def test_a_monstrous_file_is_told_at_once_with_little_memory(tmp_path, form, nam
         capture_output=True,
         text=True,
         check=False,
-        preexec_fn=lambda: resource.setrlimit(resource.RLIMIT_DATA, (MEMORY, MEMORY)),
+        preexec_fn=lambda: limit(resource.RLIMIT_DATA, (MEMORY, MEMORY)),
     )
     assert told.returncode in (2, 7), told
     assert told.stderr.startswith("hingeline: ")

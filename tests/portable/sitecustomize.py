@@ -7,21 +7,25 @@ clock goes in steps, and a file that is to be replaced is at first still held by
 
 import builtins
 import contextlib
+import ctypes
 import importlib
 import io
 import os
+import shutil
+import subprocess
 import sys
 import time
 import types
 
 POSIX_ONLY = {"fcntl", "grp", "posix", "pty", "pwd", "resource", "termios", "tty"}
 LIBRARIES = (
-    "asyncio", "click", "concurrent.futures", "filelock", "jinja2", "logging.config", "matplotlib",
+    "asyncio", "click", "concurrent.futures", "filelock", "jinja2", "logging.config", "matplotlib.pyplot",
     "multiprocessing", "numpy", "platform", "platformdirs", "pydantic", "rich.console", "rich.live", "scipy.optimize",
     "scipy.spatial.transform", "scipy.stats", "segno", "selectors", "serial", "serial.tools.list_ports", "shutil",
     "socketserver", "ssl", "subprocess", "tempfile", "tomlkit", "urllib.request", "uuid", "webbrowser",
 )  # fmt: skip
-OURS = ("hingeline", "hingeline_calibration", "hingeline_protocol", "hingeline_virtual")
+OURS = ("hingeline", "hingeline_calibration", "hingeline_protocol", "hingeline_virtual", "tests")
+PAGE = "cp1252"
 TICK_NS = 15_625_000
 """Of the clock of Windows that programs are given who ask for no finer one."""
 HELD = 2
@@ -43,8 +47,20 @@ def console() -> types.ModuleType:
 
     module = types.ModuleType("msvcrt")
     module.kbhit = lambda: bool(select.select([sys.stdin], [], [], 0)[0])
-    module.getwch = lambda: os.read(sys.stdin.fileno(), 1).decode("cp1252", "replace")
+    module.getwch = lambda: os.read(sys.stdin.fileno(), 1).decode(PAGE, "replace")
     return module
+
+
+class Kernel:
+    """What of Windows' consoles kernel32.dll tells: a terminal is one that heeds escape sequences."""
+
+    def __init__(self) -> None:
+        self.GetStdHandle = lambda number: -9 - number  # 1 for standard input, of which ctypes makes no null
+
+    @staticmethod
+    def GetConsoleMode(handle, mode) -> int:
+        mode._obj.value = 7
+        return os.isatty(handle.value - 1)
 
 
 def held_at_first(ordinary):
@@ -62,20 +78,32 @@ def held_at_first(ordinary):
     return replace
 
 
+def in_code_page(named: dict) -> dict:
+    """Read the text of another program in the code page of this computer, where nothing else is asked for."""
+    is_text = named.get("text") or named.get("universal_newlines")
+    return {"encoding": PAGE, "errors": "replace", **named} if is_text and not named.get("encoding") else named
+
+
 def become_windows() -> None:
     """Take away what Windows has not."""
     for name in LIBRARIES:
         with contextlib.suppress(ImportError):
             importlib.import_module(name)
     sys.modules["msvcrt"] = console()
+    ctypes.windll = types.SimpleNamespace(kernel32=Kernel())
+    shutil.sys = types.SimpleNamespace(**{**vars(sys), "platform": sys.platform})  # it looks for .exe files else
+    ordinary_which = shutil.which
+    shutil.which = lambda name, **more: None if name == "micropython" else ordinary_which(name, **more)
+    ordinary_popen = subprocess.Popen.__init__
+    subprocess.Popen.__init__ = lambda *given, **named: ordinary_popen(*given, **in_code_page(named))
     builtins.__import__ = import_as_on_windows
     os.replace = held_at_first(os.replace)
-    ordinary_ns = time.monotonic_ns
+    ordinary_ns = time.monotonic_ns  # `perf_counter` is fine there too
     time.monotonic_ns = lambda: ordinary_ns() // TICK_NS * TICK_NS
     time.monotonic = lambda: time.monotonic_ns() / 1e9
     for stream in (sys.stdin, sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
-            stream.reconfigure(encoding="cp1252")
+            stream.reconfigure(encoding=PAGE)
     sys.platform = "win32"
 
 

@@ -1,11 +1,11 @@
 """The golden vectors on real MicroPython, and properties of the package that need CPython's libraries."""
 
 import subprocess
-import sys
 from pathlib import Path
 
 from hypothesis import given
 from hypothesis import strategies as st
+from tests.unix_port import micropython
 
 from hingeline_protocol.line import LINE_LIMIT, LineError, seal, unseal
 from hingeline_protocol.messages import TABLE, TEXT_LIMIT, MessageError, pack, parse
@@ -26,9 +26,8 @@ MESSAGES = st.sampled_from(sorted(TABLE)).flatmap(
 
 
 def test_the_golden_vectors_hold_on_micropython() -> None:
-    micropython = Path(sys.executable).with_name("micropython")
     run = subprocess.run(
-        [micropython, GOLDEN],
+        [micropython(), GOLDEN],
         env={"MICROPYPATH": f"{ROOT / 'shared_protocol'}:.frozen"},
         capture_output=True,
         text=True,

@@ -6,7 +6,6 @@ import os
 import signal
 import subprocess
 import sys
-import termios
 import time
 from pathlib import Path
 
@@ -15,6 +14,7 @@ import pytest
 import serial
 from tests.boards import LEFT, RIGHT, board, sensor
 from tests.firmware.conftest import Wire
+from tests.posix import needs_posix, termios
 
 from hingeline.device.install.configuration import configure
 from hingeline.device.install.installing import install
@@ -145,6 +145,7 @@ def test_a_chip_that_goes_and_comes_back(bench, wire):
     wire.next(lambda m: isinstance(m, Sample) and m.sensor == RIGHT)
 
 
+@needs_posix("a pty that comes back by its name")
 def test_a_pulled_board_hangs_up_and_comes_back_on_the_same_port(bench):
     port = bench.ports["two"]
     with serial.Serial(port, timeout=5) as opened:
@@ -175,6 +176,7 @@ def test_a_board_can_be_reset_before_it_has_begun(bench):
         wire.ask(Hello, 1, 1)
 
 
+@needs_posix("a pty: nothing is installed over the network")
 def test_a_board_can_be_installed_on_and_configured(scenario, tmp_path, monkeypatch):
     """As a real one: Ctrl-C ends the program and leaves MicroPython's prompt, Ctrl-D starts it again."""
     monkeypatch.setenv("HOME", str(tmp_path))

@@ -87,4 +87,4 @@ class Qmi8658:
             if self._registers.get(_STATUS_INT) & _DONE == wanted:
                 return
             time.sleep_ms(1)
-        raise OSError(selftest.STILL_ERRNO)
+        raise OSError(selftest.STILL_ERRNO, "still")

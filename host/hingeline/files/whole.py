@@ -30,6 +30,8 @@ ANOTHER_HOME = "name another folder with HINGELINE_HOME"
 WINDOWS = sys.platform == "win32"
 HELD_S, AGAIN_S = 2.0, 0.02
 """On Windows no file is replaced while another program has it open: a virus scanner has, for a moment after a save."""
+QUEUE_S = 10.0
+"""There a writer may wait itself, and the next is not the one that came first."""
 RESERVED = re.compile(r"(?i)(con|prn|aux|nul|(com|lpt)[0-9¹²³])(\..*)?")
 """Names of devices in every folder of Windows, whatever comes after a dot."""
 TURN_S = 2.0
@@ -130,8 +132,9 @@ def _lock_named(folder: Path, held: ExitStack) -> bool:
     from filelock import FileLock, Timeout
 
     name = hashlib.sha256(os.path.normcase(folder.resolve()).encode()).hexdigest()[:16]
+    lock = FileLock(Path(tempfile.gettempdir()) / f"hingeline-{name}.lock")
     try:
-        held.enter_context(FileLock(Path(tempfile.gettempdir()) / f"hingeline-{name}.lock", timeout=TURN_S))
+        held.enter_context(lock.acquire(timeout=QUEUE_S, poll_interval=AGAIN_S))
     except (Timeout, OSError):
         return False
     return True

@@ -128,7 +128,7 @@ def _ask(operation, bus, address, register, length):
         clock_us = _bench_us
     error = _get(0, 4)
     if error:
-        raise OSError(error)
+        raise OSError(error, "bus")  # CPython takes a single argument for no number
 
 
 def _put(start, size, value):

@@ -1,12 +1,12 @@
 """A command at a terminal."""
 
 import os
-import pty
 import re
 import subprocess
 import sys
 
 from tests.host.person import Outcome, Person
+from tests.posix import pty
 
 
 class Terminal:

@@ -1,7 +1,6 @@
 """A recorded session plays again as the same command with the same result, bit for bit, before an empty store."""
 
 import os
-import pty
 import re
 import signal
 import subprocess
@@ -10,6 +9,7 @@ from pathlib import Path
 
 import pytest
 from tests.host.person import Outcome, Person, at_the_desk, session_of
+from tests.posix import pty
 
 from hingeline.device.link.decoder import Line
 from hingeline.storage.recorder import Recorder

@@ -4,7 +4,6 @@ A limit on the size of files stands for the full disk: the same write fails, wit
 """
 
 import json
-import resource
 import shutil
 import subprocess
 import threading
@@ -13,6 +12,7 @@ from dataclasses import dataclass
 import pytest
 from tests.boards import take
 from tests.host.person import Person
+from tests.posix import resource
 
 from hingeline.cli.run import open_table
 from hingeline.cli.screen import Screen

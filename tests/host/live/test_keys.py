@@ -1,11 +1,11 @@
 """What is read of a keyboard, and which keys that is."""
 
 import os
-import pty
 import sys
 import time
 
 import pytest
+from tests.posix import pty
 
 from hingeline.live.keys import hear_keys
 

@@ -1,6 +1,7 @@
 """Pages on the disk and as PDF."""
 
 import sys
+from pathlib import Path
 
 import pytest
 from tests.host.report.conftest import run
@@ -61,17 +62,17 @@ def test_a_pdf_that_is_torn_is_not_kept(failing_browser, tmp_path, monkeypatch):
 
 
 @pytest.mark.parametrize(
-    ("system", "variable", "file", "name"),
+    ("system", "variable", "file"),
     [
-        ("win32", "ProgramFiles(x86)", "Microsoft/Edge/Application/msedge.exe", "msedge"),
-        ("win32", "LocalAppData", "Google/Chrome/Application/chrome.exe", "chrome"),
-        ("darwin", "HOME", "Applications/Chromium.app/Contents/MacOS/Chromium", "chromium"),
+        ("win32", "ProgramFiles(x86)", "Microsoft/Edge/Application/msedge.exe"),
+        ("win32", "LocalAppData", "Google/Chrome/Application/chrome.exe"),
+        ("darwin", "HOME", "Applications/Chromium.app/Contents/MacOS/Chromium"),
     ],
 )
-def test_a_browser_is_sought_where_its_system_keeps_it(tmp_path, monkeypatch, system, variable, file, name):
+def test_a_browser_is_sought_where_its_system_keeps_it(tmp_path, monkeypatch, system, variable, file):
     monkeypatch.setattr(sys, "platform", system)
     monkeypatch.setenv("PATH", str(tmp_path))
     monkeypatch.setenv(variable, str(tmp_path))
     (tmp_path / file).parent.mkdir(parents=True)
     (tmp_path / file).touch()
-    assert find_renderer() == (name, str(tmp_path / file))
+    assert find_renderer() == (Path(file).stem.lower(), str(tmp_path / file))

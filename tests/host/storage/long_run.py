@@ -4,10 +4,11 @@ Arguments: samples of all sensors together, then the ports. All sensors are capt
 Standard output tells every so often: samples, rests and the greatest memory so far; and at the end, bad and lost lines.
 """
 
-import resource
 import sys
 from collections.abc import Iterator
 from dataclasses import dataclass
+
+from tests.posix import resource
 
 from hingeline.cli.options import LiveOptions
 from hingeline.cli.screen import Screen

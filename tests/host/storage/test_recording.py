@@ -2,7 +2,6 @@
 
 import errno
 import os
-import resource
 import shutil
 import signal
 import subprocess
@@ -13,6 +12,7 @@ from pathlib import Path
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from tests.posix import resource
 
 from hingeline.device.link.decoder import Line
 from hingeline.device.link.replay import Replay

@@ -2,7 +2,6 @@
 
 import json
 import os
-import resource
 import signal
 import subprocess
 import sys
@@ -12,6 +11,7 @@ from pathlib import Path
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from tests.posix import resource
 
 from hingeline.errors import DamagedFile, NewerFile, NotStored, StoreError, StoreLocked
 from hingeline.files.whole import safe_name, write_whole

@@ -2,7 +2,6 @@
 
 import json
 import os
-import pty
 import subprocess
 import sys
 
@@ -11,6 +10,7 @@ import serial
 from serial.tools.list_ports_common import ListPortInfo
 from tests import boards
 from tests.faults.cable import Cable
+from tests.posix import pty
 
 from hingeline.device.doctor.examination import examine
 from hingeline.device.install.payload import firmware_version

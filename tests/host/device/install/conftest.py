@@ -5,14 +5,12 @@ prompt starts it anew. Nothing answers on its buses, and its unique id is all FF
 """
 
 import os
-import pty
 import subprocess
 import threading
-import tty
 
 import pytest
-
-from hingeline_virtual.process import micropython
+from tests.posix import pty, tty
+from tests.unix_port import micropython
 
 PROMPT = b">>> "
 BOOT = "try:\n import main\nexcept ImportError:\n pass"

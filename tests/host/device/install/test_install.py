@@ -3,11 +3,9 @@
 import importlib.util
 import json
 import os
-import pty
 import signal
 import subprocess
 import sys
-import tty
 from contextlib import closing
 from hashlib import sha256
 from pathlib import Path
@@ -15,6 +13,7 @@ from time import perf_counter, sleep
 
 import pytest
 import serial
+from tests.posix import pty, tty
 
 from hingeline.device.description import wiring_table
 from hingeline.device.install import installing, prompt

@@ -1,9 +1,9 @@
 """The prompt of a board whose USB goes away when it is restarted, played on pseudo-terminals behind one path."""
 
 import os
-import pty
 import threading
-import tty
+
+from tests.posix import pty, tty
 
 from hingeline.device.install.prompt import has_micropython
 

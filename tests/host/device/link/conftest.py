@@ -1,15 +1,14 @@
 """Real boards to link to: the firmware on the virtual bench, by a cable of `tests.faults` where it is to be spoilt."""
 
 import os
-import pty
 import socket
-import tty
 from contextlib import ExitStack
 
 import pytest
 from tests import boards
 from tests.boards import board, sensor
 from tests.faults.cable import Cable
+from tests.posix import pty, tty
 
 from hingeline.device.link.fleet import Fleet
 from hingeline_virtual.client import VirtualBench

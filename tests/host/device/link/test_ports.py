@@ -1,16 +1,16 @@
 """Ports that can't be had, and strangers behind those that can: each with its cause and its cure."""
 
 import errno
-import grp
 import os
 import socket
 import subprocess
 import sys
 import threading
-from pathlib import Path
 from time import sleep
 
 import pytest
+from tests.posix import grp
+from tests.unix_port import micropython
 
 from hingeline.device.link import conversation, ports
 from hingeline.device.link.board import BoardLink
@@ -170,8 +170,7 @@ def test_a_silent_port_is_told(pty_end, impatient):
 def test_a_board_without_our_firmware_is_told(pty_end, impatient):
     """The prompt of real MicroPython."""
     near, port = pty_end
-    micropython = Path(sys.executable).with_name("micropython")
-    with subprocess.Popen([micropython, "-i"], stdin=near, stdout=near, stderr=near) as prompt:
+    with subprocess.Popen([micropython(), "-i"], stdin=near, stdout=near, stderr=near) as prompt:
         try:
             with pytest.raises(WrongFirmware, match="is no hingeline board; it says ") as error:
                 open_link(port)

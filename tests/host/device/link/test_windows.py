@@ -11,6 +11,7 @@ import pytest
 import serial
 from serial.tools.list_ports_common import ListPortInfo
 from tests.boards import take
+from tests.posix import needs_posix
 
 from hingeline.device.link import channels
 from hingeline.device.link.channels import SILICON_LABS, SerialChannel
@@ -85,6 +86,7 @@ def opened(monkeypatch):
     return open_as
 
 
+@needs_posix("a pty in place of the port")
 def test_a_board_streams_and_is_pulled_out(own_bench, monkeypatch):
     monkeypatch.setattr(channels, "WINDOWS", True)
     ports = []

@@ -1,0 +1,39 @@
+"""What only POSIX has. Elsewhere a test is skipped as soon as it asks for it, and the reason names what that was."""
+
+from __future__ import annotations
+
+from typing import Any, NoReturn
+
+import pytest
+
+
+def skip(need: str) -> NoReturn:
+    """Leave the test that is running out."""
+    pytest.skip(f"needs {need}, which only POSIX has")
+
+
+class _Absent:
+    """Stands for a module of Python's library that this system has not."""
+
+    def __init__(self, name: str) -> None:
+        self._name = name
+
+    def __getattr__(self, name: str) -> Any:
+        if name.startswith("_"):
+            raise AttributeError(name)
+        skip(f"{self._name}.{name}")
+
+
+try:
+    import grp
+    import pty
+    import resource
+    import termios
+    import tty
+except ImportError:
+    grp, pty, resource, termios, tty = map(_Absent, ("grp", "pty", "resource", "termios", "tty"))
+
+
+def needs_posix(need: str) -> pytest.MarkDecorator:
+    """Mark a test that needs something else of POSIX: say what."""
+    return pytest.mark.skipif(isinstance(pty, _Absent), reason=f"needs {need}, which only POSIX has")
