@@ -70,7 +70,8 @@ def _pause(number: int, frame: object) -> None:
             shown.give_back()
         _set(_before)
         signal.signal(number, signal.SIG_DFL)
-        signal.pthread_kill(threading.get_ident(), number)
+        if sys.platform != "win32":  # where no signal stops a program
+            signal.pthread_kill(threading.get_ident(), number)
         signal.signal(number, _pause)
         _set(keys)
         _go_on(number, frame)
@@ -83,10 +84,9 @@ def _go_on(number: int, frame: object) -> None:
 
 
 def _attributes() -> list[Any]:
-    if sys.platform == "win32" or not sys.stdin.isatty():
-        return []
-    with suppress(termios.error):
-        return termios.tcgetattr(sys.stdin)
+    if sys.platform != "win32" and sys.stdin.isatty():
+        with suppress(termios.error):
+            return termios.tcgetattr(sys.stdin)
     return []
 
 

@@ -1,24 +1,30 @@
 """Look for what is wrong between this computer and the sensors.
 
 \b
-Example:
+Examples:
   hingeline doctor --json
+  hingeline doctor --system
 
 Lay them on a table, let go, wait ten seconds. Versions, ports and permissions, firmware, chips and their
 self-test, lines lost on the cable, rate, temperature, noise. Exit status 0 if nothing is wrong, else that of
-the first trouble: 3 no board, 4 port busy or forbidden, 5 firmware, 7 a sensor.
+the first trouble: 3 no board, 4 port busy or forbidden, 5 firmware, 7 a sensor. With --system it looks at
+this computer alone: a page without private data, to be pasted into a report.
 """
 
 from __future__ import annotations
 
+import tempfile
 from dataclasses import asdict
 from functools import partial
 from itertools import groupby
+from pathlib import Path
 from typing import TYPE_CHECKING
+
+import click
 
 from hingeline.cli.command import command, port_option
 from hingeline.cli.screen import Screen
-from hingeline.storage.store import Store
+from hingeline.storage.store import Store, default_root
 from hingeline.units import counted
 
 if TYPE_CHECKING:
@@ -26,7 +32,10 @@ if TYPE_CHECKING:
 
 
 @command("Boards", port_option)
-def doctor(screen: Screen, ports: tuple[str, ...]) -> int:
+@click.option("--system", "system", is_flag=True, help="What a maintainer needs to know of this computer, on a page.")
+def doctor(screen: Screen, ports: tuple[str, ...], system: bool) -> int:
+    if system:
+        return _describe_system(screen)
     from hingeline.device.doctor.examination import examine
     from hingeline.storage.keys import load_key
 
@@ -35,6 +44,15 @@ def doctor(screen: Screen, ports: tuple[str, ...]) -> int:
     total = f"{counted(len(troubles), 'trouble')}, marked !" if troubles else "Nothing is wrong."
     screen.data(f"{_text(findings)}\n{total}", findings=list(map(asdict, findings)), troubles=len(troubles))
     return troubles[0] if troubles else 0
+
+
+def _describe_system(screen: Screen) -> int:
+    from hingeline.device.doctor.system import describe_system
+
+    folders = {"what is kept": default_root(), "this terminal": Path.cwd(), "what passes": Path(tempfile.gettempdir())}
+    rows = describe_system(folders)
+    screen.data("\n".join(f"{name}: {text}" for name, text in rows.items()), system=rows)
+    return 0
 
 
 def _text(findings: list[Finding]) -> str:
