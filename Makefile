@@ -5,13 +5,16 @@ SEED ?= 1
 PICO_IMAGES ?= 1.20.0 1.28.0
 PACKAGES := host calibration shared_protocol firmware
 TESTS ?=
+PORTABLE_CORE := tests/portable tests/host/live tests/host/files tests/host/storage tests/host/rig \
+	tests/host/device/link/test_windows.py tests/host/cli/test_console.py tests/host/cli/test_main_job.py \
+	tests/virtual/test_bench.py
 FIRMWARE_MYPY = MYPYPATH=.venv/stubs/$$port $(BIN)/mypy --config-file firmware/mypy.ini \
 	--custom-typeshed-dir .venv/stubs/$$port --cache-dir .mypy_cache/$$port
 
 # tests start hundreds of commands: they are compiled once, whatever the caller's environment says
 export PYTHONDONTWRITEBYTECODE :=
 
-.PHONY: demo test portable long look pico soak fuzz mutants lint style types workflow audit wheels bench accuracy faults schematics manual docs pictures carrier clean
+.PHONY: demo test portable portable-core long look pico soak fuzz mutants lint style types workflow audit wheels bench accuracy faults schematics manual docs pictures carrier clean
 
 demo: .venv/installed
 	$(BIN)/hingeline demo
@@ -28,6 +31,10 @@ portable: .venv/installed
 	$(BIN)/python -m tests.portable.checkout build/portable
 	cd build/portable && PYTHONPATH=$(subst $(eval) ,:,$(addprefix $(CURDIR)/build/portable/,$(PACKAGES))) \
 		$(CURDIR)/$(BIN)/python -m pytest -p tests.portable.plugin -n 4 --dist worksteal $(TESTS)
+
+# the part of it that differs most from POSIX, in less than a minute
+portable-core:
+	$(MAKE) portable TESTS="$(PORTABLE_CORE)"
 
 # pages in a real browser, screens in a real terminal: needs chromium and tmux on the path (Debian: apt install chromium tmux); pictures go to build/look
 look: .venv/installed

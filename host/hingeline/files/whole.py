@@ -34,8 +34,8 @@ QUEUE_S = 10.0
 """There a writer may wait itself, and the next is not the one that came first."""
 RESERVED = re.compile(r"(?i)(con|prn|aux|nul|(com|lpt)[0-9¹²³])(\..*)?")
 """Names of devices in every folder of Windows, whatever comes after a dot."""
-TURN_S = 2.0
-"""A writer takes milliseconds: one that takes longer hangs, or is stopped, and is waited for no more."""
+TURN_S = 5.0
+"""A writer takes milliseconds, or a second on a busy computer: one that takes longer hangs, or is stopped, and is waited for no more."""
 _FRESH = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_BINARY", 0)
 
 

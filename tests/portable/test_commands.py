@@ -1,0 +1,62 @@
+"""The first commands of README.md, in processes as poor as Windows: the results are those of every system."""
+
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+from hingeline.demo.job import SCENARIO
+
+HERE = Path(__file__).parent
+ENVIRONMENT = {
+    **os.environ,
+    "HINGELINE_PORTABLE": "1",
+    "PYTHONPATH": os.pathsep.join([str(HERE), os.environ.get("PYTHONPATH", "")]),
+}
+VALUES = 38
+"""Of the demonstration, counted on Linux."""
+
+
+def hingeline(*arguments: str, **more) -> subprocess.CompletedProcess:
+    """Run a command as poor as Windows."""
+    command = [sys.executable, "-m", "hingeline", *arguments]
+    return subprocess.run(command, env=ENVIRONMENT, capture_output=True, check=False, timeout=110, **more)
+
+
+def test_the_demonstration_agrees_with_the_truth():
+    done = hingeline("demo", "--json", stdin=subprocess.DEVNULL)
+    assert done.returncode == 0, done.stderr
+    shown = json.loads(done.stdout.splitlines()[-1])
+    assert shown["agrees"]
+    assert [row["agrees"] for row in shown["rows"]] == [True] * VALUES
+
+
+def test_a_bench_ends_with_its_input_without_a_word_and_leaves_no_folder(tmp_path):
+    temporary = {"TMPDIR": str(tmp_path), "TEMP": str(tmp_path), "TMP": str(tmp_path)}
+    command = [sys.executable, "-m", "hingeline", "virtual", str(SCENARIO)]
+    environment = {**ENVIRONMENT, **temporary}
+    done = subprocess.run(command, env=environment, input=b"", capture_output=True, check=False, timeout=60)
+    events = [json.loads(line) for line in done.stdout.splitlines()]
+    assert (done.returncode, done.stderr) == (0, b"")
+    assert all(event["port"].startswith("socket://127.0.0.1:") for event in events if event["event"] == "board")
+    assert not [path.name for path in tmp_path.iterdir() if path.is_dir()]
+
+
+def test_a_bench_that_is_killed_takes_its_boards_with_it_without_a_traceback(tmp_path):
+    command = [sys.executable, "-m", "hingeline", "virtual", str(SCENARIO), "--stay"]
+    pipes = {"stdin": subprocess.PIPE, "stdout": subprocess.PIPE, "stderr": subprocess.PIPE}
+    with subprocess.Popen(command, env={**ENVIRONMENT, "TMPDIR": str(tmp_path)}, **pipes) as bench:
+        while json.loads(bench.stdout.readline())["event"] != "ready":
+            pass
+        bench.kill()
+        told = bench.stderr.read()  # ends when the last process that could write there has
+    assert b"Traceback" not in told, told
+
+
+def test_a_code_page_that_lacks_letters_ends_no_command(tmp_path):
+    done = hingeline("rig", "new", str(tmp_path / "Čáp.rig.toml"))
+    assert done.returncode == 0, done.stderr
+    shown = hingeline("rig", "show", str(tmp_path / "Čáp.rig.toml"))
+    assert shown.returncode == 0, shown.stderr
+    assert b"C\xe1p" in shown.stdout  # in code page 1252; it has no letter with a caron
