@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import subprocess
-import sys
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -14,6 +13,7 @@ from hypothesis import strategies as st
 from tests.shared_protocol.board_end import outcome
 from tests.shared_protocol.test_both_ends import MESSAGES
 from tests.spoilt import spoilt_bytes
+from tests.unix_port import micropython
 
 from hingeline_protocol.line import LINE_LIMIT, LineError, seal, unseal
 from hingeline_protocol.messages import TABLE, pack
@@ -45,7 +45,7 @@ BODIES = st.tuples(VERB, st.lists(FIELD, max_size=10)).map(lambda words: b" ".jo
 def board() -> Iterator[subprocess.Popen[str]]:
     """The board's end, on MicroPython."""
     with subprocess.Popen(
-        [Path(sys.executable).with_name("micropython"), Path(__file__).with_name("board_end.py")],
+        [micropython(), Path(__file__).with_name("board_end.py")],
         env={"MICROPYPATH": f"{ROOT / 'shared_protocol'}:.frozen"},
         stdin=subprocess.PIPE,
         stdout=subprocess.PIPE,

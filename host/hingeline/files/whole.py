@@ -35,7 +35,8 @@ QUEUE_S = 10.0
 RESERVED = re.compile(r"(?i)(con|prn|aux|nul|(com|lpt)[0-9¹²³])(\..*)?")
 """Names of devices in every folder of Windows, whatever comes after a dot."""
 TURN_S = 5.0
-"""A writer takes milliseconds, or a second on a busy computer: one that takes longer hangs, or is stopped, and is waited for no more."""
+"""A writer takes milliseconds, on a busy computer a second. One that takes longer hangs or is stopped, and is waited
+for no more."""
 _FRESH = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_BINARY", 0)
 
 

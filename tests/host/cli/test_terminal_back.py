@@ -1,17 +1,16 @@
 """The terminal comes back as it was: signals at any moment, Ctrl-Z, a window that is closed."""
 
 import os
-import pty
 import re
 import signal
 import subprocess
 import sys
-import termios
 import time
 from contextlib import contextmanager
 
 import pytest
 from tests.host.cli.terminal import Terminal
+from tests.posix import pty, termios
 
 ALTERNATE, BACK, HIDDEN, VISIBLE = "\x1b[?1049h", "\x1b[?1049l", "\x1b[?25l", "\x1b[?25h"
 """xterm's control sequences, invisible-island.net/xterm/ctlseqs: DECSET and DECRST 1049 and 25."""
