@@ -12,7 +12,7 @@ from hingeline_protocol.line import seal
 from hingeline_protocol.messages import pack
 
 _DRAIN_US = 100000
-"""A FIFO is emptied at least so often: the smallest holds 85 measurements, 0.4 s."""
+"""A FIFO is emptied at least so often: the smallest holds 32 measurements, 0.16 s."""
 COLLECT_LINES = 100
 """Lines between two garbage collections, which never come within a line.
 

@@ -6,6 +6,7 @@ ICM-20602, ICM-20608 and ICM-20689: public drivers; their thermometer: ICM-20608
 """
 
 from hingeline_firmware import selftest
+from hingeline_firmware.fifo import Fifo
 from hingeline_firmware.registers import big16
 
 _SELF_TEST_X = 0x0D
@@ -29,7 +30,6 @@ _RESET = 0x80
 _FIFO_OF_ACCELERATIONS = 0x08
 _FIFO_EMPTY_AND_ON = 0x44
 _MEASUREMENT_BYTES = 6
-_CHUNK = 8
 _FULL_BYTES = 500
 """The smallest FIFO, of the MPU-6500, has 512 bytes: one that holds more than this may have lost some."""
 _RANGE_2G = 0x00
@@ -64,8 +64,7 @@ class Mpu6050:
     def __init__(self, registers):
         self._registers = registers
         self._block = bytearray(7)
-        measured = memoryview(bytearray(_CHUNK * _MEASUREMENT_BYTES))
-        self._chunks = [measured[: count * _MEASUREMENT_BYTES] for count in range(_CHUNK + 1)]
+        self._fifo = Fifo(registers, _FIFO_R_W, big16)
         self._word = bytearray(2)
         self.name = "mpu6050"
 
@@ -93,7 +92,9 @@ class Mpu6050:
         self._registers.read_into(_INT_STATUS, block)
         if not block[0] & _DATA_READY:
             return False
-        _add(sums, block, 1)
+        sums[0] += big16(block, 1)
+        sums[1] += big16(block, 3)
+        sums[2] += big16(block, 5)
         return True
 
     def empty(self):
@@ -107,17 +108,9 @@ class Mpu6050:
         if held > _FULL_BYTES:
             self.empty()
             return -1
-        left = held // _MEASUREMENT_BYTES
-        while left > 0:
-            self._take(min(left, _CHUNK), sums)
-            left -= _CHUNK
-        return held // _MEASUREMENT_BYTES
-
-    def _take(self, count, sums):
-        chunk = self._chunks[count]
-        self._registers.read_into(_FIFO_R_W, chunk)
-        for i in range(count):
-            _add(sums, chunk, i * _MEASUREMENT_BYTES)
+        count = held // _MEASUREMENT_BYTES
+        self._fifo.add(sums, count)
+        return count
 
     def temperature_cc(self):
         """Read the thermometer, in hundredths of a degree Celsius."""
@@ -140,11 +133,3 @@ class Mpu6050:
             trims = [(codes[i] >> 5) << 2 | codes[3] >> (4 - 2 * i) & 0x03 for i in range(3)]
         # The test runs at ±8 g, a quarter of the counts.
         return [4 * counts for counts in moved] + trims
-
-
-def _add(sums, block, at):
-    """Add x, y, z of a measurement to `sums`."""
-    # A function of many variables would take its frame from the heap: this one and its callers have few.
-    sums[0] += big16(block, at)
-    sums[1] += big16(block, at + 2)
-    sums[2] += big16(block, at + 4)

@@ -61,7 +61,7 @@ _LIMITS: dict[str, tuple[Limits | Callable[[int], tuple[float, float]] | None, s
         lambda code: _within(0.14, 1000 * 0.34 * (0.92 / 0.34) ** ((code - 1) / 30)),
         "InvenSense PS-MPU-6000A (S): within 14 % of the factory trim",
     ),
-    **dict.fromkeys(("mpu6500", "mpu9250", "mpu9255", "icm20689"), _LATER),
+    **dict.fromkeys(("mpu6500", "mpu9250", "mpu9255", "icm20689", "icm20602", "icm20608", "mpu6886"), _LATER),
     "lis3dh": (_same(17 * 4.0, 360 * 4.0), "ST LIS3DH datasheet: 17 to 360 digits of 4 mg"),
     "lsm6ds3": (_same(90, 1700), "ST LSM6DS3 datasheet (S): 90 to 1700 mg"),
     "lsm6ds3trc": (_same(90, 1700), "ST LSM6DS3TR-C datasheet (M): 90 to 1700 mg"),
@@ -74,6 +74,25 @@ _LIMITS: dict[str, tuple[Limits | Callable[[int], tuple[float, float]] | None, s
         "Analog Devices ADXL345 datasheet, tables 14 and 15: digits of 1/256 g, for 3.3 V",
     ),
     "icm42688": (_same(50, 1200), "TDK InvenSense self-test of the ICM-42688-P (M): 50 to 1200 mg"),
+    "lsm6dso32": (_same(50, 1700), "ST LSM6DSO32 datasheet (M): 50 to 1700 mg"),
+    "lis2dw12": (_same(70, 1500), "ST LIS2DW12 datasheet (M): 70 to 1500 mg"),
+    "bmi160": (
+        ((800, 4000), (800, 4000), (400, 4000)),
+        "Bosch BMI160 datasheet (M): at least 800, 800, 400 mg between both forces; at most the range is taken",
+    ),
+    "bma400": (
+        ((1500, 4000), (1200, 4000), (250, 4000)),
+        "Bosch BMA400 datasheet (M): at least 1500, 1200, 250 mg between both forces; at most the range is taken",
+    ),
+    "qmi8658": (_same(200, 4000), "QST QMI8658A datasheet (M): at least 200 mg; at most the range is taken"),
+    "mma8451": (
+        ((11, 43), (15, 60), (95, 383)),
+        "NXP MMA8451Q datasheet (M): 44, 61, 392 digits of 1/2048 g typical; half to double is taken (no source)",
+    ),
+    "adxl357": (
+        ((150, 600), (150, 600), (750, 3000)),
+        "as the ADXL355 (M); half to double of its typical figures is taken (no source)",
+    ),
     "adxl355": (
         ((100, 600), (100, 600), (500, 3000)),
         "Analog Devices ADXL355 datasheet, table 2: 0.1 to 0.6 g on x and y, 0.5 to 3 g on z",
