@@ -132,6 +132,7 @@ class Requests:
                 getattr(gc, "mem_free", int)(),
             )
         )
+        self._send(messages.Pauses(status.request, streamer.collections, streamer.paused))
 
     def _identify(self, request):
         if not 0 <= request.seconds <= IDENTIFY_S:

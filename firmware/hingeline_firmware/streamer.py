@@ -31,6 +31,8 @@ class Streamer:
         The host that started the stream, and gets its lines.
     lines, late
         Lines sent, and readings left out because the board was busy, both since the board started.
+    collections, paused
+        Garbage collections, and readings left out during these.
     jitter
         How unevenly lines begin, since the stream was started.
     """
@@ -41,6 +43,9 @@ class Streamer:
         self.running = False
         self.lines = 0
         self.late = 0
+        self.collections = 0
+        self.paused = 0
+        self._collected = False
         self.jitter = Jitter()
         self._deadline_us = ticks_us()
         self._taken = 0
@@ -80,6 +85,7 @@ class Streamer:
         if behind_us >= self._period_us:
             self._skip(behind_us // self._period_us)
             behind_us %= self._period_us
+        self._collected = False
         if not self._taken:
             self.jitter.note(behind_us)
         for sensor in self.sensors:  # first those that may not be late
@@ -100,7 +106,10 @@ class Streamer:
 
     def _skip(self, deadlines):
         """Leave out the deadlines that have passed, and count the lines that would have ended there."""
-        self.late += deadlines
+        if self._collected:
+            self.paused += deadlines
+        else:
+            self.late += deadlines
         self._deadline_us = ticks_add(self._deadline_us, deadlines * self._period_us)
         lines, self._taken = divmod(self._taken + deadlines, self.readings)
         if lines:
@@ -124,6 +133,8 @@ class Streamer:
         if self._until_collect < 0:
             self._until_collect = COLLECT_LINES
             gc.collect()
+            self.collections += 1
+            self._collected = True
 
     def _send(self, sensor):
         if sensor.readings:

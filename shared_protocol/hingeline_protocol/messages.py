@@ -53,6 +53,7 @@ Timing = namedtuple("Timing", "request sensor delay_us age_us fifo overflows")
 State = namedtuple(
     "State", "request streaming lines_hz readings uptime_s lines late jitter_us jitter_worst_us dropped heap"
 )
+Pauses = namedtuple("Pauses", "request collections left_out")
 Tested = namedtuple("Tested", "request sensor x y z x_trim y_trim z_trim")
 Piece = namedtuple("Piece", "request sensor piece pieces crc data")
 Reachable = namedtuple("Reachable", "request address port")
@@ -86,6 +87,7 @@ TABLE = {
     "sensor": (Sensor, "iiwiiiiiww"),
     "timing": (Timing, "iiiiii"),
     "state": (State, "iiiiiiiiiii"),
+    "pauses": (Pauses, "iii"),
     "tested": (Tested, "iiiiiiii"),
     "piece": (Piece, "iiiiwh"),
     "reachable": (Reachable, "iwi"),
