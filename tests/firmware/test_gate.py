@@ -50,7 +50,8 @@ class Stream:
 
     def __init__(self, connection):
         self._connection = connection
-        self.setblocking, self.close, self.fileno = connection.setblocking, connection.close, connection.fileno
+        self.setblocking, self.setsockopt = connection.setblocking, connection.setsockopt
+        self.close, self.fileno = connection.close, connection.fileno
 
     def readinto(self, buffer):
         return self._connection.recv_into(buffer)
@@ -75,10 +76,10 @@ class Server:
 
 
 class Requests:
-    """Answers each line with `ok`, and notes it."""
+    """Notes each line that a host asks."""
 
     def __init__(self, board, streamer, console, login):
-        self.console, self.lines = console, board
+        self.lines = board.lines
 
     def answer(self, line):
         self.lines.append(line)
@@ -106,9 +107,9 @@ def gate(clock, monkeypatch):
         monkeypatch.delitem(sys.modules, f"hingeline_firmware.{name}", raising=False)
     module = importlib.import_module("hingeline_firmware.gate")
     monkeypatch.setattr(module, "Requests", Requests)
-    lines = []
-    gate = module.Gate({"port": 0, "name": b"n", "password": b"", "key": KEY}, lines, Streamer())
-    gate.lines, gate._server = lines, Server(gate._server)
+    board = types.SimpleNamespace(uid="e661", lines=[])
+    gate = module.Gate({"port": 0, "name": b"n", "password": b"", "key": KEY}, board, Streamer())
+    gate.lines, gate._server = board.lines, Server(gate._server)
     yield gate
     gate.close()
     for name in ("gate", "wifi"):
@@ -145,41 +146,80 @@ def hung_up(host):
     return host.recv(4096) == b""
 
 
+@pytest.fixture
+def let_in(gate, call):
+    """Call the gate and prove the key, as it were."""
+
+    def connect():
+        host = call()
+        gate._callers[-1].login.passed = True
+        assert stepped(gate, lambda: gate._guest is not None)
+        return host
+
+    return connect
+
+
 @pytest.mark.timeout(30)
 def test_nobody_calls_and_a_silent_host_cost_no_time(gate, call):
     gate.step()
     call()
     for _ in range(100):
         gate.step()
-    assert gate._guest is not None
+    assert len(gate._callers) == 1
 
 
 @pytest.mark.timeout(30)
-def test_a_host_that_reads_nothing_does_not_stop_the_board(gate, call):
-    call()
+def test_a_host_that_reads_nothing_does_not_stop_the_board(gate, let_in):
+    let_in()
     sent = [gate._guest.send(b"x" * 200 + b"\n") for _ in range(100_000)]
     assert sent[0]
     assert not sent[-1]
 
 
+def busy(host):
+    """Whether a host is told that another one is connected, and hung up on."""
+    error = parse(unseal(host.recv(4096)))
+    return isinstance(error, Err) and (error.request, error.code) == (0, "busy") and hung_up(host)
+
+
 @pytest.mark.timeout(30)
-def test_a_second_host_is_told_that_the_first_is_connected(gate, call):
-    first, second = call(), call()
-    assert stepped(gate, lambda: True)
-    error = parse(unseal(second.recv(4096)))
-    assert isinstance(error, Err)
-    assert (error.request, error.code) == (0, "busy")
-    assert hung_up(second)
+def test_who_logs_in_is_served_and_all_others_are_told_so(gate, call, let_in):
+    tries, first, late = call(), let_in(), call()
+    assert busy(tries)
+    assert busy(late)
     first.sendall(b"a line\n")
     assert stepped(gate, lambda: gate.lines == [b"a line"])
 
 
 @pytest.mark.timeout(30)
-@pytest.mark.parametrize(("state", "limit_ms"), [((False, False), 5000), ((True, True), 5000), ((True, False), 60000)])
-def test_a_silent_host_is_disconnected(gate, call, clock, state, limit_ms):
-    """Not logged in, or taking none of its stream: 5 s; asking nothing: a minute."""
-    host, (passed, streams) = call(), state
-    gate._guest.login.passed = passed
+def test_three_hosts_may_try_and_a_fourth_takes_the_seat_of_one_that_had_its_time(gate, call, clock):
+    hosts = [call() for _ in range(3)]
+    fourth = call()
+    assert len(gate._callers) == 3
+    clock.now_ms = 799
+    gate.step()
+    assert len(gate._callers) == 3
+    clock.now_ms = 800
+    gate.step()
+    assert len(gate._callers) == 3
+    assert hung_up(hosts[0])
+    fourth.sendall(b"the fourth\n")
+    assert stepped(gate, lambda: gate.lines == [b"the fourth"])
+
+
+@pytest.mark.timeout(30)
+def test_each_that_tries_has_its_turn(gate, call):
+    for number, host in enumerate([call(), call(), call()]):
+        host.sendall(b"host %d\n" % number)
+    assert stepped(gate, lambda: len(gate.lines) == 3)
+    assert sorted(gate.lines) == [b"host 0", b"host 1", b"host 2"]
+
+
+@pytest.mark.timeout(30)
+@pytest.mark.parametrize(("streams", "limit_ms"), [(True, 5000), (False, 60000)])
+def test_a_host_that_takes_or_asks_nothing_is_disconnected(gate, let_in, clock, streams, limit_ms):
+    """One that takes none of its stream: after 5 s; one that asks nothing: after a minute."""
+    host = let_in()
     gate._streamer.running, gate._streamer.console = streams, gate._guest if streams else None
     clock.now_ms = limit_ms
     gate.step()
@@ -189,34 +229,57 @@ def test_a_silent_host_is_disconnected(gate, call, clock, state, limit_ms):
     assert gate._guest is None
     assert gate._streamer.stopped == streams
     assert hung_up(host)
-    assert call()
-    assert gate._guest is not None
+    assert let_in()
 
 
 @pytest.mark.timeout(30)
-@pytest.mark.parametrize("passed", [True, False])
-def test_what_a_host_asks_keeps_it_connected_once_it_is_logged_in(gate, call, clock, passed):
+def test_a_host_that_does_not_log_in_is_disconnected_whatever_it_asks(gate, call, clock):
     host = call()
-    gate._guest.login.passed = passed
-    clock.now_ms = 4000
+    clock.now_ms = 5000
     host.sendall(b"a line\n")
     assert stepped(gate, lambda: gate.lines)
-    gate._guest.login.passed = passed
-    clock.now_ms = 60001 if passed else 5001
+    assert gate._callers
+    clock.now_ms = 5001
     gate.step()
-    assert (gate._guest is not None) is passed
+    assert not gate._callers
+    assert hung_up(host)
 
 
 @pytest.mark.timeout(30)
-def test_a_host_that_hangs_up_makes_room(gate, call):
+def test_what_a_host_asks_keeps_it_connected(gate, let_in, clock):
+    host = let_in()
+    clock.now_ms = 40000
+    host.sendall(b"a line\n")
+    assert stepped(gate, lambda: gate.lines)
+    clock.now_ms = 100000
+    gate.step()
+    assert gate._guest is not None
+    clock.now_ms = 100001
+    gate.step()
+    assert gate._guest is None
+
+
+@pytest.mark.timeout(30)
+def test_a_host_whose_proof_is_wrong_is_hung_up_on(gate, call):
+    host = call()
+    gate._callers[0].login.failed = True
+    gate.step()
+    assert not gate._callers
+    assert hung_up(host)
+
+
+@pytest.mark.timeout(30)
+def test_a_host_that_hangs_up_makes_room(gate, call, let_in):
     call().close()
+    assert stepped(gate, lambda: not gate._callers)
+    let_in().close()
     assert stepped(gate, lambda: gate._guest is None)
 
 
 def test_a_gate_that_closes_leaves_the_network(gate, call):
-    host, radio = call(), gate.station._wlan
+    hosts, radio = [call(), call()], gate.station._wlan
     assert radio.is_on
     gate.close()
     assert not radio.is_on
-    assert hung_up(host)
+    assert all(map(hung_up, hosts))
     gate.close = lambda: None

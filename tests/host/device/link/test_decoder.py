@@ -110,6 +110,16 @@ def test_a_checksum_has_one_spelling(decoder):
     assert decoder.counts.bad > 40
 
 
+@pytest.mark.parametrize("digits", [247, 248, 300, 1000])
+def test_a_sample_line_that_is_too_long_is_bad_however_sound(decoder, digits):
+    """A line is of 256 bytes at most, checksum and line feed in it: 246 are left for the body (PROTOCOL.md)."""
+    body = b"s 0 7 1000 4 1 2 3 "
+    raw = seal(body + b"0" * (digits - len(body)))[:-1]
+    assert sample_fields(raw) is None
+    assert decoder.decode(Line("COM7", 0, raw)) is None
+    assert decoder.counts.bad == 1
+
+
 def test_empty_lines_are_skipped(decoder):
     before = decoder.counts.lines
     assert [decoder.decode(Line("COM7", 0, raw)) for raw in (b"", b"\r")] == [None, None]
