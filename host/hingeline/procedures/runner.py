@@ -142,6 +142,7 @@ class Runner(Speaker):
                 for key in self.keys.aside():
                     self.heed_aside(key)
                 self.publish_moment(procedure, sensing)
+                sensing.check_patience(event.time_s)
                 continue
             for key, is_recorded in self.keys.due(event.time_s):
                 if (follows := self._heed(key, is_recorded, event.time_s, ways, sensing)) is not None:

@@ -11,6 +11,10 @@ from hingeline.measure.latest import Latest
 from hingeline.procedures.procedure import Step, Taken
 from hingeline.procedures.state import Condition, SensorState
 
+HOST_SHARE, HOST_S = 1.25, 10.0
+"""By the host's clock a person has so many times the patience by the boards' clocks, and so many seconds more: those
+decide, for a replay has no others."""
+
 
 class Sensing:
     """Feeds a capture with the sensors of a step, and keeps what a procedure and the views need of the samples.
@@ -39,8 +43,17 @@ class Sensing:
         """Wait for what a step waits for; its tracks begin now."""
         self.capture.expect(all_moved=step.all_moved, patience_s=step.patience_s, standing_s=step.standing_s)
         self._tracks: dict[str, list[Sample]] = {sensor_id: [] for sensor_id in step.sensors}
-        self._lasts_s = step.lasts_s
+        self._lasts_s, self._patience_s = step.lasts_s, step.patience_s
+        self._until_s = perf_counter() + HOST_SHARE * (step.lasts_s or step.patience_s) + HOST_S
         self._first_s: float | None = None
+
+    def check_patience(self, now_s: float) -> None:
+        """End a wait by the host's clock, at `now_s`, where the boards' clocks do not: no sample comes, or they stand.
+
+        Raises as `Capture.out_of_patience`.
+        """
+        if now_s > self._until_s:
+            raise self.capture.out_of_patience(self._lasts_s or self._patience_s)
 
     def push(self, event: Sample | SensorFault) -> Taken | None:
         """Take an event; give what the step waits for once it is complete. Raises as `Capture.push`."""

@@ -13,6 +13,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from contextlib import nullcontext
 from queue import SimpleQueue
+from time import perf_counter
 from typing import TYPE_CHECKING
 
 import click
@@ -45,10 +46,10 @@ def watch(screen: Screen, ports: tuple[str, ...], for_s: float | None) -> None:
         fleet.start()
         screen.say(f"{'Q' if screen.asks else 'Ctrl-C'} stops.")
         due_s: dict[str, float] = {}
-        first_s: float | None = None
+        fleet.ticking = True  # it ends in time, whether the sensors say anything or not
+        until_s = float("inf") if for_s is None else perf_counter() + for_s
         for event in fleet:
-            first_s = event.time_s if first_s is None else first_s
-            if for_s is not None and event.time_s - first_s > for_s:
+            if perf_counter() > until_s:
                 break
             if not pressed.empty() and pressed.get() == "quit":
                 break

@@ -31,6 +31,8 @@ SLOW_S = 60.0
 SILENCES, SILENCES_TCP = 10, 20
 """So many times in `patience_s` a silent board is asked for its status while it streams, and after so many it is lost:
 that a device is pulled out the system reports at once, and a radio pauses for seconds."""
+UNUSABLE_S = 2.0
+"""A cable that damages every line, or a clock that stands, is named after so long."""
 IDLE_S = 0.5
 RECEIVED_BYTES = 200
 PULSE = 65535
@@ -79,6 +81,8 @@ class Conversation:
         self._closing = False
         self._asking = threading.Lock()
         self._sending = threading.Lock()
+        self._whole_s = self._sampled_s = self._moved_s = perf_counter()
+        self._last_s = 0.0
         self._channel = open_port(port)
         self._thread = threading.Thread(target=self._read, name=f"reads {port}", daemon=True)
         self._thread.start()
@@ -213,6 +217,7 @@ class Conversation:
                 silences = 0
                 with self._turn:
                     self._take(lines)
+                self._heed_stream()
             elif self.due:
                 silences += 1
                 if silences == most:
@@ -237,6 +242,12 @@ class Conversation:
         stands_still = False
         for line in lines:
             message = self.decoder.decode(line)
+            if message is not None:
+                self._whole_s = perf_counter()
+            if isinstance(message, Sample):
+                self._sampled_s = self._whole_s
+                if message.time_s != self._last_s:
+                    self._last_s, self._moved_s = message.time_s, self._whole_s
             if isinstance(message, Sample | SensorFault):
                 events.append(message)
                 continue
@@ -253,6 +264,17 @@ class Conversation:
             self._answers.put(answer)
         if (self.streaming and self.counts.resets > resets) or (self.due and stands_still):
             self.lose(f"{self.port} {'leads to another board now' if self.decoder.foreign else 'restarted'}")
+
+    def _heed_stream(self) -> None:
+        """Lose a board of whose lines nothing can be used for `UNUSABLE_S` of the host's clock, and name the reason."""
+        now_s = perf_counter()
+        if not self.due:
+            self._whole_s = self._sampled_s = self._moved_s = now_s
+        elif now_s - self._whole_s > UNUSABLE_S:
+            bad = f"{self.counts.bad} of {self.counts.lines} lines came damaged so far"
+            self.lose(f"{self.port} sends nothing but damaged lines for 2 s: {bad}")
+        elif self._sampled_s - self._moved_s > UNUSABLE_S:
+            self.lose(f"The clock of {self.port} stands still: its lines of 2 s all bear the same time")
 
     def _write_down(self, lines: Sequence[Line]) -> None:
         if self._record is None or not lines:
