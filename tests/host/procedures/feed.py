@@ -45,8 +45,8 @@ class Bench:
         self._noise = np.random.default_rng(1)
         self._angles = dict.fromkeys("lr", 0.0)
         self._time_s, self._lines = self.now_s, 0
-        monkeypatch.setattr(sensing_module, "monotonic", lambda: self.now_s)
-        monkeypatch.setattr(speaker_module, "monotonic", lambda: self.now_s)
+        monkeypatch.setattr(sensing_module, "perf_counter", lambda: self.now_s)
+        monkeypatch.setattr(speaker_module, "perf_counter", lambda: self.now_s)
         self.runner = Runner(
             **{
                 "store": None,
