@@ -48,6 +48,10 @@ def test_a_datum_older_than_a_calibration_is_told():
     datum = Datum({WARMED.sensor_id: None}, 0.1, 0.1, None, "2026-01-01T10:00:00+00:00")
     (later,) = datum_cautions(datum, [WARMED], "2026-01-01T11:00:00+00:00")
     assert f"older than the calibration of sensor {WARMED.sensor_id}" in later
+    at_once = Datum({WARMED.sensor_id: None}, 0.1, 0.1, None, WARMED.date)
+    assert datum_cautions(at_once, [WARMED], WARMED.date) == ()
+    others = Datum({"another": None}, 0.1, 0.1, None, "2026-01-01T10:00:00+00:00")
+    assert datum_cautions(others, [WARMED], "2026-01-01T11:00:00+00:00") == ()
 
 
 @pytest.mark.parametrize(("now", "is_told"), [("09:46", False), ("09:44", True)])

@@ -1,5 +1,7 @@
 """Which lines of a movement count, by gravity's length and by speed: worked out by hand, lines without noise."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from tests.host.checks.conftest import COUNTS_PER_G, LINES_HZ, instrument, up_g
@@ -35,6 +37,20 @@ def test_gravity_longer_or_shorter_by_6_milli_g_is_not_steady(sign, off_mg, is_s
     assert steady.all() if is_steady else not steady.any()
 
 
+@pytest.mark.parametrize(("off_mg", "is_steady"), [(9.5, True), (10.5, False)])
+def test_the_noise_of_a_line_is_let_pass_four_times(off_mg, is_steady):
+    """A line of 1 mg: 6 mg and four deviations."""
+    lines = NEUTRAL.lines
+    noisy = replace(NEUTRAL, covariance_counts2=np.eye(3) * (1e-3 * COUNTS_PER_G) ** 2 / lines)
+    steady = replace(track_of(np.zeros(50), 1 + off_mg / 1000), line_covariance_g2=np.eye(3) * 1e-6).steady
+    assert steady.all() if is_steady else not steady.any()
+    counts = COUNTS_PER_G * up_g(np.zeros(2))
+    samples = tuple(
+        Sample("b-left", number / LINES_HZ, tuple(line), 4, None, number) for number, line in enumerate(counts)
+    )
+    assert track(instrument("left"), noisy, samples).line_covariance_g2 == pytest.approx(np.eye(3) * 1e-6)
+
+
 def test_a_tenth_of_a_second_on_either_side_of_a_jolt_is_not_steady_either():
     length_g = np.ones(50)
     length_g[25] = 1.1
@@ -52,6 +68,8 @@ def test_a_running_mean_is_of_the_lines_about_it_and_of_fewer_at_the_ends():
     at_start[0] = 6.0
     assert smoothed(at_start, np.arange(31) / LINES_HZ, 0.2)[:6] == pytest.approx(6 / np.arange(6, 12))
     assert smoothed(np.array([1.0, 3.0]), np.array([0.0, 1.0]), 0.2) == pytest.approx([1.0, 3.0])
+    hours_later = smoothed(impulse, 7200 + np.arange(31) / LINES_HZ, 0.2)
+    assert hours_later == pytest.approx(smoothed(impulse, np.arange(31) / LINES_HZ, 0.2))
 
 
 def test_the_mean_of_chosen_lines_knows_its_noise_time_and_warmth():
