@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from math import hypot
-from typing import Literal
 
 from hingeline.advice.verdict import edge, judge_neutral
 from hingeline.errors import NotMeasurable, UsageProblem
@@ -12,8 +11,6 @@ from hingeline.units import amount
 
 _LEAST_DISTINCT = 3.0  # standard uncertainties: below it a gain isn't known to a third of itself
 _COVERAGE = 2.0  # of the uncertainty that is told: about 95 % (GUM 6.3.3)
-
-Kind = Literal["end point", "sub-trim"]
 
 _MECHANICAL = {
     "end point": "move the rod {holes}",
@@ -78,12 +75,13 @@ class Gain:
 class SettingAdvice:
     """What to set, in whole steps of the transmitter, and what that leaves.
 
+    The kind is what the setting is called; an end point and a sub-trim have a mechanical way out beyond their limit.
     The setting stays where the reading is within the tolerance, or where no step does better. `wanted_percent` would
     meet the target exactly. Where the limit is exceeded, `mechanical_deg` is all that the setting would have to do: it
     is to be done mechanically, and `new_percent` is what the setting goes to.
     """
 
-    kind: Kind
+    kind: str
     now: Reading
     gain: Gain
     target_deg: float
@@ -143,7 +141,7 @@ class SettingAdvice:
 
 
 def advise_setting(
-    kind: Kind, now: Reading, gain: Gain, *, target_deg: float, tolerance_deg: float, limit_percent: float
+    kind: str, now: Reading, gain: Gain, *, target_deg: float, tolerance_deg: float, limit_percent: float
 ) -> SettingAdvice:
     """The setting that meets a target; within the tolerance nothing is changed, beyond the limit it is mechanical.
 

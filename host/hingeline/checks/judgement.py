@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from hingeline.advice import Advice
-from hingeline.advice.verdict import NO_VERDICT, Verdict, judge_neutral, judge_throw
+from hingeline.advice.verdict import MOVED, NO_VERDICT, Verdict, judge_neutral, judge_throw
 from hingeline.checks import values
 from hingeline.checks.values import Angle, Judgement
 from hingeline.measure.capture import Readings
@@ -77,6 +77,7 @@ def judge(
     comparison: Comparison,
     *,
     advice: Advice = NOTHING,
+    off: Side = MOVED,
     effect: str = "",
     streamwise_deg: float | None = None,
 ) -> Judgement:
@@ -98,6 +99,7 @@ def judge(
         gap=verdict.gap,
         verdict=verdict.word if known else NO_VERDICT,
         inside=known and verdict.inside,
+        off=off,
         close=known and abs(abs(verdict.gap) - verdict.tolerance) < reach,
         travel=None if travel is None else values.Travel.of(travel),
         reason=doubt.reason if doubt else "",

@@ -10,7 +10,7 @@ from typing import Any, ClassVar, Literal
 from pydantic import FiniteFloat, TypeAdapter
 
 from hingeline.checks.positions import NEUTRAL, Place
-from hingeline.checks.values import Angle, Interval, Judgement, Numbers, Text, Unit, half
+from hingeline.checks.values import Angle, Interval, Judgement, Numbers, SettingChange, Text, Unit, half
 from hingeline.units import Side
 from hingeline_calibration.hinge import HingeAxis
 
@@ -248,9 +248,24 @@ def surfaces_void(results: Iterable[Any]) -> frozenset[str]:
     return frozenset(void)
 
 
+@dataclass(frozen=True)
+class SettingSheet(Recorded, kind="settings"):
+    """What to turn on a surface, from all its throws together: an empty side stands for both servos.
+
+    `now_percent` is what settings stood at, by name, where the person said; else they are taken to stand at 100 %.
+    `remaining` are throws that no setting brings within the tolerance, `unread` those without a valid reading.
+    """
+
+    surface: Text
+    changes: tuple[SettingChange, ...] = ()
+    now_percent: dict[Text, FiniteFloat] = field(default_factory=dict)
+    remaining: tuple[Text, ...] = ()
+    unread: tuple[Text, ...] = ()
+
+
 Reading = NeutralResult | ThrowResult
 Measured = NeutralResult | ThrowResult | CheckResult | DirectionResult
-Result = Measured | Skipped | HingeResult | SidesResult | Caution | DriftCheck
+Result = Measured | Skipped | HingeResult | SidesResult | Caution | DriftCheck | SettingSheet
 
 
 def kind_of(result: Result) -> str:

@@ -135,6 +135,11 @@ def summarise(
     )
 
 
+def last_readings(readings: Iterable[ThrowResult]) -> tuple[ThrowResult, ...]:
+    """The last reading at each position in each cycle, in the order of the first: what was corrected counts as left."""
+    return tuple({(each.mode, each.command, each.cycle): each for each in readings}.values())
+
+
 def given_differentials(surface: Surface) -> set[tuple[str, str]]:
     """Mode and function of each differential that the sheet gives for a surface."""
     return {

@@ -2,28 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from itertools import groupby
-from typing import NamedTuple
 
 from hingeline.advice import Advice
-from hingeline.advice.verdict import MOVED, judge_neutral, judge_throw_match
+from hingeline.advice.search import find_cures
+from hingeline.advice.settings import Cures, Row
+from hingeline.advice.verdict import MOVED, Verdict, judge_neutral, judge_throw_match
 from hingeline.checks.course import common_shift, is_near, off_neutral, strange, uncertain_by
 from hingeline.checks.effect import effect_text
-from hingeline.checks.endpoints import advise_throw
 from hingeline.checks.hinge import back_text, doubt_of_seat, find_hinge
 from hingeline.checks.judgement import Comparison, Moment, compare, judge, worded
 from hingeline.checks.positions import NEUTRAL, Position, positions
-from hingeline.checks.results import HingeResult, ThrowResult
+from hingeline.checks.results import HingeResult, SettingSheet, ThrowResult
+from hingeline.checks.settings import Key, Throw, advise_row, driven_with, rows_of, setting_sheet
 from hingeline.checks.values import LEFT_RIGHT, Judgement
 from hingeline.measure.capture import Readings
 from hingeline.measure.cautions import Doubt
 from hingeline.measure.neutral import NeutralReading
 from hingeline.rig.kinds import BOTH
 from hingeline.rig.sheet import Sheet
-from hingeline.rig.targets import NeutralTarget, Target
+from hingeline.rig.targets import NeutralTarget
 from hingeline.units import Side
 from hingeline_calibration.gravity import Gravity
 from hingeline_calibration.hinge import Deflection, difference, streamwise_deg
@@ -36,29 +37,23 @@ SIDES_FIRST = Doubt("one side can't be judged, or both", "put each side right fi
 """Why left against right has no verdict where one of them has none, or stands, or goes the other way."""
 
 
-class Throw(NamedTuple):
-    """One side at a command: its angle, and what was said of it."""
-
-    angle: Deflection
-    judgement: Judgement
-
-
 @dataclass(frozen=True, eq=False)
 class ThrowsCheck:
     """The throws of one surface of a rigging sheet, from its neutral, as far as they were read.
 
-    `last` is the position that was read last, with each side's angle there; `judged` holds the last judgements by mode
-    and command, then by side; `gravities`, by side, are those of all readings after that at neutral. `came_back` is, by
-    side, what is to be said of how it came back to neutral last; empty where it did well. `off_deg` is how far a side
-    came back off neutral, by more than noise: its throws are uncertain by that. `moved` is why none of them has a
-    verdict: the model was moved.
+    `now_percent` is what settings stand at, by name, where that is known. `last` is the position that was read last,
+    with each side's angle there; `throws` holds the last ones by mode, command and side; `gravities`, by side, are
+    those of all readings after that at neutral. `came_back` is, by side, what is to be said of how it came back to
+    neutral last; empty where it did well. `off_deg` is how far a side came back off neutral, by more than noise: its
+    throws are uncertain by that. `moved` is why none of them has a verdict: the model was moved.
     """
 
     sheet: Sheet
     surface: str
     neutral: NeutralReading
+    now_percent: Mapping[str, float] = field(default_factory=dict)
     last: tuple[Position, dict[Side, Deflection]] | None = None
-    judged: Mapping[tuple[str, str], Mapping[Side, Throw]] = field(default_factory=dict)
+    throws: Mapping[Key, Throw] = field(default_factory=dict)
     gravities: Mapping[Side, tuple[Gravity, ...]] = field(default_factory=dict)
     came_back: Mapping[Side, str] = field(default_factory=dict)
     off_deg: Mapping[Side, float] = field(default_factory=dict)
@@ -173,18 +168,63 @@ class ThrowsCheck:
         self, position: Position, comparisons: Mapping[Side, Comparison], first: Mapping[Side, str]
     ) -> tuple[ThrowsCheck, list[Judgement]]:
         """Judge each side, and left against right once both were read; `first` is what comes before any advice."""
-        judged = {key: dict(sides) for key, sides in self.judged.items()}
-        judgements = []
-        for side, target in position.targets.items():
-            before = first.get(side) or self.came_back.get(side, "")
-            judgements.append(self._beside(position, target, comparisons[side], before))
-            throw = Throw(comparisons[side].measured, judgements[-1])
-            judged.setdefault((target.mode, target.command), {})[side] = throw
+        fresh = {
+            (target.mode, target.command, side): Throw(
+                comparisons[side], first.get(side) or self.came_back.get(side, "")
+            )
+            for side, target in position.targets.items()
+        }
+        known = dict(self.throws)
+        if self.last is not None and self.last[0] == position:  # held, while a setting is turned
+            turned = [key for key, throw in fresh.items() if key in known and throw.is_turned_from(known[key])]
+            for key in driven_with(turned, self._rows, self.cures) & known.keys():
+                known[key] = known[key]._replace(stale=True)
+        check = replace(self, throws=known | fresh)
+        judgements = [check._beside(side, key) for key in fresh for side in key[2:]]
         for command in dict.fromkeys(target.command for target in position.targets.values()):
-            sides = judged[position.mode, command]
-            if self._is_last(position, command) and len(sides) == len(BOTH):
-                judgements.append(self._matched(command, position, sides, is_sensible=not first))
-        return replace(self, judged=judged), judgements
+            sides = {side: check.throws.get((position.mode, command, side)) for side in BOTH}
+            if self._is_last(position, command) and all(sides.values()):
+                judgements.append(check._matched(command, position, is_sensible=not first))
+        return check, judgements
+
+    @property
+    def stale(self) -> tuple[Position, ...]:
+        """The positions to be read again, as a setting was turned since that drives them."""
+        keys = {key for key, throw in self.throws.items() if throw.stale}
+        return tuple(
+            position
+            for position in self.positions
+            if any((target.mode, target.command, side) in keys for side, target in position.targets.items())
+        )
+
+    def judged_again(self, later: ThrowsCheck) -> ThrowsCheck:
+        """The check with the throws of another one, which judged the same readings by what came of them later."""
+        throws = {key: throw._replace(stale=self.throws[key].stale) for key, throw in later.throws.items()}
+        return replace(self, throws={**self.throws, **throws})
+
+    def from_neutral(self, neutral: NeutralReading, lost: Iterable[Position] = ()) -> ThrowsCheck:
+        """The check from another neutral on, without the throws at positions that are to be read again."""
+        gone = {(target.mode, target.command, side) for position in lost for side, target in position.targets.items()}
+        throws = {key: throw for key, throw in self.throws.items() if key not in gone}
+        return ThrowsCheck(self.sheet, self.surface, neutral, self.now_percent, throws=throws)
+
+    @cached_property
+    def _rows(self) -> dict[Key, Row]:
+        return rows_of(self.sheet, self.surface, self.throws)
+
+    @cached_property
+    def cures(self) -> Cures:
+        """What to turn, as far as the positions were read."""
+        return find_cures(tuple(self._rows.values()), self.now_percent)
+
+    @property
+    def settings(self) -> SettingSheet:
+        """The same as a result."""
+        return setting_sheet(self.surface, self.cures, self.now_percent)
+
+    def _advise(self, key: Key) -> Advice:
+        """What to turn for one throw, in words for the kind of surface."""
+        return worded(advise_row(self.cures, self._rows[key]), self.sheet.surface(self.surface).kind)
 
     def _is_last(self, position: Position, command: str) -> bool:
         """Whether a position is the last of those that show a command of its mode."""
@@ -201,30 +241,36 @@ class ThrowsCheck:
         results = (find_hinge(each, gravities[each.side], self.surface) for each in self.neutral.instruments)
         return tuple(result for result in results if result is not None)
 
-    def _beside(self, position: Position, target: Target, comparison: Comparison, before: str) -> Judgement:
+    def _beside(self, side: Side, key: Key) -> Judgement:
         """Judge a side; what comes before an advice takes its place, where there is one."""
-        angle, given = comparison.measured, self.sheet.surface(self.surface)
-        advice = advise_throw(angle, target.deflection_deg, comparison.verdict, mix=position.mix)
-        if comparison.wrong or (before and not comparison.verdict.inside):
-            advice = Advice("" if comparison.wrong else before)
-        streamwise = streamwise_deg(angle.deflection_deg, given.sweep_deg) if given.sweep_deg else None
-        return judge(target.side, comparison, advice=worded(advice, given.kind), streamwise_deg=streamwise)
+        (comparison, before, _), given = self.throws[key], self.sheet.surface(self.surface)
+        advice, deg = Advice(), comparison.measured.deflection_deg
+        if not (comparison.wrong or comparison.verdict.inside):
+            advice = Advice(before) if before else self._advise(key)
+        streamwise = streamwise_deg(deg, given.sweep_deg) if given.sweep_deg else None
+        return judge(side, comparison, advice=advice, streamwise_deg=streamwise)
 
-    def _matched(
-        self, command: str, position: Position, judged: Mapping[Side, Throw], *, is_sensible: bool
-    ) -> Judgement:
-        left, right = (judged[side].angle for side in BOTH)
-        judgements = [judged[side].judgement for side in BOTH]
+    def _matched(self, command: str, position: Position, *, is_sensible: bool) -> Judgement:
+        """Judge left against right, by the side that is further off its target where they do not match."""
+        throws = {side: self.throws[position.mode, command, side] for side in BOTH}
+        angles = {side: throw.comparison.measured for side, throw in throws.items()}
         targets = self.sheet.targets(self.surface, position.mode)
         target = next(target for target in targets if (target.side, target.command) == (MOVED, command))
-        wanted = (target.deflection_deg, target.match_tolerance_deg)
-        verdict, advice = judge_throw_match(left.deflection_deg, right.deflection_deg, *wanted), Advice()
-        if not any(each.advice or each.wrong for each in judgements):  # at their targets they match
-            advice = advise_throw(right, left.deflection_deg, verdict, mix=position.mix)
-            advice = worded(advice, self.sheet.surface(self.surface).kind)
-            advice = replace(advice, text=advice.text and f"{MOVED}: {advice.text}")
-        wrong = None if is_sensible and not any(each.wrong for each in judgements) else SIDES_FIRST
-        comparison = Comparison(difference(left, right), verdict, wrong=wrong)
+
+        def match(off: Side, other: Side) -> Verdict:
+            pair = (angles[other].deflection_deg, angles[off].deflection_deg)
+            return judge_throw_match(*pair, target.deflection_deg, target.match_tolerance_deg)
+
+        off, verdict, advice = MOVED, match(MOVED, "left"), Advice()
+        off_deg = {side: abs(angle.deflection_deg - target.deflection_deg) for side, angle in angles.items()}
+        if not verdict.inside and off_deg["left"] > off_deg[MOVED]:
+            off, verdict = "left", match("left", MOVED)
+        is_wrong = any(throw.comparison.wrong for throw in throws.values())
+        if not is_wrong and all(throw.comparison.verdict.inside for throw in throws.values()) and not verdict.inside:
+            advice = self._advise((position.mode, command, off))
+            advice = replace(advice, text=advice.text and f"{off}: {advice.text}")
+        wrong = None if is_sensible and not is_wrong else SIDES_FIRST
+        comparison = Comparison(difference(angles["left"], angles["right"]), verdict, wrong=wrong)
         name = f"{LEFT_RIGHT} {command}" if position.opposed else LEFT_RIGHT
         effect = "" if position.opposed else effect_text(self.sheet, self.surface, comparison.measured.deflection_deg)
-        return judge(name, comparison, advice=advice, effect=effect)
+        return judge(name, comparison, advice=advice, off=off, effect=effect)

@@ -7,8 +7,8 @@ from typing import Annotated, Literal
 
 from pydantic import AfterValidator, FiniteFloat
 
-from hingeline.advice.verdict import VerdictUnit, verdict_text
-from hingeline.units import printable
+from hingeline.advice.verdict import MOVED, VerdictUnit, verdict_text
+from hingeline.units import Side, printable
 from hingeline_calibration.hinge import Deflection
 from hingeline_calibration.hinge import Travel as Length
 
@@ -71,13 +71,14 @@ class Travel:
 class Judgement:
     """One angle, trailing edge up positive, beside its target; all other numbers in `unit`.
 
-    The name is "left", "right" or "middle", or begins with `LEFT_RIGHT`. Gap and verdict are as in `Verdict`, or it is
-    `NO_VERDICT`, with the reason and what to do about it. It is `close` where the verdict could be the other one: the
-    limit is inside the 95 % interval. It is `wrong` where the angle is known to be another than that of the surface:
-    nothing else is computed of it. Where there is a verdict, `limited_by` says what the uncertainty comes from, if it
-    takes much of the tolerance. Following the advice moves the trailing edge by `moves_deg`, and sets the transmitter
-    to `setting_percent`, where that is it. The effect is what a mismatch does in flight, empty where the sheet doesn't
-    tell enough. Of a swept hinge, `streamwise_deg` is the angle in a section along the stream.
+    The name is "left", "right" or "middle", or begins with `LEFT_RIGHT`; of such a match, gap and verdict are those of
+    the side that is `off`. They are as in `Verdict`, or it is `NO_VERDICT`, with the reason and what to do about it. It
+    is `close` where the verdict could be the other one: the limit is inside the 95 % interval. It is `wrong` where the
+    angle is known to be another than that of the surface: nothing else is computed of it. Where there is a verdict,
+    `limited_by` says what the uncertainty comes from, if it takes much of the tolerance. Following the advice moves the
+    trailing edge by `moves_deg`, and sets the transmitter to `setting_percent`, where that is it. The effect is what a
+    mismatch does in flight, empty where the sheet doesn't tell enough. Of a swept hinge, `streamwise_deg` is the angle
+    in a section along the stream.
     """
 
     name: Text
@@ -88,6 +89,7 @@ class Judgement:
     gap: FiniteFloat
     verdict: Text
     inside: bool
+    off: Side = MOVED
     close: bool = False
     travel: Travel | None = None
     reason: Text = ""
@@ -104,7 +106,7 @@ class Judgement:
     def verdict_text(self) -> str:
         """The verdict and its amount."""
         if self.name.startswith(LEFT_RIGHT):
-            side = "right"
+            side: str = self.off
         else:
             side = "" if self.name == "middle" or self.verdict in ("MORE", "LESS") else self.name
         return verdict_text(self.verdict, self.gap, self.unit, side)
@@ -113,3 +115,14 @@ class Judgement:
     def to_do(self) -> str:
         """What to turn, or else why there is no verdict and what to do about that."""
         return self.advice or ": ".join(filter(None, (self.reason, self.cure)))
+
+
+@dataclass(frozen=True)
+class SettingChange:
+    """One thing to turn: of a setting of the transmitter, from what per cent to what; by words alone else."""
+
+    name: Text
+    text: Text
+    side: Side | Literal[""] = ""
+    now_percent: FiniteFloat | None = None
+    new_percent: FiniteFloat | None = None

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from textwrap import indent
 
@@ -12,8 +12,9 @@ from hingeline.checks.judgement import Moment, Passing, passing
 from hingeline.checks.linkage import chain_of
 from hingeline.checks.positions import NEUTRAL, Position
 from hingeline.checks.recognition import Recognition, is_part_way
-from hingeline.checks.results import HingeResult, Skipped, ThrowResult
-from hingeline.checks.summary import Summary, given_differentials, summarise
+from hingeline.checks.results import HingeResult, SettingSheet, Skipped, ThrowResult
+from hingeline.checks.settings import sheet_text
+from hingeline.checks.summary import Summary, given_differentials, last_readings, summarise
 from hingeline.checks.throws import STANDING_S, ThrowsCheck
 from hingeline.checks.values import Judgement
 from hingeline.measure.capture import Readings
@@ -30,6 +31,7 @@ from hingeline_calibration.hinge import Deflection
 
 Stop = tuple[Position, int]
 """A position that is held, and in which cycle."""
+_STALE = "is asked for again at the end: it may have changed with what was turned."
 PATIENCE_S = 900.0
 """Between two throws a linkage is looked at, or an end point is set; common practice, no source."""
 
@@ -104,10 +106,12 @@ class Throws(SurfaceProcedure):
             return Next(replace(self, asked_about=position), messages=(_part_way(position, now),))
         check, reading = self.check.read(position, event.readings, stop[1])
         since = (*((each, taken) for each, taken in self.since if each != stop), (stop, event.readings))
+        to_come = [each for each, _ in self.to_do]
+        stale = tuple((each, stop[1]) for each in check.stale if each not in to_come)
         following = replace(
             self,
             check=check,
-            to_do=self._without(stop),
+            to_do=(*self._without(stop), *stale),
             held=stop,
             since=since,
             readings=(*self.readings, reading),
@@ -116,7 +120,8 @@ class Throws(SurfaceProcedure):
         )
         if position.command == NEUTRAL:
             return _after_neutral(following, stop, event.readings, reading)
-        return Next(following, taken=self._name(stop), messages=(self._verdict(stop, reading),), results=(reading,))
+        messages = (self._verdict(stop, reading), *(Message(f"{each.name} {_STALE}") for each, _ in stale))
+        return Next(following, taken=self._name(stop), messages=messages, results=(reading,))
 
     def _stop(self, event: Taken) -> Stop | None:
         """The position that a rest is, with its cycle; a key takes the one that is asked for, wherever it is."""
@@ -193,13 +198,14 @@ def _after_neutral(throws: Throws, stop: Stop, readings: Readings, back: ThrowRe
             results.append(result)
             if _known(result) < _known(last[result.mode, result.command, result.cycle]):
                 lost.append(each)
+        check = check.judged_again(off)
     again = tuple(each for each in lost if each not in throws.again)
     messages = [title]
     if lost:
         messages.append(Message(_void_text(lost, again)))
     if again:
         neutral = NeutralReading(throws.instruments, readings)
-        check = ThrowsCheck(throws.sheet, throws.surface, neutral)
+        check = check.from_neutral(neutral, [position for position, _ in again])
         throws = replace(throws, neutral=neutral, to_do=(*again, stop, *throws.to_do), again=(*throws.again, *again))
     judged = (*throws.readings[:-1], *results, back)
     following = replace(throws, check=check, base=check, since=(), readings=judged)
@@ -259,6 +265,7 @@ class SurfaceThrows:
     left_out: tuple[Skipped, ...]
     summary: Summary
     hinges: tuple[HingeResult, ...]
+    settings: SettingSheet
 
     @property
     def unmeasured(self) -> tuple[str, ...]:
@@ -275,7 +282,7 @@ class SurfaceThrows:
     def text(self) -> str:
         """For a reader, what the readings, which were shown one by one, say together."""
         parts = [f"Not measured: {', '.join(self.unmeasured)}."] if self.unmeasured else []
-        parts += filter(None, [self.summary.text()])
+        parts += filter(None, [self.summary.text(), sheet_text(self.settings)])
         parts += [f"{hinge_text(hinge)}: find it with `hingeline hinge`" for hinge in self.hinges if hinge.beyond]
         return "\n".join(parts)
 
@@ -286,11 +293,7 @@ def check_throws(runner: Runner, sheet: Sheet, surface: str, surfaces: Sequence[
     procedure = runner.run(Throws(sheet, surface, instruments, cycles=runner.choices["cycles"]))
     given, check = sheet.surface(surface), procedure.check
     assert check is not None
-    readings = last_readings(procedure.readings)
+    readings, settings = last_readings(procedure.readings), check.settings
+    runner.record_result(settings)
     summary = summarise(readings, check.positions, chain_of(given.linkage), given_differentials(given))
-    return SurfaceThrows(readings, procedure.left_out, summary, check.hinges())
-
-
-def last_readings(readings: Iterable[ThrowResult]) -> tuple[ThrowResult, ...]:
-    """The last reading at each position in each cycle, in the order of the first: what was corrected counts as left."""
-    return tuple({(each.mode, each.command, each.cycle): each for each in readings}.values())
+    return SurfaceThrows(readings, procedure.left_out, summary, check.hinges(), settings)

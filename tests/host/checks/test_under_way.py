@@ -109,7 +109,7 @@ def test_after_a_side_came_back_off_that_comes_before_its_end_points(check_of):
     left, right, _ = slow.judgements
     assert back.advice.startswith("it came back 1.5° off")
     assert right.advice == back.advice
-    assert left.advice.startswith("set the end point")
+    assert left.advice.startswith("set the slow rate from 100 % to 145 %"), "it was right in the other mode"
 
 
 def test_a_position_that_looks_as_the_one_before_is_known(check_of):

@@ -5,11 +5,11 @@ from tests.host.procedures.feed import events
 from tests.host.procedures.scene import Scene, after
 
 from hingeline.checks.judgement import Moment
-from hingeline.checks.results import Skipped
-from hingeline.checks.summary import Summary
+from hingeline.checks.results import SettingSheet, Skipped
+from hingeline.checks.summary import Summary, last_readings
 from hingeline.checks.throws import STANDING_S
 from hingeline.errors import NotMeasurable
-from hingeline.procedures.throws import SurfaceThrows, Throws, last_readings
+from hingeline.procedures.throws import SurfaceThrows, Throws
 
 SHEET = """
 [surface.elevator]
@@ -22,6 +22,9 @@ throws.normal = { down = "30 deg" }
 [surface.three]
 kind = "flap"
 throws.normal = { up = "20 deg", down = "30 deg" }
+[surface.elevon]
+as_elevator.normal = { up = "8 deg", down = "8 deg" }
+as_aileron.normal = { up = "10 deg", down = "10 deg" }
 [preset.normal.start]
 flap = "30.2 deg down"
 three = "2 deg down"
@@ -174,7 +177,7 @@ def test_throws_of_which_one_was_left_out_are_not_all_within(throws_of, scene):
             else:
                 target = end.position.goal_deg("left")
                 end = end.after(scene.still(left=target, right=target)).procedure
-        ends[len(left_out)] = SurfaceThrows(end.readings, end.left_out, Summary((), ()), ())
+        ends[len(left_out)] = SurfaceThrows(end.readings, end.left_out, Summary((), ()), (), SettingSheet("elevator"))
     assert all(reading.inside for reading in (*ends[1].readings, *ends[2].readings))
     assert (ends[1].inside, ends[1].text()) == (True, "")
     assert (ends[2].inside, ends[2].text()) == (False, "Not measured: up (normal).")
@@ -307,7 +310,9 @@ def test_what_was_left_out_is_asked_for_at_the_end(throws_of, scene):
     assert throws.step.ask == "elevator: neutral (normal), sticks centred, hands off."
     throws = after(throws, scene.still(left=0.0, right=0.0))
     assert throws.step is None
-    assert SurfaceThrows(last_readings(throws.readings), throws.left_out, Summary((), ()), ()).inside
+    assert SurfaceThrows(
+        last_readings(throws.readings), throws.left_out, Summary((), ()), (), SettingSheet("elevator")
+    ).inside
 
 
 def test_a_position_left_at_60_percent_is_asked_about_first(throws_of, scene):
@@ -367,3 +372,17 @@ def test_a_model_that_was_moved_voids_both_sides(throws_of, scene):
         assert {each["verdict"] for each in fields["judgements"]} == {"NO VERDICT"}
         assert "the model was moved" in fields["judgements"][0]["reason"]
     assert following.procedure.step.ask.startswith("elevator: up (normal)")
+
+
+def test_what_was_read_before_an_end_point_was_turned_is_asked_for_again(throws_of, scene):
+    """Both functions of an elevon share its end points: one that was right before one of them was turned may be off."""
+    throws = at_neutral(throws_of("elevon"), scene)
+    throws = after(throws, scene.still(left=11.0, right=-10.0), scene.still(left=-10.0, right=10.0))
+    throws = after(throws, scene.still(left=8.8, right=8.0))
+    assert throws.readings[-1].judgements[0].advice.startswith("set the end point from 100 % to 91 %")
+    throws = after(throws, scene.still(left=8.0, right=8.0), scene.still(left=-8.0, right=-8.0))
+    throws = after(throws, scene.still(left=0.0, right=0.0))
+    assert throws.step.ask.startswith("elevon: stick left (normal)"), "read before its end point was turned"
+    throws = after(throws, scene.still(left=10.0, right=-10.0), scene.still(left=0.0, right=0.0))
+    assert throws.step is None
+    assert throws.check.settings == SettingSheet("elevon")

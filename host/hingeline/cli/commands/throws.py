@@ -41,6 +41,7 @@ def throws(screen: Screen, target: Target) -> int:
         surfaces=write_result({name: surface.readings for name, surface in surfaces.items()}),
         left_out=write_result({name: surface.left_out for name, surface in surfaces.items()}),
         summaries=write_result({name: surface.summary for name, surface in surfaces.items()}),
+        settings=write_result({name: surface.settings for name, surface in surfaces.items()}),
         hinges=write_result({name: surface.hinges for name, surface in surfaces.items()}),
         inside=inside,
     )
