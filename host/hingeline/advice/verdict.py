@@ -29,8 +29,7 @@ class Verdict:
     """How far a reading is from its target, and which way; all numbers in `unit`.
 
     `gap` is what is still to be added, negative where there is too much. Of a throw it counts along the throw, of a
-    neutral trailing edge up. Of a match it is what one side has to do, whose target is 0 from the other: at neutral the
-    `MOVED` side, at a throw the one that is further off its target.
+    neutral trailing edge up. Of a match it is what the `MOVED` side has to do, whose target is 0 from the other.
     """
 
     kind: Kind
@@ -76,9 +75,9 @@ def judge_match(left: float, right: float, tolerance: float) -> Verdict:
     return _judge("neutral", left - right, 0.0, tolerance)
 
 
-def judge_throw_match(other: float, measured: float, target: float, tolerance: float) -> Verdict:
-    """The verdict on a throw of one side against the other's, in degrees, along `target`."""
-    return _judge("throw", copysign(1.0, target) * (other - measured), 0.0, tolerance)
+def judge_throw_match(left: float, right: float, target: float, tolerance: float) -> Verdict:
+    """The verdict on a throw of two sides, in degrees, along `target`."""
+    return _judge("throw", copysign(1.0, target) * (left - right), 0.0, tolerance)
 
 
 def _judge(kind: Kind, gap: float, target: float, tolerance: float, unit: VerdictUnit = "deg") -> Verdict:

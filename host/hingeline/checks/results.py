@@ -250,10 +250,9 @@ def surfaces_void(results: Iterable[Any]) -> frozenset[str]:
 
 @dataclass(frozen=True)
 class SettingSheet(Recorded, kind="settings"):
-    """What to turn on a surface, from all its throws together: an empty side stands for both servos.
+    """What to turn on a surface, from all its throws: `now_percent` by name where it is known, else 100 %.
 
-    `now_percent` is what settings stood at, by name, where the person said; else they are taken to stand at 100 %.
-    `remaining` are throws that no setting brings within the tolerance, `unread` those without a valid reading.
+    No setting brings what is `remaining` within the tolerance; `unread` are throws without a valid reading.
     """
 
     surface: Text

@@ -10,7 +10,7 @@ from itertools import groupby
 from hingeline.advice import Advice
 from hingeline.advice.search import find_cures
 from hingeline.advice.settings import Cures, Row
-from hingeline.advice.verdict import MOVED, Verdict, judge_neutral, judge_throw_match
+from hingeline.advice.verdict import MOVED, judge_neutral, judge_throw_match
 from hingeline.checks.course import common_shift, is_near, off_neutral, strange, uncertain_by
 from hingeline.checks.effect import effect_text
 from hingeline.checks.hinge import back_text, doubt_of_seat, find_hinge
@@ -251,20 +251,16 @@ class ThrowsCheck:
         return judge(side, comparison, advice=advice, streamwise_deg=streamwise)
 
     def _matched(self, command: str, position: Position, *, is_sensible: bool) -> Judgement:
-        """Judge left against right, by the side that is further off its target where they do not match."""
+        """Judge left against right; where they do not match, the side that is further off its target is off."""
         throws = {side: self.throws[position.mode, command, side] for side in BOTH}
         angles = {side: throw.comparison.measured for side, throw in throws.items()}
         targets = self.sheet.targets(self.surface, position.mode)
         target = next(target for target in targets if (target.side, target.command) == (MOVED, command))
 
-        def match(off: Side, other: Side) -> Verdict:
-            pair = (angles[other].deflection_deg, angles[off].deflection_deg)
-            return judge_throw_match(*pair, target.deflection_deg, target.match_tolerance_deg)
-
-        off, verdict, advice = MOVED, match(MOVED, "left"), Advice()
+        wanted = (target.deflection_deg, target.match_tolerance_deg)
+        verdict, advice = judge_throw_match(*(angles[side].deflection_deg for side in BOTH), *wanted), Advice()
         off_deg = {side: abs(angle.deflection_deg - target.deflection_deg) for side, angle in angles.items()}
-        if not verdict.inside and off_deg["left"] > off_deg[MOVED]:
-            off, verdict = "left", match("left", MOVED)
+        off: Side = MOVED if verdict.inside or off_deg[MOVED] >= off_deg["left"] else "left"
         is_wrong = any(throw.comparison.wrong for throw in throws.values())
         if not is_wrong and all(throw.comparison.verdict.inside for throw in throws.values()) and not verdict.inside:
             advice = self._advise((position.mode, command, off))

@@ -20,6 +20,8 @@ Numbers = tuple[FiniteFloat, ...]
 LEFT_RIGHT = "left - right"
 """The name of a judgement of one side against the other begins so."""
 
+_SEEN_FROM_LEFT = {"MORE": "LESS", "LESS": "MORE"}
+
 
 def half(interval: Interval) -> float:
     """Half of an interval: what stands behind ±."""
@@ -71,14 +73,14 @@ class Travel:
 class Judgement:
     """One angle, trailing edge up positive, beside its target; all other numbers in `unit`.
 
-    The name is "left", "right" or "middle", or begins with `LEFT_RIGHT`; of such a match, gap and verdict are those of
-    the side that is `off`. They are as in `Verdict`, or it is `NO_VERDICT`, with the reason and what to do about it. It
-    is `close` where the verdict could be the other one: the limit is inside the 95 % interval. It is `wrong` where the
-    angle is known to be another than that of the surface: nothing else is computed of it. Where there is a verdict,
-    `limited_by` says what the uncertainty comes from, if it takes much of the tolerance. Following the advice moves the
-    trailing edge by `moves_deg`, and sets the transmitter to `setting_percent`, where that is it. The effect is what a
-    mismatch does in flight, empty where the sheet doesn't tell enough. Of a swept hinge, `streamwise_deg` is the angle
-    in a section along the stream.
+    The name is "left", "right" or "middle", or begins with `LEFT_RIGHT`. Gap and verdict are as in `Verdict`, or it is
+    `NO_VERDICT`, with the reason and what to do about it. It is `close` where the verdict could be the other one: the
+    limit is inside the 95 % interval. Of a match at a throw, the side that is `off` is further off its target. It is
+    `wrong` where the angle is known to be another than that of the surface: nothing else is computed of it. Where there
+    is a verdict, `limited_by` says what the uncertainty comes from, if it takes much of the tolerance. Following the
+    advice moves the trailing edge by `moves_deg`, and sets the transmitter to `setting_percent`, where that is it. The
+    effect is what a mismatch does in flight, empty where the sheet doesn't tell enough. Of a swept hinge,
+    `streamwise_deg` is the angle in a section along the stream.
     """
 
     name: Text
@@ -107,6 +109,8 @@ class Judgement:
         """The verdict and its amount."""
         if self.name.startswith(LEFT_RIGHT):
             side: str = self.off
+            if side != MOVED and self.verdict in _SEEN_FROM_LEFT:
+                return verdict_text(_SEEN_FROM_LEFT[self.verdict], self.gap, self.unit, side)
         else:
             side = "" if self.name == "middle" or self.verdict in ("MORE", "LESS") else self.name
         return verdict_text(self.verdict, self.gap, self.unit, side)
