@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, fields, is_dataclass
 from functools import cache
-from typing import Any, ClassVar, Literal
+from typing import Any, ClassVar
 
 from pydantic import FiniteFloat, TypeAdapter
 
 from hingeline.checks.positions import NEUTRAL, Place
-from hingeline.checks.values import Angle, Interval, Judgement, Numbers, SettingChange, Text, Unit, half
+from hingeline.checks.values import Angle, Interval, Judgement, Numbers, SettingChange, Step, Text, Unit, half
 from hingeline.units import Side
 from hingeline_calibration.hinge import HingeAxis
 
@@ -118,17 +118,6 @@ class LimitResult:
     def reach(self) -> float:
         """Half of the interval."""
         return half(self.interval_95)
-
-
-@dataclass(frozen=True)
-class Step:
-    """Left minus right at one place of a sweep, moving one way."""
-
-    position_deg: FiniteFloat
-    way: Literal["rising", "falling"]
-    left_minus_right_deg: FiniteFloat
-    standard_uncertainty_deg: FiniteFloat = 0.0
-    lines: int = 0
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,7 @@ from statistics import NormalDist
 
 import numpy as np
 
-from hingeline.checks import results
+from hingeline.checks import values
 from hingeline.checks.centring import CENTRING_DEG
 from hingeline.checks.hinge import back_text, doubt_of_seat
 from hingeline.checks.limits import beside_limit, match_limit_deg, of_angle
@@ -105,7 +105,7 @@ class SweepCheck:
                 for side, places in zip(BOTH, pair.places_deg, strict=True)
             },
             steps=tuple(
-                results.Step(position_deg, way, apart.deflection_deg, apart.standard_uncertainty_deg, lines)
+                values.Step(position_deg, way, apart.deflection_deg, apart.standard_uncertainty_deg, lines)
                 for position_deg, way, apart, lines in along
             ),
         )

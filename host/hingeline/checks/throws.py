@@ -257,8 +257,9 @@ class ThrowsCheck:
         targets = self.sheet.targets(self.surface, position.mode)
         target = next(target for target in targets if (target.side, target.command) == (MOVED, command))
 
-        wanted = (target.deflection_deg, target.match_tolerance_deg)
-        verdict, advice = judge_throw_match(*(angles[side].deflection_deg for side in BOTH), *wanted), Advice()
+        left_deg, right_deg = (angles[side].deflection_deg for side in BOTH)
+        verdict = judge_throw_match(left_deg, right_deg, target.deflection_deg, target.match_tolerance_deg)
+        advice = Advice()
         off_deg = {side: abs(angle.deflection_deg - target.deflection_deg) for side, angle in angles.items()}
         off: Side = MOVED if verdict.inside or off_deg[MOVED] >= off_deg["left"] else "left"
         is_wrong = any(throw.comparison.wrong for throw in throws.values())

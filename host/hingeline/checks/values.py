@@ -130,3 +130,14 @@ class SettingChange:
     side: Side | Literal[""] = ""
     now_percent: FiniteFloat | None = None
     new_percent: FiniteFloat | None = None
+
+
+@dataclass(frozen=True)
+class Step:
+    """Left minus right at one place of a sweep, moving one way."""
+
+    position_deg: FiniteFloat
+    way: Literal["rising", "falling"]
+    left_minus_right_deg: FiniteFloat
+    standard_uncertainty_deg: FiniteFloat = 0.0
+    lines: int = 0

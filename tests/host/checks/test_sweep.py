@@ -7,10 +7,10 @@ import numpy as np
 import pytest
 from tests.host.checks.conftest import LINES_HZ, Bench
 
-from hingeline.checks.results import Step
 from hingeline.checks.sweep import SweepCheck
 from hingeline.checks.sweep_strokes import Pair
 from hingeline.checks.tracking import steps
+from hingeline.checks.values import Step
 from hingeline.errors import NotMeasurable
 from hingeline.measure.tracks import track
 from hingeline.rig import load_sheet
