@@ -13,8 +13,10 @@ this computer alone: a page without private data, to be pasted into a report.
 
 from __future__ import annotations
 
+import json
 import tempfile
 from dataclasses import asdict
+from datetime import datetime
 from functools import partial
 from itertools import groupby
 from pathlib import Path
@@ -22,6 +24,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from hingeline import __version__
 from hingeline.cli.command import command, port_option
 from hingeline.cli.screen import Screen
 from hingeline.storage.store import Store, default_root
@@ -33,13 +36,16 @@ if TYPE_CHECKING:
 
 @command("Boards", port_option)
 @click.option("--system", "system", is_flag=True, help="What a maintainer needs to know of this computer, on a page.")
-def doctor(screen: Screen, ports: tuple[str, ...], system: bool) -> int:
+@click.option("--record", is_flag=True, help="Also write all figures into a file of this moment, to compare boards.")
+def doctor(screen: Screen, ports: tuple[str, ...], system: bool, record: bool) -> int:
     if system:
         return _describe_system(screen)
     from hingeline.device.doctor.examination import examine
     from hingeline.storage.keys import load_key
 
     findings = examine(ports, screen.say, partial(load_key, Store()))
+    if record:
+        screen.say(f"Recorded in {_record(findings)}")
     troubles = [finding.exit_status for finding in findings if finding.exit_status]
     total = f"{counted(len(troubles), 'trouble')}, marked !" if troubles else "Nothing is wrong."
     screen.data(f"{_text(findings)}\n{total}", findings=list(map(asdict, findings)), troubles=len(troubles))
@@ -53,6 +59,21 @@ def _describe_system(screen: Screen) -> int:
     rows = describe_system(folders)
     screen.data("\n".join(f"{name}: {text}" for name, text in rows.items()), system=rows)
     return 0
+
+
+def _record(findings: list[Finding]) -> Path:
+    """Write the findings with their figures into a new file in this folder, and tell its name."""
+    from hingeline.files.whole import write_whole
+
+    now = datetime.now()
+    path = Path(f"hingeline-doctor-{now:%Y-%m-%d_%H-%M-%S}.json")
+    content = {
+        "date": now.astimezone().isoformat(timespec="seconds"),
+        "hingeline": __version__,
+        "findings": list(map(asdict, findings)),
+    }
+    write_whole(path, json.dumps(content, indent=1, ensure_ascii=False).encode(), elsewhere="Go to another folder")
+    return path
 
 
 def _text(findings: list[Finding]) -> str:

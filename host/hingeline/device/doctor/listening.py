@@ -73,7 +73,7 @@ def _timing(uid: str, state: Any, left_out: int) -> Finding:
         f"{left_out} readings left out because it was busy"
     )
     cure = "Shorten leads and repair a bus that hangs; let fewer sensors share a board" if left_out else ""
-    figures = {"jitter_us": mean_us, "jitter_worst_us": worst_us, "left_out": left_out}
+    figures = {"jitter_us": mean_us, "jitter_worst_us": worst_us, "left_out": left_out, "heap_bytes": state.heap}
     return Finding(uid, text, cure, figures=figures)
 
 

@@ -2,6 +2,7 @@
 
 import json
 import os
+import re
 import subprocess
 import sys
 
@@ -85,6 +86,19 @@ def test_nothing_is_wrong(bench):
     assert f"with firmware {firmware_version()}" in found[0]["text"]
     assert any(one["text"].startswith('pico "alpha" at ') for one in found)
     assert not any("watchdog" in one["text"] for one in found)
+
+
+def test_what_it_finds_is_kept_in_a_dated_file_on_request(bench, tmp_path):
+    command = [sys.executable, "-m", "hingeline", "doctor", "--record", "--json", "--port", bench.ports["alpha"]]
+    done = subprocess.run(command, check=False, capture_output=True, text=True, cwd=tmp_path)
+    (path,) = tmp_path.iterdir()
+    assert re.fullmatch(r"hingeline-doctor-\d{4}-\d\d-\d\d_\d\d-\d\d-\d\d\.json", path.name)
+    assert f"Recorded in {path.name}" in done.stderr
+    kept = json.loads(path.read_text(encoding="utf-8"))
+    assert kept["findings"] == json.loads(done.stdout)["findings"]
+    assert kept["date"].startswith(path.name.removeprefix("hingeline-doctor-")[:10])
+    figures = {name for finding in kept["findings"] for name in finding["figures"]}
+    assert {"jitter_us", "jitter_worst_us", "heap_bytes", "rate_hz", "noise_ug_per_rthz"} <= figures
 
 
 def test_a_watchdog_and_what_it_did_are_told(tmp_path):
