@@ -55,12 +55,12 @@ class OnTheBus:
                 self._register, self._first = value, False
             else:
                 self._chip.write(self._register, bytes([value]), self._time_s)
-                self._register += 1
+                self._register = self._chip.next_register(self._register)
             bus.complete_write(True)
 
         def read(ack: bool) -> None:
             (value,) = self._chip.read(self._register, 1, self._time_s)
-            self._register += 1
+            self._register = self._chip.next_register(self._register)
             bus.complete_read(value)
 
         bus.on_connect, bus.on_write_byte, bus.on_read_byte = connect, write, read

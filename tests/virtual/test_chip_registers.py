@@ -171,3 +171,15 @@ def test_a_full_fifo_says_so_and_a_reset_empties_it(name, size):
     driver.chip.write(0x6A, b"\x44", 3.001)
     assert held(driver, 3.001) == 0
     assert driver.chip.read(0x6A, 1, 3.001) == b"\x40"
+
+
+def test_a_fifo_can_be_read_byte_by_byte_at_one_register():
+    driver = fifo()
+    twin = fifo()
+    whole = twin.chip.read(0x74, 12, 0.05)
+    register, read = 0x74, b""
+    for _ in whole:
+        read += driver.chip.read(register, 1, 0.05)
+        register = driver.chip.next_register(register)
+    assert read == whole
+    assert driver.chip.next_register(0x3B) == 0x3C

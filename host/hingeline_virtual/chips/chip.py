@@ -143,6 +143,10 @@ class Chip(ABC):
             answer[addresses.index(self.IDENTITY[0])] = self.wrong_identity
         return bytes(answer)
 
+    def next_register(self, register: int) -> int:
+        """The register that the next byte of a transaction comes from: for buses that go byte by byte."""
+        return self._address(register, 1)
+
     def _address(self, register: int, offset: int) -> int:
         """The register that a transaction reaches after `offset` bytes: most chips count up."""
         return (register + offset) % self.SIZE

@@ -53,6 +53,9 @@ class Mpu6050(Chip):
         self._last_byte = bytes(1)
         """What reading an empty FIFO gives."""
 
+    def _address(self, register: int, offset: int) -> int:
+        return register if register == _FIFO_R_W else super()._address(register, offset)
+
     def fifo_samples(self) -> int:
         on = self._registers[_USER_CTRL] & _FIFO_ON and self._registers[_FIFO_EN] & _ACCEL_FIFO
         return self.FIFO_BYTES // 6 + 1 if on else 0
