@@ -41,7 +41,7 @@ def find_cures(rows: Sequence[Row], now_percent: Mapping[str, float] | None = No
     now_percent = now_percent or {}
     read = [row for row in rows if row.measured_deg is not None and row.measured_deg * row.wanted_deg > 0]
     unread = tuple(row for row in rows if row not in read)
-    problem = _Problem(read, tuple(_settings(rows)), now_percent)
+    problem = _Problem(read, tuple(settings_of(rows)), now_percent)
     chosen = problem.solve()
     changes = tuple(
         change
@@ -70,7 +70,7 @@ def _changes(
         yield Change(own, amount, tuple(driven), now_percent.get(own.name, NOW_PERCENT))
 
 
-def _settings(rows: Sequence[Row]) -> Iterator[Setting]:
+def settings_of(rows: Sequence[Row]) -> Iterator[Setting]:
     """Yield every setting that a transmitter and a linkage have for these rows, where it can be told from others."""
     throws = [row for row in rows if not row.is_preset]
     sides = list(dict.fromkeys(row.side for row in rows))

@@ -7,6 +7,7 @@ from math import hypot
 from typing import NamedTuple
 
 from hingeline.advice import Advice
+from hingeline.advice.search import settings_of
 from hingeline.advice.settings import AGAIN, LINKAGE, Change, Cures, Row
 from hingeline.advice.verdict import edge
 from hingeline.checks.judgement import Comparison
@@ -80,6 +81,12 @@ def _row(target: Target, throw: Throw | None, ways: tuple[str, str], is_preset: 
         uncertainty_deg,
         is_preset,
     )
+
+
+def names_of(sheet: Sheet, surface: str) -> tuple[str, ...]:
+    """The names of the transmitter's settings that drive the throws of a surface, as they are told."""
+    settings = settings_of(tuple(rows_of(sheet, surface, {}).values()))
+    return tuple(each.name for each in settings if each.multiplies and each.kind != "end points")
 
 
 def advise_row(cures: Cures, row: Row) -> Advice:

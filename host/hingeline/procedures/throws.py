@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from textwrap import indent
 
 from hingeline.advice.verdict import NO_VERDICT
@@ -23,6 +23,7 @@ from hingeline.measure.neutral import NeutralReading
 from hingeline.procedures.procedure import Message, Next, Step, Taken
 from hingeline.procedures.runner import Runner
 from hingeline.procedures.seating import seat_on
+from hingeline.procedures.standing import settings_now
 from hingeline.procedures.surface import SurfaceProcedure
 from hingeline.procedures.words import brief_text, judgement_text, moved_text
 from hingeline.rig.sheet import Sheet
@@ -31,7 +32,6 @@ from hingeline_calibration.hinge import Deflection
 
 Stop = tuple[Position, int]
 """A position that is held, and in which cycle."""
-_STALE = "is asked for again at the end: it may have changed with what was turned."
 PATIENCE_S = 900.0
 """Between two throws a linkage is looked at, or an end point is set; common practice, no source."""
 
@@ -49,6 +49,7 @@ class Throws(SurfaceProcedure):
     """
 
     cycles: int = 1
+    now_percent: Mapping[str, float] = field(default_factory=dict)
     check: ThrowsCheck | None = None
     to_do: tuple[Stop, ...] = ()
     held: Stop | None = None
@@ -89,9 +90,8 @@ class Throws(SurfaceProcedure):
     def at_neutral(self, event: Taken) -> Next[Throws]:
         """Take the neutral, and say so."""
         neutral = NeutralReading(self.instruments, event.readings)
-        check = ThrowsCheck(self.sheet, self.surface, neutral)
-        to_do = tuple(check.stops(self.cycles))
-        taken = replace(self, neutral=neutral, check=check, base=check, to_do=to_do)
+        check = ThrowsCheck(self.sheet, self.surface, neutral, self.now_percent)
+        taken = replace(self, neutral=neutral, check=check, base=check, to_do=tuple(check.stops(self.cycles)))
         return Next(taken, taken="neutral", messages=(Message("Neutral taken."),))
 
     def measure(self, event: Taken, neutral: NeutralReading) -> Next[Throws]:
@@ -120,7 +120,8 @@ class Throws(SurfaceProcedure):
         )
         if position.command == NEUTRAL:
             return _after_neutral(following, stop, event.readings, reading)
-        messages = (self._verdict(stop, reading), *(Message(f"{each.name} {_STALE}") for each, _ in stale))
+        text = "is asked for again at the end: it may have changed with what was turned."
+        messages = (self._verdict(stop, reading), *(Message(f"{each.name} {text}") for each, _ in stale))
         return Next(following, taken=self._name(stop), messages=messages, results=(reading,))
 
     def _stop(self, event: Taken) -> Stop | None:
@@ -290,10 +291,10 @@ class SurfaceThrows:
 def check_throws(runner: Runner, sheet: Sheet, surface: str, surfaces: Sequence[str]) -> SurfaceThrows:
     """Check the throws of one of several surfaces, once the sensors are on it. Raises as `Runner.run`."""
     instruments = seat_on(runner, sheet, surface, surfaces, by_wiggle=True)
-    procedure = runner.run(Throws(sheet, surface, instruments, cycles=runner.choices["cycles"]))
-    given, check = sheet.surface(surface), procedure.check
+    now_percent = settings_now(runner, sheet, surface)
+    procedure = runner.run(Throws(sheet, surface, instruments, None, runner.choices["cycles"], now_percent))
+    given, check, readings = sheet.surface(surface), procedure.check, last_readings(procedure.readings)
     assert check is not None
-    readings, settings = last_readings(procedure.readings), check.settings
-    runner.record_result(settings)
+    runner.record_result(settings := check.settings)
     summary = summarise(readings, check.positions, chain_of(given.linkage), given_differentials(given))
     return SurfaceThrows(readings, procedure.left_out, summary, check.hinges(), settings)

@@ -1,15 +1,20 @@
 """Throws: what is asked, which rests are no position yet, what is recorded, taken back and left out."""
 
+from dataclasses import replace
+
 import pytest
 from tests.host.procedures.feed import events
+from tests.host.procedures.listed import Listed, runner_of
 from tests.host.procedures.scene import Scene, after
 
 from hingeline.checks.judgement import Moment
 from hingeline.checks.results import SettingSheet, Skipped
 from hingeline.checks.summary import Summary, last_readings
 from hingeline.checks.throws import STANDING_S
-from hingeline.errors import NotMeasurable
+from hingeline.errors import HingelineError, NotMeasurable
+from hingeline.procedures.standing import settings_now
 from hingeline.procedures.throws import SurfaceThrows, Throws
+from hingeline.storage.store import Store
 
 SHEET = """
 [surface.elevator]
@@ -386,3 +391,23 @@ def test_what_was_read_before_an_end_point_was_turned_is_asked_for_again(throws_
     throws = after(throws, scene.still(left=10.0, right=-10.0), scene.still(left=0.0, right=0.0))
     assert throws.step is None
     assert throws.check.settings == SettingSheet("elevon")
+
+
+def test_what_settings_stand_at_is_told_once_and_kept_for_the_session(sheet_of, tmp_path):
+    sheet, sensors = sheet_of(SHEET), Listed({})
+    first = runner_of(Store(tmp_path), sensors, now="elevator left end point up = 93 %")
+    assert settings_now(first, sheet, "elevator") == {"left end point up": 93.0}
+    later = runner_of(Store(tmp_path), sensors, now=None)
+    assert settings_now(later, sheet, "elevator") == {"left end point up": 93.0}
+    assert settings_now(later, sheet, "aileron") == {}
+    next_year = replace(later, started="2027-01-01T00:00:00+00:00")
+    assert settings_now(next_year, sheet, "elevator") == {}
+
+
+@pytest.mark.parametrize(
+    ("now", "words"),
+    [("elevator left end point=93", "no setting"), ("elevator left end point up", "expected"), ("wing up=9", "wing")],
+)
+def test_a_setting_that_is_none_is_refused(sheet_of, tmp_path, now, words):
+    with pytest.raises(HingelineError, match=words):
+        settings_now(runner_of(Store(tmp_path), Listed({}), now=now), sheet_of(SHEET), "elevator")

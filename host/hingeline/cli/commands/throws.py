@@ -8,8 +8,8 @@ Examples:
 
 Hold the stick still at each position it asks for; stillness takes the reading. Turn the end point while you hold
 it: it is read again. After all positions of a mode the surface must return to neutral. What comes back off voids
-the throws before it, which are asked for again. End points are told as if they stood at 100 % now. Exit status
-0 when everything is within the tolerance you set, 6 when something is not, or was left out.
+the throws before it, which are asked for again. Settings are told as if they stood at 100 %, or as `--now` says. Exit
+status 0 when everything is within the tolerance you set, 6 when something is not, or was left out.
 """
 
 import click
@@ -26,6 +26,12 @@ from hingeline.cli.screen import Screen
     show_default=True,
     metavar="N",
     help="How often the positions of each mode are gone through: with more, how well they repeat is told.",
+)
+@click.option(
+    "--now",
+    metavar="SETTINGS",
+    help="What settings stand at in the transmitter, such as `flap left end point up=93, aileron low rate=60`; kept "
+    "for the session. Default: 100 %.",
 )
 def throws(screen: Screen, target: Target) -> int:
     from hingeline.checks.results import write_result
