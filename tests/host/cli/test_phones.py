@@ -6,6 +6,7 @@ import re
 import shutil
 import threading
 from collections import defaultdict, deque
+from contextlib import suppress
 from urllib.parse import urlsplit
 
 import pytest
@@ -21,7 +22,7 @@ PHONES = 20
 
 
 @pytest.mark.long
-def test_twenty_phones_for_a_minute_cost_no_line(calibrated_home, sheet, tmp_path):
+def test_twenty_phones_and_an_attacker_for_a_minute_cost_no_line(calibrated_home, sheet, tmp_path):
     """At the pace of a real bench; the minute is the bench's, which is longer where this machine does not keep up."""
     scenario = tmp_path / "bench.toml"
     scenario.write_text(SCENARIO.read_text("utf-8").replace("speed = 5", "speed = 1"), "utf-8")
@@ -37,6 +38,17 @@ def test_twenty_phones_for_a_minute_cost_no_line(calibrated_home, sheet, tmp_pat
         last.extend(deque(pictures, maxlen=1))
         connection.close()
 
+    over = threading.Event()
+
+    def attack(url):
+        """Ask without the key, without end."""
+        while not over.is_set():
+            with suppress(OSError, http.client.HTTPException):
+                connection = http.client.HTTPConnection(url.netloc, timeout=30)
+                connection.request("GET", "/guess/")
+                connection.getresponse().read()
+                connection.close()
+
     with VirtualBench(scenario) as bench:
         person = Person(bench, shutil.copytree(calibrated_home, tmp_path / "home"))
         person.tape("flap")
@@ -47,14 +59,16 @@ def test_twenty_phones_for_a_minute_cost_no_line(calibrated_home, sheet, tmp_pat
                 if found := re.match("Page: (.*)", line):
                     url = urlsplit(found[1])
                     phones = [threading.Thread(target=listen, args=(url,)) for _ in range(PHONES)]
+                    phones.append(threading.Thread(target=attack, args=(url,)))
                     for phone in phones:
                         phone.start()
                 if waiting and re.search(waiting[0][0], line):
                     if len(waiting) == 3:
-                        for _ in phones:
+                        for _ in range(PHONES):
                             shown.acquire()
                         bench.do("wait", for_s=60)
                     waiting.pop(0)[1]()
+        over.set()
         for phone in phones:
             phone.join()
         with Fleet(list(bench.ports.values())) as fleet:

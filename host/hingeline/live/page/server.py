@@ -16,6 +16,7 @@ from typing import Any
 
 from hingeline.errors import FIREWALL, UsageProblem, in_words
 from hingeline.live.page.address import checked
+from hingeline.live.page.attempts import Attempts
 from hingeline.live.page.content import message, page
 from hingeline.procedures.keys import Key
 from hingeline.procedures.state import State
@@ -45,6 +46,8 @@ class Page(ThreadingHTTPServer):
         self.pressed = pressed
         self.key = secrets.token_urlsafe(12)
         self.came = 0
+        self.address = checked(address)
+        self.attempts = Attempts()
         self._latest = (0, b"")
         self._news = threading.Condition()
         self._over = False
@@ -139,7 +142,12 @@ class _Handler(BaseHTTPRequestHandler):
     do_GET = do_POST = do_HEAD = do_PUT = do_PATCH = do_DELETE = do_OPTIONS = do_TRACE = _answer
 
     def _refusal(self, key: str, place: str) -> HTTPStatus | None:
-        """The status that refuses a request; None where it may be answered."""
+        """The status that refuses a request; None where it may be answered.
+
+        This computer itself may ask as often as it likes: another user of it could keep the person out.
+        """
+        if self.client_address[0] != self.server.address and self.server.attempts.is_guessing(self.client_address[0]):
+            return HTTPStatus.TOO_MANY_REQUESTS
         if len(self.path) > LONGEST_PATH:
             return HTTPStatus.REQUEST_URI_TOO_LONG
         if "Transfer-Encoding" in self.headers or self._body_length() > LONGEST_BODY:
@@ -151,6 +159,7 @@ class _Handler(BaseHTTPRequestHandler):
             and (not place or self.headers.get("Sec-Fetch-Site", "same-origin") == "same-origin")
         )
         if not admitted:
+            self.server.attempts.note_wrong(self.client_address[0])
             return HTTPStatus.FORBIDDEN
         if place not in ALLOW:
             return HTTPStatus.NOT_FOUND

@@ -12,6 +12,7 @@ from tests.host.live.states import BOTH, LOST, MATCH
 from hingeline.errors import UsageProblem
 from hingeline.live.page import server
 from hingeline.live.page.address import checked, code
+from hingeline.live.page.attempts import MOST_ADDRESSES, MOST_WRONG, WRONG_S, Attempts
 from hingeline.live.page.server import MOST_CLIENTS, Page
 
 PATIENCE_S = 20
@@ -246,3 +247,30 @@ def test_the_code_fits_a_terminal():
     assert len(drawn[0]) < 60
     assert set(drawn[0] + drawn[-1]) == {"█"}  # the quiet zone of ISO/IEC 18004 is light
     assert drawn[1].startswith("██ ")  # and a finder's corner, after two modules of it, dark
+
+
+def test_who_guesses_is_not_listened_to_for_a_while(page, client):
+    """429 is Too Many Requests, RFC 6585. The computer that offers the page may ask as often as it likes."""
+    now_s = 1000.0
+    page.attempts = Attempts(lambda: now_s)
+    own, page.address = page.address, "192.168.213.77"
+    wrong = [client.status("GET", f"/guess-{number}/") for number in range(MOST_WRONG + 1)]
+    assert wrong == [403] * MOST_WRONG + [429]
+    assert client.status("GET", client.root) == 429
+    page.address = own
+    assert client.status("GET", client.root) == 200
+    page.address = "192.168.213.77"
+    now_s += WRONG_S
+    assert client.status("GET", client.root) == 200
+
+
+def test_attempts_of_a_network_count_together_and_take_no_memory():
+    attempts = Attempts(lambda: 0.0)
+    for number in range(MOST_WRONG):
+        attempts.note_wrong(f"fe80::{number}%eth0")
+    assert attempts.is_guessing("fe80::ffff")
+    assert not attempts.is_guessing("fd00::1")
+    for number in range(2 * MOST_ADDRESSES):
+        attempts.note_wrong(f"10.0.{number // 256}.{number % 256}")
+    assert len(attempts._wrong_s) == MOST_ADDRESSES
+    assert not attempts.is_guessing("fe80::ffff")
