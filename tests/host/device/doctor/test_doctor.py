@@ -1,6 +1,7 @@
 """`hingeline doctor` on real firmware before a virtual bench: well, and with each thing that can be wrong."""
 
 import json
+import math
 import os
 import re
 import subprocess
@@ -14,8 +15,10 @@ from tests.faults.cable import Cable
 from tests.posix import pty
 
 from hingeline.device.doctor.examination import examine
+from hingeline.device.doctor.listening import LISTEN_S
 from hingeline.device.install.payload import firmware_version
 from hingeline.device.link import ports
+from hingeline_calibration.noise import WHITE_S
 from hingeline_protocol.line import unseal
 from hingeline_protocol.messages import pack, parse
 
@@ -63,6 +66,10 @@ def doctor(*ports):
     return done.returncode, told["findings"]
 
 
+NOISE_SHARE = 3 / math.sqrt(2 * LISTEN_S / WHITE_S)
+"""Three deviations of a density that is told by so many independent means."""
+
+
 def troubles(findings):
     return [(one["about"], one["text"]) for one in findings if one["exit_status"]]
 
@@ -79,7 +86,7 @@ def test_nothing_is_wrong(bench):
     assert 0 <= figure(found, "a1", "jitter_us") <= figure(found, "a1", "jitter_worst_us") < 5000, "a period"
     for sensor, density_ug in ((LEFT, 400), (RIGHT, 220)):  # datasheets: see calibration/chips.py
         assert figure(found, sensor, "rate_hz") == pytest.approx(50, rel=0.03)
-        assert figure(found, sensor, "noise_ug_per_rthz") == pytest.approx([density_ug] * 3, rel=0.6)
+        assert figure(found, sensor, "noise_ug_per_rthz") == pytest.approx([density_ug] * 3, rel=NOISE_SHARE)
     assert figure(found, LEFT, "temperature_c") == pytest.approx(22.0, abs=0.2)
     # The bench's LIS3DH answers its self-test with 0.4 g.
     assert figure(found, RIGHT, "self_test_mg") == pytest.approx([400] * 3, abs=5)
@@ -153,7 +160,7 @@ def test_a_sensor_that_moves_and_a_noisy_one(tmp_path):
         status, found = doctor(bench.ports["alpha"])
     assert status == 7
     assert [about for about, _ in troubles(found)] == [LEFT, RIGHT]
-    assert figure(found, LEFT, "noise_ug_per_rthz") == pytest.approx([400, 400, 2000], rel=0.6)
+    assert figure(found, LEFT, "noise_ug_per_rthz") == pytest.approx([400, 400, 2000], rel=NOISE_SHARE)
 
 
 def test_lines_lost_and_damaged_on_the_cable_are_counted(bench):
