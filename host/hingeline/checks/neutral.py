@@ -9,6 +9,7 @@ from functools import cached_property
 from hingeline.advice import Advice
 from hingeline.advice.neutral import Trim
 from hingeline.advice.verdict import MOVED, Verdict, judge_match
+from hingeline.checks.attitude import ROLL, Roll, find_roll, without_roll
 from hingeline.checks.course import common_shift
 from hingeline.checks.effect import effect_text
 from hingeline.checks.judgement import NOTHING, Comparison, Moment, compare, judge, worded
@@ -25,7 +26,7 @@ from hingeline.rig.sheet import Sheet
 from hingeline.rig.targets import NeutralTarget
 from hingeline.units import Side
 from hingeline_calibration.budget import Budget
-from hingeline_calibration.datum import Datum, mismatch
+from hingeline_calibration.datum import LEVEL, Datum, mismatch
 from hingeline_calibration.hinge import Deflection
 
 HINGE_AXIS = "hinge axis"
@@ -58,6 +59,18 @@ class NeutralCheck:
                 'Write where it belongs, such as neutral.faired = "0 mm", or set it by eye and go on with '
                 "`hingeline throws`",
             )
+
+    @property
+    def _sweep_deg(self) -> float:
+        return self.sheet.surface(self.surface).sweep_deg
+
+    def roll(self, readings: Readings) -> Roll | None:
+        """The roll of the model, where it matters: the hinge is swept, and counted from the datum."""
+        if not self._sweep_deg or not isinstance(self.reference, Datum):
+            return None
+        return find_roll(
+            self.instruments, {each.side: each.gravity(readings) for each in self.instruments}, self._sweep_deg
+        )
 
     @cached_property
     def _targets(self) -> dict[Side, NeutralTarget]:
@@ -96,8 +109,8 @@ class NeutralCheck:
         """Whether the last reading is uncertain mostly by where the hinge runs in a sensor that was never swept."""
         return any(
             instrument.hinge.alone is None
-            and (rows := self.before[instrument.side].budget.rows)
-            and rows[0].source == HINGE_AXIS
+            and (rows := self.before[instrument.side].budget.without(LEVEL).rows)
+            and rows[0].source in (HINGE_AXIS, ROLL)
             and telling(Budget(rows[:1]), self._targets[instrument.side].tolerance_deg)
             for instrument in self.instruments
             if instrument.side in self.before
@@ -145,7 +158,9 @@ class NeutralCheck:
             return {}
         now = {each.side: each.at_neutral(readings) for each in self.instruments}
         if isinstance(reference, Datum):
-            return {each.side: each.angle(reference, now[each.side]) for each in self.instruments}
+            angles = {each.side: each.angle(reference, now[each.side]) for each in self.instruments}
+            roll = find_roll(self.instruments, now, self._sweep_deg) if self._sweep_deg else None
+            return angles if roll is None else without_roll(angles, roll, self._sweep_deg)
         return {each.side: each.deflection(reference.gravity[each.side], now[each.side]) for each in self.instruments}
 
     def _match(self, left: Deflection, right: Deflection) -> Verdict:

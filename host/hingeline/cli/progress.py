@@ -21,7 +21,7 @@ from hingeline.storage.results import READINGS, read_results
 from hingeline.storage.runs import all_runs
 from hingeline.storage.sessions import ON_THE_TABLE, gather, latest_first
 from hingeline.storage.sides import load_sides
-from hingeline.storage.store import Store
+from hingeline.storage.store import Store, same_session
 from hingeline.units import printable
 
 SHEETS_NAMED = 3
@@ -109,6 +109,29 @@ def _session_progress(store: Store, sheets: Mapping[str, Sheet], since: str, say
         out = [*(measure for measure in missing if False in inside_at[measure]), *out]
     commands = tuple(dict.fromkeys(run.command for run in session.runs if run.measured))
     return SessionProgress(session.aircraft, session.day, session.runs[-1].last_written, commands, missing, tuple(out))
+
+
+def still_to_measure(store: Store, sheet: Sheet, now: str, say: Say) -> tuple[Measure, ...]:
+    """What a sheet asks for that is not within the tolerance in the session that goes on.
+
+    Raises as `gather_progress`.
+    """
+    datum = None
+    with suppress(NotStored):
+        datum = load_datum(store)
+    since = "" if datum is None else datum.date
+    session = _session_progress(store, {sheet.aircraft: sheet}, since, say)
+    if session is None or session.aircraft != sheet.aircraft or session.missing is None:
+        return tuple(asked(sheet))
+    return session.missing if same_session(session.last_written, now) else tuple(asked(sheet))
+
+
+def is_drift_checked(store: Store) -> bool:
+    """Whether the sensors lay on the flat of their datum again. Raises `DamagedFile`, `NewerFile`."""
+    try:
+        return load_datum(store).holds is not None
+    except NotStored:
+        return False
 
 
 def progress_rows(job: Progress) -> dict[str, str]:

@@ -25,6 +25,7 @@ SOURCES = {
     ),
     "table level": ("the flat off level", "take the datum turned end for end: `hingeline datum --reversal`"),
     "chord": ("your chord", ""),
+    "model's roll": ("the model's roll", "find the hinge: `hingeline hinge`, and level the wings"),
     "came back off": ("how it came back to neutral", "press the sensor on, look for play, then measure again"),
     "datum closure": ("drift since the datum", "take datum and reading again"),
 }

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 
+from hingeline.checks.attitude import roll_text
 from hingeline.checks.hinge import hinge_text
 from hingeline.checks.judgement import Moment, Passing
 from hingeline.checks.neutral import NeutralCheck, needs_faired
@@ -22,6 +23,8 @@ from hingeline.rig.sheet import Sheet
 
 CLEVIS_S = 900.0
 """How long a change may take: a clevis is taken off, turned and put on again; common practice, no source."""
+ROLL_DEG = 0.3
+"""A roll below this is told by nobody: common practice, no source."""
 END_DEG = 5.0
 """A side that goes so far at once, once it is matched, is moved by the stick: common practice, no source."""
 
@@ -85,10 +88,12 @@ class Neutral(Procedure):
             text = f"{neutral_text(reading)}\nOne slow stroke first: it tells where the hinge runs in each sensor."
             return Next(replace(self, stroke=stroke), taken="the first look", messages=(Message(text),))
         following = replace(self, check=check, reading=reading, number=self.number + 1)
-        messages: tuple[Message, ...] = ()
+        roll = check.roll(event.readings)
+        is_told = roll is not None and abs(roll.deg) > ROLL_DEG
+        messages = (Message(roll_text(roll)),) if roll is not None and is_told else ()
         if following.step is not None and not reading.inside:
             brief = f"{check.surface}, neutral\n{neutral_text(reading, brief_text)}"
-            messages = (Message(neutral_text(reading), brief),)
+            messages = (*messages, Message(neutral_text(reading), brief))
         return Next(following, taken=f"reading {following.number}", messages=messages, results=(reading,))
 
     def _after_stroke(self, following: Next[FindHinge]) -> Next[Neutral]:

@@ -20,6 +20,7 @@ from hingeline.checks.values import Judgement
 from hingeline.measure.capture import Readings
 from hingeline.measure.cautions import Doubt
 from hingeline.measure.neutral import NeutralReading
+from hingeline.measure.pipeline import Instrument
 from hingeline.procedures.procedure import Message, Next, Step, Taken
 from hingeline.procedures.runner import Runner
 from hingeline.procedures.seating import seat_on
@@ -290,9 +291,14 @@ class SurfaceThrows:
 
 def check_throws(runner: Runner, sheet: Sheet, surface: str, surfaces: Sequence[str]) -> SurfaceThrows:
     """Check the throws of one of several surfaces, once the sensors are on it. Raises as `Runner.run`."""
-    instruments = seat_on(runner, sheet, surface, surfaces, by_wiggle=True)
+    return measure_throws(runner, sheet, surface, seat_on(runner, sheet, surface, surfaces, by_wiggle=True))
+
+
+def measure_throws(runner: Runner, sheet: Sheet, surface: str, instruments: tuple[Instrument, ...]) -> SurfaceThrows:
+    """Measure the throws of a surface by the sensors on it. Raises as `Runner.run`."""
     now_percent = settings_now(runner, sheet, surface)
-    procedure = runner.run(Throws(sheet, surface, instruments, None, runner.choices["cycles"], now_percent))
+    cycles = runner.choices.get("cycles", 1)
+    procedure = runner.run(Throws(sheet, surface, instruments, None, cycles, now_percent))
     given, check, readings = sheet.surface(surface), procedure.check, last_readings(procedure.readings)
     assert check is not None
     runner.record_result(settings := check.settings)

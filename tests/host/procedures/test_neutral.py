@@ -24,6 +24,11 @@ sides = ["left", "right"]
 chord = "60 mm"
 neutral.faired = "2 mm up"
 throws.normal = { up = "11 deg", down = "11 deg" }
+[surface.swept]
+kind = "flap"
+sweep = "25 deg"
+dihedral = "3 deg"
+throws.normal = { down = "30 deg" }
 [surface.tail]
 kind = "v-tail"
 dihedral = "35 deg"
@@ -121,6 +126,40 @@ def test_where_crooked_tape_decides_one_stroke_is_asked_for_first(sheet_of):
     (match,) = blunt.after(scene.still(left=0.0, right=0.0)).procedure.reading.judgements
     assert abs(match.measured.deg) == pytest.approx(7.0, abs=0.3), "what crooked tape does"
     assert "the sensor's edge" in match.reason + match.limited_by
+
+
+@pytest.mark.parametrize("roll_deg", [-2.0, 0.0, 1.0])
+def test_the_roll_of_the_model_is_no_mismatch_of_a_swept_surface(sheet_of, roll_deg):
+    """At 25° of sweep 1° of roll would look as 2 · sin 25° = 0.85° between left and right."""
+    misses = []
+    for seed in range(20):
+        askew = dict(zip(("left", "right"), np.random.default_rng(seed).normal(0, 1, 2), strict=True))
+        scene = VTail(3.0, askew, roll_deg, seed=seed, sweep_deg=25.0)
+        check = NeutralCheck(sheet_of(SHEET), "swept", scene.instruments, scene.datum())
+        following = Neutral(check, repeats=False).after(scene.still(left=0.0, right=0.0))
+        (match,) = following.procedure.reading.judgements
+        misses.append(abs(match.measured.deg) / match.measured.reach_deg)
+        assert abs(match.measured.deg) < 0.35
+        told = [message.text for message in following.messages]
+        if roll_deg == -2.0:
+            assert told[0].startswith(("The model is rolled 1.", "The model is rolled 2."))
+            assert told[0].endswith("right wing up: taken into account")
+    assert sum(miss <= 1 for miss in misses) >= 18
+
+
+def test_a_stroke_is_asked_for_where_the_roll_decides(sheet_of):
+    """How far the hinges lean is known to the stroke, and from it the roll."""
+    scene = VTail(3.0, {"left": 0.0, "right": 3.0}, 1.0, sweep_deg=25.0)
+    procedure = after(
+        Neutral(NeutralCheck(sheet_of(SHEET), "swept", scene.instruments, scene.datum())),
+        scene.still(left=0.0, right=0.0),
+    )
+    assert procedure.stroke is not None
+    stroke = through(0, -30, 20, 0, seconds=3)
+    procedure = after(procedure, scene.goes(left=stroke, right=stroke), scene.still(left=0.0, right=0.0))
+    (match,) = procedure.reading.judgements
+    assert match.measured.deg == pytest.approx(0, abs=0.3)
+    assert abs(match.measured.deg) <= match.measured.reach_deg < 0.5, "it was ±0.7 without the stroke"
 
 
 def neutral_after_a_stroke(sheet, seed):

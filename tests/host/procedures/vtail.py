@@ -30,7 +30,7 @@ class VTail(Scene):
     the plane of the fin. Calibrations are off by a share of 1 g in each of their twelve parameters, as they state.
     """
 
-    def __init__(self, dihedral_deg, askew_deg, roll_deg=0.0, seed=13, calibration_sd=0.0):
+    def __init__(self, dihedral_deg, askew_deg, roll_deg=0.0, *, seed=13, calibration_sd=0.0, sweep_deg=0.0):
         super().__init__("left", "right")
         self.dihedral_deg, self.askew_deg, self.roll_deg = dihedral_deg, askew_deg, roll_deg
         self._rng = np.random.default_rng(seed)
@@ -39,7 +39,7 @@ class VTail(Scene):
         self.instruments = tuple(
             replace(each, calibration=replace(each.calibration, covariance_parts=stated)) for each in self.instruments
         )
-        self.on_flat = False
+        self.on_flat, self.sweep_deg = False, sweep_deg
 
     def datum(self):
         """Both carriers on one flat."""
@@ -59,7 +59,8 @@ class VTail(Scene):
             taped = turned(edges, [0.0, 0.0, 1.0], self.askew_deg[side])
             moved = turned(taped, hinge, deflection_deg[:, None, None])  # about +y: what is aft goes up
             tilted = turned(moved, [1.0, 0.0, 0.0], lean)  # about the nose: what is left goes up
-            heights = turned(tilted, [1.0, 0.0, 0.0], self.roll_deg)[..., 2]
+            swept = turned(tilted, [0.0, 0.0, 1.0], self.sweep_deg * (1 if side == "left" else -1))  # tips aft
+            heights = turned(swept, [1.0, 0.0, 0.0], self.roll_deg)[..., 2]
         counts = COUNTS_PER_G * (heights + self._rng.normal(0.0, CHIP_NOISE_G, heights.shape))
         errors = self._errors[side]
         return counts + heights @ errors[:3].T + errors[3]
