@@ -46,7 +46,7 @@ def test_what_was_kept_opens(version):
     calibrations = [Calibration.from_dict(store.load("calibration", one)) for one in store.keys("calibration")]
     datum = load_datum(store)
     assert set(load_sides(store).values()) == set(datum.gravity) == {one.sensor_id for one in calibrations}
-    assert len(load_key(Store(), "e66166d8e325")) == 32
+    assert load_key(Store(), "e66166d8e325") == ("00112233445566778899aabbccddeeff", False)
     assert load_hinge(store, "Moss Lantern, flap left", SENSOR, "2025-09-14T16:00:00+00:00").yaw_sd_deg == 0.1
     assert load_sheet(version / "lantern.rig.toml").aircraft == "Moss Lantern"
     assert load_scenario(version / "lantern.toml").boards

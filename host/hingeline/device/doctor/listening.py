@@ -31,10 +31,10 @@ def listen(fleet: Fleet, sensors: Sequence[SensorInfo]) -> list[Finding]:
     Raises `BoardLost` (it was pulled or reset meanwhile).
     """
     (link,) = fleet.boards
-    late_before = link.status().late
+    before = link.left_out()
     samples = _stream(fleet, sensors)
-    state = link.status()
-    findings = [_losses(link), _timing(link.board.uid, state, state.late - late_before)]
+    late, collecting = (now - then for now, then in zip(link.left_out(), before, strict=True))
+    findings = [_losses(link), _timing(link.board.uid, link.status(), late, collecting)]
     for info in sensors:
         lines = samples[info.sensor_id]
         findings += [_rate(info, lines), _temperature(info, lines), _noise(info, lines)]
@@ -65,15 +65,19 @@ def noise_ug_per_rthz(lines: Sequence[Sample], counts_per_g: float) -> list[floa
     return [float(value) for value in 1e6 * noise_density(counts / counts_per_g, interval_s)]
 
 
-def _timing(uid: str, state: Any, left_out: int) -> Finding:
-    """Judge how evenly the board itself takes its readings, whatever the cable and this computer do."""
+def _timing(uid: str, state: Any, late: int, collecting: int) -> Finding:
+    """Judge how evenly the board itself takes its readings, whatever the cable and this computer do.
+
+    `late` readings were left out because its buses were slow, `collecting` while it collected garbage, as it must.
+    """
     mean_us, worst_us = state.jitter_us, state.jitter_worst_us
     text = (
         f"its lines begin {mean_us / 1000:.2f} ms off their beat on average, {worst_us / 1000:.2f} ms at worst; "
-        f"{left_out} readings left out because it was busy"
+        f"{late} readings left out because it was busy, {collecting} while it tidied its memory, which is usual"
     )
-    cure = "Shorten leads and repair a bus that hangs; let fewer sensors share a board" if left_out else ""
-    figures = {"jitter_us": mean_us, "jitter_worst_us": worst_us, "left_out": left_out, "heap_bytes": state.heap}
+    cure = "Shorten leads and repair a bus that hangs; let fewer sensors share a board" if late else ""
+    figures = {"jitter_us": mean_us, "jitter_worst_us": worst_us, "heap_bytes": state.heap}
+    figures |= {"left_out": late, "left_out_collecting": collecting}
     return Finding(uid, text, cure, figures=figures)
 
 

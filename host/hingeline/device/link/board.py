@@ -92,6 +92,11 @@ class BoardLink(Conversation):
             return False
         return True
 
+    def left_out(self) -> tuple[int, int]:
+        """Count the readings left out since power-on: because it was busy, and while it collected garbage."""
+        state, *more = self.ask(messages.Status, wants=messages.State)
+        return state.late, sum(detail.left_out for detail in more if isinstance(detail, messages.Pauses))
+
     def self_test(self, sensor: int) -> Any:
         """Let the sensor with that index on the board test itself; answers a `messages.Tested`."""
         return self.ask(messages.SelfTest, sensor, wants=messages.Tested, patience_s=SELF_TEST_S)[0]

@@ -27,6 +27,7 @@ _NUMBERS = {
     "port": range(1 << 16),
     "protocol": range(1, 1 << 31),
     **dict.fromkeys(("sensor", "sensors", "bus", "filter_hz", "uptime_s", "lines", "late", "dropped", "heap"), _COUNT),
+    **dict.fromkeys(("collections", "left_out"), _COUNT),
     **dict.fromkeys(("jitter_us", "jitter_worst_us", "x_trim", "y_trim", "z_trim"), _COUNT),
 }
 """By the name of a field; the others may be any number of 32 bits, which `parse` sees to."""

@@ -15,12 +15,12 @@ from tests.faults.cable import Cable
 from tests.posix import pty
 
 from hingeline.device.doctor.examination import examine
-from hingeline.device.doctor.listening import LISTEN_S
+from hingeline.device.doctor.listening import LISTEN_S, _timing
 from hingeline.device.install.payload import firmware_version
 from hingeline.device.link import ports
 from hingeline_calibration.noise import WHITE_S
 from hingeline_protocol.line import unseal
-from hingeline_protocol.messages import pack, parse
+from hingeline_protocol.messages import State, pack, parse
 
 pytestmark = pytest.mark.long
 
@@ -83,6 +83,7 @@ def test_nothing_is_wrong(bench):
     status, found = doctor(bench.ports["alpha"])
     assert (status, troubles(found)) == (0, [])
     assert figure(found, "a1", "lost") == figure(found, "a1", "bad") == 0
+    assert figure(found, "a1", "left_out_collecting") >= 0
     assert 0 <= figure(found, "a1", "jitter_us") <= figure(found, "a1", "jitter_worst_us") < 5000, "a period"
     for sensor, density_ug in ((LEFT, 400), (RIGHT, 220)):  # datasheets: see calibration/chips.py
         assert figure(found, sensor, "rate_hz") == pytest.approx(50, rel=0.03)
@@ -215,3 +216,14 @@ def test_of_the_ports_found_one_without_a_board_is_no_trouble_beside_one_with(be
     monkeypatch.setattr(ports.list_ports, "comports", list)
     assert [one.exit_status for one in examine((), said.append) if one.exit_status] == [3]
     assert len(said) == 1, "where nothing is listened to, nobody has to wait"
+
+
+@pytest.mark.parametrize(("late", "collecting", "cured"), [(0, 40, False), (3, 40, True), (3, 0, True), (0, 0, False)])
+def test_readings_left_out_while_a_board_tidies_its_memory_are_no_trouble(late, collecting, cured):
+    """A single healthy sensor without leads was told to shorten its leads."""
+    found = _timing("a1", State(1, 1, 50, 4, 9, 9, late + collecting, 90, 4000, 0, 0), late, collecting)
+    assert (f"{late} readings left out because it was busy", f"{collecting} while it tidied") == tuple(
+        part.strip() for part in found.text.partition("; ")[2].removesuffix(" its memory, which is usual").split(",")
+    )
+    assert bool(found.cure) is cured
+    assert found.exit_status == 0
