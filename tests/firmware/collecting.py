@@ -68,6 +68,7 @@ stream = streamer.Streamer(Watched(), 100, 2)
 stream.sensors = [Sensor(bus, 0x68, Mpu6050, WatchedBus()) for bus in range(2)]
 for sensor in stream.sensors:
     sensor.start()
+    sensor._has_fifo = False  # measurements one by one: a line is longest in the making then
 Watch.between = 0
 stream.start()
 while stream.lines < LINES:
