@@ -34,7 +34,7 @@ class Attempts:
     def is_guessing(self, address: str) -> bool:
         """Whether an address asked without the key too often of late."""
         with self._turn:
-            times_s = self._wrong_s.get(_network(address), ())
+            times_s = self._wrong_s.get(_network(address), deque[float]())
             return len(times_s) == MOST_WRONG and self._now_s() - times_s[0] < WRONG_S
 
 
