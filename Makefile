@@ -14,7 +14,7 @@ FIRMWARE_MYPY = MYPYPATH=.venv/stubs/$$port $(BIN)/mypy --config-file firmware/m
 # tests start hundreds of commands: they are compiled once, whatever the caller's environment says
 export PYTHONDONTWRITEBYTECODE :=
 
-.PHONY: demo test portable portable-core long look pico soak fuzz mutants lint style types workflow audit wheels bench accuracy faults schematics manual docs pictures carrier clean
+.PHONY: demo test portable portable-core long look pico soak fuzz mutants lint style types workflow audit wheels lock lowest bench accuracy faults schematics manual docs pictures carrier clean
 
 demo: .venv/installed
 	$(BIN)/hingeline demo
@@ -59,7 +59,7 @@ mutants: .venv/installed
 	$(BIN)/python -m tests.mutation
 	$(BIN)/python -m tests.random_mutants --seed $(SEED)
 
-lint: style types workflow audit wheels
+lint: style types workflow audit wheels lowest
 
 style: .venv/installed
 	$(BIN)/ruff check .
@@ -117,11 +117,27 @@ pictures: .venv/installed
 carrier: .venv/installed
 	$(BIN)/python schematics/carrier/render.py
 
-.venv/installed: pyproject.toml
+# every package as the lock has it, by its hash
+.venv/installed: pyproject.toml requirements/development.txt
 	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 10) and "$(PYTHON) is Python %d.%d, hingeline needs 3.10 \
 	or newer: install one and name it, such as make PYTHON=python3.12" % sys.version_info[:2])'
 	$(PYTHON) -m venv .venv
-	$(BIN)/python -m pip install --quiet --disable-pip-version-check --editable '.[dev]'
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --require-hashes --requirement requirements/development.txt
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --no-deps --no-build-isolation --editable .
+	touch $@
+
+# the lock anew, for all systems and Pythons: after a change of the dependencies, and now and then
+lock:
+	$(PYTHON) -m venv .venv/uv
+	.venv/uv/bin/pip install --quiet --disable-pip-version-check 'uv>=0.5,<1'
+	.venv/uv/bin/uv pip compile --quiet --upgrade --universal --generate-hashes --python-version 3.10 --extra dev \
+		--no-header --no-annotate --output-file requirements/development.txt pyproject.toml
+
+# whether the oldest versions of the dependencies still do: tried when they change, some minutes
+lowest: .venv/lowest-tried
+
+.venv/lowest-tried: .venv/installed
+	$(BIN)/python -m tests.lowest
 	touch $@
 
 # Apart from the packages: MicroPython's stubs would shadow those of CPython's library.
