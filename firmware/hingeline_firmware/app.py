@@ -29,6 +29,8 @@ class Board:
 
     Attributes
     ----------
+    name
+        Given by its owner; may be empty.
     watchdog
         Fed after each step that ended.
     """
@@ -48,6 +50,7 @@ class Board:
         if pin_map["name"] == "unknown" and not self._config["buses"]:
             self._trouble.append(("range", _NO_PIN_MAP % sys.implementation._machine))
         self._name = pin_map["name"]
+        self.name = self._config["name"]
         self.watchdog = Watchdog(self._config["watchdog"])
         self.led = Led(pin_map.get("led"))
         self._open_buses(self._config["buses"] or pin_map["buses"], pin_map["controllers"])
@@ -95,8 +98,7 @@ class Board:
         """Send a host the board, its sensors, and what is wrong with any of them."""
         sensors = self.streamer.sensors
         _send(console, messages.Board(request, PROTOCOL, VERSION, self._name, self.uid, len(sensors)))
-        name, watchdog = self._config["name"], self.watchdog.state
-        _send(console, messages.About(request, reset_cause(), watchdog, name))
+        _send(console, messages.About(request, reset_cause(), self.watchdog.state, self.name))
         for sensor in sensors:
             self.watchdog.feed()  # a bus that answers at every address has many, and each line may wait for its host
             _send(console, sensor.introduce(request))

@@ -7,7 +7,7 @@ from time import ticks_diff, ticks_ms
 from hingeline_firmware.console import Console, any_ready, poll_of
 from hingeline_firmware.login import Login
 from hingeline_firmware.requests import Requests
-from hingeline_firmware.wifi import Station
+from hingeline_firmware.wifi import Station, host_name
 from hingeline_protocol import messages
 
 TYPE_CHECKING = False  # MicroPython has no typing
@@ -113,7 +113,7 @@ class Gate:
         self._callers = []
         self._turn = 0
         self.port = settings["port"]
-        self.station = Station(settings["name"], settings["password"])
+        self.station = Station(settings["name"], settings["password"], host_name(board.name, board.uid))
         self._server = socket.socket()
         self._server.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         self._server.bind(socket.getaddrinfo("0.0.0.0", self.port)[0][-1])
@@ -124,6 +124,7 @@ class Gate:
     def step(self):
         """Accept a host that calls, and answer those that are connected."""
         self.station.step()
+        self.station.stay_awake(self._guest is not None or bool(self._callers))
         if any_ready(self._calls, select.POLLIN):
             self._accept()
         if self._guest is not None:

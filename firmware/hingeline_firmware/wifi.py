@@ -18,6 +18,9 @@ NAME_BYTES = 32
 PASSWORD_BYTES = (8, 63)
 """Least and most of a password: IEEE 802.11i, annex H.4.1; none for an open network."""
 _REJOIN_MS = 20000
+_LETTERS = "abcdefghijklmnopqrstuvwxyz0123456789"
+_HOST_NAME_LIMIT = 32
+"""Most characters that `network.hostname` takes."""
 
 
 class WifiError(Exception):
@@ -90,6 +93,13 @@ def _text(data):
     return hexlify(data).decode()
 
 
+def host_name(name, uid):
+    """Make a name for the network out of the name that its owner gave the board, else out of its unique id."""
+    letters = [letter if letter in _LETTERS else "-" for letter in name.lower()]
+    words = [word for word in "".join(letters).split("-") if word]
+    return "-".join(["hingeline"] + (words or [uid[-6:]]))[:_HOST_NAME_LIMIT].rstrip("-")
+
+
 class Station:
     """The board in its network, which it joins again after a loss.
 
@@ -99,10 +109,14 @@ class Station:
         This board has no Wi-Fi, or it does not come up.
     """
 
-    def __init__(self, name, password):
+    def __init__(self, name, password, host_name):
         import network
 
+        if hasattr(network, "hostname"):
+            network.hostname(host_name)  # MicroPython answers for it as `host_name`.local, by mDNS
         self._wlan = network.WLAN(network.STA_IF)
+        self._awake = False
+        self._usual = None
         self._wlan.active(True)
         self._name = name.decode()
         self._password = password.decode()
@@ -119,6 +133,15 @@ class Station:
             if not self._wlan.isconnected():
                 self._wlan.disconnect()
                 self._join()
+
+    def stay_awake(self, awake):
+        """Let the radio save no power, or as it did before: asleep, it holds lines back for up to 0.3 s."""
+        if awake == self._awake or not hasattr(self._wlan, "PM_NONE"):
+            return
+        self._awake = awake
+        if awake:
+            self._usual = self._wlan.config("pm")
+        self._wlan.config(pm=self._wlan.PM_NONE if awake else self._usual)
 
     def address(self):
         """The board's address in the network, `NOT_JOINED` before it has one."""

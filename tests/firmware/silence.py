@@ -9,6 +9,7 @@ import socket
 import sys
 
 import leaping
+import network
 
 
 class Clock(leaping.Clock):
@@ -37,6 +38,7 @@ class Board:
     """What requests ask of the board."""
 
     uid = "a1"
+    name = "Left wing (new)"
     watchdog = Watchdog(False)
 
 
@@ -114,6 +116,22 @@ def busy():
     return host.is_in()
 
 
+def awake():
+    """Name on the network; power saving before a host connects, while it is there, and once it has gone."""
+    gate.step()
+    modes = [gate.station._wlan.config("pm")]
+    host = Host()
+    host.log_in()
+    gate.step()
+    modes.append(gate.station._wlan.config("pm"))
+    host._link.close()
+    for _ in range(3):
+        gate.step()
+    return [network.hostname(), modes + [gate.station._wlan.config("pm")]]  # noqa: RUF005 -- MicroPython has no [*a, b]
+
+
 streamer = Streamer(Console(), 50, 4)
 gate = Gate({"port": PORT, "name": b"hangar", "password": b"", "key": KEY}, Board(), streamer)
-print(json.dumps({"stranger": stranger(), "idle": idle(), "stalled": stalled(), "busy": busy()}))
+told = {"awake": awake()}  # first: the others leave hosts behind
+told.update({"stranger": stranger(), "idle": idle(), "stalled": stalled(), "busy": busy()})
+print(json.dumps(told))

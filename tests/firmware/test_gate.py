@@ -107,7 +107,7 @@ def gate(clock, monkeypatch):
         monkeypatch.delitem(sys.modules, f"hingeline_firmware.{name}", raising=False)
     module = importlib.import_module("hingeline_firmware.gate")
     monkeypatch.setattr(module, "Requests", Requests)
-    board = types.SimpleNamespace(uid="e661", lines=[])
+    board = types.SimpleNamespace(uid="e661", name="", lines=[])
     gate = module.Gate({"port": 0, "name": b"n", "password": b"", "key": KEY}, board, Streamer())
     gate.lines, gate._server = board.lines, Server(gate._server)
     yield gate
@@ -283,3 +283,9 @@ def test_a_gate_that_closes_leaves_the_network(gate, call):
     assert not radio.is_on
     assert all(map(hung_up, hosts))
     gate.close = lambda: None
+
+
+def test_each_line_is_sent_at_once(gate, call):
+    """Nagle's algorithm would hold a line back until the one before is acknowledged (RFC 896; RFC 1122, 4.2.3.4)."""
+    call()
+    assert gate._callers[0]._connection._connection.getsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY)

@@ -133,7 +133,7 @@ def test_a_board_without_a_radio_has_no_wifi(wifi, monkeypatch, module, has_wifi
 @pytest.fixture
 def station(wifi, monkeypatch):
     monkeypatch.setitem(sys.modules, "network", types.SimpleNamespace(WLAN=Wlan, STA_IF=0))
-    return wifi.Station(b"hangar", PASSWORD)
+    return wifi.Station(b"hangar", PASSWORD, "hingeline-left")
 
 
 JOINS = ("connect", "hangar", "correct horse")
@@ -155,3 +155,19 @@ def test_a_network_that_is_lost_is_joined_again_every_20_seconds(station, clock,
         clock.now_ms = 1000 * second
         station.step()
     assert radio.told == ([] if joined else [("disconnect",), JOINS] * 2)
+
+
+@pytest.mark.parametrize(
+    ("name", "host_name"),
+    [
+        ("left", "hingeline-left"),
+        ("Left wing (new)", "hingeline-left-wing-new"),
+        ("", "hingeline-27f1a3"),
+        ("Flügel", "hingeline-fl-gel"),
+        ("--", "hingeline-27f1a3"),
+        ("w" * 32, "hingeline-" + "w" * 22),
+    ],
+)
+def test_a_board_has_a_name_that_a_network_can_have(wifi, name, host_name):
+    """RFC 952 and 1123: letters, digits and hyphens, a letter or a digit at either end."""
+    assert wifi.host_name(name, "e66118604b27f1a3") == host_name

@@ -255,6 +255,7 @@ def test_who_falls_silent_makes_room(free_port_of):
     assert result["idle"] == [True, False]
     assert result["stalled"] == [True, False, False], "and its stream ends"
     assert result["busy"] is True
+    assert result["awake"] == ["hingeline-left-wing-new", [1, 0, 1]], "its radio saves power while nobody is there"
 
 
 def test_settings_come_from_the_cable_alone_and_nothing_secret_is_on_the_network(cable, guest, free_port):
