@@ -39,8 +39,8 @@ class NeutralCheck:
 
     It counts from the datum, with every instrument's sensor in it; from the readings in the faired position where the
     sheet counts from there, None before these are taken. The trims are what was advised so far, by what it was advised
-    for; `before` are the angles at the last reading. Raises `UsageProblem` where the sheet has no neutral for a surface
-    with one side.
+    for; `before` are the angles at the last reading. Of the sensors that were `lost` since the datum it holds no more.
+    Raises `UsageProblem` where the sheet has no neutral for a surface with one side.
     """
 
     sheet: Sheet
@@ -49,6 +49,7 @@ class NeutralCheck:
     reference: Datum | NeutralReading | None
     trims: Mapping[str, Trim] = field(default_factory=dict)
     before: Mapping[Side, Deflection] = field(default_factory=dict)
+    lost: frozenset[str] = frozenset()
 
     def __post_init__(self) -> None:
         if isinstance(self.reference, NeutralReading):
@@ -148,9 +149,18 @@ class NeutralCheck:
         """By side, why its angle is not valid, where that is known."""
         faired = (self.reference.readings,) if isinstance(self.reference, NeutralReading) else ()
         return {
-            each.side: each.trouble(self._targets[each.side].tolerance_deg, readings, *faired)
+            each.side: self._lost_doubt(each) or each.trouble(self._targets[each.side].tolerance_deg, readings, *faired)
             for each in self.instruments
         }
+
+    def _lost_doubt(self, instrument: Instrument) -> Doubt | None:
+        """Why the datum does not hold for a sensor: it stopped answering since, its chip may be reset."""
+        if instrument.sensor_id not in self.lost or not isinstance(self.reference, Datum):
+            return None
+        return Doubt(
+            f"sensor {instrument.sensor_id} stopped answering since the datum, and may have been reset or exchanged",
+            "take the datum again: `hingeline datum`",
+        )
 
     def _angles(self, readings: Readings) -> dict[Side, Deflection]:
         reference = self.reference

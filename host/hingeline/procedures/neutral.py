@@ -20,6 +20,7 @@ from hingeline.procedures.procedure import Message, Next, Procedure, Step, Taken
 from hingeline.procedures.runner import Runner
 from hingeline.procedures.words import brief_text, judgement_text, moved_text
 from hingeline.rig.sheet import Sheet
+from hingeline.storage.lost import lost_since
 
 CLEVIS_S = 900.0
 """How long a change may take: a clevis is taken off, turned and put on again; common practice, no source."""
@@ -80,7 +81,7 @@ class Neutral(Procedure):
             return self._after_stroke(self.stroke.after(event))
         if self.reading is not None and self.reading.inside and (event.confirmed or self._is_at_an_end(event.readings)):
             return Next(replace(self, is_left=True), taken="going on")
-        check, reading = self.check.read(event.readings)
+        check, reading = replace(self.check, lost=self.check.lost | event.lost).read(event.readings)
         if self.repeats and not self.is_blunt and check.wants_hinge:
             stroke = FindHinge(
                 check.sheet, check.surface, check.instruments, NeutralReading(check.instruments, event.readings)
@@ -135,7 +136,9 @@ def match_neutral(
     runner: Runner, sheet: Sheet, surface: str, instruments: tuple[Instrument, ...], go_on: str
 ) -> NeutralResult:
     """Match the neutrals of a surface; where nobody is asked, read them once. Raises as `Runner.run`."""
-    check = NeutralCheck(sheet, surface, instruments, None if needs_faired(sheet, surface) else runner.datum())
+    datum = None if needs_faired(sheet, surface) else runner.datum()
+    lost = frozenset() if datum is None else lost_since(runner.store, sensors_of(instruments), datum.date)
+    check = NeutralCheck(sheet, surface, instruments, datum, lost=lost)
     procedure = runner.run(Neutral(check, runner.asks, go_on))
     keep_hinges(runner, sheet, procedure.hinges)
     if procedure.reading is None:

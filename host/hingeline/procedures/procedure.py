@@ -62,6 +62,7 @@ class Taken(NamedTuple):
     moved: bool = True  # any sensor had moved since the last reading
     confirmed: bool = False  # a key had it taken
     moved_s: Mapping[str, float] = {}  # how long each moved at most since the last event
+    lost: frozenset[str] = frozenset()  # those that stopped answering for a while
 
 
 P = TypeVar("P", bound="Procedure")

@@ -20,6 +20,7 @@ from hingeline.procedures.procedure import Event, Next, P, Step, Taken
 from hingeline.procedures.sensing import Sensing
 from hingeline.procedures.speaker import Speaker
 from hingeline.storage.calibrations import load_datum
+from hingeline.storage.lost import save_lost
 from hingeline.storage.store import Store
 from hingeline.units import counted
 from hingeline_calibration.calibration import Calibration
@@ -54,6 +55,7 @@ class Runner(Speaker):
 
     def __post_init__(self) -> None:
         self._notices = Notices(self.say, self.caution)
+        self._lost: set[str] = set()
 
     @property
     def sensors(self) -> Mapping[str, SensorInfo]:
@@ -137,6 +139,8 @@ class Runner(Speaker):
         ways: Ways[P] = {"back": "back" if can_take_back else None, "next": procedure.skipped()}
         for event in self.source:
             if isinstance(event, BoardGone):
+                for sensor_id in step.sensors:
+                    self._keep_lost(sensor_id)
                 raise event.error
             if isinstance(event, Tick):
                 for key in self.keys.aside():
@@ -172,6 +176,8 @@ class Runner(Speaker):
             cure = f"{problem.cure}. What was recorded is kept; go on with `{step.go_on}`"
             raise NotMeasurable(problem.message, cure) from problem
         self._notices.notice(event, sensing.capture)
+        if isinstance(event, SensorFault) and event.sensor_id in step.sensors and event.code == "lost":
+            self._keep_lost(event.sensor_id)
         if event.time_s - self._passing_s >= PASSING_S:
             self._passing_s = event.time_s
             moving = sensing.capture.moving
@@ -182,6 +188,12 @@ class Runner(Speaker):
             self._notices.notice_readings(taken.readings)
             self._silence()
         return taken
+
+    def _keep_lost(self, sensor_id: str) -> None:
+        """Keep for the neutrals of later runs that a sensor stopped answering in this one."""
+        if sensor_id not in self._lost:
+            self._lost.add(sensor_id)
+            self.save(lambda: save_lost(self.store, sensor_id, self.started))
 
     def _silence(self) -> None:
         """Nobody listens for a while: the views must not take the sensors for lost."""

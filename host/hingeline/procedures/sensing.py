@@ -27,6 +27,7 @@ class Sensing:
         self.capture = Capture(of_step, hold_s, is_taken=is_taken)
         self._latest = {sensor_id: Latest() for sensor_id in step.sensors}
         self._heard_s: dict[str, float] = {}
+        self._lost: frozenset[str] = frozenset()
         self.expect(step)
 
     def serves(self, step: Step, hold_s: float) -> bool:
@@ -67,6 +68,7 @@ class Sensing:
                 self._tracks[event.sensor_id].append(event)
             else:
                 self._latest[event.sensor_id].clear()
+                self._lost |= {event.sensor_id}
         readings = self.capture.push(event)
         if self._lasts_s is None:
             return None if readings is None else self._taken(readings)
@@ -80,7 +82,7 @@ class Sensing:
     def _taken(self, readings: Readings) -> Taken:
         capture = self.capture
         tracks = {sensor_id: tuple(samples) for sensor_id, samples in self._tracks.items()}
-        return Taken(readings, tracks, capture.moved, capture.confirmed, dict(capture.moved_s))
+        return Taken(readings, tracks, capture.moved, capture.confirmed, dict(capture.moved_s), self._lost)
 
     def silence(self) -> None:
         """Nobody listens until the next sample comes: that the sensors are silent means nothing."""

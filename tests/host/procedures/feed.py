@@ -6,6 +6,7 @@ There is no clock but the times of the events, no thread and no board.
 from collections import deque
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
+from types import SimpleNamespace
 
 import numpy as np
 
@@ -41,7 +42,7 @@ class Bench:
         }
         self.period_s = period_s
         self.said, self.data, self.passed, self.owed = [], [], [], []
-        self.states, self.records, self.waited = [], [], []
+        self.states, self.records, self.waited, self.kept = [], [], [], []
         self._noise = np.random.default_rng(1)
         self._angles = dict.fromkeys("lr", 0.0)
         self._time_s, self._lines = self.now_s, 0
@@ -49,7 +50,7 @@ class Bench:
         monkeypatch.setattr(speaker_module, "perf_counter", lambda: self.now_s)
         self.runner = Runner(
             **{
-                "store": None,
+                "store": SimpleNamespace(save=lambda kind, key, payload: self.kept.append(key)),
                 "source": self,
                 "talk": self,
                 "record": lambda kind, **fields: self.records.append((kind, fields)),

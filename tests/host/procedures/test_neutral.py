@@ -9,6 +9,8 @@ from tests.host.procedures.vtail import VTail
 from hingeline.checks.neutral import NeutralCheck
 from hingeline.errors import NotMeasurable, UsageProblem
 from hingeline.procedures.neutral import CLEVIS_S, Neutral
+from hingeline.storage.lost import lost_since, save_lost
+from hingeline.storage.store import Store
 from hingeline_calibration.datum import Datum
 
 SHEET = """
@@ -264,6 +266,21 @@ def test_a_sensor_that_had_a_shock_gets_no_verdict(neutral_of, scene):
     (match,) = fields["judgements"]
     assert (match["verdict"], match["inside"]) == ("NO VERDICT", False)
     assert match["reason"].startswith("left: sensor b-left shows 1.02")
+
+
+def test_a_sensor_that_was_lost_since_the_datum_gets_no_verdict(neutral_of, scene, tmp_path):
+    """Its chip may have been reset, or another one be in its place: the datum is asked for again."""
+    lost = scene.still(left=0.0, right=0.0)._replace(lost=frozenset({"b-right"}))
+    neutral = neutral_of("flap", repeats=False)
+    following = neutral.after(lost)
+    (match,) = following.procedure.reading.judgements
+    assert (match.verdict, match.inside) == ("NO VERDICT", False)
+    assert match.reason.startswith("right: sensor b-right stopped answering since the datum")
+    assert match.cure == "take the datum again: `hingeline datum`"
+    store = Store(tmp_path)
+    save_lost(store, "b-right", "2026-01-01T01:00:00+00:00")
+    assert lost_since(store, scene.ids, "2026-01-01T00:00:00+00:00") == {"b-right"}
+    assert lost_since(store, scene.ids, "2026-01-01T02:00:00+00:00") == set(), "a datum was taken since"
 
 
 def test_a_surface_in_one_piece_without_a_place_is_refused_before_anything_is_asked(sheet_of):

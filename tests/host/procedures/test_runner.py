@@ -469,6 +469,7 @@ def test_a_fault_is_an_alarm_at_once_and_its_end_ends_it(bench):
     assert bench.conditions() == ["live", "live"]
     assert "Sensor l does not answer: check its wires." in bench.said
     assert "Sensor l answers again." in bench.said
+    assert bench.kept == ["lost l"], "the neutrals of later runs ask for the datum again"
 
 
 def test_a_frozen_sensor_is_told_of_and_its_return_too(bench):
