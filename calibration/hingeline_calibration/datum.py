@@ -121,7 +121,7 @@ class Datum:
         turned = angle_from(self.gravity[sensor_id], now, calibration, hinge)
         closure_deg = abs(self.drift_deg.get(sensor_id, 0.0)) / math.sqrt(3)
         extra = [("datum", self.laying_sd_deg), (LEVEL, self.level_sd_deg), (CLOSURE, closure_deg)]
-        return Deflection(turned.deflection_deg, Budget.of([*turned.budget.items(), *extra]))
+        return Deflection(turned.deflection_deg, Budget.of([*turned.budget, *extra]))
 
     def close(self, again: Mapping[str, Gravity], calibrations: Mapping[str, Calibration]) -> Datum:
         """The same datum after the drift check: how far each sensor has drifted enters the uncertainty.

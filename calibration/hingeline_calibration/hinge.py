@@ -120,7 +120,7 @@ class Deflection:
         """Travel at a chord, in a convention of travel.py, the chord known to a standard deviation."""
         slope = travel_slope_mm_per_deg(self.deflection_deg, chord_mm, convention)
         per_chord = travel_mm(self.deflection_deg, 1.0, convention)
-        sources = [*self.budget.scaled(slope).items(), ("chord", chord_sd_mm * per_chord)]
+        sources = [*self.budget.scaled(slope), ("chord", chord_sd_mm * per_chord)]
         return Travel(chord_mm * per_chord, convention, Budget.of(sources))
 
 
@@ -175,8 +175,7 @@ def angle_from(
 
 def difference(left: Deflection, right: Deflection, shared: str | None = None) -> Deflection:
     """Left minus right of two sensors; a source that both share cancels, all others are independent."""
-    sources = [*left.budget.items(), *right.budget.items()]
-    budget = Budget.of((source, value) for source, value in sources if source != shared)
+    budget = Budget.of(row for row in (*left.budget, *right.budget) if row.source != shared)
     return Deflection(left.deflection_deg - right.deflection_deg, budget)
 
 

@@ -16,6 +16,9 @@ PATIENCE_S = 120.0
 FROZEN_S = 0.3
 """Noise repeats no line of three axes for so long: a sensor that does has stopped measuring."""
 
+DEAD_S = 2.0
+"""Nor does it repeat the value of an axis for so long, even of a chip of coarse steps: that axis is dead."""
+
 Readings = dict[str, Reading]
 """By sensor id, the still stretch it is in."""
 
@@ -48,7 +51,7 @@ class Capture:
             for sensor_id, info in sensors.items()
         }
         self._taken: dict[str, float] = {}
-        self._latest: dict[str, tuple[tuple[float, ...], float]] = {}
+        self._latest: dict[str, tuple[tuple[float | None, ...], tuple[float, ...]]] = {}
         self.moving = frozenset(self._watches)
         self.frozen: frozenset[str] = frozenset()
         self.lost: frozenset[str] = frozenset()
@@ -135,10 +138,7 @@ class Capture:
             if self._is_taken:
                 self._taken.setdefault(sensor_id, time_s)
             watch.push(time_s, event.counts, event.temperature_c)
-            counts, since_s = self._latest.get(sensor_id, ((), 0.0))
-            since_s = since_s if event.counts == counts else time_s
-            self._latest[sensor_id] = event.counts, since_s
-            self.frozen = _with(self.frozen, sensor_id, time_s - since_s >= FROZEN_S)
+            self.frozen = _with(self.frozen, sensor_id, self._repeats(event))
         else:
             watch.interrupt()
             self.lost = _with(self.lost, sensor_id, event.code == "lost")
@@ -148,6 +148,16 @@ class Capture:
                 self.moved_s[sensor_id] = max(self.moved_s[sensor_id], moved_s)
             self._still_s[sensor_id] = time_s
         self.moving = _with(self.moving, sensor_id, watch.moving)
+
+    def _repeats(self, sample: Sample) -> bool:
+        """Whether a sensor repeats its line for longer than noise does, or one axis of it."""
+        latest, since_s = self._latest.get(sample.sensor_id, ((None,) * 3, (sample.time_s,) * 3))
+        since_s = tuple(
+            start_s if value == before else sample.time_s
+            for value, before, start_s in zip(sample.counts, latest, since_s, strict=True)
+        )
+        self._latest[sample.sensor_id] = sample.counts, since_s
+        return sample.time_s - max(since_s) >= FROZEN_S or sample.time_s - min(since_s) >= DEAD_S
 
     def _still_since(self) -> dict[str, float] | None:
         """Since when each sensor is still, None unless all are."""

@@ -8,7 +8,7 @@ import pytest
 from hingeline.device.samples import BoardGone, Sample, SensorFault, SensorInfo, Tick
 from hingeline.errors import BoardLost, NotMeasurable
 from hingeline.measure import capture as module
-from hingeline.measure.capture import FROZEN_S, HOLD_S, Capture
+from hingeline.measure.capture import DEAD_S, FROZEN_S, HOLD_S, Capture
 
 LINE_S = 0.02
 INFO = SensorInfo("s", "pico", "port", "mpu6050", 0, 0x68, 16384, 200, 44, "absolute", "ok")
@@ -61,6 +61,18 @@ def test_a_frozen_sensor_is_noticed_and_gives_no_reading():
     with pytest.raises(BoardLost, match="frozen"):
         next_reading(capture, watched())
     assert frozen_s[0] == pytest.approx(5.0 + FROZEN_S, abs=2 * LINE_S)
+
+
+def test_an_axis_that_repeats_itself_while_others_vary_is_dead():
+    """A broken joint: x keeps its value, though no line of three repeats."""
+    capture, frozen_s = Capture({"s": INFO}), []
+    capture.expect(patience_s=30)
+    for event in events(until_s=20):
+        dead = event._replace(counts=(17.0, *event.counts[1:])) if event.time_s > 5 else event
+        capture.push(dead)
+        frozen_s.extend([event.time_s] if capture.frozen else [])
+    assert frozen_s[0] == pytest.approx(5 + DEAD_S, abs=3 * LINE_S)
+    assert frozen_s[-1] == pytest.approx(20, abs=2 * LINE_S)
 
 
 def test_noise_never_looks_frozen():
