@@ -75,10 +75,11 @@ class Linkage:
         up = {"top": 1, "bottom": -1}[side]
         return cls(arm_mm, up * 90.0, horn_mm, up * 90.0, rod_mm, -rod_mm, up * (horn_mm - arm_mm))
 
-    def leaning_aft(self, lean_deg: float) -> Linkage:
-        """With the arm put on its spline further aft, the rod adjusted to the same neutral."""
+    def leaning_aft(self, arm_deg: float, horn_deg: float = 0.0) -> Linkage:
+        """With the arm put on its spline further aft, and the horn too, the rod adjusted to the same neutral."""
         clockwise = copysign(1.0, sin(radians(self.arm_deg)))
-        return replace(self, arm_deg=self.arm_deg - clockwise * lean_deg).at_neutral()
+        arm, horn = self.arm_deg - clockwise * arm_deg, self.horn_deg - clockwise * horn_deg
+        return replace(self, arm_deg=arm, horn_deg=horn).at_neutral()
 
     def hole_aft(self, aft_mm: float) -> Linkage:
         """With the horn hole that much further aft, the rod adjusted to the same neutral."""
@@ -114,6 +115,16 @@ class Linkage:
         rod = phase(self._horn_hole_mm(deflection_deg) - self._arm_pin_mm(servo_deg))
         arm, horn = radians(self.arm_deg + servo_deg), radians(self.horn_deg + deflection_deg)
         return self.arm_mm * sin(arm - rod) / (self.horn_mm * sin(horn - rod))
+
+    def off_dead_centre_deg(self, deflection_deg: float) -> float:
+        """How far arm and rod, or rod and horn, are at least from one line where the surface stands there.
+
+        On one line a lever turns no further, however hard it is pulled. Raises `LinkageBinds`.
+        """
+        servo_deg = self.servo_deg(deflection_deg)
+        rod_deg = degrees(phase(self._horn_hole_mm(deflection_deg) - self._arm_pin_mm(servo_deg)))
+        levers_deg = (self.arm_deg + servo_deg, self.horn_deg + deflection_deg)
+        return min(abs(remainder(lever_deg - rod_deg, 180)) for lever_deg in levers_deg)
 
     def _deflections_deg(self, servo_deg: float) -> tuple[float, float]:
         ground_mm = complex(-self.shaft_aft_mm, -self.shaft_up_mm)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import product
 from math import sqrt
@@ -82,7 +82,7 @@ class Candidate:
         return f"perhaps the {fault} ({amount(self.residual_deg)} stays unexplained)"
 
 
-CAUSES = {
+CAUSES: dict[str, tuple[Callable[[Linkage, float], Linkage], str]] = {
     "arm": (Linkage.leaning_aft, "servo arm leans {size:.0f}° off square, {where}"),
     "hole": (Linkage.hole_aft, "horn hole is {size:.1f} mm {where} of the hinge axis"),
 }

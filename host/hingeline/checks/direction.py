@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from hingeline.checks.results import DirectionResult, SideDirection
@@ -13,11 +13,9 @@ from hingeline_calibration.hinge import Deflection
 
 MOVED_DEG = 2.0
 """A surface that went less far has not moved."""
-CANDIDATES = (
-    "the servo is to be reversed in the transmitter",
-    "left and right sensor are swapped: `hingeline wiggle` tells which is which",
-    "the arrow of a carrier points forward",
-)
+SWAPPED = "left and right sensor are swapped: `hingeline wiggle` tells which is which"
+STANDS = "its plug, its clevis or its channel"
+WRONG_WAY = ("the arrow of its carrier points forward", "its servo is to be reversed in the transmitter")
 
 
 @dataclass(frozen=True)
@@ -71,7 +69,17 @@ def judge_direction(surface: str, command: Command, deflections: Mapping[Side, D
     """Judge the deflections of a reading at a command."""
     sides = {side: _judge_side(angle.deflection_deg, command.signs[side]) for side, angle in deflections.items()}
     inside = all(side.right_way for side in sides.values())
-    return DirectionResult(surface, command.stick, sides, command.call, () if inside else CANDIDATES, inside)
+    return DirectionResult(surface, command.stick, sides, command.call, tuple(_candidates(sides)), inside)
+
+
+def _candidates(sides: Mapping[Side, SideDirection]) -> Iterator[str]:
+    """Yield likely causes, side by side; swapped sensors first, where both sides went opposed, the wrong way round."""
+    expected, went = ({getattr(side, name) for side in sides.values()} for name in ("expected", "went"))
+    if expected == went == {"up", "down"} and not any(side.right_way for side in sides.values()):
+        yield SWAPPED
+    for name, side in sides.items():
+        if not side.right_way:
+            yield from (f"{name}: {cause}" for cause in ((STANDS,) if side.went == "nowhere" else WRONG_WAY))
 
 
 def _judge_side(deg: float, sign: int) -> SideDirection:

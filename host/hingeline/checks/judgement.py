@@ -53,7 +53,9 @@ class Comparison(NamedTuple):
 
 def compare(target: Target | NeutralTarget, angle: Deflection, wrong: Doubt | None = None) -> Comparison:
     """Compare an angle with its target in the unit that the manual gives this in, inches as mm."""
-    travel = None if target.chord_mm is None else travel_of(angle, target.chord_mm, target.convention)
+    travel = None
+    if target.chord_mm is not None:
+        travel = travel_of(angle, target.chord_mm, target.convention, target.chord_accuracy_mm)
     judge = judge_throw if isinstance(target, Target) else judge_neutral
     wanted_deg = target.deflection_deg or 0.0
     if travel is None or target.chord_mm is None or target.travel_mm is None or target.unit == "deg":

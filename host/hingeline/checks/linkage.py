@@ -15,10 +15,11 @@ def clevis_of(given: rig.Linkage | None) -> Clevis | None:
 
 
 def chain_of(given: rig.Linkage | None) -> Linkage | None:
-    """The four-bar chain of a sheet, arm and horn square at neutral; None where a dimension is missing."""
+    """The four-bar chain of a sheet, as arm and horn lean at neutral; None where a dimension is missing."""
     if given is None or given.arm_mm is None or given.rod_mm is None or given.horn_side is None:
         return None
-    return Linkage.square(given.arm_mm, given.horn_mm, given.rod_mm, given.horn_side)
+    square = Linkage.square(given.arm_mm, given.horn_mm, given.rod_mm, given.horn_side)
+    return square.leaning_aft(given.arm_lean_deg, given.horn_lean_deg)
 
 
 def described_chain(sheet: Sheet, surface: str) -> Linkage:

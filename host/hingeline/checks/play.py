@@ -65,7 +65,7 @@ def judge_play(
         notes.append(f"{side}: a surface that falls back by its own weight hides its play: go by the full movement.")
     limit, given = limit or PLAY[sheet.tolerances.profile], sheet.surface(surface)
     if limit.linear and given.chord_mm is not None:
-        travel = travel_of(play, given.chord_mm, given.convention or sheet.convention)
+        travel = travel_of(play, given.chord_mm, sheet.convention_of(given), given.chord_accuracy_mm)
         result = of_travel(f"{side}, play", travel, limit.mm, CANDIDATES)
     else:
         result = of_angle(f"{side}, play", play, limit_deg(limit, given.chord_mm, CHORD_MM), CANDIDATES)

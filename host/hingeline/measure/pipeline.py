@@ -20,9 +20,6 @@ from hingeline_calibration.hinge import Deflection, HingeAxis, Travel, deflectio
 from hingeline_calibration.motion import without_motion
 from hingeline_calibration.travel import travel_slope_mm_per_deg
 
-CHORD_SD_MM = 0.3
-"""How well a chord is measured with a ruler: common practice, no source."""
-
 
 @dataclass(frozen=True)
 class FixedPart:
@@ -106,9 +103,9 @@ def sensors_of(sides: Sequence[Instrument]) -> tuple[str, ...]:
     return (*(instrument.sensor_id for instrument in sides), *fixed)
 
 
-def travel_of(angle: Deflection, chord_mm: float, convention: str) -> Travel:
-    """Travel in mm at a chord that was measured with a ruler, in a convention of `hingeline_calibration.travel`."""
-    return angle.travel(chord_mm, convention, CHORD_SD_MM)
+def travel_of(angle: Deflection, chord_mm: float, convention: str, chord_accuracy_mm: float) -> Travel:
+    """Travel in mm at a chord known so well (95 %), in a convention of `hingeline_calibration.travel`."""
+    return angle.travel(chord_mm, convention, chord_accuracy_mm / 2)  # 95 % of a ruler's readings: GUM 6.3.3
 
 
 def small_travel_mm(angle_deg: float, at_deg: float, chord_mm: float, convention: str) -> float:

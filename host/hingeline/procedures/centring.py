@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
-from hingeline.checks.centring import CENTRING_DEG, WAYS, CentringCheck, From
+from hingeline.checks.centring import CENTRING_DEG, WAYS, CentringCheck, From, away_deg
 from hingeline.measure.neutral import NeutralReading
 from hingeline.measure.tracks import Tracks
 from hingeline.procedures.procedure import Next, Step, Taken, joined
@@ -30,7 +30,8 @@ class Centring(Examination):
     tracks: Tracks = field(default_factory=dict)
 
     def _check(self, neutral: NeutralReading) -> CentringCheck:
-        return CentringCheck(neutral, self.limit_deg or CENTRING_DEG[self.sheet.tolerances.profile], self.returns)
+        limit_deg = self.limit_deg or CENTRING_DEG[self.sheet.tolerances.profile]
+        return CentringCheck(neutral, limit_deg, away_deg(self.sheet, self.surface), self.returns)
 
     def next_step(self, neutral: NeutralReading) -> Step:
         """The way from which the first side has come less often."""

@@ -92,7 +92,10 @@ class Sheet(SheetTable):
         travel = travel_of(position, chord_mm, convention)
         tolerance, match = (tolerance_of(self.tolerance(name, each), chord_mm) for each in own)
         for side in surface.sides:
-            yield Target(name, side, *travel, convention, chord_mm, position.unit, *tolerance, mode, command, *match)
+            yield Target(
+                *(name, side, *travel, convention, chord_mm, position.unit, *tolerance, mode, command, *match),
+                chord_accuracy_mm=surface.chord_accuracy_mm,
+            )
 
     def _neutrals_of(self, name: str) -> Iterator[NeutralTarget]:
         surface = self.surfaces[name]
@@ -105,7 +108,10 @@ class Sheet(SheetTable):
             travel = travel_of(faired, chord_mm, convention)
         unit = faired.unit if faired else "deg"
         for side in surface.sides:
-            yield NeutralTarget(name, side, *travel, convention, chord_mm, unit, *tolerance, reference)
+            yield NeutralTarget(
+                *(name, side, *travel, convention, chord_mm, unit, *tolerance, reference),
+                chord_accuracy_mm=surface.chord_accuracy_mm,
+            )
 
 
 def known_name(name: str, noun: str, names: Collection[str]) -> str:

@@ -79,6 +79,10 @@ class Linkage(SheetTable):
     arm_mm: LengthMm | None = key("servo shaft to the hole in its arm", "10 mm", None)
     rod_mm: LengthMm | None = key("pushrod, pin to pin", "80 mm", None)
     horn_side: Literal["top", "bottom"] | None = key("skin that the horn is on: top or bottom", "bottom", None)
+    arm_lean_deg: AngleDeg = key("how far the arm leans aft of square to the rod at neutral", "5 deg", 0.0)
+    horn_lean_deg: AngleDeg = key(
+        "how far the horn hole lies aft of square to the rod, seen from the axis", "3 deg", 0.0
+    )
 
     @property
     def pitch_mm(self) -> float:
@@ -104,6 +108,7 @@ class Surface(SheetTable):
     chord_mm: LengthMm | None = key(
         "hinge axis to trailing edge, square to the hinge, where the manual measures its mm", "45 mm", None
     )
+    chord_accuracy_mm: LengthMm = key("how well you measured it, 95 %; left out, 0.6 mm, by a ruler", "0.2 mm", 0.6)
     station_mm: LengthMm | None = key("from the root to where the chord is measured", "20 mm", None)
     counterbalance_mm: LengthMm | None = key(
         "how far a balanced tip reaches ahead of the hinge axis; no part of the chord", "15 mm", None

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from hingeline.units import Side
@@ -32,6 +32,8 @@ class SideTarget:
     """The unit the manual gives the target in."""
     tolerance_deg: float
     tolerance_mm: float | None
+    chord_accuracy_mm: float = field(default=0.6, kw_only=True)
+    """At 95 %."""
 
 
 @dataclass(frozen=True)

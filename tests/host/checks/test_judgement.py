@@ -85,3 +85,15 @@ def test_a_throw_in_mm_is_known_as_well_as_its_millimetres():
     assert comparison.is_known
     assert not compare(target_of("8.68 mm"), Deflection(10.0, Budget.of([("noise", 0.31)]))).is_known
     assert judge("left", comparison).verdict == "WITHIN"
+
+
+@pytest.mark.parametrize(("key", "sd_mm"), [("", 0.3), ('chord_accuracy = "0.1 mm"', 0.05)])
+def test_a_chord_that_was_measured_better_limits_less(key, sd_mm):
+    """By ruler a travel is 2 c sin(δ/2): its uncertainty from the chord is 2 sin(δ/2) of the chord's (GUM 5.1.2)."""
+    text = (
+        'schema_version = 1\naircraft = "Even"\nmodes = ["normal"]\n[surface.elevator]\nchord = "50 mm"\n'
+        f'{key}\nthrows.normal = {{ up = "20 mm" }}\n'
+    )
+    (target,) = parse_sheet(text, "even").targets()
+    travel = compare(target, Deflection(20.0, Budget.of([("noise", 0.0)]))).travel
+    assert travel.standard_uncertainty_mm == pytest.approx(2 * math.sin(math.radians(10.0)) * sd_mm, rel=0.03)

@@ -65,7 +65,7 @@ def test_a_reading_and_the_lines_of_a_track_come_to_the_same_gravity_and_deflect
 def test_travel_carries_the_chords_uncertainty(sensor, convention, mm):
     """At 50 mm and 17°, by the three formulas; 0.3 mm of chord is that share of the travel."""
     neutral, now = (sensor.calibration.gravity(reading(samples(np.full(50, deg)))) for deg in (0.0, DEFLECTION_DEG))
-    travel = travel_of(sensor.deflection(neutral, now), 50.0, convention)
+    travel = travel_of(sensor.deflection(neutral, now), 50.0, convention, 0.6)
     assert travel.travel_mm == pytest.approx(mm, abs=0.001)
     assert dict(travel.budget.items())["chord"] == pytest.approx(0.3 * mm / 50, rel=1e-3)
 

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from tests.host.procedures.scene import Scene, after, through
 
+from hingeline.checks.centring import spread_of
 from hingeline.errors import NotMeasurable
 from hingeline.procedures.centring import RESTLESS, Centring
 
@@ -95,3 +96,27 @@ def test_a_sensor_upside_down_is_refused_at_neutral(sheet_of, scene):
     scene.on_its_head.add("left")
     with pytest.raises(NotMeasurable, match="upside down"):
         Centring(sheet_of(SHEET), "flap", scene.instruments).after(scene.still(left=0.0, right=0.0))
+
+
+@pytest.mark.parametrize("throw_deg", [2.7, 3.0])
+def test_a_surface_with_small_throws_is_away_sooner(sheet_of, scene, throw_deg):
+    """A stick held at 3° is no return to neutral, and 2.7° are a movement."""
+    sheet = sheet_of(f'[surface.flap]\nthrows.normal = {{ up = "{throw_deg} deg", down = "{throw_deg} deg" }}')
+    centring = after(Centring(sheet, "flap", scene.instruments, limit_deg=0.2, times=3), scene.still(left=0, right=0))
+    for peak_deg in 3 * (throw_deg, -throw_deg):
+        held = through(0, peak_deg)
+        centring = after(centring, scene.goes(left=held, right=held))
+        home = through(peak_deg, 0)
+        centring = after(centring, scene.goes(left=home, right=home))
+    found = {result.name: result for result in centring.result.results}
+    assert all(result.inside for result in found.values())
+    assert found["left, hysteresis"].value == pytest.approx(0.0, abs=0.1)
+
+
+def test_the_spread_is_a_standard_deviation_with_its_own_uncertainty():
+    """Of n draws of one deviation s each way, the estimate scatters by s/√(2ν): against 4000 simulated checks."""
+    rng, s, count = np.random.default_rng(12), 0.08, 5
+    estimates = np.array([spread_of(rng.normal(0.0, s, (2, count))) for _ in range(4000)])
+    assert np.sqrt(np.mean(estimates[:, 0] ** 2)) == pytest.approx(s, rel=0.02)
+    assert np.std(estimates[:, 0]) == pytest.approx(s / np.sqrt(2 * 2 * (count - 1)), rel=0.05)
+    assert spread_of(np.array([[0.0, 0.2], [0.0, 0.2]])) == pytest.approx((0.1414, 0.0707), abs=1e-4)

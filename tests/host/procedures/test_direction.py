@@ -53,20 +53,21 @@ def test_what_goes_its_way_is_recorded_and_told(direction_of, scene):
 
 
 @pytest.mark.parametrize(
-    ("left_deg", "right_deg", "wrong"),
+    ("left_deg", "right_deg", "first"),
     [
-        pytest.param(8.0, -12.0, 2, id="swapped sensors, or a reversed channel"),
-        pytest.param(-8.0, -12.0, 1, id="a reversed servo"),
-        pytest.param(0.0, 12.0, 1, id="a plug that fell out"),
+        pytest.param(8.0, -12.0, "left and right sensor are swapped", id="swapped sensors, or a reversed channel"),
+        pytest.param(-8.0, -12.0, "right: the arrow of its carrier", id="a reversed servo"),
+        pytest.param(0.0, 12.0, "left: its plug, its clevis", id="a plug that fell out"),
     ],
 )
-def test_what_goes_the_wrong_way_is_told_with_its_candidates(direction_of, scene, left_deg, right_deg, wrong):
+def test_what_goes_the_wrong_way_is_told_with_its_candidates(direction_of, scene, left_deg, right_deg, first):
     following = direction_of("aileron").after(scene.still(left=left_deg, right=right_deg))
     ((_, fields),) = events(following)
     assert not fields["inside"]
     (message,) = following.messages
-    assert message.text.count("WRONG WAY") == wrong
-    assert "candidate: left and right sensor are swapped" in message.text
+    assert message.text.count("WRONG WAY") == (2 if "swapped" in first else 1)
+    assert message.text.partition("candidate: ")[2].startswith(first)
+    assert ("swapped" in message.text) == ("swapped" in first), "one side alone cannot be swapped"
 
 
 def test_the_second_command_waits_for_the_way_back(direction_of, scene):

@@ -11,6 +11,7 @@ of the servo's travel comes first: it gives the finest steps and the least play.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -20,11 +21,15 @@ import click
 from hingeline.cli.command import Number, Option, command, setting
 from hingeline.cli.completing import sheet_argument, surface_argument
 from hingeline.cli.screen import Screen
+from hingeline.errors import LinkageBinds
 from hingeline.rig import load_sheet
 
 if TYPE_CHECKING:
+    from hingeline.advice.linkage import Linkage
     from hingeline.advice.prediction import Holes
 
+DEAD_CENTRE_DEG = 20.0
+"""Nearer to one line than this, rod and lever have a third of their leverage left: common practice, no source."""
 BEST = 5
 """As many pairs of holes are shown."""
 
@@ -66,14 +71,32 @@ def linkage(
         down_deg=down_deg,
         servo_travel_deg=servo_travel_deg,
     )[:BEST]
+    text = f"{surface}: arm {chain.arm_mm:g} mm, horn {chain.horn_mm:g} mm, servo ±{servo_travel_deg:g}°: "
+    text += "\n".join([throws.text(), *_dead_centres(chain, up_deg, down_deg), _text(holes, up_deg, down_deg)])
+    if sheet.surface(surface).kind == "rudder":
+        text = text.replace(": up ", ": left ").replace(", down ", ", right ")
     screen.data(
-        f"{surface}: arm {chain.arm_mm:g} mm, horn {chain.horn_mm:g} mm, servo ±{servo_travel_deg:g}°: "
-        f"{throws.text()}\n" + _text(holes, up_deg, down_deg),
+        text,
         surface=surface,
         throws={**asdict(throws), "differential_percent": throws.differential_percent},
         wanted_deg={"up": up_deg, "down": down_deg},
         holes=[asdict(pair) for pair in holes],
     )
+
+
+def _dead_centres(chain: Linkage, *wanted_deg: float) -> Iterator[str]:
+    """Yield a warning for each wanted throw where arm and rod, or rod and horn, come near one line."""
+    for deg in filter(None, wanted_deg):
+        try:
+            off_deg = chain.off_dead_centre_deg(deg)
+        except LinkageBinds:
+            yield f"At {deg:+.1f}° this linkage binds: a longer arm, a shorter horn, or a horn that leans the other way"
+            continue
+        if off_deg < DEAD_CENTRE_DEG:
+            yield (
+                f"At {deg:+.1f}° rod and lever are {off_deg:.0f}° from dead centre: there the servo holds little, and "
+                "play grows. Let arm and horn lean so that they are square to the rod half-way"
+            )
 
 
 def _text(holes: tuple[Holes, ...], up_deg: float, down_deg: float) -> str:
