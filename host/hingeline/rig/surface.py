@@ -108,8 +108,10 @@ class Surface(SheetTable):
     chord_mm: LengthMm | None = key(
         "hinge axis to trailing edge, square to the hinge, where the manual measures its mm", "45 mm", None
     )
-    chord_accuracy_mm: LengthMm = key("how well you measured it, 95 %; left out, 0.6 mm, by a ruler", "0.2 mm", 0.6)
     station_mm: LengthMm | None = key("from the root to where the chord is measured", "20 mm", None)
+    chord_accuracy_mm: LengthMm = key(
+        "how well you measured the chord, 95 %; left out, 0.6 mm, by a ruler", "0.2 mm", 0.6
+    )
     counterbalance_mm: LengthMm | None = key(
         "how far a balanced tip reaches ahead of the hinge axis; no part of the chord", "15 mm", None
     )

@@ -51,6 +51,7 @@ def test_json_tells_every_target_with_its_unit_in_the_name(hingeline, tmp_path):
         "travel_mm": 7.0,
         "convention": "ruler",
         "chord_mm": 40.0,
+        "chord_accuracy_mm": 0.6,
         "unit": "mm",
         "tolerance_deg": 2.0,
         "tolerance_mm": None,
