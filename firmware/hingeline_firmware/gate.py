@@ -7,8 +7,9 @@ from time import ticks_diff, ticks_ms
 from hingeline_firmware.console import Console, any_ready, poll_of
 from hingeline_firmware.login import Login
 from hingeline_firmware.requests import Requests
-from hingeline_firmware.wifi import Station, host_name
+from hingeline_firmware.wifi import Station
 from hingeline_protocol import messages
+from hingeline_protocol.names import host_name
 
 TYPE_CHECKING = False  # MicroPython has no typing
 if TYPE_CHECKING:

@@ -18,9 +18,6 @@ NAME_BYTES = 32
 PASSWORD_BYTES = (8, 63)
 """Least and most of a password: IEEE 802.11i, annex H.4.1; none for an open network."""
 _REJOIN_MS = 20000
-_LETTERS = "abcdefghijklmnopqrstuvwxyz0123456789"
-_HOST_NAME_LIMIT = 32
-"""Most characters that `network.hostname` takes."""
 
 
 class WifiError(Exception):
@@ -91,13 +88,6 @@ def _check(port, name, password, key):
 
 def _text(data):
     return hexlify(data).decode()
-
-
-def host_name(name, uid):
-    """Make a name for the network out of the name that its owner gave the board, else out of its unique id."""
-    letters = [letter if letter in _LETTERS else "-" for letter in name.lower()]
-    words = [word for word in "".join(letters).split("-") if word]
-    return "-".join(["hingeline"] + (words or [uid[-6:]]))[:_HOST_NAME_LIMIT].rstrip("-")
 
 
 class Station:

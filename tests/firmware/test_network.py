@@ -9,6 +9,7 @@ import types
 import pytest
 
 from hingeline_firmware import store
+from hingeline_protocol import names
 
 KEY, PASSWORD = bytes(range(16)), b"correct horse"
 
@@ -168,6 +169,6 @@ def test_a_network_that_is_lost_is_joined_again_every_20_seconds(station, clock,
         ("w" * 32, "hingeline-" + "w" * 22),
     ],
 )
-def test_a_board_has_a_name_that_a_network_can_have(wifi, name, host_name):
+def test_a_board_has_a_name_that_a_network_can_have(name, host_name):
     """RFC 952 and 1123: letters, digits and hyphens, a letter or a digit at either end."""
-    assert wifi.host_name(name, "e66118604b27f1a3") == host_name
+    assert names.host_name(name, "e66118604b27f1a3") == host_name

@@ -11,9 +11,20 @@ from hingeline.device.link.login import Key
 from hingeline.storage.store import Store
 
 
-def save_key(store: Store, uid: str, key: bytes, proven: bool = False) -> Path:
-    """Save the key of a board, readable for its owner alone; return where. `proven`: as `Key`. Raises `StoreError`."""
-    return store.save("settings", _name(uid), {"key": key.hex(), "proven": proven}, mode=0o600).path
+def save_key(store: Store, uid: str, key: bytes, proven: bool = False, ports: Sequence[str] = ()) -> Path:
+    """Save the key of a board, readable for its owner alone, and its ports on the network; return where.
+
+    `proven`: as `Key`. Raises `StoreError`.
+    """
+    content = {"key": key.hex(), "proven": proven, "ports": list(ports)}
+    return store.save("settings", _name(uid), content, mode=0o600).path
+
+
+def network_ports(store: Store) -> dict[str, tuple[str, ...]]:
+    """Find, by uid, where each board that has a key may be on the network. Raises `DamagedFile`, `NewerFile`."""
+    names = [name for name in store.keys("settings") if name.startswith(_name(""))]
+    kept = {name.removeprefix(_name("")): store.find("settings", name) or {} for name in names}
+    return {uid: tuple(map(str, content.get("ports", ()))) for uid, content in kept.items()}
 
 
 def load_key(store: Store, uid: str) -> Key | None:

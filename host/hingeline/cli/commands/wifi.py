@@ -25,6 +25,7 @@ from hingeline.cli.screen import Screen
 from hingeline.device.link import KEY_BYTES, KEY_VARIABLE, TCP_PORT
 from hingeline.errors import NoBoard, UsageProblem
 from hingeline.storage.store import Store
+from hingeline_protocol.names import host_name
 
 if TYPE_CHECKING:
     from hingeline.device.link.board import BoardLink
@@ -54,10 +55,13 @@ def wifi(screen: Screen, ports: tuple[str, ...], network: str | None, off: bool,
         password = _password(screen)
         key = secrets.token_bytes(KEY_BYTES)
         link.serve_wifi(tcp_port, network.encode(), password.encode(), key)
-        kept = save_key(store, link.board.uid, key, link.proves_itself())
+        proven = link.proves_itself()
+        save_key(store, link.board.uid, key, proven)  # at once: the board may be slow to join
         port = f"socket://{_address(link, screen)}:{tcp_port}"
+        name = f"socket://{host_name(link.decoder.about.name, link.board.uid)}.local:{tcp_port}"
+        kept = save_key(store, link.board.uid, key, proven, (name, port))
         screen.say(f"Its key is kept in {kept}; another computer needs it in {KEY_VARIABLE}.")
-        screen.data(f"The board serves at {port}", port=port)
+        screen.data(f"The board serves at {port}, also as {name}; `hingeline boards` finds it", port=port, name=name)
 
 
 def _password(screen: Screen) -> str:

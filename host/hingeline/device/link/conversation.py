@@ -33,6 +33,8 @@ SILENCES, SILENCES_TCP = 10, 20
 that a device is pulled out the system reports at once, and a radio pauses for seconds."""
 UNUSABLE_S = 2.0
 """A cable that damages every line, or a clock that stands, is named after so long."""
+PAUSE_S = 4.0
+"""An answer over the network is waited for at least so long: a radio pauses for up to 3 s."""
 IDLE_S = 0.5
 RECEIVED_BYTES = 200
 PULSE = 65535
@@ -166,7 +168,8 @@ class Conversation:
         answer: list[Any] = []
         probes: list[int] = []
         asked_s, wait_s = perf_counter(), PROBE_S
-        while (left_s := asked_s + max(least_s, self._patience_s) - perf_counter()) > 0:
+        patient_until_s = asked_s + max(least_s, PAUSE_S if self.port.startswith("socket://") else 0.0)
+        while (left_s := max(patient_until_s, asked_s + self._patience_s) - perf_counter()) > 0:
             try:
                 message = self._answers.get(timeout=min(wait_s, left_s))
             except Empty:

@@ -1,8 +1,11 @@
 """A board on the network: in with its key, kept or named; out with none or another; one host at a time."""
 
 import json
+import select
 import socket
+import threading
 import time
+from contextlib import suppress
 from functools import partial
 
 import pytest
@@ -148,6 +151,11 @@ def test_the_command_sets_a_board_up_and_off_again(home, cable, tcp_port, monkey
     boards = json.loads(run("boards", "--port", port, "--json").stdout)["boards"]
     assert [board["uid"] for board in boards] == [UID]
 
+    named = f"socket://localhost:{tcp_port}"  # stands in for hingeline-c0ffee01.local, which a radio's chip answers for
+    save_key(Store(), UID, bytes.fromhex(load_key(Store(), UID).text), True, ("socket://127.0.0.1:1", named))
+    found = json.loads(run("boards", "--json").stdout)["boards"]
+    assert [(board["uid"], board["port"]) for board in found] == [(UID, named)], "without typing an address"
+
     assert run("wifi", "--off", "--port", cable).return_value == 0
     assert run("boards", "--port", port).return_value == 3
 
@@ -189,5 +197,48 @@ def test_a_calibration_goes_over_the_cable_alone(served):
         with pytest.raises(BoardRefused, match="over the cable only") as error:
             link.store_calibration(link.sensors[0].index, b"forged")
         assert "cable" in error.value.cure
+    finally:
+        link.close()
+
+
+class Radio(threading.Thread):
+    """A radio between a computer and a board, which can pause."""
+
+    def __init__(self, port):
+        super().__init__(daemon=True)
+        self.paused = threading.Event()
+        self._server = socket.create_server(("127.0.0.1", 0))
+        self.port = f"socket://127.0.0.1:{self._server.getsockname()[1]}"
+        self._far = socket.create_connection(("127.0.0.1", int(port.rpartition(":")[2])))
+        self.start()
+
+    def run(self):
+        near, _ = self._server.accept()
+        with self._server, near, self._far, suppress(OSError):
+            while True:
+                ready, _, _ = select.select([near, self._far], [], [], 0.1)
+                while self.paused.is_set():
+                    time.sleep(0.01)
+                for end in ready:
+                    if not (data := end.recv(4096)):
+                        return
+                    (self._far if end is near else near).sendall(data)
+
+
+def test_silence_of_three_seconds_is_a_pause(served):
+    save_key(Store(), UID, KEY)
+    radio = Radio(served)
+    link = open_link(radio.port)
+    link.start(50, 4)
+    try:
+        for question in (link.status, lambda: None):
+            radio.paused.set()
+            threading.Timer(3.0, radio.paused.clear).start()
+            before = link.counts.lines
+            question()
+            time.sleep(4.0)
+            assert link.counts.lines > before + 50, "the run goes on"
+        assert link.counts.lost.total() == 0
+        link.stop()
     finally:
         link.close()
