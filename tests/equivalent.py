@@ -20,6 +20,7 @@ EQUIVALENT: dict[tuple[str, str, str], str] = {
         "abs(len(samples) - last.lines) > last.lines // 5",
         "(abs(len(samples) - last.lines) >= last.lines // 5)",
     ): "the noise is estimated a line sooner, of lines that are as good",
+    ("plots.py", "0.5", "(0.6)"): "lines of a plot are a tenth of a point thicker",
     ("paper.py", "120.0", "(144.0)"): f"{_PATIENCE}: a browser that hangs",
 }
 """By the file's name, what stands there, and broken."""

@@ -31,6 +31,7 @@ def test_the_model_that_moved_is_taken_out_of_the_course_as_out_of_the_readings(
     left, right = courses(recorded("throws-fixed"))
     for course in (left, right):
         assert len(course.plateaus) == 2
+        assert course.time_s[0] == 0.0
         for plateau in course.plateaus:
             held = (course.time_s > plateau.time_s - 0.5) & (course.time_s <= plateau.time_s)
             assert course.deflection_deg[held].mean() == pytest.approx(plateau.deflection_deg, abs=0.15)

@@ -14,6 +14,7 @@ from hingeline.checks.results import (
 )
 from hingeline.storage.recorder import Recorder
 from hingeline.storage.results import read_results
+from hingeline.storage.session_store import SHEET
 
 SIDES = SidesResult("flap", {"left": Seat("a", (1.0, 0.0, 0.0))})
 UP, DOWN = (ThrowResult("flap", "normal", command, ()) for command in ("up", "down"))
@@ -66,3 +67,13 @@ def test_a_neutral_and_the_throws_that_it_voided_are_taken_back_together(kept):
 @pytest.mark.parametrize("malformed", [10**9, -3])
 def test_a_number_of_results_that_nobody_writes_is_heeded_as_one(kept, malformed):
     assert kept(SIDES, UP, DOWN, malformed) == [UP]
+
+
+def test_of_what_was_loaded_only_the_sheet_is_one(tmp_path):
+    """Settings of another kind may hold a text, too."""
+    with Recorder(tmp_path / "1-throws.log") as recorder:
+        recorder.event("loaded", name="settings", key="other", payload={"text": "no sheet"})
+        assert read_results(recorder.path).sheet is None
+        recorder.event("loaded", name=SHEET, key="Even", payload={"text": "the sheet"})
+        recorder.event("loaded", name=SHEET, key="Even", payload=None)
+    assert read_results(tmp_path / "1-throws.log").sheet == "the sheet"

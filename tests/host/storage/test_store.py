@@ -231,3 +231,13 @@ def test_two_processes_that_save_at_once_lose_nothing(store):
     kept = [store.load("settings", "a", entry.number) for entry in store.history("settings", "a")]
     assert [entry.number for entry in store.history("settings", "a")] == list(range(1, 25))
     assert sorted((one["by"], one["n"]) for one in kept) == [(by, n) for by in "xy" for n in range(12)]
+
+
+def test_the_last_day_is_that_of_the_last_save(tmp_path):
+    store = Store(tmp_path)
+    assert store.last_day("settings", "x") is None
+    folder = tmp_path / "settings" / "x"
+    folder.mkdir(parents=True)
+    for number, day in ((1, "2026-01-01"), (2, "2026-01-02"), (3, "2026-01-03")):
+        (folder / f"settings-{number:04}-{day}.json").write_text("{}")
+    assert store.last_day("settings", "x") == "2026-01-03"
