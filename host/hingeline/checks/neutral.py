@@ -148,10 +148,7 @@ class NeutralCheck:
     def _doubts(self, readings: Readings) -> dict[Side, Doubt | None]:
         """By side, why its angle is not valid, where that is known."""
         faired = (self.reference.readings,) if isinstance(self.reference, NeutralReading) else ()
-        return {
-            each.side: self._lost_doubt(each) or each.trouble(self._targets[each.side].tolerance_deg, readings, *faired)
-            for each in self.instruments
-        }
+        return {each.side: self._lost_doubt(each) or each.trouble(readings, *faired) for each in self.instruments}
 
     def _lost_doubt(self, instrument: Instrument) -> Doubt | None:
         """Why the datum does not hold for a sensor: it stopped answering since, its chip may be reset."""

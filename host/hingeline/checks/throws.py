@@ -115,7 +115,7 @@ class ThrowsCheck:
                 angle = uncertain_by(angle, self.off_deg[side])
             wrong = (
                 (self.moved if target is not None else None)
-                or instrument.trouble(tolerance_deg, readings, self.neutral.readings)
+                or instrument.trouble(readings, self.neutral.readings)
                 or doubt_of_seat(instrument, self.neutral.gravity[side], instrument.gravity(readings))
             )
             if target is not None:

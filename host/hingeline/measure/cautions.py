@@ -76,11 +76,15 @@ class Doubt(NamedTuple):
         return f"{self.reason}: {self.cure}"
 
 
-def doubt_of_gravity(calibration: Calibration, reading: Reading, tolerance_deg: float) -> Doubt | None:
-    """Why no valid angle can be computed from a reading: gravity is off by what may make more than the tolerance."""
+def doubt_of_gravity(calibration: Calibration, reading: Reading) -> Doubt | None:
+    """Why no valid angle can be computed from a reading: gravity is off by more than the calibration bears out.
+
+    However little it is: an axis at the angle θ across gravity that errs by e adds e sin θ to its length and e cos θ to
+    its direction.
+    """
     off_mg, limit_mg = off_length_mg(calibration, reading)
     off_deg = _tilt_deg(off_mg)
-    if abs(off_mg) <= limit_mg or off_deg <= tolerance_deg:
+    if abs(off_mg) <= limit_mg:
         return None
     return Doubt(
         f"sensor {calibration.sensor_id} shows {1 + off_mg / 1000:.3f} g at rest, not 1 g; the angle may be "

@@ -86,11 +86,11 @@ class Instrument:
         """Angle about the hinge from the datum, as `deflection`. Raises `HingeVertical`, `OtherSensor`."""
         return datum.angle(self.sensor_id, now, self.calibration, self.hinge)
 
-    def trouble(self, tolerance_deg: float, *several: Readings) -> Doubt | None:
+    def trouble(self, *several: Readings) -> Doubt | None:
         """Why no valid angle can be computed from readings: gravity is too far from 1 g."""
         calibrations = [self.calibration] + ([self.fixed.calibration] if self.fixed else [])
         doubts = (
-            doubt_of_gravity(calibration, readings[calibration.sensor_id], tolerance_deg)
+            doubt_of_gravity(calibration, readings[calibration.sensor_id])
             for readings in several
             for calibration in calibrations
         )

@@ -98,10 +98,10 @@ def test_gravity_off_by_a_tenth_is_of_a_broken_chip(sign):
         gravity_cautions(calibration, lying(1 + sign * 0.11))
 
 
-def test_an_angle_that_gravity_makes_doubtful_by_more_than_the_tolerance_is_none():
-    """10 mg across are 0.57°."""
+def test_an_angle_of_gravity_beyond_its_limit_is_none_however_little_it_is_off():
+    """10 mg across are 0.57°; a scale 20 % low at 20° adds 21 mg to the length and turns the angle by 3°."""
     calibration = instrument("left").calibration
-    assert doubt_of_gravity(calibration, lying(1.01), 0.6) is None
-    assert doubt_of_gravity(calibration, lying(1.0005), 0.01) is None
-    doubt = doubt_of_gravity(calibration, lying(1.01), 0.5)
+    assert doubt_of_gravity(calibration, lying(1.0004)) is None
+    assert doubt_of_gravity(calibration, lying(1.001)) is not None
+    doubt = doubt_of_gravity(calibration, lying(1.01))
     assert "shows 1.010 g at rest, not 1 g; the angle may be 0.6° wrong and more" in doubt.text
