@@ -70,7 +70,8 @@ def measuring(*, fixed: bool = False, surface_required: bool = True) -> Callable
             surface = choices["surface"] or ""
             return function(screen, Target(function.__name__, rig, surface, ports, replay, live, choices))
 
-        sensor_options = (_side_option("left"), _side_option("right"), *([_fixed_option] if fixed else []))
+        sides = (_side_option("left"), _side_option("right"), _middle_option)
+        sensor_options = (*sides, *([_fixed_option] if fixed else []))
         surface = surface_argument(required=surface_required)
         return command(ON_AIRCRAFT, sheet_argument, surface, port_option, *sensor_options, *_RUN_OPTIONS)(run)
 
@@ -99,6 +100,12 @@ def _side_option(side: str) -> Option:
     return click.option(f"--{side}", metavar="SENSOR", shell_complete=sensors, help=text)
 
 
+_middle_option = click.option(
+    "--middle",
+    metavar="SENSOR",
+    shell_complete=sensors,
+    help="Sensor on a surface in one piece, such as a rudder. Default: the first one.",
+)
 _fixed_option = click.option(
     "--fixed",
     metavar="SENSOR",

@@ -20,6 +20,9 @@ from hingeline.storage.store import Store
 from hingeline.units import Side
 from hingeline_calibration.hinge import HingeAxis
 
+MIDDLE: Side = "middle"
+"""The one side of a surface in one piece."""
+
 
 def seat_sensors(runner: Runner, sheet: Sheet, surface: str, *, by_wiggle: bool = False) -> tuple[Instrument, ...]:
     """Give an instrument for each side of a surface, as the choices of the run have it, and say which is which.
@@ -80,7 +83,7 @@ def choose_instruments(
         sensor_id = sides.find_sensor(given, sides.working_sensors(sensors))
         fixed = FixedPart(sensor_id, load_calibration(store, sensors[sensor_id]))
     others = {name: info for name, info in sensors.items() if fixed is None or name != fixed.sensor_id}
-    named = {side: choices.get(side) for side in BOTH}
+    named: dict[Side, str | None] = {side: choices.get(side) for side in (*BOTH, MIDDLE)}
     seats = sides.assign_sides(others, of_sides, named, sides.load_sides(store))
     return load_instruments(store, seats, sensors), fixed
 

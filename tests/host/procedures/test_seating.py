@@ -83,6 +83,13 @@ def test_what_is_kept_is_taken_and_what_is_named_before_that(store, sheet):
     assert sides(seat_sensors(named, sheet, "flap")) == {"left": "b-left", "right": "b-right"}
 
 
+def test_a_surface_in_one_piece_takes_the_sensor_that_is_named(store, sheet):
+    """It need not be the one that sat on the left before."""
+    named = runner_with(store, "b-left", "b-right", middle="b-right")
+    assert sides(seat_sensors(named, sheet, "elevator")) == {"middle": "b-right"}
+    assert sides(seat_sensors(runner_with(store, "b-left", "b-right"), sheet, "elevator")) == {"middle": "b-left"}
+
+
 def test_a_sensor_without_a_calibration_measures_nothing(store, sheet):
     with pytest.raises(NotStored):
         seat_sensors(runner_with(store, "b-left", "b-other"), sheet, "flap")

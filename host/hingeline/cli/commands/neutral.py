@@ -36,6 +36,6 @@ def _given(target: Target) -> Iterator[str]:
     """The options that say what is measured."""
     for port in target.ports:
         yield from ("--port", port)
-    for option in ("left", "right", "fixed"):
+    for option in ("left", "right", "middle", "fixed"):
         if target.choices.get(option):
             yield from (f"--{option}", target.choices[option])
