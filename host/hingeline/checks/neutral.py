@@ -9,7 +9,7 @@ from functools import cached_property
 from hingeline.advice import Advice
 from hingeline.advice.neutral import Trim
 from hingeline.advice.verdict import MOVED, Verdict, judge_match
-from hingeline.checks.attitude import ROLL, Roll, find_roll, without_roll
+from hingeline.checks.attitude import ROLL, find_roll, without_roll
 from hingeline.checks.course import common_shift
 from hingeline.checks.effect import effect_text
 from hingeline.checks.judgement import NOTHING, Comparison, Moment, compare, judge, worded
@@ -25,6 +25,7 @@ from hingeline.measure.uncertainty import telling
 from hingeline.rig.sheet import Sheet
 from hingeline.rig.targets import NeutralTarget
 from hingeline.units import Side
+from hingeline_calibration.attitude import Roll
 from hingeline_calibration.budget import Budget
 from hingeline_calibration.datum import LEVEL, Datum, mismatch
 from hingeline_calibration.hinge import Deflection
@@ -167,7 +168,7 @@ class NeutralCheck:
         if isinstance(reference, Datum):
             angles = {each.side: each.angle(reference, now[each.side]) for each in self.instruments}
             roll = find_roll(self.instruments, now, self._sweep_deg) if self._sweep_deg else None
-            return angles if roll is None else without_roll(angles, roll, self._sweep_deg)
+            return angles if roll is None else without_roll(angles, roll)
         return {each.side: each.deflection(reference.gravity[each.side], now[each.side]) for each in self.instruments}
 
     def _match(self, left: Deflection, right: Deflection) -> Verdict:

@@ -90,7 +90,7 @@ class Neutral(Procedure):
             return Next(replace(self, stroke=stroke), taken="the first look", messages=(Message(text),))
         following = replace(self, check=check, reading=reading, number=self.number + 1)
         roll = check.roll(event.readings)
-        is_told = roll is not None and abs(roll.deg) > ROLL_DEG
+        is_told = roll is not None and abs(roll.roll_deg) > ROLL_DEG
         messages = (Message(roll_text(roll)),) if roll is not None and is_told else ()
         if following.step is not None and not reading.inside:
             brief = f"{check.surface}, neutral\n{neutral_text(reading, brief_text)}"
