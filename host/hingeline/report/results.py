@@ -15,6 +15,7 @@ from hingeline.checks.results import (
     CheckResult,
     DirectionResult,
     Reading,
+    SettingSheet,
     SidesResult,
     ThrowResult,
     surfaces_void,
@@ -165,6 +166,12 @@ class Results:
     def checks(self) -> dict[tuple[str, str], CheckResult]:
         """By check and surface, the last look for a fault."""
         return {(result.check, result.surface): result for result in self.every(CheckResult)}
+
+    @property
+    def settings(self) -> list[SettingSheet]:
+        """Of each surface with something to turn, the last setting sheet."""
+        last = {sheet.surface: sheet for sheet in self.every(SettingSheet)}
+        return [sheet for sheet in last.values() if sheet.changes or sheet.remaining]
 
     @property
     def directions(self) -> list[DirectionResult]:

@@ -187,3 +187,15 @@ def test_only_the_colours_of_the_design(page):
 def test_readings_are_counted_by_events(now):
     events = sum(len(reading.judgements) for reading in now.readings)
     assert events == sum(len(row.readings) for row in now.rows)
+
+
+def test_what_to_turn_stands_in_the_report_as_it_was_told_last(made):
+    change = {"name": "low rate", "text": "set the low rate from 100 % to 80 %", "now_percent": 100, "new_percent": 80}
+    reading = {"surface": "flap", "mode": "low", "command": "up", "judgements": [judged()]}
+    first = {"surface": "flap", "changes": [{**change, "name": "left end point up"}]}
+    last = {"surface": "flap", "changes": [change], "remaining": ["left down (high)"]}
+    page = Page(report_page(made(("throw", reading), ("settings", first), ("settings", last))))
+    assert "What to turn" in page.text
+    assert "flap, low rate set the low rate from 100 % to 80 %" in page.text
+    assert "flap, left down (high) no setting does that alone" in page.text
+    assert "left end point up" not in page.text
