@@ -1,0 +1,1 @@
+"""Coverage-guided fuzzing of all that others write: `make fuzz`."""
