@@ -2,6 +2,7 @@ PYTHON ?= python3
 BIN := .venv/bin
 PORTS := rp2 esp32
 SEED ?= 1
+SECONDS ?= 3600
 PICO_IMAGES ?= 1.20.0 1.28.0
 PACKAGES := host calibration shared_protocol firmware
 TESTS ?=
@@ -50,8 +51,11 @@ pico: .venv/installed
 soak: .venv/installed
 	$(BIN)/pytest -m soak
 
-# every property with twenty times the examples, other ones for another SEED
+# all that others write, guided by coverage, an hour in all or SECONDS=...; then every property with twenty times the
+# examples, other ones for another SEED. atheris has wheels for Linux and CPython up to 3.13
 fuzz: .venv/installed
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check 'atheris>=2.3,<4'
+	$(BIN)/python -m tests.fuzz $(SECONDS)
 	$(BIN)/pytest -n 2 -m hypothesis --hypothesis-profile thorough --hypothesis-seed $(SEED)
 
 # breaks key lines one by one and looks which test notices, in docs/mutants.md; then lines drawn at random in every room

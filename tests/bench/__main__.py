@@ -8,11 +8,11 @@ from datetime import date
 from pathlib import Path
 
 import numpy as np
-from tests.bench import accuracy, calibration, decoding, growth, line, start, stream, tilt
+from tests.bench import accuracy, calibration, decoding, growth, line, records, start, stream, tilt
 from tests.bench.rows import Row
 
 PAGE = Path(__file__).parents[2] / "docs" / "benchmarks.md"
-MODULES = (decoding, line, stream, start, growth, calibration, accuracy, tilt)
+MODULES = (decoding, line, stream, start, growth, records, calibration, accuracy, tilt)
 HEADS = ("what", "ours", "", "peer", "theirs", "ratio", "±", "target", "met")
 WIDTHS = (72, 7, 9, 28, 7, 6, 4, 8, 3)
 

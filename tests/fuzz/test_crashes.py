@@ -4,6 +4,7 @@ import pytest
 from tests.fuzz.__main__ import KEPT
 from tests.fuzz.targets import TARGETS
 
+
 @pytest.mark.parametrize("name", TARGETS)
 def test_a_target_takes_what_it_is_begun_with(name):
     target, seeds = TARGETS[name]
