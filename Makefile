@@ -6,9 +6,8 @@ SECONDS ?= 3600
 PICO_IMAGES ?= 1.20.0 1.28.0
 PACKAGES := host calibration shared_protocol firmware
 TESTS ?=
-PORTABLE_CORE := tests/portable tests/host/live tests/host/files tests/host/storage tests/host/rig \
-	tests/host/device/link/test_windows.py tests/host/cli/test_console.py tests/host/cli/test_main_job.py \
-	tests/virtual/test_bench.py
+PORTABLE_CORE := tests/portable tests/host/live tests/host/files tests/host/storage/test_store.py tests/host/rig \
+	tests/host/device/link/test_windows.py tests/host/cli/test_console.py
 FIRMWARE_MYPY = MYPYPATH=.venv/stubs/$$port $(BIN)/mypy --config-file firmware/mypy.ini \
 	--custom-typeshed-dir .venv/stubs/$$port --cache-dir .mypy_cache/$$port
 

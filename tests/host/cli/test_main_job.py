@@ -6,6 +6,7 @@ import sys
 
 import pytest
 from tests.host.person import Person, session_of
+from tests.posix import needs_posix
 
 from hingeline.demo.job import SCENARIO
 from hingeline.storage.records import read
@@ -86,6 +87,7 @@ def test_a_board_pulled_in_mid_measurement(person, sheet):
     assert records[0].kind == "run"
 
 
+@needs_posix("a lock on a port: a virtual board over TCP lets a second computer wait")
 def test_a_port_that_another_command_holds_names_it(person):
     with person.start("watch") as holder:
         try:
