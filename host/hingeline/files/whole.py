@@ -86,7 +86,8 @@ def write_whole(
             if alone:
                 sweep(path.parent, f".{path.name}.")
             new = content if isinstance(content, bytes) else content()
-            fresh = path.with_name(f".{path.name}.{secrets.token_hex(8)}.new")
+            ending = "new" if alone else "late"  # which no other writer takes for one that was left
+            fresh = path.with_name(f".{path.name}.{secrets.token_hex(8)}.{ending}")
             try:
                 with open(os.open(fresh, _FRESH, mode), "wb") as file:
                     if path.exists():

@@ -92,3 +92,19 @@ def test_writers_of_one_folder_wait_for_each_other(windows, tmp_path, monkeypatc
     thread.join()
     assert order == [("first", True), ("second", True)]
     assert not any(tmp_path.iterdir())
+
+
+def test_a_writer_that_got_no_turn_is_not_swept_away(tmp_path, monkeypatch):
+    """Another that has its turn removes what killed writers left, and would take the file that is being written."""
+    monkeypatch.setattr(whole, "TURN_S", 0.1)
+    monkeypatch.setattr(whole, "QUEUE_S", 0.1)
+    ordinary = os.replace
+
+    def replace(source, target):
+        whole.sweep(tmp_path)
+        ordinary(source, target)
+
+    monkeypatch.setattr(os, "replace", replace)
+    with in_turn(tmp_path):
+        write_whole(tmp_path / "page.html", b"late")
+    assert [(path.name, path.read_bytes()) for path in tmp_path.iterdir()] == [("page.html", b"late")]

@@ -5,6 +5,7 @@ import tempfile
 from pathlib import Path
 
 import pytest
+from tests.posix import needs_posix
 
 from hingeline.errors import NotStored, StoreError
 from hingeline.storage.sessions import all_runs
@@ -51,6 +52,7 @@ def read_only_store(open_folder):
     os.chmod(folder, 0o755)
 
 
+@needs_posix("rights of folders")
 def test_a_read_only_folder_is_told_with_the_cure(read_only_store, as_nobody):
     with pytest.raises(StoreError, match=r"read-only for you.*HINGELINE_HOME"):
         read_only_store.save("calibration", SENSOR, {"n": 2})
