@@ -66,9 +66,12 @@ def _text(recording: StaticRecording) -> str:
     text = f"{recording.info.sensor_id}: drifted {recording.drift_deg:.3f}° in {time_text(lasted_s)}"
     if first.temperature_c is None or last.temperature_c is None:
         return f"{text}; it has no thermometer: give it the full quarter of an hour"
-    text += f", {first.temperature_c:.1f} to {last.temperature_c:.1f} °C"
+    is_absolute = recording.info.thermometer == "absolute"  # another's origin is unknown: only its changes are told
+    warmed_c = last.temperature_c - first.temperature_c
+    text += f", {first.temperature_c:.1f} to {last.temperature_c:.1f} °C" if is_absolute else f", {warmed_c:+.1f} °C"
     if warming is None:
         return f"{text}; it is warm"
     left_s = warming.settled_after_s(WARM_C) - lasted_s
     state = "it is warm" if left_s <= 0 else f"warm in another {time_text(left_s)}"
-    return f"{text}; settles at {warming.final_c:.1f} °C: {state}"
+    settles = f"settles at {warming.final_c:.1f} °C: " if is_absolute else ""
+    return f"{text}; {settles}{state}"

@@ -95,7 +95,8 @@ def _show(
         due_s[event.sensor_id] = event.time_s + UPDATE_S
         x, y, z = _up_g(event, sensors[event.sensor_id], calibration)
         lid_tilt_deg = round(angle_between_deg((x, y, z), (0.0, 0.0, 1.0)), 2)
-        warmth = "" if event.temperature_c is None else f"  {event.temperature_c:.1f} °C"
+        is_absolute = sensors[event.sensor_id].thermometer == "absolute"  # another's origin is unknown
+        warmth = f"  {event.temperature_c:.1f} °C" if is_absolute and event.temperature_c is not None else ""
         note = "  not calibrated: it may be some degrees off" if first and calibration is None else ""
         screen.data(
             f"{event.sensor_id}  x {x:+.3f}  y {y:+.3f}  z {z:+.3f} g  "
