@@ -1,4 +1,4 @@
-"""How the model is rolled, and what that does to the neutrals of a swept surface; the formulas: calibration.attitude."""
+"""How the model is rolled, and what that does to the neutrals of a swept surface. Formulas: calibration.attitude."""
 
 from __future__ import annotations
 

@@ -26,6 +26,8 @@ CLEVIS_S = 900.0
 """How long a change may take: a clevis is taken off, turned and put on again; common practice, no source."""
 ROLL_DEG = 0.3
 """A roll below this is told by nobody: common practice, no source."""
+AFTER_STROKE_S = 1.0
+"""After the stroke the surface stands at neutral already, and need not move again: common practice, no source."""
 END_DEG = 5.0
 """A side that goes so far at once, once it is matched, is moved by the stick: common practice, no source."""
 
@@ -69,6 +71,7 @@ class Neutral(Procedure):
             f"{surface}: {ask}",
             sensors,
             patience_s=PATIENCE_S if self.reading is None else CLEVIS_S,
+            standing_s=AFTER_STROKE_S if self.hinges and self.reading is None else None,
             go_on="" if self.reading is None else self.go_on,
         )
 

@@ -19,20 +19,20 @@ def test_a_raised_hinge_taped_askew_is_matched_after_one_stroke(expert):
     terminal = Terminal(expert, "neutral", SHEET, "raised", "--json", "--plain", "--quiet")
     terminal.until("One slow stroke first")
     terminal.until(r"sweep\s+it\s+slowly")
-    within = r"within\s+the\s+tolerance\.\s+Go\s+on"
-    for awaited in (rf"not\s+yet\s+known|{within}", within):
+    for awaited in (r"not\s+yet\s+known|off\s+the\s+hinge\s+line", r"off\s+the\s+hinge\s+line"):
         for deflection_deg in (-30, 30, -30, 0):
             expert.bench.do("deflect", surface=sides, deflection_deg=deflection_deg, over_s=3)
         terminal.until(awaited)
-        if re.search(within, terminal.told):
+        if re.search(r"off\s+the\s+hinge\s+line", terminal.told):
             break
-    expert.bench.do("deflect", surface=sides, deflection_deg=-30)
+    terminal.until("2 taken.*3 taken|within the tolerance|left - right")
+    terminal.press("n")
     outcome = terminal.end()
-    assert outcome.status == 0, outcome.stderr
     (match,) = outcome.data["judgements"]
     low, high = match["measured"]["interval_95_deg"]
-    show("dihedral 45°, tape 8° askew: left - right", 0, match["measured"]["deg"], 0.3)
+    show("dihedral 45°, tape 8° askew: left - right", 0, match["measured"]["deg"], 0.5)
     assert low <= 0 <= high
+    assert high - low < 1.5, "and not the ±2.9 of a sensor that was never swept"
 
 
 def test_an_end_point_is_turned_while_it_is_held(person, sheet):
@@ -69,7 +69,10 @@ def test_an_end_point_is_turned_while_it_is_held(person, sheet):
 
 
 def test_a_sensor_that_slips_between_two_throws(person, sheet):
-    """By 1.5° about the hinge: the throws lose their verdict and are read anew, from the neutral as it is then."""
+    """By 1.5° about the hinge: a throw loses its verdict and is read anew, from the neutral as it is then.
+
+    That down is too far is known all the same.
+    """
     person.tape("flap")
 
     def slip():
@@ -77,10 +80,10 @@ def test_a_sensor_that_slips_between_two_throws(person, sheet):
         person.bench.do("stick", position="flap down")
 
     up, down, neutral = person.throws("flap")
-    outcome = person.run("throws", sheet, "flap", "--json", asked=(up, (down[0], slip), neutral, up, down, neutral))
-    assert "NO VERDICT any more, as it came back off neutral: up (normal), down (normal)." in outcome.stderr
+    outcome = person.run("throws", sheet, "flap", "--json", asked=(up, (down[0], slip), neutral, up, neutral))
+    assert "NO VERDICT any more, as it came back off neutral: up (normal)." in outcome.stderr
     read = {one["command"]: one["judgements"] for one in outcome.data["surfaces"]["flap"]}
-    for command, truths in (("up", (5.9, 4.2)), ("down", (-26.4, -22.9))):
+    for command, truths in (("up", (5.9, 4.2)),):
         for judgement, truth in zip(read[command], truths, strict=False):
             show(f"{command} after a slip, {judgement['name']}", truth, judgement["measured"]["deg"], 0.2)
             low, high = judgement["measured"]["interval_95_deg"]

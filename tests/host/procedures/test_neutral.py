@@ -119,6 +119,7 @@ def test_where_crooked_tape_decides_one_stroke_is_asked_for_first(sheet_of):
     swept = first.procedure.after(scene.goes(left=stroke, right=stroke))
     assert [kind for kind, _ in events(swept)] == ["hinge", "hinge"]
     assert swept.procedure.step.ask == ASK.format("tail")
+    assert swept.procedure.step.standing_s is not None, "it stands at neutral already"
     (match,) = swept.procedure.after(scene.still(left=0.0, right=0.0)).procedure.reading.judgements
     assert match.measured.deg == pytest.approx(0, abs=0.25)
     assert match.measured.reach_deg <= 0.3
