@@ -129,8 +129,8 @@ _RUN_OPTIONS = (
     ),
     click.option("--plain", is_flag=True, help="Lines instead of the large screen: for screen readers."),
     click.option("--quiet", is_flag=True, help="No tones, no bell."),
-    click.option("--speak", is_flag=True, help="Say aloud what is asked and what was taken."),
-    click.option("--page", is_flag=True, help="The same on a page of this computer, for a browser."),
+    click.option("--speak", is_flag=True, help="Say aloud what it asks for and what it took."),
+    click.option("--page", is_flag=True, help="Show the same on a page for a browser on this computer."),
     click.option(
         "--page-on",
         metavar="ADDRESS",

@@ -1,4 +1,4 @@
-"""What can be typed: a module for each command, of its name. Its docstring is the help, the first line the summary."""
+"""The commands: a module of the same name for each. Its docstring is the help, the first line the summary."""
 
 import click
 

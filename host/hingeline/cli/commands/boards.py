@@ -1,4 +1,4 @@
-"""What is plugged in, or on the network with a key of this computer: boards, sensors, calibrations.
+"""List boards, sensors and calibrations, at the ports or on the network.
 
 \b
 Example:
@@ -17,7 +17,7 @@ from hingeline.storage.store import Store
 
 @command("Boards", port_option)
 @click.option(
-    "--identify", is_flag=True, help="Let them blink for ten seconds: with --port you see which board that is."
+    "--identify", is_flag=True, help="Make the boards blink for ten seconds: with --port you see which board that is."
 )
 def boards(screen: Screen, ports: tuple[str, ...], identify: bool) -> None:
     from hingeline.device.description import board_fields, board_text

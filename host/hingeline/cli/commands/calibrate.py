@@ -6,10 +6,10 @@ Examples:
   hingeline calibrate --leaned 0            12 poses, for machined carriers
   hingeline calibrate --turns 1 --leaned 0  6 poses: quick, less certain
 
-Lay each carrier on each of its six faces, once more on each turned end for end, and prop it six ways between
-two faces; in any order. Stillness takes each pose: no key is needed. Warm the sensors up for 15 minutes first.
-Kept on this computer and on the board. Exit status 7 when a sensor can't be calibrated well; then it keeps the
-calibration it had.
+Lay each carrier on its six faces, and on each once more, turned end for end. Then lean it six ways between two faces.
+Any order will do. Stillness takes each pose: no key is needed. Warm the sensors up for 15 minutes first. The
+calibration goes to this computer and to the board. Exit status 7 when a sensor can't be calibrated well; then it keeps
+the calibration it had.
 """
 
 import click
@@ -30,14 +30,14 @@ TABLE_MM, CARRIER_MM = 300.0, 100.0
     type=click.Choice(["1", "2", "4"]),
     default="2",
     show_default=True,
-    help="How often each face is laid: once, also turned end for end, or at four quarter turns.",
+    help="How often you lay each face: once, also turned end for end, or at four quarter turns.",
 )
 @click.option(
     "--leaned",
     type=click.Choice(["0", "3", "6"]),
     default="6",
     show_default=True,
-    help="Readings propped between two faces, at any slope from 30 to 60°: they see what the faces confuse.",
+    help="Leaning poses between two faces, at any slope from 30 to 60°: they show what the faces confuse.",
 )
 @click.option(
     "--squareness",

@@ -1,4 +1,4 @@
-"""What is kept of each sensor: history, copies, export.
+"""Show, export and restore the calibrations of each sensor.
 
 \b
 Examples:

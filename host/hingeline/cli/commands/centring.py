@@ -1,11 +1,11 @@
-"""Tell how far apart SURFACE rests, from above and from below.
+"""Measure how well SURFACE returns, from above and from below.
 
 \b
 Example:
   hingeline centring lantern.rig.toml elevator
 
-It comes to neutral five times each way. The spread is how it repeats, the gap between both ways is hysteresis. Move
-the stick away, let it come back, leave it for a second. Exit status 0 within the limit, 6 beyond.
+Move the stick away, let it come back, leave it for a second: five times each way. The spread shows how well the surface
+repeats; the gap between both ways is hysteresis. Exit status 0 within the limit, 6 beyond.
 """
 
 import click

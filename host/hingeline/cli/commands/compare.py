@@ -1,11 +1,11 @@
-"""Tell what moved between two sessions, beyond the uncertainty.
+"""List what moved between two sessions, beyond the uncertainty.
 
 \b
 Examples:
   hingeline compare "Moss Lantern@2025" "Moss Lantern"
   hingeline compare "Moss Lantern@2025-04" "Moss Lantern" -o moved.html
 
-Throws, neutrals, play. OLD and NEW are named as for `hingeline report`: a folder, AIRCRAFT@DATE, or AIRCRAFT
+It compares throws, neutrals and play. Name OLD and NEW as for `hingeline report`: a folder, AIRCRAFT@DATE, or AIRCRAFT
 for the latest session. Exit status 0, whether anything moved or not.
 """
 
@@ -29,7 +29,9 @@ if TYPE_CHECKING:
 @command("Records")
 @click.argument("old", shell_complete=sessions)
 @click.argument("new", shell_complete=sessions)
-@click.option("-o", "output", type=click.Path(path_type=Path), metavar="FILE", help="The same as a page, HTML.")
+@click.option(
+    "-o", "output", type=click.Path(path_type=Path), metavar="FILE", help="Also write the list as an HTML page."
+)
 def compare(screen: Screen, old: str, new: str, output: Path | None) -> None:
     from hingeline.checks.results import write_result
     from hingeline.report.compare import compare as comparing

@@ -6,8 +6,8 @@ Examples, each once, for terminals opened from then on:
   hingeline completion zsh >> ~/.zshrc
   hingeline completion fish > ~/.config/fish/completions/hingeline.fish
 
-Commands, options, rigging sheets and their surfaces, aircraft, sensors and ports are completed. In zsh, its own
-completion must be on: a line `autoload -Uz compinit && compinit` stands before.
+It completes commands, options, rigging sheets and their surfaces, aircraft, sensors and ports. In zsh, put the line
+`autoload -Uz compinit && compinit` before it, which switches zsh's own completion on.
 """
 
 import click

@@ -11,15 +11,15 @@ Examples:
 \b
 Keys:
   name      what you call the board: up to 32 characters of ASCII
-  board     its pin map, where its microcontroller does not tell it
+  board     its pin map, if MicroPython's name of the board is not enough
   buses     BUS:SDA:SCL,... by GPIO, in place of the pin map's
-  sensors   CHIP:BUS:ADDRESS,...: sought nowhere else, missed when absent
+  sensors   CHIP:BUS:ADDRESS,...: only these; an absent one is reported
   lines_hz  lines a second until a host asks otherwise, as hingeline does
   readings  readings summed in a line, likewise
   watchdog  on: a board that hangs while it streams restarts itself
 
-KEY= takes a key back to its default. The board keeps old or new whatever cuts it off, then restarts and lists what
-answers on its buses. Updates keep it.
+KEY= takes a key back to its default. If power fails, the board has the old or the new configuration. It then restarts
+and lists what answers on its buses. Updates keep the configuration.
 """
 
 import click

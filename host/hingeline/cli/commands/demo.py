@@ -4,9 +4,8 @@
 Example:
   hingeline demo
 
-Truth beside measurement at each step. Two sensors as bad as their datasheet allows run the real firmware;
-nothing is plugged in and nothing kept. Exit status 0 only if the stated interval of every measured value holds
-the truth.
+Each step shows truth beside measurement. Two sensors as bad as their datasheet allows run the real firmware; nothing is
+plugged in and nothing kept. Exit status 0 only if the stated interval of every measured value holds the truth.
 """
 
 from hingeline.cli.command import command

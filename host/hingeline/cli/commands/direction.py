@@ -4,7 +4,7 @@
 Example:
   hingeline direction lantern.rig.toml aileron
 
-Say each direction aloud. Stand behind the model. It replaces no pilot's check. Exit status 0 when everything
+Say each direction aloud. Stand behind the model. This does not replace the pilot's check. Exit status 0 when everything
 goes the right way, 6 when something does not.
 """
 

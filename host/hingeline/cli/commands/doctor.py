@@ -5,10 +5,10 @@ Examples:
   hingeline doctor --json
   hingeline doctor --system
 
-Lay them on a table, let go, wait ten seconds. Versions, ports and permissions, firmware, chips and their
-self-test, lines lost on the cable, rate, temperature, noise. Exit status 0 if nothing is wrong, else that of
-the first trouble: 3 no board, 4 port busy or forbidden, 5 firmware, 7 a sensor. With --system it looks at
-this computer alone: a page without private data, to be pasted into a report.
+Lay them on a table, let go, wait ten seconds. Versions, ports and permissions, firmware, chips and their self-test,
+lines lost on the cable, rate, temperature, noise. Exit status 0 if nothing is wrong, else that of the first trouble: 3
+no board, 4 port busy or forbidden, 5 firmware, 7 a sensor. With --system it looks at this computer alone, and prints a
+page without private data to paste into a report.
 """
 
 from __future__ import annotations
@@ -35,8 +35,8 @@ if TYPE_CHECKING:
 
 
 @command("Boards", port_option)
-@click.option("--system", "system", is_flag=True, help="What a maintainer needs to know of this computer, on a page.")
-@click.option("--record", is_flag=True, help="Also write all figures into a file of this moment, to compare boards.")
+@click.option("--system", "system", is_flag=True, help="Print a page about this computer for the maintainers.")
+@click.option("--record", is_flag=True, help="Also write all figures into a dated file, to compare boards.")
 def doctor(screen: Screen, ports: tuple[str, ...], system: bool, record: bool) -> int:
     if system:
         return _describe_system(screen)

@@ -4,9 +4,9 @@
 Example:
   hingeline drift-check
 
-After measuring, on the same spots, the same way round; after a reversal, turned again too. How far each sensor
-has drifted is shown, and kept with the datum: it enters the uncertainty of every angle from it. Exit status 0 if
-the datum holds, 6 if it does not.
+Do it after measuring, on the same spots, the same way round; after a reversal, turn them again too. It shows how far
+each sensor has drifted, and keeps that with the datum: it enters the uncertainty of every angle from it. Exit status 0
+if the datum holds, 6 if it does not.
 """
 
 from __future__ import annotations

@@ -4,7 +4,7 @@
 Example:
   hingeline droop lantern.rig.toml flap
 
-At full deflection. Each side is told, and left from right. Exit status 0 within the limit, 6 beyond.
+Hold it at full deflection. It reports each side, and left minus right. Exit status 0 within the limit, 6 beyond.
 """
 
 from hingeline.cli.command import Number, setting

@@ -4,10 +4,10 @@
 Example:
   hingeline hinge lantern.rig.toml flap
 
-One slow stroke over the whole travel and back, with the stick, or by hand with the linkage off. It tells how far
-each sensor's edge is off the hinge line, and which arrow points forward. A neutral measured before is void.
-`hingeline neutral` and `hingeline throws` then measure about the hinge that was found, for the rest of this
-session; after taping a sensor anew, find it again. Without this, the hinge runs along the carrier's edge.
+Make one slow stroke over the whole travel and back, with the stick, or by hand with the linkage off. It reports how far
+each sensor's edge is off the hinge line, and an arrow that points forward. A neutral measured before is void.
+`hingeline neutral` and `hingeline throws` then measure about the hinge that was found, for the rest of this session;
+after taping a sensor anew, find it again. Without this, the hinge runs along the carrier's edge.
 """
 
 from hingeline.cli.options import Target, measuring

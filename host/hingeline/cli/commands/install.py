@@ -4,9 +4,9 @@
 Example:
   hingeline install --port /dev/ttyACM0 --name "left wing"
 
-The board runs MicroPython already. Only what differs is copied, every file is read back, configuration and
-calibrations on the board stay. If it is interrupted, repeat it. Then it lists what answers on each bus, and how to
-wire a sensor where nothing does.
+The board must run MicroPython already. hingeline copies only what differs and reads every file back; configuration and
+calibrations on the board stay. If it is interrupted, repeat it. At the end it lists what answers on each bus, and how
+to wire a sensor where nothing does.
 """
 
 from __future__ import annotations

@@ -4,9 +4,9 @@
 Example:
   hingeline linkage lantern.rig.toml flap --arm-hole 8 --horn-hole 12
 
-Nothing is measured: the throws at full servo travel follow from the sheet's arm, horn, rod and horn side.
-Each arm hole you name is tried with each horn hole, for the largest throws of the sheet. The pair that uses most
-of the servo's travel comes first: it gives the finest steps and the least play.
+Nothing is measured: the throws at full servo travel follow from the sheet's arm, horn, rod and horn side. It tries each
+arm hole you name with each horn hole, for the largest throws of the sheet. The pair that uses most of the servo's
+travel comes first: it gives the finest steps and the least play.
 """
 
 from __future__ import annotations

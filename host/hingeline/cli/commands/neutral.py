@@ -4,11 +4,11 @@
 Example:
   hingeline neutral lantern.rig.toml flap
 
-Both sensors at the same distance from the root: skins slope, and surfaces taper. Bring one side to the manual's mark
-by eye; the other is matched to it: it tells what to turn. Where the sheet counts the neutral from the faired
-position, that is held first. Measures again after each change, and stays at MATCHED until the stick goes to an
-end, or N; with --no-input once. Where crooked tape decides, it asks for one slow stroke first. Exit status 0
-within the tolerance, 6 outside.
+Tape both sensors at the same distance from the root: skins slope, and surfaces taper. Bring one side to the manual's
+mark by eye. You match the other to it, and the command says what to turn. If the sheet counts the neutral from the
+faired position, hold that first. It measures again after each change, and stays at MATCHED until you move the stick to
+an end or press N; with --no-input it measures once. Where crooked tape decides, it asks for one slow stroke first. Exit
+status 0 within the tolerance, 6 outside.
 """
 
 from collections.abc import Iterator

@@ -4,8 +4,8 @@
 Example:
   hingeline noise --for 600
 
-Allan deviation, beside what the datasheet lets expect. Lay them where nobody bumps them, off fans. Longer
-averages than the best gather drift instead of losing noise.
+It shows the Allan deviation beside the figure from the datasheet. Lay the sensors where nobody bumps them, away from
+fans. Longer averages than the best one add drift.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     default=120.0,
     show_default=True,
     metavar="SECONDS",
-    help="How long they lie: averaging times up to a quarter of it are told.",
+    help="How long the sensors lie: averaging times go up to a quarter of this.",
 )
 def noise(screen: Screen, ports: tuple[str, ...], for_s: float) -> None:
     from hingeline.cli.run import open_table

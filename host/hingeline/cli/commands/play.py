@@ -5,9 +5,9 @@ Examples:
   hingeline play lantern.rig.toml flap
   hingeline play lantern.rig.toml elevator --limit "0.4 deg"
 
-Lightly up, let go, down, let go, five times on each side. Servo powered, sticks centred. Stillness takes each
-rest. The rests after letting go tell play and friction; the pushed ones add what bends. Exit status 0 within
-the limit, 6 beyond, 7 where no push is seen.
+Push lightly up, let go, down, let go, five times on each side. Servo powered, sticks centred. Stillness takes each
+reading. The readings after letting go show play and friction; the pushed ones add flex. Exit status 0 within the limit,
+6 beyond, 7 without a push.
 """
 
 import click
@@ -18,7 +18,7 @@ from hingeline.cli.screen import Screen
 
 
 @measuring()
-@setting("--cycles cycles", click.IntRange(1, 20), 5, "N", "Up and down so often.")
+@setting("--cycles cycles", click.IntRange(1, 20), 5, "N", "How often you push up and down.")
 @limit_option("by the sheet's profile, 0.5 or 1 mm", "0.5 mm")
 def play(screen: Screen, target: Target) -> int:
     from hingeline.cli.run import examine

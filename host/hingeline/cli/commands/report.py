@@ -5,10 +5,10 @@ Examples:
   hingeline report "Moss Lantern"
   hingeline report "Moss Lantern@2026-05" -o lantern.html --pdf lantern.pdf
 
-Limits, readings, verdicts and plots, and what the rigging sheet asks for that was not measured. SESSION is an
-aircraft, for its latest session; or AIRCRAFT@DATE; or the folder of a session, or the file of a run. What was
-measured again has a column of its own; its empty cells are yours to fill in, and the page to sign. Chromium or
-WeasyPrint on the path makes the PDF.
+It holds limits, readings, verdicts and plots, and what the rigging sheet asks for that was not measured. SESSION is an
+aircraft, for its latest session; or AIRCRAFT@DATE; or the folder of a session, or the file of a run. A further column
+has what was measured again. Fill in its empty cells by hand, and sign the page. Chromium or WeasyPrint on the path
+makes the PDF.
 """
 
 from pathlib import Path
@@ -23,8 +23,8 @@ from hingeline.storage.store import default_root
 
 @command("Records")
 @click.argument("session", shell_complete=sessions)
-@click.option("-o", "output", type=click.Path(path_type=Path), metavar="FILE", help="The page, HTML.")
-@click.option("--pdf", type=click.Path(path_type=Path), metavar="FILE", help="The same as PDF, A4.")
+@click.option("-o", "output", type=click.Path(path_type=Path), metavar="FILE", help="Write the HTML page to this file.")
+@click.option("--pdf", type=click.Path(path_type=Path), metavar="FILE", help="Also write the page as PDF, A4.")
 def report(screen: Screen, session: str, output: Path | None, pdf: Path | None) -> None:
     from hingeline.report.drift_checks import drift_cautions
     from hingeline.report.page import report_page

@@ -5,9 +5,9 @@ Examples:
   hingeline setup lantern.rig.toml
   hingeline setup lantern.rig.toml flap --page-on 192.168.1.20
 
-Lays the datum, then surface by surface: tape, one slow stroke, neutral, throws. At the end all sensors lie on the
-flat again, and the report is written. However it ended, the same command goes on where it was: what is within the
-tolerance in this session is not asked for again. Exit status 0 within the tolerance, 6 outside.
+It begins with the datum, then goes surface by surface: tape, one slow stroke, neutral, throws. At the end you lay all
+sensors on the flat again, and it writes the report. After an interruption, give the same command again: it does not ask
+for what is within the tolerance in this session. Exit status 0 within the tolerance, 6 outside.
 """
 
 import shlex

@@ -5,9 +5,9 @@ Examples:
   hingeline sweep lantern.rig.toml aileron
   hingeline sweep lantern.rig.toml elevator --points both-ways
 
-Slowly. No stick signal is needed. Some ten seconds each way; what moves too fast is left out. Also told: hysteresis
-of one side against the other, and a side that stands at its end while the other goes on. Exit status 0 within the
-sheet's tolerance for left against right, 6 beyond.
+Move slowly, some ten seconds each way; it leaves out what moves too fast. No stick signal is needed. It also reports
+hysteresis of one side against the other, and a side that stops before the other. Exit status 0 within the sheet's
+tolerance for left against right, 6 beyond.
 """
 
 import click
@@ -24,7 +24,7 @@ from hingeline.cli.screen import Screen
     type=click.Choice(["none", "one-way", "both-ways"]),
     default="none",
     show_default=True,
-    help="Hold half and full stick first, expo off: half stick is half the way?",
+    help="Hold half and full stick first, expo off: is half stick half the way?",
 )
 def sweep(screen: Screen, target: Target) -> int:
     from hingeline.cli.run import examine

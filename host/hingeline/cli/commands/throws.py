@@ -6,10 +6,10 @@ Examples:
   hingeline throws lantern.rig.toml elevator --json
   hingeline throws lantern.rig.toml --hold 1.5 --page-on 192.168.1.20
 
-Hold the stick still at each position it asks for; stillness takes the reading. Turn the end point while you hold
-it: it is read again. After all positions of a mode the surface must return to neutral. What comes back off voids
-the throws before it, which are asked for again. Settings are told as if they stood at 100 %, or as `--now` says. Exit
-status 0 when everything is within the tolerance you set, 6 when something is not, or was left out.
+Hold the stick still at each position it asks for; stillness takes the reading. Turn the end point while you hold it: it
+is read again. After all positions of a mode the surface must return to neutral. If it comes back off neutral, the
+throws before are less certain, and it asks again for those too uncertain. Advice counts settings from 100 %, or from
+`--now`. Exit status 0 when everything is within the tolerance you set, 6 when something is not, or was left out.
 """
 
 import click
@@ -25,12 +25,12 @@ from hingeline.cli.screen import Screen
     default=1,
     show_default=True,
     metavar="N",
-    help="How often the positions of each mode are gone through: with more, how well they repeat is told.",
+    help="How often it goes through the positions of each mode: from 2 on it shows how well they repeat.",
 )
 @click.option(
     "--now",
     metavar="SETTINGS",
-    help="What settings stand at in the transmitter, such as `flap left end point up=93, aileron low rate=60`; kept "
+    help="Present settings of the transmitter, such as `flap left end point up=93, aileron low rate=60`; kept "
     "for the session. Default: 100 %.",
 )
 def throws(screen: Screen, target: Target) -> int:

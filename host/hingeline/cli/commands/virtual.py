@@ -4,9 +4,9 @@
 Example:
   hingeline virtual bench.toml --stay
 
-Runs the boards of SCENARIO and prints their ports as JSON lines. Give commands as JSON lines on standard
-input, such as {"do": "place", "sensor": "all", "face": "+z"}. Each is answered once all has settled.
-docs/scenario.md lists them.
+Runs the boards of SCENARIO and prints their ports as JSON lines. Give commands as JSON lines on standard input, such as
+{"do": "place", "sensor": "all", "face": "+z"}. It answers each once everything has settled. docs/scenario.md lists
+them.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
 @command("Begin")
 @click.argument("scenario", type=click.Path(path_type=Path))
-@click.option("--stay", is_flag=True, help="Run on after the end of standard input, until interrupted.")
+@click.option("--stay", is_flag=True, help="Keep running after the end of standard input, until interrupted.")
 @click.option("--tcp", is_flag=True, help="Offer TCP ports (socket://) instead of pseudo-terminals.")
 def virtual(screen: Screen, scenario: Path, stay: bool, tcp: bool) -> int:
     from hingeline_virtual.bench import Bench

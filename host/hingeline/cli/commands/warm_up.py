@@ -1,12 +1,12 @@
-"""Wait until the sensors are warm, and tell how far they drift.
+"""Wait until the sensors are warm, and show how far they drift.
 
 \b
 Examples:
   hingeline warm-up
   hingeline warm-up --minutes 30 --tempco
 
-Plug them in cold, lay them where nobody bumps them, and leave them. With --tempco the drift is taken out of later
-measurements.
+Plug them in cold, lay them where nobody bumps them, and leave them. With --tempco hingeline takes the drift out of
+later measurements.
 """
 
 from __future__ import annotations

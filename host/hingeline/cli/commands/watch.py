@@ -4,8 +4,8 @@
 Example:
   hingeline watch --json --for 5
 
-Twice a second: up vector, tilt of the lid, temperature. By the sensor's calibration; where none is kept, by the
-chip's nominal sensitivity, which is said once. It shows whether a sensor lives and which is which.
+It shows up vector, tilt of the lid and temperature, twice a second. Without a calibration it uses the chip's nominal
+sensitivity, and says so once. Use it to see whether a sensor works, and which is which.
 """
 
 from __future__ import annotations
@@ -36,7 +36,7 @@ UPDATE_S = 0.5
 
 
 @command("Boards", port_option)
-@click.option("--for", "for_s", type=Number(min=0), metavar="SECONDS", help="Stop after so long.")
+@click.option("--for", "for_s", type=Number(min=0), metavar="SECONDS", help="Stop after this time.")
 def watch(screen: Screen, ports: tuple[str, ...], for_s: float | None) -> None:
     from hingeline.storage.keys import open_fleet
 

@@ -6,9 +6,9 @@ Examples:
   hingeline watch --port socket://192.168.1.20:8771
   hingeline wifi --off
 
-The password is asked for, or taken from HINGELINE_WIFI_PASSWORD; empty for an open network. The board gets a new
-key, which this computer keeps: it accepts only computers that hold the key. Readings cross the network
-unencrypted: use a network of your own.
+It asks for the password, or takes it from HINGELINE_WIFI_PASSWORD; empty for an open network. The board gets a new key,
+which this computer keeps: it accepts only computers that hold the key. Readings cross the network unencrypted: use your
+own network.
 """
 
 from __future__ import annotations
@@ -36,7 +36,9 @@ PASSWORD_VARIABLE = "HINGELINE_WIFI_PASSWORD"
 
 @command("Boards", port_option)
 @click.argument("network", required=False)
-@click.option("--off", is_flag=True, help="No network any more; the board forgets it, its password and the key.")
+@click.option(
+    "--off", is_flag=True, help="Take the board off the network: it forgets the network, its password and the key."
+)
 @setting("--tcp-port tcp_port", click.IntRange(1, 65535), TCP_PORT, "N", "Where it serves.")
 def wifi(screen: Screen, ports: tuple[str, ...], network: str | None, off: bool, tcp_port: int) -> None:
     from hingeline.storage.keys import open_fleet, save_key
