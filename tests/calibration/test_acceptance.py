@@ -24,27 +24,12 @@ def bench(seed: int = 1, **changes: object) -> sim.Benches:
     return replace(sim.draw(np.random.default_rng(seed), 1, worst=True), **changes)
 
 
-@pytest.mark.parametrize(
-    ("chip", "share"),
-    [
-        ("mpu6050", 1.0),
-        ("lis3dh", 1.0),
-        ("icm42688", 1.0),
-        ("adxl355", 1.0),
-        ("adxl345", 0.5),
-        ("lsm6ds3", 1.0),
-        ("lsm6dsox", 1.0),
-    ],
-)
-def test_every_chip_at_its_limits_is_accepted(chip: str, share: float) -> None:
-    """Two seeds a chip, errors at the datasheet's limits, carrier and table as bad as the priors say.
-
-    The offset of an ADXL345 at half its limits, three times the typical one: beyond, a face up looks leaned.
-    """
+@pytest.mark.parametrize("chip", ["mpu6050", "lis3dh", "icm42688", "adxl355", "adxl345", "lsm6ds3", "lsm6dsox"])
+def test_every_chip_at_its_limits_is_accepted(chip: str) -> None:
+    """Two seeds a chip, errors at the datasheet's limits, carrier and table as bad as the priors say."""
     for seed in range(2):
         rng = np.random.default_rng(seed)
         benches = sim.draw(rng, 1, chip, worst=True)
-        benches = replace(benches, offset_g=share * benches.offset_g)
         calibration = sim.calibrated(benches, sim.poses_of(benches, rng, sim.POSES["12+6"])[0])
         assert judge(calibration) == ()
         assert check_fresh(calibration, sim.readings(benches, rng, sim.ups_of(benches, rng, FRESH))[0]) == ()
