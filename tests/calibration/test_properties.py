@@ -33,6 +33,7 @@ DATUM = Datum.take({SOUND.sensor_id: SOUND.gravity(LEVEL)}, SOUND.date)
 
 numbers = st.floats(-1e9, 1e9)
 texts = st.text(max_size=12)
+faces = st.sampled_from(sim.FACES)
 dates = st.datetimes(datetime(2000, 1, 1), datetime(2999, 1, 1), timezones=st.just(timezone.utc)).map(
     datetime.isoformat
 )
@@ -50,6 +51,9 @@ def calibration_records(draw: st.DrawFn) -> dict[str, object]:
     turned = np.eye(3) + np.array(draw(vectors(3, 3, size=0.1)))
     share = draw(st.just(0.0) | st.floats(1e-3, 10))
     record = SOUND.to_dict()
+    laid = draw(st.lists(st.tuples(st.none() | faces, st.none() | numbers).map(list), max_size=3))
+    laid.append([draw(faces), draw(numbers)])
+    of_faces = sorted({face for face, _ in laid if face})
     parts = {name: [share * one for one in part] for name, part in record["covariance_parts"].items()}
     return record | {
         "sensor_id": draw(texts),
@@ -65,11 +69,11 @@ def calibration_records(draw: st.DrawFn) -> dict[str, object]:
             "measured": draw(st.booleans()),
         },
         "date": draw(dates),
-        "placements": draw(st.lists(st.tuples(st.none() | texts, st.none() | numbers).map(list), max_size=3)),
+        "placements": laid,
         "residual_mg": draw(numbers),
         "noise_mg": draw(numbers),
-        "table_tilt_deg": draw(st.dictionaries(texts, four, max_size=2)),
-        "squareness_deg": draw(st.dictionaries(texts, four, max_size=2)),
+        "table_tilt_deg": {face: draw(four) for face in of_faces},
+        "squareness_deg": {face: draw(four) for face in of_faces},
         "priors_decide": draw(st.lists(texts, max_size=2)),
         "tool_version": draw(texts),
         "poor": draw(st.lists(texts, max_size=2)),
