@@ -21,6 +21,16 @@ from hingeline_virtual.client import VirtualBench
 PHONES = 20
 
 
+def attack(url, over):
+    """Ask without the key, without end."""
+    while not over.is_set():
+        with suppress(OSError, http.client.HTTPException):
+            connection = http.client.HTTPConnection(url.netloc, timeout=30)
+            connection.request("GET", "/guess/")
+            connection.getresponse().read()
+            connection.close()
+
+
 @pytest.mark.long
 def test_twenty_phones_and_an_attacker_for_a_minute_cost_no_line(calibrated_home, sheet, tmp_path):
     """At the pace of a real bench; the minute is the bench's, which is longer where this machine does not keep up."""
@@ -39,16 +49,6 @@ def test_twenty_phones_and_an_attacker_for_a_minute_cost_no_line(calibrated_home
         connection.close()
 
     over = threading.Event()
-
-    def attack(url):
-        """Ask without the key, without end."""
-        while not over.is_set():
-            with suppress(OSError, http.client.HTTPException):
-                connection = http.client.HTTPConnection(url.netloc, timeout=30)
-                connection.request("GET", "/guess/")
-                connection.getresponse().read()
-                connection.close()
-
     with VirtualBench(scenario) as bench:
         person = Person(bench, shutil.copytree(calibrated_home, tmp_path / "home"))
         person.tape("flap")
@@ -59,7 +59,7 @@ def test_twenty_phones_and_an_attacker_for_a_minute_cost_no_line(calibrated_home
                 if found := re.match("Page: (.*)", line):
                     url = urlsplit(found[1])
                     phones = [threading.Thread(target=listen, args=(url,)) for _ in range(PHONES)]
-                    phones.append(threading.Thread(target=attack, args=(url,)))
+                    phones.append(threading.Thread(target=attack, args=(url, over)))
                     for phone in phones:
                         phone.start()
                 if waiting and re.search(waiting[0][0], line):
