@@ -26,7 +26,7 @@ _TOO_FAR = (
     "tooth"
 )
 _PROBE = "and measure again: two readings show what 1 % moves, and which way"
-_WITH_A_LINKAGE = "with a linkage in the sheet, half turns of the clevis are told first"
+_WITH_A_LINKAGE = "with a linkage in the sheet, the advice is half turns of the clevis first"
 _WORTH_TURNING = 0.5  # of a gap may remain after the clevis; else it would be turned to and fro for little
 
 

@@ -21,8 +21,8 @@ from hingeline_calibration.budget import COVERAGE_FACTOR
 
 Key = tuple[str, str, Side]
 """Mode, command and side."""
-WHICH = "which setting does it is told once its other positions are read: "
-ASSUMED = "settings taken to stand at 100 % now: `--now` tells otherwise"
+WHICH = "first read the positions that decide which setting to turn: "
+ASSUMED = "this takes each setting to be at 100 % now; if not, name it with `--now`"
 _MOST_NAMED = 3
 
 

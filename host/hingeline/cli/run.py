@@ -97,7 +97,7 @@ def examine(screen: Screen, target: Target, examination: type[Examination]) -> i
 def _choose(folder: Path, recorded: Mapping[str, Any], given: Mapping[str, Any]) -> dict[str, Any]:
     """The choices of a recording, as if they were typed now; those that it knows nothing of are as given now.
 
-    Raises `DamagedFile` (the command can't be told so).
+    Raises `DamagedFile` (the command can't take such a choice).
     """
     context = click.get_current_context()
     options = {option.name: option for option in context.command.params}
@@ -108,7 +108,7 @@ def _choose(folder: Path, recorded: Mapping[str, Any], given: Mapping[str, Any])
             choices[name] = _default(option, context) if value is None else option.type(str(value), option, context)
         except click.BadParameter as problem:
             raise DamagedFile(
-                f"{folder} has {name} = {str(value)[:40]!r}, which this command can't be told: {problem.message}",
+                f"{folder} has {name} = {str(value)[:40]!r}, which this command can't use: {problem.message}",
                 "Replay it as it was recorded",
             ) from problem
     return choices

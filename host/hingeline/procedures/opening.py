@@ -173,7 +173,7 @@ def _pressed(path: Path, event: Happening) -> RecordedKey:
     after_s, key, number = (event.fields.get(name) for name in ("after_s", "key", "number"))
     if isinstance(after_s, int | float) and key in RECORDED and isinstance(number, int | None):
         return RecordedKey(RECORDED[key], after_s, number)
-    raise DamagedFile(f"{path} tells of a key in another form than hingeline writes", "Replay it as it was recorded")
+    raise DamagedFile(f"{path} records a key in another form than hingeline writes", "Replay it as it was recorded")
 
 
 def _first_event(path: Path, events: Sequence[Happening]) -> dict[str, Any]:

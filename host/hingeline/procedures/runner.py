@@ -155,7 +155,7 @@ class Runner(Speaker):
                 return taken
         raise NotMeasurable(
             "The samples ended before the measurement did",
-            "Plug the boards in and start again; of a recording there is no more",
+            "Plug the boards in and start again; a recording holds no more",
         )
 
     def _sense(self, step: Step, is_again: bool) -> Sensing:

@@ -57,7 +57,7 @@ def write_pdf(path: Path, page: bytes) -> None:
     try:
         content = _rendered(name, program, page)
     except OSError as error:
-        raise unwritable(path, error, "name a folder for what passes with TMPDIR") from error
+        raise unwritable(path, error, "name a folder for temporary files with TMPDIR") from error
     write_page(path, content)
 
 

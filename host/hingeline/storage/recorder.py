@@ -51,7 +51,7 @@ class Recorder:
             if free_bytes < LEAST_FREE_BYTES:
                 raise StoreError(
                     f"The disk of {self.path} is nearly full, {free_bytes / 1e6:.1f} MB are free: "
-                    "a run leaves half of the room it finds",
+                    "a run leaves half of the free space unused",
                     "Make room on it, then start again",
                 )
             self._descriptor = os.open(path, _FLAGS, 0o644)
@@ -155,11 +155,11 @@ class Recorder:
         raise StoreError(f"{old} was removed while it was recorded", "Start again, and leave the folder where it is")
 
     def _long_enough(self) -> StoreError:
-        message, cure = f"{self.path} has grown to {self._bytes / 1e9:.1f} GB: of a run no more is kept", ""
+        message, cure = f"{self.path} has grown to {self._bytes / 1e9:.1f} GB: no run may be longer", ""
         if self._most_bytes < MOST_BYTES:
-            megabytes = f"{self._bytes / 1e6:.1f} MB, half of the room that its disk had"
+            megabytes = f"{self._bytes / 1e6:.1f} MB, half of the space that was free"
             message = f"{self.path} has grown to {megabytes}: a run leaves the other half"
-            cure = "; for a long one make room on the disk first"
+            cure = "; for a long run, make room on the disk first"
         return StoreError(message, f"Start again: that begins another run{cure}")
 
 

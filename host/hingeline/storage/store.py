@@ -161,8 +161,8 @@ class Store:
                     name = read_ordinary(holder, MOST_BYTES).decode(errors="replace")
                 text = f"{self.root} is held by {name}"
                 raise StoreLocked(text, "Let it finish or end it, then try again") from error
-            except (OSError, NotImplementedError) as error:  # some network disks lend no locks
-                cause = error if isinstance(error, OSError) else OSError(errno.ENOSYS, "it lends no locks")
+            except (OSError, NotImplementedError) as error:  # some network disks support no locks
+                cause = error if isinstance(error, OSError) else OSError(errno.ENOSYS, "it supports no locks")
                 raise unwritable(lock, cause) from error
             yield
 

@@ -70,7 +70,7 @@ def test_a_gain_that_is_not_known_is_probed_within_the_limit(setting_percent, li
 
 def test_a_probe_without_a_linkage_says_what_the_linkage_would_give():
     assert "with a linkage in the sheet" not in advise(-0.4, gain=None).text
-    assert advise(-0.4, clevis=None, gain=None).text.endswith("half turns of the clevis are told first")
+    assert advise(-0.4, clevis=None, gain=None).text.endswith("the advice is half turns of the clevis first")
 
 
 def test_where_no_sub_trim_is_allowed_only_the_clevis_is_left():

@@ -131,10 +131,10 @@ def test_a_session_of_something_else_is_refused(person, sheet, tmp_path):
     for spoilt, told in (
         (whole.replace(b'"choices": {', b'"choices": 5, "other": {'), "holds no run"),
         (whole + b'E 1 {"kind": "loaded", "name": 5}\n', "what was loaded in another form"),
-        (whole + b'E 1 {"kind": "key", "key": "back"}\n', "tells of a key in another form"),
+        (whole + b'E 1 {"kind": "key", "key": "back"}\n', "records a key in another form"),
         (
             whole.replace(b'"hold_s": null', b'"hold_s": [1]'),
-            "has hold_s = '[1]', which this command can't be told",
+            "has hold_s = '[1]', which this command can't use",
         ),
         (whole.replace(b'"hold_s": null', b'"hold_s": 1e400'), "has hold_s = 'inf', which"),
         (whole.replace(b'"hold_s": null', b'"hold_s": NaN'), "line 1 is no record"),

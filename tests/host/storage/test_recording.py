@@ -178,7 +178,7 @@ def recorded_until_refused(path, why):
 
 def test_a_forgotten_session_does_not_grow_without_end(path, monkeypatch):
     monkeypatch.setattr("hingeline.storage.recorder.MOST_BYTES", 10_000)
-    why = "has grown to 0.0 GB: of a run no more is kept. Start again: that begins another"
+    why = "has grown to 0.0 GB: no run may be longer. Start again: that begins another"
     assert recorded_until_refused(path, why) > 50
     assert path.stat().st_size <= 10_000
 
@@ -187,7 +187,7 @@ def test_a_forgotten_session_leaves_half_of_the_room_on_the_disk(path, monkeypat
     """The system's word of the disk is replaced: one with so little room left is not at hand."""
     room = shutil.disk_usage(path.parent)._replace(free=1_200_000)
     monkeypatch.setattr(shutil, "disk_usage", lambda path: room)
-    why = "has grown to 0.6 MB, half of the room that its disk had: .* Start again: that begins another run"
+    why = "has grown to 0.6 MB, half of the space that was free: .* Start again: that begins another run"
     assert recorded_until_refused(path, why) > 5000
     assert path.stat().st_size <= 600_000
 

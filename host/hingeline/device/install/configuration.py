@@ -42,7 +42,7 @@ class Configuration(NamedTuple):
             reason = in_words(OSError(self.failed, os.strerror(self.failed)))
             raise UsageProblem(
                 f"The file system of {port} did not take the configuration: {reason}",
-                "It uses the former one. Make room: delete files of yours from the board, `mpremote fs ls` lists them. "
+                "It uses the former one. Make room: delete your own files from the board, `mpremote fs ls` lists them. "
                 "If it fails with room, erase the board's flash, put MicroPython on it and run `hingeline install`: "
                 "that deletes everything that the board keeps, its calibrations too",
             )
@@ -87,7 +87,7 @@ def configure(port: str, changes: Mapping[str, Any]) -> Configuration:
     except RemoteFailure as failure:
         raise BoardLost(
             f"{port} broke off while it was configured: {failure}",
-            "Repeat the command: old or new is kept, nothing between. If it fails again, press the board's reset "
+            "Repeat the command: the board has the old or new configuration. If it fails again, press the board's reset "
             "button first",
         ) from failure
     restart(port)

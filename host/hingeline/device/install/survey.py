@@ -70,7 +70,7 @@ def survey(remote: Remote) -> Survey:
     """
     port = remote.port
     if "://" in port:
-        raise UsageProblem(f"{port} is no cable", "Plug the board in over USB")
+        raise UsageProblem(f"{port} is a network address, expected a USB port", "Plug the board in over USB")
     device = next((candidate.device for candidate in discover() if candidate.port == port), None)
     cure = (device.micropython if device else ANY_BOARD).format(port=port)
     has_prompt, received = has_micropython(port)
@@ -98,7 +98,7 @@ def check_runs(port: str, board: Survey, cure: str) -> None:
     if board.name != "micropython":
         raise WrongFirmware(f"{port} runs {board.name} {version}, not MicroPython", cure)
     if board.version < OLDEST:
-        text = f"{port} runs MicroPython {version}, {OLDEST_TEXT} is the oldest that will do"
+        text = f"{port} runs MicroPython {version}, expected {OLDEST_TEXT} or newer"
         raise WrongFirmware(text, cure)
 
 
@@ -107,4 +107,4 @@ def check_room(port: str, board: Survey) -> None:
     needed = sum(-(-len(content) // BLOCK_BYTES) * BLOCK_BYTES for content in board.differing.values())
     if board.free_bytes is not None and board.free_bytes < needed:
         text = f"{port} has {board.free_bytes // 1024} kB free, up to {needed // 1024} kB are needed"
-        raise UsageProblem(text, "Delete files of yours from the board: `mpremote fs ls` lists them")
+        raise UsageProblem(text, "Delete your own files from the board: `mpremote fs ls` lists them")

@@ -127,7 +127,7 @@ class BoardLink(Conversation):
             self.ask(messages.Put, sensor, index, len(pieces), _mark(data), piece)
         if self.fetch_calibration(sensor) != data:
             cure = "Store it once more: `hingeline calibration choose SENSOR --from host`"
-            raise DamagedFile(f"{self.port} keeps another calibration than it was given", cure)
+            raise DamagedFile(f"{self.port} keeps another calibration than hingeline sent", cure)
 
     def keeps_calibration(self, sensor: int, data: bytes) -> bool | None:
         """Whether the board keeps `data` for that sensor, by its checksum; None if it keeps nothing."""

@@ -61,7 +61,7 @@ def refusal(port: str, message: Any, answer: Any) -> BoardRefused:
 def held(port: str, text: str) -> PortBusy:
     """A board that serves another host."""
     text = f"{port} is held by another host; the board says {text!r}"
-    return PortBusy(text, "Let that one finish, then try again")
+    return PortBusy(text, "Let that host finish, then try again")
 
 
 def unforeseen(activity: str, error: Exception) -> HingelineError:

@@ -111,8 +111,8 @@ class Conversation:
             finally:
                 self._awaited = ()
         counts = self.counts
-        broken = f"of {counts.lines} lines {counts.bad} came damaged, and {counts.unknown} are none of the protocol"
-        raise self.lose(f"The answers of {self.port} never came whole: {broken}")
+        broken = f"of {counts.lines} lines, {counts.bad} came damaged and {counts.unknown} are not of the protocol"
+        raise self.lose(f"No answer of {self.port} arrived complete: {broken}")
 
     def pulse(self) -> None:
         """Send a question that every board answers at once; nobody waits for the answer."""

@@ -193,7 +193,7 @@ class Fleet:
                 raise UsageProblem(
                     f"{port} and {info.port} both lead to a sensor {info.sensor_id}",
                     "Name one of the two ports with --port: it is one board reached twice, or two boards whose "
-                    "microcontrollers tell the same id, which can't be used together",
+                    "microcontrollers report the same id, which can't be used together",
                 )
 
     def _open(

@@ -147,7 +147,7 @@ def test_a_file_system_that_takes_nothing_is_told_with_its_cure_and_the_former_s
     failed = configure(unix_board.port, "name=left wing")
     assert failed.returncode == 2
     assert "did not take the configuration: it is a folder" in failed.stderr
-    assert "Make room: delete files of yours" in failed.stderr
+    assert "Make room: delete your own files" in failed.stderr
     assert unix_board.tree == before
     shown = configure(unix_board.port)
     assert shown.returncode == 0, shown.stderr
