@@ -87,7 +87,7 @@ def configure(port: str, changes: Mapping[str, Any]) -> Configuration:
     except RemoteFailure as failure:
         raise BoardLost(
             f"{port} broke off while it was configured: {failure}",
-            "Repeat the command: the board has the old or new configuration. If it fails again, press the board's reset "
+            "Repeat the command: it has the old or the new configuration. If it fails again, press the board's reset "
             "button first",
         ) from failure
     restart(port)

@@ -79,7 +79,7 @@ def _refusal(port: str, error: OSError) -> HingelineError:
         return NoBoard(f"There is no {port}", "Plug the board in; `hingeline boards` lists what is there")
     return NoBoard(
         f"{port} can't be opened as a serial port ({reason})",
-        "`hingeline boards` lists what is there; where it lists this port, plug the board in again and reinstall its driver",
+        "`hingeline boards` lists what is there; where it lists this port, replug the board and reinstall its driver",
     )
 
 
