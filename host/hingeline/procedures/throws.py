@@ -129,7 +129,7 @@ class Throws(SurfaceProcedure):
         """The position that a rest is, with its cycle; a key takes the one that is asked for, wherever it is."""
         asked, (now, cycle) = self._recognition(), self.to_do[0]
         is_held = self.held is not None and asked.is_followed(asked.check.neutral.deflections(event.readings))
-        if event.confirmed and not is_held:
+        if event.confirmed and not (is_held and event.moved):
             return now, cycle
         if not event.moved and is_held and asked.check.looks_as_before(now):
             return now, cycle

@@ -411,3 +411,10 @@ def test_what_settings_stand_at_is_told_once_and_kept_for_the_session(sheet_of, 
 def test_a_setting_that_is_none_is_refused(sheet_of, tmp_path, now, words):
     with pytest.raises(HingelineError, match=words):
         settings_now(runner_of(Store(tmp_path), Listed({}), now=now), sheet_of(SHEET), "elevator")
+
+
+def test_a_key_where_nothing_has_moved_takes_the_position_that_is_asked_for(throws_of, scene):
+    """A servo that does not go down: it still stands where up was read."""
+    throws = after(at_neutral(throws_of("elevator"), scene), scene.still(left=11.0, right=11.0))
+    following = throws.after(scene.still(moved=False, confirmed=True))
+    assert following.taken == "down (normal)"
