@@ -16,7 +16,7 @@ MARGIN = 1.5
 """Times the datasheet's limits: soldering stress and clones go beyond them. Common practice, no source."""
 _SIGMAS = 4.0
 _MODEL_MG = 0.5
-"""What |gravity| of a good chip is off by its non-linearity alone. Common practice, no source."""
+"""How far |gravity| of a good chip is off by its non-linearity alone. Common practice, no source."""
 
 
 def judge(calibration: Calibration) -> tuple[str, ...]:

@@ -28,7 +28,7 @@ SOURCE = "model's roll"
 
 @dataclass(frozen=True)
 class Side:
-    """What is needed of one side: its gravity now, its calibration, and its hinge."""
+    """One side, as the roll needs it: its gravity now, its calibration, and its hinge."""
 
     gravity: Gravity
     calibration: Calibration
@@ -48,7 +48,7 @@ class Roll:
 def roll_of(left: Side, right: Side, sweep_deg: float) -> Roll:
     """The roll of the model by the lean of the hinges of both sides, which mirror each other.
 
-    `sweep_deg` is of the hinge, tip aft positive. The dihedral needs no telling: it leans both sides outward alike.
+    `sweep_deg` is of the hinge, tip aft positive. The dihedral need not be known: it leans both sides outward alike.
 
     Notes
     -----
@@ -81,13 +81,13 @@ def _roll(inputs: Array) -> float:
 
 
 def _dihedral(left: float, right: float, sweep: float, pitch: float) -> float:
-    """The dihedral whose hinges lean so far apart: sin Λ cos e sin π + sin e cos π, the roll's square left out."""
+    """The dihedral of hinges that lean this far apart: sin Λ cos e sin π + sin e cos π, the roll's square left out."""
     half, by_pitch = (left - right) / 2, math.sin(sweep) * math.sin(pitch)
     return math.asin(half / math.hypot(by_pitch, math.cos(pitch))) - math.atan2(by_pitch, math.cos(pitch))
 
 
 def _turns_apart(inputs: Array) -> float:
-    """How far gravity is turned about the left hinge more than about the right one, in rad."""
+    """How much further gravity is turned about the left hinge than about the right one, in rad."""
     left, right, sweep, pitch = inputs
     dihedral, roll = _dihedral(left, right, sweep, pitch), _roll(inputs)
     x, y = math.sin(roll), math.sin(pitch)

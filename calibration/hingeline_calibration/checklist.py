@@ -80,14 +80,14 @@ LEANED = tuple(
     Pose(None, None, between)
     for between in (("+x", "+y"), ("-x", "+y"), ("+x", "+z"), ("-x", "+z"), ("+y", "+z"), ("-y", "+z"))
 )
-"""Six leaning poses that together tell the shear of every pair of axes."""
+"""Six leaning poses that together show the shear of every pair of axes."""
 PROCEDURES = {
     "6": _faces(0),
     "12": _faces(0, 180),
     "24": _faces(0, 90, 180, 270),
     "12+6": (*_faces(0, 180), *LEANED),
 }
-"""Sets of poses by name; ``12+6`` is the one recommended."""
+"""Sets of poses by name; ``12+6`` is recommended."""
 
 
 @dataclass(frozen=True, eq=False)

@@ -27,7 +27,7 @@ CLOSURE = "datum closure"
 PARALLEL_DEG = 1.0
 """Standard deviation of how parallel edges are laid by eye; common practice, no source."""
 CLOSURE_DEG = 0.05
-"""So little is no drift, however well the sensors were laid; common practice, no source."""
+"""Less than this does not count as drift, however well the sensors were laid; common practice, no source."""
 ACTION_SIGMAS = 3.0
 """Action limits of a control chart, in standard deviations; ISO 7870-2."""
 _STEEPEST_DEG = 15.0

@@ -41,7 +41,7 @@ class WrongCountsPerG(UnusableReading):
 
 
 class WrongPose(CalibrationError):
-    """A pose that is not what it is said to be."""
+    """A pose other than the one that was named."""
 
 
 class WrongFace(WrongPose):

@@ -26,7 +26,7 @@ _BLOCK_S, _BLOCK_LINES = 0.1, 4
 _LEAST_BLOCKS = 3
 """Rare lines make long blocks: so few of them are enough."""
 _GAP_S = 0.5
-"""After so long without a line, stillness must be shown anew."""
+"""After this long without a line, stillness must be shown again."""
 
 
 @dataclass(frozen=True, eq=False)

@@ -24,9 +24,9 @@ SIDES = ("left", "right")
 SURE = 0.95
 """An explanation this probable needs no question."""
 _FIRST_SHARE = 0.5
-"""Of the largest excursion: the first end is where the surface has gone so far."""
+"""Part of the largest excursion; where the surface first reaches it is the first end."""
 _NEUTRAL_S = 0.3
-"""The mean of so much is where the stroke begins."""
+"""The stroke begins at the mean over this time."""
 _UPSIDE_DOWN = -0.2
 """Share of gravity along the lid's normal, below which the lid faces the ground. A hinge up to 75° steep shows more."""
 _MODEL_DEG = 2.0

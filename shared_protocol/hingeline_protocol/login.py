@@ -2,7 +2,7 @@
 
 NONCE_BYTES = 16
 BOARD, HOST = b"board", b"host"
-"""Who signs. A proof of the board is none of the host, so neither can be sent back."""
+"""Who signs. A board's proof is not valid as a host's, so neither can be sent back."""
 
 
 def signed_text(role: bytes, host_nonce: bytes, board_nonce: bytes, uid: str) -> bytes:

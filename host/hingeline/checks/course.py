@@ -14,9 +14,9 @@ from hingeline_calibration.hinge import Deflection
 _UNDER_WAY = 0.3
 """A rest at less than this part of the way is still where it was, knocked perhaps, or a stick on its way."""
 _STANDS, _LEAST_DEG = 0.1, 1.0
-"""A side that does less than this part of a way, of at least so much, does not move."""
+"""A side that does less than this part of a way, which is at least so long, does not move."""
 LEAST_SHIFT_DEG = 0.2
-"""Less than this is told by nobody's bench: common practice, no source."""
+"""No bench can show less than this: common practice, no source."""
 _NOISES = 4.0
 CAME_BACK = "came back off"
 """The source of uncertainty of throws after which a side came back to neutral off."""

@@ -21,7 +21,7 @@ AWAY_DEG = 3.0
 MOVED_DEG = 5.0
 """Who creeps farther than this was moved."""
 LAST_S = 2.0
-"""The end is the mean of so long."""
+"""The end is the mean over this time."""
 CANDIDATES = (
     "a servo too weak for the load: shorter arm, longer horn, or a stronger servo",
     "a supply whose voltage sags",

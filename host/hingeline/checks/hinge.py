@@ -23,7 +23,7 @@ from hingeline_calibration.hinge import Deflection, HingeAxis
 from hingeline_calibration.stroke import Stroke, read_stroke
 
 YAW_LIMIT_DEG = 5.0
-"""A sensor's edge further off the hinge is told: at 30° it costs 0.1°. Common practice, no source."""
+"""A sensor's edge further off the hinge than this is reported: at 30° it costs 0.1°. Common practice, no source."""
 ENOUGH_DEG = 0.3
 """A yaw known this well is enough: at 30° it costs less than a thousandth of a degree."""
 _SURE = 2.0

@@ -41,7 +41,7 @@ class Comparison(NamedTuple):
 
     @property
     def is_known(self) -> bool:
-        """Whether the verdict can be told: the 95 % uncertainty is within the tolerance, or the gap surely beyond it.
+        """Whether there can be a verdict: the 95 % uncertainty is within the tolerance, or the gap surely beyond it.
 
         The chord's part is left out: target and reading share it.
         """

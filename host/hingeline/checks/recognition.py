@@ -15,7 +15,7 @@ _SHARE = 0.3
 """Of a way: nearer than this to where it was the surface is on its way still, and further than this off a target it is
 not that position where another one fits. Common practice, no source."""
 _FITS = 0.1
-"""Of a target: so near it, or within the tolerance, a position that was not asked for is recognised."""
+"""Of a target: this near to it, or within the tolerance, a position that was not asked for is recognised."""
 _MOST = 1.6
 """Times the target: further out than this an end point takes nothing."""
 _ALL_THE_WAY = 0.75
@@ -37,7 +37,7 @@ class Recognition:
     is_right_way: bool
 
     def position(self, readings: Readings) -> Position | None:
-        """The position that it is; None where it is none yet."""
+        """The position it has reached; None before that."""
         now, ranked = self.check.neutral.deflections(readings), []
         if not self.check.under_way(self.asked, readings):
             ranked.append((_miss_deg(self.asked, now), 0, self.asked))

@@ -84,7 +84,7 @@ def _row(target: Target, throw: Throw | None, ways: tuple[str, str], is_preset: 
 
 
 def names_of(sheet: Sheet, surface: str) -> tuple[str, ...]:
-    """The names of the transmitter's settings that drive the throws of a surface, as they are told."""
+    """The names of the transmitter's settings that drive the throws of a surface, in the reader's words."""
     settings = settings_of(tuple(rows_of(sheet, surface, {}).values()))
     return tuple(each.name for each in settings if each.multiplies and each.kind != "end points")
 

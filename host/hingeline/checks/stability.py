@@ -22,9 +22,9 @@ from hingeline_protocol.messages import SEQUENCE_PERIOD
 Floats = NDArray[np.float64]
 
 MOVED_DEG = 0.2
-"""No drift and no noise turns the mean of a second by so much within a second."""
+"""Neither drift nor noise turns the mean of a second by this much within a second."""
 READING_S = 10.0
-"""Length of the readings between which drift is told."""
+"""Length of the readings that drift is computed between."""
 RISE_C = 0.5
 """A chip that warms by less is warm."""
 _LEAST_LINES = 8
@@ -49,7 +49,7 @@ class StaticRecording:
         return self.means(READING_S)
 
     def means(self, over_s: float) -> tuple[Reading, ...]:
-        """Means over so many seconds each, one after the other."""
+        """Means over consecutive stretches of this many seconds."""
         numbers = (self.time_s - self.time_s[0]) // over_s
         places = [np.flatnonzero(numbers == number) for number in np.unique(numbers)]
         return tuple(

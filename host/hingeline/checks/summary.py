@@ -18,10 +18,10 @@ from hingeline.rig.targets import function_of
 from hingeline.units import Side
 
 UNINTENDED_PERCENT = 5.0
-"""More differential than this beyond what is wanted is told: common practice, no source."""
+"""A differential further than this from the wanted one is reported: common practice, no source."""
 
 _EVEN_PERCENT = 0.05
-"""Throws that differ by less are written alike: mm and degrees round differently."""
+"""Throws that differ by less than this read alike: mm and degrees round differently."""
 
 _Key = tuple[str, str, Side]
 """Mode, command and side."""
@@ -50,7 +50,7 @@ class Repeatability:
 class Differential:
     """By how much the throw down falls short of the throw up, beside what the sheet wants.
 
-    It is `given` where the sheet gives it as such; two throws that differ are each told for themselves.
+    It is `given` where the sheet gives it as such; two throws that differ are each reported separately.
     """
 
     mode: str

@@ -23,11 +23,11 @@ from hingeline_calibration.budget import COVERAGE_FACTOR, Budget
 from hingeline_calibration.hinge import Deflection
 
 PLATEAU_DEG = 1.0
-"""So far may one side go while the other stands at its end; less can't be told from noise."""
+"""One side may go this far while the other stays at its end; less may be noise."""
 _BEFORE = 2
 """The pace of the sides is that over so many times `AT_END_DEG` before: over the whole travel differential hides it."""
 FAST_PERCENT = 20.0
-"""With more lines than this left out, the user is told to go slower."""
+"""If more lines than this are left out, the message asks the person to go slower."""
 _ZONE = 0.2
 """A stroke goes from this part of the range at one end to the same at the other."""
 _LEAST_RANGE_DEG = 4.0

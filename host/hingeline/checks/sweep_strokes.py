@@ -20,11 +20,11 @@ from hingeline.measure.tracks import Floats, Mask, Track, smoothed
 Way = Literal["rising", "falling"]
 WAYS: tuple[Way, ...] = ("rising", "falling")
 SMOOTH_S = 0.3
-"""Where a surface is, and where its travel ends, is seen in means over so long."""
+"""Means over this time show where a surface is, and where its travel ends."""
 TURN_DEG = 1.0
-"""So far back is a turn; less can't be told from noise."""
+"""Going back by this much is a turn; less may be noise."""
 AT_END_DEG = 0.4
-"""So near to where it turns, a surface may stand, or take up its play."""
+"""This near to where it turns, a surface may stand still, or take up its play."""
 _LEAST_LINES = 6
 """A straight line through fewer says little of how they scatter about it."""
 

@@ -30,7 +30,7 @@ from hingeline_calibration.gravity import Gravity
 from hingeline_calibration.hinge import Deflection, difference, streamwise_deg
 
 STANDING_S = 5.0
-"""Where a position is to look as the one before, it is taken after so long: common practice, no source."""
+"""A position that should look like the one before is taken after this time: common practice, no source."""
 
 
 SIDES_FIRST = Doubt("one side can't be judged, or both", "put each side right first, then measure again")
@@ -41,7 +41,7 @@ SIDES_FIRST = Doubt("one side can't be judged, or both", "put each side right fi
 class ThrowsCheck:
     """The throws of one surface of a rigging sheet, from its neutral, as far as they were read.
 
-    `now_percent` is what settings stand at, by name, where that is known. `last` is the position that was read last,
+    `now_percent` holds the known present settings, by name. `last` is the position that was read last,
     with each side's angle there; `throws` holds the last ones by mode, command and side; `gravities`, by side, are
     those of all readings after that at neutral. `came_back` is, by side, what is to be said of how it came back to
     neutral last; empty where it did well. `off_deg` is how far a side came back off neutral, by more than noise: its
@@ -236,7 +236,7 @@ class ThrowsCheck:
         return showing[-1] == (position.mode, position.command)
 
     def hinges(self) -> tuple[HingeResult, ...]:
-        """How the readings so far say the sensors sit on the hinge, where they tell it."""
+        """How the sensors sit on the hinge by the readings so far, where these show it."""
         gravities = {side: (first, *self.gravities.get(side, ())) for side, first in self.neutral.gravity.items()}
         results = (find_hinge(each, gravities[each.side], self.surface) for each in self.neutral.instruments)
         return tuple(result for result in results if result is not None)

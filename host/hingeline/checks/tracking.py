@@ -25,12 +25,12 @@ from hingeline_calibration.budget import Budget
 from hingeline_calibration.hinge import Deflection
 
 BINS = 24
-"""So many steps from one end of the travel to the other."""
+"""Steps from one end of the travel to the other."""
 LEAST_STEP_DEG = 0.5
 _LEAST_PART = 0.5
 """A stroke that goes through less than this part of a step is left out there."""
 _SURE = 3.0
-"""So many standard deviations from standing, a side is sure to move."""
+"""A side certainly moves when it is this many standard deviations from standing still."""
 CLOCKS_S = 0.002
 """How far apart the clocks of two boards may be; common practice, no source."""
 _LEAST_STEPS = 6

@@ -14,10 +14,10 @@ HOLD_S = 0.7
 PATIENCE_S = 120.0
 """How long a person may take from one rest to the next."""
 FROZEN_S = 0.3
-"""Noise repeats no line of three axes for so long: a sensor that does has stopped measuring."""
+"""A sensor that repeats one line of three axes for this long has stopped measuring: noise never does so."""
 
 DEAD_S = 2.0
-"""Nor does it repeat the value of an axis for so long, even of a chip of coarse steps: that axis is dead."""
+"""An axis that repeats one value for this long is dead, even in a chip of coarse steps."""
 
 Readings = dict[str, Reading]
 """By sensor id, the still stretch it is in."""
@@ -110,7 +110,7 @@ class Capture:
         return None
 
     def out_of_patience(self, patience_s: float) -> BoardLost | NotMeasurable:
-        """Say why there was no reading in so long."""
+        """Say why there has been no reading for this long."""
         if self.lost:
             return BoardLost(
                 f"Sensor {', '.join(sorted(self.lost))} stopped answering and did not come back",

@@ -15,7 +15,7 @@ from hingeline_calibration.datum import Datum
 from hingeline_calibration.still import Reading
 
 BROKEN_G = 0.1
-"""Ten times what a chip drifts over its years: with gravity so far off, it is broken. Common practice, no source."""
+"""Ten times the drift of a chip over years: with gravity this far off, it is broken. Common practice, no source."""
 OLD_DATUM_H = 12.0
 """A datum older than this is called old; common practice, no source."""
 AHEAD_H = 0.25

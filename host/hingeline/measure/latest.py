@@ -11,10 +11,10 @@ from hingeline.device.samples import Sample
 from hingeline_calibration.still import Reading, summarise
 
 STILL_S, MOVING_S = 0.5, 0.1
-"""The mean is of so much: at rest its noise is a quarter of a tenth of a degree even of a noisy chip
+"""The mean is over this time: at rest its noise is a quarter of a tenth of a degree even of a noisy chip
 (400 µg/√Hz / √(2 · 0.5 s) = 0.023°); on the move it must not lag."""
 NOISE_S = 2.0
-"""The noise of that mean is estimated anew so often: it takes as long as all else that is shown."""
+"""The noise of that mean is estimated once in this time: that takes as long as all else that is shown."""
 
 
 class Latest:

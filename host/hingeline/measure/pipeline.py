@@ -109,7 +109,7 @@ def travel_of(angle: Deflection, chord_mm: float, convention: str, chord_accurac
 
 
 def small_travel_mm(angle_deg: float, at_deg: float, chord_mm: float, convention: str) -> float:
-    """Travel of a small further angle, such as a tolerance, from a surface that stands at `at_deg`."""
+    """Travel of a small further angle, such as a tolerance, from a surface at `at_deg`."""
     return angle_deg * travel_slope_mm_per_deg(at_deg, chord_mm, convention)
 
 

@@ -1,4 +1,4 @@
-"""A surface that moves slowly, line by line: each line is a gravity of its own.
+"""A surface that moves slowly, line by line: each line gives one gravity.
 
 An accelerated sensor shows another length than that of gravity, and its direction is not up. Turning slowly hardly
 accelerates: 20°/s at 15 mm from the hinge is 0.2 mg. Turning fast pulls toward the hinge, across gravity, where the
