@@ -57,7 +57,7 @@ def test_a_stream_that_is_closed_or_full_is_no_traceback(tmp_path, command, clos
     assert done.returncode == (2 if "no" in command or closed == ">/dev/full" else 0)
     assert "Traceback" not in done.stderr
     if closed == ">/dev/full" and "no" not in command:
-        text = "hingeline: Standard output was not written: the disk is full. Let it go elsewhere.\n"
+        text = "hingeline: Standard output was not written: the disk is full. Send it elsewhere.\n"
         assert done.stderr.endswith(text)
 
 

@@ -15,8 +15,8 @@ ONE_OTHER_WAY = "the other side moves the other way: see to that first"
 STANDS = "It did not move: check its plug, its clevis and its channel, then measure again"
 REVERSE = {
     "": "reverse the servo in the transmitter",
-    "mixed": "turn the sign of this function round in the mix, or, where its other function goes the wrong way too, "
+    "mixed": "reverse the sign of this function in the mix, or, where its other function goes the wrong way too, "
     "reverse the servo",
-    "preset": "turn its sign round in the mix",
+    "preset": "reverse its sign in the mix",
 }
 """What turns a throw round: of a surface with one function, of one with two, and in a preset."""

@@ -156,7 +156,7 @@ def sheet_text(sheet: SettingSheet) -> str:
     """For a reader, a line for each thing to turn, servo by servo; empty where there is nothing to turn or to say."""
     rows = [f"  {_servo(change.side):<13}{change.name}: {change.text}" for change in sheet.changes]
     if rows and sheet.unread:
-        rows.append(f"  not read, so not looked after: {', '.join(sheet.unread)}")
+        rows.append(f"  not read, so not taken into account: {', '.join(sheet.unread)}")
     rows += [f"  {name}: {AGAIN}" for name in sheet.remaining]
     assumed = f" ({ASSUMED})" if any(change.now_percent is not None for change in sheet.changes) else ""
     assumed = "" if sheet.now_percent else assumed

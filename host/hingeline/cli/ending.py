@@ -86,7 +86,7 @@ def _unwritable(fault: OSError) -> int | None:
         return None
     fall_silent(sys.stdout)
     with suppress(OSError):
-        click.echo(f"hingeline: Standard output was not written: {in_words(fault)}. Let it go elsewhere.", err=True)
+        click.echo(f"hingeline: Standard output was not written: {in_words(fault)}. Send it elsewhere.", err=True)
     fall_silent(sys.stderr)
     return StoreError.exit_status
 

@@ -129,7 +129,7 @@ class Capture:
             )
         return NotMeasurable(
             f"No new reading in {patience_s:.0f} s: sensor {', '.join(restless)} still moves",
-            "Hold still for a second, off fans and shaking benches; then start again",
+            "Hold still for a second, away from fans and shaking benches; then start again",
         )
 
     def _take(self, event: Sample | SensorFault, watch: StillWatch) -> None:

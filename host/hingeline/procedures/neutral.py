@@ -89,7 +89,7 @@ class Neutral(Procedure):
             stroke = FindHinge(
                 check.sheet, check.surface, check.instruments, NeutralReading(check.instruments, event.readings)
             )
-            text = f"{neutral_text(reading)}\nOne slow stroke first: it tells where the hinge runs in each sensor."
+            text = f"{neutral_text(reading)}\nOne slow stroke first: it shows where the hinge runs in each sensor."
             return Next(replace(self, stroke=stroke), taken="the first look", messages=(Message(text),))
         following = replace(self, check=check, reading=reading, number=self.number + 1)
         roll = check.roll(event.readings)

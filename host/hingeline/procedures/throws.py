@@ -224,7 +224,7 @@ def _moved(back: ThrowResult) -> Doubt | None:
     if back.moved_deg is None:
         return None
     reason = f"both sides came back to neutral {abs(back.moved_deg):.1f}° off alike: the model was moved, or the stick"
-    return Doubt(reason, "lay the model firm, then measure again")
+    return Doubt(reason, "support the model firmly, then measure again")
 
 
 def _void_text(lost: Sequence[Stop], again: Sequence[Stop]) -> str:

@@ -120,7 +120,7 @@ def find_sides(runner: Runner) -> dict[Side, str]:
     working = working_sensors(runner.sensors)
     if len(working) < len(BOTH):
         raise NoBoard(
-            f"Sensor {working[0]} is the only one that works, so there is nothing to tell apart",
+            f"Sensor {working[0]} is the only one that works, expected two",
             "Plug in another sensor; `hingeline boards` shows what answers",
         )
     left = runner.run(find_side(working, "left")).sensor_id

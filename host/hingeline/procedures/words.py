@@ -11,8 +11,8 @@ def moved_text(moved_deg: float | None) -> str:
     if moved_deg is None:
         return ""
     return (
-        f"Both sides have turned {signed(moved_deg)}° alike: the model was moved, or the stick. Lay the model "
-        "firm, or tape a further sensor on a fixed part: --fixed"
+        f"Both sides have turned {signed(moved_deg)}° alike: the model was moved, or the stick. Support the "
+        "model firmly, or tape a further sensor on a fixed part: --fixed"
     )
 
 

@@ -81,7 +81,7 @@ def plot(
     rows
         Of a plot of rows of marks, what each is of: they are at 0, -1 ..., so the first one is on top.
     zero
-        Draws the line of nothing: upright across rows.
+        Draws the zero line: upright across rows.
     """
     with mpl.rc_context({**_STYLE, "svg.hashsalt": name}):
         size_in = _WIDTH_IN, 0.75 + 0.24 * len(rows) if rows else height_in

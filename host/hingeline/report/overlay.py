@@ -30,7 +30,7 @@ def _moves(comparison: Comparison, angles: list[Change]) -> Plot:
     return plot(
         "moves",
         "Change of every angle",
-        "From the old session, on the line of nothing, to the new one. A bar that does not reach that line is a change "
+        "From the old session, on the zero line, to the new one. A bar that does not reach that line is a change "
         "beyond the uncertainty.",
         draw,
         x="change in °, trailing edge up +",

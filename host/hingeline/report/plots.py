@@ -20,7 +20,7 @@ _SOURCES = 8
 """So many of the largest sources of uncertainty are shown."""
 _RESTED = {
     "play": "Where the trailing edge rested. The gap between the two rows let go is the play; what pushing adds is "
-    "what bends.",
+    "flex.",
     "centring": "Where it came to rest at neutral. The gap between above and below is the hysteresis; how far each row "
     "spreads is how well it repeats.",
 }
@@ -131,7 +131,7 @@ def _tracking(name: str, result: CheckResult) -> Plot:
     return plot(
         name,
         f"{result.surface}: left against right, tracking and hysteresis",
-        "Left minus right all along the slow sweep. A curve off the line of nothing is a difference in tracking; the "
+        "Left minus right all along the slow sweep. A curve off the zero line is a difference in tracking; the "
         "loop between the two curves is the hysteresis of one side against the other. Shaded: 95 %.",
         draw,
         x=DEFLECTION,

@@ -212,7 +212,7 @@ class Results:
         if bad or lost:
             cautions.append(f"{bad} damaged lines and {lost} missing ones on the cables; no figure rests on them")
         if self.rows and not any(self.every(SidesResult)):
-            cautions.append("no run tells which sensor sat on which side: deflection over time is left out")
+            cautions.append("no run records which sensor sat on which side: deflection over time is left out")
         cautions += [
             f"{now.run.command} of {now.run.started} was recorded after {before.run.command} of "
             f"{before.run.started}: the computer's clock was set back, the order here is that of recording"

@@ -119,7 +119,7 @@ def _check_quotes(line: str) -> tuple[str, str, str] | None:
 
 def _explain(problem: TOMLKitError) -> tuple[str, str, str]:
     if isinstance(problem, InvalidControlChar):
-        return "a character that can't be seen", "TOML", "Write the text in this line anew"
+        return "a character that can't be seen", "TOML", "Write the text in this line again"
     return brief(str(problem).split(" at line")[0].rstrip(".")), "TOML", "Fix the TOML in this line"
 
 

@@ -46,7 +46,7 @@ class RecordedStore(Store):
                 case {"name": str(name), "key": str(key), "payload": dict() | None as payload}:
                     self._payloads[name, key].append(payload)
                 case dict():
-                    text = f"{path} tells what was loaded in another form than hingeline writes"
+                    text = f"{path} records what was loaded in another form than hingeline writes"
                     raise DamagedFile(text, "Replay a session as it was recorded")
 
     def find(self, kind: str, key: str, number: int | None = None) -> dict[str, Any] | None:

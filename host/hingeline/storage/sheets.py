@@ -24,7 +24,7 @@ def new_sheet(path: Path, template: str) -> None:
     aircraft = path.name.removesuffix(SUFFIX)
     if aircraft == path.name or not aircraft:
         raise SheetError(
-            f"{path.name!r} can't name a sheet, expected a name that ends in {SUFFIX}",
+            f"{path.name!r} can't name a sheet, expected one that ends in {SUFFIX}",
             f"Name it {path.name.split('.')[0] or 'aircraft'}{SUFFIX}",
         )
     text = partial(edited, template_text(template), str(path), ("aircraft",), aircraft)

@@ -86,7 +86,7 @@ def test_a_run_dated_before_the_one_recorded_before_it_is_told(record, second, i
 
 
 def test_without_the_seats_of_the_sensors_deflection_over_time_is_left_out(made):
-    told = "no run tells which sensor sat on which side: deflection over time is left out"
+    told = "no run records which sensor sat on which side: deflection over time is left out"
     assert told in made(throw(5.0)).cautions
     seats = ("sides", {"surface": "flap", "sides": {"left": {"sensor": "s", "hinge": [1, 0, 0]}}})
     assert told not in made(seats, throw(5.0)).cautions

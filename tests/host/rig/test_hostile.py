@@ -116,7 +116,7 @@ CURLY = ("curly quotation marks", 'Write " for each of them')
             'low = { up = "20 mm" down = "24 mm" }',
             ("Unexpected character: 'd'", "Fix the TOML in this line"),
         ),
-        ('aircraft = "\x07"', ("a character that can't be seen", "Write the text in this line anew")),
+        ('aircraft = "\x07"', ("a character that can't be seen", "Write the text in this line again")),
     ],
 )
 @pytest.mark.parametrize("end", ["", "\n", '\nmodes = ["low"]\n'])

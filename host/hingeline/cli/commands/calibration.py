@@ -114,7 +114,7 @@ def import_(screen: Screen, file: Path) -> None:
     """
     from hingeline_calibration.calibration import Calibration
 
-    cure = "Name a file that `hingeline calibration export` wrote, as it wrote it"
+    cure = "Name a file that `hingeline calibration export` wrote, unchanged"
     try:
         data = read_ordinary(file, MOST_BYTES)
     except FileNotFoundError as error:

@@ -83,7 +83,7 @@ def _address(link: BoardLink, screen: Screen) -> str:
         if perf_counter() > deadline_s:
             raise NoBoard(
                 f"The board did not join the network within {JOIN_S:.0f} s",
-                "Check name and password, and that the network has 2.4 GHz; then repeat the command",
+                "Check name and password, and that the network uses 2.4 GHz; then repeat the command",
             )
         sleep(0.5)
     return str(address)

@@ -74,7 +74,7 @@ def _permission(port: str) -> list[Finding]:
     if not HAS_UDEV:
         return []
     cure = f"Write this line to {UDEV_FILE}, run `sudo udevadm control --reload`, plug the board in again: {UDEV_RULE}"
-    text = "a udev rule would open it, and every board, to whoever sits before the screen"
+    text = "a udev rule would open it, and every board, to whoever sits at this computer"
     return [Finding(port, text, cure)]
 
 

@@ -72,7 +72,7 @@ def _timing(uid: str, state: Any, late: int, collecting: int) -> Finding:
     """
     mean_us, worst_us = state.jitter_us, state.jitter_worst_us
     text = (
-        f"its lines begin {mean_us / 1000:.2f} ms off their beat on average, {worst_us / 1000:.2f} ms at worst; "
+        f"its lines begin {mean_us / 1000:.2f} ms off schedule on average, {worst_us / 1000:.2f} ms at worst; "
         f"{late} readings left out because it was busy, {collecting} while it tidied its memory, which is usual"
     )
     cure = "Shorten leads and repair a bus that hangs; let fewer sensors share a board" if late else ""

@@ -48,7 +48,7 @@ VENDORS = frozenset(vendor for vendor, _ in DEVICES)
 """Raspberry Pi, Espressif, Silicon Labs, WCH, FTDI, MicroPython."""
 HAS_UDEV = sys.platform == "linux"
 UDEV_FILE = "/etc/udev/rules.d/60-hingeline.rules"
-"""Its number must be below 73: there the rule takes effect that gives a device to whoever sits before the screen."""
+"""Its number must be below 73: there the rule takes effect that gives a device to whoever sits at this computer."""
 _VENDORS = "|".join(f"{vendor:04x}" for vendor in sorted(VENDORS))
 UDEV_RULE = f'SUBSYSTEM=="tty", ATTRS{{idVendor}}=="{_VENDORS}", TAG+="uaccess", ENV{{ID_MM_DEVICE_IGNORE}}="1"'
 """The user before the screen may open boards, and no modem manager tries them."""
