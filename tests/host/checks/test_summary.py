@@ -71,7 +71,7 @@ def test_what_the_sheet_wants_uneven_has_no_candidates(ends):
     ],
 )
 def test_a_differential_is_told_where_the_sheet_gives_one_or_wants_none(tmp_path, throws, told):
-    """34° up and 29.92° down are 12 %; two throws that differ are each told for themselves."""
+    """34° up and 29.92° down are 12 %; two throws that differ are each reported separately."""
     path = tmp_path / "given.rig.toml"
     path.write_text(
         'schema_version = 1\naircraft = "Given"\nmodes = ["normal"]\n'

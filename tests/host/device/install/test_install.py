@@ -284,7 +284,7 @@ def test_another_python_and_an_old_version_are_refused():
     check_runs("COM3", survey(), "Get it")
     with pytest.raises(WrongFirmware, match=r"COM3 runs circuitpython 9.2.1, not MicroPython"):
         check_runs("COM3", survey(name="circuitpython", version=(9, 2, 1)), "Get it")
-    with pytest.raises(WrongFirmware, match=r"runs MicroPython 1.19.1, 1.20 is the oldest"):
+    with pytest.raises(WrongFirmware, match=r"runs MicroPython 1.19.1, expected 1.20 or newer"):
         check_runs("COM3", survey(version=(1, 19, 1)), "Get it")
 
 
