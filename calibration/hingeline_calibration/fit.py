@@ -18,7 +18,7 @@ from hingeline_calibration.temperature import Tempco
 _MISFIT = 6.0
 """A pose whose equations together are this many standard deviations out was moved: never by chance."""
 _SHARED_BY = 4
-"""A pose that was moved takes the others of its face along; so many more of a like misfit are another fault."""
+"""A moved pose pulls the others of its face along; if this many more misfit alike, the fault is another."""
 
 
 def calibrate(
@@ -95,7 +95,7 @@ def _residual_mg(poses: Sequence[TakenPose], solution: Solution) -> float:
 
 
 def _refuse_moved(poses: Sequence[TakenPose], solution: Solution) -> None:
-    """Refuse a pose that stands out. Where many disagree alike it is the chip: `acceptance.judge` tells that."""
+    """Refuse a pose that stands out. Where many disagree alike it is the chip: `acceptance.judge` reports that."""
     worst = int(np.argmax(solution.misfits))
     others = float(np.sort(solution.misfits)[-min(_SHARED_BY + 1, len(poses))])
     if solution.misfits[worst] > _MISFIT * max(1.0, others / 2):

@@ -40,7 +40,7 @@ before anything is seen. Common practice, no source."""
 
 @dataclass(frozen=True)
 class Stroke:
-    """What a stroke tells of one sensor, in its carrier's frame.
+    """What a stroke shows about one sensor, in its carrier's frame.
 
     Attributes
     ----------

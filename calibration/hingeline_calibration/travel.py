@@ -80,7 +80,7 @@ def deflection_from_travel_deg(travel_mm: float, chord_mm: float, convention: st
 
 
 def angle_of_length_deg(length_mm: float, chord_mm: float) -> float:
-    """Angle that moves the trailing edge a length along its path: of a tolerance, alike wherever the surface stands."""
+    """Angle that moves the trailing edge a length along its path: of a tolerance, alike wherever the surface is."""
     return math.degrees(length_mm / chord_mm)
 
 

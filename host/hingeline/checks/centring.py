@@ -29,7 +29,7 @@ AWAY_DEG = 3.0
 """Farther than this from neutral, a surface is away; one with small throws is away at a part of them."""
 _AWAY_SHARE = 0.5
 _SPREADS = 2.0
-"""So many standard deviations make the limit: about 95 % of all returns lie within them."""
+"""Standard deviations that make the limit: about 95 % of all returns lie within them."""
 _SURE_LINES = 3
 CANDIDATES = (
     "play: `hingeline play` tells",

@@ -1,4 +1,4 @@
-"""Direction: which way each surface goes when a stick is moved. It replaces no pilot's check."""
+"""Direction: which way each surface goes when a stick is moved. It does not replace the pilot's check."""
 
 from __future__ import annotations
 

@@ -19,7 +19,7 @@ DROOP_DEG = 0.5
 AWAY_DEG = 3.0
 """At less than this from neutral nothing is held."""
 MOVED_DEG = 5.0
-"""Who creeps farther than this was moved."""
+"""A side that creeps farther than this was moved."""
 LAST_S = 2.0
 """The end is the mean over this time."""
 CANDIDATES = (

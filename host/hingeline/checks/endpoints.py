@@ -19,4 +19,4 @@ REVERSE = {
     "reverse the servo",
     "preset": "reverse its sign in the mix",
 }
-"""What turns a throw round: of a surface with one function, of one with two, and in a preset."""
+"""What reverses a throw: of a surface with one function, of one with two, and in a preset."""

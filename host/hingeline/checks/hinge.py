@@ -30,7 +30,7 @@ _SURE = 2.0
 _ON_ITS_HEAD = math.cos(math.radians(120.0))
 """No surface is deflected by more; common practice, no source."""
 _FIRM_DEG = 0.3
-"""A model that lies firm leans by less; common practice, no source."""
+"""A model that is firmly supported leans by less; common practice, no source."""
 
 
 def hinge_text(result: HingeResult) -> str:

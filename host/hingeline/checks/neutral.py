@@ -139,7 +139,7 @@ class NeutralCheck:
         return tuple(moments.values())
 
     def _compare(self, angles: Mapping[Side, Deflection], wrong: Mapping[Side, Doubt | None]) -> dict[Side, Comparison]:
-        """Each side with a place of its own beside that."""
+        """Each side that has its own target, beside that target."""
         return {
             side: compare(self._targets[side], angle, wrong[side])
             for side, angle in angles.items()
@@ -193,7 +193,7 @@ class NeutralCheck:
     def _advise(
         self, name: str, now: Deflection, place_deg: float, tolerance_deg: float, trims: dict[str, Trim]
     ) -> Advice:
-        """Advise on a place of its own, or on the moved side's, counted from the other side; enter it in the trims."""
+        """Advise on a side's own target, or on the moved side, counted from the other side; enter it in the trims."""
         surface = self.sheet.surface(self.surface)
         trim = trims.get(name) or Trim(clevis_of(surface.linkage), self.sheet.sub_trim_limit_percent)
         trims[name], advice = trim.advise(now.deflection_deg, now.standard_uncertainty_deg, place_deg, tolerance_deg)

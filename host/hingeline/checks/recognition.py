@@ -24,10 +24,10 @@ _ALL_THE_WAY = 0.75
 
 @dataclass(frozen=True)
 class Recognition:
-    """Tells a rest of a surface: `asked` is asked for, `held` was read last, `others` are still to be read.
+    """Recognises where a surface rests: `asked` is asked for, `held` was read last, `others` are still to be read.
 
-    Others count as soon as the surface is known to go the right way: before that, a servo that runs in reverse looks as
-    the stick at its other end.
+    Others count as soon as the surface is known to go the right way: before that, a reversed servo looks like the
+    stick at its other end.
     """
 
     check: ThrowsCheck
@@ -50,7 +50,7 @@ class Recognition:
     def is_followed(self, now: Mapping[Side, Deflection]) -> bool:
         """Whether it is still held where it was read, or its end points are being turned.
 
-        An end point turned down too far looks as a stick let go: there, a key takes the reading.
+        An end point turned down too far looks like a stick let go: there, a key takes the reading.
         """
         if self.held is None or self.check.last is None or not self.held.targets:
             return False

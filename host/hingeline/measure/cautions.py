@@ -19,7 +19,7 @@ BROKEN_G = 0.1
 OLD_DATUM_H = 12.0
 """A datum older than this is called old; common practice, no source."""
 AHEAD_H = 0.25
-"""A date further ahead of the clock than this tells that the clock was set back; common practice, no source."""
+"""A date further ahead of the clock than this shows that the clock was set back; common practice, no source."""
 TELLING_DEG = 0.05
 """Temperature's share of an uncertainty from which on a caution is given; common practice, no source."""
 

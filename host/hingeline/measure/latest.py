@@ -25,7 +25,7 @@ class Latest:
         self._average: Reading | None = None
 
     def push(self, sample: Sample) -> None:
-        """Take a sample; those older than `STILL_S` go."""
+        """Take a sample, and drop those older than `STILL_S`."""
         self._samples.append(sample)
         while sample.time_s - self._samples[0].time_s > STILL_S:
             self._samples.popleft()

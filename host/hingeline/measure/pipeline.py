@@ -1,6 +1,6 @@
 """The order of the stages: reading (counts) → gravity → deflection, or angle from the datum → travel.
 
-The one place that converts. The formulas stand in `hingeline_calibration`: `Calibration.gravity_of_counts` and
+The one place that converts. The formulas are in `hingeline_calibration`: `Calibration.gravity_of_counts` and
 `hinge.turn_about`, for one reading and for the lines of a track, and `travel.travel_mm`. Frames: DEVELOPERS.md.
 """
 
@@ -104,7 +104,7 @@ def sensors_of(sides: Sequence[Instrument]) -> tuple[str, ...]:
 
 
 def travel_of(angle: Deflection, chord_mm: float, convention: str, chord_accuracy_mm: float) -> Travel:
-    """Travel in mm at a chord known so well (95 %), in a convention of `hingeline_calibration.travel`."""
+    """Travel in mm at a chord and its uncertainty (95 %), in a convention of `hingeline_calibration.travel`."""
     return angle.travel(chord_mm, convention, chord_accuracy_mm / 2)  # 95 % of a ruler's readings: GUM 6.3.3
 
 

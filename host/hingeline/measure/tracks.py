@@ -25,12 +25,12 @@ Floats = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 
 GATE_G = 0.006
-"""So much longer or shorter than at rest, beyond its noise, a line is not steady: along the motion it is 0.3°."""
+"""A line this much longer or shorter than at rest, beyond noise, is not steady: along the motion that is 0.3°."""
 _GATE_NOISES = 4.0
 FAST_DEG_S = 40.0
 """Faster than this a line is not steady: at 40 mm from the hinge, the pull toward it is 2 mg or 0.1°."""
 _NEAR_S = 0.1
-"""Nor is a line so near to one that is not: acceleration changes its sign."""
+"""Nor is a line this near to an unsteady one: acceleration changes its sign."""
 
 
 Tracks = Mapping[str, tuple[Sample, ...]]

@@ -29,9 +29,9 @@ SOURCES = {
     "came back off": ("how it came back to neutral", "press the sensor on, look for play, then measure again"),
     "datum closure": ("drift since the datum", "take datum and reading again"),
 }
-"""By source of a budget: how it is called, and what makes it less."""
+"""By source of a budget: what it is called, and what makes it less."""
 GOOD_DEG = 0.1
-"""So well a calibration alone serves every tolerance of the sheet's profiles: common practice, no source."""
+"""A calibration this accurate serves every tolerance of the sheet's profiles: common practice, no source."""
 TELLING = 1 / 3
 """Of the greatest source: lesser ones are not named. Common practice, no source."""
 SHARE = 1 / 3
