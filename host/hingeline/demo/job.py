@@ -11,6 +11,7 @@ from typing import Any
 
 import numpy as np
 
+from hingeline.checks.direction import commands
 from hingeline.checks.neutral import NeutralCheck
 from hingeline.checks.positions import NEUTRAL
 from hingeline.checks.results import NeutralResult, ThrowResult
@@ -40,6 +41,8 @@ FOLDER = Path(__file__).parent
 SCENARIO, SHEET = FOLDER / "glider.toml", FOLDER / "glider.rig.toml"
 SQUARENESS_DEG = 0.05
 """The carriers of the scenario, cut square on a machine."""
+STROKE_S = 6.0
+"""From end to end, slowly, while the first stroke is asked for."""
 ROUNDS = 4
 POSES_A_LINE = 6
 HOLD_S = 1.5
@@ -96,6 +99,7 @@ class Job:
             wait=lambda runner, text: None,
         )
         self.rows: list[Row] = []
+        self._true_at: dict[str, dict[str, float]] = {}  # by position, as it was held
         self._to_adjust: list[tuple[str, dict[str, float]]] = []
 
     def run(self) -> list[Row]:
@@ -175,6 +179,12 @@ class Job:
 
     def _match(self, surface: str, instruments: tuple[Instrument, ...], datum: Datum) -> None:
         def turn(neutral: Neutral) -> None:
+            if neutral.stroke is not None:
+                rises_first = commands(self._sheet.surface(surface))[0].signs["left"] > 0
+                for end in ("up", "down") if rises_first else ("down", "up"):
+                    self._bench.do("stick", position=f"{surface} {end}", over_s=STROKE_S)
+                self._bench.do("stick", position=NEUTRAL, over_s=STROKE_S)
+                return
             if neutral.reading is not None and neutral.reading.inside:
                 self._runner.keys.pressed.put("next")
                 return
@@ -207,6 +217,7 @@ class Job:
             digest(throws)
             command = throws.position.command if throws.position is not None else NEUTRAL
             self._bench.do("stick", position=command if command == NEUTRAL else f"{surface} {command}")
+            self._true_at[command] = self._true("deflection_deg", surface)
 
         for _ in range(ROUNDS):
             digested.clear()
@@ -219,7 +230,7 @@ class Job:
         raise _never_inside(f"{surface} throws")
 
     def _digest_throw(self, surface: str, reading: ThrowResult) -> None:
-        truth = self._true("deflection_deg", surface)
+        truth = self._true_at[reading.command]
         self._say(f"  {surface} {reading.command}")
         for judgement in reading.judgements:
             if judgement.name in truth:
