@@ -19,6 +19,8 @@ def test_a_python_that_is_too_old_is_told_and_leaves_no_environment(tmp_path):
     old.chmod(0o755)
     (tmp_path / "Makefile").write_bytes((ROOT / "Makefile").read_bytes().replace(b"\r\n", b"\n"))
     (tmp_path / "pyproject.toml").touch()
+    (tmp_path / "requirements").mkdir()
+    (tmp_path / "requirements/development.txt").touch()
     made = subprocess.run(
         ["make", f"PYTHON={old}", ".venv/installed"], cwd=tmp_path, capture_output=True, text=True, check=False
     )

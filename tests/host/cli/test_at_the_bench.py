@@ -60,8 +60,9 @@ def test_the_large_screen_tells_where_the_page_is(person, sheet):
 def test_lines_where_the_large_screen_is_not_wanted(person, sheet, options, term):
     person.tape("flap")
     terminal = Terminal(person, "throws", sheet, "flap", "--quiet", *options, TERM=term, COLUMNS=str(COLUMNS))
+    terminal.until(r"up \(normal\), all the way")
     person.bench.do("stick", position="flap up")
-    terminal.until(r"(?s)left: LESS 0\.\d\d°, now .*\starget\s+\+5\.00°;\s+right: \w+ .*; left\s+sensor")
+    terminal.until(r"(?s)left: LESS \d\.\d°, now .*\starget\s+\+5\.00°;\s+right: \w+ .*; left\s+sensor")
     terminal.press("q")
     told = terminal.end().stderr.replace("\x1b[K", "")
     assert "\x1b[" not in told
@@ -165,6 +166,9 @@ def test_a_neutral_taken_back_is_read_again(person, sheet, tmp_path):
     person.tape("flap")
     arguments = ("neutral", sheet, "flap", "--json")
     terminal = Terminal(person, *arguments, "--plain", "--quiet")
+    terminal.until(r"sweep\s+it\s+slowly\s+over")
+    for position in ("flap down", "flap up", "neutral"):
+        person.bench.do("stick", position=position, over_s=6)
     for half in (1, 2):
         terminal.until(r"left - right .* RIGHT \S+ HIGH")
         if half == 2:
