@@ -85,7 +85,7 @@ def test_a_rest_taken_back_and_one_confirmed_play_again(person, sheet, tmp_path)
     person.bench.do("stick", position="flap up")
     terminal.until(r"down \(normal\), all the way")
     terminal.press(" ")
-    terminal.until(r"neutral \(normal\), sticks centred")
+    terminal.until(r"neutral\s+\(normal\),\s+sticks\s+centred")
     person.bench.do("stick", position="neutral")
     outcome = terminal.end()
     assert outcome.status == 6
