@@ -3,13 +3,17 @@
 `Person` starts a command and does at the bench what the command asks for on standard error.
 """
 
+import atexit
 import json
 import os
 import re
+import shutil
 import subprocess
 import sys
+import tempfile
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 
 from click.testing import CliRunner
@@ -138,3 +142,11 @@ class Person:
     def leaned(self, *up: float, sensor: str = "all") -> Deed:
         """Return the deed of propping sensors so that this direction of the carrier is up."""
         return lambda: self.bench.do("lean", sensor=sensor, up=up)
+
+
+@cache
+def kept_visits() -> Path:
+    """A copy of the visits of tests/data: a command writes its index beside them."""
+    folder = tempfile.mkdtemp()
+    atexit.register(shutil.rmtree, folder)
+    return Path(shutil.copytree(Path(__file__).parents[1] / "data" / "visits", f"{folder}/visits"))

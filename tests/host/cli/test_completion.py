@@ -8,12 +8,13 @@ from pathlib import Path
 import pytest
 from click.shell_completion import ShellComplete
 from click.testing import CliRunner
+from tests.host.person import kept_visits
 
 from hingeline.cli import cli
 from hingeline.cli.commands.completion import SHELLS
 from hingeline.demo.job import SHEET
 
-VISITS = Path(__file__).parents[2] / "data" / "visits"
+VISITS = kept_visits()
 
 
 @pytest.fixture

@@ -1,14 +1,12 @@
 """Two recorded visits to one aircraft, and sessions made up of events."""
 
-from pathlib import Path
-
 import pytest
-from tests.host.person import Outcome, at_the_desk
+from tests.host.person import Outcome, at_the_desk, kept_visits
 
 from hingeline.report.results import Results, read_session
 from hingeline.storage.sessions import Session, begin_run, find, read_run
 
-DATA = Path(__file__).parents[2] / "data" / "visits"
+DATA = kept_visits()
 
 
 @pytest.fixture(scope="session")

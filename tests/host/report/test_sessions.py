@@ -30,6 +30,7 @@ def names(name):
         (str(FOLDERS / "2026-05-17_10-22-34"), "2026-05-17_10-22-34", 1),
         (str(FOLDERS / "2026-05-17_10-22-34" / OLD_FILE), "2026-05-17_10-22-34", 1),
     ],
+    ids=lambda value: str(value).rpartition("/")[2],
 )
 def test_a_session_is_found(name, first, count):
     assert len(names(name)) == count
@@ -45,7 +46,7 @@ def test_runs_of_a_session_are_in_their_order():
     [
         ("Moss Lantern@2024", "of Moss Lantern there are 2025-09-14, 2026-05-17"),
         ("Fern Kestrel", "there are sessions of Moss Lantern"),
-        (str(DATA / "nowhere"), "there are sessions of Moss Lantern"),
+        pytest.param(str(DATA / "nowhere"), "there are sessions of Moss Lantern", id="nowhere"),
     ],
 )
 def test_what_is_not_there_is_told_with_what_is(name, words):
