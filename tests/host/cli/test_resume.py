@@ -56,7 +56,8 @@ def test_a_killed_command_loses_nothing_and_the_visit_goes_on_where_it_was(match
         asked=(*matched.throws("flap"), matched.moves_to("elevator"), elevator[0]),
     )
     throws = [one.fields for one in read(folder) if not isinstance(one, Line) and one.kind == "throw"]
-    assert [(one["surface"], one["command"]) for one in throws] == [
+    # a throw before a neutral that came back a little off is recorded again, wider
+    assert list(dict.fromkeys((one["surface"], one["command"]) for one in throws)) == [
         *(("flap", command) for command in ("up", "down", "neutral")),
         ("elevator", "up"),
     ]
