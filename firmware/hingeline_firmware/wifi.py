@@ -131,7 +131,9 @@ class Station:
         self._awake = awake
         if awake:
             self._usual = self._wlan.config("pm")
-        self._wlan.config(pm=self._wlan.PM_NONE if awake else self._usual)
+            self._wlan.config(pm=self._wlan.PM_NONE)
+        elif self._usual is not None:
+            self._wlan.config(pm=self._usual)
 
     def address(self):
         """The board's address in the network, `NOT_JOINED` before it has one."""
