@@ -9,25 +9,18 @@ from __future__ import annotations
 
 import argparse
 import ast
-import os
 import random
 import re
-import shutil
-import subprocess
 import sys
 import tempfile
 from collections.abc import Iterator
-from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
-from queue import SimpleQueue
 from typing import NamedTuple
 
+from tests.copies import FAILED, PASSED, ROOT, Copies, replaced, run_tests
 from tests.equivalent import EQUIVALENT
-from tests.mutation import DRAWN, FAILED, PASSED, TABLE
+from tests.mutation import DRAWN, TABLE
 
-ROOT = Path(__file__).parents[1]
-PACKAGES = ("host", "calibration", "shared_protocol", "firmware")
-CORES = 2
 LIMIT_S = 300
 """A break after which the tests of a room take so long is noticed: they hang."""
 HOST = "host/hingeline/"
@@ -143,50 +136,24 @@ def draw(folder: Path, count: int, seed: str) -> list[Mutant]:
     return [mutant for mutant in drawn if mutant.key not in EQUIVALENT]
 
 
-def try_out(mutant: Mutant, tests: str, copies: SimpleQueue[Path]) -> str:
+def first_to_notice(mutant: Mutant, tests: str, copy: Path) -> str:
     """Break the line in a copy. Give the test that fails with it and passes without, or nothing: nobody notices."""
-    copy = copies.get()
     file = copy / mutant.file.relative_to(ROOT)
     whole = file.read_bytes()
+    content = whole[: mutant.start] + mutant.broken.encode() + whole[mutant.end :]
     folders = [f"tests/{folder}" for folder in tests.split()]
     near = [str(path.relative_to(copy)) for path in (copy / folders[0]).rglob(f"test_{file.stem}.py")]
-    try:
-        for chosen in filter(None, (near, folders)):
-            file.write_bytes(whole[: mutant.start] + mutant.broken.encode() + whole[mutant.end :])
-            status, output = _run_tests(copy, chosen)
-            file.write_bytes(whole)
-            if status == PASSED:
-                continue
-            failed = re.search(r"^(?:FAILED|ERROR) ([^\s\[]+)", output, re.MULTILINE)
-            if status != FAILED or failed is None:
-                return "does not start or hangs"
-            if _run_tests(copy, [failed[1]])[0] == PASSED:
-                return failed[1]
-        return ""
-    finally:
-        file.write_bytes(whole)
-        copies.put(copy)
-
-
-def _run_tests(copy: Path, chosen: list[str]) -> tuple[int, str]:
-    """Exit status and output of pytest in a copy; -1 where it hangs."""
-    try:
-        run = subprocess.run(
-            [sys.executable, "-m", "pytest", "-x", "-q", "-rfE", "-p", "no:cacheprovider", *chosen],
-            cwd=copy,
-            env={
-                **os.environ,
-                "PYTHONPATH": os.pathsep.join(str(copy / package) for package in PACKAGES),
-                "PYTHONDONTWRITEBYTECODE": "1",
-            },
-            capture_output=True,
-            text=True,
-            check=False,
-            timeout=LIMIT_S,
-        )
-    except subprocess.TimeoutExpired:
-        return -1, ""
-    return run.returncode, run.stdout
+    for chosen in filter(None, (near, folders)):
+        with replaced(file, content):
+            status, output = run_tests(copy, *chosen, limit_s=LIMIT_S)
+        if status == PASSED:
+            continue
+        failed = re.search(r"^(?:FAILED|ERROR) ([^\s\[]+)", output, re.MULTILINE)
+        if status != FAILED or failed is None:
+            return "does not start or hangs"
+        if run_tests(copy, failed[1], limit_s=LIMIT_S)[0] == PASSED:
+            return failed[1]
+    return ""
 
 
 def write_rate(room: str, seed: str, drawn: list[Mutant], unnoticed: list[Mutant]) -> None:
@@ -218,15 +185,12 @@ def main() -> int:
     options.add_argument("--count", type=int, default=12)
     options.add_argument("rooms", nargs="*", default=list(ROOMS))
     chosen = options.parse_args()
-    ignored = shutil.ignore_patterns(".*", "build", "__pycache__")
-    with tempfile.TemporaryDirectory() as folder, ThreadPoolExecutor(CORES) as pool:
-        copies: SimpleQueue[Path] = SimpleQueue()
-        for number in range(CORES):
-            copies.put(Path(shutil.copytree(ROOT, Path(folder) / str(number), ignore=ignored)))
+    with tempfile.TemporaryDirectory() as folder:
+        copies = Copies(Path(folder))
         for room in chosen.rooms:
             where, tests = ROOMS[room]
             drawn = draw(ROOT / where, chosen.count, f"{chosen.seed} {room}")
-            outcomes = list(pool.map(lambda mutant, tests=tests: try_out(mutant, tests, copies), drawn))
+            outcomes = copies.try_out(lambda mutant, copy, tests=tests: first_to_notice(mutant, tests, copy), drawn)
             unnoticed = [mutant for mutant, test in zip(drawn, outcomes, strict=True) if not test]
             for mutant in unnoticed:
                 print(f"  {mutant.file.relative_to(ROOT)}:{mutant.line}  {mutant.text!r} -> {mutant.broken!r}")

@@ -8,10 +8,9 @@ import zipfile
 from pathlib import Path
 
 import pytest
+from tests.copies import PASSED, ROOT, run_tests
 
-ROOT = Path(__file__).parents[1]
 LEFT_OUT = {".venv", ".git", "build", "dist", "__pycache__"}
-ROOMS = ("host", "calibration", "shared_protocol", "firmware")
 OF_THEMSELVES = (
     "tests/shared_protocol/test_golden.py",
     "tests/host/rig/test_sheet.py",
@@ -70,12 +69,5 @@ def test_the_source_archive_holds_every_file(unpacked):
 
 
 def test_tests_run_from_the_source_archive(unpacked):
-    done = subprocess.run(
-        [sys.executable, "-m", "pytest", "-q", "-p", "no:cacheprovider", "-p", "no:xdist", *OF_THEMSELVES],
-        cwd=unpacked,
-        env={**os.environ, "PYTHONPATH": os.pathsep.join(str(unpacked / room) for room in ROOMS)},
-        capture_output=True,
-        text=True,
-        check=False,
-    )
-    assert done.returncode == 0, done.stdout + done.stderr
+    status, output = run_tests(unpacked, "-p", "no:xdist", *OF_THEMSELVES)
+    assert status == PASSED, output
