@@ -41,11 +41,11 @@ def setup(screen: Screen, target: Target) -> int:
     if not work and is_drift_checked(Store()):
         screen.say("All that the sheet asks for is within the tolerance in this session.")
         return screen.verdict(
-            str(keep_report(sheet.aircraft, screen.say)), neutrals={}, throws={}, drift=None, inside=True
+            str(keep_report(sheet.aircraft, screen.say).path), neutrals={}, throws={}, drift=None, inside=True
         )
     with open_run(screen, target) as (runner, _):
         job = set_up(runner, sheet, work, go_on)
-    path = keep_report(sheet.aircraft, screen.say)
+    path = keep_report(sheet.aircraft, screen.say).path
     text = "\n".join(filter(None, (throws.text() for throws in job.throws.values())))
     return screen.verdict(
         f"{text}\nReport: {path}".lstrip(),
