@@ -24,10 +24,10 @@ class Attempts:
 
     def note_wrong(self, address: str) -> None:
         """Note a request without the key."""
+        network = _network(address)
         with self._turn:
-            times_s = self._wrong_s.setdefault(_network(address), deque(maxlen=MOST_WRONG))
-            times_s.append(self._now_s())
-            self._wrong_s.move_to_end(_network(address))
+            self._wrong_s.setdefault(network, deque(maxlen=MOST_WRONG)).append(self._now_s())
+            self._wrong_s.move_to_end(network)
             while len(self._wrong_s) > MOST_ADDRESSES:
                 self._wrong_s.popitem(last=False)
 

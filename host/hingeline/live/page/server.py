@@ -53,10 +53,10 @@ class Page(ThreadingHTTPServer):
         self._over = False
         self._places = threading.BoundedSemaphore(MOST_CLIENTS)
         self._thread = threading.Thread(target=self.serve_forever, args=(_WAKE_S,), name="page", daemon=True)
-        ipv6 = ":" in checked(address)
+        ipv6 = ":" in self.address
         self.address_family = socket.AF_INET6 if ipv6 else socket.AF_INET
         try:
-            super().__init__((checked(address), 0), _Handler)
+            super().__init__((self.address, 0), _Handler)
         except OSError as error:
             raise UsageProblem(
                 f"The page can't be offered on {address}: {in_words(error)}",
