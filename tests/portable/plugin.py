@@ -1,9 +1,9 @@
 """Runs the tests, and every Python that they start, on the computer of `sitecustomize.py`."""
 
 import os
-from pathlib import Path
 
 import pytest
+from tests.portable import poor_environment
 from tests.portable.sitecustomize import become_windows
 
 LOADED = "the libraries are loaded before the system calls itself Windows"
@@ -18,8 +18,7 @@ LEFT_OUT = {
 def pytest_load_initial_conftests(early_config: pytest.Config) -> None:
     """Become poor in the process that runs tests, a worker or the only one, before any of our own is loaded there."""
     if "PYTEST_XDIST_WORKER" in os.environ or not early_config.known_args_namespace.numprocesses:
-        os.environ["HINGELINE_PORTABLE"] = "1"
-        os.environ["PYTHONPATH"] = os.pathsep.join([str(Path(__file__).parent), os.environ.get("PYTHONPATH", "")])
+        os.environ.update(poor_environment())
         become_windows()
 
 

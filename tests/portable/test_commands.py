@@ -4,26 +4,21 @@ import json
 import os
 import subprocess
 import sys
-from pathlib import Path
 
 import pytest
+from tests.portable import poor_environment
 
 from hingeline.demo.job import SCENARIO
 
-HERE = Path(__file__).parent
-ENVIRONMENT = {
-    **os.environ,
-    "HINGELINE_PORTABLE": "1",
-    "PYTHONPATH": os.pathsep.join([str(HERE), os.environ.get("PYTHONPATH", "")]),
-}
+ENVIRONMENT = {**os.environ, **poor_environment()}
+COMMAND = [sys.executable, "-m", "hingeline"]
 VALUES = 38
 """Of the demonstration, counted on Linux."""
 
 
-def hingeline(*arguments: str, **more) -> subprocess.CompletedProcess:
+def hingeline(*arguments: str, env: dict[str, str] = ENVIRONMENT, **more) -> subprocess.CompletedProcess:
     """Run a command as poor as Windows."""
-    command = [sys.executable, "-m", "hingeline", *arguments]
-    return subprocess.run(command, env=ENVIRONMENT, capture_output=True, check=False, **more)
+    return subprocess.run([*COMMAND, *arguments], env=env, capture_output=True, check=False, **more)
 
 
 @pytest.mark.timeout(400)
@@ -37,9 +32,7 @@ def test_the_demonstration_agrees_with_the_truth():
 
 def test_a_bench_ends_with_its_input_without_a_word_and_leaves_no_folder(tmp_path):
     temporary = {"TMPDIR": str(tmp_path), "TEMP": str(tmp_path), "TMP": str(tmp_path)}
-    command = [sys.executable, "-m", "hingeline", "virtual", str(SCENARIO)]
-    environment = {**ENVIRONMENT, **temporary}
-    done = subprocess.run(command, env=environment, input=b"", capture_output=True, check=False, timeout=60)
+    done = hingeline("virtual", str(SCENARIO), env={**ENVIRONMENT, **temporary}, input=b"", timeout=60)
     events = [json.loads(line) for line in done.stdout.splitlines()]
     assert (done.returncode, done.stderr) == (0, b"")
     assert all(event["port"].startswith("socket://127.0.0.1:") for event in events if event["event"] == "board")
@@ -47,14 +40,14 @@ def test_a_bench_ends_with_its_input_without_a_word_and_leaves_no_folder(tmp_pat
 
 
 def test_a_bench_that_is_killed_takes_its_boards_with_it_without_a_traceback(tmp_path):
-    command = [sys.executable, "-m", "hingeline", "virtual", str(SCENARIO), "--stay"]
+    command = [*COMMAND, "virtual", str(SCENARIO), "--stay"]
     pipes = {"stdin": subprocess.PIPE, "stdout": subprocess.PIPE, "stderr": subprocess.PIPE}
     with subprocess.Popen(command, env={**ENVIRONMENT, "TMPDIR": str(tmp_path)}, **pipes) as bench:
         while json.loads(bench.stdout.readline())["event"] != "ready":
             pass
         bench.kill()
-        told = bench.stderr.read()  # ends when the last process that could write there has
-    assert b"Traceback" not in told, told
+        errors = bench.stderr.read()  # ends when the last process that could write there has
+    assert b"Traceback" not in errors, errors
 
 
 def test_a_code_page_that_lacks_letters_ends_no_command(tmp_path):
