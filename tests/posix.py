@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Any, NoReturn
+from typing import NoReturn
 
 import pytest
 
-
-def skip(need: str) -> NoReturn:
-    """Leave the test that is running out."""
-    pytest.skip(f"needs {need}, which only POSIX has")
+REASON = "needs {}, which only POSIX has"
 
 
 class _Absent:
@@ -18,10 +15,10 @@ class _Absent:
     def __init__(self, name: str) -> None:
         self._name = name
 
-    def __getattr__(self, name: str) -> Any:
+    def __getattr__(self, name: str) -> NoReturn:
         if name.startswith("_"):
             raise AttributeError(name)
-        skip(f"{self._name}.{name}")
+        pytest.skip(REASON.format(f"{self._name}.{name}"))
 
 
 try:
@@ -36,4 +33,4 @@ except ImportError:
 
 def needs_posix(need: str) -> pytest.MarkDecorator:
     """Mark a test that needs something else of POSIX: say what."""
-    return pytest.mark.skipif(isinstance(pty, _Absent), reason=f"needs {need}, which only POSIX has")
+    return pytest.mark.skipif(isinstance(pty, _Absent), reason=REASON.format(need))
