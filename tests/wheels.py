@@ -13,10 +13,7 @@ from concurrent.futures import ThreadPoolExecutor
 from itertools import product
 from pathlib import Path
 
-if sys.version_info >= (3, 11):
-    import tomllib
-else:
-    import tomlkit as tomllib
+import tomlkit
 
 PLATFORMS = ("win_amd64", "macosx_14_0_arm64", "macosx_14_0_x86_64")
 PYTHONS = ("3.10", "3.11", "3.12", "3.13", "3.14")
@@ -25,7 +22,7 @@ PYTHONS = ("3.10", "3.11", "3.12", "3.13", "3.14")
 def requirements() -> list[str]:
     """What the project and its sound require."""
     text = (Path(__file__).parents[1] / "pyproject.toml").read_text(encoding="utf-8")
-    project = tomllib.loads(text)["project"]
+    project = tomlkit.parse(text)["project"]
     return [*project["dependencies"], *project["optional-dependencies"]["sound"]]
 
 
