@@ -22,7 +22,7 @@ def lowest() -> list[str]:
     """Return each dependency pinned to the lowest version that is allowed."""
     project = tomlkit.parse((ROOT / "pyproject.toml").read_text("utf-8"))["project"]
     needed = [Requirement(text) for text in project["dependencies"]]
-    bounds = {one.name: next(bound.version for bound in one.specifier if bound.operator == ">=") for one in needed}
+    bounds = {each.name: next(bound.version for bound in each.specifier if bound.operator == ">=") for each in needed}
     return [f"{name}=={version}" for name, version in bounds.items()]
 
 

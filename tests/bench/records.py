@@ -46,11 +46,11 @@ def rows() -> Iterator[Row]:
 def fill(home: Path, count: int) -> Path:
     """Fill a store with so many sessions, written long ago; return the run of the last one."""
     shutil.copytree(GOLDEN, home, dirs_exist_ok=True)
-    one = next(home.glob("sessions/*/*/*.log"))
+    golden = next(home.glob("sessions/*/*/*.log"))
     for number in range(count):
         folder = home / "sessions" / "Moss-Lantern" / f"2025-10-01_00-00-00_{number}"
         folder.mkdir()
-        path = Path(shutil.copy(one, folder))
+        path = Path(shutil.copy(golden, folder))
         os.utime(path, (1e9, 1e9))
     return path
 

@@ -61,8 +61,8 @@ def test_a_sensor_that_stopped_answering_is_named_with_how_often(results):
 )
 def test_damaged_and_missing_lines_of_all_runs_are_told_together(results, bad, lost, is_told):
     runs = [{"bad": some, "lost": missing} for some, missing in zip(bad, lost, strict=True)]
-    told = f"{sum(bad)} damaged lines and {sum(lost)} missing ones on the cables; no figure rests on them"
-    assert (told in results(*runs).cautions) == is_told
+    expected = f"{sum(bad)} damaged lines and {sum(lost)} missing ones on the cables; no figure rests on them"
+    assert (expected in results(*runs).cautions) == is_told
     assert is_told or not any("damaged" in caution for caution in results(*runs).cautions)
 
 
@@ -86,10 +86,10 @@ def test_a_run_dated_before_the_one_recorded_before_it_is_told(record, second, i
 
 
 def test_without_the_seats_of_the_sensors_deflection_over_time_is_left_out(made):
-    told = "no run records which sensor sat on which side: deflection over time is left out"
-    assert told in made(throw(5.0)).cautions
+    expected = "no run records which sensor sat on which side: deflection over time is left out"
+    assert expected in made(throw(5.0)).cautions
     seats = ("sides", {"surface": "flap", "sides": {"left": {"sensor": "s", "hinge": [1, 0, 0]}}})
-    assert told not in made(seats, throw(5.0)).cautions
+    assert expected not in made(seats, throw(5.0)).cautions
 
 
 def test_a_date_to_the_minute_day_and_aircraft(made):

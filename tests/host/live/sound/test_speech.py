@@ -50,6 +50,6 @@ def test_powershell_is_given_words_that_it_does_not_carry_out(tmp_path, monkeypa
     program.chmod(0o755)
     monkeypatch.setenv("PATH", str(tmp_path))
     hear(tmp_path / "arguments", [replace(BOTH, ask="$(Remove-Item x); flap")])
-    told = (tmp_path / "arguments").read_text()
-    assert "Remove-Item" not in told
-    assert "System.Speech" in told
+    arguments = (tmp_path / "arguments").read_text()
+    assert "Remove-Item" not in arguments
+    assert "System.Speech" in arguments
