@@ -32,7 +32,7 @@ class SideTarget:
     """The unit the manual gives the target in."""
     tolerance_deg: float
     tolerance_mm: float | None
-    chord_accuracy_mm: float = field(default=0.6, kw_only=True)
+    chord_accuracy_mm: float = field(kw_only=True)
     """At 95 %."""
 
 
