@@ -57,7 +57,7 @@ class Comparison:
     changes: tuple[Change, ...]
     only_old: tuple[str, ...]
     only_new: tuple[str, ...]
-    wrong: tuple[str, ...] = ()
+    wrong: tuple[str, ...]
 
     @property
     def dates(self) -> tuple[str, str]:
