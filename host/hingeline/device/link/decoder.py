@@ -72,12 +72,16 @@ def sample_fields(raw: bytes) -> tuple[int, ...] | None:
         fields = (_SENSORS[sensor], int(sequence), int(ticks_us), _READINGS[readings], int(x), int(y), int(z), cc)
     except (ValueError, KeyError):
         return None
-    sound = (
-        0 <= fields[1] < messages.SEQUENCE_PERIOD
-        and 0 <= fields[2] < messages.TICKS_PERIOD_US
+    _, line_number, ticks, _, x_sum, y_sum, z_sum, _ = fields
+    allowed = (
+        0 <= line_number < messages.SEQUENCE_PERIOD
+        and 0 <= ticks < messages.TICKS_PERIOD_US
         and -32768 <= cc <= 32767
+        and -0x80000000 <= x_sum <= 0x7FFFFFFF
+        and -0x80000000 <= y_sum <= 0x7FFFFFFF
+        and -0x80000000 <= z_sum <= 0x7FFFFFFF
     )
-    return fields if sound and min(fields) >= -0x80000000 and max(fields) <= 0x7FFFFFFF else None
+    return fields if allowed else None
 
 
 class Decoder:
