@@ -243,14 +243,15 @@ class Conversation:
         events: list[Sample | SensorFault | BoardGone] = []
         answers = []
         stands_still = False
+        now_s = perf_counter()
         for line in lines:
             message = self.decoder.decode(line)
             if message is not None:
-                self._whole_s = perf_counter()
+                self._whole_s = now_s
             if isinstance(message, Sample):
-                self._sampled_s = self._whole_s
+                self._sampled_s = now_s
                 if message.time_s != self._last_s:
-                    self._last_s, self._moved_s = message.time_s, self._whole_s
+                    self._last_s, self._moved_s = message.time_s, now_s
             if isinstance(message, Sample | SensorFault):
                 events.append(message)
                 continue
