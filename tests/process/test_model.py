@@ -73,8 +73,8 @@ class StoreMachine(RuleBasedStateMachine):
     @invariant()
     def all_that_was_saved_is_there(self):
         for key, values in self.kept.items():
-            found = [self.store.load("settings", key, number)["value"] for number in range(1, len(values) + 1)]
-            assert found == values
+            kept = [self.store.load("settings", key, number)["value"] for number in range(1, len(values) + 1)]
+            assert kept == values
             current = self.store.find("settings", key)
             assert current == ({"value": values[-1]} if values else None)
 
@@ -136,19 +136,21 @@ class SessionMachine(RuleBasedStateMachine):
     @invariant()
     def what_is_there_was_recorded(self):
         left_out = []
-        found = {run.path: run for run in all_runs(self.root, lambda path, text: left_out.append(text))}
+        runs = {run.path: run for run in all_runs(self.root, lambda path, text: left_out.append(text))}
         assert not left_out
         for path, (records, synced) in self.runs.items():
             there = [
-                (b"run" if one.kind == "run" else b"n%d" % one.fields["n"]) if isinstance(one, Happening) else one.raw
-                for one in read(path)
+                (b"run" if record.kind == "run" else b"n%d" % record.fields["n"])
+                if isinstance(record, Happening)
+                else record.raw
+                for record in read(path)
             ]
             assert there == records[: len(there)]
             assert len(there) >= synced
-            assert found[path].command == "throws"
-        numbers = [found[path].number for path in self.order]
+            assert runs[path].command == "throws"
+        numbers = [runs[path].number for path in self.order]
         assert numbers == sorted(set(numbers))
-        assert all(session.runs for session in gather(found.values()))
+        assert all(session.runs for session in gather(runs.values()))
 
     def teardown(self):
         self._let_go()

@@ -57,13 +57,13 @@ def store(tmp_path):
 
 
 @pytest.fixture
-def said():
+def notices():
     return []
 
 
 def kept_by(store):
-    found = store.find(KIND, ID)
-    return found and found["date"]
+    payload = store.find(KIND, ID)
+    return payload and payload["date"]
 
 
 def full(*_):
@@ -97,18 +97,18 @@ def test_a_computer_that_cannot_keep_it_says_whether_the_board_does(store, monke
     assert problem.value.cure.endswith("then calibrate it again")
 
 
-def test_what_only_the_board_keeps_is_brought_here(store, said):
-    check_copies(store, Board(OLD), said.append)
+def test_what_only_the_board_keeps_is_brought_here(store, notices):
+    check_copies(store, Board(OLD), notices.append)
     assert kept_by(store) == OLD.date
-    assert said == [f"Sensor {ID}: its board brought its calibration of {OLD.date}; kept here too."]
+    assert notices == [f"Sensor {ID}: its board brought its calibration of {OLD.date}; kept here too."]
 
 
 @pytest.mark.parametrize(("mine", "theirs"), [(None, None), (OLD, OLD), (OLD, None)])
-def test_nothing_to_bring_says_nothing(store, said, mine, theirs):
+def test_nothing_to_bring_says_nothing(store, notices, mine, theirs):
     if mine:
         store.save(KIND, ID, mine.to_dict())
-    check_copies(store, Board(theirs), said.append)
-    assert said == []
+    check_copies(store, Board(theirs), notices.append)
+    assert notices == []
     assert kept_by(store) == (mine and mine.date)
 
 
@@ -120,31 +120,31 @@ def test_nothing_to_bring_says_nothing(store, said, mine, theirs):
         (OLD, replace(OLD, residual_mg=1.0), "of one date, and not the same"),
     ],
 )
-def test_two_copies_that_differ_are_named_and_left(store, said, mine, theirs, difference):
+def test_two_copies_that_differ_are_named_and_left(store, notices, mine, theirs, difference):
     store.save(KIND, ID, mine.to_dict())
     with pytest.raises(CopiesDiffer, match=difference):
-        check_copies(store, Board(theirs), said.append)
+        check_copies(store, Board(theirs), notices.append)
     assert kept_by(store) == mine.date
 
 
-def test_a_sensor_that_does_not_answer_and_a_board_that_refuses_are_passed_over(store, said):
-    check_copies(store, Board(OLD, state="absent"), said.append)
-    assert (said, kept_by(store)) == ([], None)
+def test_a_sensor_that_does_not_answer_and_a_board_that_refuses_are_passed_over(store, notices):
+    check_copies(store, Board(OLD, state="absent"), notices.append)
+    assert (notices, kept_by(store)) == ([], None)
     board = Board(OLD)
     board.refuses = "busy"
-    check_copies(store, board, said.append)
-    assert "busy" in said[0]
+    check_copies(store, board, notices.append)
+    assert "busy" in notices[0]
     assert kept_by(store) is None
 
 
 @pytest.mark.parametrize(
     "content", [b"no seal", seal(KIND, "another", OLD.to_dict()), seal(KIND, ID, {"kind": KIND, "format": 1})]
 )
-def test_a_boards_copy_that_is_damaged_or_anothers_is_told_and_left(store, said, content):
+def test_a_boards_copy_that_is_damaged_or_anothers_is_told_and_left(store, notices, content):
     board = Board()
     board.kept = content
-    check_copies(store, board, said.append)
-    assert said
+    check_copies(store, board, notices.append)
+    assert notices
     assert kept_by(store) is None
 
 
@@ -165,9 +165,9 @@ def test_a_copy_that_is_not_there_cannot_be_chosen(store):
         choose_copy(store, Board(OLD), ID, "host")
 
 
-def test_a_board_that_a_later_version_calibrated_is_refused(store, said):
+def test_a_board_that_a_later_version_calibrated_is_refused(store, notices):
     """Its calibration is sound: nothing here may take its place."""
     board = Board()
     board.kept = seal(KIND, ID, {**OLD.to_dict(), "format": 99})
     with pytest.raises(NewerRecord):
-        check_copies(store, board, said.append)
+        check_copies(store, board, notices.append)

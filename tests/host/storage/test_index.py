@@ -126,10 +126,10 @@ def test_a_damaged_run_is_named_each_time(home):
     path = min(home.rglob("*.log"))
     path.write_bytes(b"no record\n" + path.read_bytes())
     age(path)
-    told = []
+    left_out = []
     for _ in range(2):
-        assert len(all_runs(home, lambda path, text: told.append(text))) == 2
-    assert len(told) == 2
+        assert len(all_runs(home, lambda path, text: left_out.append(text))) == 2
+    assert len(left_out) == 2
 
 
 def test_of_a_long_run_the_events_are_found_wherever_they_stand(home, monkeypatch):
@@ -160,11 +160,11 @@ def test_a_new_run_counts_on(home):
 
 def test_thousands_of_sessions_are_listed_without_being_read(home, no_reading, monkeypatch):
     """The time of it is in docs/benchmarks.md; what counts is that none is opened."""
-    one = next(home.rglob("*.log"))
+    path = next(home.rglob("*.log"))
     for number in range(2000):
         folder = home / "sessions" / "Plover" / f"{number:04}"
         folder.mkdir(parents=True)
-        shutil.copy2(one, folder / one.name)
+        shutil.copy2(path, folder / path.name)
     all_runs(home)
     no_reading()
     opened = []

@@ -290,18 +290,18 @@ def test_a_failing_disk_is_told_as_one(path, monkeypatch, broken):
 @pytest.mark.parametrize("goes_on", [lambda recorder: recorder.event("key", key="take"), None])
 def test_a_run_that_is_removed_while_it_is_recorded_is_told_at_once_and_goes_on(tmp_path, goes_on):
     """With its folder; all that was recorded before is in the new file too, at the next line already."""
-    told, failures = [], []
+    notices, failures = [], []
     folder = tmp_path / "Heron" / "2026-05-17_10-00-00"
     folder.mkdir(parents=True)
     path = folder / "1-throws.log"
     with Recorder(path) as recorder:
-        recorder.on_failure, recorder.on_removed = failures.append, told.append
+        recorder.on_failure, recorder.on_removed = failures.append, notices.append
         recorder.lines([line(INTRODUCTION[0])])
-        assert not told
+        assert not notices
         shutil.rmtree(folder.parent)
         (goes_on or (lambda recorder: recorder.lines([line(INTRODUCTION[1])])))(recorder)
         recorder.lines([line(INTRODUCTION[2])])
-    assert told == [f"{path} was removed while it was recorded. All of it is recorded in {path}."]
+    assert notices == [f"{path} was removed while it was recorded. All of it is recorded in {path}."]
     assert failures == []
     records = list(read(path))
     assert [record.raw for record in records if isinstance(record, Line)][::2][0] == line(INTRODUCTION[0]).raw
@@ -310,17 +310,19 @@ def test_a_run_that_is_removed_while_it_is_recorded_is_told_at_once_and_goes_on(
 
 def test_a_run_whose_place_is_gone_goes_on_where_the_person_works(tmp_path, monkeypatch):
     """A file stands where its folder was: a disk that was pulled out leaves a place that nobody may write in."""
-    told, work = [], tmp_path / "work"
+    notices, work = [], tmp_path / "work"
     work.mkdir()
     monkeypatch.chdir(work)
     folder = tmp_path / "stick"
     folder.mkdir()
     with Recorder(folder / "1-throws.log") as recorder:
-        recorder.on_removed = told.append
+        recorder.on_removed = notices.append
         recorder.event("key", key="take")
         shutil.rmtree(folder)
         folder.write_text("")
         recorder.event("key", key="next")
     (rescued,) = work.iterdir()
-    assert told == [f"{folder / '1-throws.log'} was removed while it was recorded. All of it is recorded in {rescued}."]
+    assert notices == [
+        f"{folder / '1-throws.log'} was removed while it was recorded. All of it is recorded in {rescued}."
+    ]
     assert [record.kind for record in read(rescued)] == ["run", "key", "key"]

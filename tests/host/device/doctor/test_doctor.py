@@ -221,9 +221,9 @@ def test_of_the_ports_found_one_without_a_board_is_no_trouble_beside_one_with(be
 @pytest.mark.parametrize(("late", "collecting", "cured"), [(0, 40, False), (3, 40, True), (3, 0, True), (0, 0, False)])
 def test_readings_left_out_while_a_board_tidies_its_memory_are_no_trouble(late, collecting, cured):
     """A single healthy sensor without leads was told to shorten its leads."""
-    found = _timing("a1", State(1, 1, 50, 4, 9, 9, late + collecting, 90, 4000, 0, 0), late, collecting)
+    finding = _timing("a1", State(1, 1, 50, 4, 9, 9, late + collecting, 90, 4000, 0, 0), late, collecting)
     assert (f"{late} readings left out because it was busy", f"{collecting} while it tidied") == tuple(
-        part.strip() for part in found.text.partition("; ")[2].removesuffix(" its memory, which is usual").split(",")
+        part.strip() for part in finding.text.partition("; ")[2].removesuffix(" its memory, which is usual").split(",")
     )
-    assert bool(found.cure) is cured
-    assert found.exit_status == 0
+    assert bool(finding.cure) is cured
+    assert finding.exit_status == 0

@@ -19,11 +19,11 @@ ROWS = [
 def test_a_page_has_all_that_a_maintainer_asks_for(tmp_path):
     outcome = at_the_desk(tmp_path, "doctor", "--system")
     assert outcome.status == 0
-    told = [line.partition(": ")[0] for line in outcome.stdout.splitlines()]
-    assert [name for name in told if name in ROWS] == ROWS
+    names = [line.partition(": ")[0] for line in outcome.stdout.splitlines()]
+    assert [name for name in names if name in ROWS] == ROWS
     assert outcome.stdout.startswith(f"hingeline: {__version__}, firmware ")
     rows = json.loads(at_the_desk(tmp_path, "doctor", "--system", "--json").stdout)["system"]
-    assert list(rows) == told
+    assert list(rows) == names
 
 
 def test_it_names_no_person_no_computer_and_no_board(tmp_path, monkeypatch):
@@ -35,8 +35,8 @@ def test_it_names_no_person_no_computer_and_no_board(tmp_path, monkeypatch):
     monkeypatch.setattr(system.list_ports, "comports", lambda: [info])
     folders = {"what is kept": home / "AppData" / "Local" / "hingeline", "this terminal": home / "Jane's models"}
     rows = describe_system(folders)
-    told = json.dumps(rows)
-    assert not [name for name in ("Jane", "e66118604b", socket.gethostname()) if name in told]
+    page = json.dumps(rows)
+    assert not [name for name in ("Jane", "e66118604b", socket.gethostname()) if name in page]
     assert rows["ports"] == "COM3 USB 2e8a:0005 USB Serial Device"
     assert rows["folder of what is kept"] == "~/AppData/Local/hingeline, not made yet, can be written to"
 

@@ -154,8 +154,8 @@ def test_the_command_sets_a_board_up_and_off_again(home, cable, tcp_port, monkey
     named = f"socket://localhost:{tcp_port}"  # stands in for hingeline-c0ffee01.local, which a radio's chip answers for
     save_key(Store(), UID, bytes.fromhex(load_key(Store(), UID).text), True, ("socket://127.0.0.1:1", named))
     assert run("boards", "--port", cable).return_value == 0  # and by then it knows that the last host hung up
-    found = json.loads(run("boards", "--json").stdout)["boards"]
-    assert [(board["uid"], board["port"]) for board in found] == [(UID, named)], "without typing an address"
+    boards = json.loads(run("boards", "--json").stdout)["boards"]
+    assert [(board["uid"], board["port"]) for board in boards] == [(UID, named)], "without typing an address"
 
     assert run("wifi", "--off", "--port", cable).return_value == 0
     assert run("boards", "--port", port).return_value == 3
