@@ -15,7 +15,6 @@ from __future__ import annotations
 
 import ast
 import importlib.util
-import json
 import re
 import subprocess
 import tempfile
@@ -88,7 +87,7 @@ def chip_table() -> bytes:
                 }
             )
     rows.sort(key=lambda row: (-len(row["identities"]), row["name"]))
-    return b"".join(json.dumps(row, separators=(",", ":")).encode() + b"\n" for row in rows)
+    return pin_maps.make_table(rows)
 
 
 def read_driver(source: str) -> dict[str, Any]:

@@ -15,6 +15,7 @@ sources      where all this was read
 from __future__ import annotations
 
 import json
+from collections.abc import Iterable, Mapping
 from functools import cache
 from importlib.resources import files
 from typing import Any, NamedTuple
@@ -71,6 +72,11 @@ def board_table() -> bytes:
         {"machines": [machine_key(name) for name in row["machines"]]} | {key: row[key] for key in ON_BOARD}
         for row in _read_all()
     )
+    return make_table(rows)
+
+
+def make_table(rows: Iterable[Mapping[str, Any]]) -> bytes:
+    """Make a file in which a board finds a row by its text: a line of JSON each, without blanks."""
     return b"".join(json.dumps(row, separators=(",", ":")).encode() + b"\n" for row in rows)
 
 
