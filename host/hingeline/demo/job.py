@@ -15,6 +15,7 @@ from hingeline.checks.direction import commands
 from hingeline.checks.neutral import NeutralCheck
 from hingeline.checks.positions import NEUTRAL
 from hingeline.checks.results import NeutralResult, ThrowResult
+from hingeline.checks.summary import last_readings
 from hingeline.checks.values import Angle, Judgement
 from hingeline.device.link.fleet import Fleet
 from hingeline.errors import HingelineError, NotMeasurable
@@ -206,23 +207,16 @@ class Job:
         self._tell(judgement)
 
     def _throws(self, surface: str, instruments: tuple[Instrument, ...]) -> None:
-        digested: list[ThrowResult] = []
-
-        def digest(throws: Throws) -> None:
-            for reading in throws.readings[len(digested) :]:
-                self._digest_throw(surface, reading)
-                digested.append(reading)
-
         def move(throws: Throws) -> None:
-            digest(throws)
             command = throws.position.command if throws.position is not None else NEUTRAL
             self._bench.do("stick", position=command if command == NEUTRAL else f"{surface} {command}")
             self._true_at[command] = self._true("deflection_deg", surface)
 
         for _ in range(ROUNDS):
-            digested.clear()
-            digest(self._go(Throws(self._sheet, surface, instruments), move))
-            if all(reading.inside for reading in digested):
+            readings = last_readings(self._go(Throws(self._sheet, surface, instruments), move).readings)
+            for reading in readings:
+                self._digest_throw(surface, reading)
+            if all(reading.inside for reading in readings):
                 return
             for side, positions in self._to_adjust:  # at neutral, where no end point moves a surface
                 self._bench.do("adjust", surface=side, positions=positions)
