@@ -1,8 +1,8 @@
 """LIS2DW12. Registers: ST LIS2DW12 data sheet (from memory)."""
 
 from hingeline_firmware import selftest
-from hingeline_firmware.fifo import Fifo
 from hingeline_firmware.registers import little16
+from hingeline_firmware.st_fifo import StFifo
 
 _OUT_T = 0x0D
 _CTRL_1 = 0x20
@@ -11,12 +11,9 @@ _CTRL_3 = 0x22
 _CTRL_6 = 0x25
 _STATUS = 0x27  # then the measurement
 _OUT = 0x28
-_FIFO_CTRL = 0x2E
-_FIFO_SAMPLES = 0x2F
 
 _NEW = 0x01
 _CONTINUOUS = 0xC0
-_OVERRUN = 0x40
 _COUNT = 0x3F
 _RESET = 0x40
 _2G = 0x44
@@ -39,7 +36,8 @@ class Lis2dw12:
         self._registers = registers
         self._block = bytearray(7)
         self._word = bytearray(2)
-        self._fifo = Fifo(registers, _OUT, little16)
+        fifo = StFifo(registers, _OUT, _CONTINUOUS, _COUNT)
+        self.empty, self.drain = fifo.empty, fifo.drain
         self.name = "lis2dw12"
 
     def reset(self):
@@ -65,20 +63,6 @@ class Lis2dw12:
         sums[1] += little16(block, 3)
         sums[2] += little16(block, 5)
         return True
-
-    def empty(self):
-        """Throw away what the FIFO holds."""
-        self._registers.order(_FIFO_CTRL, 0x00)
-        self._registers.order(_FIFO_CTRL, _CONTINUOUS)
-
-    def drain(self, sums):
-        """Add x, y, z of all measurements in the FIFO to `sums`; tell how many, or -1 if it was full."""
-        held = self._registers.get(_FIFO_SAMPLES)
-        if held & _OVERRUN:
-            self.empty()
-            return -1
-        self._fifo.add(sums, held & _COUNT)
-        return held & _COUNT
 
     def temperature_cc(self):
         """Read the thermometer, in hundredths of a degree Celsius."""

@@ -1,8 +1,8 @@
 """LIS3DH. Registers: ST DS LIS3DH (CTRL_REG1 to OUT_Z_H) and AN3308 for self-test and temperature."""
 
 from hingeline_firmware import selftest
-from hingeline_firmware.fifo import Fifo
 from hingeline_firmware.registers import little16
+from hingeline_firmware.st_fifo import StFifo
 
 _AUTO_INCREMENT = 0x80
 _OUT_ADC3 = 0x0C
@@ -16,13 +16,11 @@ _CTRL_6 = 0x25
 _STATUS = 0x27
 _OUT = 0x28
 _FIFO_CTRL = 0x2E
-_FIFO_SRC = 0x2F
 
 _BOOT = 0x80
 _NEW_XYZ = 0x08
 _FIFO_ON = 0x40
 _STREAM = 0x80
-_OVERRUN = 0x40
 _COUNT = 0x1F
 _RUN = 0x88
 _RUN_SELF_TEST = 0x8A
@@ -44,7 +42,8 @@ class Lis3dh:
         self._registers = registers
         self._block = bytearray(7)
         self._word = bytearray(2)
-        self._fifo = Fifo(registers, _OUT | _AUTO_INCREMENT, little16)
+        fifo = StFifo(registers, _OUT | _AUTO_INCREMENT, _STREAM, _COUNT)
+        self.empty, self.drain = fifo.empty, fifo.drain
         self.name = "lis3dh"
 
     def reset(self):
@@ -73,20 +72,6 @@ class Lis3dh:
         sums[1] += little16(block, 3)
         sums[2] += little16(block, 5)
         return True
-
-    def empty(self):
-        """Throw away what the FIFO holds."""
-        self._registers.order(_FIFO_CTRL, 0x00)
-        self._registers.order(_FIFO_CTRL, _STREAM)
-
-    def drain(self, sums):
-        """Add x, y, z of all measurements in the FIFO to `sums`; tell how many, or -1 if it was full."""
-        held = self._registers.get(_FIFO_SRC)
-        if held & _OVERRUN:
-            self.empty()
-            return -1
-        self._fifo.add(sums, held & _COUNT)
-        return held & _COUNT
 
     def temperature_cc(self):
         """Read the thermometer, in hundredths of a degree above an unknown temperature: it shows changes only."""
