@@ -52,11 +52,16 @@ class Registers:
         SetupError
             That does not end.
         """
-        for _ in range(_PATIENCE_MS):
-            if not self.get(register) & bits:
-                return
+        if not self.becomes(register, bits, 0, _PATIENCE_MS):
+            raise SetupError("register 0x%02X: its reset does not end" % register)
+
+    def becomes(self, register, bits, wanted, patience_ms):
+        """Wait until these bits of a register are as wanted, and tell whether they were in time."""
+        for _ in range(patience_ms):
+            if self.get(register) & bits == wanted:
+                return True
             time.sleep_ms(1)
-        raise SetupError("register 0x%02X: its reset does not end" % register)
+        return False
 
     def put(self, register, value):
         """Write one register and read it back.

@@ -1,7 +1,5 @@
 """QMI8658. Registers: QST QMI8658A data sheet (map read in public drivers; filter and self-test from memory)."""
 
-import time
-
 from hingeline_firmware import selftest
 from hingeline_firmware.registers import little16
 
@@ -83,8 +81,5 @@ class Qmi8658:
         return [8 * little16(self._block, at) for at in (0, 2, 4)] + [0, 0, 0]
 
     def _wait(self, wanted):
-        for _ in range(_TEST_MS):
-            if self._registers.get(_STATUS_INT) & _DONE == wanted:
-                return
-            time.sleep_ms(1)
-        raise OSError(selftest.STILL_ERRNO, "still")
+        if not self._registers.becomes(_STATUS_INT, _DONE, wanted, _TEST_MS):
+            raise OSError(selftest.STILL_ERRNO, "still")
