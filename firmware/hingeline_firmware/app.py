@@ -49,7 +49,7 @@ class Board:
         pin_map = pins.find(self._config["board"]) or {"name": "unknown", "controllers": 2, "buses": ()}
         if pin_map["name"] == "unknown" and not self._config["buses"]:
             self._trouble.append(("range", _NO_PIN_MAP % sys.implementation._machine))
-        self._name = pin_map["name"]
+        self._pin_map_name = pin_map["name"]
         self.name = self._config["name"]
         self.watchdog = Watchdog(self._config["watchdog"])
         self.led = Led(pin_map.get("led"))
@@ -97,7 +97,7 @@ class Board:
     def introduce(self, request, console):
         """Send a host the board, its sensors, and what is wrong with any of them."""
         sensors = self.streamer.sensors
-        _send(console, messages.Board(request, PROTOCOL, VERSION, self._name, self.uid, len(sensors)))
+        _send(console, messages.Board(request, PROTOCOL, VERSION, self._pin_map_name, self.uid, len(sensors)))
         _send(console, messages.About(request, reset_cause(), self.watchdog.state, self.name))
         for sensor in sensors:
             self.watchdog.feed()  # a bus that answers at every address has many, and each line may wait for its host

@@ -130,13 +130,13 @@ def _recognise(registers, rows):
 
     Raises OSError where nothing answers.
     """
-    found = [row for row in rows if registers.get(row["register"]) in row["identities"]]
+    matches = [row for row in rows if registers.get(row["register"]) in row["identities"]]
     for row in rows:
-        if not found and row["first"]:  # another program may have left it in another bank
+        if not matches and row["first"]:  # another program may have left it in another bank
             registers.order(*row["first"])
-            found = [row] if registers.get(row["register"]) in row["identities"] else []
-    if len(found) > 1:
-        found = [row for row in found if all(registers.get(at) == value for at, value in row["also"])] or found
-    if len(found) > 1:
-        return found[0], "it answers as %s" % " and as ".join([row["name"] for row in found])
-    return found[0] if found else rows[0], ""
+            matches = [row] if registers.get(row["register"]) in row["identities"] else []
+    if len(matches) > 1:
+        matches = [row for row in matches if all(registers.get(at) == value for at, value in row["also"])] or matches
+    if len(matches) > 1:
+        return matches[0], "it answers as %s" % " and as ".join([row["name"] for row in matches])
+    return matches[0] if matches else rows[0], ""

@@ -18,7 +18,7 @@ RETRY_US = 200000
 
 
 class Sensor:
-    """A chip at an address of a bus of this number; `doubt` is why it is not certain which: then it is not read.
+    """A chip at an address of a bus; `doubt` is why it is not certain which: then it is not read.
 
     Attributes
     ----------
@@ -38,10 +38,10 @@ class Sensor:
         Whether its reset has been ordered and it is not set up yet, as after it was made.
     """
 
-    def __init__(self, number, address, chip, bus, doubt=""):
-        self.number = number * 128 + address
-        self.bus = number
-        self._line = bus
+    def __init__(self, bus_number, address, chip, bus, doubt=""):
+        self.number = bus_number * 128 + address
+        self.bus = bus_number
+        self._opened_bus = bus
         self.address = address
         self.sequence = 0
         self.readings = 0
@@ -129,7 +129,7 @@ class Sensor:
             if self.resets:
                 self.end_reset()
             else:
-                self._line.free_if_held()
+                self._opened_bus.free_if_held()
                 self.start_reset()  # the other sensors are read meanwhile
             return None
         self._due_us = now_us  # kept near now: ticks wrap, a difference is valid for nine minutes only
