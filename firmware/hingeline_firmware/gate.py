@@ -155,7 +155,7 @@ class Gate:
 
     def _accept(self):
         """Give a seat to a host that calls; while all are taken, it waits until a stranger's time is over."""
-        if self._guest is None and len(self._callers) == _SEATS:
+        if len(self._callers) == _SEATS:
             if self._callers[0].silent_ms() < _SEAT_MS:
                 return
             self._dismiss(self._callers[0])
