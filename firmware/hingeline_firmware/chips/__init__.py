@@ -7,6 +7,7 @@ which reads all that it holds, and `empty`. Further constants a driver may have:
 
 DELAY_US  delay of the low-pass, where the datasheet has it; else that of one pole is taken
 ALSO      (register, value) pairs that only this chip has, for a second look where two chips have one identity
+KIN       counts per g of chips with one identity, by name: which it is, gravity tells
 FIRST     (register, value) to write before the identity can be read, where a program before may have left another bank
 
 The table `chips.jsonl` is made of these constants at the installation. A driver is loaded when its chip answers: those
