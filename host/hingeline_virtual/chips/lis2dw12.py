@@ -6,10 +6,11 @@ import struct
 from typing import ClassVar
 
 from hingeline_virtual.chips.chip import Chip, Sampling
+from hingeline_virtual.chips.st_fifo import LEVELS, StFifo
 
 _OUT_T_L, _WHO_AM_I, _CTRL1, _CTRL2, _CTRL3, _CTRL6, _OUT_T = 0x0D, 0x0F, 0x20, 0x21, 0x22, 0x25, 0x26
 _STATUS, _DATA, _FIFO_CTRL, _FIFO_SAMPLES = 0x27, 0x28, 0x2E, 0x2F
-_CONTINUOUS, _OVR, _LEVELS = 6, 0x40, 32
+_CONTINUOUS, _OVR = 6, 0x40
 _SOFT_RESET, _IF_ADD_INC, _DRDY = 0x40, 0x04, 0x01
 
 _RATE_HZ = {1: 12.5, 2: 12.5, 3: 25.0, 4: 50.0, 5: 100.0, 6: 200.0, 7: 400.0, 8: 800.0, 9: 1600.0}
@@ -34,18 +35,21 @@ class Lis2dw12(Chip):
 
     def power_on(self) -> None:
         super().power_on()
-        self._fifo: list[bytes] = []
+        self._fifo = StFifo()
 
     def fifo_samples(self) -> int:
-        return _LEVELS + 1 if self._registers[_FIFO_CTRL] >> 5 == _CONTINUOUS else 0
+        return LEVELS + 1 if self._registers[_FIFO_CTRL] >> 5 == _CONTINUOUS else 0
 
     def read(self, register: int, length: int, time_s: float) -> bytes:
         if not self.fifo_samples() or register != _DATA:
             return super().read(register, length, time_s)
         self._refresh(time_s)
-        taken = [self._fifo.pop(0) if self._fifo else bytes(6) for _ in range(-(-length // 6))]
-        self._registers[_FIFO_SAMPLES] = len(self._fifo)
-        return b"".join(taken)[:length]
+        taken = self._fifo.take(length)
+        self._count()
+        return taken
+
+    def _count(self) -> None:
+        self._registers[_FIFO_SAMPLES] = _OVR * self._fifo.overrun | len(self._fifo)
 
     def _address(self, register: int, offset: int) -> int:
         return (register + offset) % self.SIZE if self._registers[_CTRL2] & _IF_ADD_INC else register
@@ -69,16 +73,14 @@ class Lis2dw12(Chip):
             self.power_on()
         elif register == _FIFO_CTRL and value >> 5 != _CONTINUOUS:  # bypass empties it
             self._fifo.clear()
-            self._registers[_FIFO_SAMPLES] = 0
+            self._count()
 
     def _latch(self, counts: list[int], temperature_c: float) -> None:
         justified = [min(max(count, -8192), 8191) << 2 for count in counts]
         struct.pack_into("<3h", self._registers, _DATA, *justified)
         if self.fifo_samples():
-            self._fifo.append(struct.pack("<3h", *justified))
-            overrun = _OVR * (len(self._fifo) > _LEVELS or bool(self._registers[_FIFO_SAMPLES] & _OVR))
-            del self._fifo[:-_LEVELS]
-            self._registers[_FIFO_SAMPLES] = overrun | len(self._fifo)
+            self._fifo.add(justified)
+            self._count()
         digits = min(max(round((temperature_c - 25.0) * 16), -2048), 2047)
         struct.pack_into("<h", self._registers, _OUT_T_L, digits << 4)
         self._registers[_OUT_T] = (digits >> 4) & 0xFF

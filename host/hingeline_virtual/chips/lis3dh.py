@@ -6,10 +6,11 @@ import struct
 from typing import ClassVar
 
 from hingeline_virtual.chips.chip import Chip, Sampling
+from hingeline_virtual.chips.st_fifo import LEVELS, StFifo
 
 _STATUS_AUX, _OUT_ADC3, _WHO_AM_I, _TEMP_CFG = 0x07, 0x0C, 0x0F, 0x1F
 _CTRL1, _CTRL4, _CTRL5, _STATUS, _DATA, _FIFO_CTRL, _FIFO_SRC = 0x20, 0x23, 0x24, 0x27, 0x28, 0x2E, 0x2F
-_FIFO_EN, _STREAM, _OVRN, _EMPTY, _LEVELS = 0x40, 2, 0x40, 0x20, 32
+_FIFO_EN, _STREAM, _OVRN, _EMPTY = 0x40, 2, 0x40, 0x20
 _AUTO_INCREMENT, _LOW_POWER, _HIGH_RESOLUTION, _BOOT, _TEMP_EN, _BDU = 0x80, 0x08, 0x08, 0x80, 0xC0, 0x80
 _NEW_XYZ = 0x0F
 _TEMPERATURE_ZERO_C = 25.0
@@ -44,26 +45,24 @@ class Lis3dh(Chip):
 
     def power_on(self) -> None:
         super().power_on()
-        self._fifo: list[bytes] = []
-        self._overrun = False
+        self._fifo = StFifo()
 
     def fifo_samples(self) -> int:
         registers = self._registers
         streams = registers[_CTRL5] & _FIFO_EN and registers[_FIFO_CTRL] >> 6 == _STREAM
-        return _LEVELS + 1 if streams else 0
+        return LEVELS + 1 if streams else 0
 
     def read(self, register: int, length: int, time_s: float) -> bytes:
         if not self.fifo_samples() or register != _DATA | _AUTO_INCREMENT:
             return super().read(register, length, time_s)
         self._refresh(time_s)
-        taken = [self._fifo.pop(0) if self._fifo else bytes(6) for _ in range(-(-length // 6))]
-        self._overrun = False
+        taken = self._fifo.take(length)
         self._count()
-        return b"".join(taken)[:length]
+        return taken
 
     def _count(self) -> None:
-        flags = _OVRN * self._overrun | _EMPTY * (not self._fifo)
-        self._registers[_FIFO_SRC] = flags | min(len(self._fifo), _LEVELS - 1)
+        flags = _OVRN * self._fifo.overrun | _EMPTY * (not self._fifo)
+        self._registers[_FIFO_SRC] = flags | min(len(self._fifo), LEVELS - 1)
 
     def _address(self, register: int, offset: int) -> int:
         first = register & 0x7F
@@ -95,7 +94,6 @@ class Lis3dh(Chip):
             self._registers[_CTRL5] &= ~_BOOT
         if register == _FIFO_CTRL and value >> 6 != _STREAM:  # bypass empties it
             self._fifo.clear()
-            self._overrun = False
             self._count()
 
     def _latch(self, counts: list[int], temperature_c: float) -> None:
@@ -104,9 +102,7 @@ class Lis3dh(Chip):
         justified = [(counts[axis] << spare) * (enabled >> axis & 1) for axis in range(3)]
         struct.pack_into("<3h", self._registers, _DATA, *justified)
         if self.fifo_samples():
-            self._fifo.append(struct.pack("<3h", *justified))
-            self._overrun |= len(self._fifo) > _LEVELS
-            del self._fifo[:-_LEVELS]
+            self._fifo.add(justified)
             self._count()
         self._registers[_STATUS] |= _NEW_XYZ
         if self._registers[_TEMP_CFG] & _TEMP_EN == _TEMP_EN and self._registers[_CTRL4] & _BDU:
