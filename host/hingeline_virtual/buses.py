@@ -99,10 +99,7 @@ class Buses:
                 chip.faults.discard("held")
 
     def _at(self, bus: int, address: int, time_s: float) -> ChipOnBus:
-        for (number, _), chip in self._chips.items():
-            chip.apply_until(time_s)
-            if number == bus and chip.faults & {"stuck", "held"}:
-                raise BusError(HANGS)
+        self.check_level(bus, time_s)
         addressed = self._chips.get((bus, address))
         if addressed is None or "absent" in addressed.faults:
             raise BusError(NO_ACKNOWLEDGE)
