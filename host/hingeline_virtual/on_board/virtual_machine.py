@@ -16,6 +16,7 @@ _CLOCKS = 9
 _levels = {}
 _clocks = {}
 _BOARD = os.getenv("HINGELINE_PINS")
+_BUSES = (pins.find(_BOARD) or {"buses": ()})["buses"]
 _CONTROLLERS = {"esp32_c3": 1, "esp32_c3_supermini": 1, "xiao_esp32c3": 1, "esp32_c6": 1}.get(_BOARD, 2)
 """I2C controllers of the microcontroller: ESP32-C3 and ESP32-C6 datasheets, and those of the others (from memory)."""
 
@@ -47,7 +48,7 @@ class Pin:
         return None
 
     def _bus(self):
-        for bus in (pins.find(_BOARD) or {"buses": ()})["buses"]:
+        for bus in _BUSES:
             for line in ("scl", "sda"):
                 if bus[line] == self.number:
                     return bus["id"], line, bus["scl"]
@@ -94,7 +95,7 @@ class SoftI2C(I2C):
 
     def __init__(self, scl, sda, freq=400000, timeout=50000):
         own = [scl.number, sda.number]
-        (number,) = [bus["id"] for bus in pins.find(_BOARD)["buses"] if [bus["scl"], bus["sda"]] == own]
+        (number,) = [bus["id"] for bus in _BUSES if [bus["scl"], bus["sda"]] == own]
         self._connect(number, freq, timeout)
 
 
