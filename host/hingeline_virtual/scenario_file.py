@@ -48,14 +48,14 @@ def _twice(attribute: str, tables: Sequence[tuple[Key, TomlModel]]) -> Iterator[
 
 
 def _wiring(scenario: Scenario) -> Iterator[KeyMistake]:
-    pin_maps = _pin_maps()
     for i, board in enumerate(scenario.boards):
         key: Key = ("boards", i)
-        buses = pin_maps.get(board.pins)
-        if buses is None:
-            cure = nearest(board.pins, pin_maps) or 'Write pins = "pico"'
-            yield KeyMistake((*key, "pins"), f"no such pin map as {board.pins!r}", one_of(sorted(pin_maps)), cure)
+        pin_map = pin_maps().get(board.pins)
+        if pin_map is None:
+            cure = nearest(board.pins, pin_maps()) or 'Write pins = "pico"'
+            yield KeyMistake((*key, "pins"), f"no such pin map as {board.pins!r}", one_of(sorted(pin_maps())), cure)
             continue
+        buses = {number for number, _, _ in pin_map.lines}
         places = set()
         for j, sensor in enumerate(board.sensors):
             place = (sensor.bus, sensor.address)
@@ -67,11 +67,6 @@ def _wiring(scenario: Scenario) -> Iterator[KeyMistake]:
                 content = f"address 0x{sensor.address:02x} of bus {sensor.bus} is another sensor's"
                 yield KeyMistake((*key, "sensors", j), content, "an address of its own", "Change bus or address")
             places.add(place)
-
-
-def _pin_maps() -> dict[str, set[int]]:
-    """The numbers of the buses of every pin map of the firmware."""
-    return {name: {number for number, _, _ in pin_map.lines} for name, pin_map in pin_maps().items()}
 
 
 def _unknown_names(key: Key, step: Command, scenario: Scenario) -> Iterator[KeyMistake]:
