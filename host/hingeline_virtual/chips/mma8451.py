@@ -26,7 +26,7 @@ class Mma8451(Chip):
 
     def write(self, register: int, data: bytes, time_s: float) -> None:
         active = bool(self._registers[_CTRL1] & _ACTIVE)
-        if active and register not in (_CTRL1,) and not (register == _CTRL2 and data[0] & _RST):
+        if active and register != _CTRL1 and not (register == _CTRL2 and data[0] & _RST):
             return
         super().write(register, data, time_s)
 

@@ -23,7 +23,7 @@ class Qmi8658(Chip):
     ADDRESS = 0x6B
     IDENTITY = (_WHO_AM_I, 0x05)
     RESET: ClassVar[dict[int, int]] = {_REVISION: 0x7C, _CTRL1: _BIG_ENDIAN}
-    WRITABLE = frozenset([*range(0x02, 0x0B), *range(0x0B, 0x15), _RESET])
+    WRITABLE = frozenset([*range(0x02, 0x15), _RESET])
     NOISE_UG = (200.0, 200.0, 200.0)
 
     def _address(self, register: int, offset: int) -> int:
