@@ -79,7 +79,7 @@ def module_svg(part: dict[str, Any]) -> bytes:
                 joined = net if pad_net == "address" else pad_net
                 _label((left + 0.15, _y(i)), label, "left")
                 if joined in firsts:
-                    _bridge(left, firsts[joined], [_y(i)], joined)
+                    _bridge(left, firsts[joined], _y(i), joined)
                     continue
                 firsts[joined] = _y(i)
                 _path([(left, _y(i)), (left - 4 * BRIDGE, _y(i))], COLOURS[joined])
@@ -177,13 +177,12 @@ def _wire(rail: float, points: list[Point], colour: str) -> None:
             elm.Dot(radius=0.08).at((rail, y)).color(colour)
 
 
-def _bridge(left: float, first_y: float, others: list[float], net: str) -> None:
-    """Bridge pads at the module to the one with the wire; 3V3 farther out than GND, so that both are visible."""
+def _bridge(left: float, first_y: float, last_y: float, net: str) -> None:
+    """Bridge a pad at the module to the one with the wire; 3V3 farther out than GND, so that both are visible."""
     x = left - BRIDGE * (2 if net == "3V3" else 1)
-    for last_y in others:
-        elm.Line().at((x, first_y)).to((x, last_y)).color(COLOURS[net]).linewidth(2)
-        elm.Line().at((x, last_y)).to((left, last_y)).color(COLOURS[net]).linewidth(2)
-        elm.Dot(radius=0.08).at((x, first_y)).color(COLOURS[net])
+    elm.Line().at((x, first_y)).to((x, last_y)).color(COLOURS[net]).linewidth(2)
+    elm.Line().at((x, last_y)).to((left, last_y)).color(COLOURS[net]).linewidth(2)
+    elm.Dot(radius=0.08).at((x, first_y)).color(COLOURS[net])
 
 
 def main(folder: Path = DIAGRAMS) -> None:

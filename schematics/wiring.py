@@ -75,15 +75,19 @@ class Build:
 def builds() -> tuple[Build, ...]:
     """Every board with two of each module, left and right, and one board with four."""
     parts = {part["chip"]: part for part in modules()}
-    rows = [_row(board, part, 2) for board in pin_maps().values() for part in parts.values()]
-    return tuple(build(row, parts) for row in [*rows, _row(pin_maps()["pico2"], parts["mpu6050"], 4)])
+    return _wire_boards(parts, parts["mpu6050"])
 
 
 def drawn_builds() -> tuple[Build, ...]:
     """The builds that are drawn: every board with two modules of any kind, and one board with four."""
-    parts = {"any": ANY_MODULE}
-    rows = [_row(board, ANY_MODULE, 2) for board in pin_maps().values()]
-    return tuple(build(row, parts) for row in [*rows, _row(pin_maps()["pico2"], ANY_MODULE, 4)])
+    return _wire_boards({ANY_MODULE["chip"]: ANY_MODULE}, ANY_MODULE)
+
+
+def _wire_boards(parts: dict[str, dict[str, Any]], part_of_four: dict[str, Any]) -> tuple[Build, ...]:
+    """Wire every board to two modules of each part, and one board to four of one part."""
+    boards = pin_maps()
+    rows = [_row(board, part, 2) for board in boards.values() for part in parts.values()]
+    return tuple(build(row, parts) for row in [*rows, _row(boards["pico2"], part_of_four, 4)])
 
 
 def modules() -> list[dict[str, Any]]:
