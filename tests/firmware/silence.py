@@ -132,6 +132,6 @@ def awake():
 
 streamer = Streamer(Console(), 50, 4)
 gate = Gate({"port": PORT, "name": b"hangar", "password": b"", "key": KEY}, Board(), streamer)
-told = {"awake": awake()}  # first: the others leave hosts behind
-told.update({"stranger": stranger(), "idle": idle(), "stalled": stalled(), "busy": busy()})
-print(json.dumps(told))
+results = {"awake": awake()}  # first: the others leave hosts behind
+results.update({"stranger": stranger(), "idle": idle(), "stalled": stalled(), "busy": busy()})
+print(json.dumps(results))

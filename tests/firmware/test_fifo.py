@@ -94,7 +94,7 @@ def test_a_board_that_is_too_slow_for_its_sensors_says_which_rate_it_holds(conne
     )
     with connected(four, "speed = 0") as (_, wire):
         wire.ask(Hello, 1, 1)
-        (told,) = [message.text for message in wire.log[-12:] if isinstance(message, Err)]
-    found = re.fullmatch(r"reading the sensors takes (\d+) us, so at most (\d+) readings/s: take fewer, or .*", told)
-    assert 4 * 1440 < int(found[1]) < 4 * 1700
-    assert int(found[2]) == 1_000_000 // int(found[1])
+        (text,) = [message.text for message in wire.log[-12:] if isinstance(message, Err)]
+    figures = re.fullmatch(r"reading the sensors takes (\d+) us, so at most (\d+) readings/s: take fewer, or .*", text)
+    assert 4 * 1440 < int(figures[1]) < 4 * 1700
+    assert int(figures[2]) == 1_000_000 // int(figures[1])

@@ -22,20 +22,20 @@ class Clock:
 
 
 class Wlan:
-    """A radio that notes what it is told."""
+    """A radio that notes the calls of its methods."""
 
     def __init__(self, _):
-        self.told = []
+        self.calls = []
         self.joined = False
 
     def active(self, is_on):
-        self.told.append(("active", is_on))
+        self.calls.append(("active", is_on))
 
     def connect(self, name, password):
-        self.told.append(("connect", name, password))
+        self.calls.append(("connect", name, password))
 
     def disconnect(self):
-        self.told.append(("disconnect",))
+        self.calls.append(("disconnect",))
 
     def isconnected(self):
         return self.joined
@@ -141,21 +141,21 @@ JOINS = ("connect", "hangar", "correct horse")
 
 
 def test_a_board_joins_at_its_start_and_says_where_it_is(station):
-    assert station._wlan.told == [("active", True), JOINS]
+    assert station._wlan.calls == [("active", True), JOINS]
     assert station.address() == "10.0.0.7"
     station.close()
-    assert station._wlan.told[-1] == ("active", False)
+    assert station._wlan.calls[-1] == ("active", False)
 
 
 @pytest.mark.parametrize("joined", [True, False])
 def test_a_network_that_is_lost_is_joined_again_every_20_seconds(station, clock, joined):
     radio = station._wlan
     radio.joined = joined
-    radio.told.clear()
+    radio.calls.clear()
     for second in range(1, 62):
         clock.now_ms = 1000 * second
         station.step()
-    assert radio.told == ([] if joined else [("disconnect",), JOINS] * 2)
+    assert radio.calls == ([] if joined else [("disconnect",), JOINS] * 2)
 
 
 @pytest.mark.parametrize(
