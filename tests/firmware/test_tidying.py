@@ -2,18 +2,16 @@
 
 import json
 import subprocess
-import sys
 from pathlib import Path
 
 from tests.firmware.installed import environment
-
-MICROPYTHON = Path(sys.executable).with_name("micropython")
+from tests.unix_port import micropython
 
 
 def test_a_collection_is_told_from_a_slow_bus():
     """One is due each 5 ms, and that of 10 ms is taken at 11: a collection costs the one of 5 ms. 26 ms cost four."""
     run = subprocess.run(
-        [MICROPYTHON, Path(__file__).with_name("tidying.py")], env=environment(), capture_output=True, check=True
+        [micropython(), Path(__file__).with_name("tidying.py")], env=environment(), capture_output=True, check=True
     )
     healthy, hung = json.loads(run.stderr)["counts"]
     late, collections, collecting = healthy
