@@ -28,6 +28,27 @@ def installed_tables(monkeypatch: pytest.MonkeyPatch) -> None:
     use_tables(monkeypatch)
 
 
+class Clock:
+    """The board's milliseconds, which a test moves on."""
+
+    now_ms = 0
+
+
+@pytest.fixture
+def clock(monkeypatch: pytest.MonkeyPatch) -> Clock:
+    """A board's functions of time, for the firmware on CPython."""
+    clock = Clock()
+    for name, function in (
+        ("ticks_ms", lambda: clock.now_ms),
+        ("ticks_us", lambda: 1000 * clock.now_ms),
+        ("ticks_diff", lambda later, earlier: later - earlier),
+        ("ticks_add", lambda ticks, more: ticks + more),
+        ("sleep_ms", lambda _: None),
+    ):
+        monkeypatch.setattr(time, name, function, raising=False)
+    return clock
+
+
 class Wire:
     """One board's port, spoken to in messages.
 

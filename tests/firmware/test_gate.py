@@ -14,12 +14,6 @@ from hingeline_protocol.messages import Err, parse
 KEY = bytes(range(16))
 
 
-class Clock:
-    """The board's milliseconds, which a test moves on."""
-
-    now_ms = 0
-
-
 class Streamer:
     """Streams to nobody."""
 
@@ -86,23 +80,9 @@ class Requests:
 
 
 @pytest.fixture
-def clock(monkeypatch):
-    clock = Clock()
-    for name, function in (
-        ("ticks_ms", lambda: clock.now_ms),
-        ("ticks_us", lambda: 1000 * clock.now_ms),
-        ("ticks_diff", lambda later, earlier: later - earlier),
-        ("ticks_add", lambda ticks, more: ticks + more),
-        ("sleep_ms", lambda _: None),
-    ):
-        monkeypatch.setattr(time, name, function, raising=False)
-    monkeypatch.setitem(sys.modules, "network", types.SimpleNamespace(WLAN=Radio, STA_IF=0))
-    return clock
-
-
-@pytest.fixture
 def gate(clock, monkeypatch):
     """A gate at any free port; `lines` are those that a host asked."""
+    monkeypatch.setitem(sys.modules, "network", types.SimpleNamespace(WLAN=Radio, STA_IF=0))
     for name in ("gate", "wifi"):  # they take the clock's functions as they are imported
         monkeypatch.delitem(sys.modules, f"hingeline_firmware.{name}", raising=False)
     module = importlib.import_module("hingeline_firmware.gate")

@@ -3,7 +3,6 @@
 import importlib
 import json
 import sys
-import time
 import types
 
 import pytest
@@ -12,13 +11,6 @@ from hingeline_firmware import store
 from hingeline_protocol import names
 
 KEY, PASSWORD = bytes(range(16)), b"correct horse"
-
-
-class Clock:
-    """The board's milliseconds, which a test moves on."""
-
-    def __init__(self):
-        self.now_ms = 0
 
 
 class Wlan:
@@ -42,15 +34,6 @@ class Wlan:
 
     def ifconfig(self):
         return ("10.0.0.7", "255.255.255.0", "10.0.0.1", "10.0.0.1")
-
-
-@pytest.fixture
-def clock(monkeypatch):
-    """A board's functions of time."""
-    clock = Clock()
-    monkeypatch.setattr(time, "ticks_ms", lambda: clock.now_ms, raising=False)
-    monkeypatch.setattr(time, "ticks_diff", lambda later, earlier: later - earlier, raising=False)
-    return clock
 
 
 @pytest.fixture
