@@ -1,4 +1,4 @@
-"""The array type of this package, and what numpy lacks: fast cross products, angles, means of what is known."""
+"""The array type of this package, and what numpy lacks: fast cross products, dot products by row, angles, means."""
 
 import math
 from collections.abc import Iterable
@@ -16,6 +16,11 @@ def cross(a: Array, b: Array) -> Array:
     (ax, ay, az), (bx, by, bz) = a.T, b.T
     product: Array = np.array([ay * bz - az * by, az * bx - ax * bz, ax * by - ay * bx]).T
     return product
+
+
+def dot(a: Array, b: Array) -> Array:
+    """a·b, each (3,) or (N, 3): one number, or one for each pair of rows."""
+    return np.asarray(np.einsum("...i,...i", a, b))
 
 
 def mean_of_known(values: Iterable[float | None]) -> float | None:

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 from numpy.typing import ArrayLike
 
-from hingeline_calibration.arrays import Array, cross
+from hingeline_calibration.arrays import Array, cross, dot
 from hingeline_calibration.budget import Budget
 from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.errors import HingeVertical
@@ -19,6 +20,8 @@ from hingeline_calibration.travel import travel_mm, travel_slope_mm_per_deg
 LEAST_ANGLE_DEG = 20.0
 """A hinge nearer to the plumb line is refused: noise and axis errors grow by more than 1/sin 20° = 2.9."""
 
+HINGE_AXIS = "hinge axis"
+"""The source of a budget: where the hinge runs in the sensor."""
 _SMALL_RAD = 1e-5
 """Step of a numerical derivative."""
 _NODES = math.sqrt(3) * np.array([-1.0, 0.0, 1.0])
@@ -75,9 +78,7 @@ class HingeAxis:
         """(9, 3) unit axes about this one: a three-point Gauss-Hermite quadrature in yaw and elevation."""
         first, second = self.errors
         by_first, by_second = _OFFSETS
-        axes = np.array(self.direction) + by_first[:, None] * first + by_second[:, None] * second
-        nodes: Array = axes / np.linalg.norm(axes, axis=1, keepdims=True)
-        return nodes
+        return _units(np.array(self.direction) + by_first[:, None] * first + by_second[:, None] * second)
 
 
 @dataclass(frozen=True)
@@ -125,16 +126,17 @@ class Deflection:
 
 
 def turn_about(hinge: ArrayLike, start: ArrayLike, end: ArrayLike) -> Array:
-    """Turn (), or turns (N,), of a surface about a unit axis (3,), in rad, trailing edge up positive.
+    """Turn (), or turns (N,), of a surface about a unit axis, in rad, trailing edge up positive.
 
-    From gravity before (3,) to gravity after, (3,) or (N, 3), all in the sensor's frame and of any length.
+    From gravity before to gravity after, both in the sensor's frame and of any length. Each is (3,), or (N, 3) where
+    there are several.
 
     Notes
     -----
     δ = atan2(h·(u × u0), u·u0 - (h·u)(h·u0)), u0 the start, u the end (DEVELOPERS.md).
     """
     h, u0, u = (np.asarray(value, float) for value in (hinge, start, end))
-    return np.asarray(np.arctan2(cross(u, u0) @ h, u @ u0 - (u @ h) * (h @ u0)))
+    return np.asarray(np.arctan2(dot(cross(u, u0), h), dot(u, u0) - dot(u, h) * dot(u0, h)))
 
 
 def streamwise_deg(deflection_deg: float, sweep_deg: float) -> float:
@@ -153,10 +155,7 @@ def deflection(neutral: Gravity, now: Gravity, calibration: Calibration, hinge: 
     HingeVertical
         The axis is within `LEAST_ANGLE_DEG` of the plumb line in either position.
     """
-    axis = HingeAxis() if hinge is None else hinge
-    angle, sources = _turn(neutral, now, calibration, axis)
-    sources.append(("hinge axis", _axis_uncertainty(axis, neutral, now, angle)))
-    return Deflection(math.degrees(angle), Budget.of((name, math.degrees(value)) for name, value in sources))
+    return _angle(neutral, now, calibration, hinge, _axis_uncertainty)
 
 
 def angle_from(
@@ -167,10 +166,7 @@ def angle_from(
     As `deflection`, but for the hinge's row. What lies along the hinge differs between the two, by the dihedral: a yaw
     of the hinge in its carrier turns the angle by tan(dihedral) times itself, in first order. Raises as `deflection`.
     """
-    axis = HingeAxis() if hinge is None else hinge
-    angle, sources = _turn(reference, now, calibration, axis)
-    sources.append(("hinge axis", _axis_spread(axis, reference, now, angle)))
-    return Deflection(math.degrees(angle), Budget.of((name, math.degrees(value)) for name, value in sources))
+    return _angle(reference, now, calibration, hinge, _axis_spread)
 
 
 def difference(left: Deflection, right: Deflection, shared: str | None = None) -> Deflection:
@@ -186,14 +182,20 @@ def error_of_turn(hinge: Array, start: Array, end: Array, inverse_g_per_count: A
     return np.concatenate([by_matrix.ravel(), by_end - by_start])
 
 
-def _turn(
-    start: Gravity, end: Gravity, calibration: Calibration, axis: HingeAxis
-) -> tuple[float, list[tuple[str, float]]]:
-    """The turn in rad, and its uncertainty by source but for the hinge. Raises as `deflection`."""
+def _angle(
+    start: Gravity,
+    end: Gravity,
+    calibration: Calibration,
+    hinge: HingeAxis | None,
+    uncertainty_by_axis: Callable[[HingeAxis, Gravity, Gravity, float], float],
+) -> Deflection:
+    """The angle with its uncertainty by source; that of the hinge, in rad, is left to a function. As `deflection`."""
+    axis = HingeAxis() if hinge is None else hinge
     for gravity in (start, end):
         refuse_vertical(axis, gravity)
     turn = float(turn_about(axis.direction, start.vector_g, end.vector_g))
-    return turn, _sources(axis, start, end, calibration)
+    sources = [*_sources(axis, start, end, calibration), (HINGE_AXIS, uncertainty_by_axis(axis, start, end, turn))]
+    return Deflection(math.degrees(turn), Budget.of((name, math.degrees(value)) for name, value in sources))
 
 
 def _sources(axis: HingeAxis, neutral: Gravity, now: Gravity, calibration: Calibration) -> list[tuple[str, float]]:
@@ -226,16 +228,8 @@ def _slope(h: Array, u: Array) -> Array:
 def _by_axis(h: Array, start: Array, end: Array) -> Array:
     """(2,) change of the turn between two vectors, in rad, for a yaw and an elevation of the axis."""
     moves = _SMALL_RAD * np.array(across(h))
-    return (_turns(h + moves, start, end) - _turns(h - moves, start, end)) / (2 * _SMALL_RAD)
-
-
-def _turns(hinges: Array, start: Array, end: Array) -> Array:
-    """(K,) turn about each of some axes (K, 3), in rad, between vectors, (3,) or one for each axis (K, 3)."""
-    h = hinges / np.linalg.norm(hinges, axis=1, keepdims=True)
-    along_start, along_end = (h * start).sum(axis=1), (h * end).sum(axis=1)
-    return np.asarray(
-        np.arctan2((h * cross(end, start)).sum(axis=1), (start * end).sum(axis=-1) - along_start * along_end)
-    )
+    forth, back = (turn_about(_units(h + way * moves), start, end) for way in (1, -1))
+    return (forth - back) / (2 * _SMALL_RAD)
 
 
 def _axis_uncertainty(axis: HingeAxis, start: Gravity, end: Gravity, turn: float) -> float:
@@ -245,21 +239,26 @@ def _axis_uncertainty(axis: HingeAxis, start: Gravity, end: Gravity, turn: float
     """
     h, hinges = np.array(axis.direction), axis.nodes
     starts = start.shifted(*_OFFSETS)
-    along = (hinges * starts).sum(axis=1)[:, None] * hinges
+    along = dot(hinges, starts)[:, None] * hinges
     ends = along + math.cos(turn) * (starts - along) - math.sin(turn) * cross(hinges, starts)
-    seen = ends + end.vector_g - end.shifted(*_OFFSETS)
-    return _rms(turn_about(h, start.vector_g, seen) - turn)
+    shown = ends + end.vector_g - end.shifted(*_OFFSETS)
+    return _rms(turn_about(h, start.vector_g, shown) - turn)
 
 
 def _axis_spread(axis: HingeAxis, start: Gravity, end: Gravity, turn: float) -> float:
     """Root mean square, in rad, of how far the angle of two vectors about each of the `nodes` is from a turn."""
-    return _rms(_turns(axis.nodes, start.shifted(*_OFFSETS), end.shifted(*_OFFSETS)) - turn)
+    return _rms(turn_about(axis.nodes, start.shifted(*_OFFSETS), end.shifted(*_OFFSETS)) - turn)
 
 
 def _rms(errors: Array) -> float:
     """Root mean square, in rad, of angles by the weights of the `nodes`."""
     wrapped = np.remainder(errors + math.pi, math.tau) - math.pi
     return math.sqrt(float(_WEIGHTS @ wrapped**2))
+
+
+def _units(vectors: Array) -> Array:
+    """Vectors (K, 3), each at the length 1."""
+    return np.asarray(vectors / np.linalg.norm(vectors, axis=1, keepdims=True))
 
 
 def across(h: Array) -> tuple[Array, Array]:
