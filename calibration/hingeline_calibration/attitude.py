@@ -7,8 +7,9 @@ wrong by 2 sin(sweep) times the roll. Both sensors lean along their hinges by th
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from typing import TypeVar
 
 import numpy as np
 
@@ -18,6 +19,7 @@ from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.gravity import Gravity
 from hingeline_calibration.hinge import Deflection, HingeAxis, across
 
+_Side = TypeVar("_Side", bound=str)
 SWEEP_SD_DEG = 1.0
 """How well the sheet knows the sweep of a hinge: common practice, no source."""
 PITCH_SD_DEG = 2.0
@@ -69,10 +71,16 @@ def roll_of(left: Side, right: Side, sweep_deg: float) -> Roll:
     )
 
 
-def without_roll(apart: Deflection, roll: Roll) -> Deflection:
-    """Left minus right as it is with the model level, of what was measured as it stands."""
-    budget = Budget.of([*apart.budget, (SOURCE, roll.mismatch_sd_deg)])
-    return Deflection(apart.deflection_deg - roll.mismatch_deg, budget)
+def without_roll(angles: Mapping[_Side, Deflection], roll: Roll) -> dict[_Side, Deflection]:
+    """Angles by side as they were with the model level: each side has half of what the mismatch is off by."""
+    shares = {"left": -0.5, "right": 0.5}
+    return {
+        side: Deflection(
+            angle.deflection_deg + shares.get(side, 0.0) * roll.mismatch_deg,
+            Budget.of([*angle.budget, (SOURCE, roll.mismatch_sd_deg / math.sqrt(2))]),
+        )
+        for side, angle in angles.items()
+    }
 
 
 def _roll(inputs: Array) -> float:

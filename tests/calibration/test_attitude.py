@@ -12,7 +12,7 @@ from hingeline_calibration.hinge import HingeAxis
 
 from . import simulate as sim
 from .rigid import Model
-from .test_stroke import Bench, angle_at
+from .test_stroke import SIDES, Bench, angle_at
 
 EXACT = HingeAxis(yaw_sd_deg=1e-6, elevation_sd_deg=1e-6)
 
@@ -29,12 +29,12 @@ def test_roll_and_what_it_does_are_found(dihedral_deg: float, sweep_deg: float, 
     """Whatever the surfaces' deflections: the roll, and 2 sin Λ of it in left minus right without dihedral."""
     model = Model(dihedral_deg=dihedral_deg, sweep_deg=sweep_deg, roll_deg=roll_deg)
     left, right = sides(model, (7.0, -4.0))
-    found = roll_of(left, right, sweep_deg)
-    assert found.roll_deg == pytest.approx(roll_deg, abs=0.01)
+    roll = roll_of(left, right, sweep_deg)
+    assert roll.roll_deg == pytest.approx(roll_deg, abs=0.01)
     turned = [np.degrees(np.arctan2(side.gravity.vector_g[1], side.gravity.vector_g[2])) for side in (left, right)]
-    assert found.mismatch_deg == pytest.approx(turned[0] - turned[1] - 11.0, abs=0.01)
+    assert roll.mismatch_deg == pytest.approx(turned[0] - turned[1] - 11.0, abs=0.01)
     if dihedral_deg == 0:
-        assert found.mismatch_deg == pytest.approx(-2 * np.sin(np.radians(sweep_deg)) * roll_deg, abs=0.01)
+        assert roll.mismatch_deg == pytest.approx(-2 * np.sin(np.radians(sweep_deg)) * roll_deg, abs=0.01)
 
 
 def held(bench: Bench, pairs: int, model: dict[str, float], yaw_deg: float) -> tuple[float, float, float]:
@@ -56,7 +56,8 @@ def held(bench: Bench, pairs: int, model: dict[str, float], yaw_deg: float) -> t
             angle, now = angle_at(bench, index, standing, true[side], axis)
             angles.append(angle)
             seats.append(Side(now, calibration, axis))
-        gap = without_roll(mismatch(*angles), roll_of(*seats, model["sweep_deg"] + bench.rng.standard_normal()))
+        roll = roll_of(*seats, model["sweep_deg"] + bench.rng.standard_normal())
+        gap = mismatch(*without_roll(dict(zip(SIDES, angles, strict=True)), roll).values())
         rows.append((gap.deflection_deg - true[0] + true[1], 1.96 * gap.standard_uncertainty_deg))
     errors, stated = np.array(rows).T
     return float(np.mean(np.abs(errors) < stated)), float(np.sqrt(np.mean(errors**2))), float(np.mean(stated))
@@ -100,7 +101,9 @@ def test_the_row_is_in_the_budget() -> None:
     left, right = sides(model)
     roll = roll_of(left, right, 25.0)
     bench = Bench(33, 1)
-    gap = mismatch(*(angle_at(bench, side, model, 0.0, HingeAxis())[0] for side in (0, 1)))
-    level = without_roll(gap, roll)
-    assert level.deflection_deg == pytest.approx(gap.deflection_deg - roll.mismatch_deg)
-    assert dict(level.budget.items())[SOURCE] == roll.mismatch_sd_deg
+    angles = {name: angle_at(bench, side, model, 0.0, HingeAxis())[0] for side, name in enumerate(SIDES)}
+    level = without_roll(angles, roll)
+    gap = mismatch(*level.values())
+    assert gap.deflection_deg == pytest.approx(mismatch(*angles.values()).deflection_deg - roll.mismatch_deg)
+    assert {dict(angle.budget.items())[SOURCE] for angle in level.values()} == {roll.mismatch_sd_deg / np.sqrt(2)}
+    assert dict(gap.budget.items())[SOURCE] == pytest.approx(roll.mismatch_sd_deg, rel=1e-15)

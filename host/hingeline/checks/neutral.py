@@ -9,7 +9,7 @@ from functools import cached_property
 from hingeline.advice import Advice
 from hingeline.advice.neutral import Trim
 from hingeline.advice.verdict import MOVED, Verdict, judge_match
-from hingeline.checks.attitude import ROLL, find_roll, without_roll
+from hingeline.checks.attitude import ROLL, find_roll
 from hingeline.checks.course import common_shift
 from hingeline.checks.effect import effect_text
 from hingeline.checks.judgement import NOTHING, Comparison, Moment, compare, judge, worded
@@ -25,13 +25,11 @@ from hingeline.measure.uncertainty import telling
 from hingeline.rig.sheet import Sheet
 from hingeline.rig.targets import NeutralTarget
 from hingeline.units import Side
-from hingeline_calibration.attitude import Roll
+from hingeline_calibration.attitude import Roll, without_roll
 from hingeline_calibration.budget import Budget
 from hingeline_calibration.datum import LEVEL, Datum, mismatch
-from hingeline_calibration.hinge import Deflection
-
-HINGE_AXIS = "hinge axis"
-"""The source of a budget: where the hinge runs in the sensor."""
+from hingeline_calibration.gravity import Gravity
+from hingeline_calibration.hinge import HINGE_AXIS, Deflection
 
 
 @dataclass(frozen=True, eq=False)
@@ -62,17 +60,15 @@ class NeutralCheck:
                 "`hingeline throws`",
             )
 
-    @property
-    def _sweep_deg(self) -> float:
-        return self.sheet.surface(self.surface).sweep_deg
-
     def roll(self, readings: Readings) -> Roll | None:
         """The roll of the model, where it matters: the hinge is swept, and counted from the datum."""
-        if not self._sweep_deg or not isinstance(self.reference, Datum):
+        return self._roll({each.side: each.gravity(readings) for each in self.instruments})
+
+    def _roll(self, gravity: Mapping[Side, Gravity]) -> Roll | None:
+        sweep_deg = self.sheet.surface(self.surface).sweep_deg
+        if not sweep_deg or not isinstance(self.reference, Datum):
             return None
-        return find_roll(
-            self.instruments, {each.side: each.gravity(readings) for each in self.instruments}, self._sweep_deg
-        )
+        return find_roll(self.instruments, gravity, sweep_deg)
 
     @cached_property
     def _targets(self) -> dict[Side, NeutralTarget]:
@@ -167,7 +163,7 @@ class NeutralCheck:
         now = {each.side: each.at_neutral(readings) for each in self.instruments}
         if isinstance(reference, Datum):
             angles = {each.side: each.angle(reference, now[each.side]) for each in self.instruments}
-            roll = find_roll(self.instruments, now, self._sweep_deg) if self._sweep_deg else None
+            roll = self._roll(now)
             return angles if roll is None else without_roll(angles, roll)
         return {each.side: each.deflection(reference.gravity[each.side], now[each.side]) for each in self.instruments}
 
