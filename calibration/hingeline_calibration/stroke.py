@@ -10,7 +10,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -20,7 +20,6 @@ from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.gravity import Gravity
 from hingeline_calibration.hinge import HingeAxis, turn_about
 
-SIDES = ("left", "right")
 SURE = 0.95
 """An explanation this probable needs no question."""
 _FIRST_SHARE = 0.5
@@ -156,17 +155,7 @@ def explain(
     ]
     total = sum(weight for weight, _ in weighed)
     ranked = sorted(weighed, key=lambda pair: -pair[0])
-    return tuple(
-        Explanation(
-            weight / total,
-            guess.sides,
-            guess.arrow_forward,
-            guess.upside_down,
-            guess.reversed_servos,
-            guess.stick_reversed,
-        )
-        for weight, guess in ranked
-    )
+    return tuple(replace(guess, probability=weight / total) for weight, guess in ranked)
 
 
 def _guesses(
@@ -175,10 +164,10 @@ def _guesses(
     """Every explanation with its prior weight."""
     seats = [(1.0, dict(sides))]
     if len(sides) == 2 and not sides_known:
-        one, other = sides
+        first, second = sides
         seats = [
             (1 - _MISTAKES["swapped"], dict(sides)),
-            (_MISTAKES["swapped"], {one: sides[other], other: sides[one]}),
+            (_MISTAKES["swapped"], {first: sides[second], second: sides[first]}),
         ]
     for (weight, seated), stick in itertools.product(seats, (False, True)):
         names = sorted(seated.values())
