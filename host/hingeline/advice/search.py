@@ -46,28 +46,25 @@ def find_cures(rows: Sequence[Row], now_percent: Mapping[str, float] | None = No
     changes = tuple(
         change
         for setting, amount in chosen.items()
-        for change in _changes(setting, amount, read, now_percent)
-        if not change.setting.multiplies or change.new_percent != change.now_percent
+        for part in _parts(setting, read)
+        for change in [_change(part, amount, read, now_percent)]
+        if not setting.multiplies or change.new_percent != change.now_percent
     )
     out = problem.out(problem.after(chosen))
     return Cures(changes, tuple(row for row, is_out in zip(read, out, strict=True) if is_out), unread)
 
 
-def _changes(
-    setting: Setting, amount: float, read: Sequence[Row], now_percent: Mapping[str, float]
-) -> Iterator[Change]:
-    """Yield a setting's change; of both end points, each."""
-    for direction in (
-        dict.fromkeys(row.direction for row in read if setting.drives(row))
-        if setting.kind == "end points"
-        else [setting.direction]
-    ):
-        own = setting
-        if setting.kind == "end points":
-            own = setting._replace(kind="end point", direction=direction)
-        driven = [row for row in read if own.drives(row)]
-        driven.sort(key=lambda row: -abs(row.measured_deg or 0.0))
-        yield Change(own, amount, tuple(driven), now_percent.get(own.name, NOW_PERCENT))
+def _parts(setting: Setting, read: Sequence[Row]) -> list[Setting]:
+    """What is turned for a setting: of both end points, each."""
+    if setting.kind != "end points":
+        return [setting]
+    ways = _ways([row for row in read if setting.drives(row)])
+    return [setting._replace(kind="end point", direction=way) for way in ways]
+
+
+def _change(setting: Setting, amount: float, read: Sequence[Row], now_percent: Mapping[str, float]) -> Change:
+    driven = sorted(filter(setting.drives, read), key=lambda row: -abs(row.measured_deg or 0.0))
+    return Change(setting, amount, tuple(driven), now_percent.get(setting.name, NOW_PERCENT))
 
 
 def settings_of(rows: Sequence[Row]) -> Iterator[Setting]:
@@ -136,10 +133,11 @@ class _Problem:
 
     def out(self, deg: _Array) -> npt.NDArray[np.bool_]:
         """Which rows are out of tolerance, against their target or against the other side's; (..., rows)."""
-        out: npt.NDArray[np.bool_] = np.abs(deg - self._wanted_deg) > self._tolerance_deg
+        gaps = np.abs(deg - self._wanted_deg)
+        out: npt.NDArray[np.bool_] = gaps > self._tolerance_deg
         for left, right, match_deg in self._pairs:
             apart = (np.abs(deg[..., left] - deg[..., right]) > match_deg) & ~out[..., left] & ~out[..., right]
-            is_left = np.abs(deg - self._wanted_deg)[..., left] > np.abs(deg - self._wanted_deg)[..., right]
+            is_left = gaps[..., left] > gaps[..., right]
             out[..., left] |= apart & is_left
             out[..., right] |= apart & ~is_left
         return out
@@ -175,8 +173,8 @@ class _Problem:
                 break
             left_out, score = self._score(sets)
             first = min(range(len(sets)), key=lambda index: (left_out[index], score[index]))
-            found = (float(left_out[first]), float(score[first]), tuple(int(i) for i in sets[first]))
-            best = found if best is None or found < best else best
+            candidate = (float(left_out[first]), float(score[first]), tuple(int(i) for i in sets[first]))
+            best = candidate if best is None or candidate < best else best
         return None if best is None or not np.isfinite(best[1]) else (best[2], best[0])
 
     def _overlap(self, indices: Iterable[int]) -> bool:
@@ -224,8 +222,8 @@ class _Problem:
 
 def _limit(setting: Setting, now_percent: Mapping[str, float]) -> float:
     """The logarithm of the greatest factor of a setting; not known of a rate or mix that nobody told of."""
-    known = [percent for name, percent in now_percent.items() if name == setting.name]
-    if setting.kind.startswith("end point"):
+    if setting.kind in _ENDS:
         ends = [percent for name, percent in now_percent.items() if setting.name in name]
         return log(END_POINT_LIMIT_PERCENT / max(ends, default=NOW_PERCENT))
-    return log(RATE_LIMIT_PERCENT / known[0]) if known else inf
+    known = now_percent.get(setting.name)
+    return inf if known is None else log(RATE_LIMIT_PERCENT / known)
