@@ -146,14 +146,8 @@ def advise_setting(
     """The setting that meets a target; within the tolerance nothing is changed, beyond the limit it is mechanical.
 
     The readings of the gain are best far apart; one may be `now`. For an end point the other is the neutral, at 0 %.
-    Raises `UsageProblem` where an end point would have to turn a throw to the other side.
     """
     wanted_percent = now.setting_percent + (target_deg - now.deflection_deg) / gain.deg_per_percent
-    if kind == "end point" and wanted_percent < 0:
-        raise UsageProblem(
-            f"the throw is {edge(now.deflection_deg)}, its target {edge(target_deg)}",
-            "Reverse the servo in the transmitter, measure again",
-        )
     new_percent, mechanical_deg = STEP_PERCENT * round(wanted_percent / STEP_PERCENT), None
     if judge_neutral(now.deflection_deg, target_deg, tolerance_deg).inside:
         new_percent = now.setting_percent

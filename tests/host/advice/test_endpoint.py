@@ -99,11 +99,6 @@ def test_an_end_point_far_past_its_limit_is_told_which_hole(now_deg, target_deg,
     assert text.endswith(told)
 
 
-def test_a_throw_to_the_wrong_side_is_a_matter_of_reversing():
-    with pytest.raises(UsageProblem, match=r"trailing edge down 18\.0°, its target trailing edge up 20\.0°"):
-        advise(now=reading(100, -18.0), target_deg=20.0)
-
-
 def test_sub_trim_past_its_limit_goes_to_the_clevis():
     # trade: about 10 points of sub-trim is fine, 35 to 60 is poor (common practice, no source)
     within = advise("sub-trim", now=reading(4, -1.0), target_deg=1.0, limit_percent=10, gain=GAIN)
