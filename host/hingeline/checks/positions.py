@@ -13,6 +13,8 @@ from hingeline.rig.targets import Target
 from hingeline.units import Side
 
 NEUTRAL = "neutral"
+Key = tuple[str, str, Side]
+"""Mode, command and side of a throw."""
 _OPPOSED = {"": "stick", "aileron": "stick", "rudder": "rudder"}
 """Functions that move left and right opposed, and what commands them: of an aileron the function has no name."""
 
@@ -42,6 +44,11 @@ class Position:
     def opposed(self) -> bool:
         """Whether the sides are to move opposed."""
         return len({target.deflection_deg > 0 for target in self.targets.values()}) == len(BOTH)
+
+
+def key_of(target: Target) -> Key:
+    """What a throw is known by."""
+    return target.mode, target.command, target.side
 
 
 def positions(sheet: Sheet, surface: str) -> Iterator[Position]:

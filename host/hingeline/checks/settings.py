@@ -11,16 +11,14 @@ from hingeline.advice.search import settings_of
 from hingeline.advice.settings import AGAIN, LINKAGE, Change, Cures, Row
 from hingeline.advice.verdict import edge
 from hingeline.checks.judgement import Comparison
+from hingeline.checks.positions import Key, key_of
 from hingeline.checks.results import SettingSheet
 from hingeline.checks.values import SettingChange
 from hingeline.rig.kinds import KINDS
 from hingeline.rig.sheet import Sheet
 from hingeline.rig.targets import Target
-from hingeline.units import Side
 from hingeline_calibration.budget import COVERAGE_FACTOR
 
-Key = tuple[str, str, Side]
-"""Mode, command and side."""
 WHICH = "first read the positions that decide which setting to turn: "
 ASSUMED = "this takes each setting to be at 100 % now; if not, name it with `--now`"
 _MOST_NAMED = 3
@@ -50,12 +48,12 @@ class Throw(NamedTuple):
 
 def rows_of(sheet: Sheet, surface: str, throws: Mapping[Key, Throw]) -> dict[Key, Row]:
     """Every throw that the sheet asks of a surface, with the angles of those that were read and count."""
-    given = sheet.surface(surface)
+    ways = KINDS[sheet.surface(surface).kind].directions
     return {
-        key: _row(target, throws.get(key), KINDS[given.kind].directions, target.command in presets)
+        key_of(target): _row(
+            target, throws.get(key_of(target)), ways, target.command in sheet.presets.get(target.mode, {})
+        )
         for target in sheet.targets(surface)
-        for key in [(target.mode, target.command, target.side)]
-        for presets in [sheet.presets.get(target.mode, {})]
     }
 
 

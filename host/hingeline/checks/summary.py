@@ -9,7 +9,7 @@ from statistics import fmean
 
 from hingeline.advice.linkage import Linkage
 from hingeline.advice.prediction import candidates
-from hingeline.checks.positions import NEUTRAL, Position
+from hingeline.checks.positions import NEUTRAL, Key, Position, key_of
 from hingeline.checks.results import ThrowResult
 from hingeline.errors import LinkageBinds
 from hingeline.rig.kinds import is_side
@@ -22,9 +22,6 @@ UNINTENDED_PERCENT = 5.0
 
 _EVEN_PERCENT = 0.05
 """Throws that differ by less than this read alike: mm and degrees round differently."""
-
-_Key = tuple[str, str, Side]
-"""Mode, command and side."""
 
 
 @dataclass(frozen=True)
@@ -108,9 +105,9 @@ def summarise(
     Causes are candidates, found on the linkage as it is meant; mode and function of each differential are given that
     the sheet gives.
     """
-    by_place: defaultdict[_Key, list[float]] = defaultdict(list)
-    by_target: defaultdict[_Key, list[float]] = defaultdict(list)
-    wanted: dict[_Key, float] = {}
+    by_place: defaultdict[Key, list[float]] = defaultdict(list)
+    by_target: defaultdict[Key, list[float]] = defaultdict(list)
+    wanted: dict[Key, float] = {}
     targets = {(position.mode, position.command): position.targets for position in positions}
     for reading in readings:
         at = targets.get((reading.mode, reading.command), {})
@@ -121,7 +118,7 @@ def summarise(
             if reading.command == NEUTRAL or side in at:
                 by_place[reading.mode, reading.command, side].append(deg)
             if side in at:
-                key = (reading.mode, at[side].command, side)
+                key = key_of(at[side])
                 by_target[key].append(deg)
                 wanted[key] = at[side].deflection_deg
     means = {key: fmean(values) for key, values in by_target.items()}
@@ -150,8 +147,8 @@ def given_differentials(surface: Surface) -> set[tuple[str, str]]:
 
 
 def _differentials(
-    means: Mapping[_Key, float],
-    wanted: Mapping[_Key, float],
+    means: Mapping[Key, float],
+    wanted: Mapping[Key, float],
     linkage: Linkage | None,
     given: Collection[tuple[str, str]],
 ) -> Iterator[Differential]:

@@ -15,9 +15,9 @@ from hingeline.checks.course import common_shift, is_near, off_neutral, strange,
 from hingeline.checks.effect import effect_text
 from hingeline.checks.hinge import back_text, doubt_of_seat, find_hinge
 from hingeline.checks.judgement import Comparison, Moment, compare, judge, worded
-from hingeline.checks.positions import NEUTRAL, Position, positions
+from hingeline.checks.positions import NEUTRAL, Key, Position, key_of, positions
 from hingeline.checks.results import HingeResult, SettingSheet, ThrowResult
-from hingeline.checks.settings import Key, Throw, advise_row, driven_with, rows_of, setting_sheet
+from hingeline.checks.settings import Throw, advise_row, driven_with, rows_of, setting_sheet
 from hingeline.checks.values import LEFT_RIGHT, Judgement
 from hingeline.measure.capture import Readings
 from hingeline.measure.cautions import Doubt
@@ -169,9 +169,7 @@ class ThrowsCheck:
     ) -> tuple[ThrowsCheck, list[Judgement]]:
         """Judge each side, and left against right once both were read; `first` is what comes before any advice."""
         fresh = {
-            (target.mode, target.command, side): Throw(
-                comparisons[side], first.get(side) or self.came_back.get(side, "")
-            )
+            key_of(target): Throw(comparisons[side], first.get(side) or self.came_back.get(side, ""))
             for side, target in position.targets.items()
         }
         known = dict(self.throws)
@@ -180,7 +178,7 @@ class ThrowsCheck:
             for key in driven_with(turned, self._rows, self.cures) & known.keys():
                 known[key] = known[key]._replace(stale=True)
         check = replace(self, throws=known | fresh)
-        judgements = [check._beside(side, key) for key in fresh for side in key[2:]]
+        judgements = [check._beside(key) for key in fresh]
         for command in dict.fromkeys(target.command for target in position.targets.values()):
             sides = {side: check.throws.get((position.mode, command, side)) for side in BOTH}
             if self._is_last(position, command) and all(sides.values()):
@@ -194,7 +192,7 @@ class ThrowsCheck:
         return tuple(
             position
             for position in self.positions
-            if any((target.mode, target.command, side) in keys for side, target in position.targets.items())
+            if any(key_of(target) in keys for target in position.targets.values())
         )
 
     def judged_again(self, later: ThrowsCheck) -> ThrowsCheck:
@@ -204,7 +202,7 @@ class ThrowsCheck:
 
     def from_neutral(self, neutral: NeutralReading, lost: Iterable[Position] = ()) -> ThrowsCheck:
         """The check from another neutral on, without the throws at positions that are to be read again."""
-        gone = {(target.mode, target.command, side) for position in lost for side, target in position.targets.items()}
+        gone = {key_of(target) for position in lost for target in position.targets.values()}
         throws = {key: throw for key, throw in self.throws.items() if key not in gone}
         return ThrowsCheck(self.sheet, self.surface, neutral, self.now_percent, throws=throws)
 
@@ -241,9 +239,10 @@ class ThrowsCheck:
         results = (find_hinge(each, gravities[each.side], self.surface) for each in self.neutral.instruments)
         return tuple(result for result in results if result is not None)
 
-    def _beside(self, side: Side, key: Key) -> Judgement:
+    def _beside(self, key: Key) -> Judgement:
         """Judge a side; what comes before an advice takes its place, where there is one."""
-        (comparison, before, _), given = self.throws[key], self.sheet.surface(self.surface)
+        (comparison, before, _), (_, _, side) = self.throws[key], key
+        given = self.sheet.surface(self.surface)
         advice, deg = Advice(), comparison.measured.deflection_deg
         if not (comparison.wrong or comparison.verdict.inside):
             advice = Advice(before) if before else self._advise(key)
