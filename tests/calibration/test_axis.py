@@ -43,11 +43,11 @@ def test_deviations_are_those_of_least_squares(most_deg: float, yaw_deg: float, 
     not quite linear in them: a tenth is left for it.
     """
     rng = np.random.default_rng(1)
-    found = [find_axis(sweep(rng, most_deg, sim.X, sim.Z), EXACT, UNKNOWN) for _ in range(SWEEPS)]
-    directions = np.array([axis.direction for axis in found])
+    axes = [find_axis(sweep(rng, most_deg, sim.X, sim.Z), EXACT, UNKNOWN) for _ in range(SWEEPS)]
+    directions = np.array([axis.direction for axis in axes])
     yaws = np.degrees(np.arctan2(directions[:, 1], directions[:, 0]))
     elevations = np.degrees(np.arcsin(directions[:, 2]))
-    stated = np.median([(axis.yaw_sd_deg, axis.elevation_sd_deg) for axis in found], axis=0)
+    stated = np.median([(axis.yaw_sd_deg, axis.elevation_sd_deg) for axis in axes], axis=0)
     scatter = np.sqrt(np.mean([yaws**2, elevations**2], axis=1))
     print(scatter / (yaw_deg, elevation_deg), stated / (yaw_deg, elevation_deg))
     for least_deg, scatter_deg, stated_deg in zip((yaw_deg, elevation_deg), scatter, stated, strict=True):
@@ -70,9 +70,9 @@ def test_a_hinge_that_is_yawed_and_raised_is_found(yaw_deg: float, elevation_deg
     yaw, elevation = np.radians([yaw_deg, elevation_deg])
     hinge = np.array([np.cos(elevation) * np.cos(yaw), np.cos(elevation) * np.sin(yaw), np.sin(elevation)])
     axis = find_axis(sweep(np.random.default_rng(4), 30, hinge, sim.Z), EXACT, UNKNOWN)
-    found = np.array(axis.direction)
-    assert np.degrees(np.arctan2(found[1], found[0])) == pytest.approx(yaw_deg, abs=4 * axis.yaw_sd_deg)
-    assert np.degrees(np.arcsin(found[2])) == pytest.approx(elevation_deg, abs=4 * axis.elevation_sd_deg)
+    direction = np.array(axis.direction)
+    assert np.degrees(np.arctan2(direction[1], direction[0])) == pytest.approx(yaw_deg, abs=4 * axis.yaw_sd_deg)
+    assert np.degrees(np.arcsin(direction[2])) == pytest.approx(elevation_deg, abs=4 * axis.elevation_sd_deg)
     assert axis.yaw_sd_deg < 0.2
     assert axis.elevation_sd_deg < 1.0
 

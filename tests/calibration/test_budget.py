@@ -78,13 +78,13 @@ def test_few_readings_widen_what_they_tell_alone() -> None:
 @pytest.mark.parametrize("true", [0.0, 0.05, 0.2])
 def test_what_repeats_is_told_from_what_is_noise(true: float) -> None:
     """Five returns from each way, read to 0.05: the variance found is the true one on average, its ± is its scatter."""
-    rng, noise, found, off = np.random.default_rng(41), 0.05, [], []
+    rng, noise, deviations, held = np.random.default_rng(41), 0.05, [], []
     for _ in range(2000):
         groups = np.hypot(true, noise) * rng.standard_normal((2, 5)) + [[1.0], [-1.0]]
         repeats = repeatability(groups.tolist(), noise)
-        found.append(repeats.standard_uncertainty)
-        off.append(abs(found[-1] - true) < coverage_factor(8) * deviation_of_repeatability(repeats, noise))
+        deviations.append(repeats.standard_uncertainty)
+        held.append(abs(deviations[-1] - true) < coverage_factor(8) * deviation_of_repeatability(repeats, noise))
     assert repeats.freedom == 8
-    assert np.sqrt(np.mean(np.square(found))) == pytest.approx(true, rel=0.1, abs=0.03)
-    assert np.mean(off) >= 0.90, "a variance of eight degrees of freedom is skewed"
-    assert np.quantile(found, 0.95) < true + 0.1, "a perfect flap does not come to 0.2"
+    assert np.sqrt(np.mean(np.square(deviations))) == pytest.approx(true, rel=0.1, abs=0.03)
+    assert np.mean(held) >= 0.90, "a variance of eight degrees of freedom is skewed"
+    assert np.quantile(deviations, 0.95) < true + 0.1, "a perfect flap does not come to 0.2"

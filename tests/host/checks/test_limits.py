@@ -98,8 +98,8 @@ def crept(bench, left_deg, right_deg, seconds=10):
     neutral, start = bench.neutral(), bench.rest(left=30.0, right=30.0)
     ends = {"left": left_deg, "right": right_deg}
     tracks = {
-        one.sensor_id: bench.samples(one.side, np.linspace(30.0, ends[one.side], seconds * int(LINES_HZ)))
-        for one in bench.sides
+        each.sensor_id: bench.samples(each.side, np.linspace(30.0, ends[each.side], seconds * int(LINES_HZ)))
+        for each in bench.sides
     }
     result = judge_droop(neutral, start, tracks)
     return {each.name: each for each in result.results}, result
@@ -107,9 +107,9 @@ def crept(bench, left_deg, right_deg, seconds=10):
 
 def test_droop_is_from_the_start_to_the_last_two_seconds_of_each_side_and_between_them(bench):
     """Of 10 s the last two are at 9 s on average: nine tenths of the way."""
-    found, result = crept(bench, 28.0, 30.4)
+    droops, result = crept(bench, 28.0, 30.4)
     for name, value, inside in (("left", -1.8, False), ("right", 0.36, True), (LEFT_RIGHT, -2.16, False)):
-        droop = found[f"{name}, droop"]
+        droop = droops[f"{name}, droop"]
         assert abs(droop.value - value) <= 4 * droop.standard_uncertainty < 0.2
         assert droop.inside is inside
     assert len(result.each_second_deg["left"]) == 10
@@ -169,7 +169,7 @@ def test_a_limit_in_degrees_or_a_surface_without_chord_is_judged_in_degrees(benc
 def returned(bench, check, from_deg, to_deg):
     """A check after a side went away and came back."""
     course = np.concatenate([np.linspace(0, from_deg, 50), np.linspace(from_deg, to_deg, 50)])
-    tracks = {one.sensor_id: bench.samples(one.side, course) for one in bench.sides}
+    tracks = {each.sensor_id: bench.samples(each.side, course) for each in bench.sides}
     return check.take(bench.rest(left=to_deg, right=to_deg), tracks)
 
 
@@ -179,9 +179,9 @@ def test_hysteresis_is_between_the_means_of_both_ways_and_spread_within_one(benc
     for from_deg, to_deg in ((20, 0.3), (-20, -0.1), (20, 0.5), (-20, 0.1)):
         check = returned(bench, check, from_deg, to_deg)
     assert check.least == 2
-    found = {each.name: each for each in check.result().results}
+    results = {each.name: each for each in check.result().results}
     for side in ("left", "right"):
-        hysteresis, spread = found[f"{side}, hysteresis"], found[f"{side}, spread at neutral"]
+        hysteresis, spread = results[f"{side}, hysteresis"], results[f"{side}, spread at neutral"]
         assert hysteresis.value == pytest.approx(0.4, abs=4 * hysteresis.standard_uncertainty)
         assert spread.value == pytest.approx(0.2, abs=0.12)
         assert not hysteresis.inside
@@ -198,7 +198,7 @@ def test_a_return_is_from_more_than_3_degrees_to_less(bench, from_deg, to_deg, c
 
 def test_a_side_without_its_lines_has_not_returned(bench):
     check = CentringCheck(bench.neutral(), 0.2)
-    left, right = (one.sensor_id for one in bench.sides)
+    left, right = (each.sensor_id for each in bench.sides)
     away = bench.samples("left", np.linspace(20, 0, 50))
     back = check.take(bench.rest(left=0.0, right=0.0), {left: away, right: away[:2]})
     assert set(back.returns[0]) == {"left"}
