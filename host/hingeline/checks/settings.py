@@ -156,8 +156,8 @@ def sheet_text(sheet: SettingSheet) -> str:
     if rows and sheet.unread:
         rows.append(f"  not read, so not taken into account: {', '.join(sheet.unread)}")
     rows += [f"  {name}: {AGAIN}" for name in sheet.remaining]
-    assumed = f" ({ASSUMED})" if any(change.now_percent is not None for change in sheet.changes) else ""
-    assumed = "" if sheet.now_percent else assumed
+    is_assumed = not sheet.now_percent and any(change.now_percent is not None for change in sheet.changes)
+    assumed = f" ({ASSUMED})" if is_assumed else ""
     return "\n".join([f"What to turn on the {sheet.surface}{assumed}:", *rows]) if rows else ""
 
 
