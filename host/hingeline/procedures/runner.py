@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
-from typing import Any, Literal
+from typing import Any, Generic
 
 from hingeline.checks.results import Caution, Result, kind_of, write_result
 from hingeline.device.link.fleet import Fleet
@@ -28,9 +28,21 @@ from hingeline_calibration.datum import Datum
 
 PASSING_S = 0.1
 """Time between two updates of the line that passes."""
-Ways = Mapping[Key, Next[P] | Literal["back"] | None]
-"""By the key that leads on: to a procedure, or back to the former one; None where it can't."""
 _NOTHING_TO: dict[Key, str] = {"back": "There is nothing to take back.", "next": "There is nothing to leave out here."}
+
+
+@dataclass(frozen=True)
+class Former(Generic[P]):
+    """A procedure as it was before something was `taken`, and so many `results` recorded; a key takes that back."""
+
+    procedure: P
+    taken: str
+    is_reading: bool
+    results: int
+
+
+Ways = Mapping[Key, Next[P] | Former[P] | None]
+"""By the key that leads on: to a procedure, or back to the former one; None where it can't."""
 
 
 def stopped(how: str) -> Interrupted:
@@ -51,7 +63,6 @@ class Runner(Speaker):
     wait: Callable[[Runner, str], None]  # waits for a key, with words for what for; what the sensors said is dropped
     on_step: Callable[[Any], None] = lambda procedure: None  # before each wait: whoever plays the person acts here
     _passing_s: float = 0.0
-    _back_results: int = 1  # so many the last event made, which a key takes back together
 
     def __post_init__(self) -> None:
         self._notices = Notices(self.say, self.caution)
@@ -99,24 +110,24 @@ class Runner(Speaker):
         Raises `HingelineError`, `CalibrationError`: a board or sensor was lost, nothing came to rest in time, the
         procedure can't go on, or the person stopped (`Interrupted`).
         """
-        former: list[tuple[P, str, bool, int]] = []
+        former: list[Former[P]] = []
         self._sensing, asked, is_again = None, "", False
         while (step := procedure.step) is not None:
             if step.ask != asked:
                 self.ask(step.ask, is_aloud=step.is_aloud and not step.is_pause)
                 asked = step.ask
             self.on_step(procedure)
-            self._back_results = former[-1][3] if former else 1
-            event = self._await(procedure, step, bool(former), is_again)
-            if is_again := event == "back":
-                procedure, name, is_reading, _ = former.pop()
-                self._take_back(name, procedure.step, is_reading)
+            event = self._await(procedure, step, former[-1] if former else None, is_again)
+            if is_again := isinstance(event, Former):
+                former.pop()
+                procedure = event.procedure
+                self._take_back(event.taken, procedure.step, event.is_reading)
                 asked = ""
                 continue
             following = procedure.after(event) if isinstance(event, Taken) else event
             is_reading = bool(following.taken) and isinstance(event, Taken)
             if following.taken:
-                former.append((procedure, following.taken, is_reading, len(following.results)))
+                former.append(Former(procedure, following.taken, is_reading, len(following.results)))
             for result in following.results:
                 self.record_result(result)
             self.state = replace(self.state, taken=self.state.taken + is_reading)
@@ -126,17 +137,15 @@ class Runner(Speaker):
         self._silence()
         return procedure
 
-    def _await(
-        self, procedure: P, step: Step, can_take_back: bool, is_again: bool
-    ) -> Taken | Next[P] | Literal["back"]:
-        """What the step waits for; what follows where the person goes on without it; or the key to take back."""
+    def _await(self, procedure: P, step: Step, former: Former[P] | None, is_again: bool) -> Taken | Next[P] | Former[P]:
+        """What the step waits for; what follows where the person goes on without it; or what a key goes back to."""
         if step.is_pause:
             if self.asks:
                 self._silence()
                 self.wait(self, step.ask)
             return Taken({})
         sensing = self._sense(step, is_again)
-        ways: Ways[P] = {"back": "back" if can_take_back else None, "next": procedure.skipped()}
+        ways: Ways[P] = {"back": former, "next": procedure.skipped()}
         for event in self.source:
             if isinstance(event, BoardGone):
                 for sensor_id in step.sensors:
@@ -203,20 +212,21 @@ class Runner(Speaker):
 
     def _heed(
         self, key: Key, is_recorded: bool, time_s: float, ways: Ways[P], sensing: Sensing
-    ) -> Next[P] | Literal["back"] | None:
+    ) -> Next[P] | Former[P] | None:
         """Heed a key, and record it where it changes the measurement; give the way on, if it leads on."""
         if key in ASIDE:
             self.heed_aside(key)
             return None
-        if key in ways and ways[key] is None:
+        way = ways.get(key)
+        if key in ways and way is None:
             self.say(_NOTHING_TO[key])
             return None
         if not is_recorded:
-            several = {"results": self._back_results} if key == "back" and self._back_results > 1 else {}
+            several = {"results": way.results} if isinstance(way, Former) and way.results > 1 else {}
             self.record(KEY, key=key, after_s=time_s, number=self.keys.number, **several)
         if key == "take":
             sensing.capture.take_now()
-        return ways.get(key)
+        return way
 
     def heed_aside(self, key: Key) -> None:
         """Heed a key that changes nothing that is measured. Raises `Interrupted` at the one that stops."""
