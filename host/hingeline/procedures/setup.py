@@ -19,7 +19,7 @@ from hingeline.procedures.neutral import match_neutral
 from hingeline.procedures.procedure import Next, Pause, Procedure, Step, Taken
 from hingeline.procedures.runner import Runner
 from hingeline.procedures.seating import seat_sensors
-from hingeline.procedures.throws import SurfaceThrows, measure_throws
+from hingeline.procedures.surface_throws import SurfaceThrows, measure_throws
 from hingeline.procedures.wiggle import await_wiggle
 from hingeline.rig.sheet import Sheet
 from hingeline.storage import sides

@@ -13,7 +13,8 @@ from hingeline.checks.summary import Summary, last_readings
 from hingeline.checks.throws import STANDING_S
 from hingeline.errors import HingelineError, NotMeasurable
 from hingeline.procedures.standing import settings_now
-from hingeline.procedures.throws import SurfaceThrows, Throws
+from hingeline.procedures.surface_throws import SurfaceThrows
+from hingeline.procedures.throws import Throws
 from hingeline.storage.store import Store
 
 SHEET = """

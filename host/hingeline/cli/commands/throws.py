@@ -36,7 +36,7 @@ from hingeline.cli.screen import Screen
 def throws(screen: Screen, target: Target) -> int:
     from hingeline.checks.results import write_result
     from hingeline.cli.run import open_run
-    from hingeline.procedures.throws import check_throws
+    from hingeline.procedures.surface_throws import check_throws
 
     with open_run(screen, target) as (runner, sheet):
         names = [target.surface] if target.surface else [name for name in sheet.surfaces if sheet.targets(name)]
