@@ -261,8 +261,8 @@ MUTANTS = (
     Mutant(
         "a reading taken back",
         f"{HOST}procedures/runner.py",
-        "procedure, name, is_reading = former.pop()",
-        "_, name, is_reading = former.pop()",
+        "procedure = event.procedure",
+        "_ = event.procedure",
         "host/procedures/test_runner.py host/procedures/test_throws.py",
     ),
     Mutant(
@@ -275,7 +275,7 @@ MUTANTS = (
     Mutant(
         "a rest on the way to a position",
         f"{HOST}procedures/throws.py",
-        "if not event.confirmed and self.check.under_way(position, event.readings):",
+        "if not event.confirmed and is_first and not position.mix and is_part_way(position, now):",
         "if False:",
         "host/procedures/test_throws.py",
     ),
