@@ -8,7 +8,7 @@ from typing import Any
 
 from hingeline.checks.results import Seat, SidesResult
 from hingeline.device.samples import SensorInfo
-from hingeline.measure.pipeline import FixedPart, Instrument, sensors_of
+from hingeline.measure.pipeline import FixedPart, Instrument
 from hingeline.procedures.procedure import Pause
 from hingeline.procedures.runner import Runner
 from hingeline.procedures.wiggle import await_wiggle, find_left
@@ -66,8 +66,7 @@ def seat_on(
         runner.run(Pause(f"Tape the sensors on the {surface}, then press"))
     instruments = seat_sensors(runner, sheet, surface, by_wiggle=by_wiggle)
     if surface != surfaces[0] and not runner.asks:
-        first = instruments[0]
-        runner.run(await_wiggle(sensors_of(instruments), surface, first.sensor_id, first.side))
+        runner.run(await_wiggle(surface, instruments))
     return instruments
 
 

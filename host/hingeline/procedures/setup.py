@@ -12,7 +12,7 @@ from dataclasses import dataclass, field, replace
 from hingeline.checks.positions import Measure
 from hingeline.checks.results import DriftCheck, NeutralResult
 from hingeline.errors import NotStored
-from hingeline.measure.pipeline import Instrument, sensors_of
+from hingeline.measure.pipeline import Instrument
 from hingeline.procedures.datum import check_drift, take_datum
 from hingeline.procedures.hinge import about, find_hinge
 from hingeline.procedures.neutral import match_neutral
@@ -113,6 +113,5 @@ def _tape(runner: Runner, sheet: Sheet, surface: str) -> tuple[Instrument, ...]:
     are_known = bool(kept) and sides.sides_known(runner.store, kept, runner.started)
     instruments = seat_sensors(runner, sheet, surface, by_wiggle=True)
     if not runner.asks and (are_known or len(instruments) == 1):
-        first = instruments[0]
-        runner.run(await_wiggle(sensors_of(instruments), surface, first.sensor_id, first.side))
+        runner.run(await_wiggle(surface, instruments))
     return instruments

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from hingeline.errors import NoBoard
 from hingeline.measure.capture import Readings
+from hingeline.measure.pipeline import Instrument, sensors_of
 from hingeline.procedures.procedure import Message, Next, Procedure, Step, Taken
 from hingeline.procedures.runner import Runner
 from hingeline.rig.kinds import BOTH
@@ -86,17 +87,18 @@ def find_left(sensors: tuple[str, ...], surface: str) -> Wiggle:
     )
 
 
-def await_wiggle(sensors: tuple[str, ...], surface: str, wiggled: str, side: str) -> Wiggle:
-    """Wait until the sensors are on a surface: no key tells it, a wiggle does that ends where it began.
+def await_wiggle(surface: str, instruments: tuple[Instrument, ...]) -> Wiggle:
+    """Wait until the sensors are on a surface: no key tells it, a wiggle of the first side does that comes back.
 
     One text all along: while the sensors are taped on, they rest and move again and again.
     """
-    which = f" {side.upper()}" if len(sensors) > 1 else ""
+    sensors, first = sensors_of(instruments), instruments[0]
+    which = f" {first.side.upper()}" if len(sensors) > 1 else ""
     ask = (
         f"{surface}: tape the sensors on, sticks centred; then wiggle the{which} surface with a finger, and hands off."
     )
     waiting = f"Waiting for a wiggle of the{which} surface alone."
-    return Wiggle(sensors, ask, waiting, waiting, (wiggled,), returns=True, ask_rest=ask)
+    return Wiggle(sensors, ask, waiting, waiting, (first.sensor_id,), returns=True, ask_rest=ask)
 
 
 def _wiggled(before: Readings, event: Taken, moved: Sequence[str]) -> str | None:

@@ -67,7 +67,7 @@ def test_a_key_before_anything_has_moved_tells_no_side(scene):
     for wiggle in (
         find_side(scene.ids, "left"),
         find_left(scene.ids, "flap"),
-        await_wiggle(scene.ids, "flap", "b-left", "left"),
+        await_wiggle("flap", scene.instruments),
     ):
         following = rested(wiggle, scene).after(scene.still(moved=False, confirmed=True))
         assert following.procedure.step is not None
@@ -76,7 +76,7 @@ def test_a_key_before_anything_has_moved_tells_no_side(scene):
 
 def test_taping_on_is_no_wiggle(scene):
     """Carried from one surface to the other and pressed on: each rests and moves again, and ends elsewhere."""
-    wiggle = await_wiggle(scene.ids, "flap", "b-left", "left")
+    wiggle = await_wiggle("flap", scene.instruments)
     assert wiggle.step.ask == TAPE
     wiggle = rested(wiggle, scene)
     assert wiggle.step.ask == TAPE
@@ -95,7 +95,7 @@ def test_taping_on_is_no_wiggle(scene):
 
 def test_one_sensor_alone_has_no_side():
     scene = Scene("middle")
-    wiggle = rested(await_wiggle(scene.ids, "rudder", "b-middle", "middle"), scene)
+    wiggle = rested(await_wiggle("rudder", scene.instruments), scene)
     assert wiggle.step.ask == (
         "rudder: tape the sensors on, sticks centred; then wiggle the surface with a finger, and hands off."
     )
