@@ -14,7 +14,7 @@ from hingeline.checks.summary import Summary, given_differentials, last_readings
 from hingeline.measure.pipeline import Instrument
 from hingeline.procedures.runner import Runner
 from hingeline.procedures.seating import seat_on
-from hingeline.procedures.standing import settings_now
+from hingeline.procedures.settings import settings_now
 from hingeline.procedures.throws import Throws
 from hingeline.rig.sheet import Sheet
 

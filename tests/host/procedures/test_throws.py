@@ -12,7 +12,7 @@ from hingeline.checks.results import SettingSheet, Skipped
 from hingeline.checks.summary import Summary, last_readings
 from hingeline.checks.throws import STANDING_S
 from hingeline.errors import HingelineError, NotMeasurable
-from hingeline.procedures.standing import settings_now
+from hingeline.procedures.settings import settings_now
 from hingeline.procedures.surface_throws import SurfaceThrows
 from hingeline.procedures.throws import Throws
 from hingeline.storage.store import Store

@@ -1,4 +1,4 @@
-"""What the settings of a surface stand at in the transmitter: told once by the person, kept for the session."""
+"""The present settings of a surface in the transmitter: told once by the person, kept for the session."""
 
 from __future__ import annotations
 
