@@ -12,16 +12,13 @@ from hingeline.measure.pipeline import FixedPart, Instrument
 from hingeline.procedures.procedure import Pause
 from hingeline.procedures.runner import Runner
 from hingeline.procedures.wiggle import await_wiggle, find_left
-from hingeline.rig.kinds import BOTH
+from hingeline.rig.kinds import BOTH, ONE_PIECE
 from hingeline.rig.sheet import Sheet
 from hingeline.storage import sides
 from hingeline.storage.calibrations import load_calibration, load_instruments
 from hingeline.storage.store import Store
 from hingeline.units import Side
 from hingeline_calibration.hinge import HingeAxis
-
-MIDDLE: Side = "middle"
-"""The one side of a surface in one piece."""
 
 
 def seat_sensors(runner: Runner, sheet: Sheet, surface: str, *, by_wiggle: bool = False) -> tuple[Instrument, ...]:
@@ -82,7 +79,7 @@ def choose_instruments(
         sensor_id = sides.find_sensor(given, sides.working_sensors(sensors))
         fixed = FixedPart(sensor_id, load_calibration(store, sensors[sensor_id]))
     others = {name: info for name, info in sensors.items() if fixed is None or name != fixed.sensor_id}
-    named: dict[Side, str | None] = {side: choices.get(side) for side in (*BOTH, MIDDLE)}
+    named: dict[Side, str | None] = {side: choices.get(side) for side in (*BOTH, *ONE_PIECE)}
     seats = sides.assign_sides(others, of_sides, named, sides.load_sides(store))
     return load_instruments(store, seats, sensors), fixed
 
