@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -11,18 +10,19 @@ from hingeline.checks.positions import NEUTRAL, Measure, Place, asked, places
 from hingeline.checks.results import CheckResult, Result, surfaces_void
 from hingeline.device.description import board_name
 from hingeline.device.link.ports import discover
-from hingeline.errors import HingelineError, NotStored, SheetError, StoreError
+from hingeline.errors import HingelineError, SheetError, StoreError
 from hingeline.procedures.progress import Progress, SessionProgress
 from hingeline.rig import load_sheet
 from hingeline.rig.sheet import Sheet
-from hingeline.storage.calibrations import KIND, check_copies, load_datum
+from hingeline.storage.calibrations import KIND, check_copies, find_datum
 from hingeline.storage.keys import open_fleet
 from hingeline.storage.results import READINGS, read_results
 from hingeline.storage.runs import all_runs
 from hingeline.storage.sessions import ON_THE_TABLE, gather, latest_first
 from hingeline.storage.sides import load_sides
-from hingeline.storage.store import Store, same_session
+from hingeline.storage.store import Store
 from hingeline.units import printable
+from hingeline_calibration.datum import Datum
 
 SHEETS_NAMED = 3
 """A folder may hold the sheets of a whole club."""
@@ -37,12 +37,10 @@ def gather_progress(ports: Sequence[str], folder: Path, store: Store, now: str, 
     `now` is UTC, ISO 8601; `say` is called where a board brought a calibration, and where a run can't be read.
     Raises `DamagedFile`, `NewerFile`, `StoreError` (the store can't be read).
     """
-    datum = None
-    with suppress(NotStored):
-        datum = load_datum(store)
+    datum = find_datum(store)
     sheets = {path: _sheet(path) for path in sorted(folder.glob("*.rig.toml"))}
     by_aircraft = {sheet.aircraft: sheet for sheet in reversed(sheets.values()) if isinstance(sheet, Sheet)}
-    session = _session_progress(store, by_aircraft, "" if datum is None else datum.date, say)
+    session = _session_progress(store, by_aircraft, datum, say)
     first = by_aircraft.get(session.aircraft) if session else None
     return Progress(
         now,
@@ -74,10 +72,12 @@ def _sheet(path: Path) -> Sheet | SheetError:
         return problem
 
 
-def _session_progress(store: Store, sheets: Mapping[str, Sheet], since: str, say: Say) -> SessionProgress | None:
+def _session_progress(
+    store: Store, sheets: Mapping[str, Sheet], datum: Datum | None, say: Say
+) -> SessionProgress | None:
     """Put together the last session with anything measured, of an aircraft with a sheet if there is one.
 
-    Neutrals are measured from the datum: those of an earlier one than that of the date `since` do not count.
+    Neutrals are measured from the datum: those of an earlier one than this do not count.
     """
     runs = [run for run in all_runs(store.root) if run.command not in ON_THE_TABLE]
     with_sheet_first = sorted(latest_first(gather(runs)), key=lambda each: each.aircraft not in sheets)
@@ -92,7 +92,7 @@ def _session_progress(store: Store, sheets: Mapping[str, Sheet], since: str, say
         except StoreError as problem:
             say(f"Left out: {problem}")
             continue
-        stale = log.datum is not None and log.datum.date < since
+        stale = datum is not None and log.datum is not None and log.datum.date < datum.date
         results += log.results
         for result in log.results:
             if isinstance(result, READINGS) and not (stale and not result.place.mode):
@@ -111,27 +111,19 @@ def _session_progress(store: Store, sheets: Mapping[str, Sheet], since: str, say
     return SessionProgress(session.aircraft, session.day, session.runs[-1].last_written, commands, missing, tuple(out))
 
 
-def still_to_measure(store: Store, sheet: Sheet, now: str, say: Say) -> tuple[Measure, ...]:
+def still_to_measure(store: Store, path: Path, sheet: Sheet, now: str, say: Say) -> tuple[Measure, ...]:
     """What a sheet asks for that is not within the tolerance in the session that goes on.
 
     Raises as `gather_progress`.
     """
-    datum = None
-    with suppress(NotStored):
-        datum = load_datum(store)
-    since = "" if datum is None else datum.date
-    session = _session_progress(store, {sheet.aircraft: sheet}, since, say)
-    if session is None or session.aircraft != sheet.aircraft or session.missing is None:
-        return tuple(asked(sheet))
-    return session.missing if same_session(session.last_written, now) else tuple(asked(sheet))
+    session = _session_progress(store, {sheet.aircraft: sheet}, find_datum(store), say)
+    return Progress(now, sheets={path: sheet}, session=session).to_measure
 
 
 def is_drift_checked(store: Store) -> bool:
     """Whether the sensors lay on the flat of their datum again. Raises `DamagedFile`, `NewerFile`."""
-    try:
-        return load_datum(store).holds is not None
-    except NotStored:
-        return False
+    datum = find_datum(store)
+    return datum is not None and datum.holds is not None
 
 
 def progress_rows(job: Progress) -> dict[str, str]:

@@ -11,7 +11,6 @@ from dataclasses import dataclass, field, replace
 
 from hingeline.checks.positions import Measure
 from hingeline.checks.results import DriftCheck, NeutralResult
-from hingeline.errors import NotStored
 from hingeline.measure.pipeline import Instrument
 from hingeline.procedures.datum import check_drift, take_datum
 from hingeline.procedures.hinge import about, find_hinge
@@ -23,7 +22,7 @@ from hingeline.procedures.surface_throws import SurfaceThrows, measure_throws
 from hingeline.procedures.wiggle import await_wiggle
 from hingeline.rig.sheet import Sheet
 from hingeline.storage import sides
-from hingeline.storage.calibrations import load_datum
+from hingeline.storage.calibrations import find_datum
 from hingeline.storage.store import same_session
 
 OFF = "Take every sensor off the model, and lay all on the flat as for the datum."
@@ -93,9 +92,8 @@ def set_up(runner: Runner, sheet: Sheet, work: Sequence[Measure], go_on: str) ->
 
 def needs_datum(runner: Runner) -> bool:
     """Whether there is no datum of this session that holds every working sensor."""
-    try:
-        datum = load_datum(runner.store)
-    except NotStored:
+    datum = find_datum(runner.store)
+    if datum is None:
         return True
     is_of_all = set(sides.working_sensors(runner.sensors)) <= datum.gravity.keys()
     return not (is_of_all and datum.holds is not False and same_session(datum.date, runner.started))

@@ -62,6 +62,14 @@ def load_datum(store: Store) -> Datum:
     return Datum.from_dict(store.load("datum", _ALL_SENSORS))
 
 
+def find_datum(store: Store) -> Datum | None:
+    """Read the current datum, None where there is none. Raises `DamagedFile`, `NewerFile`."""
+    try:
+        return load_datum(store)
+    except NotStored:
+        return None
+
+
 def keep_calibration(store: Store, fleet: Fleet, calibration: Calibration) -> str:
     """Keep a calibration on this computer and on its board, whose stream ends; return words for where it is kept.
 

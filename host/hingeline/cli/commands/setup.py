@@ -34,7 +34,7 @@ def setup(screen: Screen, target: Target) -> int:
     sheet = load_sheet(target.rig)
     work = [
         measure
-        for measure in still_to_measure(Store(), sheet, now_text(), screen.say)
+        for measure in still_to_measure(Store(), target.rig, sheet, now_text(), screen.say)
         if target.surface in ("", measure.surface)
     ]
     go_on = shlex.join(("hingeline", "setup", str(target.rig)))
