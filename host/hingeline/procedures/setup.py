@@ -6,8 +6,8 @@ goes on where it was, however it ended.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 
 from hingeline.checks.positions import Measure
 from hingeline.checks.results import DriftCheck, NeutralResult
@@ -49,11 +49,11 @@ class TakeOff(Procedure):
 
 @dataclass(frozen=True)
 class SetUp:
-    """What a set-up came to; empty where nothing was left to do."""
+    """What a set-up came to: of each surface what was left to do, and the drift check."""
 
-    neutrals: dict[str, NeutralResult] = field(default_factory=dict)
-    throws: dict[str, SurfaceThrows] = field(default_factory=dict)
-    drift: DriftCheck | None = None
+    neutrals: Mapping[str, NeutralResult]
+    throws: Mapping[str, SurfaceThrows]
+    drift: DriftCheck
 
     @property
     def inside(self) -> bool:
@@ -61,17 +61,18 @@ class SetUp:
         return (
             all(neutral.inside for neutral in self.neutrals.values())
             and all(throws.inside for throws in self.throws.values())
-            and (self.drift is None or self.drift.holds)
+            and self.drift.holds
         )
 
 
 def set_up(runner: Runner, sheet: Sheet, work: Sequence[Measure], go_on: str) -> SetUp:
     """Measure what is still to be measured of an aircraft. Raises as `Runner.run`."""
-    job = SetUp()
+    neutrals: dict[str, NeutralResult] = {}
+    throws: dict[str, SurfaceThrows] = {}
     surfaces = list(dict.fromkeys(measure.surface for measure in work))
     if surfaces:
         runner.run(Pause("Ready: sensors on the table, transmitter on. Press"))
-    if surfaces and needs_datum(runner):
+    if surfaces and _needs_datum(runner):
         take_datum(runner, any(target.reference == "level" for name in surfaces for target in sheet.neutrals(name)))
         runner.say("Datum taken.")
     for number, surface in enumerate(surfaces, 1):
@@ -80,17 +81,17 @@ def set_up(runner: Runner, sheet: Sheet, work: Sequence[Measure], go_on: str) ->
         hinges, _ = find_hinge(runner, sheet, surface, instruments)
         instruments = about(instruments, hinges)
         if Measure("neutral", surface) in work:
-            job.neutrals[surface] = match_neutral(runner, sheet, surface, instruments, go_on)
+            neutrals[surface] = match_neutral(runner, sheet, surface, instruments, go_on)
         if Measure("throws", surface) in work:
-            job.throws[surface] = measure_throws(runner, sheet, surface, instruments)
+            throws[surface] = measure_throws(runner, sheet, surface, instruments)
     runner.run(Pause(f"{OFF} Then press"))
     if surfaces and not runner.asks:
         runner.run(TakeOff(sides.working_sensors(runner.sensors)))
     _, drift = check_drift(runner)
-    return replace(job, drift=drift)
+    return SetUp(neutrals, throws, drift)
 
 
-def needs_datum(runner: Runner) -> bool:
+def _needs_datum(runner: Runner) -> bool:
     """Whether there is no datum of this session that holds every working sensor."""
     datum = find_datum(runner.store)
     if datum is None:

@@ -51,7 +51,7 @@ def setup(screen: Screen, target: Target) -> int:
         f"{text}\nReport: {path}".lstrip(),
         neutrals=write_result(job.neutrals),
         throws=write_result({name: throws.readings for name, throws in job.throws.items()}),
-        drift=None if job.drift is None else write_result(job.drift),
+        drift=write_result(job.drift),
         report=str(path),
         inside=job.inside,
     )
