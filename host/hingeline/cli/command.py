@@ -38,8 +38,8 @@ class Number(click.FloatRange):
         return number
 
 
-def setting(names: str, kind: click.ParamType[Any], default: object, unit: str | None, text: str) -> Option:
-    """An option with a default, which its help shows beside its unit; its name in the program follows the one typed."""
+def setting(names: str, kind: click.ParamType[Any], default: object, text: str, unit: str | None = None) -> Option:
+    """An option with a default, which its help shows beside its unit; a name of its own in the program may follow."""
     return click.option(*names.split(), type=kind, default=default, show_default=True, metavar=unit, help=text)
 
 

@@ -25,38 +25,32 @@ TABLE_MM, CARRIER_MM = 300.0, 100.0
 
 @command("On the table", port_option)
 @click.argument("sensors", nargs=-1, metavar="[SENSOR]...", shell_complete=kept_sensors)
-@click.option(
+@setting(
     "--turns",
-    type=click.Choice(["1", "2", "4"]),
-    default="2",
-    show_default=True,
-    help="How often you lay each face: once, also turned end for end, or at four quarter turns.",
+    click.Choice(["1", "2", "4"]),
+    "2",
+    "How often you lay each face: once, also turned end for end, or at four quarter turns.",
 )
-@click.option(
+@setting(
     "--leaned",
-    type=click.Choice(["0", "3", "6"]),
-    default="6",
-    show_default=True,
-    help="Leaning poses between two faces, at any slope from 30 to 60°: they show what the faces confuse.",
+    click.Choice(["0", "3", "6"]),
+    "6",
+    "Leaning poses between two faces, at any slope from 30 to 60°: they show what the faces confuse.",
 )
-@click.option(
-    "--squareness",
-    "squareness_deg",
-    type=Number(0.01, 5),
-    default=0.2,
-    show_default=True,
-    metavar="DEG",
-    help="How square the carrier's faces are, standard deviation; 0.2 suits a printed part.",
+@setting(
+    "--squareness squareness_deg",
+    Number(0.01, 5),
+    0.2,
+    "How square the carrier's faces are, standard deviation; 0.2 suits a printed part.",
+    unit="DEG",
 )
-@setting("--table grade", click.Choice(["0", "I", "II", "III"]), "III", None, "Flatness of the table, DIN 876.")
-@click.option(
-    "--off-level",
-    "tilt_deg",
-    type=Number(0.01, 3),
-    default=0.25,
-    show_default=True,
-    metavar="DEG",
-    help="Tilt of the table, standard deviation each way; only six poses without leaned ones depend on it.",
+@setting("--table grade", click.Choice(["0", "I", "II", "III"]), "III", "Flatness of the table, DIN 876.")
+@setting(
+    "--off-level tilt_deg",
+    Number(0.01, 3),
+    0.25,
+    "Tilt of the table, standard deviation each way; only six poses without leaned ones depend on it.",
+    unit="DEG",
 )
 @click.option("--accept", is_flag=True, help="Keep a poor calibration, marked as poor.")
 def calibrate(

@@ -16,7 +16,7 @@ from hingeline.cli.screen import Screen
 
 
 @measuring()
-@setting("--times times", click.IntRange(2, 20), 5, "N", "Returns from each way.")
+@setting("--times", click.IntRange(2, 20), 5, "Returns from each way.", unit="N")
 @limit_option("by the sheet's profile, 0.2 or 0.5 deg", "0.3 deg")
 def centring(screen: Screen, target: Target) -> int:
     from hingeline.cli.run import examine

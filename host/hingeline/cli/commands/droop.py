@@ -13,7 +13,7 @@ from hingeline.cli.screen import Screen
 
 
 @measuring()
-@setting("--for for_s", Number(10, 600), 60.0, "SECONDS", "How long it is held.")
+@setting("--for for_s", Number(10, 600), 60.0, "How long it is held.", unit="SECONDS")
 @limit_option("0.5 deg", "0.3 deg")
 def droop(screen: Screen, target: Target) -> int:
     from hingeline.cli.run import examine

@@ -43,7 +43,9 @@ def _hole_option(part: str) -> Option:
 @command("Rigging sheet")
 @sheet_argument
 @surface_argument()
-@setting("--servo-travel servo_travel_deg", Number(5, 90), 45.0, "DEG", "How far the servo turns each way at 100 %.")
+@setting(
+    "--servo-travel servo_travel_deg", Number(5, 90), 45.0, "How far the servo turns each way at 100 %.", unit="DEG"
+)
 @_hole_option("arm")
 @_hole_option("horn")
 def linkage(

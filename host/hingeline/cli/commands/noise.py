@@ -12,9 +12,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-import click
-
-from hingeline.cli.command import Number, command, port_option
+from hingeline.cli.command import Number, command, port_option, setting
 from hingeline.cli.screen import Screen
 
 if TYPE_CHECKING:
@@ -22,14 +20,12 @@ if TYPE_CHECKING:
 
 
 @command("On the table", port_option)
-@click.option(
-    "--for",
-    "for_s",
-    type=Number(10, 3600),
-    default=120.0,
-    show_default=True,
-    metavar="SECONDS",
-    help="How long the sensors lie: averaging times go up to a quarter of this.",
+@setting(
+    "--for for_s",
+    Number(10, 3600),
+    120.0,
+    "How long the sensors lie: averaging times go up to a quarter of this.",
+    unit="SECONDS",
 )
 def noise(screen: Screen, ports: tuple[str, ...], for_s: float) -> None:
     from hingeline.cli.run import open_table

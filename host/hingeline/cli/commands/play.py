@@ -18,7 +18,7 @@ from hingeline.cli.screen import Screen
 
 
 @measuring()
-@setting("--cycles cycles", click.IntRange(1, 20), 5, "N", "How often you push up and down.")
+@setting("--cycles", click.IntRange(1, 20), 5, "How often you push up and down.", unit="N")
 @limit_option("by the sheet's profile, 0.5 or 1 mm", "0.5 mm")
 def play(screen: Screen, target: Target) -> int:
     from hingeline.cli.run import examine

@@ -14,7 +14,7 @@ from pathlib import Path
 
 import click
 
-from hingeline.cli.command import in_section, subcommand
+from hingeline.cli.command import in_section, setting, subcommand
 from hingeline.cli.completing import sheets
 from hingeline.cli.screen import Screen
 from hingeline.errors import SheetError
@@ -34,9 +34,7 @@ def rig() -> None:
 
 @subcommand(rig, "new")
 @click.argument("file", type=click.Path(path_type=Path))
-@click.option(
-    "--template", type=click.Choice(TEMPLATES), default="trainer", show_default=True, help="A sheet to begin with."
-)
+@setting("--template", click.Choice(TEMPLATES), "trainer", "A sheet to begin with.")
 def new(file: Path, template: str, screen: Screen) -> None:
     """Write a new sheet to FILE (*.rig.toml).
 

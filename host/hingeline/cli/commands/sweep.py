@@ -18,13 +18,12 @@ from hingeline.cli.screen import Screen
 
 
 @measuring()
-@setting("--sweeps sweeps", click.IntRange(1, 20), 2, "N", "From end to end and back.")
-@click.option(
+@setting("--sweeps", click.IntRange(1, 20), 2, "From end to end and back.", unit="N")
+@setting(
     "--points",
-    type=click.Choice(["none", "one-way", "both-ways"]),
-    default="none",
-    show_default=True,
-    help="Hold half and full stick first, expo off: is half stick half the way?",
+    click.Choice(["none", "one-way", "both-ways"]),
+    "none",
+    "Hold half and full stick first, expo off: is half stick half the way?",
 )
 def sweep(screen: Screen, target: Target) -> int:
     from hingeline.cli.run import examine

@@ -14,18 +14,18 @@ throws before are less certain, and it asks again for those too uncertain. Advic
 
 import click
 
+from hingeline.cli.command import setting
 from hingeline.cli.options import Target, measuring
 from hingeline.cli.screen import Screen
 
 
 @measuring(fixed=True, surface_required=False)
-@click.option(
+@setting(
     "--cycles",
-    type=click.IntRange(1, 20),
-    default=1,
-    show_default=True,
-    metavar="N",
-    help="How often it goes through the positions of each mode: from 2 on it shows how well they repeat.",
+    click.IntRange(1, 20),
+    1,
+    "How often it goes through the positions of each mode: from 2 on it shows how well they repeat.",
+    unit="N",
 )
 @click.option(
     "--now",

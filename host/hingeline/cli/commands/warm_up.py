@@ -27,7 +27,7 @@ WARM_C = 0.3
 
 
 @command("On the table", port_option)
-@setting("--minutes minutes", Number(0.5, 120), 15.0, "MINUTES", "How long they lie.")
+@setting("--minutes", Number(0.5, 120), 15.0, "How long they lie.", unit="MINUTES")
 @click.option(
     "--tempco",
     is_flag=True,

@@ -39,7 +39,7 @@ PASSWORD_VARIABLE = "HINGELINE_WIFI_PASSWORD"
 @click.option(
     "--off", is_flag=True, help="Take the board off the network: it forgets the network, its password and the key."
 )
-@setting("--tcp-port tcp_port", click.IntRange(1, 65535), TCP_PORT, "N", "Where it serves.")
+@setting("--tcp-port tcp_port", click.IntRange(1, 65535), TCP_PORT, "Where it serves.", unit="N")
 def wifi(screen: Screen, ports: tuple[str, ...], network: str | None, off: bool, tcp_port: int) -> None:
     from hingeline.storage.keys import open_fleet, save_key
 
