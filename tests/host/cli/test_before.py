@@ -87,7 +87,7 @@ def test_a_run_of_version_1_gives_what_version_1_printed(name, tmp_path):
     of_surface = [before["surface"]] if before["surface"] else []
     arguments = (before["command"], str(sheet), *of_surface, "--json", "--replay", str(folder))
     outcome = at_the_desk(tmp_path / "empty", *arguments)
-    told = outcome.data
+    data = outcome.data
     _, printed = renew(before["command"], before["printed"])
     for surface, readings in printed.get("surfaces", {}).items():
         kind = "throw" if before["command"] == "throws" else before["command"]
@@ -97,11 +97,11 @@ def test_a_run_of_version_1_gives_what_version_1_printed(name, tmp_path):
             printed["summaries"][surface]["differential"] = []  # version 1 made one of angles it knew to be wrong
     if before["command"] == "centring":  # version 1 told the range of the returns for their spread
         kept = [at for at, each in enumerate(printed["results"]) if "spread" not in each["name"]]
-        printed["results"], told["results"] = (
-            [results[at] for at in kept] for results in (printed["results"], told["results"])
+        printed["results"], data["results"] = (
+            [results[at] for at in kept] for results in (printed["results"], data["results"])
         )
     if name in FALSE_HINGES:
         printed["hinges"] = {}
     assert outcome.status == before["status"]
     within = OTHER_READINGS_DEG if name in OF_OTHER_READINGS else 0.0
-    assert differences(printed, {**told, "schema_version": 1}, within) == []
+    assert differences(printed, {**data, "schema_version": 1}, within) == []

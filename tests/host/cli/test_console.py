@@ -90,5 +90,5 @@ def test_on_a_window_that_heeds_none_nothing_is_drawn(windows):
 def test_letters_that_a_code_page_lacks_are_spelled(page, text, written):
     script = f"from hingeline.cli.streams import prepare_streams; prepare_streams(); print({text!r})"
     command = [sys.executable, "-X", "utf8=0", "-c", script]
-    told = subprocess.run(command, capture_output=True, check=True, env={"PYTHONIOENCODING": page}).stdout
-    assert told.decode(page).rstrip() == written
+    output = subprocess.run(command, capture_output=True, check=True, env={"PYTHONIOENCODING": page}).stdout
+    assert output.decode(page).rstrip() == written

@@ -13,9 +13,9 @@ from hingeline.storage.records import Happening, read
 @pytest.mark.parametrize("removed", ["file", "session", "store"])
 def test_what_is_removed_during_a_measurement_is_made_anew(person, removed):
     with person.start("wiggle") as command:
-        told = ""
+        talk = ""
         for line in command.stderr:
-            told += line
+            talk += line
             if recording := re.match("Recording in (.*)", line):
                 path = Path(recording[1])
             elif "was removed" in line:
@@ -27,10 +27,10 @@ def test_what_is_removed_during_a_measurement_is_made_anew(person, removed):
                     path.unlink()
                 else:
                     shutil.rmtree(path.parent if removed == "session" else person.home)
-        told += command.stderr.read()
+        talk += command.stderr.read()
         assert command.wait(timeout=30) == 130
-    assert f"{path} was removed while it was recorded. All of it is recorded in {path}." in told
-    assert "Traceback" not in told
+    assert f"{path} was removed while it was recorded. All of it is recorded in {path}." in talk
+    assert "Traceback" not in talk
     assert path.read_bytes().splitlines()[0] == first
     records = list(read(path))
     assert isinstance(records[0], Happening)

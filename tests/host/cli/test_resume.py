@@ -55,9 +55,9 @@ def test_a_killed_command_loses_nothing_and_the_visit_goes_on_where_it_was(match
         *("throws", LANTERN),
         asked=(*matched.throws("flap"), matched.moves_to("elevator"), elevator[0]),
     )
-    throws = [one.fields for one in read(folder) if not isinstance(one, Line) and one.kind == "throw"]
+    throws = [event.fields for event in read(folder) if not isinstance(event, Line) and event.kind == "throw"]
     # a throw before a neutral that came back a little off is recorded again, wider
-    assert list(dict.fromkeys((one["surface"], one["command"]) for one in throws)) == [
+    assert list(dict.fromkeys((event["surface"], event["command"]) for event in throws)) == [
         *(("flap", command) for command in ("up", "down", "neutral")),
         ("elevator", "up"),
     ]

@@ -62,7 +62,7 @@ def test_an_end_point_is_turned_while_it_is_held(person, sheet):
         ),
     )
     assert outcome.status == 0, outcome.stderr
-    read = {one["command"]: one["judgements"] for one in outcome.data["surfaces"]["flap"]}
+    read = {throw["command"]: throw["judgements"] for throw in outcome.data["surfaces"]["flap"]}
     for command, truth in (("up", 5.0), ("down", -24.54)):
         for judgement in read[command][:2]:
             show(f"{command}, {judgement['name']}", truth, judgement["measured"]["deg"], 0.2)
@@ -82,7 +82,7 @@ def test_a_sensor_that_slips_between_two_throws(person, sheet):
     up, down, neutral = person.throws("flap")
     outcome = person.run("throws", sheet, "flap", "--json", asked=(up, (down[0], slip), neutral, up, neutral))
     assert "NO VERDICT any more, as it came back off neutral: up (normal)." in outcome.stderr
-    read = {one["command"]: one["judgements"] for one in outcome.data["surfaces"]["flap"]}
+    read = {throw["command"]: throw["judgements"] for throw in outcome.data["surfaces"]["flap"]}
     for command, truths in (("up", (5.9, 4.2)),):
         for judgement, truth in zip(read[command], truths, strict=False):
             show(f"{command} after a slip, {judgement['name']}", truth, judgement["measured"]["deg"], 0.2)

@@ -77,9 +77,9 @@ def test_a_terminal_that_goes_away_ends_the_command_quietly(person, sheet):
         env={**os.environ, "HINGELINE_HOME": str(person.home), "TERM": "xterm-256color"},
     )
     os.close(far)
-    told = b""
-    while b"Q stop" not in told:
-        told += os.read(near, 65536)
+    output = b""
+    while b"Q stop" not in output:
+        output += os.read(near, 65536)
     os.close(near)
     command.send_signal(signal.SIGHUP)
     assert command.wait(timeout=20) == 130

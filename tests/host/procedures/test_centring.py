@@ -108,9 +108,9 @@ def test_a_surface_with_small_throws_is_away_sooner(sheet_of, scene, throw_deg):
         centring = after(centring, scene.goes(left=held, right=held))
         home = through(peak_deg, 0)
         centring = after(centring, scene.goes(left=home, right=home))
-    found = {result.name: result for result in centring.result.results}
-    assert all(result.inside for result in found.values())
-    assert found["left, hysteresis"].value == pytest.approx(0.0, abs=0.1)
+    results = {result.name: result for result in centring.result.results}
+    assert all(result.inside for result in results.values())
+    assert results["left, hysteresis"].value == pytest.approx(0.0, abs=0.1)
 
 
 def test_the_spread_is_a_standard_deviation_with_its_own_uncertainty():

@@ -143,10 +143,10 @@ def test_the_roll_of_the_model_is_no_mismatch_of_a_swept_surface(sheet_of, roll_
         (match,) = following.procedure.reading.judgements
         misses.append(abs(match.measured.deg) / match.measured.reach_deg)
         assert abs(match.measured.deg) < 0.35
-        told = [message.text for message in following.messages]
+        texts = [message.text for message in following.messages]
         if roll_deg == -2.0:
-            assert told[0].startswith(("The model is rolled 1.", "The model is rolled 2."))
-            assert told[0].endswith("right wing up: taken into account")
+            assert texts[0].startswith(("The model is rolled 1.", "The model is rolled 2."))
+            assert texts[0].endswith("right wing up: taken into account")
     assert sum(miss <= 1 for miss in misses) >= 18
 
 
