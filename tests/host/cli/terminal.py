@@ -20,6 +20,7 @@ class Terminal:
             stdout=subprocess.PIPE,
             stderr=far,
             env={**os.environ, "HINGELINE_HOME": str(person.home), "TERM": "xterm-256color", **environment},
+            preexec_fn=os.setpgrp,  # noqa: PLW1509 - as a shell does: a group with no parent beside it never stops
         )
         os.close(far)
         self.told, self._read = "", 0
