@@ -10,7 +10,7 @@ import sys
 import tempfile
 from pathlib import Path
 
-from tests.copies import FAILED, PASSED, ROOT, Copies, replaced, run_tests
+from tests.copies import FAILED, PASSED, ROOT, Copies, replaced, run_tests_soon
 from tests.mutants import MUTANTS, Mutant
 
 TABLE = ROOT / "docs" / "mutants.md"
@@ -51,13 +51,13 @@ def _first_to_notice(mutant: Mutant, copy: Path) -> str:
     if whole.count(mutant.text) != 1:
         return f"the line stands there {whole.count(mutant.text)} times, expected once"
     with replaced(file, whole.replace(mutant.text, mutant.broken).encode()):
-        status, output = run_tests(copy, "-m", "", *(f"tests/{test}" for test in mutant.tests.split()))
+        status, output = run_tests_soon(copy, "-m", "", *(f"tests/{test}" for test in mutant.tests.split()))
     if status == PASSED:
         return "nobody notices"
     failed = re.search(r"^FAILED ([^\s\[]+)", output, re.MULTILINE)
     if status != FAILED or failed is None:
         return f"the tests did not run: {output[-300:]}"
-    without, _ = run_tests(copy, "-m", "", failed[1])
+    without, _ = run_tests_soon(copy, "-m", "", failed[1])
     return failed[1] if without == PASSED else f"fails without it too: {failed[1]}"
 
 

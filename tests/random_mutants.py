@@ -1,8 +1,11 @@
 """Breaks lines drawn at random, room by room, in a copy of the tree, and counts how many a test notices.
 
-`make mutants SEED=7` draws twelve in each room. `python -m tests.random_mutants checks` takes one room. The rates go to
-docs/mutants.md, each beside those of other seeds. A break that changes nothing anybody could see is listed in
-`EQUIVALENT`, with the reason, and does not count.
+`make mutants SEED=7` draws twenty-five in each room. `python -m tests.random_mutants --seed 7 8 -- checks` takes one
+room, and two seeds. The rates go to docs/mutants.md, each beside those of other seeds. A break that changes nothing
+anybody could see is listed in `EQUIVALENT`, with the reason, and does not count.
+
+The tests of a room run once to note which functions each calls. Where a line is broken, the files whose tests call its
+function run first, the room's others after them, up to the first test that fails.
 """
 
 from __future__ import annotations
@@ -17,12 +20,16 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import NamedTuple
 
-from tests.copies import FAILED, PASSED, ROOT, Copies, replaced, run_tests
+from tests.calls import read_calls
+from tests.copies import CORES, FAILED, HUNG, PASSED, Copies, replaced, run_tests, run_tests_soon
 from tests.equivalent import EQUIVALENT
 from tests.mutation import DRAWN, TABLE
 
-LIMIT_S = 300
-"""A break after which the tests of a room take so long is noticed: they hang."""
+COUNT = 25
+HANGS_S = 60
+"""A break after which one test takes so long is noticed."""
+INTERRUPTED = 2
+"""Exit status of pytest where a test can't be imported."""
 HOST = "host/hingeline/"
 ROOMS = {
     "calibration": ("calibration/hingeline_calibration", "calibration"),
@@ -57,39 +64,56 @@ rate of those that are not equivalent.
 EQUIVALENT_HEAD = """
 Breaks that change nothing anybody could see. They count nothing.
 
-| file | what stands there | broken | why nobody can see it |
+| file | the line | broken | why nobody can see it |
 |---|---|---|---|
 """
 NAMES = {"min": "max", "max": "min", "all": "any", "any": "all"}
+UNREAD = ("__repr__", "__str__")
+"""Functions that are left alone: what they return is for whoever mends the program."""
 
 
 class Mutant(NamedTuple):
-    """A line and how it is broken: `text` stands from `start` to `end` of the file."""
+    """A line and how it is broken: `text` stands from `start` to `end` of the file, which is named from the root."""
 
-    file: Path
+    file: str
     line: int
     start: int
     end: int
     text: str
     broken: str
+    whole_line: str
+    broken_line: str
 
     @property
     def key(self) -> tuple[str, str, str]:
-        """By what it is listed as equivalent: wherever it moves to in its file."""
-        return self.file.name, self.text, self.broken
+        """By what it is listed as equivalent: wherever its line moves to in its file."""
+        return Path(self.file).name, self.whole_line, self.broken_line
 
 
-def mutants(file: Path) -> Iterator[Mutant]:
-    """Every way to break a file. Annotations, docstrings and the insides of f-strings are left alone."""
-    source = file.read_text(encoding="utf-8")
+def mutants(root: Path, file: Path) -> Iterator[Mutant]:
+    """Every way to break a file. Annotations, decorators, docstrings, f-strings and `UNREAD` are left alone."""
+    source = file.read_bytes()
     starts = [0]
-    for line in source.encode().splitlines(keepends=True):
+    for line in source.splitlines(keepends=True):
         starts.append(starts[-1] + len(line))
     for node in _expressions(ast.parse(source)):
+        first, last = starts[node.lineno - 1], starts[node.end_lineno]
+        start, end = first + node.col_offset, starts[node.end_lineno - 1] + node.end_col_offset
         for broken in _broken(node):
-            start, end = starts[node.lineno - 1] + node.col_offset, starts[node.end_lineno - 1] + node.end_col_offset
-            text = source.encode()[start:end].decode()
-            yield Mutant(file, node.lineno, start, end, text, f"({broken})")
+            yield Mutant(
+                str(file.relative_to(root)),
+                node.lineno,
+                start,
+                end,
+                source[start:end].decode(),
+                f"({broken})",
+                _in_one_line(source[first:last]),
+                _in_one_line(source[first:start] + f"({broken})".encode() + source[end:last]),
+            )
+
+
+def _in_one_line(lines: bytes) -> str:
+    return " ".join(lines.decode().split())
 
 
 def _expressions(tree: ast.AST) -> Iterator[ast.AST]:
@@ -98,6 +122,8 @@ def _expressions(tree: ast.AST) -> Iterator[ast.AST]:
             continue
         for child in value if isinstance(value, list) else [value]:
             if isinstance(child, ast.JoinedStr) or not isinstance(child, ast.AST):
+                continue
+            if isinstance(child, ast.FunctionDef) and child.name in UNREAD:
                 continue
             if isinstance(child, ast.expr):
                 yield child
@@ -126,34 +152,69 @@ def _broken(node: ast.AST) -> Iterator[str]:
             yield str(value * 1.2 if value else 0.2)
 
 
-def draw(folder: Path, count: int, seed: str) -> list[Mutant]:
+def draw(root: Path, folder: str, count: int, seed: str) -> list[Mutant]:
     """Draw mutants of all files of a folder, each equally likely; those that are known to change nothing count nothing.
 
     They are left out after the draw: a list that grows changes no other draw.
     """
-    every = [mutant for file in sorted(folder.rglob("*.py")) for mutant in mutants(file)]
+    every = [mutant for file in sorted((root / folder).rglob("*.py")) for mutant in mutants(root, file)]
     drawn = random.Random(seed).sample(every, min(count, len(every)))
     return [mutant for mutant in drawn if mutant.key not in EQUIVALENT]
 
 
-def first_to_notice(mutant: Mutant, tests: str, copy: Path) -> str:
-    """Break the line in a copy. Give the test that fails with it and passes without, or nothing: nobody notices."""
-    file = copy / mutant.file.relative_to(ROOT)
-    whole = file.read_bytes()
-    content = whole[: mutant.start] + mutant.broken.encode() + whole[mutant.end :]
-    folders = [f"tests/{folder}" for folder in tests.split()]
-    near = [str(path.relative_to(copy)) for path in (copy / folders[0]).rglob(f"test_{file.stem}.py")]
-    for chosen in filter(None, (near, folders)):
-        with replaced(file, content):
-            status, output = run_tests(copy, *chosen, limit_s=LIMIT_S)
-        if status == PASSED:
-            continue
-        failed = re.search(r"^(?:FAILED|ERROR) ([^\s\[]+)", output, re.MULTILINE)
-        if status != FAILED or failed is None:
-            return "does not start or hangs"
-        if run_tests(copy, failed[1], limit_s=LIMIT_S)[0] == PASSED:
-            return failed[1]
-    return ""
+class Room:
+    """The tests of a room, and what each of them calls."""
+
+    def __init__(self, tests: str, copy: Path) -> None:
+        with tempfile.TemporaryDirectory() as folder:
+            noting = ("-p", "tests.calls", "--calls", folder, "-n", str(CORES), "--maxfail", "0")
+            run_tests(copy, *noting, *(f"tests/{folder}" for folder in tests.split()))
+            self._calls = read_calls(Path(folder))
+
+    def first_to_notice(self, mutant: Mutant, copy: Path) -> str:
+        """Break the line in a copy. Give the test that fails with it and passes without, or nothing: nobody notices."""
+        calling = self._calling(mutant)
+        near = {_file(test) for test in calling}
+        others = {_file(test) for test in self._calls} - near
+        tests = sorted(self._calls, key=lambda test: (test not in calling, round(self._calls[test].seconds)))
+        file = copy / mutant.file
+        whole = file.read_bytes()
+        for chosen in filter(None, (near, others)):
+            with replaced(file, whole[: mutant.start] + mutant.broken.encode() + whole[mutant.end :]):
+                status, output = self._run(copy, chosen, tests)
+            if status == PASSED:
+                continue
+            failed = re.search(r"^(?:FAILED|ERROR) (\S+?::[^\s\[]+)", output, re.MULTILINE)
+            if status == FAILED and failed is not None:
+                return failed[1] if run_tests_soon(copy, failed[1])[0] == PASSED else ""
+            if status in (HUNG, INTERRUPTED):
+                return "does not start or hangs"
+            raise RuntimeError(output)
+        return ""
+
+    def _calling(self, mutant: Mutant) -> set[str]:
+        """Those that call the broken function, or anything of the file where the line is in none.
+
+        A file of the firmware is called in another process: there, those that bear its name.
+        """
+        name = f"test_{Path(mutant.file).stem}.py"
+        of_file = {test: {at for at in call.functions if at.file == mutant.file} for test, call in self._calls.items()}
+        around = {at for places in of_file.values() for at in places if at.first <= mutant.line <= at.last}
+        broken = {max(around, key=lambda at: at.first)} if around else set().union(*of_file.values())
+        return {test for test, places in of_file.items() if places & broken or Path(_file(test)).name == name}
+
+    def _run(self, copy: Path, files: set[str], tests: list[str]) -> tuple[int, str]:
+        """Run the tests of these files, in the order of `tests`."""
+        limit_s = HANGS_S + 4 * sum(call.seconds for call in self._calls.values())
+        with tempfile.TemporaryDirectory() as folder:
+            order = Path(folder) / "order.txt"
+            order.write_text("\n".join(tests), encoding="utf-8")
+            options = ("-p", "tests.calls", "--order", str(order), "-o", f"timeout={HANGS_S}")
+            return run_tests_soon(copy, *options, *sorted(files), limit_s=limit_s)
+
+
+def _file(test: str) -> str:
+    return test.partition("::")[0]
 
 
 def write_rate(room: str, seed: str, drawn: list[Mutant], unnoticed: list[Mutant]) -> None:
@@ -162,7 +223,7 @@ def write_rate(room: str, seed: str, drawn: list[Mutant], unnoticed: list[Mutant
     rates = re.findall(r"^(\| (\w+) \| (\w+) \| \d+ \|.*\n)", part, re.MULTILINE)
     rows = {(where, which): row for row, where, which in rates}
     kept = len(drawn) - len(unnoticed)
-    first = f"{unnoticed[0].file.name}: {_code(unnoticed[0].text)} → {_code(unnoticed[0].broken)}" if unnoticed else ""
+    first = f"{unnoticed[0].key[0]}: {_code(unnoticed[0].text)} → {_code(unnoticed[0].broken)}" if unnoticed else ""
     rows[room, seed] = f"| {room} | {seed} | {len(drawn)} | {kept} | {kept / len(drawn):.0%} | {first} |\n"
     in_order = sorted(rows, key=lambda row: (list(ROOMS).index(row[0]), row[1]))
     listed = [
@@ -179,23 +240,29 @@ def _code(text: str) -> str:
 
 
 def main() -> int:
-    """Draw, break, and print each that nobody notices and the rate of every room."""
+    """Draw, break, and print each outcome and the rate of every room and seed."""
     options = argparse.ArgumentParser(description=__doc__)
-    options.add_argument("--seed", default="1")
-    options.add_argument("--count", type=int, default=12)
+    options.add_argument("--seed", nargs="+", default=["1"])
+    options.add_argument("--count", type=int, default=COUNT)
     options.add_argument("rooms", nargs="*", default=list(ROOMS))
     chosen = options.parse_args()
     with tempfile.TemporaryDirectory() as folder:
         copies = Copies(Path(folder))
-        for room in chosen.rooms:
-            where, tests = ROOMS[room]
-            drawn = draw(ROOT / where, chosen.count, f"{chosen.seed} {room}")
-            outcomes = copies.try_out(lambda mutant, copy, tests=tests: first_to_notice(mutant, tests, copy), drawn)
-            unnoticed = [mutant for mutant, test in zip(drawn, outcomes, strict=True) if not test]
-            for mutant in unnoticed:
-                print(f"  {mutant.file.relative_to(ROOT)}:{mutant.line}  {mutant.text!r} -> {mutant.broken!r}")
-            write_rate(room, chosen.seed, drawn, unnoticed)
-            print(f"{room}: {sum(map(bool, outcomes))} of {len(drawn)} noticed", flush=True)
+        for name in chosen.rooms:
+            where, tests = ROOMS[name]
+            room = Room(tests, copies.folders[0])
+
+            def outcome(mutant: Mutant, copy: Path, room: Room = room) -> str:
+                noticed_by = room.first_to_notice(mutant, copy)
+                print(f"{mutant.file}:{mutant.line}  {noticed_by or f'UNNOTICED {mutant.key}'}", flush=True)
+                return noticed_by
+
+            for seed in chosen.seed:
+                drawn = draw(copies.folders[0], where, chosen.count, f"{seed} {name}")
+                outcomes = copies.try_out(outcome, drawn)
+                unnoticed = [mutant for mutant, test in zip(drawn, outcomes, strict=True) if not test]
+                write_rate(name, seed, drawn, unnoticed)
+                print(f"{name}, seed {seed}: {sum(map(bool, outcomes))} of {len(drawn)} noticed", flush=True)
     return 0
 
 
