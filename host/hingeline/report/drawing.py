@@ -131,4 +131,4 @@ def _inline(drawn: str, name: str) -> str:
     element = re.sub(r"<metadata>.*?</metadata>\s*", "", element, flags=re.DOTALL)
     element = re.sub(r'(\bid="|xlink:href="#|url\(#)', rf"\g<1>{name}-", element)
     opening = r'<svg viewBox="\1" aria-hidden="true">'
-    return re.sub(r'<svg .*?viewBox="([^"]*)"[^>]*>', opening, element, count=1, flags=re.DOTALL).strip()
+    return re.sub(r'<svg .*?viewBox="([^"]*)"[^>]*>', opening, element, flags=re.DOTALL).strip()

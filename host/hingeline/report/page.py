@@ -67,9 +67,8 @@ def verdict(judgement: Judgement) -> Markup:
 
 def render(template: str, **content: Any) -> bytes:
     """Fill a template; every text in it is escaped."""
-    blocks: dict[str, Any] = {"trim_blocks": True, "lstrip_blocks": True, "keep_trailing_newline": True}
     loader = PackageLoader("hingeline.report")
-    environment = Environment(loader=loader, autoescape=True, undefined=StrictUndefined, **blocks)
+    environment = Environment(loader=loader, autoescape=True, undefined=StrictUndefined)
     environment.globals.update({each.__name__: each for each in (signed, unit, target, value, side, prose, verdict)})
     style = Markup((files("hingeline.report") / "templates" / "style.css").read_text("utf-8"))
     return environment.get_template(template).render(style=style, **content).encode()

@@ -79,7 +79,7 @@ def _course(name: str, both: list[Course]) -> Plot:
         draw,
         x="time in s",
         y=DEFLECTION,
-        height_in=2.2 + _LINE_PT * max(labels, default=0) / 72,
+        height_in=2.2 + _LINE_PT * max(labels) / 72,
     )
 
 

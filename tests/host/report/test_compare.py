@@ -135,3 +135,27 @@ def test_an_angle_known_to_be_wrong_is_not_compared(made):
         assert comparison.wrong == ("flap, up · normal, left: the sensor slipped",)
         assert (comparison.only_old, comparison.only_new) == ((), ())
         assert "Not compared, flap, up · normal, left: the sensor slipped." in Page(compare_page(comparison)).text
+
+
+def test_play_that_was_taken_out_is_less(then, now):
+    assert by_key(compare(now, then))["elevator", "play", "left, play"].word == "less"
+
+
+def test_a_value_in_another_unit_is_not_compared(made):
+    """Play in mm at one session and in degrees at the other."""
+
+    def play(unit, value):
+        result = {
+            "name": "left, play",
+            "value": value,
+            "unit": unit,
+            "standard_uncertainty": 0.01,
+            "interval_95": [value - 0.02, value + 0.02],
+            "limit": 1.0,
+            "inside": True,
+        }
+        return "play", {"surface": "flap", "check": "play", "results": [result]}
+
+    comparison = compare(made(throw(5.0), play("mm", 0.5)), made(throw(5.0), play("deg", 0.57)))
+    assert list(by_key(comparison)) == [("flap", "up · normal", "left")]
+    assert comparison.only_old == comparison.only_new == ("flap, play, left, play",)

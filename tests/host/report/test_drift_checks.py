@@ -1,5 +1,7 @@
 """What a report says of the datums that its neutrals count from."""
 
+import os
+
 import pytest
 from tests.host.report.conftest import judged
 
@@ -8,6 +10,7 @@ from hingeline.report.results import read_session
 from hingeline.storage.sessions import Session, begin_run
 
 FIRST, SECOND = "2026-05-17T08:00:00+00:00", "2026-05-17T09:00:00+00:00"
+AHEAD = "2099-01-01T00:00:00+00:00"
 
 
 @pytest.fixture
@@ -50,9 +53,8 @@ def test_only_neutrals_of_a_datum_that_does_not_hold_are_cautioned(neutral, tmp_
 
 def test_a_clock_that_was_set_back_hides_no_drift_check(neutral, tmp_path):
     """A datum that is dated ahead of the drift check which tells that it is gone."""
-    ahead = "2099-01-01T00:00:00+00:00"
-    check_drift(tmp_path / "home", ahead, holds=False)
-    assert drift_cautions(tmp_path / "home", results((neutral("flap", ahead),))) != ()
+    check_drift(tmp_path / "home", AHEAD, holds=False)
+    assert drift_cautions(tmp_path / "home", results((neutral("flap", AHEAD),))) != ()
 
 
 def test_what_was_read_again_from_a_new_datum_is_good(neutral, tmp_path):
@@ -72,3 +74,24 @@ def test_a_damaged_drift_check_is_told_and_the_others_count(neutral, tmp_path):
     gone, unread = drift_cautions(home, results((neutral("flap", FIRST), neutral("elevator", SECOND))))
     assert gone.endswith("neutrals of flap are off by up to this")
     assert unread == (f"the drift check of {minute} can't be read: whether the datum held then is not known")
+
+
+@pytest.mark.parametrize(("dates", "is_told"), [((AHEAD, FIRST), True), ((AHEAD,), False), ((FIRST,), True)])
+def test_a_damaged_drift_check_of_before_every_datum_is_not_told(neutral, tmp_path, dates, is_told):
+    """It can't have been one of theirs."""
+    damaged = check_drift(tmp_path / "home", FIRST, holds=True)
+    damaged.path.write_bytes(damaged.path.read_bytes() + b"torn\n")
+    runs = tuple(neutral(f"flap {number}", date) for number, date in enumerate(dates))
+    assert bool(drift_cautions(tmp_path / "home", results(runs))) is is_told
+
+
+def test_what_the_index_knows_of_drift_checks_is_the_same(neutral, tmp_path):
+    """Runs of a minute ago, which the index keeps: those of another datum need not be read."""
+    home = tmp_path / "home"
+    for date, holds in ((FIRST, False), (SECOND, True)):
+        path = check_drift(home, date, holds).path
+        os.utime(path, (path.stat().st_atime - 60, path.stat().st_mtime - 60))
+    visit = results((neutral("flap", FIRST),))
+    first, second = drift_cautions(home, visit), drift_cautions(home, visit)
+    assert len(first) == 1
+    assert first == second

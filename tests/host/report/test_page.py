@@ -5,6 +5,7 @@ import re
 import subprocess
 import sys
 from collections import Counter
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -14,7 +15,7 @@ from tests.host.report.pages import Page
 from hingeline.report.course import courses
 from hingeline.report.page import NOT_A_CLEARANCE, report_page, signed, target, value
 from hingeline.report.plots import plots
-from hingeline.report.results import read_session
+from hingeline.report.results import Results, read_session
 from hingeline.storage.sessions import Session
 
 
@@ -199,3 +200,104 @@ def test_what_to_turn_stands_in_the_report_as_it_was_told_last(made):
     assert "flap, low rate set the low rate from 100 % to 80 %" in page.text
     assert "flap, left down (high) no setting does that alone" in page.text
     assert "left end point up" not in page.text
+
+
+@pytest.mark.parametrize(
+    ("number", "text"), [(1.234, "+1.23°"), (-1.238, "−1.24°"), (0.004, "0.00°"), (-0.004, "0.00°"), (10.0, "+10.00°")]
+)
+def test_a_number_has_a_sign_and_zero_has_none(number, text):
+    """SI Brochure (9th edition, 5.4.4 and 5.4.7): a space or none before the unit; minus is U+2212."""
+    assert signed(number, 2, "°") == text
+
+
+@pytest.mark.parametrize(
+    ("unit", "travel", "text"),
+    [("mm", True, "−8.70 ±0.30"), ("mm", False, "−10.00° ±0.10"), ("deg", True, "−10.00° ±0.10")],
+)
+def test_what_was_measured_stands_in_the_unit_of_its_verdict(made, unit, travel, text):
+    mm = {"mm": -8.7, "convention": "chord", "interval_95_mm": [-9.0, -8.4]}
+    reading = {"surface": "flap", "mode": "normal", "command": "down"}
+    visit = made(("throw", {**reading, "judgements": [judged(deg=-10.0, unit=unit, travel=mm if travel else None)]}))
+    assert value(visit.rows[0].as_found).replace("\N{NARROW NO-BREAK SPACE}", " ").replace(" mm", "") == text
+
+
+@pytest.mark.parametrize("is_close", [True, False])
+def test_a_close_call_says_so(made, is_close):
+    reading = {"surface": "flap", "mode": "normal", "command": "up", "judgements": [judged(close=is_close)]}
+    assert ("limit within ±" in Page(report_page(made(("throw", reading)))).text) is is_close
+
+
+def left_to_do(made, **judgements):
+    """The sides that stand first in the list of a throw, each outside, with its advice or none."""
+    names = {"left": "left", "right": "right", "apart": "left - right"}
+    readings = [
+        judged(names[side], deg=9.0, verdict="LESS", inside=False, advice=advice) for side, advice in judgements.items()
+    ]
+    throw = {"surface": "flap", "mode": "normal", "command": "up", "judgements": readings}
+    page = Page(report_page(made(("throw", throw))))
+    return re.findall(r"<b>flap, up · normal, ([^<]+)</b>", page.source)
+
+
+def test_left_against_right_is_to_do_only_where_no_advice_on_a_side_cures_it(made):
+    assert left_to_do(made, left="100 → 93 %", apart="") == ["left"]
+    assert left_to_do(made, left="", apart="") == ["left", "left\xa0−\xa0right"]
+    assert left_to_do(made, left="100 → 93 %", right="100 → 95 %") == ["left", "right"]
+
+
+def check(*inside):
+    results = [
+        {
+            "name": f"left, play {number}",
+            "value": 0.5,
+            "unit": "deg",
+            "standard_uncertainty": 0.1,
+            "interval_95": [0.3, 0.7],
+            "limit": 1.0 if is_inside else 0.2,
+            "inside": is_inside,
+        }
+        for number, is_inside in enumerate(inside)
+    ]
+    return "play", {"surface": "flap", "check": "play", "results": results}
+
+
+def test_the_head_counts_what_holds(made):
+    """Of two readings one, of three checks two; without a sheet it is said below that nobody knows what is missing."""
+    throw = {"surface": "flap", "mode": "normal", "command": "up"}
+    out = judged(deg=9.0, verdict="LESS", inside=False)
+    visit = made(("throw", {**throw, "judgements": [judged("right"), out]}), check(True, True, False))
+    page = Page(report_page(visit))
+    counts = "1 of 2 readings are within the tolerance you set; 2 of 3 further checks within their limit."
+    assert f'<p class="sum">{counts}</p>' in page.source
+    assert page.text.count("BEYOND") == 2, "with what is left to do, and beside its limit"
+    assert "BEYOND +0.50° flap, play, left, play 2" in page.text
+    direction = {"surface": "flap", "command": "up", "sides": {}}
+    assert '<p class="sum">Directions only.</p>' in report_page(made(("direction", direction))).decode()
+
+
+@pytest.mark.parametrize(
+    ("tilt_deg", "text"),
+    [
+        (None, "2026-05-17 08:00 UTC"),
+        (0.254, "2026-05-17 08:00 UTC; the flat was tilted 0.25°, which reversal took out"),
+    ],
+)
+def test_the_datum_is_told_with_what_a_reversal_took_out(made, tilt_deg, text):
+    datum = {"date": "2026-05-17T08:00:00+00:00", "table_tilt_deg": tilt_deg}
+    reading = {"surface": "flap", "mode": "normal", "command": "up", "judgements": [judged()]}
+    visit = made(("loaded", {"name": "datum", "key": "bench", "payload": datum}), ("throw", reading))
+    assert f"<dt>Datum</dt><dd>{text}</dd>" in report_page(visit).decode()
+
+
+@pytest.mark.parametrize("temperature_c", [None, 21.26])
+@pytest.mark.parametrize("poor", [(), ("noise", "table")])
+def test_a_calibration_is_told_with_its_temperature_and_what_is_poor_of_it(now, temperature_c, poor):
+    recorded = now.runs[0]
+    name, calibration = next(iter(recorded.calibrations.items()))
+    calibration = replace(calibration, temperature_c=temperature_c).marked_poor(poor)
+    runs = (replace(recorded, calibrations={name: calibration}, samples={}),)
+    text = Page(report_page(Results("x", runs))).text
+    assert ("calibrated 2026-05-17 at 21.3 °C from 12 poses" in text) is (temperature_c is not None)
+    assert ("calibrated 2026-05-17 from 12 poses" in text) is (temperature_c is None)
+    assert "in this session" not in text, "no sample told a temperature"
+    assert ("kept although it is poor: noise, table" in text) is bool(poor)
+    assert ("although" in text) is bool(poor)

@@ -76,3 +76,79 @@ def test_a_browser_is_sought_where_its_system_keeps_it(tmp_path, monkeypatch, sy
     (tmp_path / file).parent.mkdir(parents=True)
     (tmp_path / file).touch()
     assert find_renderer() == (Path(file).stem.lower(), str(tmp_path / file))
+
+
+PRINTS = """#!/bin/sh
+printf '%s\\n' "$@" > "$LOG"
+for word; do pdf=$word; case "$word" in --print-to-pdf=*) pdf=${word#*=}; break;; esac; done
+test -z "$PAGE" || for word; do case "$word" in *page.html) /bin/cp "${word#file://}" "$PAGE";; esac; done
+test -z "$CONTENT" || printf '%s' "$CONTENT" > "$pdf"
+printf 'a first line\\na last line\\n' >&2
+exit $STATUS
+"""
+
+
+@pytest.fixture
+def renderer(tmp_path, monkeypatch):
+    """Have a renderer that says what it is given, and does what it is told to."""
+
+    def make(name, content="%PDF-1.4 %%EOF", status=0):
+        program = tmp_path / name
+        program.write_text(PRINTS)
+        program.chmod(0o755)
+        monkeypatch.setattr(sys, "executable", str(tmp_path / "python"))
+        for variable, value in {
+            "PATH": tmp_path,
+            "LOG": tmp_path / "log",
+            "PAGE": tmp_path / "seen.html",
+            "CONTENT": content,
+            "STATUS": status,
+        }.items():
+            monkeypatch.setenv(variable, str(value))
+        return tmp_path / "log"
+
+    return make
+
+
+@pytest.mark.parametrize(("user", "first"), [(0, "--no-sandbox"), (1000, "--headless")])
+def test_a_browser_prints_the_page_on_a4_for_root_without_a_sandbox(renderer, tmp_path, monkeypatch, user, first):
+    """Chromium refuses to start for root otherwise (its own message: "Running as root without --no-sandbox")."""
+    log = renderer("chromium")
+    monkeypatch.setattr("os.geteuid", lambda: user, raising=False)
+    write_pdf(tmp_path / "page.pdf", b"<html><head></head><body>flap</body></html>")
+    options = log.read_text().split()
+    assert options[0] == first
+    assert {"--headless", "--no-pdf-header-footer"} < set(options)
+    assert "size: A4" in (tmp_path / "seen.html").read_text()
+    assert (tmp_path / "page.pdf").read_bytes() == b"%PDF-1.4 %%EOF"
+
+
+def test_another_renderer_is_given_page_and_pdf_alone(renderer, tmp_path, monkeypatch):
+    log = renderer("weasyprint")
+    monkeypatch.setattr("os.geteuid", lambda: 0, raising=False)
+    write_pdf(tmp_path / "page.pdf", b"<head></head>")
+    assert [Path(word).name for word in log.read_text().split()] == ["page.html", "page.pdf"]
+
+
+@pytest.mark.parametrize(
+    ("ends", "why"),
+    [
+        (("", 1), "made no PDF: a last line"),
+        (("", 0), "made no PDF of the page"),
+        (("%PDF", 2), "made no PDF: a last line"),
+    ],
+)
+def test_what_a_renderer_said_last_is_why_there_is_no_pdf(renderer, tmp_path, capfd, ends, why):
+    renderer("chromium", *ends)
+    with pytest.raises(UsageProblem, match=f"^chromium {why}\\.? ?"):
+        write_pdf(tmp_path / "page.pdf", b"<head></head>")
+    assert not (tmp_path / "page.pdf").exists()
+    assert capfd.readouterr() == ("", ""), "its talk is not the user's"
+
+
+def test_a_renderer_that_hangs_is_told_as_such(renderer, tmp_path, monkeypatch):
+    renderer("chromium")
+    (tmp_path / "chromium").write_text("#!/bin/sh\nexec /bin/sleep 60\n")
+    monkeypatch.setattr("hingeline.report.paper.PATIENCE_S", 0.2)
+    with pytest.raises(UsageProblem, match="timed out after"):
+        write_pdf(tmp_path / "page.pdf", b"<head></head>")

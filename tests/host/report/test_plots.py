@@ -1,9 +1,12 @@
 """Labels of the plots, their height, and the order of what they draw."""
 
 import re
+from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 import pytest
+from tests.host.report.ruler import Drawing
 
 from hingeline.checks.results import CheckResult, Step
 from hingeline.report import plots as module
@@ -11,6 +14,7 @@ from hingeline.report.course import Course, Plateau
 from hingeline.report.drawing import steps_of
 from hingeline.report.plots import label_lines
 from hingeline.report.results import Recorded, Results
+from hingeline.units import BLUE, ORANGE
 
 
 def course(*plateaus: Plateau) -> Course:
@@ -18,10 +22,12 @@ def course(*plateaus: Plateau) -> Course:
     return Course("flap", "throws", "left", "s-104", time_s, 0 * time_s, time_s >= 0, plateaus, length_mg=np.zeros(1))
 
 
-@pytest.mark.parametrize(("every_s", "lines"), [(5.0, [0, 0, 0, 0]), (4.0, [0, 1, 0, 1]), (2.0, [0, 1, 2, 0])])
+@pytest.mark.parametrize(
+    ("every_s", "lines"), [(5.0, 6 * [0]), (4.5, 6 * [0]), (4.0, [0, 1] * 3), (2.0, [0, 1, 2] * 2)]
+)
 def test_a_label_lies_over_no_other(every_s, lines):
     """16 letters of 5.2 points on 400 points of 20 s are 4.2 s long."""
-    rests = [Plateau(every_s * (1 + i) - 0.7, every_s * (1 + i), 0.0, "neutral · normal") for i in range(4)]
+    rests = [Plateau(every_s * (1 + i) - 0.7, every_s * (1 + i), 0.0, "neutral · normal") for i in range(6)]
     assert label_lines(course(*rests)) == lines
 
 
@@ -33,6 +39,23 @@ def test_a_plot_is_as_high_as_the_lines_of_its_labels_need(every_s, lines, monke
     (drawn, *_) = module.plots(Results("x", (Recorded(run=None),)))
     _, _, _, height_pt = map(float, re.search(r'viewBox="([^"]*)"', drawn.svg)[1].split())
     assert height_pt == pytest.approx(2.2 * 72 + 11 * (lines - 1))
+    places_pt = sorted({y_pt for _, (_, y_pt) in Drawing(drawn).labels})
+    assert len(places_pt) == lines
+    assert all(b - a > 1.2 * 8.5 for a, b in pairwise(places_pt)), "letters of 8.5 points, lines 120 % apart"
+
+
+def test_neighbouring_sensors_differ_in_the_plot_of_residuals(monkeypatch):
+    """However many there are; marks that are drawn in two ways, in turns."""
+    several = [replace(course(Plateau(1, 2, 0.0, "up")), sensor_id=f"s-{number}") for number in range(4)]
+    monkeypatch.setattr(module, "courses", lambda _: several)
+    *_, drawn = module.plots(Results("x", (Recorded(run=None),)))
+    _, *rows = Drawing(drawn).strokes
+    assert [(stroke.colour, round(stroke.marks[0][1])) for stroke in rows] == [
+        (BLUE.lower(), 0),
+        (ORANGE.lower(), -1),
+        (BLUE.lower(), -2),
+        (ORANGE.lower(), -3),
+    ]
 
 
 def test_sweeps_are_drawn_in_the_order_of_their_positions_with_95_percent():

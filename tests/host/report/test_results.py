@@ -6,9 +6,12 @@ from dataclasses import replace
 import pytest
 from tests.host.report.conftest import judged
 
+from hingeline.device.link.decoder import Line
 from hingeline.device.samples import Sample
 from hingeline.report.results import Recorded, Results, read_session, to_minute
-from hingeline.storage.sessions import Session
+from hingeline.storage.runs import read_run
+from hingeline.storage.sessions import Session, begin_run
+from hingeline_protocol import messages
 
 UP = {"surface": "flap", "mode": "normal", "command": "up"}
 
@@ -97,3 +100,56 @@ def test_a_date_to_the_minute_day_and_aircraft(made):
     results = made(throw(5.0))
     started = results.runs[0].run.started
     assert (results.day, results.minute, results.aircraft) == (started[:10], to_minute(started), "Moss Lantern")
+
+
+def test_a_clean_session_has_nothing_to_be_cautious_about(made):
+    seats = ("sides", {"surface": "flap", "sides": {"left": {"sensor": "s", "hinge": [1, 0, 0]}}})
+    assert made(seats, throw(5.0)).cautions == ()
+
+
+def test_a_chip_that_was_lost_twice_and_came_back_is_counted_from_its_lines(tmp_path):
+    introduction = (
+        messages.Board(1, 1, "0.1.0", "pico", "e6614103e7", 1),
+        messages.Sensor(1, 0, "mpu6050", 0, 0x68, 16384, 1000, 44, "absolute", "ok"),
+        messages.Ok(1),
+    )
+    faults = [(0, "lost"), (1, "back"), (2, "lost"), (3, "back")]
+    lines = [*introduction, *(messages.Fault(0, n, 20_000 * n, code, 5) for n, code in faults)]
+    with begin_run(tmp_path, "Moss Lantern", "throws", choices={}) as recorder:
+        recorder.lines(Line("COM3", 10_000_000 * n, messages.pack(line)) for n, line in enumerate(lines))
+        kind, fields = throw(5.0)
+        recorder.event(kind, **fields)
+    cautions = read_session(Session((read_run(recorder.path),))).cautions
+    assert "sensor e6614103e7-0 stopped answering 2 times during throws" in cautions
+
+
+def test_a_throw_that_was_set_within_one_run_keeps_how_it_was_found(made):
+    (row,) = made(throw(7.0), throw(5.0)).rows
+    assert [judgement.measured.deg for judgement in row.readings] == [7.0, 5.0]
+
+
+def test_the_last_neutral_before_the_hinge_was_found_is_no_verdict(made):
+    """The hinge of the flap was found after its neutral was read twice: throws and other surfaces stay as they are."""
+
+    def neutral(surface, deg):
+        return "neutral", {"surface": surface, "judgements": [judged(deg=deg)]}
+
+    axis = {"direction": [1, 0, 0], "yaw_sd_deg": 0.1, "elevation_sd_deg": 0.1}
+    hinge = {"surface": "flap", "side": "left", "sensor_id": "s", "yaw_deg": 9.0, "beyond": True, "axis": axis}
+    session = made(neutral("flap", 1.0), neutral("tab", 2.0), neutral("flap", 3.0), throw(5.0), ("hinge", hinge))
+    rows = {(row.surface, row.position.split(" ")[0]): row for row in session.rows}
+    first, last = rows["flap", "neutral"].readings
+    assert (first.verdict, first.measured.deg, first.inside) == ("WITHIN", 1.0, True)
+    assert (last.verdict, last.measured.deg, last.inside) == ("NO VERDICT", 3.0, False)
+    assert "hingeline neutral" in last.to_do
+    assert rows["flap", "up"].as_left.verdict == rows["tab", "neutral"].as_left.verdict == "WITHIN"
+
+
+def test_setting_sheets_are_kept_where_there_is_something_to_turn_or_to_measure_again(made):
+    change = {"name": "low rate", "text": "to 80 %"}
+    sheets = [
+        ("settings", {"surface": "flap", "changes": [change]}),
+        ("settings", {"surface": "tab", "remaining": ["left down"]}),
+        ("settings", {"surface": "rudder"}),
+    ]
+    assert [sheet.surface for sheet in made(throw(5.0), *sheets).settings] == ["flap", "tab"]
