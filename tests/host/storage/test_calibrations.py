@@ -7,8 +7,16 @@ import numpy as np
 import pytest
 from tests.calibration import simulate as sim
 
-from hingeline.errors import BoardRefused, CopiesDiffer, NotStored, StoreError
-from hingeline.storage.calibrations import KIND, check_copies, choose_copy, keep_calibration
+from hingeline.device.samples import SensorInfo
+from hingeline.errors import BoardRefused, CopiesDiffer, NotMeasurable, NotStored, StoreError
+from hingeline.storage.calibrations import (
+    KIND,
+    check_copies,
+    choose_copy,
+    keep_calibration,
+    load_calibration,
+    load_instruments,
+)
 from hingeline.storage.sealed import seal
 from hingeline.storage.store import Store
 from hingeline_calibration.errors import NewerRecord
@@ -171,3 +179,19 @@ def test_a_board_that_a_later_version_calibrated_is_refused(store, notices):
     board.kept = seal(KIND, ID, {**OLD.to_dict(), "format": 99})
     with pytest.raises(NewerRecord):
         check_copies(store, board, notices.append)
+
+
+@pytest.mark.parametrize(
+    ("changes", "is_refused"), [({}, False), ({"chip": "lis3dh"}, True), ({"counts_per_g": 8192.0}, True)]
+)
+def test_a_calibration_is_of_the_chip_that_answers(store, changes, is_refused):
+    """A module that was replaced by another one, under the same id."""
+    store.save(KIND, ID, OLD.to_dict())
+    chip, counts_per_g = (changes.get(name, getattr(OLD, name)) for name in ("chip", "counts_per_g"))
+    sensor = SensorInfo(ID, "pico", "port", chip, 0, 104, counts_per_g, 200, 44, "absolute", "ok")
+    if is_refused:
+        with pytest.raises(NotMeasurable, match=f"it was calibrated as a {OLD.chip} of {OLD.counts_per_g:g}"):
+            load_calibration(store, sensor)
+        return
+    (instrument,) = load_instruments(store, {"left": ID}, {ID: sensor})
+    assert (instrument.side, instrument.sensor_id, instrument.calibration.date) == ("left", ID, OLD.date)

@@ -57,6 +57,13 @@ def test_the_second_time_no_run_is_read(home, no_reading):
     assert read(home) == first
 
 
+def test_a_list_of_what_is_known_writes_nothing(home):
+    read(home)
+    (home / NAME).write_bytes(b" " + (home / NAME).read_bytes())
+    read(home)
+    assert (home / NAME).read_bytes().startswith(b" ")
+
+
 def test_what_changed_is_read_again(home):
     read(home)
     path = min(home.rglob("*.log"))
@@ -99,7 +106,7 @@ DAMAGES = [
 ]
 
 
-@pytest.mark.parametrize("damage", [*DAMAGES, *["removed", "entries", "states", "forms", "folder"]])
+@pytest.mark.parametrize("damage", [*DAMAGES, *["removed", "entries", "states", "forms", "a form", "short", "folder"]])
 def test_an_index_that_does_not_fit_is_made_anew(home, damage):
     first = read(home)
     path = home / NAME
@@ -114,6 +121,12 @@ def test_an_index_that_does_not_fit_is_made_anew(home, damage):
         )
     elif damage == "forms":
         forged = {name: [state, [None] * len(facts)] for name, (state, facts) in content["runs"].items()}
+        path.write_text(json.dumps({**content, "runs": forged}))
+    elif damage in ("a form", "short"):
+        forged = {
+            name: [state, facts[:-1] if damage == "short" else [*facts[:-1], 7]]
+            for name, (state, facts) in content["runs"].items()
+        }
         path.write_text(json.dumps({**content, "runs": forged}))
     else:
         path.unlink()
@@ -144,8 +157,10 @@ def test_of_a_long_run_the_events_are_found_wherever_they_stand(home, monkeypatc
         monkeypatch.setattr(records, "_BLOCK_BYTES", size)
         assert list(records.happenings(path)) == events
     path.write_bytes(content + b'{"kind"}\n')
-    with pytest.raises(DamagedFile, match=f"line {content.count(bytes([10])) + 1} is no record"):
-        list(records.happenings(path))
+    for size in (1, 7, 64, 1 << 20):
+        monkeypatch.setattr(records, "_BLOCK_BYTES", size)
+        with pytest.raises(DamagedFile, match=f"line {content.count(bytes([10])) + 1} is no record"):
+            list(records.happenings(path))
 
 
 def test_a_new_run_counts_on(home):

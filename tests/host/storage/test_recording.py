@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from tests.posix import resource
+from tests.posix import needs_posix, resource
 
 from hingeline.device.link.decoder import Line
 from hingeline.device.link.replay import Replay
@@ -199,6 +199,41 @@ def test_a_disk_without_room_for_a_minute_is_told_before_anything_is_measured(pa
     with pytest.raises(StoreError, match=r"is nearly full, 0.4 MB are free: .*\. Make room on it"):
         Recorder(path)
     assert list(path.parent.iterdir()) == []
+
+
+def test_what_json_has_not_is_not_recorded(path):
+    """RFC 8259, 6: no Infinity, no NaN: a reader of another language would refuse the whole file."""
+    with Recorder(path) as recorder, pytest.raises(ValueError, match="JSON"):
+        recorder.event("throw", deg=float("inf"))
+    assert [record.kind for record in read(path)] == ["run"]
+
+
+def test_an_event_is_on_the_disk_before_anything_goes_on(path, monkeypatch):
+    """Received lines follow by and by: to wait for the disk at each of them would lose others."""
+    synced = []
+    with Recorder(path) as recorder:
+        monkeypatch.setattr(os, "fsync", lambda descriptor: synced.append(path.read_bytes()))
+        recorder.lines([line(INTRODUCTION[0])])
+        assert synced == []
+        recorder.event("throw")
+        (content,) = synced
+        assert content.endswith(b'{"kind": "throw"}\n')
+
+
+@needs_posix("rights of files")
+def test_a_run_may_be_read_by_others_and_written_by_its_owner(tmp_path):
+    umask = os.umask(0o022)
+    folder = tmp_path / "Heron"
+    folder.mkdir()
+    try:
+        with Recorder(folder / "1-throws.log") as recorder:
+            modes = [recorder.path.stat().st_mode & 0o7777]
+            shutil.rmtree(folder)
+            recorder.event("key", key="take")
+            modes.append(recorder.path.stat().st_mode & 0o7777)
+    finally:
+        os.umask(umask)
+    assert modes == [0o644, 0o644]
 
 
 def test_a_damaged_record_is_named(path):

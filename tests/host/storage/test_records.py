@@ -4,8 +4,8 @@ import json
 
 import pytest
 
-from hingeline.errors import DamagedFile, NewerFile
-from hingeline.storage.records import Happening, happenings, length_s, lines, read
+from hingeline.errors import DamagedFile, NewerFile, NotStored
+from hingeline.storage.records import MOST_BYTES, Happening, happenings, length_s, lines, read
 
 BEGINS = {"kind": "run", "format": 2}
 
@@ -100,3 +100,13 @@ def test_events_and_lines_are_read_apart(file):
 def test_anything_else_is_damaged(file, bad):
     with pytest.raises(DamagedFile, match="line 2"):
         list(read(file(record(0, BEGINS), bad)))
+
+
+def test_there_is_no_run_where_there_is_no_file(tmp_path):
+    with pytest.raises(NotStored, match="There is no run at"):
+        list(happenings(tmp_path / "1-throws.log"))
+
+
+def test_a_run_is_kept_on_any_disk():
+    """FAT32 keeps no file of 2³² bytes (Microsoft's FAT specification: its size has 32 bits)."""
+    assert MOST_BYTES < 1 << 32

@@ -77,3 +77,46 @@ def test_of_what_was_loaded_only_the_sheet_is_one(tmp_path):
         recorder.event("loaded", name=SHEET, key="Even", payload={"text": "the sheet"})
         recorder.event("loaded", name=SHEET, key="Even", payload=None)
     assert read_results(tmp_path / "1-throws.log").sheet == "the sheet"
+
+
+def test_how_a_reading_was_held_and_whether_the_model_was_watched(tmp_path):
+    for number, (choices, expected) in enumerate(
+        [
+            ({"hold_s": 1.5, "fixed": "a"}, (1.5, True)),
+            ({"hold_s": 0.5, "fixed": ""}, (0.5, False)),
+            ({"hold_s": None}, (0.7, False)),  # the usual time, docs/reference.md
+            ({"hold_s": 0}, (0.7, False)),
+            ({"hold_s": -1.0}, (0.7, False)),
+            ({"hold_s": "long"}, (0.7, False)),
+            (5, (0.7, False)),
+        ]
+    ):
+        with Recorder(tmp_path / f"{number}-throws.log", choices=choices) as recorder:
+            pass
+        results = read_results(recorder.path)
+        assert (results.hold_s, results.fixed) == expected
+
+
+def test_what_is_not_known_is_counted_and_what_is_no_result_is_not(tmp_path):
+    with Recorder(tmp_path / "1-throws.log") as recorder:
+        for kind in ("of next year", "of next year", "noise", "key"):
+            recorder.event(kind)
+        recorder.event("throw", surface=5)
+        recorder.event("loaded", name="datum", key="bench", payload={})
+    results = read_results(tmp_path / "1-throws.log")
+    assert dict(results.skipped) == {
+        "of a kind that this hingeline does not know, 'of next year'": 2,
+        "'throw' with parts missing or not as expected": 1,
+        "'loaded' with parts missing or not as expected": 1,
+    }
+    assert not results.measured
+
+
+def test_the_datum_in_use_is_the_one_that_was_loaded_last(tmp_path):
+    with Recorder(tmp_path / "1-throws.log") as recorder:
+        assert read_results(recorder.path).datum is None
+        recorder.event("loaded", name="settings", key="x", payload={"date": "2026-01-01"})
+        recorder.event("loaded", name="datum", key="bench", payload={"date": "2026-05-17", "table_tilt_deg": 0.2})
+        recorder.event("loaded", name="datum", key="bench", payload=None)
+    datum = read_results(tmp_path / "1-throws.log").datum
+    assert (datum.date, datum.table_tilt_deg) == ("2026-05-17", 0.2)

@@ -2,7 +2,7 @@
 
 import pytest
 
-from hingeline.errors import NotStored
+from hingeline.errors import DamagedFile, NotStored
 from hingeline.storage.recorder import Recorder
 from hingeline.storage.records import read
 from hingeline.storage.session_store import RecordedStore, WitnessedStore
@@ -35,3 +35,14 @@ def test_a_replay_saves_nothing(tmp_path, path):
     RecordedStore(path, []).save("settings", "sides", {"left": 1})
     assert Store(tmp_path).history("settings", "sides") == ()
     assert list(tmp_path.iterdir()) == []
+
+
+def test_an_event_of_a_load_that_is_none_is_refused(tmp_path):
+    path = tmp_path / "1-throws.log"
+    with Recorder(path) as recorder:
+        recorder.event("noise", key=5)
+    RecordedStore(path, read(path))
+    with Recorder(path) as recorder:
+        recorder.event("loaded", name="settings", key=5, payload={})
+    with pytest.raises(DamagedFile, match="in another form"):
+        RecordedStore(path, read(path))

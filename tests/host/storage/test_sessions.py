@@ -1,11 +1,14 @@
 """Where a new run goes: into the aircraft's last session, unless that is over."""
 
+from dataclasses import replace
 from datetime import datetime, timedelta, timezone
 from time import perf_counter_ns
 
 import pytest
 
 from hingeline.errors import NotStored
+from hingeline.storage.recorder import Recorder
+from hingeline.storage.runs import read_facts, read_run
 from hingeline.storage.sessions import all_runs, begin_run, find, gather, run_of
 
 MIDNIGHT = datetime(2026, 5, 18, 0, 0, tzinfo=timezone.utc)
@@ -119,3 +122,48 @@ def test_a_run_that_holds_nothing_or_is_damaged_hides_no_other_of_its_folder(beg
     assert [run.path for run in session.runs] == [whole]
     assert len(left_out) == 1
     assert "3-throws.log, line 1 is no record" in left_out[0]
+
+
+def test_runs_of_an_aircraft_are_counted_from_1(begin, tmp_path):
+    begin(MIDNIGHT, "neutral")
+    begin(MIDNIGHT + timedelta(days=2), "throws")
+    begin(MIDNIGHT, "neutral", "Fern Kestrel")
+    runs = {aircraft: find(tmp_path, aircraft) for aircraft in ("Moss Lantern", "Fern Kestrel")}
+    assert [session.runs[-1].number for session in runs.values()] == [2, 1]
+
+
+def test_a_session_is_measured_if_one_of_its_runs_is(begin, tmp_path):
+    begin(MIDNIGHT, "hinge")
+    assert not find(tmp_path, "Moss Lantern").measured
+    path = begin(MIDNIGHT, "direction")
+    with Recorder(path) as recorder:
+        recorder.event("direction", surface="flap", command="up", sides={})
+    session = find(tmp_path, "Moss Lantern")
+    assert [run.measured for run in session.runs] == [False, True]
+    assert session.measured
+
+
+def test_a_run_tells_the_datum_that_it_checked_last(begin):
+    path = begin(MIDNIGHT, "drift-check", "table")
+    assert read_facts(path) == (False, "")
+    with Recorder(path) as recorder:
+        recorder.event("drift check", date="2026-05-17", drift_deg={"a": 0.0}, holds=True)
+        assert read_facts(path) == (False, "2026-05-17")
+        recorder.event("drift check", date="2026-05-18", drift_deg={"a": 0.0}, holds=True)
+    assert read_facts(path) == (False, "2026-05-18")
+
+
+def test_a_run_that_can_t_be_read_counts_as_measured(begin, tmp_path):
+    """So a report names it."""
+    path = begin(MIDNIGHT)
+    (run,) = all_runs(tmp_path)
+    path.write_bytes(path.read_bytes() + b"no record\n")
+    assert replace(run, facts=None).measured
+
+
+def test_an_old_run_without_a_number_comes_first(begin):
+    path = begin(MIDNIGHT)
+    for number, expected in ((b'"7"', 0), (b"7", 7)):
+        first = path.read_bytes().replace(b'"number": 1', b'"number": ' + number)
+        path.with_name("2-throws.log").write_bytes(first)
+        assert read_run(path.with_name("2-throws.log")).number == expected

@@ -6,6 +6,7 @@ import signal
 import subprocess
 import sys
 import tempfile
+from datetime import datetime, time, timezone
 from pathlib import Path
 
 import pytest
@@ -15,7 +16,7 @@ from tests.posix import resource
 
 from hingeline.errors import DamagedFile, NewerFile, NotStored, StoreError, StoreLocked
 from hingeline.files.whole import safe_name, write_whole
-from hingeline.storage.store import Store, default_root
+from hingeline.storage.store import Store, default_root, same_session
 
 SENSOR = "e6614103e7-0"
 
@@ -52,6 +53,8 @@ def test_the_number_orders_not_the_date(store):
 def test_nothing_stored_says_how_to_get_it(store):
     with pytest.raises(NotStored, match=r"no calibration of e6614103e7-0.*hingeline calibrate"):
         store.load("calibration", SENSOR)
+    with pytest.raises(NotStored, match=r"no calibration number 7 of e6614103e7-0"):
+        store.load("calibration", SENSOR, 7)
 
 
 @pytest.mark.parametrize(
@@ -133,6 +136,41 @@ def test_the_folder_can_be_named(monkeypatch, tmp_path):
     assert default_root() == tmp_path
     monkeypatch.delenv("HINGELINE_HOME")
     assert default_root().name == "hingeline"
+
+
+def test_on_windows_the_folder_is_named_by_its_true_path(monkeypatch, tmp_path):
+    """The Python of Microsoft's Store is shown another folder than there is; elsewhere a link stays what was chosen."""
+    (tmp_path / "disk").mkdir()
+    (tmp_path / "link").symlink_to(tmp_path / "disk")
+    monkeypatch.delenv("HINGELINE_HOME", raising=False)
+    monkeypatch.setattr("platformdirs.user_data_path", lambda *_, **__: tmp_path / "link")
+    for system, folder in (("linux", "link"), ("win32", "disk")):
+        monkeypatch.setattr("sys.platform", system)
+        assert default_root() == tmp_path / folder
+
+
+@pytest.mark.parametrize(
+    ("then", "now", "is_one"),
+    [
+        ("2026-05-17T08:00:00+00:00", "2026-05-17T19:59:59+00:00", True),
+        ("2026-05-17T08:00:00+00:00", "2026-05-17T20:00:00+00:00", False),
+        ("2026-05-17T08:00:00+00:00", "2026-05-17T06:00:00+00:00", True),  # a clock set back
+        ("2026-05-17T08:00:00+00:00", "2026-05-16T06:00:00+00:00", False),
+        ("2026-05-17T08:00:00+00:00", "2026-05-17T11:00:00", False),  # of no zone
+        ("yesterday", "2026-05-17T11:00:00+00:00", False),
+        (None, "2026-05-17T11:00:00+00:00", False),
+    ],
+)
+def test_a_session_is_less_than_twelve_hours(then, now, is_one):
+    assert same_session(then, now) is is_one
+
+
+def test_a_save_tells_its_number_its_day_and_its_file(store):
+    entry = store.save("datum", "bench", {})
+    assert (entry.number, entry.path.parent) == (1, store.root / "datum" / "bench")
+    assert datetime.fromisoformat(entry.day) == datetime.combine(datetime.now(timezone.utc).date(), time())
+    assert store.history("datum", "bench") == (entry,)
+    assert (store.last_day("datum", "bench"), store.last_day("datum", "attic")) == (entry.day, None)
 
 
 def test_a_full_disk_leaves_what_was(store):
