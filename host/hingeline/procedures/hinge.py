@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from functools import partial
 
-from hingeline.checks.direction import commands
+from hingeline.checks.direction import Command, commands
 from hingeline.checks.hinge import Swept, enough_yaw_deg, find_hinges
 from hingeline.checks.results import HingeResult
 from hingeline.measure.neutral import NeutralReading
@@ -62,31 +61,34 @@ class FindHinge(SurfaceProcedure):
         return enough_yaw_deg(self.sheet.surface(self.surface).dihedral_deg, min(tolerances, default=1.0))
 
     def _explain(self, swept: tuple[Swept, ...]) -> tuple[bool, str]:
-        """Whether a carrier surely sits the wrong way round, and what is to be said of the first movement."""
+        """Whether the sensors surely sit otherwise than was taken, and what is to be said of the first movement."""
         surface = self.sheet.surface(self.surface)
         first = commands(surface)[0]
+        sides = {each.hinge.sensor_id: str(each.hinge.side) for each in swept}
         best = explain(
             {each.hinge.sensor_id: each.stroke for each in swept},
-            {each.hinge.sensor_id: each.hinge.side for each in swept},
+            sides,
             {str(side): sign for side, sign in first.signs.items()},
             dihedral_deg=surface.dihedral_deg,
-            sides_known=True,
         )[0]
-        if not (best.arrow_forward or best.reversed_servos or best.stick_reversed):
-            return False, ""
-        if best.arrow_forward and best.probability >= SURE:
-            sides = " and ".join(sorted(best.arrow_forward))
-            return True, f"The arrow of the {sides} sensor points forward: turn it round, arrow to the trailing edge."
-        return False, _doubt_text(first.stick, swept, first.signs)
+        is_sure = best.probability >= SURE
+        if is_sure and best.sides != sides:
+            return True, "The left sensor sits on the right, the right one on the left: let them change places."
+        if is_sure and best.arrow_forward:
+            forward = " and ".join(sorted(best.arrow_forward))
+            return True, f"The arrow of the {forward} sensor points forward: turn it round, arrow to the trailing edge."
+        wrong = tuple(each.hinge.side for each in swept if each.stroke.first_deg * first.signs[each.hinge.side] < 0)
+        return False, _doubt_text(first, wrong) if wrong else ""
 
 
-def _doubt_text(stick: str, swept: tuple[Swept, ...], signs: Mapping[Side, int]) -> str:
-    words = {1: "up", -1: "down"}
-    wrong = [each.hinge.side for each in swept if each.stroke.first_deg * signs[each.hinge.side] < 0]
-    expected = ", ".join(f"{side} {words[signs[side]]}" for side in wrong)
+def _doubt_text(first: Command, wrong: tuple[Side, ...]) -> str:
+    expected = ", ".join(f"{side} {'up' if first.signs[side] > 0 else 'down'}" for side in wrong)
     causes = "the stick went the other way first, a servo runs in reverse, or an arrow points forward"
+    if len({first.signs[side] for side in wrong}) == 2:
+        causes = f"left and right sensor are swapped, {causes}"
     return (
-        f"It went the other way first than with {stick} (expected {expected}): {causes}. `hingeline direction` tells."
+        f"It went the other way first than with {first.stick} (expected {expected}): {causes}. "
+        "`hingeline direction` tells."
     )
 
 
@@ -96,7 +98,7 @@ def find_hinge(
     """Find the hinge of each side and keep it for this session; also whether it was kept. Raises as `Runner.run`."""
     hinges = runner.run(FindHinge(sheet, surface, instruments)).hinges or ()
     if any(hinge.is_news for hinge in hinges):
-        runner.say(f"A neutral of the {surface} that was measured before is void: measure it again.")
+        runner.say(f"A neutral of the {surface} from before this stroke is void: if there is one, measure it again.")
     return hinges, keep_hinges(runner, sheet, hinges)
 
 

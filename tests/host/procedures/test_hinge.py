@@ -100,6 +100,41 @@ def test_a_carrier_the_wrong_way_round_is_told_and_asked_for_again(sheet_of):
     assert procedure.hinges[1].axis.yaw_deg == pytest.approx(-5, abs=0.5)
 
 
+def test_sensors_on_each_others_fins_are_told_and_asked_for_again(sheet_of):
+    scene = VTail(35.0, {"left": 0.0, "right": 0.0})
+    scene.is_swapped = True
+    begun = FindHinge(sheet_of(SHEET), "tail", scene.instruments)
+    procedure = after(begun, scene.still(left=0.0, right=0.0))
+    following = procedure.after(scene.goes(left=-SWEEP, right=-SWEEP))
+    assert [message.text for message in following.messages] == [
+        "The left sensor sits on the right, the right one on the left: let them change places."
+    ]
+    assert following.procedure.step.ask == "tail: sticks centred, hands off."
+    scene.is_swapped = False
+    procedure = after(following.procedure, scene.still(left=0.0, right=0.0), scene.goes(left=-SWEEP, right=-SWEEP))
+    assert procedure.hinges is not None
+
+
+def test_a_movement_as_expected_says_nothing_even_where_the_hinge_leans_oddly(sheet_of):
+    """Each fin is built 20° flatter than its sheet says: nothing has gone the other way."""
+    scene = VTail(15.0, {"left": 0.0, "right": 0.0})
+    begun = FindHinge(sheet_of(SHEET), "tail", scene.instruments)
+    procedure = after(begun, scene.still(left=0.0, right=0.0))
+    following = procedure.after(scene.goes(left=-SWEEP, right=-SWEEP))
+    assert (following.messages, following.procedure.step) == ((), None)
+
+
+def test_both_ailerons_the_other_way_first_may_be_swapped_sensors(sheet_of):
+    scene = Scene("left", "right")
+    sheet = sheet_of('[surface.aileron]\nthrows.normal = { up = "20 deg", down = "20 deg" }\n')
+    procedure = after(FindHinge(sheet, "aileron", scene.instruments), scene.still(left=0.0, right=0.0))
+    following = procedure.after(scene.goes(left=-SWEEP, right=SWEEP))
+    assert following.messages[0].text.startswith(
+        "It went the other way first than with Stick right (expected left down, right up): left and right sensor are "
+        "swapped, the stick went the other way first,"
+    )
+
+
 def test_a_first_movement_the_other_way_is_told(begun, scene):
     """Without dihedral nothing tells a reversed servo from an arrow that points forward, or from the stick."""
     procedure = begun.after(scene.still(left=0.0, right=0.0)).procedure

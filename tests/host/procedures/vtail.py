@@ -28,6 +28,7 @@ class VTail(Scene):
 
     A carrier's +x points left along the hinge, its +y, the arrow, aft. The scene's angles are trailing edge up, from
     the plane of the fin. Calibrations are off by a share of 1 g in each of their twelve parameters, as they state.
+    `is_swapped`: each sensor sits on the other fin.
     """
 
     def __init__(self, dihedral_deg, askew_deg, roll_deg=0.0, *, seed=13, calibration_sd=0.0, sweep_deg=0.0):
@@ -39,7 +40,7 @@ class VTail(Scene):
         self.instruments = tuple(
             replace(each, calibration=replace(each.calibration, covariance_parts=stated)) for each in self.instruments
         )
-        self.on_flat, self.sweep_deg = False, sweep_deg
+        self.on_flat, self.sweep_deg, self.is_swapped = False, sweep_deg, False
 
     def datum(self):
         """Both carriers on one flat."""
@@ -54,7 +55,7 @@ class VTail(Scene):
         edges = edges @ np.array([[0.0, 1.0, 0.0], [-1.0, 0.0, 0.0], [0.0, 0.0, 1.0]])
         heights = np.repeat(edges[None, :, 2], deflection_deg.size, axis=0)
         if not self.on_flat:
-            lean = self.dihedral_deg * (1 if side == "left" else -1)
+            lean = self.dihedral_deg * (1 if (side == "left") != self.is_swapped else -1)
             hinge = np.array([0.0, 1.0, 0.0])
             taped = turned(edges, [0.0, 0.0, 1.0], self.askew_deg[side])
             moved = turned(taped, hinge, deflection_deg[:, None, None])  # about +y: what is aft goes up
