@@ -15,7 +15,7 @@ from hingeline_protocol.line import LINE_LIMIT, LineError, unseal
 NOTICES = 16
 REPEAT_LINES = 64
 """A sequence number that steps back by up to this is a repeated line; by more, a new count."""
-_BODY_LIMIT = LINE_LIMIT - len(b"*00000000\n")
+_BODY, _SEQUENCE_PERIOD, _TICKS_PERIOD_US = messages.SAMPLE_FORMAT, messages.SEQUENCE_PERIOD, messages.TICKS_PERIOD_US
 _SENSORS = {b"%d" % number: number for number in range(256)}
 _READINGS = {b"%d" % number: number for number in range(1, READINGS + 1)}
 """Looked up in half the time that `int` takes; the others that are allowed are left to `parse`."""
@@ -62,20 +62,19 @@ def sample_fields(raw: bytes) -> tuple[int, ...] | None:
     """
     body, _, mark = raw.rpartition(b"*")
     expected = b"%08X" % crc32(body)
-    if (mark != expected and mark.rstrip(b"\r\n") != expected) or len(body) > _BODY_LIMIT:
+    if mark != expected and mark.rstrip(b"\r\n") != expected:
         return None
     try:
-        verb, sensor, sequence, ticks_us, readings, x, y, z, temperature_cc = body.split(b" ")
-        if verb != b"s":
-            return None
+        _, sensor, sequence, ticks_us, readings, x, y, z, temperature_cc = body.split(b" ")
         cc = _USUAL_CC[temperature_cc] if temperature_cc in _USUAL_CC else int(temperature_cc)
         fields = (_SENSORS[sensor], int(sequence), int(ticks_us), _READINGS[readings], int(x), int(y), int(z), cc)
     except (ValueError, KeyError):
         return None
     _, line_number, ticks, _, x_sum, y_sum, z_sum, _ = fields
     allowed = (
-        0 <= line_number < messages.SEQUENCE_PERIOD
-        and 0 <= ticks < messages.TICKS_PERIOD_US
+        _BODY % fields == body  # a number has one spelling
+        and 0 <= line_number < _SEQUENCE_PERIOD
+        and 0 <= ticks < _TICKS_PERIOD_US
         and -32768 <= cc <= 32767
         and -0x80000000 <= x_sum <= 0x7FFFFFFF
         and -0x80000000 <= y_sum <= 0x7FFFFFFF

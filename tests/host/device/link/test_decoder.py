@@ -147,6 +147,17 @@ def test_the_direct_way_reads_what_the_protocol_reads(fields):
     assert sample_fields(raw) == messages.parse(unseal(raw)) == fields
 
 
+@pytest.mark.parametrize("field", range(8))
+@pytest.mark.parametrize("spelling", [b"0%d", b"+%d", b"-0%d", b"%d_0", b"\t%d", b"%d\x0b", b"%d.", b""])
+def test_a_number_has_one_spelling(field, spelling):
+    """The ABNF of PROTOCOL.md: no `+`, no leading zero, no `-0`, and nothing but digits."""
+    numbers = [b"%d" % number for number in (0, 7, 1000, 4, 1, 2, 3, 2500)]
+    assert sample_fields(seal(b"s " + b" ".join(numbers)))
+    number = int(numbers[field])
+    numbers[field] = spelling % number if spelling else b""
+    assert sample_fields(seal(b"s " + b" ".join(numbers))) is None
+
+
 def test_a_sensor_with_a_large_number_is_read_all_the_same(decoder):
     """Bus 3, address 0x18: bus × 128 + address (PROTOCOL.md)."""
     tell(decoder, SENSORS[1]._replace(sensor=408, bus=3))
