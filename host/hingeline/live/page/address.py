@@ -17,6 +17,8 @@ def checked(address: str) -> str:
         known = ipaddress.ip_address(address)
     except ValueError as error:
         raise UsageProblem(f"{address!r} is no IP address", cure) from error
+    if known.version == 6 and known.is_link_local:
+        raise UsageProblem(f"{address} needs a zone to be reached, which browsers refuse in an address", cure)
     if known.is_unspecified or known.is_multicast or not (known.is_private or known.is_link_local):
         raise UsageProblem(f"{address} is not the address of one computer in a local network", cure)
     return str(known)

@@ -64,7 +64,7 @@ class Page(ThreadingHTTPServer):
                 if error.errno == errno.EACCES
                 else "Give an address that this computer has in the local network, or leave --page-on out",
             ) from error
-        self.netloc = f"{f'[{address}]' if ipv6 else address}:{self.server_address[1]}"
+        self.netloc = f"{f'[{self.address}]' if ipv6 else self.address}:{self.server_address[1]}"
         self.url = f"http://{self.netloc}/{self.key}/"
 
     def __enter__(self) -> Page:

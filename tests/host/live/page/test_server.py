@@ -240,6 +240,26 @@ def test_an_address_that_is_another_computer_s():
         Page("192.168.213.77")
 
 
+@pytest.mark.parametrize("written", ["::1", "0:0:0:0:0:0:0:1", "0000::0001"])
+def test_an_ipv6_address_is_written_as_browsers_write_it(written):
+    """RFC 5952: one spelling, in brackets in a URL; `Host` has that, however the address was given."""
+    with Page(written) as page:
+        host, _, port = page.netloc.rpartition(":")
+        assert (host, page.url.startswith(f"http://[::1]:{port}/")) == ("[::1]", True)
+        client = Client(page)
+        assert client.status("GET", client.root) == 200
+        assert client.status("GET", client.root, Host=f"[0:0:0:0:0:0:0:1]:{port}") == 403
+        assert client.status("GET", client.root, Host=f"::1:{port}") == 403
+
+
+@pytest.mark.parametrize("address", ["fe80::1", "fe80::1%eth0"])
+def test_an_address_that_no_browser_opens_is_refused(address):
+    """RFC 6874 put zones into URLs; browsers never took them (from memory)."""
+    with pytest.raises(UsageProblem, match="needs a zone") as problem:
+        checked(address)
+    assert "192.168.1.20" in problem.value.cure
+
+
 def test_the_code_fits_a_terminal():
     drawn = code("http://192.168.100.200:54321/AAAAAAAAAAAAAAAA/").splitlines()
     assert len(drawn) <= 18
