@@ -193,12 +193,12 @@ def find(root: Path, name: str, on_left_out: Callable[[str], None] = lambda text
     fitting = [each for each in latest_first(sessions) if any(run.folder.name.startswith(date) for run in each.runs)]
     if fitting := [session for session in fitting if session.aircraft == aircraft] or fitting:
         return next((session for session in fitting if session.measured), fitting[0])
-    days = ", ".join(sorted({session.day for session in sessions}))
-    known = f"of {sessions[0].aircraft} there are {days}" if sessions else there_are(runs)
-    raise NotStored(
-        f"There is no session {printable(name)!r} in {root}: {known}",
-        "Give AIRCRAFT, AIRCRAFT@DATE or a session's folder; `hingeline sessions` lists them",
-    )
+    text = f"There is no session {printable(name)!r} in {root}"
+    cure = "Give AIRCRAFT, AIRCRAFT@DATE or a session's folder; `hingeline sessions` lists them"
+    if sessions:
+        days = ", ".join(sorted({session.day for session in sessions}))
+        raise NotStored(f"{text}: of {sessions[0].aircraft} there are {days}", cure)
+    raise no_session(text, runs, cure)
 
 
 def is_of(path: Path, aircraft: str) -> bool:
@@ -206,7 +206,9 @@ def is_of(path: Path, aircraft: str) -> bool:
     return path.parent.parent.name.casefold() == safe_name(aircraft).casefold()
 
 
-def there_are(runs: Iterable[Run]) -> str:
-    """Say which aircraft there are sessions of."""
+def no_session(text: str, runs: Iterable[Run], cure: str) -> NotStored:
+    """The error for a session that is none of these runs: which aircraft there are sessions of, and what to name."""
     aircraft = sorted({run.aircraft for run in runs if run.command not in ON_THE_TABLE})
-    return f"there are sessions of {', '.join(aircraft)}" if aircraft else "there are none"
+    if not aircraft:
+        return NotStored(f"{text}: there are none", "Measure first; `hingeline` alone names the next step")
+    return NotStored(f"{text}: there are sessions of {', '.join(aircraft)}", cure)

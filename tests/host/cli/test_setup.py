@@ -77,6 +77,7 @@ def test_one_command_from_datum_to_report_and_on_where_it_was(set_up_model, shee
     page = Path(outcome.data["report"]).read_text()
     assert "flap" in page
     assert "elevator" in page
-    done = person.run("setup", sheet)
-    assert done.status == 0
+    done = person.run("setup", sheet, "--json")
+    assert (done.status, done.data.keys()) == (0, outcome.data.keys())
+    assert Path(done.data["report"]).is_file()
     assert "All that the sheet asks for is within the tolerance in this session." in done.stderr

@@ -56,8 +56,9 @@ def test_what_is_not_there_is_told_with_what_is(name, words):
 
 
 def test_an_empty_store(tmp_path):
-    with pytest.raises(NotStored, match="there are none"):
+    with pytest.raises(NotStored, match="there are none") as problem:
         find(tmp_path, "Moss Lantern")
+    assert "Measure first" in problem.value.cure
 
 
 def test_a_run_without_its_beginning_is_damaged(tmp_path):
@@ -88,6 +89,8 @@ def test_sessions_of_an_aircraft_that_has_none_are_told_with_those_there_are(tmp
     assert (known.status, known.stdout) == (2, "")
     assert f"{problem}there are sessions of Moss Lantern. Name" in known.stderr
     assert (unknown.status, json.loads(unknown.stdout)["error"]) == (2, f"{problem}there are none")
+    nothing_to_name = run("sessions", "Fern Kestrel", home=tmp_path).stderr
+    assert nothing_to_name.endswith("there are none. Measure first; `hingeline` alone names the next step.\n")
     assert run("sessions", home=tmp_path).stdout == "No session yet.\n"
 
 

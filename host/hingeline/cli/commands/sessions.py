@@ -17,7 +17,6 @@ import click
 from hingeline.cli.command import command
 from hingeline.cli.completing import aircraft as recorded_aircraft
 from hingeline.cli.screen import Screen
-from hingeline.errors import NotStored
 from hingeline.storage.store import default_root
 from hingeline.units import printable
 
@@ -29,15 +28,13 @@ if TYPE_CHECKING:
 @click.argument("aircraft", required=False, shell_complete=recorded_aircraft)
 def sessions(screen: Screen, aircraft: str | None) -> None:
     from hingeline.storage.runs import all_runs
-    from hingeline.storage.sessions import gather, is_of, there_are
+    from hingeline.storage.sessions import gather, is_of, no_session
 
     runs = all_runs(default_root(), lambda path, text: screen.say(text))
     listed = list(gather(run for run in runs if aircraft is None or is_of(run.path, aircraft)))
     if aircraft and not listed:
-        raise NotStored(
-            f"There is no session of {printable(aircraft)}: {there_are(runs)}",
-            "Name one of those, or list all: `hingeline sessions`",
-        )
+        cure = "Name one of those, or list all: `hingeline sessions`"
+        raise no_session(f"There is no session of {printable(aircraft)}", runs, cure)
     fields = list(map(_fields, listed))
     rows, last = [], ""
     for session, entry in zip(listed, fields, strict=True):

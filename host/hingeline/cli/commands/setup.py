@@ -40,18 +40,17 @@ def setup(screen: Screen, target: Target) -> int:
     go_on = shlex.join(("hingeline", "setup", str(target.rig)))
     if not work and is_drift_checked(Store()):
         screen.say("All that the sheet asks for is within the tolerance in this session.")
-        return screen.verdict(
-            str(keep_report(sheet.aircraft, screen.say).path), neutrals={}, throws={}, drift=None, inside=True
-        )
+        path = str(keep_report(sheet.aircraft, screen.say).path)
+        return screen.verdict(path, neutrals={}, throws={}, drift=None, report=path, inside=True)
     with open_run(screen, target) as (runner, _):
         job = set_up(runner, sheet, work, go_on)
-    path = keep_report(sheet.aircraft, screen.say).path
+    path = str(keep_report(sheet.aircraft, screen.say).path)
     text = "\n".join(filter(None, (throws.text() for throws in job.throws.values())))
     return screen.verdict(
         f"{text}\nReport: {path}".lstrip(),
         neutrals=write_result(job.neutrals),
         throws=write_result({name: throws.readings for name, throws in job.throws.items()}),
         drift=write_result(job.drift),
-        report=str(path),
+        report=path,
         inside=job.inside,
     )
