@@ -8,11 +8,11 @@ from datetime import date
 from pathlib import Path
 
 import numpy as np
-from tests.bench import accuracy, calibration, decoding, growth, line, records, start, stream, tilt
+from tests.bench import accuracy, calibration, decoding, endurance, growth, line, records, start, stream, tilt
 from tests.bench.rows import Row
 
 PAGE = Path(__file__).parents[2] / "docs" / "benchmarks.md"
-MODULES = (decoding, line, stream, start, growth, records, calibration, accuracy, tilt)
+MODULES = (decoding, line, stream, endurance, start, growth, records, calibration, accuracy, tilt)
 HEADS = ("what", "ours", "", "peer", "theirs", "ratio", "±", "target", "met")
 WIDTHS = (72, 7, 9, 28, 7, 6, 4, 8, 3)
 
@@ -78,6 +78,7 @@ ratio where there is a peer, else of our figure.
   command's time. The target is of the way to the verdict, told in lines; the large screen draws it at every beat
   besides.
 - **from a board's write to the screen**: the boards' ticks are this machine's clock.
+- **after an hour**: of the boards' clocks, as fast as the host takes it; the same process after five minutes beside it.
 - **rms errors**: over {calibration.BENCHES} simulated benches whose errors are drawn within the datasheet's.
 - **chip by chip**: see [accuracy.md](accuracy.md).
 

@@ -3,9 +3,11 @@
 The firmware, run on this machine, would take the time of the host that is measured beside it. These write as it does:
 four sensors a board, their lines in one burst at each deadline, a write each, whatever rate the host asks for; with
 LINES_HZ 0 as fast as the host takes them. Their ticks are this machine's monotonic clock, so that who reads a line
-knows when it was written; as fast as possible, they are 10 ms a line.
+knows when it was written; as fast as possible, they are 10 ms a line, and once a minute the first two sensors of a
+board tilt for two seconds, as a surface that moves.
 
-JSON lines on standard output: the ports, then when a stream was first asked for. They end with standard input.
+JSON lines on standard output: the ports, when a stream was first asked for, then each minute of the boards' clocks that
+went as fast as possible. They end with standard input.
 """
 
 from __future__ import annotations
@@ -26,6 +28,9 @@ SENSORS_A_BOARD = 4
 READINGS = 2
 NOISE_COUNTS = 40.0
 FAST_US = 10_000
+MINUTE_US = 60_000_000
+TILTED_US, TILT = 2_000_000, (0.9945, 0.1045)
+"""By 6°: cosine and sine."""
 
 
 class Talker(PtyBoard):
@@ -36,10 +41,13 @@ class Talker(PtyBoard):
         self._noise = noise
         self._sequence = 0
 
-    def burst(self, ticks_us: int) -> None:
-        """Write a line of each sensor: at rest, base down."""
+    def burst(self, ticks_us: int, *, is_tilted: bool = False) -> None:
+        """Write a line of each sensor: at rest, base down, or the first two of them tilted."""
         for index in range(self._sensors):
-            x, y, z = (round(self._noise.gauss(0, NOISE_COUNTS)) for _ in range(3))
+            up, across = TILT if is_tilted and index < 2 else (1.0, 0.0)
+            x, y, z = (
+                round(self._noise.gauss(READINGS * COUNTS_PER_G * share, NOISE_COUNTS)) for share in (0.0, across, up)
+            )
             fields = (
                 index,
                 self._sequence,
@@ -47,7 +55,7 @@ class Talker(PtyBoard):
                 READINGS,
                 x,
                 y,
-                READINGS * COUNTS_PER_G + z,
+                z,
                 2512,
             )
             os.write(self.near, seal(SAMPLE_FORMAT % fields))
@@ -78,9 +86,15 @@ def feed(sensors: int, lines_hz: int) -> None:
         if monotonic_ns() < deadline_ns:
             continue
         deadline_ns += period_ns or 1_000_000 * (not streaming)
-        fast_us += FAST_US
-        for board in streaming:
-            board.burst(monotonic_ns() // 1000 if lines_hz else fast_us)
+        if lines_hz:
+            for board in streaming:
+                board.burst(monotonic_ns() // 1000)
+        elif streaming:
+            fast_us += FAST_US
+            for board in streaming:
+                board.burst(fast_us, is_tilted=fast_us % MINUTE_US > MINUTE_US - TILTED_US)
+            if fast_us % MINUTE_US == 0:
+                print(json.dumps({"minutes": fast_us // MINUTE_US}), flush=True)
 
 
 if __name__ == "__main__":

@@ -55,6 +55,11 @@ class Boards:
         """Wait until a stream was asked for, and return when that was."""
         return float(self._told()["started_ns"]) * 1e-9
 
+    def wait_for(self, minutes: int) -> None:
+        """Wait until so many minutes of the boards' clocks have gone, as fast as possible."""
+        while self._told()["minutes"] != minutes:
+            pass
+
     def _told(self) -> dict[str, object]:
         assert self._process.stdout is not None
         told: dict[str, object] = json.loads(self._process.stdout.readline())
@@ -62,15 +67,15 @@ class Boards:
 
 
 @contextmanager
-def throws(boards: Boards, *options: str) -> Iterator[subprocess.Popen[bytes]]:
-    """Run `hingeline throws` on a terminal that is read."""
+def command(boards: Boards, *arguments: str) -> Iterator[subprocess.Popen[bytes]]:
+    """Run a command of hingeline on a terminal that is read."""
     near, far = pty.openpty()
     fcntl.ioctl(far, termios.TIOCSWINSZ, struct.pack("HHHH", *ROWS_COLUMNS, 0, 0))
     with tempfile.TemporaryDirectory() as home:
         keep(Path(home), ("b00-0", "b00-1"))
         named = [word for port in boards.ports for word in ("--port", port)]
-        command = subprocess.Popen(
-            [sys.executable, "-m", "hingeline", *THROWS, *options, *named],
+        process = subprocess.Popen(
+            [sys.executable, "-m", "hingeline", *arguments, *named],
             stdin=subprocess.DEVNULL,
             stdout=subprocess.DEVNULL,
             stderr=far,
@@ -80,10 +85,10 @@ def throws(boards: Boards, *options: str) -> Iterator[subprocess.Popen[bytes]]:
         reader = threading.Thread(target=_drain, args=(near,))
         reader.start()
         try:
-            yield command
+            yield process
         finally:
-            command.terminate()
-            command.wait()
+            process.terminate()
+            process.wait()
             reader.join()
             os.close(near)
 
@@ -113,11 +118,11 @@ def shares() -> list[Row]:
     """
     told = []
     for what, options, at_most in (("in lines", ["--plain"], 3.0), ("large screen", [], None)):
-        with Boards(LINES_HZ) as boards, throws(boards, *options) as command:
+        with Boards(LINES_HZ) as boards, command(boards, *THROWS, *options) as process:
             boards.started_s()
             with cores_awake():
-                awake = _shares_of(command.pid)
-            asleep = _shares_of(command.pid)
+                awake = _shares_of(process.pid)
+            asleep = _shares_of(process.pid)
         name = f"throws, {SENSORS} sensors at {LINES_HZ} lines/s: share of a core, {what}"
         told.append(Row(name, float(np.median(awake)), "%", at_most=at_most, spread=spread(awake)))
         told.append(Row(f"{name}, cores asleep", float(np.median(asleep)), "%", spread=spread(asleep)))
@@ -186,6 +191,6 @@ def start() -> Row:
     for _ in range(STARTS):
         with Boards(LINES_HZ) as boards:
             began_s = time.monotonic()
-            with throws(boards):
+            with command(boards, *THROWS):
                 seen.append(boards.started_s() - began_s)
     return Row("throws, from the call to the stream's start", float(np.median(seen)), "s", spread=spread(seen))

@@ -41,7 +41,7 @@ class Centring(Examination):
             f"{'up' if above <= below else 'down'} with the {side} side, let it come back, leave it a second; "
             f"{above} of {self.times} from above, {below} from below."
         )
-        return self.wait(ask, can_stand=False, restless=RESTLESS)
+        return self.wait(ask, is_tracked=True, can_stand=False, restless=RESTLESS)
 
     def measure(self, event: Taken, neutral: NeutralReading) -> Next[Centring]:
         """Take a return; a rest that is none is passed over."""

@@ -34,7 +34,9 @@ class Droop(Examination):
             return self.wait("full deflection, and leave it there.")
         left_s = self.for_s - len(self.seconds)
         is_aloud = len(self.seconds) % ALOUD_S == 0
-        return self.wait(f"holding, {left_s:.0f} s to go.", lasts_s=min(left_s, 1.0), is_aloud=is_aloud)
+        return self.wait(
+            f"holding, {left_s:.0f} s to go.", is_tracked=True, lasts_s=min(left_s, 1.0), is_aloud=is_aloud
+        )
 
     def measure(self, event: Taken, neutral: NeutralReading) -> Next[Droop]:
         """Take the start, or a second."""

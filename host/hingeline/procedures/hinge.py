@@ -38,7 +38,7 @@ class FindHinge(SurfaceProcedure):
         ask = f"sweep it slowly over its whole travel and back, {first} first; then let go."
         if self.tracks:
             ask = "not yet known well enough; sweep it further and more slowly, then let go."
-        return self.wait(ask, all_moved=True)
+        return self.wait(ask, all_moved=True, is_tracked=True)
 
     def measure(self, event: Taken, neutral: NeutralReading) -> Next[FindHinge]:
         """Look whether the sweeps so far tell the hinges; a carrier the wrong way round is to be taped anew."""

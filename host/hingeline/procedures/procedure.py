@@ -38,6 +38,7 @@ class Step:
     all_moved: bool = False  # every sensor has to have moved since the last reading, not any of them
     patience_s: float = PATIENCE_S  # how long a person may take
     standing_s: float | None = None  # after so long, a reading in which nothing has moved counts too
+    is_tracked: bool = False  # the samples since the last event are kept: whoever waits long needs memory for them
     lasts_s: float | None = None  # so much time is let pass instead; nobody need be still
     is_pause: bool = False  # wait for a key instead, where the person may be asked; nothing is measured before
     is_aloud: bool = True  # `ask` is said, not only shown
@@ -58,7 +59,7 @@ class Taken(NamedTuple):
     """What a step waited for; all by sensor id."""
 
     readings: Readings  # none where time passed, or a key was pressed
-    tracks: Mapping[str, tuple[Sample, ...]] = {}  # the samples since the last event
+    tracks: Mapping[str, tuple[Sample, ...]] = {}  # the samples since the last event, of a step that is tracked
     moved: bool = True  # any sensor had moved since the last reading
     confirmed: bool = False  # a key had it taken
     moved_s: Mapping[str, float] = {}  # how long each moved at most since the last event

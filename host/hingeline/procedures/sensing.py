@@ -43,7 +43,7 @@ class Sensing:
     def expect(self, step: Step) -> None:
         """Wait for what a step waits for; its tracks begin now."""
         self.capture.expect(all_moved=step.all_moved, patience_s=step.patience_s, standing_s=step.standing_s)
-        self._tracks: dict[str, list[Sample]] = {sensor_id: [] for sensor_id in step.sensors}
+        self._tracks: dict[str, list[Sample]] = {sensor_id: [] for sensor_id in step.sensors if step.is_tracked}
         self._lasts_s, self._patience_s = step.lasts_s, step.patience_s
         self._until_s = perf_counter() + HOST_SHARE * (step.lasts_s or step.patience_s) + HOST_S
         self._first_s: float | None = None
@@ -65,7 +65,8 @@ class Sensing:
             if isinstance(event, Sample):
                 self._heard_s[event.sensor_id] = now_s
                 self._latest[event.sensor_id].push(event)
-                self._tracks[event.sensor_id].append(event)
+                if event.sensor_id in self._tracks:
+                    self._tracks[event.sensor_id].append(event)
             else:
                 self._latest[event.sensor_id].clear()
                 self._lost |= {event.sensor_id}

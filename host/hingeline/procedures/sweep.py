@@ -48,6 +48,7 @@ class Sweep(Examination):
         return self.wait(
             f"sweep slowly from end to end, {done}; then back to neutral, hands off.",
             patience_s=PATIENCE_S + STROKE_S * max(wanted - self.strokes, 0),
+            is_tracked=True,
             can_stand=False,
         )
 

@@ -34,7 +34,7 @@ class Untouched(Procedure):
             return None
         ask = ", ".join([f"{time_text(left_s)} to go", *self._warmth()])
         is_aloud = len(self.seconds) % ALOUD_S == 0
-        return Step(ask, self.sensors, lasts_s=min(left_s, 1.0), is_aloud=is_aloud, while_still=ask)
+        return Step(ask, self.sensors, is_tracked=True, lasts_s=min(left_s, 1.0), is_aloud=is_aloud, while_still=ask)
 
     def after(self, event: Taken) -> Next[Untouched]:
         """Keep the samples of a second."""

@@ -45,7 +45,7 @@ class Wiggle(Procedure):
         """Hands off first, then the wiggle."""
         if self.sensor_id:
             return None
-        return Step(self.ask_rest if self.before is None else self.ask, self.sensors)
+        return Step(self.ask_rest if self.before is None else self.ask, self.sensors, is_tracked=True)
 
     def after(self, event: Taken) -> Next[Wiggle]:
         """Tell which sensor turned furthest since the last reading."""

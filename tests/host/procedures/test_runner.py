@@ -1,6 +1,6 @@
 """The runner, fed from a list: what it asks, heeds, counts, says, records and shows."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import pytest
@@ -176,7 +176,7 @@ def test_next_drops_no_sample_where_nothing_can_be_left_out(bench):
             return super().after(event)
 
     bench.hold(2).turn(10, 4).press("next").turn(10, 1).hold(2)
-    bench.runner.run(Tracked(NAMES[:2]))
+    bench.runner.run(Tracked(NAMES[:2], options={"is_tracked": True}))
     assert sum(lines) * LINE_S > 6
     assert "key" not in dict(bench.records)
 
@@ -313,9 +313,26 @@ def test_recorded_keys_replayed_give_the_same_results(bench, monkeypatch):
     assert replace(again.runner.state, unit="deg") == replace(bench.runner.state, unit="deg")
 
 
+def test_who_waits_long_for_a_step_that_is_not_tracked_keeps_no_sample(bench):
+    """An adjusted neutral is waited for for a quarter of an hour: that was 50 MB."""
+    tracks = []
+
+    @dataclass(frozen=True)
+    class Untracked(Poses):
+        def after(self, event):
+            tracks.append(event.tracks)
+            return super().after(event)
+
+    bench.hold(60).turn(10, 4).hold(2)
+    bench.runner.run(Untracked(NAMES[:2]))
+    assert tracks == [{}, {}]
+
+
 @dataclass(frozen=True)
 class Counted(Poses):
     """It keeps how many lines of each sensor came while it was waited for."""
+
+    options: dict = field(default_factory=lambda: {"is_tracked": True})
 
     def after(self, event):
         lines = tuple(len(event.tracks[name]) for name in "lr")
@@ -396,7 +413,7 @@ class Untouched(Procedure):
     def step(self):
         if len(self.numbers) == 3:
             return None
-        return Step(f"{len(self.numbers)}", ("l", "r"), lasts_s=1.0, is_aloud=not self.numbers)
+        return Step(f"{len(self.numbers)}", ("l", "r"), is_tracked=True, lasts_s=1.0, is_aloud=not self.numbers)
 
     def after(self, event):
         assert not event.readings
