@@ -27,7 +27,9 @@ def fuzz(name: str, seconds: int) -> None:
     for number, seed in enumerate(seeds()):
         (begun / f"seed-{number}").write_bytes(seed)
     options = [f"-max_total_time={seconds}", f"-max_len={MOST_BYTES}", "-timeout=10", f"-artifact_prefix={folder}/"]
-    atheris.Setup([sys.argv[0], *options, "-rss_limit_mb=2048", "-verbosity=0", str(begun)], target)
+    atheris.Setup(
+        [sys.argv[0], *options, "-rss_limit_mb=2048", "-verbosity=0", "-print_final_stats=1", str(begun)], target
+    )
     atheris.Fuzz()
 
 
