@@ -53,3 +53,13 @@ def test_powershell_is_given_words_that_it_does_not_carry_out(tmp_path, monkeypa
     arguments = (tmp_path / "arguments").read_text()
     assert "Remove-Item" not in arguments
     assert "System.Speech" in arguments
+
+
+def test_what_is_taken_is_said_with_what_comes_next(said):
+    """Not of the first state, which may be of a run that goes on; and not twice."""
+    after = replace(BOTH, taken=3, ask="flap: up.")
+    assert hear(said, [BOTH, after, after, replace(after, taken=4)]) == [
+        "flap: down (normal), all the way, and hold.",
+        "Captured. flap: up.",
+        "Captured. flap: up.",
+    ]

@@ -6,6 +6,7 @@ from tests.host.live.states import BOTH, LOST, MATCH, gap, state
 
 from hingeline.live.sound.output import Bell
 from hingeline.live.sound.tones import ALARM, CAPTURED, MATCH_HZ, RATE_HZ, TAKEN_BACK, Voice
+from hingeline.live.sound.tones import pitch_hz as tones_pitch_hz
 
 WINDOW = RATE_HZ // 20
 
@@ -128,3 +129,49 @@ def test_the_bell_rings_for_match_capture_and_alarm():
     assert rings(MATCH) == 2
     assert rings(LOST) >= 7
     assert rings(state(gap(), taken=1)) == 2
+
+
+def semitones(hz):
+    """Above the note A4 (ISO 16)."""
+    return 12 * np.log2(hz / 440)
+
+
+def test_notes_of_the_signals_are_those_of_the_scale():
+    """C6, E6 and G6 rise by a third and a third; A6 and, three octaves below, A3 are as unlike as notes can be."""
+    assert [semitones(note.hz) for note in CAPTURED] == pytest.approx([15, 19, 22], abs=0.01)
+    assert [semitones(note.hz) for note in TAKEN_BACK] == pytest.approx([19, 15], abs=0.01)
+    assert [semitones(note.hz) for note in ALARM if note.hz] == pytest.approx([24, 24, -12], abs=0.01)
+    for signal in (CAPTURED, TAKEN_BACK, ALARM):
+        assert all(0.05 <= note.lasts_s <= 0.25 for note in signal), "short, and long enough to have a pitch"
+
+
+@pytest.mark.parametrize(("tolerances", "off"), [(0.5, 3), (1.0, 3), (20**0.5, 7.5), (20.0, 12), (1000.0, 12)])
+@pytest.mark.parametrize(("word", "sign"), [("MORE", 1), ("LOW", 1), ("LESS", -1), ("HIGH", -1)])
+def test_a_gap_is_a_minor_third_to_an_octave_off(word, sign, tolerances, off):
+    """Three semitones at the tolerance, twelve at twenty tolerances: ratios of gaps are intervals, as ears have it."""
+    assert semitones(tones_pitch_hz(gap(word=word, tolerances=tolerances))) == pytest.approx(sign * off)
+
+
+def test_a_broken_tone_sounds_more_than_it_is_silent_and_a_match_as_loud_in_both_ears():
+    wave = heard(state(gap()), 4.0)
+    assert 0.55 < np.mean(np.abs(wave[:, 0]) > 1e-6) < 0.65
+    assert pulses(wave[:, 0]) == 16, "four a second"
+    assert np.abs(wave[:, 0]).max() == pytest.approx(4 * np.abs(wave[:, 1]).max(), rel=0.01)
+    match = heard(MATCH)
+    assert (match[:, 0] == match[:, 1]).all()
+    assert np.abs(match).max() == pytest.approx(0.3, abs=0.003), "so that no headphones hurt"
+
+
+def test_a_signal_sounds_in_both_ears_and_then_the_tone_goes_on():
+    voice = Voice()
+    heard(MATCH, 0.1, voice)
+    wave = heard(state(*MATCH.gaps, taken=1), 1.0, voice)
+    assert (wave[:, 0] == wave[:, 1]).all()
+    assert pitch_hz(wave[RATE_HZ // 2 :, 0]) == pytest.approx(MATCH_HZ, abs=0.5)
+
+
+def test_of_several_gaps_that_all_hold_it_is_a_match_and_of_one_that_does_not_it_is_none():
+    rung = []
+    Bell(lambda: rung.append(1), lambda: 0.0).show(state(gap(word="WITHIN", tolerances=0.2), gap("right")))
+    assert rung == []
+    assert pulses(heard(state(gap(word="WITHIN", tolerances=0.2), gap("right")))[:, 1]) == 4
