@@ -1,9 +1,15 @@
 """The datum: all sensors laid on one flat, and turned on request."""
 
+import math
+from types import SimpleNamespace
+
+import pytest
 from tests.host.procedures.scene import Scene, after
 
-from hingeline.procedures.datum import HOLD_S, LayDown
+from hingeline.procedures.datum import HOLD_S, LaidDatum, LayDown
 from hingeline.procedures.procedure import Taken
+from hingeline_calibration.budget import Budget
+from hingeline_calibration.datum import CLOSURE, LEVEL
 
 LAY = "Lay {} on one flat, edges parallel, arrows the same way; let go."
 TURN = "Turn each end for end on its spot, so that every arrow points the other way; let go."
@@ -48,3 +54,34 @@ def test_a_laying_taken_back_has_never_been():
     assert (lay.step.ask, lay.turned) == (TURN, None)
     lay = after(lay, turned)
     assert (lay.laid, lay.turned) == (laid.readings, turned.readings)
+
+
+LEVEL_SD, NOISE_SD, CARRIER_SD, CLOSURE_SD = 0.1, 0.03, 0.02, 0.05
+
+
+def laid_datum(drift_deg):
+    """A datum whose sources of uncertainty are written out, in degrees."""
+    sources = {"datum": NOISE_SD, "carrier": CARRIER_SD, CLOSURE: CLOSURE_SD, LEVEL: LEVEL_SD}
+    angle = SimpleNamespace(budget=Budget.of(sources.items()))
+    datum = SimpleNamespace(angle=lambda *_: angle, gravity={"a": None}, drift_deg=drift_deg)
+    return LaidDatum(datum, {"a": None}, True)
+
+
+@pytest.mark.parametrize(
+    ("options", "sources"),
+    [
+        ({}, (NOISE_SD, CARRIER_SD)),
+        ({"layings": 2}, (NOISE_SD, NOISE_SD, CARRIER_SD)),
+        ({"level": True}, (NOISE_SD, CARRIER_SD, LEVEL_SD)),
+    ],
+)
+def test_how_well_a_laying_is_known(options, sources):
+    """Independent sources add as squares (GUM 5.1.2), 95 % are 1.96 of it; two layings have the noise of two."""
+    assert laid_datum({}).reach_deg("a", **options) == pytest.approx(1.96 * math.hypot(*sources), rel=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("drift_deg", "elsewhere"), [((2.0, -1.5), True), ((2.0, 0.5), False), ((0.1, 0.1), False), ((-1.05, 1.1), True)]
+)
+def test_sensors_that_all_drifted_by_a_degree_lie_elsewhere(drift_deg, elsewhere):
+    assert laid_datum(dict(zip("ab", drift_deg, strict=True))).lies_elsewhere is elsewhere

@@ -1,5 +1,7 @@
 """Wiggles: the sensor that moves alone, or far more than one that shakes with it."""
 
+from dataclasses import replace
+
 import pytest
 from tests.host.procedures.scene import Scene, after, through
 
@@ -100,3 +102,24 @@ def test_one_sensor_alone_has_no_side():
         "rudder: tape the sensors on, sticks centred; then wiggle the surface with a finger, and hands off."
     )
     assert after(wiggle, scene.goes(middle=WIGGLE)).sensor_id == "b-middle"
+
+
+@pytest.mark.parametrize(("share", "is_told"), [(0.3, True), (0.37, False)])
+def test_the_one_wiggled_turns_three_times_as_far_as_any_other(scene, share, is_told):
+    wiggle = rested(find_left(scene.ids, "flap"), scene)
+    assert bool(after(wiggle, scene.goes(left=WIGGLE, right=share * WIGGLE)).sensor_id) is is_told
+
+
+@pytest.mark.parametrize(("stays_deg", "is_told"), [(0.7, True), (1.15, False)])
+def test_what_was_wiggled_comes_back_within_a_degree(scene, stays_deg, is_told):
+    wiggle = rested(await_wiggle("flap", scene.instruments), scene)
+    following = wiggle.after(scene.goes(left=through(0, 8, stays_deg, seconds=0.4)))
+    assert bool(following.procedure.sensor_id) is is_told
+
+
+def test_nothing_that_moved_is_told(scene):
+    wiggle = rested(find_left(scene.ids, "flap"), scene)
+    first = scene.goes(left=WIGGLE)
+    again = wiggle.after(first).procedure
+    following = replace(again, sensor_id="").after(first)
+    assert following.messages[0].text == "Nothing has moved yet."

@@ -1,10 +1,13 @@
 """What is heard, rendered into a buffer and measured: pitch, breaks, side, and the signals."""
 
+import os
+import sys
+
 import numpy as np
 import pytest
 from tests.host.live.states import BOTH, LOST, MATCH, gap, state
 
-from hingeline.live.sound.output import Bell
+from hingeline.live.sound.output import Bell, _hushed
 from hingeline.live.sound.tones import ALARM, CAPTURED, MATCH_HZ, RATE_HZ, TAKEN_BACK, Voice
 from hingeline.live.sound.tones import pitch_hz as tones_pitch_hz
 
@@ -175,3 +178,21 @@ def test_of_several_gaps_that_all_hold_it_is_a_match_and_of_one_that_does_not_it
     Bell(lambda: rung.append(1), lambda: 0.0).show(state(gap(word="WITHIN", tolerances=0.2), gap("right")))
     assert rung == []
     assert pulses(heard(state(gap(word="WITHIN", tolerances=0.2), gap("right")))[:, 1]) == 4
+
+
+@pytest.mark.parametrize("frames", [1, 2, 441, 4410])
+def test_as_much_is_rendered_as_was_asked_for(frames):
+    """Whatever ends within it: a pause, a note, a pulse."""
+    for shown in (MATCH, LOST, state(gap()), state()):
+        voice = Voice()
+        voice.show(shown)
+        assert [voice.render(frames).shape for _ in range(30)] == 30 * [(frames, 2)]
+
+
+def test_what_a_sound_library_says_on_linux_is_not_on_the_screen(capfd):
+    with _hushed():
+        os.write(2, b"ALSA lib: no such device\n")
+    os.write(2, b"after it\n")
+    assert capfd.readouterr().err == (
+        "after it\n" if sys.platform == "linux" else "ALSA lib: no such device\nafter it\n"
+    )
