@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import NoReturn
 
 import pytest
@@ -23,14 +24,23 @@ class _Absent:
 
 try:
     import grp
+    import posix
     import pty
     import resource
     import termios
     import tty
 except ImportError:
-    grp, pty, resource, termios, tty = map(_Absent, ("grp", "pty", "resource", "termios", "tty"))
+    grp, posix, pty, resource, termios, tty = map(_Absent, ("grp", "posix", "pty", "resource", "termios", "tty"))
 
 
 def needs_posix(need: str) -> pytest.MarkDecorator:
     """Mark a test that needs something else of POSIX: say what."""
     return pytest.mark.skipif(isinstance(pty, _Absent), reason=REASON.format(need))
+
+
+def write_program(path: Path, script: str) -> None:
+    """Write a program in the language of sh."""
+    if isinstance(posix, _Absent):
+        pytest.skip(REASON.format("sh"))
+    path.write_text(f"#!/bin/sh\n{script}")
+    path.chmod(0o755)

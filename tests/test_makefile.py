@@ -4,8 +4,10 @@ import subprocess
 import sys
 from pathlib import Path
 
+from tests.posix import write_program
+
 ROOT = Path(__file__).parents[1]
-OLD = f"""#!/bin/sh
+OLD = f"""\
 # a Python 3.9 to whoever asks for its version
 test "$1" = -c || exit 99
 exec "{sys.executable}" -c "import sys; sys.version_info = (3, 9, 6)
@@ -15,8 +17,7 @@ $2"
 
 def test_a_python_that_is_too_old_is_told_and_leaves_no_environment(tmp_path):
     old = tmp_path / "python3"
-    old.write_text(OLD)
-    old.chmod(0o755)
+    write_program(old, OLD)
     (tmp_path / "Makefile").write_bytes((ROOT / "Makefile").read_bytes().replace(b"\r\n", b"\n"))
     (tmp_path / "pyproject.toml").touch()
     (tmp_path / "requirements").mkdir()

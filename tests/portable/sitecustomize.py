@@ -47,15 +47,13 @@ def console() -> types.ModuleType:
 
     module = types.ModuleType("msvcrt")
     module.kbhit = lambda: bool(select.select([sys.stdin], [], [], 0)[0])
-    module.getwch = lambda: os.read(sys.stdin.fileno(), 1).decode(PAGE, "replace")
+    module.getch = lambda: os.read(sys.stdin.fileno(), 1)
+    module.get_osfhandle = lambda descriptor: descriptor + 1  # of 0 ctypes makes a null
     return module
 
 
 class Kernel:
     """What of Windows' consoles kernel32.dll tells: a terminal is one that heeds escape sequences."""
-
-    def __init__(self) -> None:
-        self.GetStdHandle = lambda number: -9 - number  # 1 for standard input, of which ctypes makes no null
 
     @staticmethod
     def GetConsoleMode(handle, mode) -> int:

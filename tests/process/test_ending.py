@@ -10,6 +10,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from tests.posix import needs_posix
 
 from hingeline.demo.job import SHEET
 from hingeline.storage.sealed import seal
@@ -48,6 +49,7 @@ def test_every_letter_goes_out_on_every_encoding(tmp_path, encoding, arguments):
         ) in text
 
 
+@needs_posix("sh, which closes a stream")
 @pytest.mark.parametrize("closed", [">&-", "<&-", "2>&-", ">&- 2>&-", "<&- >&- 2>&-", ">/dev/full", "2>/dev/full"])
 @pytest.mark.parametrize("command", ["sessions", "--help", "nonsense", "rig show nowhere"])
 def test_a_stream_that_is_closed_or_full_is_no_traceback(tmp_path, command, closed):

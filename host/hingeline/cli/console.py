@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
+from importlib import import_module
 from typing import Any, TextIO
 
 WINDOWS = sys.platform == "win32"
@@ -39,13 +40,10 @@ def _heeds_sequences(stream: TextIO) -> bool:
 def _handle(stream: TextIO) -> Any:
     import ctypes
 
-    standard = {0: -10, 1: -11, 2: -12}[stream.fileno()]  # STD_INPUT_HANDLE and the others of winbase.h
-    return ctypes.c_void_p(_kernel().GetStdHandle(standard))
+    return ctypes.c_void_p(import_module("msvcrt").get_osfhandle(stream.fileno()))
 
 
 def _kernel() -> Any:
     import ctypes
 
-    kernel = ctypes.__dict__["windll"].kernel32
-    kernel.GetStdHandle.restype = ctypes.c_void_p
-    return kernel
+    return ctypes.__dict__["windll"].kernel32

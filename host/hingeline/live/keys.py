@@ -59,20 +59,22 @@ if sys.platform == "win32":
     import time
     from contextlib import nullcontext as _one_by_one
 
-    PREFIXES = ("\0", "\xe0")
-    """An arrow or a page key comes as one of them and a second character; `\xe0` alone is the letter à."""
-    CTRL_C = "\x03"
+    PREFIXES = (b"\0", b"\xe0")
+    """An arrow or a page key comes as one of them and a second byte; alone, `\xe0` is a letter of the code page."""
+    CTRL_C = b"\x03"
     """Read as a character only where it is pressed during the read itself: else the system interrupts."""
 
     def _read() -> str | None:
         if not msvcrt.kbhit():
             time.sleep(_WAKE_S / 4)
             return ""
-        key = msvcrt.getwch()
+        key = msvcrt.getch()  # `kbhit` knows nothing of the second half that `getwch` keeps
         if key == CTRL_C:
             _thread.interrupt_main()
             return ""
-        return _ESCAPE + msvcrt.getwch() if key in PREFIXES and msvcrt.kbhit() else key
+        if key in PREFIXES and msvcrt.kbhit():
+            return _ESCAPE + msvcrt.getch().decode("latin-1")
+        return key.decode("latin-1")
 
 else:
     import select

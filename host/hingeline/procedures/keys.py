@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import dataclass, field
-from queue import SimpleQueue
+from queue import Empty, SimpleQueue
 from typing import Literal, NamedTuple
 
 Key = Literal["take", "next", "back", "units", "help", "quit"]
@@ -15,6 +16,8 @@ KEY = "key"
 """The kind of event of a key that changed what is measured: before which event of the boards it came."""
 RECORDED: dict[str, Key] = {"take": "take", "next": "next", "back": "back", "confirm": "take"}
 """What a recording calls them; "confirm" is of format 1."""
+_WAKE_S = 0.2
+"""On Windows no Ctrl-C is heard during a wait for another thread: none lasts longer."""
 KEYS_TEXT = "Space take · N next · B back · U units · ? help · Q stop"
 HELP_TEXT = (
     "Hold still: a reading is taken without a key. Space takes it now, N goes on without it, B takes the last one "
@@ -56,6 +59,12 @@ class Keys:
 
     def _is_due(self, recorded: RecordedKey, time_s: float) -> bool:
         return time_s >= recorded.after_s if recorded.number is None else self.number >= recorded.number
+
+    def wait(self) -> Key:
+        """Wait for the next live one."""
+        while True:
+            with suppress(Empty):
+                return self.pressed.get(timeout=_WAKE_S)
 
     def aside(self) -> Iterator[Key]:
         """Keys that change nothing that is measured; the others go on waiting for a sample."""

@@ -108,7 +108,7 @@ def _wait(fleet: Fleet, recorder: Recorder, enter: Callable[[str], None], runner
     if runner.keys.are_heard:
         runner.ask(f"{text} any key; nothing is measured before")
         runner.publish()
-        while (key := runner.keys.pressed.get()) not in ("take", "next"):
+        while (key := runner.keys.wait()) not in ("take", "next"):
             runner.heed_aside(key)
             runner.publish()
     else:

@@ -19,7 +19,6 @@ class Kernel:
 
     def __init__(self, modes, knows_vt=True):
         self.modes, self.knows_vt = modes, knows_vt
-        self.GetStdHandle = lambda number: {-10: 10, -11: 11, -12: 12}[number]  # a `restype` can be set on it
 
     def GetConsoleMode(self, handle, mode):
         if handle.value not in self.modes:
@@ -55,6 +54,9 @@ def windows(monkeypatch):
     def become(kernel):
         monkeypatch.setattr(console, "WINDOWS", True)
         monkeypatch.setattr(ctypes, "windll", types.SimpleNamespace(kernel32=kernel), raising=False)
+        runtime = types.ModuleType("msvcrt")
+        runtime.get_osfhandle = lambda descriptor: 10 + descriptor
+        monkeypatch.setitem(sys.modules, "msvcrt", runtime)
         monkeypatch.delenv("TERM", raising=False)
         return kernel
 
@@ -64,6 +66,7 @@ def windows(monkeypatch):
 def test_nul_is_no_terminal(windows):
     windows(Kernel({12: CONSOLE}))
     assert not console.is_terminal(Stream(0))
+    assert not console.is_terminal(Stream(3))  # a standard stream that was closed leads there
     assert console.is_terminal(Stream(2))
 
 

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 from tests.host.person import Outcome, Person, at_the_desk, session_of
-from tests.posix import pty
+from tests.posix import needs_posix, pty
 
 from hingeline.device.link.decoder import Line
 from hingeline.storage.recorder import Recorder
@@ -80,7 +80,8 @@ def test_throws_of_several_surfaces_play_again_with_their_pauses(person, sheet, 
     assert (again.status, again.stdout) == (outcome.status, outcome.stdout)
 
 
-@pytest.mark.parametrize(("blow", "status"), [(signal.SIGKILL, -signal.SIGKILL), (signal.SIGINT, 130)])
+@needs_posix("signals that a program heeds")
+@pytest.mark.parametrize(("blow", "status"), [("SIGKILL", -9), ("SIGINT", 130)])
 def test_a_command_cut_short_leaves_a_run_that_plays_as_far_as_it_went(person, sheet, tmp_path, blow, status):
     person.tape("flap")
     with person.start("throws", sheet, "flap", "--json") as command:
@@ -90,7 +91,7 @@ def test_a_command_cut_short_leaves_a_run_that_plays_as_far_as_it_went(person, s
             if "up (normal), all the way" in line:
                 person.bench.do("stick", position="flap up")
             if "down (normal), all the way" in line:
-                command.send_signal(blow)
+                command.send_signal(getattr(signal, blow))
                 break
         assert command.wait() == status
     folder = session_of(told)

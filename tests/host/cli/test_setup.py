@@ -2,7 +2,6 @@
 
 import re
 import shutil
-import signal
 from pathlib import Path
 
 import pytest
@@ -57,7 +56,7 @@ def test_one_command_from_datum_to_report_and_on_where_it_was(set_up_model, shee
             if waiting and re.search(waiting[0][0], line):
                 waiting.pop(0)[1]()
             if "elevator, surface 2 of 2" in line:
-                command.send_signal(signal.SIGKILL)
+                command.kill()
                 break
         command.wait()
     assert not waiting, told

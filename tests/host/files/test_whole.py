@@ -1,6 +1,5 @@
 """What another program planted, removed or writes meanwhile: a link, a pipe, a device, a file without end."""
 
-import os
 import subprocess
 import sys
 import threading
@@ -8,6 +7,7 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
+from tests.posix import posix
 from tests.process.saves import GOLDEN, SENSOR
 
 from hingeline.cli import cli
@@ -48,14 +48,14 @@ READERS = {
 
 @pytest.mark.parametrize("reader", READERS)
 def test_a_pipe_is_refused_and_keeps_nobody_waiting(tmp_path, reader):
-    os.mkfifo(tmp_path / "pipe")
+    posix.mkfifo(tmp_path / "pipe")
     with pytest.raises((FileError, StoreError), match="can't be read: it is no ordinary file"):
         READERS[reader](tmp_path / "pipe")
 
 
 @pytest.mark.parametrize("reader", READERS)
 def test_a_device_without_end_is_refused(tmp_path, reader):
-    (tmp_path / "endless").symlink_to("/dev/zero")
+    posix.symlink("/dev/zero", tmp_path / "endless")
     with pytest.raises((FileError, StoreError), match="can't be read: it is no ordinary file"):
         READERS[reader](tmp_path / "endless")
 
@@ -71,7 +71,7 @@ def test_of_a_file_that_is_too_long_nothing_is_read(tmp_path, reader):
 
 def test_a_pipe_to_import_is_refused(tmp_path, monkeypatch):
     monkeypatch.setenv("HINGELINE_HOME", str(tmp_path / "home"))
-    os.mkfifo(tmp_path / "pipe")
+    posix.mkfifo(tmp_path / "pipe")
     status, told = import_file(tmp_path / "pipe")
     assert status == 2
     assert "can't be read: it is no ordinary file" in told
@@ -80,7 +80,7 @@ def test_a_pipe_to_import_is_refused(tmp_path, monkeypatch):
 def test_a_pipe_among_the_runs_is_left_out_and_told(tmp_path):
     folder = tmp_path / "sessions" / "Heron" / "2026-05-17_10-00-00"
     folder.mkdir(parents=True)
-    os.mkfifo(folder / "1-throws.log")
+    posix.mkfifo(folder / "1-throws.log")
     left_out = []
     assert all_runs(tmp_path, lambda path, text: left_out.append(text)) == []
     assert len(left_out) == 1
@@ -91,14 +91,14 @@ def test_a_pipe_among_the_runs_is_left_out_and_told(tmp_path):
 def test_a_link_that_was_planted_is_not_followed(tmp_path, planted):
     victim, page = tmp_path / "victim", tmp_path / "page.html"
     victim.write_text("precious")
-    (tmp_path / planted).symlink_to(victim)
+    posix.symlink(victim, tmp_path / planted)
     write_whole(page, PAGE)
     assert victim.read_text() == "precious"
     assert (page.read_bytes(), page.is_symlink()) == (PAGE, False)
 
 
 def test_a_pipe_that_was_planted_keeps_no_writer_waiting(tmp_path):
-    os.mkfifo(tmp_path / ".page.html.new")
+    posix.mkfifo(tmp_path / ".page.html.new")
     writer = threading.Thread(target=write_whole, args=(tmp_path / "page.html", PAGE), daemon=True)
     writer.start()
     writer.join(10)

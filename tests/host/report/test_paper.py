@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 from tests.host.report.conftest import run
+from tests.posix import write_program
 
 from hingeline.errors import StoreError, UsageProblem
 from hingeline.report.paper import find_renderer, write_page, write_pdf
@@ -33,7 +34,7 @@ def test_a_page_that_can_t_be_written(tmp_path):
         write_page(tmp_path / "no folder" / "page.html", b"")
 
 
-WRITES = """#!/bin/sh
+WRITES = """\
 for word; do case "$word" in --print-to-pdf=*) pdf=${word#*=};; esac; done
 printf '%s' "$CONTENT" > "$pdf"
 exit 1
@@ -43,9 +44,7 @@ exit 1
 @pytest.fixture
 def failing_browser(tmp_path, monkeypatch):
     """A browser that writes the variable `CONTENT` and then comes to no good end."""
-    program = tmp_path / "chromium"
-    program.write_text(WRITES)
-    program.chmod(0o755)
+    write_program(tmp_path / "chromium", WRITES)
     monkeypatch.setenv("PATH", f"{tmp_path}:/usr/bin:/bin")
 
 

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import difflib
-import os
 from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from tests.posix import posix
 
 from hingeline.errors import SheetError
 from hingeline.rig import load_sheet, parse_sheet
@@ -90,7 +90,7 @@ def test_the_file_is_replaced_and_its_line_ends_stay(tmp_path):
 def test_a_link_to_a_sheet_stays_a_link(tmp_path):
     sheet, link = tmp_path / "a.rig.toml", tmp_path / "b.rig.toml"
     sheet.write_text(GLIDER, encoding="utf-8")
-    os.symlink(sheet, link)
+    posix.symlink(sheet, link)
     edit_sheet(link, ("surface", "flap", "chord"), "50 mm")
     assert link.is_symlink()
     assert load_sheet(sheet).surface("flap").chord_mm == 50

@@ -2,7 +2,6 @@
 
 import os
 import select
-import signal
 import subprocess
 import sys
 from collections import Counter
@@ -139,7 +138,7 @@ def test_nothing_is_lost_memory_stands_still_and_the_session_is_read_while_it_gr
 def test_after_a_kill_all_that_was_taken_is_there_and_the_next_run_begins(tmp_path):
     with Run(tmp_path, 60) as run:
         run.until(2)
-        run.host.send_signal(signal.SIGKILL)
+        run.host.kill()
         run.host.wait()
         count, steps = content(run.file)
     assert steps == {1}

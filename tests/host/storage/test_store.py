@@ -2,7 +2,6 @@
 
 import json
 import os
-import signal
 import subprocess
 import sys
 import tempfile
@@ -12,7 +11,7 @@ from pathlib import Path
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from tests.posix import resource
+from tests.posix import posix, resource
 
 from hingeline.errors import DamagedFile, NewerFile, NotStored, StoreError, StoreLocked
 from hingeline.files.whole import safe_name, write_whole
@@ -226,7 +225,7 @@ for n in itertools.count(1):
 def test_a_kill_at_any_moment_leaves_old_or_new(store, after_lines):
     with subprocess.Popen([sys.executable, "-c", SAVER, store.root], stdout=subprocess.PIPE) as saver:
         told = [int(saver.stdout.readline()) for _ in range(after_lines)]
-        saver.send_signal(signal.SIGKILL)
+        saver.kill()
         told += [int(line) for line in saver.stdout]
     found = store.load("calibration", "ab-0")
     assert found["n"] in (told[-1], told[-1] + 1)
@@ -245,7 +244,7 @@ def test_a_whole_write_leaves_links_permissions_and_devices_as_they_are(tmp_path
     path, link = tmp_path / "file.json", tmp_path / "link.json"
     path.write_bytes(b"old")
     path.chmod(0o640)
-    link.symlink_to(path)
+    posix.symlink(path, link)
     write_whole(link, b"new")
     assert (path.read_bytes(), link.is_symlink(), path.stat().st_mode & 0o777) == (b"new", True, 0o640)
     write_whole(Path(os.devnull), b"nowhere")

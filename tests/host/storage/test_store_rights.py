@@ -5,7 +5,7 @@ import tempfile
 from pathlib import Path
 
 import pytest
-from tests.posix import needs_posix
+from tests.posix import posix
 
 from hingeline.errors import NotStored, StoreError
 from hingeline.storage.sessions import all_runs
@@ -18,11 +18,11 @@ NOBODY = 65534
 @pytest.fixture
 def as_nobody():
     """What follows has the rights of a user who owns nothing; without root, those of the tester."""
-    if os.geteuid() == 0:
-        os.seteuid(NOBODY)
+    if posix.geteuid() == 0:
+        posix.seteuid(NOBODY)
     yield
-    if os.getuid() == 0:
-        os.seteuid(0)
+    if posix.getuid() == 0:
+        posix.seteuid(0)
 
 
 @pytest.fixture
@@ -52,7 +52,6 @@ def read_only_store(open_folder):
     os.chmod(folder, 0o755)
 
 
-@needs_posix("rights of folders")
 def test_a_read_only_folder_is_told_with_the_cure(read_only_store, as_nobody):
     with pytest.raises(StoreError, match=r"read-only for you.*HINGELINE_HOME"):
         read_only_store.save("calibration", SENSOR, {"n": 2})
@@ -61,7 +60,7 @@ def test_a_read_only_folder_is_told_with_the_cure(read_only_store, as_nobody):
 
 def test_a_store_that_may_not_be_written_at_all(open_folder, as_nobody):
     root = open_folder / "home"
-    if os.geteuid() == os.getuid():
+    if posix.geteuid() == posix.getuid():
         os.chmod(open_folder, 0o555)
     with pytest.raises(StoreError, match="read-only for you"):
         Store(root).save("calibration", SENSOR, {})

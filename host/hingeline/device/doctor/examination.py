@@ -66,9 +66,8 @@ def _port(port: str, say: Callable[[str], None], key_of: KeyOf) -> tuple[bool, l
 
 def _permission(port: str) -> list[Finding]:
     """Tell whose the port is, or the rule that would open it. That it is forbidden, the attempt to open it tells."""
-    if os.name != "posix" or not os.path.exists(port):
+    if not os.path.exists(port) or (allowed := permission(port)) is None:
         return []
-    allowed = permission(port)
     if allowed.granted:
         return [Finding(port, f"you may open it (group {allowed.group})")]
     if not HAS_UDEV:

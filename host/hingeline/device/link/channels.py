@@ -31,10 +31,15 @@ SILICON_LABS = 0x10C4
 """Vendor of a UART bridge whose driver on Windows sets DTR and RTS one after the other, which resets an ESP32; the cure
 is that of mpremote (`transport_serial.py`)."""
 WINDOWS_ERRORS = {
+    1: errno.ENOTTY,  # ERROR_INVALID_FUNCTION
     2: errno.ENOENT,  # ERROR_FILE_NOT_FOUND
+    3: errno.ENOENT,  # ERROR_PATH_NOT_FOUND
     22: errno.ENODEV,  # ERROR_BAD_COMMAND
     31: errno.EIO,  # ERROR_GEN_FAILURE
+    32: errno.EBUSY,  # ERROR_SHARING_VIOLATION
     121: errno.ETIMEDOUT,  # ERROR_SEM_TIMEOUT
+    123: errno.ENOENT,  # ERROR_INVALID_NAME
+    170: errno.EBUSY,  # ERROR_BUSY
     433: errno.ENODEV,  # ERROR_NO_SUCH_DEVICE
     1117: errno.EIO,  # ERROR_IO_DEVICE
     1167: errno.ENODEV,  # ERROR_DEVICE_NOT_CONNECTED
@@ -129,7 +134,10 @@ class SerialChannel:
         self._connection.cancel_read()
 
     def close(self) -> None:
-        """Free the port; nothing may be reading it."""
+        """Free the port; nothing may be reading it. An ESP32 restarts if DTR goes first, as it does by itself."""
+        with suppress(OSError):  # the port is gone
+            self._connection.rts = False
+            self._connection.dtr = False
         self._connection.close()
 
 

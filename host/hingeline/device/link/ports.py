@@ -67,9 +67,9 @@ def _refusal(port: str, error: OSError) -> HingelineError:
         kept_out = number in FORBIDDEN or (sys.platform == "darwin" and number == errno.EHOSTUNREACH)
         cure = FIREWALL if kept_out else "Start what serves it, and check host and port"
         return NoBoard(f"Nothing answers at {port} ({reason})", cure)
-    if number in FORBIDDEN and sys.platform != "win32":  # which has no rights on ports: another program has it
-        return PortForbidden(f"You may not open {port}", permission(port).cure)
-    if number in (errno.EBUSY, errno.EAGAIN, *FORBIDDEN):
+    if number in FORBIDDEN and (rights := permission(port)):
+        return PortForbidden(f"You may not open {port}", rights.cure)
+    if number in (errno.EBUSY, errno.EAGAIN, *FORBIDDEN):  # what Windows forbids, another program has
         holders = ", ".join(holding(port)) or "another program"
         return PortBusy(f"{port} is held by {holders}", "Close that program, then try again")
     if number in (errno.ENOENT, errno.ENXIO, errno.ENODEV, errno.ENOTDIR):

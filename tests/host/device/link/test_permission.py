@@ -33,6 +33,7 @@ def test_each_refusal_has_its_cure(changes, cure):
 def test_what_the_system_says_of_a_port(pty_end):
     os.chmod(pty_end[1], 0o620)
     seen = permission(pty_end[1])
+    assert seen is not None
     assert seen.granted
     assert not seen.through_group
 

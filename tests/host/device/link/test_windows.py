@@ -4,6 +4,7 @@ The texts are those that pyserial 3.5 makes of `ctypes.WinError()` (`serialwin32
 """
 
 import errno
+import sys
 import threading
 from time import perf_counter
 
@@ -15,6 +16,7 @@ from tests.posix import needs_posix
 
 from hingeline.device.link import channels
 from hingeline.device.link.channels import SILICON_LABS, SerialChannel
+from hingeline.device.link.devices import permission
 from hingeline.device.link.fleet import Fleet
 from hingeline.device.link.ports import open_port
 from hingeline.device.samples import BoardGone
@@ -23,6 +25,7 @@ from hingeline.errors import NoBoard, PortBusy, in_words
 DENIED = "PermissionError(13, 'Access is denied.', None, 5)"
 UNKNOWN_COMMAND = "PermissionError(13, 'The device does not recognize the command.', None, 22)"
 NOT_FOUND = "FileNotFoundError(2, 'The system cannot find the file specified.', None, 2)"
+NO_PATH = "FileNotFoundError(2, 'The system cannot find the path specified.', None, 3)"
 NOT_FUNCTIONING = "OSError(22, 'A device attached to the system is not functioning.', None, 31)"
 SEMAPHORE = "OSError(22, 'The semaphore timeout period has expired.', None, 121)"
 
@@ -60,6 +63,9 @@ class FakePort:
         self.done.append("open")
         if self.text:
             raise serial.SerialException(self.text)
+
+    def close(self):
+        self.done.append("close")
 
     def set_buffer_size(self, size):
         self.done.append(size)
@@ -112,6 +118,7 @@ def test_a_board_streams_and_is_pulled_out(own_bench, monkeypatch):
     ("text", "kind", "message"),
     [
         (f"could not open port 'COM9': {NOT_FOUND}", NoBoard, "There is no com9"),
+        (f"could not open port '/dev/ttyACM0': {NO_PATH}", NoBoard, "There is no com9"),
         (f"could not open port 'com3': {DENIED}", PortBusy, "com9 is held by another program"),
         (f"could not open port 'COM9': {SEMAPHORE}", NoBoard, "it gave no answer in time"),
         (
@@ -145,6 +152,21 @@ def test_dtr_and_rts_come_in_the_order_that_resets_no_esp32(opened):
     port = FakePort()
     opened(port, "com3")
     assert port.done == [("dtr", False), ("rts", False), "open", 65536, ("dtr", True), ("rts", True)]
+
+
+def test_rts_goes_first_when_a_port_is_closed(opened):
+    """As mpremote closes one: an ESP32 restarts where it still has RTS and no DTR."""
+    port = FakePort()
+    channel = opened(port)
+    port.done.clear()
+    channel.close()
+    assert port.done == [("rts", False), ("dtr", False), "close"]
+
+
+def test_a_forbidden_port_is_another_program_s(monkeypatch):
+    """Windows has neither groups nor modes that a person could be told to change."""
+    monkeypatch.setattr(sys, "platform", "win32")
+    assert permission("COM3") is None
 
 
 def test_dtr_is_on_from_the_start_for_a_board_on_its_own_usb(opened):

@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import pytest
 from tests.host.live.states import BOTH, LOST, MATCH
+from tests.posix import write_program
 
 from hingeline.errors import UsageProblem
 from hingeline.live.sound.speech import PROGRAMS, Speech
@@ -14,8 +15,7 @@ def said(request, tmp_path, monkeypatch):
     """The file that a speaking program of that name writes into; there is no other program."""
     program, file = tmp_path / request.param, tmp_path / "said"
     words = "$HINGELINE_WORDS" if request.param == "powershell" else "$last"
-    program.write_text(f'#!/bin/sh\nfor word; do last=$word; done\necho "{words}" >> "{file}"\n')
-    program.chmod(0o755)
+    write_program(program, f'for word; do last=$word; done\necho "{words}" >> "{file}"\n')
     monkeypatch.setenv("PATH", str(tmp_path))
     return file
 
@@ -45,9 +45,7 @@ def test_without_a_program_the_cure_is_told(tmp_path, monkeypatch):
 
 def test_powershell_is_given_words_that_it_does_not_carry_out(tmp_path, monkeypatch):
     """It takes every argument for a part of what it is to do."""
-    program = tmp_path / "powershell"
-    program.write_text(f'#!/bin/sh\necho "$@" > "{tmp_path}/arguments"\n')
-    program.chmod(0o755)
+    write_program(tmp_path / "powershell", f'echo "$@" > "{tmp_path}/arguments"\n')
     monkeypatch.setenv("PATH", str(tmp_path))
     hear(tmp_path / "arguments", [replace(BOTH, ask="$(Remove-Item x); flap")])
     arguments = (tmp_path / "arguments").read_text()
