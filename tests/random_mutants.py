@@ -70,6 +70,8 @@ Breaks that change nothing anybody could see. They count nothing.
 NAMES = {"min": "max", "max": "min", "all": "any", "any": "all"}
 UNREAD = ("__repr__", "__str__")
 """Functions that are left alone: what they return is for whoever mends the program."""
+GUARDS = ("strict",)
+"""Arguments that are left alone: they only stop a slip of whoever changes the program."""
 
 
 class Mutant(NamedTuple):
@@ -91,7 +93,7 @@ class Mutant(NamedTuple):
 
 
 def mutants(root: Path, file: Path) -> Iterator[Mutant]:
-    """Every way to break a file. Annotations, decorators, docstrings, f-strings and `UNREAD` are left alone."""
+    """Every way to break a file. Left alone: annotations, decorators, docstrings, f-strings, `UNREAD` and `GUARDS`."""
     source = file.read_bytes()
     starts = [0]
     for line in source.splitlines(keepends=True):
@@ -124,6 +126,8 @@ def _expressions(tree: ast.AST) -> Iterator[ast.AST]:
             if isinstance(child, ast.JoinedStr) or not isinstance(child, ast.AST):
                 continue
             if isinstance(child, ast.FunctionDef) and child.name in UNREAD:
+                continue
+            if isinstance(child, ast.keyword) and child.arg in GUARDS:
                 continue
             if isinstance(child, ast.expr):
                 yield child

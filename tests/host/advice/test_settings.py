@@ -12,7 +12,7 @@ from itertools import product
 import pytest
 
 from hingeline.advice.search import find_cures
-from hingeline.advice.settings import Row
+from hingeline.advice.settings import Change, Cures, Row, Setting
 
 NOISE_DEG = 0.03
 TOLERANCE_DEG = 0.5
@@ -252,3 +252,18 @@ def test_any_two_things_turned_are_cured_and_nothing_is_spoiled():
             if not aircraft.off():
                 break
         assert aircraft.off() == set(), aircraft.turned
+
+
+@pytest.mark.parametrize(
+    ("kind", "sides", "uneven"),
+    [
+        ("end point", ("left", "left"), ("left",)),
+        ("end point", ("left", "right"), ()),
+        ("mix", ("left", "left"), ()),
+        ("end point", ("", ""), ()),
+    ],
+)
+def test_only_both_end_points_of_one_servo_speak_of_its_linkage(kind, sides, uneven):
+    """15 % more up and 15 % less down: an arm off square does that to a servo, and to no mix of a transmitter."""
+    up, down = (Setting(kind, 1.0, side, direction=way) for side, way in zip(sides, ("up", "down"), strict=True))
+    assert Cures((Change(up, 1.15, ()), Change(down, 0.85, ()))).uneven == uneven

@@ -6,7 +6,7 @@ import math
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from pydantic import ValidationError
+from pydantic import TypeAdapter, ValidationError
 
 from hingeline.checks.results import (
     KINDS,
@@ -116,3 +116,66 @@ def test_what_is_no_result_is_refused(form, fields):
 
 def test_text_that_steers_a_terminal_is_made_printable():
     assert read_result(Caution, {"text": "\x1b[2Jgone"}) == Caution("\N{REPLACEMENT CHARACTER}[2Jgone")
+
+
+ANGLE = {"deg": 1.0, "standard_uncertainty_deg": 0.1, "interval_95_deg": [0.8, 1.2]}
+"""An angle of a run that was recorded before sources and some other fields were."""
+JUDGED = {
+    "name": "left",
+    "measured": ANGLE,
+    "unit": "deg",
+    "target": 2.0,
+    "tolerance": 0.5,
+    "gap": 1.0,
+    "verdict": "MORE",
+    "inside": False,
+}
+BESIDE_A_LIMIT = {
+    "name": "play",
+    "value": 0.2,
+    "unit": "deg",
+    "standard_uncertainty": 0.1,
+    "limit": 0.5,
+    "interval_95": [0.0, 0.4],
+    "inside": True,
+}
+
+
+@pytest.mark.parametrize(
+    ("form", "fields", "left_out"),
+    [
+        (
+            ThrowResult,
+            {"surface": "flap", "mode": "normal", "command": "down", "judgements": []},
+            {"inside": True, "moved_deg": None, "cycle": 1},
+        ),
+        (NeutralResult, {"surface": "flap", "judgements": []}, {"inside": True, "moved_deg": None, "angles": {}}),
+        (DriftCheck, {"drift_deg": {"a": 0.01}}, {"date": "", "holds": True}),
+        (CheckResult, {"surface": "flap", "check": "droop", "results": []}, {"inside": True, "opposed": None}),
+        (DirectionResult, {"surface": "flap", "command": "Stick back", "sides": {}}, {"inside": True, "call": ""}),
+        (
+            LimitResult,
+            BESIDE_A_LIMIT,
+            {"expected": 0.0, "close": False, "candidates": ()},
+        ),
+        (
+            Step,
+            {"position_deg": 1.0, "way": "rising", "left_minus_right_deg": 0.2},
+            {"standard_uncertainty_deg": 0.0, "lines": 0},
+        ),
+        (
+            Travel,
+            {"mm": 5.0, "convention": "ruler", "interval_95_mm": [4.0, 6.0]},
+            {"standard_uncertainty_mm": 0.0, "reach_mm": 1.0},
+        ),
+        (
+            Judgement,
+            JUDGED,
+            {"off": "right", "close": False, "wrong": False, "moves_deg": 0.0, "setting_percent": None, "advice": ""},
+        ),
+    ],
+)
+def test_what_an_older_run_left_out_is_what_nobody_had_to_be_told(form, fields, left_out):
+    """Nothing off, nothing moved, nothing to turn, the first cycle."""
+    result = TypeAdapter(form).validate_python(fields)
+    assert {name: getattr(result, name) for name in left_out} == left_out

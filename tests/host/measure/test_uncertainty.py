@@ -2,10 +2,18 @@
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
-from tests.host.checks.conftest import instrument
+from tests.host.checks.conftest import COUNTS_PER_G, instrument
 
-from hingeline.measure.uncertainty import GOOD_DEG, limits_text, table_tilt_deg, telling, worst_square
+from hingeline.measure.uncertainty import (
+    GOOD_DEG,
+    limits_text,
+    table_tilt_deg,
+    telling,
+    telling_budget,
+    worst_square,
+)
 from hingeline_calibration.budget import Budget
 
 
@@ -52,3 +60,22 @@ def test_the_table_and_the_worst_face_of_a_calibration_are_told():
     assert table_tilt_deg(calibration) == pytest.approx(0.5)
     assert table_tilt_deg(replace(calibration, poses=(("+x", 0.0),))) is None
     assert worst_square(calibration) == ("-y", pytest.approx(0.1), 0.03)
+
+
+def test_whatever_limits_is_to_be_cured_where_nothing_is_called_enough():
+    assert limits_text(Budget.of([("noise", 0.001)])).endswith("; hold it still for longer")
+
+
+@pytest.mark.parametrize("axis", range(3))
+def test_what_a_calibration_leaves_of_45_degrees(axis):
+    """An offset e tilts level by e across, and 45° by e cos 45° across, e sin 45° along: both by plane geometry.
+
+    Along the hinge it tilts neither. 1 mg is 0.0573°.
+    """
+    covariance = np.zeros((12, 12))
+    covariance[9 + axis, 9 + axis] = (1e-3 * COUNTS_PER_G) ** 2
+    calibration = replace(instrument("left").calibration, covariance_parts={"noise": covariance})
+    budget = telling_budget(calibration)
+    expected_mg = (0.0, 1 - 0.70711, 0.70711)[axis]
+    assert budget.standard_uncertainty == pytest.approx(expected_mg * 0.057296, abs=1e-5)
+    assert {row.source for row in budget} <= {"noise"}, "nothing but the calibration is uncertain here"
