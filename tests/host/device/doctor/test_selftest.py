@@ -46,3 +46,36 @@ def test_other_chips_must_be_within_the_limits_of_their_datasheets(chip, axis):
             response_mg[axis] = limit + beyond * part * abs(limit)
             counts = [round(value * counts_per_g / 1000) for value in response_mg]
             assert judge(chip, counts_per_g, answer(*counts)).failed is failed
+
+
+FROM_MEMORY_MG = {
+    "lsm6dso32": ((50, 1700),) * 3,
+    "lis2dw12": ((70, 1500),) * 3,
+    "bmi160": ((800, 4000), (800, 4000), (400, 4000)),
+    "bma400": ((1500, 4000), (1200, 4000), (250, 4000)),
+    "qmi8658": ((200, 4000),) * 3,
+    "mma8451": ((11, 43), (15, 60), (95, 383)),
+    "adxl357": ((150, 600), (150, 600), (750, 3000)),
+}
+"""As the datasheets have them, from memory: least and most of each axis, in mg."""
+
+
+@pytest.mark.parametrize("chip", FROM_MEMORY_MG)
+@pytest.mark.parametrize("axis", [0, 1, 2])
+def test_chips_whose_datasheets_were_not_at_hand(chip, axis):
+    limits_mg = FROM_MEMORY_MG[chip]
+    for limit, beyond in zip(limits_mg[axis], (-1, 1), strict=True):
+        for part, failed in ((0.04, True), (-0.04, False)):
+            response_mg = [(low + high) / 2 for low, high in limits_mg]
+            response_mg[axis] = limit * (1 + beyond * part)
+            counts = [1000 * round(value) for value in (1000 * part_mg for part_mg in response_mg)]
+            assert judge(chip, 1e9, answer(*counts)).failed is failed
+
+
+@pytest.mark.parametrize(("code", "counts"), [(1, 2620), (2, 2646.2), (101, 2620 * 2.7048138)])
+def test_a_code_of_a_later_chip_is_a_hundredth_more_than_the_one_before(code, counts):
+    """1.01^100 = 2.7048138, by a table of logarithms; limits from memory as above."""
+    for share, failed in ((0.48, True), (0.52, False), (1.48, False), (1.52, True)):
+        response = [round(counts), round(counts * share), round(counts)]
+        assert judge("mpu6500", 16384, answer(*response, trims=[code] * 3)).failed is failed
+    assert judge("mpu6500", 16384, answer(*3 * [round(counts)], trims=(code, 0, code))).limits_mg is None

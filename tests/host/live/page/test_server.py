@@ -3,6 +3,7 @@
 import http.client
 import json
 import socket
+import struct
 import threading
 from urllib.parse import urlsplit
 
@@ -294,3 +295,22 @@ def test_attempts_of_a_network_count_together_and_take_no_memory():
         attempts.note_wrong(f"10.0.{number // 256}.{number % 256}")
     assert len(attempts._wrong_s) == MOST_ADDRESSES
     assert not attempts.is_guessing("fe80::ffff")
+
+
+def test_a_phone_that_goes_away_in_mid_stream_says_nothing_on_the_terminal(page, client, capfd):
+    """It resets its connection, as one that leaves the network does: with a linger of 0 s (RFC 9293, 3.10.4)."""
+    over = threading.Event()
+    thread = show_until(page, over, BOTH)
+    phone = socket.create_connection(page.server_address, timeout=PATIENCE_S)
+    phone.sendall(f"GET {client.root}events HTTP/1.1\r\nHost: {page.netloc}\r\n\r\n".encode())
+    assert phone.recv(4096)
+    phone.setsockopt(socket.SOL_SOCKET, socket.SO_LINGER, struct.pack("ii", 1, 0))
+    phone.close()
+    other, stream = client.events()
+    for _ in range(5):
+        assert told(stream)
+    stream.close()
+    other.close()
+    over.set()
+    thread.join()
+    assert capfd.readouterr() == ("", "")
