@@ -6,6 +6,7 @@ Marked as well: S second-hand text, M from memory, W a blank that is filled with
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from hingeline_calibration.errors import CalibrationError
@@ -76,3 +77,15 @@ def chip_facts(chip: str) -> Chip:
     if chip not in CHIPS:
         raise CalibrationError(f"chip {chip!r}, expected one of {', '.join(CHIPS)}", "Update hingeline on the computer")
     return CHIPS[chip]
+
+
+CEILING_NOISES = 3.0
+"""Times the datasheet's noise: modules show up to twice that of their chip. Common practice, no source."""
+
+
+def noise_ceiling_g(chip: str, bandwidth_hz: float) -> float:
+    """Standard deviation of a line in g, beyond which a chip's scatter is not noise: 3 × density × √bandwidth.
+
+    Raises as `chip_facts`.
+    """
+    return CEILING_NOISES * max(chip_facts(chip).noise_ug_per_rthz) * 1e-6 * math.sqrt(bandwidth_hz)

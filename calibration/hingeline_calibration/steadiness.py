@@ -6,13 +6,12 @@ Plain numbers, an axis at a time: for blocks of some ten lines numpy takes longe
 from __future__ import annotations
 
 import math
+from collections import deque
 from collections.abc import Iterable, Sequence
 from functools import cache
 from statistics import NormalDist
 from typing import NamedTuple
 
-_CEILING_G = 0.004
-"""More than the noise of any chip in chips.py: what shakes more is not noise, even at the beginning."""
 _FALSE_ALARM = 1e-6
 """Chance that a test calls a block of pure noise a movement."""
 _FALSE_ALARM_SIGMAS = NormalDist().inv_cdf(1 - _FALSE_ALARM)
@@ -21,6 +20,10 @@ _SIGMAS = 5.0
 _SLACK = 1.5
 """The learned variances are themselves learned from some tens of lines."""
 _LEARNING = 0.02
+_FIRST_EXCESS, _MOST_EXCESS = 2.0, 4.0
+"""How much noisier than white noise the mean of a block is taken to be at first, and by a chip's filter at most."""
+_SAME_S, _SAME_BLOCKS = 4.0, 8
+"""Scatter that stays the same for so long, in so many blocks at least, is noise if it is below the ceiling."""
 
 Axes = Sequence[float]
 """A number for each of the three axes."""
@@ -46,15 +49,21 @@ class Noise:
 
     All axes share the chip's filter, so how much noisier than that of white noise the mean of a block is, is pooled
     over them: three blocks tell little of it, and by chance the means of one axis may coincide. It is never less noisy.
+    The first few lines tell of all axes together. Nothing learned is final: a scatter that stays the same is noise.
+
+    Parameters
+    ----------
+    ceiling_counts
+        Standard deviation of a line, beyond which nothing is taken for noise.
+    step_counts
+        Distance of neighbouring values of the chip.
     """
 
-    def __init__(self, counts_per_g: float, step_counts: float) -> None:
-        self._floor = step_counts**2 / 12
-        self._ceiling = (_CEILING_G * counts_per_g) ** 2
-        self._looks = 1
-        self._line: Axes = ()
-        self._excess = 2.0
+    def __init__(self, ceiling_counts: float, step_counts: float) -> None:
+        self._floor, self._ceiling = step_counts**2 / 12, ceiling_counts**2
         self._lines_a_block = 1.0
+        self._restless: deque[Block] = deque()
+        self._line: Axes = ()
 
     @property
     def mean(self) -> Axes:
@@ -64,19 +73,60 @@ class Noise:
     def exceeded(self, blocks: Sequence[Block], *, at_rest: bool) -> bool:
         """Whether lines scatter in their blocks, or blocks about their mean, by more than noise does.
 
-        The first scatter seen is taken for noise, up to the ceiling; what is seen `at_rest` is learned.
+        The newest block comes first. The first scatter seen is taken for noise, up to the ceiling; what is seen
+        `at_rest` is learned, and what stays the same for `_SAME_S` though it was none.
         """
-        lines = sum(block.lines for block in blocks)
-        inside, between = lines - len(blocks), len(blocks) - 1
-        line = [sum(squares) / inside for squares in zip(*(block.squares for block in blocks), strict=True)]
-        mean = [_scatter(means)[1] / between for means in zip(*(block.mean for block in blocks), strict=True)]
-        self._lines_a_block = lines / len(blocks)
-        self._line = self._line or self._within(line)
-        if _beyond(line, self._line, inside) or _beyond(mean, self.mean, between):
-            return True
-        if at_rest:
+        scatters = line, mean, *_ = _scatters(blocks)
+        self._lines_a_block = sum(block.lines for block in blocks) / len(blocks)
+        if not self._line:
+            self._begin([sum(line) / len(line)] * len(line))
+        differs = self._are_beyond(*scatters)
+        if at_rest and not differs:
+            self._restless.clear()
             self._learn(self._within(line), mean)
-        return False
+            return False
+        self._restless.append(blocks[0])
+        while blocks[0].time_s - self._restless[0].time_s > _SAME_S:
+            self._restless.popleft()
+        return differs and not self._stays_the_same()
+
+    def differs(self, blocks: Sequence[Block]) -> bool:
+        """Whether blocks scatter by more than the noise that is known; nothing is learned."""
+        return self._are_beyond(*_scatters(blocks))
+
+    def forget_restless(self) -> None:
+        """Lines are missing: what comes now does not go on from what was before."""
+        self._restless.clear()
+
+    def _are_beyond(self, line: Axes, mean: Axes, inside: int, between: int) -> bool:
+        is_noise = sum(line) <= len(line) * self._ceiling
+        return not is_noise or _beyond(line, self._line, inside) or _beyond(mean, self.mean, between)
+
+    def _begin(self, line: Axes) -> None:
+        self._looks, self._excess, self._line = 1, _FIRST_EXCESS, self._within(line)
+
+    def _stays_the_same(self) -> bool:
+        """Whether the latest seconds scatter alike and lie no further apart than that lets them: it is learned anew."""
+        blocks = list(self._restless)
+        if len(blocks) < _SAME_BLOCKS or blocks[-1].time_s - blocks[0].time_s < _SAME_S * (1 - 1 / _SAME_BLOCKS):
+            return False
+        line, mean, inside, between = _scatters(blocks)
+        means = [_MOST_EXCESS * max(variance, self._floor) * len(blocks) / (inside + len(blocks)) for variance in line]
+        if (
+            sum(line) > len(line) * self._ceiling
+            or self._halves_differ(blocks)
+            or _beyond(mean, means, between)
+            or Trend(blocks).beyond(means)
+        ):
+            return False
+        self._begin(line)
+        return True
+
+    def _halves_differ(self, blocks: Sequence[Block]) -> bool:
+        half = len(blocks) // 2
+        first, second = (_scatters(part) for part in (blocks[:half], blocks[half:]))
+        before, after = ([max(variance, self._floor) for variance in part[0]] for part in (first, second))
+        return _beyond(before, after, first[2]) or _beyond(after, before, second[2])
 
     def _learn(self, line: Axes, mean: Axes) -> None:
         """Average what is seen at rest, the latest half minute or so weighing most; the first guess is one look."""
@@ -88,6 +138,14 @@ class Noise:
 
     def _within(self, variances: Axes) -> Axes:
         return [min(max(variance, self._floor), self._ceiling) for variance in variances]
+
+
+def _scatters(blocks: Sequence[Block]) -> tuple[Axes, Axes, int, int]:
+    """By axis, the variances of a line in its block and of the mean of a block; degrees of freedom an axis of both."""
+    inside, between = sum(block.lines for block in blocks) - len(blocks), len(blocks) - 1
+    line = [sum(squares) / inside for squares in zip(*(block.squares for block in blocks), strict=True)]
+    mean = [_scatter(means)[1] / between for means in zip(*(block.mean for block in blocks), strict=True)]
+    return line, mean, inside, between
 
 
 class Trend:

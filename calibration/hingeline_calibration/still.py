@@ -22,6 +22,8 @@ from hingeline_calibration.steadiness import Axes, Block, Noise, Trend
 
 LONGEST_S = 10.0
 """The mean of a still stretch goes back this far."""
+CEILING_G = 0.008
+"""Standard deviation of a line beyond which nothing is noise, where the chip is not known: 3 × 400 µg/√Hz × √44 Hz."""
 _BLOCK_S, _BLOCK_LINES = 0.1, 4
 _LEAST_BLOCKS = 3
 """Rare lines make long blocks: so few of them are enough."""
@@ -84,13 +86,16 @@ _Line = tuple[float, Axes, float | None]
 class StillWatch:
     """Decides from the lines of one sensor whether it is still: once a still stretch has lasted `hold_s`.
 
-    Only the ceiling of what may be taken for noise needs the nominal sensitivity; `step_counts` as in `summarise`.
+    Only `ceiling_g`, the ceiling of what may be taken for noise, needs the nominal sensitivity; `step_counts` as in
+    `summarise`.
     """
 
-    def __init__(self, counts_per_g: float, hold_s: float = 0.7, step_counts: float = 1.0) -> None:
+    def __init__(
+        self, counts_per_g: float, hold_s: float = 0.7, step_counts: float = 1.0, ceiling_g: float = CEILING_G
+    ) -> None:
         self._hold_s = self._needed_s = hold_s
         self._step = step_counts
-        self._noise = Noise(counts_per_g, step_counts)
+        self._noise = Noise(ceiling_g * counts_per_g, step_counts)
         self._lines: deque[_Line] = deque()
         self._blocks: deque[Block] = deque()
         self._start_s: float | None = None
@@ -102,6 +107,7 @@ class StillWatch:
         since_s = self.still_since_s
         former = self._former if since_s is None else (since_s, self._recent())
         self._needed_s = self._hold_s
+        self._noise.forget_restless()
         self._begin(0)
         self._former = former
 
@@ -188,5 +194,5 @@ class StillWatch:
         if self._former is not None:
             start_s, before = self._former
             self._former = None
-            if not self._noise.exceeded([*before, *recent], at_rest=False):
+            if not self._noise.differs([*recent, *before]):
                 self._start_s = start_s

@@ -229,3 +229,42 @@ def test_summary_without_a_thermometer() -> None:
     assert reading.temperature_c is None
     assert reading.mean_counts == pytest.approx([2, 3, 4])
     assert reading.duration_s == pytest.approx(0.06)
+
+
+def longest_moving_s(counts: np.ndarray, hz: float, hold_s: float = 0.7) -> float:
+    """For how long, at most, lines at rest are called moving."""
+    watch, longest, since_s = StillWatch(16384, hold_s=hold_s), 0.0, 0.0
+    for index, line in enumerate(counts):
+        watch.push(index / hz, line, None)
+        since_s = index / hz if not watch.moving else since_s
+        longest = max(longest, index / hz - since_s)
+    return longest
+
+
+def filtered(rng: np.random.Generator, lines: int, correlation: float) -> np.ndarray:
+    """(N, 3) unit noise of a first-order filter."""
+    white = np.sqrt(1 - correlation**2) * rng.standard_normal((lines + 50, 3))
+    return np.asarray(lfilter([1.0], [1.0, -correlation], white, axis=0)[50:])
+
+
+@pytest.mark.parametrize("before", [0.02, 0.3], ids=["hardly any noise", "a third of it"])
+@pytest.mark.parametrize("for_s", [0.3, 5.0, 60.0])
+def test_what_was_learned_too_quiet_is_learned_anew_within_5_seconds(before: float, for_s: float) -> None:
+    """A lucky beginning, or a chip that becomes noisier: the same scatter for 5 s is noise."""
+    rng = np.random.default_rng(4)
+    size = np.where(np.arange(round((for_s + 20) * LINES_HZ)) < for_s * LINES_HZ, before, 1.0)
+    counts = 16384 * (REST_G + NOISY_G * size[:, None] * rng.standard_normal((size.size, 3)))
+    assert longest_moving_s(counts, LINES_HZ) < 5.0
+
+
+@pytest.mark.long
+@pytest.mark.parametrize(("hz", "noise_g", "correlation"), [(50, 2e-3, 0.0), (50, 2e-3, 0.5), (100, 5e-3, 0.5)])
+def test_no_rest_is_called_a_movement_for_long(hz: float, noise_g: float, correlation: float) -> None:
+    """500 beginnings of half a minute: none lasts 5 s, and at most one in a hundred 2 s."""
+    longest = []
+    for seed in range(500):
+        noise = filtered(np.random.default_rng(seed), round(30 * hz), correlation)
+        longest.append(longest_moving_s(np.round(16384 * (REST_G + noise_g * noise)), hz))
+    print(f"median {np.median(longest):.2f} s, beyond 2 s {np.mean(np.array(longest) > 2):.2%}, {max(longest):.1f} s")
+    assert max(longest) < 5.0
+    assert np.mean(np.array(longest) > 2.0) <= 0.01

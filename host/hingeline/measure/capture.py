@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from hingeline.device.samples import BoardGone, Event, Sample, SensorFault, SensorInfo, Tick
 from hingeline.errors import BoardLost, NotMeasurable
-from hingeline_calibration.chips import chip_facts
+from hingeline_calibration.chips import chip_facts, noise_ceiling_g
 from hingeline_calibration.still import Reading, StillWatch
 
 HOLD_S = 0.7
@@ -47,7 +47,12 @@ class Capture:
     def __init__(self, sensors: Mapping[str, SensorInfo], hold_s: float = HOLD_S, *, is_taken: bool = False) -> None:
         self.hold_s, self._is_taken = hold_s, is_taken
         self._watches = {
-            sensor_id: StillWatch(info.counts_per_g, hold_s, chip_facts(info.chip).step_counts)
+            sensor_id: StillWatch(
+                info.counts_per_g,
+                hold_s,
+                chip_facts(info.chip).step_counts,
+                noise_ceiling_g(info.chip, info.filter_hz),
+            )
             for sensor_id, info in sensors.items()
         }
         self._taken: dict[str, float] = {}

@@ -20,8 +20,8 @@ PROSE = {"advice", "reason", "effect", "notes", "candidates", "causes", "text", 
 OTHER_READINGS_DEG = 0.03
 """Version 1 at times took a still sensor for moving, or learned its noise anew, and saw a rest later: such readings
 agree within their noise. So do those that are counted from the hinges found, and from the fixed part about them."""
-FEW = {"hinges": 4, "differential": 8}
-"""What hangs on several readings, or on their ratio, is by so much wider."""
+FEW = {"hinges": 5, "differential": 8}
+"""What hangs on several readings, or on their ratio, is by so much wider: a hinge from three rests is known to 0.5°."""
 MAY_GROW = ("standard_uncertainty_deg", "yaw_sd_deg", "elevation_sd_deg", "hinge axis", "interval_95_deg")
 """Version 1 promised too much where the tape enters an angle from the datum, and of a hinge from few rests."""
 FALSE_HINGES = {"throws-cycles"}
@@ -29,6 +29,7 @@ FALSE_HINGES = {"throws-cycles"}
 OF_OTHER_READINGS = {
     "2026-05-17_10-03-20",
     "2026-05-17_10-12-24",
+    "centring",
     "play",
     "throws-opposed",
     "hinge",
