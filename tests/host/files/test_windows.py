@@ -18,6 +18,12 @@ def windows(monkeypatch):
     monkeypatch.setattr(whole, "WINDOWS", True)
 
 
+@pytest.fixture(params=[sys.platform, "win32"])
+def system(request, monkeypatch):
+    """This system, and one that locks no folders."""
+    monkeypatch.setattr(sys, "platform", request.param)
+
+
 @pytest.fixture
 def hold(monkeypatch):
     """A function that has another program hold every file for so many attempts to replace it."""
@@ -108,3 +114,12 @@ def test_a_writer_that_got_no_turn_is_not_swept_away(tmp_path, monkeypatch):
     with in_turn(tmp_path):
         write_whole(tmp_path / "page.html", b"late")
     assert [(path.name, path.read_bytes()) for path in tmp_path.iterdir()] == [("page.html", b"late")]
+
+
+def test_a_writer_that_got_no_turn_knows_it_and_one_that_got_it_too(system, tmp_path, monkeypatch):
+    monkeypatch.setattr(whole, "TURN_S", 0.05)
+    monkeypatch.setattr(whole, "QUEUE_S", 0.05)
+    with in_turn(tmp_path) as first, in_turn(tmp_path) as second:
+        assert (first, second) == (True, False)
+    with in_turn(tmp_path) as alone:
+        assert alone
