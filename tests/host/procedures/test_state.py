@@ -9,7 +9,7 @@ import pytest
 from tests.host.procedures.moments import moment, passing
 
 from hingeline.measure.cautions import Doubt
-from hingeline.procedures.state import STALE_S, Gap, SensorState, State, sides_of
+from hingeline.procedures.state import STALE_S, Gap, SensorState, Size, State, sides_of
 
 PLAIN = {str, int, float, bool, NoneType}
 
@@ -136,3 +136,44 @@ def test_the_unit_is_the_sheet_s_where_all_sides_have_the_same(units, common):
         moment(-28.0, side=side, chord_mm=50.0, unit=unit) for side, unit in zip(("left", "right"), units, strict=True)
     ]
     assert sides_of(sides)[2] == common
+
+
+@pytest.mark.parametrize(
+    ("size", "unit", "reach", "text"),
+    [
+        (Size(1.234), "deg", None, "+1.23°"),
+        (Size(-9.99), "deg", None, "-9.99°"),
+        (Size(10.5), "deg", None, "+10.5°"),  # three digits are read from afar
+        (Size(99.9), "deg", None, "+99.9°"),
+        (Size(105.0), "deg", None, "+105°"),
+        (Size(1.234), "deg", Size(0.05), "+1.23°"),
+        (Size(1.234), "deg", Size(0.055), "+1.2°"),
+        (Size(105.0), "deg", Size(0.3), "+105°"),
+        (Size(1.0, 12.7), "mm", None, "+12.7 mm"),
+        (Size(1.0, 1.27), "mm", Size(0.01, 0.2), "+1.3 mm"),
+        (Size(1.0, 1.27), "mm", Size(9.0, 0.02), "+1.27 mm"),
+        (Size(1.0, 12.7), "in", None, "+.500 in"),  # of 25.4 mm
+        (Size(1.0, 12.7), "in", Size(0.01, 0.045), "+.500 in"),
+        (Size(1.0, 12.7), "in", Size(0.01, 0.055), "+.50 in"),  # known as well as mm in tenths
+        (Size(1.0, -27.94), "in", None, "-1.10 in"),
+        (Size(1.0), "mm", None, "+1.00°"),  # without a chord there are no mm
+    ],
+)
+def test_a_number_has_the_digits_that_are_known_and_read_from_afar(size, unit, reach, text):
+    """Tenths where ± is above 0.05, else hundredths; an inch has a digit more."""
+    assert size.text(unit, reach).replace("\N{NARROW NO-BREAK SPACE}", " ") == text
+    assert size.unsigned(unit, reach) == size.number(unit, reach)[1:]
+
+
+def test_sizes_are_taken_from_each_other_as_long_as_both_have_a_chord():
+    far, near = Size(3.0, 6.0), Size(1.0, 1.5)
+    assert far.minus(near) == Size(2.0, 4.5)
+    assert near.times(-2) == Size(-2.0, -3.0)
+    assert far.minus(Size(1.0)) == Size(3.0).minus(near) == Size(2.0)
+    assert Size(3.0).times(2) == Size(6.0)
+
+
+@pytest.mark.parametrize(("tolerances", "inside"), [(0.0, True), (1.0, True), (1.01, False)])
+def test_a_gap_as_large_as_the_tolerance_is_within(tolerances, inside):
+    gap = Gap("left", Size(0.0), Size(0.1), "WITHIN", Size(0.0), Size(0.0), tolerances)
+    assert gap.inside is inside
