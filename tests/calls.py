@@ -30,7 +30,7 @@ class Function(NamedTuple):
 
 
 class Call(NamedTuple):
-    """What one test called, in its own process, and how long it took."""
+    """What a test that passed called, in its own process, and how long it took."""
 
     seconds: float
     functions: frozenset[Function]
@@ -43,6 +43,7 @@ class Recorder:
         self._folder, self._root = folder, root
         self._of: dict[str, set[CodeType]] = defaultdict(set)
         self._seconds: dict[str, float] = {}
+        self._failed: set[str] = set()
         self._current: set[CodeType] = set()
         threading.settrace(self._trace)
         sys.settrace(self._trace)
@@ -59,11 +60,20 @@ class Recorder:
         self._seconds[item.nodeid] = perf_counter() - start
         return result
 
+    def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
+        """Note which fail."""
+        if report.failed:
+            self._failed.add(report.nodeid)
+
     def pytest_sessionfinish(self) -> None:
-        """Write what was noted."""
+        """Write what was noted of those that passed."""
         sys.settrace(None)
         threading.settrace(None)  # type: ignore[arg-type]
-        noted = {test: (self._seconds[test], self._places(codes)) for test, codes in self._of.items()}
+        noted = {
+            test: (self._seconds[test], self._places(codes))
+            for test, codes in self._of.items()
+            if test not in self._failed
+        }
         (self._folder / f"{os.getpid()}.json").write_text(json.dumps(noted), encoding="utf-8")
 
     def _places(self, codes: set[CodeType]) -> list[Function]:
