@@ -217,7 +217,8 @@ def test_a_knocked_carrier_shakes_and_has_slipped(where):
     world = scene(surfaces=[{"name": "flap", "side": "left"}])
     knocked_s = done(world, {**where, "sensor": "s"}) + 1.0
     before = up(world, knocked_s)
-    world.do(COMMAND.validate_python({"do": "knock", "sensor": "s", "slip_deg": [2, 0, 0]}), knocked_s)
+    settled_s = world.do(COMMAND.validate_python({"do": "knock", "sensor": "s", "slip_deg": [2, 0, 0]}), knocked_s)
+    assert settled_s == pytest.approx(knocked_s + 0.2)
     np.testing.assert_array_equal(up(world, knocked_s), before)
     assert np.linalg.norm(up(world, knocked_s + 0.1) - before) > 0.01
     expected = [0.0, math.sin(math.radians(2)), math.cos(math.radians(2))]
