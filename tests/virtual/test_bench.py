@@ -256,7 +256,10 @@ def test_no_board_outlives_the_bench(scenario, how, tmp_path):
     boards = children(process)
     assert len(boards) == 2
     process.send_signal(getattr(signal, how))
-    process.communicate(timeout=20)
+    try:
+        process.communicate(timeout=20)
+    finally:
+        process.kill()  # else it stays for good where it does not heed
     assert process.returncode == (-signal.SIGKILL if how == "SIGKILL" else 130)
     assert any(tmp_path.glob("hingeline-*")) == (how == "SIGKILL")
     end_s = time.monotonic() + 10
