@@ -387,4 +387,10 @@ _IN_ONE_LINE: tuple[tuple[str, str, str, str, str], ...] = (
     ),
     ("store.py", "LOCK_PATIENCE_S = 2.0", "2.0", "(2.4)", f"{_PATIENCE}: who holds the store and hangs"),
 )
-EQUIVALENT |= {(file, line, line.replace(text, broken, 1)): why for file, line, text, broken, why in _IN_ONE_LINE}
+EQUIVALENT |= {(file, line, line.replace(text, broken, 1)): why for file, line, text, broken, why in _IN_ONE_LINE    ("cautions.py", "if age_h > OLD_DATUM_H:", "if (age_h >= OLD_DATUM_H):"): _TWO_DOUBLES,
+    (
+        "capture.py",
+        "return sample.time_s - max(since_s) >= FROZEN_S or sample.time_s - min(since_s) >= DEAD_S",
+        "return (sample.time_s - max(since_s) > FROZEN_S) or sample.time_s - min(since_s) >= DEAD_S",
+    ): _TWO_DOUBLES,
+}

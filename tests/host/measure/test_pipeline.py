@@ -9,7 +9,7 @@ from tests.host.checks.conftest import COUNTS_PER_G, LINES_HZ, instrument, up_g
 
 from hingeline.device.samples import Sample
 from hingeline.errors import NotMeasurable
-from hingeline.measure.pipeline import FixedPart, sensors_of, small_travel_mm, travel_of
+from hingeline.measure.pipeline import FixedPart, close_datum, sensors_of, small_travel_mm, take_datum, travel_of
 from hingeline.measure.tracks import track
 from hingeline_calibration.hinge import HingeAxis
 from hingeline_calibration.still import Reading, summarise
@@ -122,3 +122,24 @@ def test_a_tolerance_in_degrees_is_a_travel_where_the_surface_stands():
     assert small_travel_mm(0.5, 0.0, 50.0, "height") == pytest.approx(0.4363, abs=1e-4)
     assert small_travel_mm(0.5, 60.0, 50.0, "height") == pytest.approx(0.2182, abs=1e-4)
     assert small_travel_mm(0.5, 60.0, 50.0, "arc") == pytest.approx(0.4363, abs=1e-4)
+
+
+def leaning(deg: float):
+    """Both sensors on a flat that leans them by an angle about x, without noise."""
+    up = COUNTS_PER_G * np.array([0.0, np.sin(np.radians(deg)), np.cos(np.radians(deg))])
+    return {name: Reading(up, np.eye(3), 25.0, 1.0, 50, 0.0) for name in ("b-left", "b-right")}
+
+
+def test_a_datum_turned_end_for_end_knows_level_and_the_table():
+    """Reversal, the classical level test: the table is half the difference, the sensor the mean."""
+    calibrations = {f"b-{side}": instrument(side).calibration for side in ("left", "right")}
+    turned = take_datum(calibrations, leaning(0.8), leaning(-0.4), date="2026-01-01T00:00:00+00:00")
+    assert turned.table_tilt_deg == pytest.approx(0.6)
+    assert turned.level_sd_deg == 0.0
+    assert np.degrees(np.arctan2(*turned.gravity["b-left"].vector_g[1:])) == pytest.approx(0.2, abs=1e-3)
+    once = take_datum(calibrations, leaning(0.8), date="2026-01-01T00:00:00+00:00")
+    assert once.table_tilt_deg is None
+    assert once.level_sd_deg > 0.1
+    assert np.degrees(np.arctan2(*once.gravity["b-left"].vector_g[1:])) == pytest.approx(0.8, abs=1e-3)
+    drifted = close_datum(once, calibrations, leaning(0.5))
+    assert drifted.drift_deg == pytest.approx({"b-left": -0.3, "b-right": -0.3}, abs=1e-6), "y went down"
