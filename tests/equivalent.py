@@ -386,11 +386,19 @@ _IN_ONE_LINE: tuple[tuple[str, str, str, str, str], ...] = (
         "a folder's name, which nobody reads",
     ),
     ("store.py", "LOCK_PATIENCE_S = 2.0", "2.0", "(2.4)", f"{_PATIENCE}: who holds the store and hangs"),
-)
-EQUIVALENT |= {(file, line, line.replace(text, broken, 1)): why for file, line, text, broken, why in _IN_ONE_LINE    ("cautions.py", "if age_h > OLD_DATUM_H:", "if (age_h >= OLD_DATUM_H):"): _TWO_DOUBLES,
+    (
+        "cautions.py",
+        "if age_h > OLD_DATUM_H:",
+        "age_h > OLD_DATUM_H",
+        "(age_h >= OLD_DATUM_H)",
+        _TWO_DOUBLES,
+    ),
     (
         "capture.py",
         "return sample.time_s - max(since_s) >= FROZEN_S or sample.time_s - min(since_s) >= DEAD_S",
-        "return (sample.time_s - max(since_s) > FROZEN_S) or sample.time_s - min(since_s) >= DEAD_S",
-    ): _TWO_DOUBLES,
-}
+        "sample.time_s - max(since_s) >= FROZEN_S",
+        "(sample.time_s - max(since_s) > FROZEN_S)",
+        _TWO_DOUBLES,
+    ),
+)
+EQUIVALENT |= {(file, line, line.replace(text, broken, 1)): why for file, line, text, broken, why in _IN_ONE_LINE}
