@@ -88,3 +88,11 @@ def test_what_repeats_is_told_from_what_is_noise(true: float) -> None:
     assert np.sqrt(np.mean(np.square(deviations))) == pytest.approx(true, rel=0.1, abs=0.03)
     assert np.mean(held) >= 0.90, "a variance of eight degrees of freedom is skewed"
     assert np.quantile(deviations, 0.95) < true + 0.1, "a perfect flap does not come to 0.2"
+
+
+def test_how_well_a_repeatability_is_known() -> None:
+    """GUM E.4.3: a variance of ν degrees has √(2/ν) of itself. Five readings of 2² with noise 0: 4 + 4 √(2/4)."""
+    spread = Row("repeatability", 2.0, 4)
+    assert deviation_of_repeatability(spread, 0.0) == pytest.approx((4 + 4 * 0.5**0.5) ** 0.5 - 2)
+    assert deviation_of_repeatability(spread, 1.0) == pytest.approx((4 + 5 * 0.5**0.5) ** 0.5 - 2)
+    assert deviation_of_repeatability(repeatability([[3.0], [4.0]], 0.1), 0.1) == float("inf")

@@ -14,7 +14,7 @@ from scipy.spatial.transform import Rotation
 from hingeline_calibration.errors import CalibrationError, HingeVertical
 from hingeline_calibration.gravity import Gravity
 from hingeline_calibration.hinge import HingeAxis, deflection, difference, turn_about
-from hingeline_calibration.travel import CONVENTIONS, deflection_from_travel_deg, travel_mm
+from hingeline_calibration.travel import CONVENTIONS, deflection_from_travel_deg, travel_mm, travel_slope_mm_per_deg
 
 from . import simulate as sim
 
@@ -151,6 +151,18 @@ def test_uncertainty_of_the_axis_is_that_of_many_axes(calibration) -> None:
         assert budget["hinge axis"] == pytest.approx(np.sqrt(np.mean(np.square(errors))), rel=0.1)
 
 
+@pytest.mark.parametrize("deflection_deg", [30.0, -45.0])
+def test_a_yaw_that_is_not_known_errs_in_second_order(deflection_deg: float) -> None:
+    """Across a yawed edge a level hinge shows atan(cos ψ tan δ), so ψ²/2 sin δ cos δ less.
+
+    The mean of ψ⁴ of a Gaussian yaw is 3σ⁴ (any textbook).
+    """
+    axis, yaw = HingeAxis(yaw_sd_deg=1.0, elevation_sd_deg=0.0), math.radians(1.0)
+    seen = deflection(still(sim.Z), still(turned(sim.X, sim.Z, deflection_deg)), sim.exact(), axis)
+    expected = 0.5 * math.sqrt(3) * yaw**2 * abs(math.sin(2 * math.radians(deflection_deg))) / 2
+    assert dict(seen.budget.items())["hinge axis"] == pytest.approx(math.degrees(expected), rel=0.003)
+
+
 def test_noise_of_a_deflection_is_the_bound(calibration) -> None:
     """Cramér-Rao: noise/√(2T) rad a reading whatever the angle; times √2 for two readings; 1/cos for dihedral."""
     for raised_deg, gain in ((0.0, 1.0), (45.0, math.sqrt(2))):
@@ -190,3 +202,12 @@ def test_left_minus_right_adds_what_is_independent(calibration) -> None:
     assert gap.standard_uncertainty_deg == pytest.approx(
         math.hypot(left.standard_uncertainty_deg, right.standard_uncertainty_deg)
     )
+
+
+@pytest.mark.parametrize("convention", CONVENTIONS)
+@pytest.mark.parametrize("deflection_deg", [-50.0, 0.0, 20.0])
+def test_the_slope_of_a_travel_is_how_fast_it_grows(deflection_deg: float, convention: str) -> None:
+    """By its difference over a hundredth of a degree either way."""
+    ahead, behind = (travel_mm(deflection_deg + by_deg, 50.0, convention) for by_deg in (0.01, -0.01))
+    slope = travel_slope_mm_per_deg(deflection_deg, 50.0, convention)
+    assert slope == pytest.approx((ahead - behind) / 0.02, rel=1e-6)
