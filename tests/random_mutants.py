@@ -193,7 +193,7 @@ class Room:
             failed = re.search(r"^(?:FAILED|ERROR) (\S+?::.+?)(?: - .*)?$", output, re.MULTILINE)
             if status == FAILED and failed is not None:
                 return failed[1].partition("[")[0] if self._passes_without(failed[1], copy) else ""
-            if status in (HUNG, INTERRUPTED):
+            if status in (HUNG, INTERRUPTED) or "\nERROR tests/" in output:
                 return "does not start or hangs"
             raise RuntimeError(output)
         return ""
