@@ -400,5 +400,42 @@ _IN_ONE_LINE: tuple[tuple[str, str, str, str, str], ...] = (
         "(sample.time_s - max(since_s) > FROZEN_S)",
         _TWO_DOUBLES,
     ),
+    (
+        "temperature.py",
+        "first = [temperatures[-1], temperatures[-1] - temperatures[0], np.log(times[-1] / 3)]",
+        "times[-1]",
+        "times[(1)]",
+        "where a fit begins: it ends at the same",
+    ),
+    (
+        "observability.py",
+        "deviations=np.where(open_share > 1e-9, np.inf, deviations),",
+        "1e-9",
+        "(1.2e-09)",
+        "rounding errors are far below it, open directions far above",
+    ),
+    ("steadiness.py", "self._lines_a_block = 1.0", "1.0", "(1.2)", "it is set anew before it is first read"),
+    (
+        "tracks.py",
+        "off = fast | (excess_g > GATE_G + _GATE_NOISES * noise_g)",
+        "excess_g > GATE_G + _GATE_NOISES * noise_g",
+        "(excess_g >= GATE_G + _GATE_NOISES * noise_g)",
+        _TWO_DOUBLES,
+    ),
+    (
+        "capture.py",
+        "if waited_s > self._patience_s:",
+        "waited_s > self._patience_s",
+        "(waited_s >= self._patience_s)",
+        _TWO_DOUBLES,
+    ),
+    (
+        "uncertainty.py",
+        "curable = cure and COVERAGE_FACTOR * budget.standard_uncertainty > enough",
+        "COVERAGE_FACTOR * budget.standard_uncertainty > enough",
+        "(COVERAGE_FACTOR * budget.standard_uncertainty >= enough)",
+        _TWO_DOUBLES,
+    ),
+    ("mpu6050.py", "return -1", "1", "(2)", "any number below zero says that the FIFO was full"),
 )
 EQUIVALENT |= {(file, line, line.replace(text, broken, 1)): why for file, line, text, broken, why in _IN_ONE_LINE}

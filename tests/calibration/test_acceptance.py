@@ -96,3 +96,13 @@ def test_a_poor_one_is_refused_or_kept_marked() -> None:
         refuse_poor(reasons)
     kept = calibration.marked_poor(caught.value.reasons)
     assert Calibration.from_dict(kept.to_dict()).poor == reasons
+
+
+@pytest.mark.parametrize("sign", [1, -1])
+@pytest.mark.parametrize(("offset_mg", "is_poor"), [(118.0, False), (122.0, True)])
+def test_half_as_much_again_as_the_datasheet_allows_is_let_pass(sign: int, offset_mg: float, is_poor: bool) -> None:
+    """The MPU-6050's z is off by 80 mg at most: 120 mg."""
+    calibration = calibration_of(bench())
+    offset_counts = np.array([0.0, 0.0, sign * offset_mg / 1000 * calibration.counts_per_g])
+    reasons = judge(replace(calibration, bias_counts=offset_counts))
+    assert any(reason.startswith("offset of axis z") for reason in reasons) is is_poor

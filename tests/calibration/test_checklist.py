@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from hingeline_calibration.checklist import LEANED, PROCEDURES, Checklist, Pose
+from hingeline_calibration.checklist import LEANED, PROCEDURES, Checklist, Pose, counted_poses
 from hingeline_calibration.errors import (
     CalibrationError,
     MovedPose,
@@ -161,3 +161,13 @@ def test_stuck_axis() -> None:
 def test_nothing_taken_tells_nothing() -> None:
     with pytest.raises(CalibrationError, match="no pose yet"):
         checklist().worth()
+
+
+def test_poses_in_short() -> None:
+    poses = (Pose("-y", 0.0), Pose("+z", 0.0), Pose("-y", 90.0), *LEANED)
+    first, second, third = counted_poses(poses).split(", ")
+    assert first.endswith(" ×2")
+    assert "×" not in second
+    assert third == "leaning ×6"
+    assert "down" in first
+    assert first.removesuffix(" ×2") != second
