@@ -77,3 +77,31 @@ def test_where_no_sub_trim_is_allowed_only_the_clevis_is_left():
     within = advise(-0.5, gain=None, limit_percent=0.0)
     assert within.text.startswith("the clevis can't do better")
     assert advise(-0.5, clevis=None, gain=None, limit_percent=0.0) == Advice("trailing edge up 0.50°", 0.5)
+
+
+def test_past_the_sub_trims_limit_with_less_than_half_a_half_turn_to_go_it_is_told():
+    """0.5° of 1.15°: the clevis can't do better, so it is the spline or the sub-trim from 0 again."""
+    advice = advise(-0.5, setting_percent=10.0)  # 11.4 % would do
+    assert advice.text.startswith("the sub-trim would go past 10 %: set it to 0")
+    assert advice.setting_percent == 0.0
+
+
+@pytest.mark.parametrize(("gap_deg", "is_turned"), [(0.75, False), (0.78, True)])
+def test_a_turn_is_worth_it_where_at_most_half_remains(gap_deg, is_turned):
+    """Of 1.146° a half turn: 0.396° of 0.75° remain, 0.366° of 0.78°."""
+    assert ("half turn" in advise(-gap_deg).text) is is_turned
+
+
+def test_a_gain_stays_known_where_the_clevis_was_turned_meanwhile():
+    trim, first = Trim(CLEVIS, 10.0, gain=GAIN).advise(-3.0, 0.02, 0.0, 0.3)
+    assert "clevis" in first.text
+    _, second = trim.advise(-0.7, 0.02, 0.0, 0.3)
+    assert second.text.startswith("set the sub-trim from 0 % to 2 %")
+
+
+def test_a_change_that_moved_nothing_is_probed_again():
+    """5 % moved by 0.01°, which is noise: what was known of the gain before is not believed any more."""
+    stuck = Trim(None, 10.0, 5.0, before=Reading(0.0, 0.0, 0.02), gain=GAIN)
+    trim, advice = stuck.advise(0.01, 0.02, 3.0, 0.3)
+    assert advice.text.startswith("set the sub-trim to 0 % and measure again")
+    assert trim.gain is None
