@@ -99,3 +99,16 @@ def test_an_axis_of_the_chip_that_is_noisier_does_not_raise_the_hinge() -> None:
         axis = find_axis([Gravity(up, np.diag(noise_g**2), 25.0, 0.0, 1.0) for up in shown], EXACT, UNKNOWN)
         found_deg.append(np.degrees(np.arcsin(axis.direction[2])))
     assert np.mean(found_deg) == pytest.approx(10.0, abs=4 * np.std(found_deg) / np.sqrt(len(found_deg)))
+
+
+def test_few_positions_that_scatter_more_than_they_say_widen_what_is_stated() -> None:
+    """Six positions, three times noisier than stated: what they tell of that has three degrees less (any textbook)."""
+    rng, noise_g = np.random.default_rng(7), 3 * NOISE_G
+    ups = sim.deflected(np.tile(sim.X, (6, 1)), np.tile(sim.Z, (6, 1)), np.linspace(-30, 30, 6))
+    yaws_deg, stated_deg = [], []
+    for _ in range(300):
+        shown = ups + noise_g * rng.standard_normal(ups.shape)
+        axis = find_axis([Gravity(up, np.eye(3) * NOISE_G**2, 25.0, 0.0, 1.0) for up in shown], EXACT, UNKNOWN)
+        yaws_deg.append(np.degrees(np.arctan2(axis.direction[1], axis.direction[0])))
+        stated_deg.append(axis.yaw_sd_deg)
+    assert np.sqrt(np.mean(np.square(stated_deg))) == pytest.approx(np.std(yaws_deg), rel=4 / np.sqrt(2 * 300))

@@ -97,3 +97,11 @@ def test_a_chord_that_was_measured_better_limits_less(key, sd_mm):
     (target,) = parse_sheet(text, "even").targets()
     travel = compare(target, Deflection(20.0, Budget.of([("noise", 0.0)]))).travel
     assert travel.standard_uncertainty_mm == pytest.approx(2 * math.sin(math.radians(10.0)) * sd_mm, rel=0.03)
+
+
+def test_a_throw_in_degrees_is_known_as_well_as_its_degrees():
+    """±0.3° is within half a degree, whatever its millimetres at the chord are."""
+    comparison = compare(target_of("10 deg"), Deflection(10.0, Budget.of([("noise", 0.153)])))
+    assert comparison.verdict.unit == "deg"
+    assert comparison.travel is not None
+    assert comparison.budget.items() == (("noise", 0.153),)
