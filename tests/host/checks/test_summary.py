@@ -111,3 +111,12 @@ def test_only_a_turn_of_both_sides_alike_is_the_models(left_deg, right_deg, shif
 
 def test_one_side_alone_tells_nothing_of_the_model():
     assert common_shift({"middle": angle(0)}, {"middle": angle(2)}) is None
+
+
+@pytest.mark.parametrize("cycles", [1, 2, 3])
+def test_two_cycles_tell_how_well_a_throw_repeats_and_one_does_not(ends, cycles):
+    up, _ = ends
+    found = summarise([reading(up, 34.0 + 0.1 * cycle, cycle) for cycle in range(cycles)], ends, MEANT).repeatability
+    assert [(each.cycles, each.spread_deg) for each in found] == (
+        [] if cycles == 1 else [(cycles, pytest.approx(0.1 * (cycles - 1)))]
+    )

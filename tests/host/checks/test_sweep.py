@@ -86,6 +86,15 @@ def test_hysteresis_of_one_side_is_recovered(bench, sheet, sweep, hysteresis_deg
     assert found.inside == (hysteresis_deg < 0.2)
 
 
+@pytest.mark.parametrize(("most_deg", "step_deg"), [(20.0, 40 / 24), (5.0, 0.5)])
+def test_steps_are_a_24th_of_the_travel_and_half_a_degree_at_least(bench, sheet, sweep, most_deg, step_deg):
+    check, swept_tracks = swept(bench, sheet, most_deg * sweep(), most_deg * sweep())
+    found = check.result(swept_tracks, bench.rest(left=0.0, right=0.0))
+    for way in ("rising", "falling"):
+        places_deg = [step.position_deg for step in found.steps if step.way == way]
+        assert np.median(np.diff(places_deg)) == pytest.approx(step_deg, rel=0.05)
+
+
 def test_how_far_each_side_went_is_kept(bench, sheet, sweep):
     """Smoothed over a tenth of a second and more, so a little short of the turning points."""
     check, swept_tracks = swept(bench, sheet, 20 * by_hand(sweep, 10.0) - 1, 12 * by_hand(sweep, 10.0) + 2)
