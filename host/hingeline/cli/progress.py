@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -15,6 +16,7 @@ from hingeline.procedures.progress import Progress, SessionProgress
 from hingeline.rig import load_sheet
 from hingeline.rig.sheet import Sheet
 from hingeline.storage.calibrations import KIND, check_copies, find_datum
+from hingeline.storage.clock import as_set_now, note_clock
 from hingeline.storage.keys import open_fleet
 from hingeline.storage.results import READINGS, read_results
 from hingeline.storage.runs import all_runs
@@ -37,6 +39,7 @@ def gather_progress(ports: Sequence[str], folder: Path, store: Store, now: str, 
     `now` is UTC, ISO 8601; `say` is called where a board brought a calibration, and where a run can't be read.
     Raises `DamagedFile`, `NewerFile`, `StoreError` (the store can't be read).
     """
+    note_clock(store)
     datum = find_datum(store)
     sheets = {path: _sheet(path) for path in sorted(folder.glob("*.rig.toml"))}
     by_aircraft = {sheet.aircraft: sheet for sheet in reversed(sheets.values()) if isinstance(sheet, Sheet)}
@@ -45,9 +48,9 @@ def gather_progress(ports: Sequence[str], folder: Path, store: Store, now: str, 
     return Progress(
         now,
         **_plugged(ports, store, say),  # first: a board may bring a calibration
-        calibrated={name: store.load(KIND, name)["date"] for name in store.keys(KIND)},
+        calibrated={name: as_set_now(store, store.load(KIND, name)["date"]) for name in store.keys(KIND)},
         sides=load_sides(store),
-        datum=datum,
+        datum=None if datum is None else replace(datum, date=as_set_now(store, datum.date)),
         sheets=dict(sorted(sheets.items(), key=lambda item: item[1] is not first)),
         session=session,
     )
@@ -77,7 +80,7 @@ def _session_progress(
 ) -> SessionProgress | None:
     """Put together the last session with anything measured, of an aircraft with a sheet if there is one.
 
-    Neutrals are measured from the datum: those of an earlier one than this do not count.
+    Neutrals are measured from the datum: those of another one than this do not count.
     """
     runs = [run for run in all_runs(store.root) if run.command not in ON_THE_TABLE]
     with_sheet_first = sorted(latest_first(gather(runs)), key=lambda each: each.aircraft not in sheets)
@@ -92,7 +95,7 @@ def _session_progress(
         except StoreError as problem:
             say(f"Left out: {problem}")
             continue
-        stale = datum is not None and log.datum is not None and log.datum.date < datum.date
+        stale = datum is not None and log.datum is not None and log.datum.date != datum.date
         results += log.results
         for result in log.results:
             if isinstance(result, READINGS) and not (stale and not result.place.mode):
@@ -108,7 +111,8 @@ def _session_progress(
         missing = tuple(measure for measure, inside in inside_at.items() if not all(inside))
         out = [*(measure for measure in missing if False in inside_at[measure]), *out]
     commands = tuple(dict.fromkeys(run.command for run in session.runs if run.measured))
-    return SessionProgress(session.aircraft, session.day, session.runs[-1].last_written, commands, missing, tuple(out))
+    last_written = as_set_now(store, session.runs[-1].last_written)
+    return SessionProgress(session.aircraft, session.day, last_written, commands, missing, tuple(out))
 
 
 def still_to_measure(store: Store, path: Path, sheet: Sheet, now: str, say: Say) -> tuple[Measure, ...]:
@@ -116,6 +120,7 @@ def still_to_measure(store: Store, path: Path, sheet: Sheet, now: str, say: Say)
 
     Raises as `gather_progress`.
     """
+    note_clock(store)
     session = _session_progress(store, {sheet.aircraft: sheet}, find_datum(store), say)
     return Progress(now, sheets={path: sheet}, session=session).to_measure
 

@@ -108,7 +108,7 @@ def datum_cautions(datum: Datum, calibrations: Iterable[Calibration], now: str) 
         texts.append(f"the datum is {age_h:.0f} hours old; lay the sensors on the flat and take it again")
     texts += _dated_ahead("datum", datum.date, now)
     in_datum = (calibration for calibration in calibrations if calibration.sensor_id in datum.gravity)
-    later = [calibration.sensor_id for calibration in in_datum if calibration.date > datum.date]
+    later = [each.sensor_id for each in in_datum if each.date > datum.date and not _dated_ahead("", each.date, now)]
     if later:
         texts.append(f"the datum is older than the calibration of sensor {', '.join(later)}: take it again")
     return tuple(texts)

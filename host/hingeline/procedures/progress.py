@@ -70,7 +70,7 @@ class Progress:
             self.datum is not None
             and same_session(self.datum.date, self.now)
             and set(self.working) <= self.datum.gravity.keys()
-            and all(self.calibrated.get(name, "") <= self.datum.date for name in self.working)
+            and not any(self.datum.date < self.calibrated.get(name, "") <= self.now for name in self.working)
         )
 
     @property

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
-from typing import Any, Generic
+from typing import Any, Generic, TypeVar
 
 from hingeline.checks.results import Caution, Result, kind_of, write_result
 from hingeline.device.link.fleet import Fleet
@@ -20,12 +20,14 @@ from hingeline.procedures.procedure import Event, Next, P, Step, Taken
 from hingeline.procedures.sensing import Sensing
 from hingeline.procedures.speaker import Speaker
 from hingeline.storage.calibrations import load_datum
+from hingeline.storage.clock import as_set_now
 from hingeline.storage.lost import save_lost
 from hingeline.storage.store import Store
 from hingeline.units import counted
 from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.datum import Datum
 
+Dated = TypeVar("Dated", Calibration, Datum)
 PASSING_S = 0.1
 """Time between two updates of the line that passes."""
 _NOTHING_TO: dict[Key, str] = {"back": "There is nothing to take back.", "next": "There is nothing to leave out here."}
@@ -96,12 +98,12 @@ class Runner(Speaker):
 
     def heed(self, calibrations: Iterable[Calibration]) -> None:
         """Caution of the calibrations in use, now and as the samples come."""
-        self._notices.heed(calibrations, self.started)
+        self._notices.heed((_as_set_now(self.store, each) for each in calibrations), self.started)
 
     def datum(self) -> Datum:
         """The datum that is kept, with a caution where it is old. Raises as `load_datum`."""
         datum = load_datum(self.store)
-        self._notices.heed_datum(datum, self.started)
+        self._notices.heed_datum(_as_set_now(self.store, datum), self.started)
         return datum
 
     def run(self, procedure: P) -> P:
@@ -236,3 +238,8 @@ class Runner(Speaker):
             self.say(HELP_TEXT)
         elif key == "units":
             self._swap_units()
+
+
+def _as_set_now(store: Store, dated: Dated) -> Dated:
+    """The same with its date as the clock that is set now would have told it."""
+    return replace(dated, date=as_set_now(store, dated.date))

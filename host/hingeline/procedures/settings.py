@@ -8,7 +8,7 @@ from hingeline.checks.settings import names_of
 from hingeline.errors import UsageProblem
 from hingeline.procedures.runner import Runner
 from hingeline.rig.sheet import Sheet, known_name
-from hingeline.storage.store import same_session
+from hingeline.storage.clock import is_of_session
 
 _DATE = "date"
 _MOST_PERCENT = 200.0
@@ -26,7 +26,7 @@ def settings_now(runner: Runner, sheet: Sheet, surface: str) -> dict[str, float]
         if name not in known:
             raise UsageProblem(f"--now: no setting {name!r} on the {surface}", f"Name one of: {', '.join(known)}")
     kept = runner.store.find("settings", key) or {}
-    if not same_session(str(kept.get(_DATE, "")), runner.started):
+    if not is_of_session(runner.store, str(kept.get(_DATE, "")), runner.started):
         kept = {}
     now_percent: dict[str, float] = {name: float(kept[name]) for name in known if name in kept} | given
     if given:

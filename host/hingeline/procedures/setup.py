@@ -23,7 +23,7 @@ from hingeline.procedures.wiggle import await_wiggle
 from hingeline.rig.sheet import Sheet
 from hingeline.storage import sides
 from hingeline.storage.calibrations import find_datum
-from hingeline.storage.store import same_session
+from hingeline.storage.clock import is_of_session
 
 OFF = "Take every sensor off the model, and lay all on the flat as for the datum."
 
@@ -97,7 +97,7 @@ def _needs_datum(runner: Runner) -> bool:
     if datum is None:
         return True
     is_of_all = set(sides.working_sensors(runner.sensors)) <= datum.gravity.keys()
-    return not (is_of_all and datum.holds is not False and same_session(datum.date, runner.started))
+    return not (is_of_all and datum.holds is not False and is_of_session(runner.store, datum.date, runner.started))
 
 
 def _tape(runner: Runner, sheet: Sheet, surface: str) -> tuple[Instrument, ...]:

@@ -17,11 +17,12 @@ from typing import Any, NamedTuple
 
 from hingeline.errors import NotStored
 from hingeline.files.whole import make_folder, safe_name, sync_folder, unwritable
+from hingeline.storage.clock import is_of_session, note_clock
 from hingeline.storage.index import open_index
 from hingeline.storage.recorder import Recorder
 from hingeline.storage.records import no_run
 from hingeline.storage.runs import Run, all_runs, read_run, read_runs
-from hingeline.storage.store import now_text, same_session
+from hingeline.storage.store import Store, now_text, same_session
 from hingeline.units import printable
 
 TABLE = "table"
@@ -67,13 +68,14 @@ def begin_run(root: Path, aircraft: str, command: str, **fields: Any) -> Recorde
 
     Its first event tells `fields`, too. Raises `StoreError` (it can't be recorded).
     """
-    above = root / "sessions" / safe_name(aircraft)
+    store, above = Store(root), root / "sessions" / safe_name(aircraft)
+    note_clock(store)
     with open_index(root) as index:
         before = read_runs(above.glob("*/*.log"), index=index)
     # aircraft whose names differ in signs alone share a folder, and no session
     last = next((run for run in reversed(before) if run.aircraft == printable(aircraft)), None)
     try:
-        goes_on = last is not None and same_session(last.last_written, now_text())
+        goes_on = last is not None and is_of_session(store, last.last_written, now_text())
         path = _new_file(last.folder if last and goes_on else _new_folder(above), command)
     except OSError as error:
         raise unwritable(above, error) from error

@@ -12,7 +12,8 @@ from typing import get_args
 
 from hingeline.device.samples import SensorInfo
 from hingeline.errors import NoBoard, UsageProblem
-from hingeline.storage.store import Store, now_text, same_session
+from hingeline.storage.clock import is_of_session
+from hingeline.storage.store import Store, now_text
 from hingeline.units import Side
 from hingeline_calibration.hinge import HingeAxis
 
@@ -50,7 +51,7 @@ def save_sides(store: Store, sides: Mapping[Side, str], date: str | None = None)
 def sides_known(store: Store, sides: Mapping[Side, str], now: str) -> bool:
     """Whether each of the sensors was on its side earlier in this session. Raises as `load_sides`."""
     fields = store.find("settings", SIDES) or {}
-    return _DATE in fields and same_session(fields[_DATE], now) and sides.items() <= fields.items()
+    return _DATE in fields and is_of_session(store, fields[_DATE], now) and sides.items() <= fields.items()
 
 
 def load_sides(store: Store) -> dict[Side, str]:
@@ -116,7 +117,7 @@ def load_hinge(store: Store, place: str, sensor_id: str, now: str) -> HingeAxis 
     Raises `DamagedFile`, `NewerFile` (what is kept can't be read).
     """
     fields = store.find(_HINGE, place)
-    if fields is None or fields["sensor_id"] != sensor_id or not same_session(fields["date"], now):
+    if fields is None or fields["sensor_id"] != sensor_id or not is_of_session(store, fields["date"], now):
         return None
     alone, by_calibration = fields.get("alone"), tuple(map(tuple, fields.get("by_calibration", ())))
     sds_deg = fields["yaw_sd_deg"], fields["elevation_sd_deg"]

@@ -1,7 +1,9 @@
 """A command is killed in the midst of a sheet: what was measured is kept, and the visit goes on from there."""
 
+import os
 import re
 import signal
+import sys
 from pathlib import Path
 
 import pytest
@@ -12,6 +14,7 @@ from hingeline.device.link.decoder import Line
 from hingeline.storage.records import read
 
 LANTERN = "lantern.rig.toml"
+SET_CLOCK = Path(__file__).parents[2] / "process" / "set_clock"
 THROWS_DEG = {"flap": (5.0, -24.5), "elevator": (12.0, -11.9)}
 """What the sheet wants up and down, its 20.4 mm and 8.7 mm as degrees: the surfaces are given it."""
 
@@ -75,3 +78,21 @@ def test_a_killed_command_loses_nothing_and_the_visit_goes_on_where_it_was(match
     assert matched.run("here", "--json").data["next"].startswith("hingeline drift-check")
     told = at_the_desk(matched.home, *report).data
     assert (told["readings"], told["inside"]) == (neutrals + 6 * sides - 2, neutrals + 6 * sides - 2)
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="the time since the computer's start is Linux's")
+def test_a_clock_that_is_set_by_years_changes_no_side_datum_or_session(matched, monkeypatch):
+    """A small computer begins with an old date, until a network tells it the true one; and the other way round."""
+    began = session_of(matched.run("neutral", LANTERN, "flap").stderr).parent
+    monkeypatch.setenv("PYTHONPATH", str(SET_CLOCK))
+    for years in (-5, 7):
+        monkeypatch.setenv("HINGELINE_AHEAD_S", str(years * 365.25 * 86_400))
+        told = matched.run("here", "--json").data
+        assert told["next"].startswith(f"hingeline throws {LANTERN} flap --port "), told
+        neutral = matched.run("neutral", LANTERN, "flap")
+        throws = matched.run("throws", LANTERN, "flap", asked=matched.throws("flap"))
+        for outcome in (neutral, throws):
+            assert session_of(outcome.stderr).parent == began
+            assert "datum" not in outcome.stderr
+            assert "wiggle" not in outcome.stderr
+        os.remove(session_of(throws.stderr))

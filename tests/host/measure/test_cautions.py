@@ -1,6 +1,7 @@
 """What is said before a number is trusted: warmth, age of a datum, a clock set back, gravity that is not 1 g."""
 
 from dataclasses import replace
+from datetime import datetime, timedelta
 
 import numpy as np
 import pytest
@@ -44,14 +45,26 @@ def test_an_old_datum_is_told():
     assert "datum is 48 hours old" in old
 
 
+def after_calibration(hours):
+    return (datetime.fromisoformat(WARMED.date) + timedelta(hours=hours)).isoformat()
+
+
 def test_a_datum_older_than_a_calibration_is_told():
-    datum = Datum({WARMED.sensor_id: None}, 0.1, 0.1, None, "2026-01-01T10:00:00+00:00")
-    (later,) = datum_cautions(datum, [WARMED], "2026-01-01T11:00:00+00:00")
+    datum = Datum({WARMED.sensor_id: None}, 0.1, 0.1, None, after_calibration(-1))
+    (later,) = datum_cautions(datum, [WARMED], after_calibration(1))
     assert f"older than the calibration of sensor {WARMED.sensor_id}" in later
     at_once = Datum({WARMED.sensor_id: None}, 0.1, 0.1, None, WARMED.date)
     assert datum_cautions(at_once, [WARMED], WARMED.date) == ()
-    others = Datum({"another": None}, 0.1, 0.1, None, "2026-01-01T10:00:00+00:00")
-    assert datum_cautions(others, [WARMED], "2026-01-01T11:00:00+00:00") == ()
+    others = Datum({"another": None}, 0.1, 0.1, None, after_calibration(-1))
+    assert datum_cautions(others, [WARMED], after_calibration(1)) == ()
+
+
+@pytest.mark.parametrize("years", [1, 5, 50])
+def test_a_datum_by_a_clock_set_back_is_not_taken_for_older_than_its_calibration(years):
+    """To take it again would help nothing: the calibration is dated after now, and told so itself."""
+    hours = -years * 8766
+    datum = Datum({WARMED.sensor_id: None}, 0.1, 0.1, None, after_calibration(hours - 1))
+    assert datum_cautions(datum, [WARMED], after_calibration(hours)) == ()
 
 
 @pytest.mark.parametrize(("now", "is_told"), [("09:46", False), ("09:44", True)])
