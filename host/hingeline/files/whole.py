@@ -80,7 +80,8 @@ def write_whole(
     path = path.resolve()
     try:
         if path.exists() and not path.is_file():
-            path.write_bytes(content if isinstance(content, bytes) else content())
+            with open(path, "wb", opener=_open_at_once) as device:
+                device.write(content if isinstance(content, bytes) else content())
             return
         with in_turn(path.parent) as alone:
             if alone:
@@ -102,6 +103,14 @@ def write_whole(
             sync_folder(path.parent)
     except OSError as error:
         raise unwritable(path, error, elsewhere) from error
+
+
+def _open_at_once(path: str, flags: int) -> int:
+    """Open a device, or a pipe that somebody reads. Raises `OSError` where nobody does: who waits may wait for ever."""
+    descriptor = os.open(path, flags | getattr(os, "O_NONBLOCK", 0))
+    if os.name == "posix":
+        os.set_blocking(descriptor, True)
+    return descriptor
 
 
 def replace(source: Path, target: Path) -> None:

@@ -186,3 +186,12 @@ def test_thousands_of_sessions_are_listed_without_being_read(home, no_reading, m
     monkeypatch.setattr(index, "read_ordinary", lambda *_, real=index.read_ordinary: opened.append(1) or real(*_))
     assert len(all_runs(home)) == 2003
     assert opened == [1]
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="pipes with names are POSIX's")
+def test_a_pipe_in_place_of_the_index_keeps_nobody_waiting(home):
+    """It waits for a reader, who never comes: open(2)."""
+    before = read(home)
+    (home / NAME).unlink()
+    os.mkfifo(home / NAME)
+    assert read(home) == before
