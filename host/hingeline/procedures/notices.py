@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterable
 
 from hingeline.device.samples import Sample, SensorFault
@@ -15,6 +16,8 @@ from hingeline.measure.cautions import (
 from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.datum import Datum
 
+FLICKER_S = 1.0
+"""A contact that comes and goes is told so often at most; common practice, no source."""
 RESTLESS_S = 8.0
 """Who moves on for so long leaves the surface too short at rest; common practice, no source."""
 
@@ -27,6 +30,9 @@ class Notices:
         self._heeded: dict[str, Calibration] = {}
         self._warned: set[tuple[str, str]] = set()
         self._frozen: frozenset[str] = frozenset()
+        self._lost: dict[str, bool] = {}
+        self._told_lost: dict[str, bool] = {}
+        self._told_s = -math.inf
         self._restless_s: float | None = None
 
     def heed(self, calibrations: Iterable[Calibration], now: str) -> None:
@@ -51,8 +57,14 @@ class Notices:
                 self._say(f"Sensor {sensor_id} measures again.")
             self._frozen = capture.frozen
         if isinstance(event, SensorFault) and event.sensor_id in capture.sensor_ids:
-            words = "does not answer: check its wires" if event.code == "lost" else "answers again"
-            self._say(f"Sensor {event.sensor_id} {words}.")
+            self._lost[event.sensor_id] = event.code == "lost"
+        if self._lost != self._told_lost and abs(event.time_s - self._told_s) >= FLICKER_S:
+            for sensor_id, is_lost in self._lost.items():
+                if is_lost != self._told_lost.get(sensor_id, False):
+                    self._say(
+                        f"Sensor {sensor_id} {'does not answer: check its wires' if is_lost else 'answers again'}."
+                    )
+            self._told_lost, self._told_s = dict(self._lost), event.time_s
 
     def notice_temperatures(self, temperatures_c: dict[str, float | None]) -> None:
         """Caution of a sensor that has left the temperature of its calibration."""

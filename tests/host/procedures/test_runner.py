@@ -489,6 +489,19 @@ def test_a_fault_is_an_alarm_at_once_and_its_end_ends_it(bench):
     assert bench.kept == ["lost l"], "the neutrals of later runs ask for the datum again"
 
 
+def test_a_contact_that_comes_and_goes_is_told_now_and_then(bench):
+    """Thirty times a second it was 30 kB of text in five seconds; what holds at last is told all the same."""
+    bench.hold(2)
+    for _ in range(60):
+        bench.fault("l", "lost").hold(0.02, without="l").fault("l", "back").hold(0.02)
+    bench.fault("l", "lost").hold(2, without="l").fault("l", "back").hold(3).turn(10, 4).hold(2)
+    run_out(bench, Poses(NAMES, by_counts))
+    told = [text for text in bench.said if "answer" in text]
+    assert told[0] == "Sensor l does not answer: check its wires."
+    assert 3 <= len(told) <= 10
+    assert told[-2:] == ["Sensor l does not answer: check its wires.", "Sensor l answers again."]
+
+
 def test_a_frozen_sensor_is_told_of_and_its_return_too(bench):
     bench.hold(2).hold(1, frozen="l").hold(1)
     run_out(bench, Poses(NAMES))
