@@ -42,6 +42,7 @@ def rows() -> list[Row]:
             )
             cpu_s, peak_mb = json.loads(run.stdout)
             found[sensors, minutes] = (1e6 * cpu_s / count, peak_mb)
+            megabytes_s = path.stat().st_size / 1e6 / cpu_s
     told = []
     for larger, smaller in (
         ((2, 1), (1, 1)),
@@ -54,6 +55,7 @@ def rows() -> list[Row]:
         (ours_us, ours_mb), (theirs_us, theirs_mb) = found[larger], found[smaller]
         told.append(Row(f"replay and stillness, a line: {what}", ours_us, "µs", beside, theirs_us, at_most=1.3))
         told.append(Row(f"replay, peak memory: {what}", ours_mb, "MB", beside, theirs_mb, at_most=1.2))
+    told.append(Row(f"replay and stillness: {what}", megabytes_s, "MB/s", at_least=20.0))
     return told
 
 

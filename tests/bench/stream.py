@@ -43,6 +43,7 @@ class Boards:
             stdout=subprocess.PIPE,
         )
         self.ports: list[str] = self._told()["ports"]
+        self.sensors = [f"b{board:02x}-{index}" for board in range(0, SENSORS, 4) for index in range(4)]
 
     def __enter__(self) -> Boards:
         return self
