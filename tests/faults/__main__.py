@@ -50,7 +50,9 @@ the surface does. Until the surface is back at neutral they are a deflection; so
 say it from a third of the neutral's tolerance on. Between datum and neutral there is nothing to come back to but the
 flat: `hingeline drift-check`. A module that is turned while it is calibrated is seen by nobody but who reads which
 face is said to be up; the first throw then tells that it sits askew. Turned by half, it looks as a servo does that
-goes the wrong way.
+goes the wrong way. A module exchanged for another of its kind answers by the same number, and so do two of one kind
+whose cables changed places at the board: the length of gravity tells, unless both modules err alike to 2 mg. Boards
+are known by their own ids, at whatever port.
 
 {os.linesep.join("| " + " | ".join(row) + " |" for row in table)}
 """

@@ -36,7 +36,7 @@ TRUE_DEG = 20.0
 """Where the stick puts the surface."""
 ADDRESSES = {"mpu6050": 0x68, "adxl345": 0x53, "adxl355": 0x1D}
 RIGHT = "adxl355"
-"""The chip on the right, which no fault befalls."""
+"""The chip on the right, which no fault befalls, where the trial names no other."""
 SHEET = f"""
 schema_version = 1
 aircraft = "Numb Dotterel"
@@ -73,6 +73,10 @@ class Trial:
         With which exit status the command ends; None where it need not end, since the fault has been told.
     chip, truth
         The chip of the left sensor, and what is wrong with it from the start.
+    right
+        The chip of the right sensor.
+    swapped
+        Whether the cables of both modules changed places at the board since they were calibrated.
     """
 
     fault: str
@@ -82,6 +86,8 @@ class Trial:
     status: int | None = None
     chip: str = "mpu6050"
     truth: dict[str, Any] = field(default_factory=dict)
+    right: str = RIGHT
+    swapped: bool = False
 
 
 @dataclass(frozen=True)
@@ -127,11 +133,11 @@ class Result:
 
 
 @contextmanager
-def at_the_bench(chip: str = "mpu6050", **truth: Any) -> Iterator[Person]:
-    """Give a person with calibrated sensors, both taped on the flap, the left one of that chip."""
+def at_the_bench(trial: Trial) -> Iterator[Person]:
+    """Give a person with the calibrated sensors of a trial, both taped on the flap."""
     rng = np.random.default_rng(3)
     tables, gravity, calibrations, sides = [], {}, {}, {}
-    for bus, (side, kind) in enumerate(zip(BOTH, (chip, RIGHT), strict=True)):
+    for bus, (side, kind) in enumerate(zip(BOTH, (trial.chip, trial.right), strict=True)):
         one = sim.draw(rng, 1, kind)
         name = sides[side] = f"f1-{128 * bus + ADDRESSES[kind]}"
         rests = sim.poses_of(one, rng, sim.POSES["12+6"])[0]
@@ -139,7 +145,9 @@ def at_the_bench(chip: str = "mpu6050", **truth: Any) -> Iterator[Person]:
         flat = sim.readings(one, rng, np.array([[sim.Z]]), seconds=2.0)[0][0]
         gravity[name] = calibrations[name].gravity(flat)
         tables.append({"name": side, "chip": kind, "bus": bus, **_truth(one)})
-    tables[0].update(truth)
+    tables[0].update(trial.truth)
+    if trial.swapped:
+        tables[0]["bus"], tables[1]["bus"] = 1, 0
     surfaces = [
         {"name": f"flap {side}", "side": side, "positions": {"up": TRUE_DEG}, "rate_deg_s": 60.0} for side in BOTH
     ]
@@ -177,7 +185,7 @@ def _truth(one: sim.Benches) -> dict[str, Any]:
 
 def run(trial: Trial) -> Result:
     """Do a trial."""
-    with at_the_bench(trial.chip, **trial.truth) as person:
+    with at_the_bench(trial) as person:
         return _watched(trial, person)
 
 
@@ -202,6 +210,7 @@ class _Times:
 
 def _watched(trial: Trial, person: Person) -> Result:
     times, waiting, fault_s = _Times(person.bench), list(trial.asked), None
+    is_there = not any(do in FAULTS for _, deeds in trial.asked for do, _ in deeds)
     told_s, message = 0.0, ""
     said: list[tuple[float, str]] = []
     lines: Queue[tuple[float, str]] = Queue()
@@ -213,7 +222,7 @@ def _watched(trial: Trial, person: Person) -> Result:
         reader.start()
         while (heard := lines.get())[1]:
             said.append(heard)
-            if fault_s is not None and not message and trial.seen and re.search(trial.seen, heard[1]):
+            if is_there and not message and trial.seen and re.search(trial.seen, heard[1]):
                 told_s, message = heard[0], heard[1].strip()
             if message and trial.status is None:
                 command.terminate()
@@ -221,6 +230,7 @@ def _watched(trial: Trial, person: Person) -> Result:
                 for one in waiting.pop(0)[1]:
                     answer = times.do(one)
                     fault_s = answer["began_s"] if one[0] in FAULTS and fault_s is None else fault_s
+                    is_there |= fault_s is not None
         reader.join()
         stdout = command.stdout.read()
     for line in stdout.splitlines():

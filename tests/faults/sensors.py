@@ -75,6 +75,11 @@ ACROSS, ALONG = spoil(bias_mg=[0, 30, 0]), spoil(bias_mg=[0, 0, 30])
 QUARTER = spoil(turn_deg=[0, 0, 90])
 WARM, WARMER = ((deed("warm", ambient_c=AMBIENT_C + by_c), deed("wait", for_s=4 * WARMING_S)) for by_c in (15, 20))
 TUGGED = (fault("absent"), knock(), deed("wait", for_s=0.5), deed("mend", sensor=LEFT))
+ANOTHER = {"bias_mg": [-31, 24, 38], "scale_percent": [-1.2, 0.8, 1.9]}
+"""Errors of an MPU-6050 within its datasheet: another one than the left that was calibrated."""
+EXCHANGED = (fault("absent"), deed("wait", for_s=1), deed("mend", sensor=LEFT), spoil(**ANOTHER))
+ALIKE = {"right": "mpu6050", "swapped": True}
+"""Two modules of one kind have one address: each answers in the place of the other."""
 BLIND = {"chip": "adxl345", "truth": {"tempco_mg_c": [0.4, 0.4, 1.2]}}
 """A chip that can't tell its temperature, and drifts with it as its datasheet allows."""
 TRIALS: tuple[Trial, ...] = (
@@ -106,6 +111,12 @@ TRIALS: tuple[Trial, ...] = (
     throws("tape slips by 3° across the hinge", knock(0, 3, 0), seen=ASKEW, status=6),
     throws("cable tugged, its contact breaks", *TUGGED, seen=LOST, status=0),
     throws("cable tugged, nothing gives", knock(), status=0),
+    throws("another module of its kind, since the datum", truth=ANOTHER, seen=NOT_AS_CALIBRATED, status=6),
+    throws("another module of its kind, in the midst", *EXCHANGED, seen=NOT_AS_CALIBRATED, status=6),
+    throws(
+        "another kind of module, since the datum", truth={"chip": "mpu6500"}, seen="calibrated as a mpu6050", status=7
+    ),
+    throws("cables of left and right swapped, since the datum", seen=NOT_AS_CALIBRATED, status=6, **ALIKE),
     throws("cable pulled", deed("unplug", board="bench"), seen="hingeline: ", status=3),
 )
 """Across gravity is along y here, about the hinge; along it is z. What is to be told at neutral is off by 0.15° more
