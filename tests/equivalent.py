@@ -437,5 +437,12 @@ _IN_ONE_LINE: tuple[tuple[str, str, str, str, str], ...] = (
         _TWO_DOUBLES,
     ),
     ("mpu6050.py", "return -1", "1", "(2)", "any number below zero says that the FIFO was full"),
+    (
+        "points.py",
+        "if abs(full.deflection_deg) > _LEAST_FULL_DEG:",
+        "abs(full.deflection_deg) > _LEAST_FULL_DEG",
+        "(abs(full.deflection_deg) >= _LEAST_FULL_DEG)",
+        _TWO_DOUBLES,
+    ),
 )
 EQUIVALENT |= {(file, line, line.replace(text, broken, 1)): why for file, line, text, broken, why in _IN_ONE_LINE}
