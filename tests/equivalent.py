@@ -237,6 +237,20 @@ _IN_ONE_LINE: tuple[tuple[str, str, str, str, str], ...] = (
     ("course.py", "neutral_s = lines[read[0].samples - 1].time_s", "samples - 1", "samples - (2)", _A_LINE),
     (
         "course.py",
+        "if len(samples) < _LEAST_LINES:",
+        "len(samples) < _LEAST_LINES",
+        "(len(samples) <= _LEAST_LINES)",
+        _A_LINE,
+    ),
+    (
+        "sides.py",
+        "return _DATE in fields and same_session(fields[_DATE], now) and sides.items() <= fields.items()",
+        "sides.items() <= fields.items()",
+        "(sides.items() < fields.items())",
+        "the fields hold a date, too, which no side is",
+    ),
+    (
+        "course.py",
         "held = [line for line in lines[: read[0].samples] if line.time_s > neutral_s - hold_s]",
         "line.time_s > neutral_s - hold_s",
         "(line.time_s >= neutral_s - hold_s)",
