@@ -243,13 +243,6 @@ _IN_ONE_LINE: tuple[tuple[str, str, str, str, str], ...] = (
         _A_LINE,
     ),
     (
-        "sides.py",
-        "return _DATE in fields and same_session(fields[_DATE], now) and sides.items() <= fields.items()",
-        "sides.items() <= fields.items()",
-        "(sides.items() < fields.items())",
-        "the fields hold a date, too, which no side is",
-    ),
-    (
         "course.py",
         "held = [line for line in lines[: read[0].samples] if line.time_s > neutral_s - hold_s]",
         "line.time_s > neutral_s - hold_s",
