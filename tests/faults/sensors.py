@@ -34,7 +34,7 @@ def knock(*slip_deg: float) -> Deed:
 def throws(what: str, *spoiling: Deed, **keys: Any) -> Trial:
     """Return the trial of a fault that comes between neutral and the throw."""
     up, back = deed("stick", position="up"), deed("stick", position="neutral")
-    asked = ((r"flap: up .normal., all", (*spoiling, up)), (r"flap: neutral .normal., sticks", (back,)))
+    asked = ((r"flap: up .normal., all", (*spoiling, up)), (r"flap: .*neutral .normal., sticks", (back,)))
     return Trial(what, ("throws",), asked, **keys)
 
 
