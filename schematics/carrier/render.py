@@ -21,8 +21,9 @@ NOTE = "rendered.sha256"
 
 def note() -> str:
     """The content of `rendered.sha256` for the present files."""
-    files = [FOLDER / SOURCE, *(FOLDER / name for name in PARTS.values())]
-    return "".join(f"{hashlib.sha256(path.read_bytes()).hexdigest()}  {path.name}\n" for path in files)
+    contents = {SOURCE: (FOLDER / SOURCE).read_text(encoding="utf-8").encode()}  # whatever ends its lines here
+    contents |= {name: (FOLDER / name).read_bytes() for name in PARTS.values()}
+    return "".join(f"{hashlib.sha256(content).hexdigest()}  {name}\n" for name, content in contents.items())
 
 
 def main() -> None:

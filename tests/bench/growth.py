@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import json
 import random
-import resource
 import subprocess
 import sys
 import tempfile
@@ -15,6 +14,7 @@ from pathlib import Path
 from time import process_time
 
 from tests.bench.rows import Row
+from tests.posix import resource
 
 from hingeline.device.link.decoder import Line
 from hingeline.device.link.replay import Replay

@@ -76,7 +76,8 @@ def test_three_pictures_come_before_the_third_paragraph_of_the_readme():
 def test_the_taped_sensor_is_as_it_is_drawn(tmp_path, monkeypatch):
     monkeypatch.setattr(sys, "path", [str(DOCS), *sys.path])
     runpy.run_path(str(DOCS / "pictures.py"))["draw_taped"](tmp_path)
-    assert (tmp_path / "taped.svg").read_bytes() == (DOCS / "pictures" / "taped.svg").read_bytes()
+    drawn, kept = tmp_path / "taped.svg", DOCS / "pictures" / "taped.svg"
+    assert drawn.read_text(encoding="utf-8") == kept.read_text(encoding="utf-8")
 
 
 def modules(text: str) -> set[Path]:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import os
-import pty
 import random
 import re
 import signal
@@ -17,6 +16,7 @@ from typing import Any
 
 import pytest
 from tests.emulated.conftest import Start as Started
+from tests.posix import pty
 
 from hingeline.device.install.payload import payload
 from hingeline.device.install.prompt import Remote, restart

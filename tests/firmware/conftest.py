@@ -1,4 +1,4 @@
-"""The real firmware on real MicroPython, behind a pty of the virtual bench that pyserial opens."""
+"""The real firmware on real MicroPython, behind a port of the virtual bench."""
 
 from __future__ import annotations
 
@@ -11,16 +11,17 @@ from types import TracebackType
 from typing import Any
 
 import pytest
-import serial
 from tests import boards
 from tests.firmware.installed import use_tables
 
+from hingeline.device.link.ports import open_port
 from hingeline_protocol.line import LineError, unseal
 from hingeline_protocol.messages import TICKS_PERIOD_US, Err, Hello, MessageError, Ok, Sensor, pack, parse
 from hingeline_virtual.client import VirtualBench
 
 PATIENCE_S = 20.0
 """Wall time after which a message that should have come is given up, unless told."""
+POLL_S = 0.2
 
 
 @pytest.fixture(autouse=True)
@@ -61,7 +62,7 @@ class Wire:
     """
 
     def __init__(self, port: str, patience_s: float = PATIENCE_S) -> None:
-        self.port = serial.serial_for_url(port, timeout=0.2)
+        self.port = open_port(port)
         self._patience_s = patience_s
         self.log: list[Any] = []
         self.unsound: list[bytes] = []
@@ -80,7 +81,7 @@ class Wire:
     def ask(self, message: type[Any], *fields: Any) -> list[Any]:
         """Send a request; return its details and, last, its `Ok` or `Err`."""
         number = next(self._requests)
-        while self.port.in_waiting:  # else the answer may be lost, as all is that finds no room
+        while self.port.wait(0):  # else the answer may be lost, as all is that finds no room
             self._receive()
         self.port.write(pack(message(number, *fields)))
         answers = []
@@ -117,7 +118,8 @@ class Wire:
         return [self.next(lambda m: isinstance(m, kind)) for _ in range(count)]
 
     def _receive(self) -> None:
-        *lines, self._rest = (self._rest + self.port.read(max(1, self.port.in_waiting))).split(b"\n")
+        received = self.port.read() if self.port.wait(POLL_S) else b""
+        *lines, self._rest = (self._rest + received).split(b"\n")
         for line in lines:
             if line:
                 self._take_in(line)

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from tests.posix import needs_posix
 from tests.shared_protocol.test_both_ends import KINDS
 from tests.spoilt import FEW, JSON, spoilt_bytes, spoilt_json
 
@@ -32,6 +33,7 @@ WHOLE = {
     "name": "hangar", "board": "pico", "buses": [{"id": 0, "sda": 4, "scl": 5}],
     "sensors": [{"chip": "mpu6050", "bus": 0, "address": 104}], "lines_hz": 50, "readings": 4, "watchdog": False,
 }  # fmt: skip
+beside_its_port = needs_posix("a pty, beside which a virtual board's files are")
 small = st.integers(-2, 300)
 asked = st.sampled_from(REQUESTS).flatmap(
     lambda verb: st.tuples(
@@ -152,6 +154,7 @@ def test_a_hostile_configuration_is_refused(content):
         config.load()
 
 
+@beside_its_port
 def test_a_bus_on_a_pin_that_the_board_needs_is_told_and_not_opened(connected):
     settings = {"board": "esp32", "buses": [{"id": 0, "sda": 1, "scl": 3}]}
     assert (
@@ -160,6 +163,7 @@ def test_a_bus_on_a_pin_that_the_board_needs_is_told_and_not_opened(connected):
     ) in troubles(connected, "config", json.dumps(settings).encode())
 
 
+@beside_its_port
 def test_a_sensor_on_a_bus_that_is_not_there_is_told_and_the_board_starts(connected):
     settings = {"board": "pico", "sensors": [{"chip": "mpu6050", "bus": 9, "address": 104}]}
     assert ("range", "sensors: no bus 9 here for mpu6050") in troubles(
@@ -167,6 +171,7 @@ def test_a_sensor_on_a_bus_that_is_not_there_is_told_and_the_board_starts(connec
     )
 
 
+@beside_its_port
 @pytest.mark.parametrize(
     "content",
     [

@@ -146,7 +146,7 @@ def test_status_counts(setup):
     after = wire.ask(Status)[0]
     assert after.uptime_s - before.uptime_s == pytest.approx(3, abs=1)
     assert (after.streaming, after.lines_hz, after.readings, after.lines) == (0, 50, 4, 0)
-    assert after.heap > 0
+    assert after.heap > 0 or bench.ports["one"].startswith("socket://"), "CPython, behind TCP, has none to tell of"
 
 
 def test_a_missing_sensor_is_found_by_the_next_hello(setup):

@@ -9,6 +9,7 @@ from types import ModuleType
 import pytest
 from tests.boards import PAIR
 from tests.firmware.installed import environment
+from tests.posix import needs_posix
 from tests.unix_port import micropython
 
 from hingeline_protocol.messages import About, Err, Fault, Hello, Ok, Rate, Sample, Start, Status, Stop
@@ -82,6 +83,7 @@ def test_without_it_a_program_that_hangs_stays_silent_until_it_is_reset(connecte
         assert not [m for m in wire.log if isinstance(m, About) and m.reset == "watchdog"]
 
 
+@needs_posix("a pty: TCP holds more than the bench sends")
 def test_it_lets_a_board_be_that_nobody_reads_whose_bus_is_stuck_or_that_rests(guarded):
     bench, wire = guarded
     wire.ask(Rate, 50, 1)

@@ -9,7 +9,7 @@ import time
 from pathlib import Path
 
 import pytest
-from tests.firmware.conftest import PATIENCE_S, Wire
+from tests.firmware.conftest import PATIENCE_S, POLL_S, Wire
 from tests.firmware.installed import environment
 from tests.unix_port import micropython
 
@@ -56,8 +56,8 @@ class Caught(Wire):
         self.caught = b""
         read = self.port.read
 
-        def keeping(count):
-            data = read(count)
+        def keeping():
+            data = read()
             self.caught += data
             return data
 
@@ -81,8 +81,9 @@ class Caught(Wire):
         end = time.monotonic() + PATIENCE_S
         try:
             while time.monotonic() < end:
-                self.port.read(4096)
-        except OSError:  # pyserial's word for a hang-up
+                if self.port.wait(POLL_S):
+                    self.port.read()
+        except OSError:
             return True
         return False
 

@@ -19,7 +19,7 @@ import types
 
 POSIX_ONLY = {"fcntl", "grp", "posix", "pty", "pwd", "resource", "termios", "tty"}
 LIBRARIES = (
-    "asyncio", "click", "concurrent.futures", "filelock", "jinja2", "logging.config", "matplotlib.pyplot",
+    "asyncio", "click", "concurrent.futures.process", "filelock", "jinja2", "logging.config", "matplotlib.pyplot",
     "multiprocessing", "numpy", "platform", "platformdirs", "pydantic", "rich.console", "rich.live", "scipy.optimize",
     "scipy.spatial.transform", "scipy.stats", "segno", "selectors", "serial", "serial.tools.list_ports", "shutil",
     "socketserver", "ssl", "subprocess", "tempfile", "tomlkit", "urllib.request", "uuid", "webbrowser",
@@ -59,6 +59,9 @@ class Kernel:
     def GetConsoleMode(handle, mode) -> int:
         mode._obj.value = 7
         return os.isatty(handle.value - 1)
+
+    GetACP = staticmethod(lambda: 1252)
+    GetConsoleCP = GetConsoleOutputCP = staticmethod(lambda: 850)
 
 
 def held_at_first(ordinary):
@@ -100,7 +103,7 @@ def become_windows() -> None:
     time.monotonic_ns = lambda: ordinary_ns() // TICK_NS * TICK_NS
     time.monotonic = lambda: time.monotonic_ns() / 1e9
     for stream in (sys.stdin, sys.stdout, sys.stderr):
-        if isinstance(stream, io.TextIOWrapper):
+        if isinstance(stream, io.TextIOWrapper) and "PYTHONIOENCODING" not in os.environ:
             stream.reconfigure(encoding=PAGE)
     sys.platform = "win32"
 

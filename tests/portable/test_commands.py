@@ -2,15 +2,24 @@
 
 import json
 import os
+import re
+import shutil
 import subprocess
 import sys
+from pathlib import Path
+from urllib.request import urlopen
 
 import pytest
+from tests.host.conftest import calibrated_home  # noqa: F401
+from tests.host.person import Person, kept_visits, session_of
 from tests.portable import poor_environment
 
-from hingeline.demo.job import SCENARIO
+from hingeline.demo.job import SCENARIO, SHEET
+from hingeline_virtual.client import VirtualBench
 
 ENVIRONMENT = {**os.environ, **poor_environment()}
+ORDINARY = {**os.environ, "HINGELINE_PORTABLE": ""}
+"""The environment of this computer as it is."""
 COMMAND = [sys.executable, "-m", "hingeline"]
 VALUES = 38
 """Of the demonstration on every system: six biases and four leans of the flat; of each of two surfaces two neutrals,
@@ -57,3 +66,56 @@ def test_a_code_page_that_lacks_letters_ends_no_command(tmp_path):
     shown = hingeline("rig", "show", str(tmp_path / "Čáp.rig.toml"))
     assert shown.returncode == 0, shown.stderr
     assert b"C\xe1p" in shown.stdout  # in code page 1252; it has no letter with a caron
+
+
+@pytest.fixture
+def bench(monkeypatch):
+    """The bench of the demonstration, on a computer as poor as Windows."""
+    for name, value in poor_environment().items():
+        monkeypatch.setenv(name, value)
+    with VirtualBench(SCENARIO) as bench:
+        yield bench
+
+
+def written(home: Path, session: str, file: Path, env: dict[str, str]) -> bytes:
+    """The page of a report."""
+    done = hingeline("report", session, "-o", str(file), env={**env, "HINGELINE_HOME": str(home)})
+    assert done.returncode == 0, done.stderr
+    return file.read_bytes()
+
+
+@pytest.mark.timeout(400)
+def test_throws_page_and_report_are_those_of_every_system(calibrated_home, bench, tmp_path):  # noqa: F811
+    """What was measured there, an ordinary computer replays to the letter, and makes the same report of."""
+    person = Person(bench, shutil.copytree(calibrated_home, tmp_path / "home"))
+    person.tape("flap")
+    told, waiting, page = "", list(person.throws("flap")), b""
+    ports = [word for port in bench.ports.values() for word in ("--port", port)]
+    arguments = ("throws", str(SHEET), "flap", "--json")
+    env = {**ENVIRONMENT, "HINGELINE_HOME": str(person.home)}
+    pipes = {"stdin": subprocess.DEVNULL, "stdout": subprocess.PIPE, "stderr": subprocess.PIPE}
+    with subprocess.Popen([*COMMAND, *arguments, "--page", *ports], env=env, **pipes) as command:
+        for line in command.stderr:
+            told += line.decode("cp1252")
+            if offered := re.match(rb"Page: (\S+)", line):
+                page = urlopen(offered[1].decode(), timeout=20).read()
+            if waiting and re.search(waiting[0][0], line.decode("cp1252")):
+                waiting.pop(0)[1]()
+        measured = command.stdout.read()
+    assert command.returncode == 6, told
+    assert page.startswith(b"<!doctype html>")
+    again = hingeline(*arguments, "--replay", str(session_of(told)), env=ORDINARY)
+    assert json.loads(again.stdout) == json.loads(measured)
+    poor, ordinary = (
+        written(person.home, "Moss Lantern", tmp_path / "page.html", environment)
+        for environment in (ENVIRONMENT, ORDINARY)
+    )
+    assert poor == ordinary
+
+
+def test_the_report_of_a_kept_visit_is_that_of_every_system(tmp_path):
+    poor, ordinary = (
+        written(kept_visits(), "Moss Lantern", tmp_path / "page.html", environment)
+        for environment in (ENVIRONMENT, ORDINARY)
+    )
+    assert poor == ordinary

@@ -138,8 +138,8 @@ def test_modules_go_into_the_pocket_either_way():
 
 def test_the_template_is_current(tmp_path):
     subprocess.run([sys.executable, CARRIER / "template.py", tmp_path], check=True)
-    drawn = (tmp_path / template.TEMPLATE).read_bytes()
-    assert drawn == (CARRIER / template.TEMPLATE).read_bytes(), "run `make schematics`"
+    drawn = (tmp_path / template.TEMPLATE).read_text(encoding="utf-8")
+    assert drawn == (CARRIER / template.TEMPLATE).read_text(encoding="utf-8"), "run `make schematics`"
 
 
 @pytest.mark.parametrize("paper", PAPERS_MM)

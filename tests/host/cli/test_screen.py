@@ -6,6 +6,7 @@ import sys
 
 import click
 import pytest
+from tests.posix import pty
 
 from hingeline.cli.command import Number
 from hingeline.cli.screen import Screen, folded
@@ -22,7 +23,7 @@ LONG = (
 @pytest.mark.parametrize("columns", [40, 80, 100])
 def test_long_lines_break_between_words(columns, monkeypatch):
     monkeypatch.setenv("COLUMNS", str(columns))
-    master, slave = os.openpty()
+    master, slave = pty.openpty()
     with os.fdopen(master), os.fdopen(slave, "w") as terminal:
         text = folded(f"flap\n  {LONG}\n\nend", terminal)
     lines = text.split("\n")
@@ -46,7 +47,7 @@ def test_data_that_come_bit_by_bit_are_talk_too_where_they_go_elsewhere(as_json,
 
 
 def test_on_a_terminal_data_that_come_bit_by_bit_are_shown_once(monkeypatch):
-    near, far = os.openpty()
+    near, far = pty.openpty()
     with os.fdopen(far, "w") as terminal:
         monkeypatch.setattr(sys, "stdout", terminal)
         monkeypatch.setattr(sys, "stderr", terminal)

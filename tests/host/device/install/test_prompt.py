@@ -3,7 +3,7 @@
 import os
 import threading
 
-from tests.posix import pty, tty
+from tests.posix import needs_posix, pty, tty
 
 from hingeline.device.install.prompt import has_micropython
 
@@ -29,6 +29,7 @@ def board(path, plugged):
         os.close(far)
 
 
+@needs_posix("a pty that goes away")
 def test_a_port_that_goes_away_at_ctrl_c_is_opened_again(tmp_path):
     path, plugged = tmp_path / "port", threading.Event()
     thread = threading.Thread(target=board, args=(path, plugged))
