@@ -32,7 +32,7 @@ SWITCHES = {
     "wifi": {"--off"},
 }
 """What is off unless it is named; `--json` and `--no-input` go with every command."""
-SEVERAL = {("boards", "--port"), ("linkage", "--arm-hole"), ("linkage", "--horn-hole")}
+SEVERAL = (("boards", "--port"), ("linkage", "--arm-hole"), ("linkage", "--horn-hole"))
 
 
 def options(command: str) -> dict[str, click.Option]:
