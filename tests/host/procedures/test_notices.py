@@ -46,8 +46,8 @@ def capture(frozen=()):
 def test_a_sensor_that_is_lost_or_back_is_told_each_time_if_it_is_one_of_the_step():
     said = []
     told = notices(said)
-    for sensor_id, code in (("a", "lost"), ("a", "back"), ("elsewhere", "lost"), ("a", "lost")):
-        told.notice(SensorFault(sensor_id, 0.0, code, 5), capture())
+    for time_s, sensor_id, code in ((0, "a", "lost"), (2, "a", "back"), (4, "elsewhere", "lost"), (6, "a", "lost")):
+        told.notice(SensorFault(sensor_id, time_s, code, 5), capture())
     lost, back = "Sensor a does not answer: check its wires.", "Sensor a answers again."
     assert said == [lost, back, lost]
 
