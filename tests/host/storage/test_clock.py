@@ -27,7 +27,7 @@ class Computer:
         times = SimpleNamespace(time=lambda: self.now_s, clock_gettime=lambda clock: self.since_s, CLOCK_BOOTTIME=None)
         monkeypatch.setattr(clock, "time", times)
         monkeypatch.setattr(clock, "_START", self._start)
-        monkeypatch.setattr(clock.sys, "platform", "linux")
+        monkeypatch.setattr(clock, "sys", SimpleNamespace(platform="linux"))
 
     def restart(self, name):
         self._start.write_text(f"{name}\n")
