@@ -107,9 +107,10 @@ def write_whole(
 
 def _open_at_once(path: str, flags: int) -> int:
     """Open a device, or a pipe that somebody reads. Raises `OSError` where nobody does: who waits may wait for ever."""
-    descriptor = os.open(path, flags | getattr(os, "O_NONBLOCK", 0))
-    if os.name == "posix":
-        os.set_blocking(descriptor, True)
+    if sys.platform == "win32":
+        return os.open(path, flags)
+    descriptor = os.open(path, flags | os.O_NONBLOCK)
+    os.set_blocking(descriptor, True)
     return descriptor
 
 
