@@ -65,17 +65,20 @@ class FindHinge(SurfaceProcedure):
         surface = self.sheet.surface(self.surface)
         first = commands(surface)[0]
         sides = {each.hinge.sensor_id: str(each.hinge.side) for each in swept}
-        best = explain(
-            {each.hinge.sensor_id: each.stroke for each in swept},
-            sides,
-            {str(side): sign for side, sign in first.signs.items()},
-            dihedral_deg=surface.dihedral_deg,
-        )[0]
-        is_sure = best.probability >= SURE
-        if is_sure and best.sides != sides:
+        likely, likely_as_named = (
+            explain(
+                {each.hinge.sensor_id: each.stroke for each in swept},
+                sides,
+                {str(side): sign for side, sign in first.signs.items()},
+                dihedral_deg=surface.dihedral_deg,
+                sides_known=sides_known,
+            )[0]
+            for sides_known in (False, True)
+        )
+        if likely.sides != sides and likely.probability >= SURE:
             return True, "The left sensor sits on the right, the right one on the left: let them change places."
-        if is_sure and best.arrow_forward:
-            forward = " and ".join(sorted(best.arrow_forward))
+        if likely_as_named.arrow_forward and likely_as_named.probability >= SURE:
+            forward = " and ".join(sorted(likely_as_named.arrow_forward))
             return True, f"The arrow of the {forward} sensor points forward: turn it round, arrow to the trailing edge."
         wrong = tuple(each.hinge.side for each in swept if each.stroke.first_deg * first.signs[each.hinge.side] < 0)
         return False, _doubt_text(first, wrong) if wrong else ""

@@ -124,6 +124,19 @@ def test_a_movement_as_expected_says_nothing_even_where_the_hinge_leans_oddly(sh
     assert (following.messages, following.procedure.step) == ((), None)
 
 
+@pytest.mark.parametrize("side", ["left", "right"])
+def test_an_arrow_forward_on_a_wing_with_dihedral_is_told(sheet_of, side):
+    """Ailerons go opposed: sensors that are swapped, the other one turned round, would move and lean alike."""
+    scene = VTail(6.0, {"left": 0.0, "right": 0.0, side: 180.0})
+    sheet = sheet_of('[surface.aileron]\ndihedral = "6 deg"\nthrows.normal = { up = "20 deg", down = "20 deg" }\n')
+    procedure = after(FindHinge(sheet, "aileron", scene.instruments), scene.still(left=0.0, right=0.0))
+    following = procedure.after(scene.goes(left=SWEEP, right=-SWEEP))
+    assert [message.text for message in following.messages] == [
+        f"The arrow of the {side} sensor points forward: turn it round, arrow to the trailing edge."
+    ]
+    assert following.procedure.step.ask == "aileron: sticks centred, hands off."
+
+
 def test_both_ailerons_the_other_way_first_may_be_swapped_sensors(sheet_of):
     scene = Scene("left", "right")
     sheet = sheet_of('[surface.aileron]\nthrows.normal = { up = "20 deg", down = "20 deg" }\n')
