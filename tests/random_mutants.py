@@ -174,8 +174,10 @@ class Room:
     def __init__(self, tests: str, copy: Path) -> None:
         with tempfile.TemporaryDirectory() as folder:
             noting = ("-p", "tests.calls", "--calls", folder, "-n", str(CORES), "--maxfail", "0")
-            run_tests(copy, *noting, *(f"tests/{folder}" for folder in tests.split()))
+            _, output = run_tests(copy, *noting, *(f"tests/{folder}" for folder in tests.split()))
             self._calls = read_calls(Path(folder))
+        if not self._calls:
+            raise RuntimeError(f"no test passes while nothing is broken:\n{output}")
 
     def first_to_notice(self, mutant: Mutant, copy: Path) -> str:
         """Break the line in a copy. Give the test that fails with it and passes without, or nothing: nobody notices."""

@@ -13,6 +13,8 @@ from hingeline_calibration.errors import CalibrationError
 
 RANGE_G = 2.0
 """All chips run at ±2 g."""
+CEILING_NOISES = 3.0
+"""Times the datasheet's noise: modules show up to twice that of their chip. Common practice, no source."""
 
 
 @dataclass(frozen=True)
@@ -77,10 +79,6 @@ def chip_facts(chip: str) -> Chip:
     if chip not in CHIPS:
         raise CalibrationError(f"chip {chip!r}, expected one of {', '.join(CHIPS)}", "Update hingeline on the computer")
     return CHIPS[chip]
-
-
-CEILING_NOISES = 3.0
-"""Times the datasheet's noise: modules show up to twice that of their chip. Common practice, no source."""
 
 
 def noise_ceiling_g(chip: str, bandwidth_hz: float) -> float:

@@ -108,20 +108,23 @@ def datum_cautions(datum: Datum, calibrations: Iterable[Calibration], now: str) 
         texts.append(f"the datum is {age_h:.0f} hours old; lay the sensors on the flat and take it again")
     texts += _dated_ahead("datum", datum.date, now)
     in_datum = (calibration for calibration in calibrations if calibration.sensor_id in datum.gravity)
-    later = [each.sensor_id for each in in_datum if each.date > datum.date and not _dated_ahead("", each.date, now)]
+    later = [each.sensor_id for each in in_datum if each.date > datum.date and not _is_ahead(each.date, now)]
     if later:
         texts.append(f"the datum is older than the calibration of sensor {', '.join(later)}: take it again")
     return tuple(texts)
 
 
 def _dated_ahead(name: str, date: str, now: str) -> tuple[str, ...]:
-    ahead_h = -_age_h(date, now)
-    if ahead_h <= AHEAD_H:
+    if not _is_ahead(date, now):
         return ()
     return (
-        f"the {name} is dated {date}, {ahead_h:.1f} hours after now by this computer's clock, which was set back: its "
-        "age is unknown; set the clock right, and take it again if in doubt",
+        f"the {name} is dated {date}, {-_age_h(date, now):.1f} hours after now by this computer's clock, which was set "
+        "back: its age is unknown; set the clock right, and take it again if in doubt",
     )
+
+
+def _is_ahead(date: str, now: str) -> bool:
+    return -_age_h(date, now) > AHEAD_H
 
 
 def _age_h(date: str, now: str) -> float:

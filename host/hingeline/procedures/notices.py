@@ -31,8 +31,8 @@ class Notices:
         self._warned: set[tuple[str, str]] = set()
         self._frozen: frozenset[str] = frozenset()
         self._lost: dict[str, bool] = {}
-        self._told_lost: dict[str, bool] = {}
-        self._told_s = -math.inf
+        self._reported_lost: dict[str, bool] = {}
+        self._reported_s = -math.inf
         self._restless_s: float | None = None
 
     def heed(self, calibrations: Iterable[Calibration], now: str) -> None:
@@ -58,13 +58,12 @@ class Notices:
             self._frozen = capture.frozen
         if isinstance(event, SensorFault) and event.sensor_id in capture.sensor_ids:
             self._lost[event.sensor_id] = event.code == "lost"
-        if self._lost != self._told_lost and abs(event.time_s - self._told_s) >= FLICKER_S:
+        if self._lost != self._reported_lost and abs(event.time_s - self._reported_s) >= FLICKER_S:
             for sensor_id, is_lost in self._lost.items():
-                if is_lost != self._told_lost.get(sensor_id, False):
-                    self._say(
-                        f"Sensor {sensor_id} {'does not answer: check its wires' if is_lost else 'answers again'}."
-                    )
-            self._told_lost, self._told_s = dict(self._lost), event.time_s
+                if is_lost != self._reported_lost.get(sensor_id, False):
+                    words = "does not answer: check its wires" if is_lost else "answers again"
+                    self._say(f"Sensor {sensor_id} {words}.")
+            self._reported_lost, self._reported_s = dict(self._lost), event.time_s
 
     def notice_temperatures(self, temperatures_c: dict[str, float | None]) -> None:
         """Caution of a sensor that has left the temperature of its calibration."""

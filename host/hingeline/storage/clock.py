@@ -1,7 +1,7 @@
 """The clock of this computer, as it was set since the computer was started: how a date reads by the clock as it is now.
 
 A computer without a battery begins with an old date, until a network tells it the true one: by years, in the midst of a
-session. How long ago it was started, it knows all the same (Linux; elsewhere dates are taken as they were told).
+session. How long ago it was started, it knows all the same (Linux; elsewhere dates stay as they are).
 """
 
 from __future__ import annotations
@@ -53,11 +53,11 @@ def as_set_now(store: Store, date: str) -> str:
     """
     settings = _settings(store.find("settings", SETTINGS) or {})
     try:
-        told = datetime.fromisoformat(date)
+        then = datetime.fromisoformat(date)
         for setting, following in pairwise(settings):
-            since_s = told.timestamp() - setting.ahead_s
+            since_s = then.timestamp() - setting.ahead_s
             if setting.since_s - SET_S <= since_s < following.since_s:
-                return (told + timedelta(seconds=settings[-1].ahead_s - setting.ahead_s)).isoformat()
+                return (then + timedelta(seconds=settings[-1].ahead_s - setting.ahead_s)).isoformat()
     except (ValueError, TypeError, OverflowError):
         pass
     return date
