@@ -15,13 +15,9 @@ from hingeline.procedures.keys import KEYS_TEXT
 pytestmark = pytest.mark.browser
 
 SIZES = ((80, 24), (100, 30), (60, 20), (120, 40))
-JUDGED, MERE = "to go", "from neutral"
-CHECKS = {
-    "neutral": JUDGED,
-    "throws": JUDGED,
-    **dict.fromkeys(("direction", "sweep", "play", "centring", "droop", "hinge"), MERE),
-}
-"""With what stands above their number."""
+CHECKS = ("neutral", "throws", "direction", "sweep", "play", "centring", "droop", "hinge")
+ABOVE = "from neutral"
+"""What stands above the number of each before anything is judged."""
 
 
 def picture(screen: str, columns: int, rows: int) -> str:
@@ -50,7 +46,7 @@ def test_every_check_fits_every_terminal(person, sheet, check, tmp_path):
     with Tmux(tmp_path, [*command, *ports], SIZES[0], environment) as terminal:
         for size in SIZES:
             terminal.resize(*size)
-            screens.append(terminal.until(CHECKS[check]))
+            screens.append(terminal.until(ABOVE))
     for screen in screens:
         text = " ".join(Text.from_ansi(screen).plain.split())
         assert text.startswith("flap")
@@ -62,6 +58,29 @@ def test_every_check_fits_every_terminal(person, sheet, check, tmp_path):
     pictures = [picture(screen, *size) for screen, size in zip(screens, SIZES, strict=True)]
     (LOOK / f"terminal-{check}.svg").write_text(pictures[0])
     look(check, pictures)
+
+
+def test_a_throw_that_is_held_fits_every_terminal(person, sheet, tmp_path):
+    """What it lacks, its verdict and what to turn, while the end point is turned."""
+    person.tape("flap")
+    (port,) = person.bench.ports.values()
+    command = [sys.executable, "-m", "hingeline", "throws", sheet, "flap", "--quiet", "--port", port]
+    environment = {"HINGELINE_HOME": str(person.home), "COLORTERM": "truecolor"}
+    screens = []
+    with Tmux(tmp_path, command, SIZES[0], environment) as terminal:
+        (up, raise_it), *_ = person.throws("flap")
+        terminal.until(up)
+        raise_it()
+        for size in SIZES:
+            terminal.resize(*size)
+            screens.append(terminal.until(r"to go.*Q stop"))
+    for screen in screens:
+        text = " ".join(Text.from_ansi(screen).plain.split())
+        assert text.startswith("flap")
+        assert text.endswith(KEYS_TEXT)
+        assert "█" in text
+        assert "…" not in text
+    look("held", [picture(screen, *size) for screen, size in zip(screens, SIZES, strict=True)])
 
 
 def test_the_last_reading_stays_until_a_key_tells_of_the_next_surface(person, sheet, tmp_path):
