@@ -127,14 +127,16 @@ def layout(state: State, size: ConsoleDimensions, keys: bool, code: str = "") ->
     for sensor in state.sensors:
         own_id = "" if sensor.side == sensor.sensor_id else f"  ({sensor.sensor_id})"
         sensors += _folded(f"{sensor.text}{own_id}", columns, "bold" if sensor in state.alarms else QUIET)
-    sensors = sensors[: max(rows - len(above) - len(below), 0)]
-    room = rows - len(above) - len(sensors) - len(below)
-    for_sides = room - _MESSAGE_ROWS - 2
+    room = rows - len(above) - len(below)
+    for_sides = room - len(sensors) - _MESSAGE_ROWS - 2
     if state.sides and (for_sides >= _LEAST_ROWS or not blocks):
         above += [(), *_sides(state, columns, for_sides), ()]
     elif not blocks:
         above.append(())
-    room = rows - len(above) - len(sensors) - len(below)
+    room = rows - len(above) - len(below)
+    # what each side is to turn goes before sensors that are well: those that are not stand above
+    sensors = sensors[: max(room - len(_message_rows(state.messages[-1:], columns, room)), 0)]
+    room -= len(sensors)
     messages = _message_rows(state.messages, columns, room)
     return [*above, *sensors, *messages, *[()] * (room - len(messages)), *below]
 

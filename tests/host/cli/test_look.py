@@ -80,6 +80,8 @@ def test_a_throw_that_is_held_fits_every_terminal(person, sheet, tmp_path):
         assert text.endswith(KEYS_TEXT)
         assert "█" in text
         assert "…" not in text
+        for verdict in ("left LESS", "right MORE"):
+            assert re.search(rf"{verdict} 0\.\d+°: set the end point from 100 % to \d+ %", text), "read at once, held"
     look("held", [picture(screen, *size) for screen, size in zip(screens, SIZES, strict=True)])
 
 
