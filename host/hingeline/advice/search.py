@@ -112,6 +112,7 @@ class _Problem:
         self._measured_deg = np.array([row.measured_deg for row in rows], dtype=float)
         self._wanted_deg = np.array([row.wanted_deg for row in rows])
         self._tolerance_deg = np.array([row.tolerance_deg for row in rows])
+        self._is_preset = np.array([row.is_preset for row in rows], dtype=bool)
         place = {(row.function, row.mode, row.direction, row.side): index for index, row in enumerate(rows)}
         self._pairs = [
             (index, other, rows[index].match_deg)
@@ -160,9 +161,15 @@ class _Problem:
         }
 
     def _best(self, chosen: tuple[int, ...]) -> tuple[tuple[int, ...], float] | None:
-        """The best few settings beside those that are chosen, and how many rows they leave out of tolerance."""
-        out = self.out(self._measured_deg)
-        useful = [i for i in range(len(self._settings)) if self._effects[out, i].any() and i not in chosen]
+        """The best few settings beside those that are chosen, and how many rows they leave out of tolerance.
+
+        A setting is thought of that moves a row which is out, and the mix of a preset that another one would spoil.
+        """
+        drives = self._effects != 0
+        curing = drives[self.out(self._measured_deg)].any(axis=0)
+        moved = drives[:, curing].any(axis=1)
+        restoring = drives[moved & self._is_preset].any(axis=0) & ~drives[~self._is_preset].any(axis=0)
+        useful = [int(index) for index in np.flatnonzero(curing | restoring) if index not in chosen]
         best: tuple[float, float, tuple[int, ...]] | None = None
         for count in range(1, _MOST_AT_ONCE + 1):
             sets = np.array(

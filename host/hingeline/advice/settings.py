@@ -160,12 +160,18 @@ class Cures:
     unread: tuple[Row, ...] = ()
 
     def at(self, row: Row) -> tuple[Change, ...]:
-        """What of it drives a row."""
-        return tuple(change for change in self.changes if change.setting.drives(row))
+        """What of it drives a row: a linkage or neutral that is off goes first, numbers after it is measured again."""
+        driving = tuple(change for change in self.changes if change.setting.drives(row))
+        return tuple(change for change in driving if not change.setting.multiplies) or driving
 
     def unread_beside(self, row: Row) -> tuple[Row, ...]:
         """The throws that share its end point and were not read; presets come last and need not be waited for."""
         return tuple(each for each in self.unread if not each.is_preset and row.shares_end(each))
+
+    @property
+    def first(self) -> tuple[Change, ...]:
+        """What is to be turned now, whatever else comes later."""
+        return tuple(change for change in self.changes if all(change in self.at(row) for row in change.rows))
 
     @property
     def uneven(self) -> tuple[Side, ...]:

@@ -134,7 +134,7 @@ def _changes(cures: Cures) -> Iterator[SettingChange]:
     for side in cures.uneven:
         name = "linkage" if side == "middle" else f"{side} linkage"
         yield SettingChange(name, f"its ends are off opposite ways: first {LINKAGE}; then the end points", side)
-    for change in cures.changes:
+    for change in cures.first:
         yield _change(change)
 
 

@@ -106,6 +106,7 @@ ELEVON = throws(8.0, 8.0, functions=("elevator", "aileron"))
 FLAPERON = throws(14.0, 9.0, functions=("aileron",), modes=("normal",)) | {("flap", "normal", "down"): -20.0}
 V_TAIL = throws(7.0, 7.0, functions=("elevator", "rudder"), modes=("low", "mid", "high"))
 CROW = AILERON | {("crow", "low", "up"): 16.0}
+FLAP = throws(5.0, 24.5, modes=("normal",)) | {("crow", "landing", "down"): -60.0}
 
 
 @pytest.mark.parametrize(
@@ -155,6 +156,12 @@ CROW = AILERON | {("crow", "low", "up"): 16.0}
         pytest.param(
             CROW, {"left end point up": 0.88}, {"left end point up"}, id="an end point that the preset shows too"
         ),
+        pytest.param(
+            FLAP,
+            {"left end point down": 1.08, "left crow mix in landing": 1 / 1.08, "right end point down": 0.94},
+            {"left end point down", "left crow mix in landing", "right end point down"},
+            id="an end point whose preset is right, and must stay so",
+        ),
     ],
 )
 def test_what_was_turned_is_named_and_cured(wanted_deg, turned, settings):
@@ -176,6 +183,18 @@ def test_a_bent_horn_is_a_matter_of_the_linkage(bent):
     assert (change.setting.name, change.setting.multiplies) == ("left linkage", False)
     assert "servo arm is square" in change.advise(change.rows[0]).text
     aircraft.follow(cures)
+    assert aircraft.off() == set()
+
+
+def test_a_linkage_goes_before_the_numbers_of_its_servo():
+    """They were found with the linkage put right: turned before, they would spoil what is within."""
+    aircraft = Aircraft(throws(10.0, 10.0, modes=("low", "mid", "high")), bent={"left": 0.006})
+    aircraft.turned = {"left end point up": 1.12, "right end point down": 0.9}
+    cures = find_cures(aircraft.rows())
+    assert {change.setting.name for change in cures.changes} == {"left linkage", *aircraft.turned}
+    assert {change.setting.name for change in cures.first} == {"left linkage", "right end point down"}
+    for _round in range(2):
+        aircraft.follow(Cures(find_cures(aircraft.rows(), aircraft.percent).first))
     assert aircraft.off() == set()
 
 
