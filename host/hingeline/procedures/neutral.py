@@ -76,7 +76,7 @@ class Neutral(Procedure):
         )
 
     def after(self, event: Taken) -> Next[Neutral]:
-        """Judge a reading, and say what to turn where the neutrals do not match yet."""
+        """Judge a reading, and say what to turn, or that the neutrals match."""
         if self.check.reference is None:
             faired = NeutralReading(self.check.instruments, event.readings)
             return Next(replace(self, check=replace(self.check, reference=faired)), taken="faired")
@@ -95,7 +95,7 @@ class Neutral(Procedure):
         roll = check.roll(event.readings)
         is_told = roll is not None and abs(roll.roll_deg) > ROLL_DEG
         messages = (Message(roll_text(roll)),) if roll is not None and is_told else ()
-        if following.step is not None and not reading.inside:
+        if following.step is not None:
             brief = f"{check.surface}, neutral\n{neutral_text(reading, brief_text)}"
             messages = (*messages, Message(neutral_text(reading), brief))
         return Next(following, taken=f"reading {following.number}", messages=messages, results=(reading,))
