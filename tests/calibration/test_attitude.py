@@ -44,7 +44,7 @@ def held(bench: Bench, pairs: int, model: dict[str, float], yaw_deg: float) -> t
         yaws = yaw_deg * bench.rng.uniform(-1, 1, 2)
         standing = Model(
             **model,
-            pitch_deg=bench.rng.uniform(-2, 2),
+            pitch_deg=2 * bench.rng.standard_normal(),  # levelled fore and aft by eye: common practice, no source
             yaw_deg=tuple(yaws),
             seat_deg=tuple(0.5 * bench.rng.standard_normal(2)),
         )
@@ -80,11 +80,11 @@ def test_a_swept_wing_on_a_model_that_rolls() -> None:
 def test_every_wing_tape_and_roll(
     wide: Bench, dihedral_deg: float, sweep_deg: float, yaw_deg: float, roll_deg: float
 ) -> None:
-    """The stated 95 % of left minus right hold 92 to 98.5 of 100, after a stroke of ±20°."""
+    """The stated 95 % of left minus right hold 92 to 98 of 100, after a stroke of ±20°."""
     model = {"dihedral_deg": dihedral_deg, "sweep_deg": sweep_deg, "roll_deg": roll_deg}
     share, rms_deg, stated_deg = held(wide, WIDE, model, yaw_deg)
     print(f"{model}, tape {yaw_deg}: held {share:.1%}, rms {rms_deg:.3f}°, ±{stated_deg:.3f}°")
-    assert 0.92 <= share <= 0.985
+    assert 0.92 <= share <= 0.98
 
 
 WIDE = 600
