@@ -12,7 +12,7 @@ from tests.faults.sensor_bench import Result, run
 from tests.faults.sensors import TRIALS
 
 PAGE = Path(__file__).parents[2] / "docs" / "faults.md"
-HEADS = ("fault of the left sensor", "during", "told after, s", "off, °", "stated, °", "what is said")
+HEADS = ("fault of the left sensor", "during", "told after, s", "off, °", "stated, °", "verdict", "what is said")
 
 
 def main() -> None:
@@ -30,7 +30,7 @@ def _cells(result: Result) -> tuple[str, ...]:
     stated = "" if result.reach_deg is None else f"±{result.reach_deg:.2f}"
     after = "" if result.after_s is None else f"{result.after_s:.1f}"
     said = re.sub(r"\S+/(?=bench )", "", result.message)
-    return trial.fault, trial.command[0], after, off, stated, said or "nothing, nor does it harm"
+    return trial.fault, trial.command[0], after, off, stated, result.verdict, said or "nothing, nor does it harm"
 
 
 def _page(results: list[Result]) -> str:
@@ -43,7 +43,8 @@ Made by `make faults` on {made}.
 Each fault comes in the midst of a measurement by the real commands, on the real firmware, before chips of the virtual
 bench: MPU-6050 on the left where nothing else is said, ADXL355 on the right. Times are the bench's, from the fault to
 the words, with what a user takes to move the stick. *Off* is the error of the throw that is most off in its *stated*
-95 % uncertainty; where there is none, nothing was read. `tests/faults/test_sensors.py` holds every row.
+95 % uncertainty, with its *verdict* at the end; where there is none, nothing was read. `tests/faults/test_sensors.py`
+holds every row.
 
 What no sensor can tell at once: a bias that steps across gravity, and tape that slips about the hinge, turn gravity as
 the surface does. Until the surface is back at neutral they are a deflection; so `throws` and `sweep` end there, and

@@ -19,6 +19,7 @@ import tomlkit
 from tests.calibration import simulate as sim
 from tests.host.person import Person
 
+from hingeline.advice.verdict import NO_VERDICT
 from hingeline.rig.kinds import BOTH
 from hingeline.storage.calibrations import save_datum
 from hingeline.storage.sides import save_sides
@@ -104,6 +105,8 @@ class Result:
         Exit status, None where the command was ended since the fault was told.
     error_deg, reach_deg
         Of the reading that is most off, in its own 95 % uncertainty, its error and that uncertainty; None without one.
+    verdict
+        The word of that reading; empty without one.
     said
         All that the command said.
     """
@@ -114,6 +117,7 @@ class Result:
     status: int | None
     error_deg: float | None
     reach_deg: float | None
+    verdict: str
     said: str
 
     @property
@@ -123,9 +127,13 @@ class Result:
 
     @property
     def held(self) -> bool:
-        """Whether the fault was told as it should be; one that nothing tells, whether it did no harm."""
-        told = bool(self.message) if self.trial.seen else self._within(SURE_REACHES)
-        return told and self.status == self.trial.status
+        """Whether the fault was told as it should be, and no reading that is off by more than it states has a verdict.
+
+        Of a fault that nothing tells, whether it did no harm.
+        """
+        told = bool(self.message) or not self.trial.seen
+        honest = self._within(SURE_REACHES) or self.verdict == NO_VERDICT
+        return told and honest and self.status == self.trial.status
 
     def _within(self, reaches: float) -> bool:
         """Whether no reading is off by more than so many times its 95 % uncertainty."""
@@ -249,17 +257,18 @@ def _read(stream: Iterable[str], lines: Queue[tuple[float, str]]) -> None:
     lines.put((monotonic(), ""))
 
 
-def _worst(command: str, stdout: str) -> tuple[float | None, float | None]:
-    """Return error and 95 % uncertainty of the throw that is most off."""
+def _worst(command: str, stdout: str) -> tuple[float | None, float | None, str]:
+    """Return error, 95 % uncertainty and verdict of the throw that is most off."""
     told = json.loads(stdout) if command == "throws" and stdout else {}
     if "surfaces" not in told:
-        return None, None
-    found = [
-        judgement["measured"]
+        return None, None, ""
+    judgements = [
+        judgement
         for reading in told["surfaces"]["flap"]
         if reading["command"] == "up"
         for judgement in reading["judgements"]
         if judgement["name"] in BOTH
     ]
-    errors = [(one["deg"] - TRUE_DEG, one["interval_95_deg"][1] - one["deg"]) for one in found]
-    return max(errors, key=lambda pair: abs(pair[0]) / pair[1])
+    throws = [(judgement["measured"], judgement["verdict"]) for judgement in judgements]
+    errors = [(angle["deg"] - TRUE_DEG, angle["interval_95_deg"][1] - angle["deg"], word) for angle, word in throws]
+    return max(errors, key=lambda error: abs(error[0]) / error[1])
