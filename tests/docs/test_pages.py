@@ -106,8 +106,8 @@ def test_the_figures_are_those_that_are_drawn(tmp_path):
     runpy.run_path(str(DOCS / "figures.py"))["draw"](tmp_path)
     drawn = {path.name for path in tmp_path.iterdir()}
     assert drawn == {path.name for path in DOCS.glob("*.svg")}
-    shown = LINK.findall((DOCS / "background.md").read_text(encoding="utf-8"))
-    assert drawn <= set(shown)
+    links = (link for page in DOCS.rglob("*.md") for link in LINK.findall(page.read_text(encoding="utf-8")))
+    assert drawn <= {Path(link).name for link in links}
 
 
 def test_every_how_to_is_in_the_list():
