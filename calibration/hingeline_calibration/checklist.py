@@ -28,7 +28,12 @@ from hingeline_calibration.still import Reading
 
 _TELLING_TURN_DEG = 45.0
 """The gain of a pose is given for a deflection from level by this much."""
-_TURNS = {0.0: "", 90.0: "a quarter turn", 180.0: "end for end", 270.0: "three quarters of a turn"}
+_TURNS: dict[float | None, str] = {
+    0.0: "",
+    90.0: "a quarter turn",
+    180.0: "end for end",
+    270.0: "three quarters of a turn",
+}
 
 
 @dataclass(frozen=True)
@@ -55,7 +60,7 @@ class Pose:
         """What to do, as a sentence part."""
         if self.between is not None:
             return f"lean it, {self.name.removeprefix('leaning, ')}, 30 to 60° steep"
-        turned = _TURNS.get(self.yaw_deg or 0.0, f"by {self.yaw_deg:g}°")
+        turned = _TURNS.get(self.yaw_deg, f"by {self.yaw_deg:g}°")
         return f"lay it {FACE_WORDS[self.face or '']}" + (f", turned {turned} on its spot" if turned else "")
 
     @property

@@ -46,7 +46,7 @@ def norm_model(ups: ArrayLike) -> NormModel:
     """
     x, y, z = np.asarray(ups, float).T
     rows = np.stack([x * x, y * y, z * z, x * y, x * z, y * z, x, y, z], axis=1)
-    padded = np.pad(rows, ((0, max(0, 9 - len(rows))), (0, 0)))
+    padded = np.vstack([rows, np.zeros((len(NORM_DIRECTIONS), len(NORM_DIRECTIONS)))])
     _, values, directions = np.linalg.svd(padded, full_matrices=False)
     determined = values > 1e-6 * values[0]
     open_share = (directions[~determined] ** 2).sum(axis=0)

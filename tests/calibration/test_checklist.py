@@ -66,6 +66,16 @@ def test_yaws_of_a_face_are_taken_in_turn() -> None:
     assert state.missing[0].instruction == "lay it left end up, turned end for end on its spot"
 
 
+def test_each_quarter_turn_has_its_words() -> None:
+    """As it is said at a table; the first laying is as it comes."""
+    assert [Pose("+z", yaw_deg).instruction for yaw_deg in (0.0, 90.0, 180.0, 270.0)] == [
+        "lay it lid up",
+        "lay it lid up, turned a quarter turn on its spot",
+        "lay it lid up, turned end for end on its spot",
+        "lay it lid up, turned three quarters of a turn on its spot",
+    ]
+
+
 def test_opposite_edges_count_as_the_same_lean() -> None:
     _, readings = readings_of(((None, (1, 1, 0)), (None, (-1, -1, 0))))
     state = checklist().take(readings[0])

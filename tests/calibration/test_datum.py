@@ -65,6 +65,15 @@ def test_reversal_on_a_table_tilted_3_degrees_recovers_zero() -> None:
     assert np.mean(held) >= 0.95
 
 
+def test_a_reversal_began_with_its_first_laying_and_lasted_both(pair: Pair) -> None:
+    first, turned = (pair.on_table(Rotation.identity(), yaw_deg) for yaw_deg in (0, 180))
+    later = {name: replace(gravity, time_s=gravity.time_s + 60) for name, gravity in turned.items()}
+    datum = Datum.take_reversed(first, later, DATE)
+    for name in "LR":
+        assert datum.gravity[name].time_s == first[name].time_s
+        assert datum.gravity[name].duration_s == pytest.approx(2 * first[name].duration_s)
+
+
 def test_left_against_right_does_not_need_a_level_table(pair: Pair) -> None:
     """One laying on a table 0.5° off: each angle is off by the tilt and says so, the mismatch is not."""
     tilt = Rotation.from_rotvec([np.radians(0.5), 0, 0])

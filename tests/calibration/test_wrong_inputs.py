@@ -22,8 +22,9 @@ from hingeline_calibration.errors import (
     WrongFace,
 )
 from hingeline_calibration.fit import calibrate
-from hingeline_calibration.poses import TakenPose
+from hingeline_calibration.poses import TakenPose, recognise
 from hingeline_calibration.priors import Priors, flatness_deg
+from hingeline_calibration.still import summarise
 
 from . import simulate as sim
 
@@ -78,6 +79,26 @@ def test_face_claimed_to_be_leaned(bench) -> None:
     benches, taken = bench
     with pytest.raises(WrongFace, match=r"shows left end up, expected leaning.*Lean the carrier"):
         sim.calibrated(benches, [replace(taken[0], face=None, yaw_deg=None), *taken[1:]])
+
+
+@pytest.mark.parametrize(("lean_deg", "face"), [(11.0, "+z"), (12.0, None), (-11.0, "+z"), (-12.0, None)])
+def test_a_face_that_leans_by_a_fifth_is_no_face(lean_deg: float, face: str | None) -> None:
+    """The sine of 11.54° is 0.2. The worst chip shows 0.17 on the other axes of a face, a lean of 20° shows 0.34."""
+    up = np.array([0.0, np.sin(np.radians(lean_deg)), np.cos(np.radians(lean_deg))])
+    for plumb in (up, up[[1, 0, 2]]):
+        reading = summarise(np.arange(50) / 50, np.tile(16384 * plumb, (50, 1)), [None] * 50)
+        assert recognise(reading, 16384) == face
+
+
+@pytest.mark.parametrize(("length_g", "refused"), [(0.74, True), (0.76, False), (1.24, False), (1.26, True)])
+def test_a_quarter_off_1_g_is_no_gravity(length_g: float, refused: bool) -> None:
+    """The worst chip shows 0.86 to 1.14 g (80 mg, 3 %, 2 %)."""
+    reading = summarise(np.arange(50) / 50, np.tile([0.0, 0.0, 16384 * length_g], (50, 1)), [None] * 50)
+    if refused:
+        with pytest.raises(WrongCountsPerG):
+            recognise(reading, 16384)
+    else:
+        assert recognise(reading, 16384) == "+z"
 
 
 def test_saturated_axis(bench) -> None:

@@ -85,7 +85,9 @@ class _Form:
         if (direction and not self.directed) or (self.directed and measure.value and not direction):
             return None
         figure, unit = (measure.mm, "mm") if measure.linear else (measure.value, measure.unit)
-        least, greatest = self.limits.get(unit, (1.0, 0.0))
+        if unit not in self.limits:
+            return None
+        least, greatest = self.limits[unit]
         return measure if least <= figure <= greatest else None
 
     def _propose(self, written: Any) -> list[str]:

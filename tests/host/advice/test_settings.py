@@ -229,6 +229,13 @@ def test_past_what_a_transmitter_allows_the_hole_is_told():
     assert change.advise(change.rows[0]).text.startswith("the end point would go past 150 %: move the rod")
 
 
+def test_what_a_setting_may_not_do_others_do():
+    """The mix of both sides is short by a tenth and stands at the most it can: that of either side is turned."""
+    aircraft = Aircraft(CROW, turned={"crow mix in low": 0.9}, presets=("crow",))
+    cures = find_cures(aircraft.rows(), {"crow mix in low": 120.0})
+    assert [change.setting.name for change in cures.changes] == ["left crow mix in low", "right crow mix in low"]
+
+
 def test_one_side_in_one_position_alone_is_no_setting():
     aircraft = Aircraft(AILERON)
     rows = aircraft.rows()

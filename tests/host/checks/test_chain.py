@@ -27,6 +27,21 @@ def test_a_whole_linkage_is_a_chain():
     assert (clevis.pitch_mm, clevis.horn_mm, clevis.linkage) == (0.4, 15.0, chain)
 
 
+def test_arm_and_horn_are_square_where_nothing_else_is_said():
+    """Turned either way by as much, a square chain moves the surface as far; one that leans does not."""
+    up_deg, down_deg = (abs(chain_of_table(WHOLE).deflection_deg(arm_deg)) for arm_deg in (30.0, -30.0))
+    level = Linkage.square(12, 15, 100)
+    assert up_deg == pytest.approx(abs(level.deflection_deg(30.0)), abs=1e-9)
+    assert down_deg == pytest.approx(abs(level.deflection_deg(-30.0)), abs=1e-9)
+    for lean in ("arm_lean", "horn_lean"):
+        leaned = chain_of_table(WHOLE | {lean: "5 deg"})
+        assert abs(leaned.deflection_deg(30.0)) != pytest.approx(up_deg, abs=0.1)
+
+
+def chain_of_table(linkage):
+    return described_chain(sheet_of(linkage), "flap")
+
+
 def test_without_arm_rod_and_side_only_the_clevis_is_left():
     sheet = sheet_of({"thread": "M2", "horn": "15 mm"})
     given = sheet.surface("flap").linkage

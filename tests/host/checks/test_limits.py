@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from tests.host.checks.conftest import LINES_HZ
 
-from hingeline.checks.centring import CentringCheck
+from hingeline.checks.centring import CENTRING_DEG, CentringCheck
 from hingeline.checks.droop import is_held, judge_droop
 from hingeline.checks.limits import beside_limit, joined, limit_deg, repeating
 from hingeline.checks.play import judge_play
@@ -204,3 +204,18 @@ def test_a_side_without_its_lines_has_not_returned(bench):
     assert set(back.returns[0]) == {"left"}
     assert back.least == 0
     assert replace(back).take(bench.rest(left=0.0, right=0.0), {left: away[:2], right: away[:2]}) is None
+
+
+@pytest.mark.parametrize(
+    ("profile", "play_mm", "centring_deg"),
+    [("sport", 1.0, 0.5), ("glider", 0.5, 0.2), ("pattern", 0.5, 0.2), ("jet", 0.5, 0.2), ("3d", 1.0, 0.5)],
+)
+def test_what_each_kind_of_model_lets_pass(bench, profile, play_mm, centring_deg):
+    """Play of sport models 0.5 to 1 mm, of gliders and jets 0.2 to 0.5; a good servo centres within 0.2°: M, trade."""
+    given = SHEET.tolerances.model_copy(update={"profile": profile})
+    sheet = SHEET.model_copy(update={"tolerances": given})
+    neutral = NeutralReading(bench.sides[:1], {bench.sides[0].sensor_id: bench.rest(left=0.0, right=0.0)["b-left"]})
+    taken = [bench.rest(left=0.0, right=0.0)] * 4
+    (play,) = judge_play(sheet, "flap", neutral, taken).results
+    assert play.limit == pytest.approx(play_mm)
+    assert CENTRING_DEG[profile] == centring_deg

@@ -43,6 +43,17 @@ def test_an_aileron_rises_on_the_side_the_stick_goes_to(found):
     ]
 
 
+def test_an_aileron_with_nearly_all_differential_still_goes_both_ways(found):
+    assert found("aileron", 'throws.low = { up = "14 deg", down = "0.8 deg" }')[0][2:] == (
+        {"left": 14, "right": -0.8},
+        True,
+    )
+    assert found("aileron", 'throws.low = { up = "0.8 deg", down = "14 deg" }')[0][2:] == (
+        {"left": 0.8, "right": -14},
+        True,
+    )
+
+
 def test_an_aileron_that_only_rises(found):
     assert found("aileron", 'throws.low = { up = "14 deg" }') == [
         ("low", "stick left", {"left": 14}, False),

@@ -134,7 +134,7 @@ def test_a_degree_of_standing_at_an_end_is_let_pass(bench, sheet, sweep, short_d
     left_deg = np.minimum(20 * stick, stop_deg) if end > 0 else np.maximum(20 * stick, -stop_deg)
     check, swept_tracks = swept(bench, sheet, left_deg, 20 * stick)
     stops = finding(check.result(swept_tracks, bench.rest(left=0.0, right=0.0)), "left stops before right")
-    assert stops.value == pytest.approx(short_deg, abs=0.3)
+    assert abs(stops.value - short_deg) <= 1.96 * stops.standard_uncertainty <= 0.4  # where an end begins
     assert (stops.limit, stops.inside) == (1.0, short_deg < 1)
 
 

@@ -3,6 +3,7 @@
 import errno
 import os
 import sys
+import tempfile
 import threading
 
 import pytest
@@ -123,3 +124,12 @@ def test_a_writer_that_got_no_turn_knows_it_and_one_that_got_it_too(system, tmp_
         assert (first, second) == (True, False)
     with in_turn(tmp_path) as alone:
         assert alone
+
+
+def test_a_turn_leaves_a_file_on_windows_alone(system, tmp_path, monkeypatch):
+    """Elsewhere the folder itself is locked: nothing is left among the temporary files."""
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))
+    (tmp_path / "home").mkdir()
+    with in_turn(tmp_path / "home"):
+        pass
+    assert [path.suffix for path in tmp_path.iterdir() if path.is_file()] == [".lock"] * (sys.platform == "win32")

@@ -35,6 +35,15 @@ def test_a_template_is_written_checked_and_shown(hingeline, tmp_path, template):
     assert (status, data.split("\n")[0]) == (0, "mine")
 
 
+def test_left_is_set_against_right_where_there_are_both(hingeline, tmp_path):
+    path = tmp_path / "mine.rig.toml"
+    hingeline("rig", "new", path, "--template", "trainer")
+    lines = [line.split("  ") for line in hingeline("rig", "show", path)[1].splitlines()]
+    rows = [[cell.strip() for cell in line if cell.strip()] for line in lines]
+    assert ["aileron", "up", "+10.0°", "+7.0 mm", "2°", "2°"] in rows
+    assert ["elevator", "up", "+11.5°", "+9.0 mm", "2°"] in rows
+
+
 def test_json_tells_every_target_with_its_unit_in_the_name(hingeline, tmp_path):
     path = tmp_path / "mine.rig.toml"
     assert json.loads(hingeline("rig", "new", path, "--json")[1])["template"] == "trainer"

@@ -130,6 +130,28 @@ def test_a_contradiction_is_told_at_its_key(text, key, expected):
     assert (table if mistake.content == "missing" else name) in text.split("\n")[mistake.line - 1]
 
 
+@pytest.mark.parametrize(
+    ("throws", "content", "cure"),
+    [
+        ('down = "5 deg"', "differential beside down", "Take one of the two out"),
+        ('up = "9 deg", down = "5 deg"', "differential beside down", "Take one of the two out"),
+    ],
+)
+def test_what_is_wrong_with_a_differential_is_told(throws, content, cure):
+    text = sheet(f'{BARE}throws.low = {{ {throws}, differential = "30 %" }}')
+    with pytest.raises(SheetError) as caught:
+        parse_sheet(text, "try.rig.toml")
+    (mistake,) = caught.value.mistakes
+    assert (mistake.content, mistake.cure) == (content, cure)
+
+
+def test_a_differential_alone_lacks_its_up():
+    with pytest.raises(SheetError) as caught:
+        parse_sheet(sheet(f'{BARE}throws.low = {{ differential = "30 %" }}'), "try.rig.toml")
+    told = {mistake.content: mistake.cure for mistake in caught.value.mistakes}
+    assert told["differential without up"] == 'Add up = "10 mm"'
+
+
 def test_all_contradictions_are_told_at_once_in_the_order_of_their_lines():
     text = sheet(BARE + 'chord = "50 mm"\ncounterbalance = "60 mm"\nthrows.lwo = { left = "80 mm" }', modes='["low"]')
     with pytest.raises(SheetError) as caught:
