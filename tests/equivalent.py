@@ -103,20 +103,6 @@ _IN_ONE_LINE: tuple[tuple[str, str, str, str, str], ...] = (
     (
         "drawing.py",
         'beside: dict[str, Any] = {"loc": "upper left", "bbox_to_anchor": (1.0, 1.0), "borderaxespad": 0.2}',
-        "(1.0, 1.0)",
-        "((1.2), 1.0)",
-        _LOOKS,
-    ),
-    (
-        "drawing.py",
-        'beside: dict[str, Any] = {"loc": "upper left", "bbox_to_anchor": (1.0, 1.0), "borderaxespad": 0.2}',
-        "(1.0, 1.0)",
-        "(1.0, (1.2))",
-        _LOOKS,
-    ),
-    (
-        "drawing.py",
-        'beside: dict[str, Any] = {"loc": "upper left", "bbox_to_anchor": (1.0, 1.0), "borderaxespad": 0.2}',
         "0.2",
         "(0.24)",
         _LOOKS,
@@ -385,13 +371,6 @@ _IN_ONE_LINE: tuple[tuple[str, str, str, str, str], ...] = (
         "(547)",
         "a replay saves nothing",
     ),
-    (
-        "sessions.py",
-        'for further in chain([""], map("_{}".format, count(2))):',
-        "2",
-        "(3)",
-        "a folder's name, which nobody reads",
-    ),
     ("store.py", "LOCK_PATIENCE_S = 2.0", "2.0", "(2.4)", f"{_PATIENCE}: who holds the store and hangs"),
     (
         "cautions.py",
@@ -472,6 +451,27 @@ _IN_ONE_LINE: tuple[tuple[str, str, str, str, str], ...] = (
         "course[-1]",
         "course[-(2)]",
         "a fiftieth of a second sooner on a course that is smoothed over 0.3 s",
+    ),
+    (
+        "noise.py",
+        "power = np.abs(np.fft.rfft(series, 2 * count, axis=1)) ** 2",
+        "2 * count",
+        "(3) * count",
+        "twice as long a row of zeros is enough for the ends not to meet: a longer one gives the same",
+    ),
+    (
+        "hinge.py",
+        "return min(ENOUGH_DEG, most_deg / max(abs(math.sin(math.radians(dihedral_deg))), 1e-6))",
+        "1e-6",
+        "(1.2e-06)",
+        "where it counts, the other number is far smaller and is taken",
+    ),
+    (
+        "qmi8658.py",
+        "_SELF_TEST = 0x80",
+        "0x80",
+        "(160)",
+        "sets the range, too, until it is set anew: the result of this test has 2048 digits per g in any (from memory)",
     ),
 )
 EQUIVALENT |= {(file, line, line.replace(text, broken, 1)): why for file, line, text, broken, why in _IN_ONE_LINE}

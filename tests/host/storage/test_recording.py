@@ -360,3 +360,15 @@ def test_a_run_whose_place_is_gone_goes_on_where_the_person_works(tmp_path, monk
         f"{folder / '1-throws.log'} was removed while it was recorded. All of it is recorded in {rescued}."
     ]
     assert [record.kind for record in read(rescued)] == ["run", "key", "key"]
+
+
+def test_sessions_of_one_second_are_counted(tmp_path):
+    """Aircraft whose names differ in signs alone share a folder, and no session."""
+    for sign in "/:*?|":
+        begin_run(tmp_path, f"Heron{sign}", "throws").close()
+    folders = sorted(path.name for path in (tmp_path / "sessions").glob("*/*"))
+    stamps = {name[:19] for name in folders}
+    of_each = [[name for name in folders if name.startswith(stamp)] for stamp in sorted(stamps)]
+    assert len(folders) == 5
+    for stamp, names in zip(sorted(stamps), of_each, strict=True):
+        assert names == [stamp, *(f"{stamp}_{number}" for number in range(2, len(names) + 1))]
