@@ -26,7 +26,7 @@ PAIR: tuple[dict[str, Any], dict[str, Any]] = (
 SIDES = {"left": PAIR[0], "right": PAIR[1], "middle": {**PAIR[0], "color": INK, "markerfacecolor": INK}}
 WAYS = ("rising", "falling")
 DEFLECTION, APART = "deflection in °, up +", "left \N{MINUS SIGN} right in °"
-_WIDTH_IN = 7.0
+_WIDTH_IN = 5.2
 _STYLE: dict[Any, Any] = {
     "font.family": "DejaVu Sans",  # comes with matplotlib: widths are the same everywhere
     "font.size": 8.5,

@@ -9,7 +9,10 @@ from typing import Any
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup, escape
 
+from hingeline.advice.verdict import NO_VERDICT
+from hingeline.checks.positions import NEUTRAL
 from hingeline.checks.values import Judgement
+from hingeline.report.card import settings_card
 from hingeline.report.compare import Comparison
 from hingeline.report.overlay import overlays
 from hingeline.report.plots import plots
@@ -79,14 +82,21 @@ def report_page(results: Results, cautions: tuple[str, ...] = ()) -> bytes:
     complete = completeness(results)
     known = complete.unmeasured is not None
     beyond = [(each, result) for each in results.checks.values() for result in each.results if not result.inside]
+    wrong_way = [each for each in results.directions if not each.inside]
+    todo = _todo(results)
+    is_within = known and not (complete.unmeasured or todo or beyond or wrong_way or results.settings or cautions)
     return render(
         "report.html.j2",
         title=f"{results.aircraft}, rigging record of {results.day}",
         results=results,
+        is_within=is_within,
+        card=settings_card(results),
         sum=f"{_sum(results)} {complete.text}" if known else _sum(results),
         unmeasured=list(complete.by_surface),
-        todo=_todo(results),
+        todo=todo,
         beyond=beyond,
+        wrong_way=wrong_way,
+        doubts=cautions,
         cautions=(*results.cautions, *cautions, *([] if known else [complete.text]), NOT_A_CLEARANCE),
         plots=plots(results),
         details=_details(results),
@@ -107,8 +117,14 @@ def compare_page(comparison: Comparison) -> bytes:
 
 
 def _todo(results: Results) -> list[Row]:
-    """What is outside; left against right only where no advice on one of the sides cures it."""
-    outside = [row for row in results.rows if not row.as_left.inside]
+    """What is outside and no setting sheet cures; left against right only where no advice on one of the sides does."""
+    turned = {sheet.surface for sheet in results.settings}
+    outside = [
+        row
+        for row in results.rows
+        if not row.as_left.inside
+        and (row.surface not in turned or row.position == NEUTRAL or row.as_left.verdict == NO_VERDICT)
+    ]
     advised = {(row.surface, row.position) for row in outside if row.as_left.advice}
     return [row for row in outside if row.as_left.advice or (row.surface, row.position) not in advised]
 

@@ -7,6 +7,7 @@ import shutil
 import subprocess
 import sys
 import tempfile
+import webbrowser
 from pathlib import Path
 
 from hingeline.errors import UsageProblem, in_words
@@ -49,6 +50,12 @@ def default_name(aircraft: str, *words: str) -> Path:
 def write_page(path: Path, page: bytes) -> None:
     """Write a page. Raises `StoreError` where it can't be written."""
     write_whole(path, page, elsewhere="name another file")
+
+
+def open_page(path: Path) -> None:
+    """Open a page in the browser. Raises `UsageProblem` where there is none that starts."""
+    if not webbrowser.open(path.absolute().as_uri()):
+        raise UsageProblem(f"No browser could be started for {path}", "Open the file yourself")
 
 
 def write_pdf(path: Path, page: bytes) -> None:

@@ -14,7 +14,7 @@ from hingeline.report.drawing import APART, DEFLECTION, INK, PAIR, QUIET, SIDES,
 from hingeline.report.results import Results, Row
 from hingeline_calibration.budget import COVERAGE_FACTOR
 
-_LETTER_PT, _LINE_PT, _AXES_PT = 5.2, 11.0, 400.0
+_LETTER_PT, _LINE_PT, _AXES_PT = 5.2, 11.0, 270.0
 """Of the labels over a course: width of a letter, height of a line, and what the axes have of the plot's width."""
 _SOURCES = 8
 """So many of the largest sources of uncertainty are shown."""
@@ -79,7 +79,7 @@ def _course(name: str, both: list[Course]) -> Plot:
         draw,
         x="time in s",
         y=DEFLECTION,
-        height_in=2.2 + _LINE_PT * max(labels) / 72,
+        height_in=1.9 + _LINE_PT * max(labels) / 72,
     )
 
 

@@ -2,6 +2,7 @@
 
 import json
 import re
+from dataclasses import replace
 from html import unescape
 from pathlib import Path
 
@@ -9,10 +10,11 @@ import pytest
 from tests.host.look import LOOK, chromium
 from tests.host.report.conftest import DATA, judged, run
 
+from hingeline.checks.results import ThrowResult
 from hingeline.demo.job import SHEET
 from hingeline.report.compare import compare
 from hingeline.report.page import compare_page, report_page
-from hingeline.report.paper import A4
+from hingeline.report.paper import A4, write_pdf
 from hingeline.report.results import Results
 
 pytestmark = pytest.mark.browser
@@ -113,6 +115,40 @@ def test_the_broadest_table_is_not_cut_off(made, width_px, tmp_path):
 def test_text_that_is_cut_off_is_noticed(pages, tmp_path):
     narrow = pages["report"].replace(b"</head>", b"<style>td, th { max-width: 9px }</style></head>")
     assert cut_off(narrow, 794, tmp_path)
+
+
+def on_surfaces(recorded, names):
+    """The run as it would be on other surfaces, in two modes."""
+    entries = [
+        entry._replace(result=replace(entry.result, surface=names[entry.result.surface]))
+        for entry in recorded.entries
+        if getattr(entry.result, "surface", None) in names
+    ]
+    high = [
+        entry._replace(result=replace(entry.result, mode="high"))
+        for entry in entries
+        if isinstance(entry.result, ThrowResult)
+    ]
+    return replace(recorded, entries=[*entries, *high])
+
+
+def test_four_surfaces_in_two_modes_print_on_four_pages(then, now, tmp_path):
+    """Those of one visit with every throw off, those of the other with checks of one surface."""
+    text = """
+schema_version = 1
+aircraft = "Moss Lantern"
+modes = ["normal", "high"]
+"""
+    names = ("flap", "aileron", "elevator", "ruddervator")
+    for name in names:
+        throws = "".join(f'throws.{mode} = {{ up = "5 deg", down = "20 mm" }}\n' for mode in ("normal", "high"))
+        text += f'[surface.{name}]\nkind = "flap"\nchord = "48 mm"\n{throws}'
+    for visit in (then, now):
+        checks = [on_surfaces(each, {"elevator": "elevator"}) for each in visit.runs if not each.readings]
+        runs = [on_surfaces(each, {"flap": name}) for name in names for each in visit.runs if each.readings]
+        pdf = tmp_path / f"{visit.day}.pdf"
+        write_pdf(pdf, report_page(Results("four", (*runs, *checks), text)))
+        assert 3 <= len(re.findall(rb"/Type\s*/Page\b", pdf.read_bytes())) <= 4
 
 
 @pytest.mark.parametrize("paper", PAPERS)

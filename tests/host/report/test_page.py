@@ -92,7 +92,8 @@ def test_without_a_verdict_there_is_no_gap(made):
     unsound = judged(deg=2.0, verdict="NO VERDICT", inside=False, reason="it sits askew")
     visit = made(("throw", {"surface": "flap", "mode": "normal", "command": "up", "judgements": [unsound]}))
     page = Page(report_page(visit))
-    assert page.text.count("NO VERDICT") == 2, "it stands with what is left to do, and beside its limit"
+    assert page.text.count("NO VERDICT") == 3, "with what is left to do, beside its limit and on the settings card"
+    assert "+2.0°" not in page.text
     assert "+3.00" not in page.text
 
 

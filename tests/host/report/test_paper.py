@@ -151,3 +151,19 @@ def test_a_renderer_that_hangs_is_told_as_such(renderer, tmp_path, monkeypatch):
     monkeypatch.setattr("hingeline.report.paper.PATIENCE_S", 0.2)
     with pytest.raises(UsageProblem, match="timed out after"):
         write_pdf(tmp_path / "page.pdf", b"<head></head>")
+
+
+def test_open_gives_the_page_to_the_browser_that_the_system_names(tmp_path, monkeypatch):
+    """BROWSER names it, as Python's documentation of `webbrowser` says; without any, the file is there all the same."""
+    write_program(tmp_path / "browser", 'printf "%s" "$1" > opened\n')
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("BROWSER", str(tmp_path / "browser"))
+    assert run("report", "Moss Lantern", "-o", "a b.html", "--open").status == 0
+    assert (tmp_path / "opened").read_text() == (tmp_path / "a b.html").as_uri()
+    write_program(tmp_path / "browser", "exit 1\n")
+    monkeypatch.setenv("PATH", str(tmp_path))
+    monkeypatch.delenv("DISPLAY", raising=False)
+    outcome = run("report", "Moss Lantern", "-o", "b.html", "--open")
+    assert outcome.status == 2
+    assert "No browser could be started for b.html. Open the file yourself" in outcome.stderr
+    assert (tmp_path / "b.html").is_file()

@@ -23,22 +23,22 @@ def course(*plateaus: Plateau) -> Course:
 
 
 @pytest.mark.parametrize(
-    ("every_s", "lines"), [(5.0, 6 * [0]), (4.5, 6 * [0]), (4.0, [0, 1] * 3), (2.0, [0, 1, 2] * 2)]
+    ("every_s", "lines"), [(7.0, 6 * [0]), (6.3, 6 * [0]), (6.0, [0, 1] * 3), (2.5, [0, 1, 2] * 2)]
 )
 def test_a_label_lies_over_no_other(every_s, lines):
-    """16 letters of 5.2 points on 400 points of 20 s are 4.2 s long."""
+    """16 letters of 5.2 points on 270 points of 20 s are 6.2 s long."""
     rests = [Plateau(every_s * (1 + i) - 0.7, every_s * (1 + i), 0.0, "neutral · normal") for i in range(6)]
     assert label_lines(course(*rests)) == lines
 
 
-@pytest.mark.parametrize(("every_s", "lines"), [(5.0, 1), (2.0, 3)])
+@pytest.mark.parametrize(("every_s", "lines"), [(7.0, 1), (2.5, 3)])
 def test_a_plot_is_as_high_as_the_lines_of_its_labels_need(every_s, lines, monkeypatch):
-    """A plot is 2.2 in high, 72 points an inch; a further line of labels takes 11 points."""
+    """A course is 1.9 in high, 72 points an inch; a further line of labels takes 11 points."""
     rests = [Plateau(every_s * (1 + i) - 0.7, every_s * (1 + i), 0.0, "neutral · normal") for i in range(4)]
     monkeypatch.setattr(module, "courses", lambda _: [course(*rests)])
     (drawn, *_) = module.plots(Results("x", (Recorded(run=None),)))
     _, _, _, height_pt = map(float, re.search(r'viewBox="([^"]*)"', drawn.svg)[1].split())
-    assert height_pt == pytest.approx(2.2 * 72 + 11 * (lines - 1))
+    assert height_pt == pytest.approx(1.9 * 72 + 11 * (lines - 1))
     places_pt = sorted({y_pt for _, (_, y_pt) in Drawing(drawn).labels})
     assert len(places_pt) == lines
     assert all(b - a > 1.2 * 8.5 for a, b in pairwise(places_pt)), "letters of 8.5 points, lines 120 % apart"
