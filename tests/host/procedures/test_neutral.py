@@ -105,6 +105,15 @@ def test_a_match_stays_live_until_the_person_goes_on(neutral_of, scene):
         assert following.procedure.reading is again.reading
 
 
+@pytest.mark.parametrize(("deg", "goes_on"), [(4.8, False), (-4.8, False), (5.2, True), (-5.2, True)])
+def test_no_clevis_turns_a_surface_by_five_degrees_at_once(neutral_of, scene, deg, goes_on):
+    """A turn of an M2 clevis at a horn of 10 mm is 2.3°; common practice, no source."""
+    matched = after(neutral_of("flap"), scene.still(left=0.0, right=0.0))
+    moved = after(matched, scene.still(right=deg))
+    assert (moved.step is None) is goes_on
+    assert moved.number == (1 if goes_on else 2)
+
+
 def test_where_crooked_tape_decides_one_stroke_is_asked_for_first(sheet_of):
     """A V-tail taped 10° askew on the right: without the stroke its neutral is off by 10° · tan 35° = 7.0°."""
     scene = VTail(dihedral_deg=35.0, askew_deg={"left": 0.0, "right": 10.0})
