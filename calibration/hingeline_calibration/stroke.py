@@ -125,7 +125,7 @@ def explain(
     sides: Mapping[str, str],
     expected_first: Mapping[str, int],
     *,
-    dihedral_deg: float = 0.0,
+    dihedral_deg: float,
     sides_known: bool = False,
 ) -> tuple[Explanation, ...]:
     """Weigh all explanations of the strokes of a surface's sensors, the most probable first.
