@@ -55,6 +55,17 @@ def test_deviations_are_those_of_least_squares(most_deg: float, yaw_deg: float, 
         assert 0.98 <= stated_deg / least_deg <= 1.1
 
 
+def test_noise_tells_nothing_of_the_elevation() -> None:
+    """Sweep ±3°: cos φ scatters by 4.1e-4, so 21 poses of 1 mg leave 30°, and 16.7° where 20° were known before.
+
+    The noise of a line looks as a turn of 1e-3, too: counted as one, it would leave less than 10°.
+    """
+    rng = np.random.default_rng(6)
+    laid_on = HingeAxis(yaw_sd_deg=5.0, elevation_sd_deg=20.0)
+    stated_deg = [find_axis(sweep(rng, 3, sim.X, sim.Z), EXACT, laid_on).elevation_sd_deg for _ in range(60)]
+    assert 14.5 < np.median(stated_deg) < 19.0
+
+
 def test_a_sensor_yawed_20_degrees_is_found_out() -> None:
     """What a sceptic tries: yawed 20°."""
     rng = np.random.default_rng(2)

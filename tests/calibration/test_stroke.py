@@ -142,6 +142,16 @@ WING = Model(dihedral_deg=6.0, sweep_deg=10.0, roll_deg=1.0, yaw_deg=(12.0, -7.0
 FLAT = Model(yaw_deg=(12.0, -7.0))
 
 
+@pytest.mark.parametrize(("first_up", "is_reversed"), [(True, False), (False, True)])
+def test_a_rudder_s_one_sensor_leans_with_no_wing(first_up: bool, is_reversed: bool) -> None:
+    """A surface in the middle has no tip: its lean tells nothing, its first movement that the servo is as it should."""
+    one = {"a": seated(sim.exact(), FLAT, 0, first_up)}
+    best = explain(one, {"a": "middle"}, {"middle": 1}, dihedral_deg=6.0)[0]
+    assert best.sides == {"a": "middle"}
+    is_plain = not (best.reversed_servos or best.arrow_forward or best.stick_reversed)
+    assert is_plain is not is_reversed
+
+
 def test_sensors_as_they_should_be_need_no_question() -> None:
     best = explain(strokes(WING, (False, True)), TAPED, STICK_RIGHT, dihedral_deg=6.0)[0]
     assert best.probability > SURE

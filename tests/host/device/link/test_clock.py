@@ -25,6 +25,14 @@ def test_ticks_wrap_after_their_period():
     assert [b - a for a, b in itertools.pairwise(found)] == pytest.approx([0.02] * 199, abs=1e-5)
 
 
+def test_a_late_line_moves_the_clock_no_more_than_poor_crystals_drift():
+    """Two crystals, each 100 ppm off, drift apart by 200 µs in a second; the line is 50 ms late."""
+    delays_s = iter([0.0, 0.05, 0.0])
+    first_s, late_s, next_s = run([10.0, 11.0, 12.0], delay_s=lambda: next(delays_s))
+    assert late_s - first_s == pytest.approx(1.0 + 200e-6, abs=1e-8)
+    assert next_s - first_s == pytest.approx(2.0, abs=1e-8)
+
+
 @pytest.mark.parametrize("silence_s", [400.0, 540.0, 900.0, 1073.0, 1100.0, 5000.0])
 def test_a_silence_longer_than_wraps_is_bridged(silence_s):
     first, second = run([10.0, 10.0 + silence_s], start_ticks_us=TICKS_PERIOD_US - 5_000_000)

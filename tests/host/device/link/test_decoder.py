@@ -63,6 +63,14 @@ def test_a_repeated_line_is_dropped(decoder):
     assert (decoder.counts.repeated, decoder.counts.lost) == (2, {})
 
 
+@pytest.mark.parametrize(("back", "is_repeated"), [(1, True), (63, True), (64, False), (300, False)])
+def test_the_last_64_lines_may_come_again_and_older_numbers_are_a_new_count(decoder, back, is_repeated):
+    """What a cable holds back and sends twice is a second of lines; common practice, no source."""
+    tell(decoder, sample(1000))
+    assert (tell(decoder, sample(1000 - back)) is None) is is_repeated
+    assert (decoder.counts.repeated, decoder.counts.lost) == (int(is_repeated), {})
+
+
 def test_a_restarted_board_begins_a_new_count(decoder):
     tell(decoder, sample(900, ticks_us=80_000_000), arrival_ns=1_000_000_000)
     tell(decoder, BOARD._replace(request=0))
