@@ -82,6 +82,14 @@ def test_slow_drift_is_found_as_fast_as_the_noise_lets(deg_per_s: float, noise_g
     assert np.mean(still[round(within_s * LINES_HZ) :]) < 0.2
 
 
+@pytest.mark.parametrize("deg_per_s", [0.03, 0.1])
+def test_a_short_creep_keeps_nobody_waiting(deg_per_s: float) -> None:
+    """A surface that settles for three seconds is read within as much again: nobody waits as after a long drift."""
+    still, _ = watched(lambda t: np.outer(np.radians(deg_per_s) * np.minimum(t, 3.0), [0, 1, 0]), 10, QUIET_G)
+    assert not still[: round(3.0 * LINES_HZ)].all()
+    assert still[round(6.0 * LINES_HZ) :].all()
+
+
 def test_a_bump_ends_a_rest_and_a_new_one_begins() -> None:
     still, watch = watched(lambda t: 0.05 * np.exp(-(((t - 1) / 0.05) ** 2))[:, None], 4, QUIET_G)
     assert not still[round(1.2 * LINES_HZ)]
