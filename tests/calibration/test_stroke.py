@@ -179,6 +179,8 @@ def test_on_a_flat_wing_both_are_named_and_neither_is_sure() -> None:
     assert first.probability < SURE
     assert {first.arrow_forward, second.arrow_forward} == {frozenset(), frozenset({"right"})}
     assert {first.reversed_servos, second.reversed_servos} == {frozenset({"right"}), frozenset()}
+    # one servo in ten runs in reverse and three arrows of a hundred point forward: common practice, no source
+    assert first.probability / second.probability == pytest.approx((0.1 * 0.97) / (0.9 * 0.03), rel=0.1)
 
 
 @pytest.mark.parametrize("turned", ["x", "y"])
