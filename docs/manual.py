@@ -19,6 +19,7 @@ COMMON = ("as_json", "no_input")
 """Options of every command that measures, told once."""
 ENVIRONMENT = {
     "HINGELINE_HOME": "Folder of calibrations, datum, settings and sessions, instead of the system's.",
+    "HINGELINE_PORT": "Ports of the boards, divided by spaces, where `--port` names none.",
     "HINGELINE_WIFI_PASSWORD": "Password of the network, for `hingeline wifi`.",
     "HINGELINE_KEY": "Key of a board on the network, where this computer keeps none.",
     "NO_COLOR": "Nothing on the screen has a colour.",

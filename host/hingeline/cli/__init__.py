@@ -6,14 +6,15 @@ A command's module is imported when it is called, and it imports the numerical s
 
 import gc
 import importlib
+import os
 import pkgutil
 import sys
-from difflib import get_close_matches
 
 import click
 
 from hingeline import __version__
 from hingeline.cli import commands
+from hingeline.cli.command import Group
 from hingeline.cli.ending import run_to_its_end
 
 ALIASES = {"closure": "drift-check"}
@@ -22,6 +23,8 @@ ALIASES = {"closure": "drift-check"}
 LOADED_OBJECTS = 100_000
 """What is loaded stays: to look for garbage after each 700 objects of it, as Python does, is a tenth of the start."""
 
+COMPLETE = "_HINGELINE_COMPLETE"
+"""The variable by which a shell asks what the Tab key offers."""
 EPILOG = """\b
 Exit status: 0 done and within tolerance, 2 usage or a file to fix, 3 no
 board or lost, 4 port busy or forbidden, or another hingeline is saving,
@@ -30,7 +33,7 @@ measurable, 70 a fault of hingeline itself, 130 interrupted, 141 the
 reader of its output ended."""
 
 
-class _Commands(click.Group):
+class _Commands(Group):
     """Finds a command in the module of `commands` that has its name."""
 
     def list_commands(self, ctx: click.Context) -> list[str]:
@@ -43,15 +46,6 @@ class _Commands(click.Group):
         module = name.replace("-", "_")
         command: click.Command = getattr(importlib.import_module(f"{commands.__name__}.{module}"), module)
         return command
-
-    def resolve_command(
-        self, ctx: click.Context, args: list[str]
-    ) -> tuple[str | None, click.Command | None, list[str]]:
-        names = self.list_commands(ctx)
-        if not ctx.resilient_parsing and not args[0].startswith("-") and args[0] not in (*names, *ALIASES):
-            near = " or ".join(get_close_matches(args[0], names)) or "one that `hingeline --help` lists"
-            ctx.fail(f"There is no command {args[0]!r}. Try {near}.")
-        return super().resolve_command(ctx, args)
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         for section, summaries in summarize(ctx).items():
@@ -81,18 +75,11 @@ def cli(context: click.Context) -> object:
     """Set up the control surfaces of a model aircraft, by sensors you build.
 
     \b
-    Examples, a first session in order:
-      hingeline                           where you are, and the next step
-      hingeline demo                      see the whole job done, no hardware
-      hingeline install                   the firmware onto the board, once
-      hingeline boards                    are the sensors there?
-      hingeline calibrate                 eighteen poses on a flat table, once
-      hingeline wiggle                    which sensor is left, which right
-      hingeline datum                     all sensors on one flat, each session
-      hingeline rig new lantern.rig.toml  then fill in the manual's figures
-      hingeline neutral lantern.rig.toml flap
-      hingeline throws lantern.rig.toml
-      hingeline report "Moss Lantern"     the sheet to keep
+    Examples:
+      hingeline                          where you are, and the next step
+      hingeline demo                     see the whole job done, no hardware
+      hingeline setup lantern.rig.toml   the whole job, in one sitting
+      hingeline help throws              how to use one command
 
     Match left and right neutrals, then check each throw against the rigging sheet, in mm at the chord or degrees.
     Propeller off or motor disconnected before anything moves.
@@ -107,4 +94,6 @@ def cli(context: click.Context) -> object:
 def main() -> None:
     """Run the command line and exit with the documented status."""
     gc.set_threshold(LOADED_OBJECTS)
+    if COMPLETE in os.environ:
+        importlib.import_module("hingeline.cli.powershell")  # which click has not
     sys.exit(run_to_its_end(lambda: cli.main(standalone_mode=False) or 0))

@@ -6,6 +6,7 @@ import functools
 import math
 import sys
 from collections.abc import Callable
+from difflib import get_close_matches
 from typing import Any, TypeVar
 
 import click
@@ -15,11 +16,13 @@ from hingeline.cli.completing import ports as offered_ports
 from hingeline.cli.console import is_terminal
 from hingeline.cli.screen import Screen, tell
 from hingeline.cli.streams import fall_silent
-from hingeline.errors import HingelineError, NotMeasurable, StoreError
+from hingeline.errors import HingelineError, NotMeasurable, StoreError, UsageProblem
 from hingeline_calibration.errors import BadRecord, CalibrationError
 
 PIPE_CLOSED = 141
 """What a shell gives for a program that the end of its reader ended: 128 + SIGPIPE."""
+PORTS = "HINGELINE_PORT"
+"""The variable of the environment that names ports, divided by spaces."""
 C = TypeVar("C", bound=click.Command)
 Option = Callable[[Any], Any]
 """Gives an option or an argument to a command, as `click.option` does."""
@@ -43,6 +46,46 @@ def setting(names: str, kind: click.ParamType[Any], default: object, text: str, 
     return click.option(*names.split(), type=kind, default=default, show_default=True, metavar=unit, help=text)
 
 
+class Command(click.Command):
+    """A command whose help fits a screen: options that it shares with others are named, `hingeline help options` tells.
+
+    `shared` are their names in the program.
+    """
+
+    shared: frozenset[str | None] = frozenset()
+
+    def format_options(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        options = [each for each in self.params if isinstance(each, click.Option) and each.name not in self.shared]
+        records = [record for each in options if (record := each.get_help_record(ctx))]
+        if records:
+            with formatter.section("Options"):
+                formatter.write_dl(records)
+        names = [each.opts[-1] for each in self.params if each.name in self.shared]
+        if names:
+            formatter.write_paragraph()
+            with formatter.indentation():
+                formatter.write_text(f"See `hingeline help options`: {' '.join(names)}")
+
+
+class Group(click.Group):
+    """Commands of which a mistyped one is answered in one line, with the nearest."""
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        if not ctx.resilient_parsing and not args[0].startswith("-") and self.get_command(ctx, args[0]) is None:
+            near = " or ".join(get_close_matches(args[0], self.list_commands(ctx)))
+            cure = near or f"one that `{ctx.command_path} --help` lists"
+            raise NoCommand(f"There is no command {args[0]!r}. Try {cure}.")
+        return super().resolve_command(ctx, args)
+
+
+class NoCommand(click.ClickException):
+    """There is no such command: told in one line, without the usage of the program."""
+
+    exit_code = UsageProblem.exit_status
+
+
 def in_section(section: str) -> Callable[[C], C]:
     """List a command or a group in a section of the help."""
 
@@ -60,7 +103,7 @@ def command(section: str, *shared: Option) -> Callable[[Callable[..., Any]], cli
     """
 
     def decorate(function: Callable[..., Any]) -> click.Command:
-        made = click.command(help=sys.modules[function.__module__].__doc__)(_give_screen(function))
+        made = click.command(cls=Command, help=sys.modules[function.__module__].__doc__)(_give_screen(function))
         return in_section(section)(_give(made, *shared))
 
     return decorate
@@ -68,12 +111,15 @@ def command(section: str, *shared: Option) -> Callable[[Callable[..., Any]], cli
 
 def subcommand(group: click.Group, name: str, *shared: Option, **settings: Any) -> Callable[..., click.Command]:
     """Make a function a command of a group, as `command` does; its own docstring is its help."""
-    return lambda function: _give(group.command(name, **settings)(_give_screen(function)), *shared)
+    return lambda function: _give(group.command(name, cls=Command, **settings)(_give_screen(function)), *shared)
 
 
 def _give(made: click.Command, *shared: Option) -> click.Command:
+    assert isinstance(made, Command)
+    own = {each.name for each in made.params}
     for give in (*shared, _json_option, _no_input_option):
         give(made)
+    made.shared = frozenset(each.name for each in made.params if isinstance(each, click.Option)) - own
     return made
 
 
@@ -109,7 +155,9 @@ def _exit_status(problem: HingelineError | CalibrationError) -> int:
 
 
 def _port_option(name: str, text: str) -> Option:
-    return click.option("--port", name, multiple=True, metavar="PORT", shell_complete=offered_ports, help=text)
+    return click.option(
+        "--port", name, multiple=True, metavar="PORT", envvar=PORTS, shell_complete=offered_ports, help=text
+    )
 
 
 port_option = _port_option(

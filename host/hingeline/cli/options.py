@@ -11,7 +11,7 @@ from typing import Any
 import click
 
 from hingeline.cli.command import Number, Option, command, port_option
-from hingeline.cli.commands import ON_AIRCRAFT
+from hingeline.cli.commands import MEASURE
 from hingeline.cli.completing import sensors, sheet_argument, surface_argument
 from hingeline.cli.screen import Screen
 from hingeline.errors import UsageProblem
@@ -57,7 +57,9 @@ class Target:
     choices: dict[str, Any]
 
 
-def measuring(*, fixed: bool = False, surface_required: bool = True) -> Callable[[Callable[..., Any]], click.Command]:
+def measuring(
+    *, section: str = MEASURE, fixed: bool = False, surface_required: bool = True
+) -> Callable[[Callable[..., Any]], click.Command]:
     """Make a function a command that measures on a surface: it gets its `screen` and its `target`.
 
     With `fixed`, a sensor on a fixed part can take the model's motion out.
@@ -73,7 +75,7 @@ def measuring(*, fixed: bool = False, surface_required: bool = True) -> Callable
         sides = (_side_option("left"), _side_option("right"), _middle_option)
         sensor_options = (*sides, *([_fixed_option] if fixed else []))
         surface = surface_argument(required=surface_required)
-        return command(ON_AIRCRAFT, sheet_argument, surface, port_option, *sensor_options, *_RUN_OPTIONS)(run)
+        return command(section, sheet_argument, surface, port_option, *sensor_options, *_RUN_OPTIONS)(run)
 
     return decorate
 

@@ -81,7 +81,29 @@ def test_what_is_offered_names_the_visit(monkeypatch):
 @pytest.mark.parametrize("shell", SHELLS)
 def test_each_shell_gets_its_script(shell):
     told = CliRunner().invoke(cli, ["completion", shell], standalone_mode=False)
-    assert f"_HINGELINE_COMPLETE={shell}_complete" in told.stdout
+    assert f"_HINGELINE_COMPLETE={shell}_complete" in told.stdout.replace(' = "', "=")
+
+
+@pytest.mark.parametrize(
+    ("words", "incomplete", "offers"),
+    [
+        (("throws", "lantern.rig.toml", "fl"), "fl", ["flap"]),
+        (("throws", "lantern.rig.toml"), "", ["elevator", "flap"]),
+        (("throws", "no"), "no", []),  # nothing: PowerShell offers files then
+    ],
+)
+def test_powershell_asks_in_lines(bench, words, incomplete, offers):
+    """Backslashes and spaces of Windows stay; no PowerShell is at hand, so what its script sets is set here."""
+    asked = {"COMP_WORDS": "\n".join(("hingeline", *words)), "COMP_WORD": incomplete}
+    done = subprocess.run(
+        [Path(sys.executable).parent / "hingeline"],
+        cwd=bench,
+        env={**os.environ, **asked, "_HINGELINE_COMPLETE": "powershell_complete"},
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    assert [line.split("\t")[0] for line in done.stdout.splitlines() if line] == offers
 
 
 def test_bash_completes(bench):

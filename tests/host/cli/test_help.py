@@ -2,14 +2,18 @@
 
 import re
 import shlex
+import subprocess
+import sys
 from collections.abc import Iterator
+from pathlib import Path
 
 import click
 import pytest
+from click.testing import CliRunner
 
 from hingeline.cli import cli
 
-COLUMNS = 80
+COLUMNS, ROWS = 80, 24
 TOP = click.Context(cli, info_name="hingeline")
 
 
@@ -49,6 +53,56 @@ def test_help_begins_with_a_line_and_examples_and_fits(path, monkeypatch):
     assert below[3].startswith("  Example")
     assert max(map(len, lines)) <= COLUMNS
     assert not [line for line in lines if line.endswith("...") and not line.startswith("Usage:")]
+
+
+@pytest.mark.parametrize("path", [path for path in CONTEXTS if path != "hingeline"])
+def test_the_help_of_a_command_fits_a_screen_and_leaves_a_line_to_type(path, monkeypatch):
+    monkeypatch.setenv("COLUMNS", str(COLUMNS))
+    assert len(help_of(CONTEXTS[path])) < ROWS
+
+
+@pytest.mark.parametrize("path", CONTEXTS)
+def test_no_option_is_missing(path, monkeypatch):
+    """Those of its own with what they do, those that it shares by name; and `help options` says what these do."""
+    monkeypatch.setenv("COLUMNS", "200")
+    command = CONTEXTS[path].command
+    text = command.get_help(CONTEXTS[path])
+    names = [one.opts[-1] for one in command.params if isinstance(one, click.Option)]
+    assert [name for name in names if name not in text.replace(",", " ").replace("/", " ").split()] == []
+    options = CliRunner().invoke(cli, ["help", "options"], standalone_mode=False).output
+    shared = getattr(command, "shared", ())
+    assert [
+        one.opts[-1] for one in command.params if one.name in shared and f"\n{one.opts[-1]}" not in f"\n{options}"
+    ] == []
+
+
+@pytest.mark.parametrize("words", [["throws"], ["rig", "new"], ["drift-check"], ["closure"], []])
+def test_help_with_a_command_is_its_help(words):
+    told = CliRunner().invoke(cli, ["help", *words], standalone_mode=False, prog_name="hingeline").output
+    assert told == CliRunner().invoke(cli, [*words, "--help"], standalone_mode=False, prog_name="hingeline").output
+
+
+def test_the_shared_options_fit_a_screen(monkeypatch):
+    monkeypatch.setenv("COLUMNS", str(COLUMNS))
+    told = CliRunner().invoke(cli, ["help", "options"], standalone_mode=False).output
+    assert len(told.splitlines()) <= ROWS
+    assert max(map(len, told.splitlines())) <= COLUMNS
+
+
+@pytest.mark.parametrize(
+    ("words", "answer"),
+    [
+        (["trows"], "There is no command 'trows'. Try throws."),
+        (["rig", "chekc"], "There is no command 'chekc'. Try check."),
+        (["help", "trows"], "There is no command 'trows'. Try throws."),
+        (["qqqq"], "There is no command 'qqqq'. Try one that `hingeline --help` lists."),
+    ],
+)
+def test_a_mistyped_command_is_answered_in_one_line(words, answer):
+    told = subprocess.run(
+        [Path(sys.executable).parent / "hingeline", *words], capture_output=True, text=True, check=False
+    )
+    assert (told.returncode, told.stdout, told.stderr) == (2, "", f"Error: {answer}\n")
 
 
 @pytest.mark.parametrize("path", CONTEXTS)

@@ -1,6 +1,7 @@
 """`--version` and `--help` stay light; every command explains itself."""
 
 import importlib
+import os
 import subprocess
 import sys
 
@@ -38,7 +39,7 @@ def test_the_help_comes_in_the_order_of_the_job_and_of_the_alphabet():
     """Whichever command was imported first."""
     importlib.import_module(f"{commands.__name__}.throws")
     sections = summarize(CONTEXT)
-    assert [*sections] == ["Begin", "Boards", "On the table", "Rigging sheet", "On the aircraft", "Records"]
+    assert [*sections] == ["Set up", "Measure", "Look for faults", "Keep"]
     assert all([*summaries] == sorted(summaries) for summaries in sections.values())
 
 
@@ -47,14 +48,14 @@ def test_a_new_command_is_its_module(tmp_path, monkeypatch):
     (tmp_path / "tea_break.py").write_text(
         '"""Put the kettle on."""\n'
         "from hingeline.cli.command import command\n"
-        '@command("Begin")\n'
+        '@command("Set up")\n'
         "def tea_break(screen):\n"
         '    screen.data("ready", cups=2)\n'
     )
     monkeypatch.setattr(commands, "__path__", [*commands.__path__, str(tmp_path)])
     monkeypatch.setattr(commands, "SECTIONS", {name: dict(made) for name, made in commands.SECTIONS.items()})
     monkeypatch.setattr("hingeline.cli.command.SECTIONS", commands.SECTIONS)
-    assert summarize(CONTEXT)["Begin"]["tea-break"] == "Put the kettle on."
+    assert summarize(CONTEXT)["Set up"]["tea-break"] == "Put the kettle on."
     assert CliRunner().invoke(cli, ["tea-break", "--json"]).stdout == '{"schema_version": 2, "cups": 2}\n'
 
 
@@ -70,6 +71,22 @@ def test_the_former_name_of_the_drift_check_goes_on_working():
     )
     assert "hingeline drift-check" in outcome.stdout
     assert outcome.stderr == ""
+
+
+def test_the_environment_names_ports_where_the_command_does_not(tmp_path):
+    """Several, divided by spaces."""
+    ports = [str(tmp_path / "a"), str(tmp_path / "b")]
+    environment = {**os.environ, "HINGELINE_HOME": str(tmp_path), "HINGELINE_PORT": " ".join(ports)}
+
+    def boards(*arguments):
+        command = [sys.executable, "-m", "hingeline", "boards", *arguments]
+        return subprocess.run(command, env=environment, capture_output=True, text=True, check=False)
+
+    named = boards("--port", str(tmp_path / "c"))
+    assert boards().returncode == named.returncode == 3
+    assert ports[0] in boards().stderr
+    assert ports[0] not in named.stderr
+    assert str(tmp_path / "c") in named.stderr
 
 
 def test_who_wants_no_page_and_no_speech_waits_for_neither():

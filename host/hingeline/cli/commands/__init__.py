@@ -2,8 +2,6 @@
 
 import click
 
-ON_AIRCRAFT = "On the aircraft"
-SECTIONS: dict[str, dict[str, click.Command]] = {
-    name: {} for name in ("Begin", "Boards", "On the table", "Rigging sheet", ON_AIRCRAFT, "Records")
-}
+SET_UP, MEASURE, FAULTS, KEEP = "Set up", "Measure", "Look for faults", "Keep"
+SECTIONS: dict[str, dict[str, click.Command]] = {name: {} for name in (SET_UP, MEASURE, FAULTS, KEEP)}
 """The sections of `hingeline --help` in the order of the job, each with those of its commands that are imported."""

@@ -10,12 +10,13 @@ from typing import Any
 import click
 
 from hingeline.cli.command import command, port_option
+from hingeline.cli.commands import SET_UP
 from hingeline.cli.screen import Screen
 from hingeline.errors import HingelineError, NoBoard
 from hingeline.storage.store import Store
 
 
-@command("Boards", port_option)
+@command(SET_UP, port_option)
 @click.option(
     "--identify", is_flag=True, help="Make the boards blink for ten seconds: with --port you see which board that is."
 )

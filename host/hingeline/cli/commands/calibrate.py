@@ -3,18 +3,16 @@
 \b
 Examples:
   hingeline calibrate                       18 poses: the best
-  hingeline calibrate --leaned 0            12 poses, for machined carriers
   hingeline calibrate --turns 1 --leaned 0  6 poses: quick, less certain
 
-Lay each carrier on its six faces, and on each once more, turned end for end. Then lean it six ways between two faces.
-Any order will do. Stillness takes each pose: no key is needed. Warm the sensors up for 15 minutes first. The
-calibration goes to this computer and to the board. Exit status 7 when a sensor can't be calibrated well; then it keeps
-the calibration it had.
+Lay each carrier on its six faces, each also turned end for end, and lean it six ways, in any order. Stillness takes
+each pose. Warm up for 15 minutes first. A poor calibration is not kept.
 """
 
 import click
 
 from hingeline.cli.command import Number, command, port_option, setting
+from hingeline.cli.commands import SET_UP
 from hingeline.cli.completing import sensors as kept_sensors
 from hingeline.cli.screen import Screen
 from hingeline_calibration.priors import Priors, flatness_deg
@@ -23,33 +21,33 @@ TABLE_MM, CARRIER_MM = 300.0, 100.0
 """What a flatness grade is told for: a small surface plate, and the longest carrier."""
 
 
-@command("On the table", port_option)
+@command(SET_UP, port_option)
 @click.argument("sensors", nargs=-1, metavar="[SENSOR]...", shell_complete=kept_sensors)
 @setting(
     "--turns",
     click.Choice(["1", "2", "4"]),
     "2",
-    "How often you lay each face: once, also turned end for end, or at four quarter turns.",
+    "How often you lay each face.",
 )
 @setting(
     "--leaned",
     click.Choice(["0", "3", "6"]),
     "6",
-    "Leaning poses between two faces, at any slope from 30 to 60°: they show what the faces confuse.",
+    "Leaning poses, 30 to 60°.",
 )
 @setting(
     "--squareness squareness_deg",
     Number(0.01, 5),
     0.2,
-    "How square the carrier's faces are, standard deviation; 0.2 suits a printed part.",
+    "Squareness of the carrier, standard deviation; 0.2 suits a printed one.",
     unit="DEG",
 )
-@setting("--table grade", click.Choice(["0", "I", "II", "III"]), "III", "Flatness of the table, DIN 876.")
+@setting("--table grade", click.Choice(["0", "I", "II", "III"]), "III", "Its flatness, DIN 876.")
 @setting(
     "--off-level tilt_deg",
     Number(0.01, 3),
     0.25,
-    "Tilt of the table, standard deviation each way; only six poses without leaned ones depend on it.",
+    "Tilt of the table, standard deviation each way.",
     unit="DEG",
 )
 @click.option("--accept", is_flag=True, help="Keep a poor calibration, marked as poor.")

@@ -16,7 +16,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from hingeline.cli.command import in_section, port_option, subcommand
+from hingeline.cli.command import Group, in_section, port_option, subcommand
+from hingeline.cli.commands import KEEP
 from hingeline.cli.completing import sensors
 from hingeline.cli.screen import Screen
 from hingeline.errors import NotStored
@@ -35,8 +36,8 @@ _number = click.option(
 )
 
 
-@in_section("On the table")
-@click.group(help=__doc__)
+@in_section(KEEP)
+@click.group(cls=Group, help=__doc__)
 def calibration() -> None:
     pass
 

@@ -11,11 +11,12 @@ repeats; the gap between both ways is hysteresis. Exit status 0 within the limit
 import click
 
 from hingeline.cli.command import setting
+from hingeline.cli.commands import FAULTS
 from hingeline.cli.options import Target, limit_option, measuring
 from hingeline.cli.screen import Screen
 
 
-@measuring()
+@measuring(section=FAULTS)
 @setting("--times", click.IntRange(2, 20), 5, "Returns from each way.", unit="N")
 @limit_option("by the sheet's profile, 0.2 or 0.5 deg", "0.3 deg")
 def centring(screen: Screen, target: Target) -> int:

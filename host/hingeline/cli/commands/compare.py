@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING
 import click
 
 from hingeline.cli.command import command
+from hingeline.cli.commands import KEEP
 from hingeline.cli.completing import sessions
 from hingeline.cli.screen import Screen
 from hingeline.storage.store import default_root
@@ -26,7 +27,7 @@ if TYPE_CHECKING:
     from hingeline.report.compare import Comparison
 
 
-@command("Records")
+@command(KEEP)
 @click.argument("old", shell_complete=sessions)
 @click.argument("new", shell_complete=sessions)
 @click.option(

@@ -4,7 +4,6 @@
 Examples:
   hingeline configure
   hingeline configure "name=left wing"
-  hingeline configure buses=0:8:9,1:10:11
   hingeline configure sensors=lis3dh:0:0x18,lis3dh:1:0x18
   hingeline configure sensors=
 
@@ -18,17 +17,18 @@ Keys:
   readings  readings summed in a line, likewise
   watchdog  on: a board that hangs while it streams restarts itself
 
-KEY= takes a key back to its default. If power fails, the board has the old or the new configuration. It then restarts
-and lists what answers on its buses. Updates keep the configuration.
+KEY= takes a key back to its default. The board then restarts and lists what answers on its buses. Updates keep the
+configuration.
 """
 
 import click
 
 from hingeline.cli.command import cable_option, command
+from hingeline.cli.commands import SET_UP
 from hingeline.cli.screen import Screen
 
 
-@command("Boards", cable_option)
+@command(SET_UP, cable_option)
 @click.argument("settings", nargs=-1, metavar="[KEY=VALUE]...")
 def configure(screen: Screen, cables: tuple[str, ...], settings: tuple[str, ...]) -> None:
     from hingeline.device.install import configuration, installing

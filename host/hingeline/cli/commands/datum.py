@@ -12,11 +12,12 @@ For matching left with right once is enough; for angles against level turn them 
 import click
 
 from hingeline.cli.command import command, port_option
+from hingeline.cli.commands import MEASURE
 from hingeline.cli.screen import Screen
 from hingeline.units import counted
 
 
-@command("On the table", port_option)
+@command(MEASURE, port_option)
 @click.option("--reversal", is_flag=True, help="Lay them again turned end for end: the flat need not be level.")
 def datum(screen: Screen, ports: tuple[str, ...], reversal: bool) -> None:
     from hingeline.cli.run import open_table

@@ -9,11 +9,12 @@ plugged in and nothing kept. Exit status 0 only if the stated interval of every 
 """
 
 from hingeline.cli.command import command
+from hingeline.cli.commands import SET_UP
 from hingeline.cli.screen import Screen
 from hingeline.errors import OutOfTolerance
 
 
-@command("Begin")
+@command(SET_UP)
 def demo(screen: Screen) -> int:
     from hingeline.demo.job import REACH, run_job
 

@@ -8,6 +8,7 @@ Say each direction aloud. Stand behind the model. This does not replace the pilo
 goes the right way, 6 when something does not.
 """
 
+from hingeline.cli.commands import FAULTS
 from hingeline.cli.options import Target, measuring
 from hingeline.cli.screen import Screen
 
@@ -17,7 +18,7 @@ PILOT = (
 )
 
 
-@measuring(surface_required=False)
+@measuring(section=FAULTS, surface_required=False)
 def direction(screen: Screen, target: Target) -> int:
     from hingeline.checks.results import write_result
     from hingeline.cli.run import open_run

@@ -26,6 +26,7 @@ import click
 
 from hingeline import __version__
 from hingeline.cli.command import command, port_option
+from hingeline.cli.commands import FAULTS
 from hingeline.cli.screen import Screen
 from hingeline.storage.store import Store, default_root
 from hingeline.units import counted
@@ -34,7 +35,7 @@ if TYPE_CHECKING:
     from hingeline.device.doctor.finding import Finding
 
 
-@command("Boards", port_option)
+@command(FAULTS, port_option)
 @click.option("--system", "system", is_flag=True, help="Print a page about this computer for the maintainers.")
 @click.option("--record", is_flag=True, help="Also write all figures into a dated file, to compare boards.")
 def doctor(screen: Screen, ports: tuple[str, ...], system: bool, record: bool) -> int:

@@ -14,6 +14,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from hingeline.cli.command import command, port_option
+from hingeline.cli.commands import FAULTS
 from hingeline.cli.screen import Screen
 
 if TYPE_CHECKING:
@@ -22,7 +23,7 @@ if TYPE_CHECKING:
 AGAIN = "warm up, take the datum again, then read the neutrals again"
 
 
-@command("On the table", port_option)
+@command(FAULTS, port_option)
 def drift_check(screen: Screen, ports: tuple[str, ...]) -> int:
     from hingeline.checks.results import write_result
     from hingeline.cli.run import open_table

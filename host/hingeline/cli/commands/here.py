@@ -12,14 +12,16 @@ rigging sheets of this folder.
 from pathlib import Path
 
 import click
+from click.core import ParameterSource
 
 from hingeline.cli.command import command, port_option
+from hingeline.cli.commands import SET_UP
 from hingeline.cli.screen import Screen
 from hingeline.procedures.shell import quote
 from hingeline.storage.store import Store, now_text
 
 
-@command("Begin", port_option)
+@command(SET_UP, port_option)
 def here(screen: Screen, ports: tuple[str, ...]) -> None:
     from hingeline.cli import progress
     from hingeline.procedures.progress import next_step
@@ -33,8 +35,11 @@ def here(screen: Screen, ports: tuple[str, ...]) -> None:
 
 
 def _with_ports(text: str, ports: tuple[str, ...]) -> str:
-    """Add the ports that were named to a command, if it takes any."""
-    root = click.get_current_context().find_root()
+    """Add the ports that were named to a command, if it takes any; not those of the environment, which go on."""
+    context = click.get_current_context()
+    if context.get_parameter_source("ports") is ParameterSource.ENVIRONMENT:
+        return text
+    root = context.find_root()
     assert isinstance(root.command, click.Group)
     step = root.command.get_command(root, text.split()[1])
     if step is None or all("--port" not in option.opts for option in step.params):

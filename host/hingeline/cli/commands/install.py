@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING
 import click
 
 from hingeline.cli.command import cable_option, command
+from hingeline.cli.commands import SET_UP
 from hingeline.cli.screen import Screen
 from hingeline.errors import UsageProblem
 from hingeline.units import counted
@@ -26,21 +27,19 @@ if TYPE_CHECKING:
     from hingeline.device.install.installing import Installation
 
 
-@command("Boards", cable_option)
+@command(SET_UP, cable_option)
 @click.option(
     "--board",
     metavar="NAME",
-    help="Pin map to keep in the board's configuration. Default: the one of the board that MicroPython names.",
+    help="Pin map to keep. Default: as MicroPython names the board.",
 )
 @click.option("--name", metavar="TEXT", help="What to call the board: up to 32 characters of ASCII.")
 @click.option(
     "--watchdog/--no-watchdog",
     default=None,
-    help="Whether a board that hangs while it streams restarts itself; off by default. Ctrl-C restarts it too then.",
+    help="A board that hangs while it streams restarts itself, and on Ctrl-C.",
 )
-@click.option(
-    "--sources", is_flag=True, help="Put the firmware there as sources, to read and change; it starts slower."
-)
+@click.option("--sources", is_flag=True, help="Firmware as sources, to read and change; starts slower.")
 def install(
     *,
     screen: Screen,

@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING
 import click
 
 from hingeline.cli.command import Number, Option, command, setting
+from hingeline.cli.commands import SET_UP
 from hingeline.cli.completing import sheet_argument, surface_argument
 from hingeline.cli.screen import Screen
 from hingeline.errors import LinkageBinds
@@ -40,7 +41,7 @@ def _hole_option(part: str) -> Option:
     return click.option(f"--{part}-hole", f"{part}_holes_mm", type=kind, multiple=True, metavar="MM", help=text)
 
 
-@command("Rigging sheet")
+@command(SET_UP)
 @sheet_argument
 @surface_argument()
 @setting(

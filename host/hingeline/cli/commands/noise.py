@@ -13,13 +13,14 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from hingeline.cli.command import Number, command, port_option, setting
+from hingeline.cli.commands import FAULTS
 from hingeline.cli.screen import Screen
 
 if TYPE_CHECKING:
     from hingeline.checks.stability import StaticRecording
 
 
-@command("On the table", port_option)
+@command(FAULTS, port_option)
 @setting(
     "--for for_s",
     Number(10, 3600),

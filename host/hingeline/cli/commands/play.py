@@ -13,11 +13,12 @@ reading. The readings after letting go show play and friction; the pushed ones a
 import click
 
 from hingeline.cli.command import setting
+from hingeline.cli.commands import FAULTS
 from hingeline.cli.options import Target, limit_option, measuring
 from hingeline.cli.screen import Screen
 
 
-@measuring()
+@measuring(section=FAULTS)
 @setting("--cycles", click.IntRange(1, 20), 5, "How often you push up and down.", unit="N")
 @limit_option("by the sheet's profile, 0.5 or 1 mm", "0.5 mm")
 def play(screen: Screen, target: Target) -> int:

@@ -9,7 +9,7 @@ Examples:
 Page one says whether all is WITHIN the tolerances, and what is to do, with what the rigging sheet asks for and was not
 measured. It has a settings card to cut out for the transmitter's case. SESSION is an aircraft, for its latest session;
 or AIRCRAFT@DATE; or the folder of a session, or the file of a run. Fill in empty cells by hand, and sign the page.
-Chromium or WeasyPrint on the path makes the PDF.
+Chromium or WeasyPrint makes the PDF.
 """
 
 from pathlib import Path
@@ -17,11 +17,12 @@ from pathlib import Path
 import click
 
 from hingeline.cli.command import command
+from hingeline.cli.commands import KEEP
 from hingeline.cli.completing import sessions
 from hingeline.cli.screen import Screen
 
 
-@command("Records")
+@command(KEEP)
 @click.argument("session", shell_complete=sessions)
 @click.option("-o", "output", type=click.Path(path_type=Path), metavar="FILE", help="Write the HTML page to this file.")
 @click.option("--pdf", type=click.Path(path_type=Path), metavar="FILE", help="Also write the page as PDF, A4.")

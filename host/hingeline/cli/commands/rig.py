@@ -14,7 +14,8 @@ from pathlib import Path
 
 import click
 
-from hingeline.cli.command import in_section, setting, subcommand
+from hingeline.cli.command import Group, in_section, setting, subcommand
+from hingeline.cli.commands import SET_UP
 from hingeline.cli.completing import sheets
 from hingeline.cli.screen import Screen
 from hingeline.errors import SheetError
@@ -26,8 +27,8 @@ from hingeline.storage.store import Store
 _file = click.argument("file", type=click.Path(path_type=Path), shell_complete=sheets)
 
 
-@in_section("Rigging sheet")
-@click.group(help=__doc__)
+@in_section(SET_UP)
+@click.group(cls=Group, help=__doc__)
 def rig() -> None:
     pass
 

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from hingeline.cli.command import command
+from hingeline.cli.commands import KEEP
 from hingeline.cli.completing import aircraft as recorded_aircraft
 from hingeline.cli.screen import Screen
 from hingeline.storage.store import default_root
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
     from hingeline.storage.sessions import Session
 
 
-@command("Records")
+@command(KEEP)
 @click.argument("aircraft", required=False, shell_complete=recorded_aircraft)
 def sessions(screen: Screen, aircraft: str | None) -> None:
     from hingeline.storage.runs import all_runs

@@ -13,11 +13,12 @@ tolerance for left against right, 6 beyond.
 import click
 
 from hingeline.cli.command import setting
+from hingeline.cli.commands import FAULTS
 from hingeline.cli.options import Target, measuring
 from hingeline.cli.screen import Screen
 
 
-@measuring()
+@measuring(section=FAULTS)
 @setting("--sweeps", click.IntRange(1, 20), 2, "From end to end and back.", unit="N")
 @setting(
     "--points",

@@ -4,12 +4,11 @@
 Examples:
   hingeline throws lantern.rig.toml
   hingeline throws lantern.rig.toml elevator --json
-  hingeline throws lantern.rig.toml --hold 1.5 --page-on 192.168.1.20
 
 Hold the stick still at each position it asks for; stillness takes the reading. Turn the end point while you hold it: it
 is read again. After all positions of a mode the surface must return to neutral. If it comes back off neutral, the
-throws before are less certain, and it asks again for those too uncertain. Advice counts settings from 100 %, or from
-`--now`. Exit status 0 when everything is within the tolerance you set, 6 when something is not, or was left out.
+throws before are less certain; it may ask again. Exit status 6 when something is outside the tolerance, or
+was left out.
 """
 
 import click
@@ -24,14 +23,13 @@ from hingeline.cli.screen import Screen
     "--cycles",
     click.IntRange(1, 20),
     1,
-    "How often it goes through the positions of each mode: from 2 on it shows how well they repeat.",
+    "Rounds of each mode; from 2 on they show how well throws repeat.",
     unit="N",
 )
 @click.option(
     "--now",
     metavar="SETTINGS",
-    help="Present settings of the transmitter, such as `flap left end point up=93, aileron low rate=60`; kept "
-    "for the session. Default: 100 %.",
+    help="Settings as they stand, such as `flap left end point up=93, aileron low rate=60`; all else 100 %.",
 )
 def throws(screen: Screen, target: Target) -> int:
     from hingeline.checks.results import write_result

@@ -20,6 +20,7 @@ from typing import TYPE_CHECKING
 import click
 
 from hingeline.cli.command import command
+from hingeline.cli.commands import SET_UP
 from hingeline.cli.screen import Screen
 from hingeline.errors import Interrupted
 
@@ -27,7 +28,7 @@ if TYPE_CHECKING:
     from hingeline_virtual.bench import Bench
 
 
-@command("Begin")
+@command(SET_UP)
 @click.argument("scenario", type=click.Path(path_type=Path))
 @click.option("--stay", is_flag=True, help="Keep running after the end of standard input, until interrupted.")
 @click.option("--tcp", is_flag=True, help="Offer TCP ports (socket://) instead of pseudo-terminals.")

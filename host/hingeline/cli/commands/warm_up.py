@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from hingeline.cli.command import Number, command, port_option, setting
+from hingeline.cli.commands import SET_UP
 from hingeline.cli.screen import Screen
 from hingeline.units import time_text
 
@@ -26,7 +27,7 @@ WARM_C = 0.3
 """So near to its final temperature a chip is warm; common practice, no source."""
 
 
-@command("On the table", port_option)
+@command(SET_UP, port_option)
 @setting("--minutes", Number(0.5, 120), 15.0, "How long they lie.", unit="MINUTES")
 @click.option(
     "--tempco",

@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING
 import click
 
 from hingeline.cli.command import Number, command, port_option
+from hingeline.cli.commands import MEASURE
 from hingeline.cli.screen import Screen
 from hingeline.device.samples import BoardGone, Sample, SensorFault
 from hingeline.errors import HingelineError, NotStored
@@ -35,7 +36,7 @@ if TYPE_CHECKING:
 UPDATE_S = 0.5
 
 
-@command("Boards", port_option)
+@command(MEASURE, port_option)
 @click.option("--for", "for_s", type=Number(min=0), metavar="SECONDS", help="Stop after this time.")
 def watch(screen: Screen, ports: tuple[str, ...], for_s: float | None) -> None:
     from hingeline.storage.keys import open_fleet

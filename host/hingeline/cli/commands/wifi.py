@@ -21,6 +21,7 @@ from typing import TYPE_CHECKING
 import click
 
 from hingeline.cli.command import command, port_option, setting
+from hingeline.cli.commands import SET_UP
 from hingeline.cli.screen import Screen
 from hingeline.device.link import KEY_BYTES, KEY_VARIABLE, TCP_PORT
 from hingeline.errors import NoBoard, UsageProblem
@@ -34,7 +35,7 @@ JOIN_S = 30.0
 PASSWORD_VARIABLE = "HINGELINE_WIFI_PASSWORD"
 
 
-@command("Boards", port_option)
+@command(SET_UP, port_option)
 @click.argument("network", required=False)
 @click.option(
     "--off", is_flag=True, help="Take the board off the network: it forgets the network, its password and the key."

@@ -9,10 +9,11 @@ command takes the sides from then on, until you wiggle again or name others with
 """
 
 from hingeline.cli.command import command, port_option
+from hingeline.cli.commands import SET_UP
 from hingeline.cli.screen import Screen
 
 
-@command("On the table", port_option)
+@command(SET_UP, port_option)
 def wiggle(screen: Screen, ports: tuple[str, ...]) -> None:
     from hingeline.cli.run import open_table
     from hingeline.device.description import sensor_place
