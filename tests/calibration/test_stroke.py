@@ -183,6 +183,21 @@ def test_on_a_flat_wing_both_are_named_and_neither_is_sure() -> None:
     assert first.probability / second.probability == pytest.approx((0.1 * 0.97) / (0.9 * 0.03), rel=0.1)
 
 
+def test_where_leans_tell_nothing_mistakes_are_as_likely_as_they_are_common() -> None:
+    """Of a hundred, ten pairs are swapped, ten servos run in reverse, three arrows point forward, two sticks go first
+    the other way: common practice, no source. On a flat wing a swapped pair looks right where the stick is wrong, too.
+    """
+    said = {
+        (guess.sides["a"] == "right", guess.stick_reversed, len(guess.arrow_forward), len(guess.reversed_servos)): guess
+        for guess in explain(strokes(FLAT, (False, True)), TAPED, STICK_RIGHT, dihedral_deg=0.0)
+    }
+    right = said[False, False, 0, 0].probability
+    assert said[True, True, 0, 0].probability / right == pytest.approx((10 / 90) * (2 / 98), rel=0.1)
+    assert said[True, False, 0, 2].probability / right == pytest.approx((10 / 90) * (10 / 90) ** 2, rel=0.1)
+    assert said[False, True, 0, 2].probability / right == pytest.approx((2 / 98) * (10 / 90) ** 2, rel=0.1)
+    assert said[True, False, 2, 0].probability / right == pytest.approx((10 / 90) * (3 / 97) ** 2, rel=0.1)
+
+
 @pytest.mark.parametrize("turned", ["x", "y"])
 def test_a_lid_that_faces_the_ground_is_seen(turned: str) -> None:
     """Turned over about the arrow, +x points to the right; about the hinge, the arrow points forward as well."""
