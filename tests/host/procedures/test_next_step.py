@@ -131,7 +131,7 @@ def test_from_the_plug_to_the_sheet_that_is_kept(person, tmp_path, monkeypatch):
     store.save("datum", "bench", {**datum, "misclosure_deg": dict.fromkeys(datum["gravity"], -3.769)})
     assert f"Datum    of {now[:10]}, does not hold\n" in cli_says()
     assert command() == "datum"
-    assert command(tomorrow) == "datum"
+    assert command(tomorrow) == "setup lantern.rig.toml"
     shutil.rmtree(person.home / "settings")
     assert command() == "wiggle"
     shutil.rmtree(person.home / "calibration")
