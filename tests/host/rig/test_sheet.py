@@ -156,3 +156,9 @@ def test_a_neutral_has_a_place_of_its_own_or_only_a_match(key, reference, deflec
 def test_an_unknown_name_is_answered_with_the_nearest_known_one(ask):
     with pytest.raises(SheetError, match=r"no (surface 'flpa'|mode 'hihg') in the sheet.* Write (flap|high)\."):
         ask(flap('{ up = "10 deg" }'))
+
+
+def test_a_linkage_is_square_where_no_lean_is_given():
+    sheet = flap('{ up = "5 deg" }', more='linkage = { thread = "M2", horn = "12 mm" }')
+    linkage = sheet.surface("flap").linkage
+    assert (linkage.arm_lean_deg, linkage.horn_lean_deg) == (0.0, 0.0)
