@@ -53,7 +53,7 @@ def off_length_mg(calibration: Calibration, reading: Reading) -> tuple[float, fl
     length = float(np.linalg.norm(gravity.vector_g))
     along = gravity.vector_g / length
     errors = along @ calibration.errors_g(gravity)
-    variance = errors @ errors + along @ gravity.covariance_g2 @ along
+    variance = errors @ errors + along @ gravity.covariance_g2 @ along + calibration.repeat.variance_g2
     return 1e3 * (length - 1), 1e3 * _SIGMAS * float(np.sqrt(variance)) + _MODEL_MG
 
 

@@ -123,7 +123,7 @@ def _lean_sd(side: Side) -> float:
     if side.hinge.by_calibration:
         moved = np.array(across(h)) @ u @ np.array(side.hinge.by_calibration) @ side.calibration.root_covariance
         by_calibration[: moved.size] += moved
-    noise = float(h @ side.gravity.covariance_g2 @ h)
+    noise = float(h @ side.gravity.covariance_g2 @ h) + side.calibration.repeat.variance_g2
     return math.sqrt(float(by_hinge @ by_hinge) + float(by_calibration @ by_calibration) + noise)
 
 

@@ -24,6 +24,7 @@ from hingeline_calibration.records import (
     table_of,
     text_of,
 )
+from hingeline_calibration.scatter import Repeat
 from hingeline_calibration.still import Reading
 from hingeline_calibration.temperature import Tempco
 
@@ -73,6 +74,8 @@ class Calibration:
         Version of hingeline that fitted it.
     poor
         Reasons why it is poor, of a calibration that was kept all the same.
+    repeat
+        To what the chip repeats a reading, as the poses show it.
 
     Examples
     --------
@@ -114,6 +117,7 @@ class Calibration:
     priors_decide: tuple[str, ...]
     tool_version: str
     poor: tuple[str, ...] = field(default=())
+    repeat: Repeat = field(default=Repeat())
 
     @property
     def covariance(self) -> Array:
@@ -236,6 +240,7 @@ def _from_fields(fields: dict[str, object]) -> Calibration:
         "priors_decide": lambda value: rows_of(value, text_of),
         "tool_version": text_of,
         "poor": lambda value: rows_of(value, text_of),
+        "repeat": Repeat.read,
     }
     values = {name: read[name](value) for name, value in fields.items()}
     faces = {face for face, _ in values["placements"]} - {None}  # type: ignore[attr-defined]

@@ -24,6 +24,7 @@ from hingeline_calibration.poses import (
     recognise,
 )
 from hingeline_calibration.priors import Priors
+from hingeline_calibration.scatter import FLOOR_MG
 from hingeline_calibration.still import Reading
 
 _TELLING_TURN_DEG = 45.0
@@ -160,8 +161,9 @@ class Checklist:
             TakenPose(replace(typical, mean_counts=pose.up * self.counts_per_g), pose.face, pose.yaw_deg)
             for pose in (*self.done, *further)
         ]
+        repeats_g = np.full(len(foreseen), 1e-3 * FLOOR_MG)
         try:
-            parts = solve(foreseen, self.counts_per_g, self.priors).parts
+            parts = solve(foreseen, self.counts_per_g, self.priors, repeats_g).parts
         except MissingDirections:
             return float("inf")
         turn = np.radians(_TELLING_TURN_DEG)

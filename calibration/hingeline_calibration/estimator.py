@@ -4,7 +4,8 @@ Unknowns, all dimensionless. Common to all poses: θ (12), S / counts_per_g row 
 its squareness q (2) and the table's tilt t (2) as first laid, rad. Own to each pose: its attitude w (2), rad.
 Equations, each divided by its standard deviation: the three counts of a pose; the laying-down w - q - R(yaw)ᵀt of a
 pose on a face; q and t against zero. Gauss-Newton; attitudes are eliminated pose by pose, so the work grows with the
-number of poses only. The covariance is the inverse of the information, split by what the equations stand for.
+number of poses only. The covariance is the inverse of the information, split by what the equations stand for. Without
+a pose on a face nothing fixes the carrier's rotation: then S is symmetric, by convention, and that is no uncertainty.
 """
 
 from __future__ import annotations
@@ -21,8 +22,13 @@ from hingeline_calibration.poses import FACES, TakenPose, face_axes, face_up, fr
 from hingeline_calibration.priors import Priors
 
 PARAMETERS = 12
-SOURCES = ("calibration noise", "table", "carrier")
+CALIBRATION_NOISE = "calibration noise"
+SOURCES = (CALIBRATION_NOISE, "table", "carrier")
 """What the covariance is split into: noise of the poses; tilt, flatness and laying-down; squareness."""
+_ROTATIONS = ((1, 3), (2, 6), (5, 7))
+"""Of S row by row, the pairs that are alike in a symmetric matrix."""
+_ALIKE = 1e4
+"""Weight of a pair that is alike by convention: any does, for nothing else speaks of the rotation."""
 _STEPS = 30
 _CONVERGED = 1e-6
 """Of a step; the next one would be some thousand times smaller."""
@@ -118,6 +124,10 @@ class _Problem:
         self._prior = np.zeros(PARAMETERS + 4 * self._faces.size)
         square, tilt = 1 / np.radians([priors.squareness_deg, priors.table_tilt_deg])
         self._prior[PARAMETERS:] = np.tile([square, square, tilt, tilt], self._faces.size)
+        self._priors = np.diag(self._prior**2)
+        if not self._faces.size:
+            for i, j in _ROTATIONS:
+                self._priors[np.ix_([i, j], [i, j])] += _ALIKE**2 * np.array([[1.0, -1.0], [-1.0, 1.0]])
         self._laying = np.where(self._face >= 0, 1 / priors.laying_rad, 0.0)
         self._expected = self._expected_turns(np.radians([pose.yaw_deg or 0.0 for pose in poses]))
         self._centres, self._axes = np.zeros((len(poses), 3)), np.zeros((len(poses), 3, 2))
@@ -179,8 +189,8 @@ class _Problem:
         return _System(
             rows=rows,
             residual=residual,
-            information=flat.T @ flat + np.diag(self._prior**2),
-            gradient=flat.T @ residual.ravel() + self._prior**2 * common,
+            information=flat.T @ flat + self._priors,
+            gradient=flat.T @ residual.ravel() + self._priors @ common,
             turns_step=turns_step,
             turns_slope=turns_slope,
         )

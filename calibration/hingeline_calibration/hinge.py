@@ -11,9 +11,10 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from hingeline_calibration.arrays import Array, cross, dot
-from hingeline_calibration.budget import Budget
+from hingeline_calibration.budget import Budget, Row
 from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.errors import HingeVertical
+from hingeline_calibration.estimator import CALIBRATION_NOISE
 from hingeline_calibration.gravity import Gravity
 from hingeline_calibration.travel import travel_mm, travel_slope_mm_per_deg
 
@@ -195,20 +196,30 @@ def _angle(
         refuse_vertical(axis, gravity)
     turn = float(turn_about(axis.direction, start.vector_g, end.vector_g))
     sources = [*_sources(axis, start, end, calibration), (HINGE_AXIS, uncertainty_by_axis(axis, start, end, turn))]
-    return Deflection(math.degrees(turn), Budget.of((name, math.degrees(value)) for name, value in sources))
+    return Deflection(math.degrees(turn), Budget.of(sources).scaled(math.degrees(1)))
 
 
-def _sources(axis: HingeAxis, neutral: Gravity, now: Gravity, calibration: Calibration) -> list[tuple[str, float]]:
+def _sources(
+    axis: HingeAxis, neutral: Gravity, now: Gravity, calibration: Calibration
+) -> list[Row | tuple[str, float]]:
+    """Standard uncertainties of a turn, in rad, but for that of the hinge."""
     h = np.array(axis.direction)
     pairs = ((_slope(h, neutral.vector_g), neutral), (-_slope(h, now.vector_g), now))
     noise = sum(float(slope @ gravity.covariance_g2 @ slope) for slope, gravity in pairs)
+    repeat = calibration.repeat
+    freedom = math.inf if repeat.freedom is None else repeat.freedom
+    by_chip = math.sqrt(repeat.variance_g2 * sum(float(slope @ slope) for slope, _ in pairs))
     common = error_of_turn(h, neutral.vector_g, now.vector_g, calibration.inverse_g_per_count)
     if axis.by_calibration:
         common = common + _by_axis(h, neutral.vector_g, now.vector_g) @ np.array(axis.by_calibration)
     by_tempco = sum(slope @ calibration.tempco_slope(gravity) for slope, gravity in pairs)
     return [
         ("noise", math.sqrt(noise)),
-        *((name, _root(common, part)) for name, part in calibration.covariance_parts.items()),
+        Row("chip", by_chip, freedom),
+        *(
+            Row(name, _root(common, part), freedom if name == CALIBRATION_NOISE else math.inf)
+            for name, part in calibration.covariance_parts.items()
+        ),
         ("temperature", float(np.linalg.norm(by_tempco * calibration.tempco.deviation_counts_per_c))),
     ]
 

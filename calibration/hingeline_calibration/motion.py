@@ -37,8 +37,9 @@ def without_motion(
     Both sensors see one plumb line now, and the hinge's lean from it, which no deflection changes. With the heading
     that is the hinge in the frame of the fixed sensor; plumb line and hinge together are the rotation Q between the
     two frames. The first plumb line, which the fixed sensor kept, is Q · first.
-    The gravity's covariance grows by the noise of both fixed readings, by the heading's uncertainty, and by how far an
-    error of the fixed sensor's calibration, one standard deviation, moves the result: nothing as long as nothing moves.
+    The gravity's covariance grows by the noise of both fixed readings and what their chip repeats to, by the heading's
+    uncertainty, and by how far an error of the fixed sensor's calibration, one standard deviation, moves the result:
+    nothing as long as nothing moves.
     An error of the hinge in its carrier moves it too, and the angle about that hinge with it: `Gravity.by_axis`.
     """
     h, heading = np.array(hinge.direction), math.radians(heading_deg)
@@ -55,7 +56,8 @@ def without_motion(
     ]
     swung = first_seen(first, then, heading=heading + math.radians(HEADING_SD_DEG)) - vector
     q = _between(now.vector_g, h, first, then, heading)
-    noise = q @ (fixed_first.covariance_g2 + fixed_now.covariance_g2) @ q.T
+    repeats = 2 * fixed.repeat.variance_g2 * np.eye(3)
+    noise = q @ (fixed_first.covariance_g2 + fixed_now.covariance_g2) @ q.T + repeats
     further = np.array([swung, *errors])
     covariance_g2 = now.covariance_g2 + noise + further.T @ further
     by_axis = np.array([first_seen(first, then, h + error) - vector for error in hinge.errors])

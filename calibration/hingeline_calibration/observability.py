@@ -44,8 +44,7 @@ def norm_model(ups: ArrayLike) -> NormModel:
     With a = (I + M)u + b, M upper triangular, |a| - 1 = uᵀMu + b·u to first order (Tedaldi, Pretto, Menegatti,
     ICRA 2014, eq. 10, without its squares).
     """
-    x, y, z = np.asarray(ups, float).T
-    rows = np.stack([x * x, y * y, z * z, x * y, x * z, y * z, x, y, z], axis=1)
+    rows = norm_rows(ups)
     padded = np.vstack([rows, np.zeros((len(NORM_DIRECTIONS), len(NORM_DIRECTIONS)))])
     _, values, directions = np.linalg.svd(padded, full_matrices=False)
     determined = values > 1e-6 * values[0]
@@ -59,6 +58,12 @@ def norm_model(ups: ArrayLike) -> NormModel:
         deviations=np.where(open_share > 1e-9, np.inf, deviations),
         missing=tuple(name for name, share in zip(NORM_DIRECTIONS, open_share, strict=True) if share > 0.1),
     )
+
+
+def norm_rows(ups: ArrayLike) -> Array:
+    """(K, 9) change of |gravity| at unit up vectors (K, 3), by `NORM_DIRECTIONS`."""
+    x, y, z = np.asarray(ups, float).T
+    return np.stack([x * x, y * y, z * z, x * y, x * z, y * z, x, y, z], axis=1)
 
 
 def open_directions(information: ArrayLike) -> tuple[str, ...]:

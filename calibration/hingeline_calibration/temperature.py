@@ -49,8 +49,10 @@ class Tempco:
         return cls(array_of(fields["counts_per_c"], 3), deviation, fields["measured"] is True)
 
 
-def fit_tempco(readings: Sequence[Reading]) -> Tempco:
+def fit_tempco(readings: Sequence[Reading], repeat_counts: float) -> Tempco:
     """Temperature coefficient of the bias from a sensor left on one spot, unmoved, at two or more temperatures.
+
+    `repeat_counts` is the standard deviation to which the chip repeats a reading, beside noise.
 
     Raises
     ------
@@ -74,7 +76,7 @@ def fit_tempco(readings: Sequence[Reading]) -> Tempco:
         )
     warmer = temperatures - temperatures.mean()
     counts = np.array([reading.mean_counts for reading in readings])
-    weights = 1 / np.sqrt([np.diag(reading.covariance_counts2) for reading in readings])
+    weights = 1 / np.sqrt([np.diag(reading.covariance_counts2) + repeat_counts**2 for reading in readings])
     slopes, deviations = np.zeros(3), np.zeros(3)
     for axis in range(3):
         line, covariance = np.polyfit(warmer, counts[:, axis], 1, w=weights[:, axis], cov="unscaled")

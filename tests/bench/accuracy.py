@@ -57,7 +57,7 @@ def _beside_bounds(chip: str) -> list[Row]:
     rng = np.random.default_rng([1, CHIPS.index(chip)])
     benches, truth = of_one_truth(rng, chip, BENCHES)
     density_g = np.array(benches.chip.noise_ug_per_rthz) * 1e-6
-    least = bound(truth, density_g / np.sqrt(2 * REST_S))
+    least = bound(truth, np.hypot(density_g / np.sqrt(2 * REST_S), benches.repeat_g))
     angles_deg = np.array([0.0, TILT_DEG, TURN_DEG])
     ups = sim.deflected(np.tile(sim.X, (3, 1)), np.tile(sim.Z, (3, 1)), angles_deg)
     taken = sim.poses_of(benches, rng, sim.POSES[POSES], seconds=REST_S, lean_scatter=0.0)
@@ -79,7 +79,7 @@ def _beside_bounds(chip: str) -> list[Row]:
             truth,
             ups[list(places)] @ truth[:9].reshape(3, 3).T + truth[9:],
         )
-        noise_g = density_g / np.sqrt(2 * READING_S)
+        noise_g = np.hypot(density_g / np.sqrt(2 * READING_S), benches.repeat_g)
         return float(by_truth @ least @ by_truth + np.sum((by_reading * noise_g) ** 2))
 
     tilt, turned_by = np.radians([TILT_DEG, TURN_DEG])
@@ -156,6 +156,7 @@ def _tilt_deviation_rad(found: Calibration, now: Gravity) -> float:
     by_truth = slope @ found.parameter_slope(now)
     warmth = slope @ found.tempco_slope(now) * found.tempco.deviation_counts_per_c
     variance = by_truth @ found.covariance @ by_truth + slope @ now.covariance_g2 @ slope + warmth @ warmth
+    variance += slope @ slope * found.repeat.variance_g2
     return float(np.sqrt(variance))
 
 

@@ -42,7 +42,8 @@ def responses(theta: Array, nuisance: dict[str, Array]) -> Array:
 def bound(truth: Array, noise_g: Array) -> Array:
     """(12, 12) Cramér-Rao bound of S and b with random turns of known standard deviations (van Trees' bound).
 
-    `truth` (12,) is S row by row and b in g; `noise_g` (3,) is the noise of each axis's mean over a pose.
+    `truth` (12,) is S row by row and b in g; `noise_g` (3,) is the deviation of each axis's mean over a pose, by noise
+    and by what the chip repeats to.
     """
     poses = sim.POSES[POSES]
     sizes = {"square": (6, 2), "tilt": (6, 2), "laying": (len(poses), 2)}

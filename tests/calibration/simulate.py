@@ -19,6 +19,7 @@ from hingeline_calibration.chips import CHIPS, Chip
 from hingeline_calibration.fit import calibrate
 from hingeline_calibration.poses import TakenPose
 from hingeline_calibration.priors import Priors
+from hingeline_calibration.scatter import Repeat
 from hingeline_calibration.still import Reading
 from hingeline_calibration.temperature import Tempco
 
@@ -35,6 +36,8 @@ POSES = {"6": SIX, "12": TWELVE, "24": TWENTY_FOUR, "12+6": (*TWELVE, *EDGES)}
 MOST_OFFSET_MG = 100.0
 """Benches have no larger offset: a datasheet may allow it, but a face up looks leaned then, and is refused."""
 LINES_HZ = 50.0
+REPEAT_G = 1e-4
+"""What the real sensor of tests/data/recordings shows, taken for every chip."""
 X = np.array([1.0, 0.0, 0.0])
 Z = np.array([0.0, 0.0, 1.0])
 _TO_Z = {
@@ -68,6 +71,8 @@ class Benches:
     """(B, 6) how each face happens to be laid first."""
     scatter_rad: float
     """Standard deviation of each component of one laying-down."""
+    repeat_g: float
+    """Standard deviation of each axis from one reading to the next, beside noise."""
 
 
 def draw(
@@ -105,6 +110,7 @@ def draw(
         tilt_rad=size[:, None] * np.stack([np.cos(way), np.sin(way)], axis=1),
         azimuth_rad=rng.uniform(0, 2 * np.pi, (count, 6)),
         scatter_rad=np.radians(scatter_deg),
+        repeat_g=REPEAT_G,
     )
 
 
@@ -143,11 +149,13 @@ def readings(
     """Still readings of all benches (B) and attitudes (K): white noise of the chip's density over the time.
 
     Variance of the mean: density² / (2 T) (one-sided density); the reading states it as well as its lines can tell.
+    Each reading jumps by what the chip repeats to, which it does not state.
     """
     count, poses, _ = ups.shape
     facts = benches.chip
     warmer = np.broadcast_to(np.asarray(warmer_c, float), (count, poses))
     shown_g = np.einsum("bij,bkj->bki", benches.matrix, ups) + benches.offset_g[:, None]
+    shown_g += benches.repeat_g * rng.spawn(1)[0].standard_normal(shown_g.shape)
     shown_g += benches.tempco_g[:, None] * warmer[:, :, None]
     sd_g = np.array(facts.noise_ug_per_rthz) * 1e-6 / np.sqrt(2 * seconds)
     shown_g += sd_g * rng.standard_normal(shown_g.shape)
@@ -216,6 +224,7 @@ def exact() -> Calibration:
         poses=(),
         residual_mg=0.0,
         noise_mg=0.0,
+        repeat=Repeat(0.0),
         table_tilt_deg={},
         squareness_deg={},
         priors_decide=(),

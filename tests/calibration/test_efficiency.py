@@ -24,11 +24,11 @@ def test_every_parameter_and_tilt_is_within_1_10_of_the_bound() -> None:
     shown = ends @ truth[:9].reshape(3, 3).T + truth[9:]
     errors, tilts = [], []
     for row in taken:
-        found = solve(row, counts_per_g, Priors(**BENCH_DEG))
+        found = solve(row, counts_per_g, Priors(**BENCH_DEG), np.full(len(row), benches.repeat_g))
         matrix, bias = found.matrix_counts_per_g / counts_per_g, found.bias_counts / counts_per_g
         errors.append(np.concatenate([matrix.ravel(), bias]) - truth)
         tilts.append(np.degrees(turn(np.linalg.solve(matrix, (shown - bias).T).T)) - TURN_DEG)
-    least = bound(truth, np.full(3, 400e-6 / np.sqrt(2)))
+    least = bound(truth, np.full(3, np.hypot(400e-6 / np.sqrt(2), benches.repeat_g)))
     slope, _ = slopes(turn, truth, shown)
     assert np.all(np.sqrt(np.mean(np.square(errors), axis=0)) <= 1.10 * np.sqrt(np.diag(least)))
     assert np.sqrt(np.mean(np.square(tilts))) <= 1.10 * np.degrees(np.sqrt(slope @ least @ slope))

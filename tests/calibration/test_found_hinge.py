@@ -14,6 +14,7 @@ from hingeline_calibration.calibration import Calibration
 from hingeline_calibration.gravity import Gravity
 from hingeline_calibration.hinge import HingeAxis, deflection, streamwise_deg, turn_about
 from hingeline_calibration.motion import HEADING_SD_DEG, without_motion
+from hingeline_calibration.scatter import Repeat
 from hingeline_calibration.temperature import Tempco
 
 from . import simulate as sim
@@ -91,12 +92,12 @@ def test_a_short_sweep_states_what_it_can_not_tell(most_deg: float) -> None:
 
 
 def perfect() -> Calibration:
-    """A calibration without any error."""
+    """A calibration without any error, of a chip that repeats exactly."""
     rng = np.random.default_rng(2)
     benches = sim.draw(rng, 1)
     found = sim.calibrated(benches, sim.poses_of(benches, rng, sim.SIX)[0])
     tempco = Tempco(np.zeros(3), np.zeros(3), False)
-    return replace(found, covariance_parts={"none": np.zeros((12, 12))}, tempco=tempco)
+    return replace(found, covariance_parts={"none": np.zeros((12, 12))}, tempco=tempco, repeat=Repeat(0.0))
 
 
 def test_what_the_fixed_sensor_may_be_off_is_in_the_reading() -> None:

@@ -172,9 +172,15 @@ def test_noise_of_a_deflection_is_the_bound(calibration) -> None:
 
 
 def test_no_deflection_cancels_the_calibration(calibration) -> None:
-    """The error of the calibration is common to both positions: nothing of it in a reading of no deflection."""
+    """The error of the calibration is common to both positions: nothing of it in a reading of no deflection.
+
+    What the chip repeats to is not: √2 times 0.1 mg at least.
+    """
     seen = deflection(still(sim.Z), still(sim.Z), calibration)
-    assert [row.source for row in seen.budget] == ["noise"]
+    budget = dict(seen.budget.items())
+    assert set(budget) == {"noise", "chip"}
+    assert budget["chip"] == pytest.approx(np.degrees(np.sqrt(2) * 1e-3 * calibration.repeat.deviation_mg))
+    assert calibration.repeat.deviation_mg >= 0.1
 
 
 def test_a_covariance_that_rounding_left_below_zero_counts_nothing(calibration) -> None:

@@ -13,6 +13,9 @@ from hingeline_calibration.temperature import fit_tempco, warm_up
 
 from . import simulate as sim
 
+REPEAT_COUNTS = 0.1e-3 * 16384
+"""What the simulated MPU-6050 repeats to."""
+
 
 def bench(seed: int) -> tuple[sim.Benches, np.random.Generator, Calibration]:
     rng = np.random.default_rng(seed)
@@ -32,7 +35,7 @@ def test_coefficient_within_its_deviation(warmer_c: list[float]) -> None:
     ratios = []
     for seed in range(60):
         benches, rng, _ = bench(seed)
-        found = fit_tempco(soak(benches, rng, warmer_c))
+        found = fit_tempco(soak(benches, rng, warmer_c), REPEAT_COUNTS)
         true = benches.tempco_g[0] * benches.chip.counts_per_g
         ratios.append((found.counts_per_c - true) / found.deviation_counts_per_c)
     assert np.sqrt(np.mean(np.square(ratios))) == pytest.approx(1.0, abs=0.15)
@@ -46,7 +49,9 @@ def test_gum_h3_thermometer() -> None:
     """
     t = [21.521, 22.012, 22.512, 23.003, 23.507, 23.999, 24.513, 25.002, 25.503, 26.010, 26.511]
     b = [-0.171, -0.169, -0.166, -0.159, -0.164, -0.165, -0.156, -0.157, -0.159, -0.161, -0.160]
-    found = fit_tempco([Reading(np.full(3, y), np.eye(3) * 1e-12, x, 1.0, 50, 0.0) for x, y in zip(t, b, strict=True)])
+    found = fit_tempco(
+        [Reading(np.full(3, y), np.eye(3) * 1e-12, x, 1.0, 50, 0.0) for x, y in zip(t, b, strict=True)], 0.0
+    )
     assert [f"{value:.5f}" for value in found.counts_per_c] == ["0.00218"] * 3
     assert [f"{value:.5f}" for value in found.deviation_counts_per_c] == ["0.00067"] * 3
     assert found.counts_per_c == pytest.approx([0.0021827] * 3, abs=5e-8)
@@ -56,7 +61,7 @@ def test_gum_h3_thermometer() -> None:
 def test_a_measured_coefficient_takes_the_temperature_out() -> None:
     """10 °C warmer since neutral: off by half a degree without, within the noise with it, each as stated."""
     benches, rng, plain = bench(1)
-    measured = plain.with_tempco(fit_tempco(soak(benches, rng, [0.0, 12.0])))
+    measured = plain.with_tempco(fit_tempco(soak(benches, rng, [0.0, 12.0]), REPEAT_COUNTS))
     shown = sim.readings(benches, rng, np.tile(sim.Z, (1, 2, 1)), warmer_c=np.array([[0.0, 10.0]]))[0]
     before, after = (deflection(*map(c.gravity, shown), c) for c in (plain, measured))
     assert abs(before.deflection_deg) > 0.2
@@ -69,18 +74,18 @@ def test_a_measured_coefficient_takes_the_temperature_out() -> None:
 def test_without_temperature_there_is_no_coefficient() -> None:
     reading = Reading(np.zeros(3), np.eye(3), None, 1.0, 50, 0.0)
     with pytest.raises(MissingTemperature, match="1 of 1 readings without temperature"):
-        fit_tempco([reading])
+        fit_tempco([reading], 0.0)
 
 
 def test_too_small_a_span_is_refused() -> None:
     benches, rng, _ = bench(2)
     with pytest.raises(CalibrationError, match=r"temperatures over 2\.0 °C, expected at least 3"):
-        fit_tempco(soak(benches, rng, [0.0, 2.0]))
+        fit_tempco(soak(benches, rng, [0.0, 2.0]), 0.0)
 
 
 def test_a_measured_coefficient_needs_temperatures() -> None:
     benches, rng, plain = bench(3)
-    measured = plain.with_tempco(fit_tempco(soak(benches, rng, [0.0, 12.0])))
+    measured = plain.with_tempco(fit_tempco(soak(benches, rng, [0.0, 12.0]), REPEAT_COUNTS))
     blind = Reading(np.array([0.0, 0.0, 16384.0]), np.eye(3), None, 1.0, 50, 0.0)
     with pytest.raises(MissingTemperature, match="without temperature, expected one"):
         measured.gravity(blind)

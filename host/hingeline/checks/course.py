@@ -70,7 +70,10 @@ def common_shift(before: Mapping[Side, Deflection], now: Mapping[Side, Deflectio
         return None
     shifts = [now[side].deflection_deg - before[side].deflection_deg for side in ("left", "right")]
     smaller = min(map(abs, shifts))
-    noise_deg = max(dict(angle.budget.items()).get("noise", 0.0) for angle in (*before.values(), *now.values()))
+    noise_deg = max(
+        Budget.of(row for row in angle.budget if row.source in ("noise", "chip")).standard_uncertainty
+        for angle in (*before.values(), *now.values())
+    )
     if shifts[0] * shifts[1] <= 0 or smaller < max(LEAST_SHIFT_DEG, _NOISES * noise_deg):
         return None
     return copysign(smaller, shifts[0])
@@ -91,4 +94,4 @@ def uncertain_by(angle: Deflection, off_deg: float) -> Deflection:
     The sensor slipped, or the surface stood elsewhere at neutral, before or after the angle was read: nobody knows
     which, so the error is anywhere from nothing to all of it (a rectangular distribution, GUM 4.3.7, about an end).
     """
-    return Deflection(angle.deflection_deg, Budget.of([*angle.budget.items(), (CAME_BACK, off_deg / sqrt(3))]))
+    return Deflection(angle.deflection_deg, Budget.of([*angle.budget, (CAME_BACK, off_deg / sqrt(3))]))

@@ -62,7 +62,7 @@ def of_travel(name: str, travel: Travel, limit_mm: float, candidates: Sequence[s
 def repeating(angle: Deflection, *groups: Sequence[float]) -> Deflection:
     """A difference or sum of means, whose uncertainty also comes from how each group repeats."""
     variance = sum(float(np.var(group, ddof=1)) / len(group) for group in groups if len(group) > 1)
-    sources = [*angle.budget.items(), ("repeatability", math.sqrt(variance))]
+    sources = [*angle.budget, ("repeatability", math.sqrt(variance))]
     return Deflection(angle.deflection_deg, Budget.of(sources))
 
 

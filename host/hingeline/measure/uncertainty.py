@@ -17,6 +17,7 @@ SOURCES = {
     "calibration noise": ("the calibration's noise", "calibrate again and let each pose last longer"),
     "table": ("the calibration's table", "calibrate again at further turns: --turns 4"),
     "carrier": ("the carrier out of square", "calibrate again with leaned poses: --leaned 6"),
+    "chip": ("what the chip repeats to", "warm up and calibrate again; if it stays so, use a better chip"),
     "temperature": ("temperature", "warm up and redo the datum"),
     "hinge axis": ("the sensor's edge", "find the hinge: `hingeline hinge`"),
     "datum": (

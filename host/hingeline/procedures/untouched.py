@@ -64,6 +64,7 @@ def record_untouched(runner: Runner, for_s: float) -> list[StaticRecording]:
 
 def keep_tempco(runner: Runner, recording: StaticRecording) -> str:
     """Keep how the bias changes with temperature, in the calibration in use; say where."""
-    tempco = fit_tempco(recording.readings)
-    calibration = load_calibration(runner.store, recording.info).with_tempco(tempco)
+    calibration = load_calibration(runner.store, recording.info)
+    repeat_counts = 1e-3 * calibration.repeat.deviation_mg * calibration.counts_per_g
+    calibration = calibration.with_tempco(fit_tempco(recording.readings, repeat_counts))
     return f"{calibration.sensor_id}: temperature coefficient {keep(runner, calibration)}."

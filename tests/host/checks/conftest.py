@@ -11,6 +11,7 @@ from hingeline.device.samples import Sample
 from hingeline.measure.neutral import NeutralReading
 from hingeline.measure.pipeline import Instrument
 from hingeline_calibration.calibration import Calibration
+from hingeline_calibration.scatter import Repeat
 from hingeline_calibration.still import summarise
 from hingeline_calibration.temperature import Tempco
 
@@ -21,7 +22,7 @@ LINES_HZ = 50.0
 
 
 def instrument(side: str, board: str = "b") -> Instrument:
-    """A sensor whose calibration is exact."""
+    """A sensor whose calibration is exact, of a chip that repeats exactly."""
     calibration = Calibration(
         sensor_id=f"{board}-{side}",
         chip="mpu6050",
@@ -39,6 +40,7 @@ def instrument(side: str, board: str = "b") -> Instrument:
         squareness_deg={},
         priors_decide=(),
         tool_version="0",
+        repeat=Repeat(0.0),
     )
     return Instrument(side, calibration.sensor_id, calibration)
 
