@@ -11,6 +11,7 @@ from markupsafe import Markup, escape
 
 from hingeline.advice.verdict import NO_VERDICT
 from hingeline.checks.positions import NEUTRAL
+from hingeline.checks.results import SettingSheet, ThrowResult
 from hingeline.checks.values import Judgement
 from hingeline.report.card import settings_card
 from hingeline.report.compare import Comparison
@@ -118,7 +119,12 @@ def compare_page(comparison: Comparison) -> bytes:
 
 def _todo(results: Results) -> list[Row]:
     """What is outside and no setting sheet cures; left against right only where no advice on one of the sides does."""
-    turned = {sheet.surface for sheet in results.settings}
+    turned = set()
+    for result in (result for recorded in results.runs for result in recorded.results):
+        if isinstance(result, ThrowResult):
+            turned.discard(result.surface)  # read after the sheet, which knows nothing of it
+        elif isinstance(result, SettingSheet) and result in results.settings:
+            turned.add(result.surface)
     outside = [
         row
         for row in results.rows

@@ -107,3 +107,17 @@ def test_rates_and_mixes_stand_on_a_card_without_those_of_one_side_that_nobody_s
     assert [line.name for line in flap.settings][3:] == ["camber mix in speed", "differential"]
     shared = {line.name: line.values for line in elevator.settings[3:]}
     assert shared == {"normal rate": ("",), "speed rate": ("",), "down side of the normal differential": ("20 %",)}
+
+
+def test_a_throw_that_a_setting_cures_is_to_do_once_and_one_read_after_it_again(made):
+    """A setting sheet knows the throws before it; a run that was stopped has none of its own."""
+    out = {"inside": False, "verdict": "LESS", "advice": "100 → 93 %"}
+    change = {"name": "left end point up", "text": "set it from 100 % to 93 %"}
+    sheet = "settings", {"surface": "flap", "changes": [change]}
+
+    def to_do(*events):
+        words = Page(report_page(made(*events))).text
+        return "What to turn" in words, "LESS" in words[: words.index("Verdict")]
+
+    assert to_do(throw("flap", "up", out), sheet) == (True, False)
+    assert to_do(throw("flap", "up", out), sheet, throw("flap", "down", out)) == (True, True)
