@@ -31,16 +31,17 @@ WITHIN = {" mg": 1.0, " counts": 20.0}
 
 
 def unfolded(block: str) -> list[str]:
-    """Return the lines before the terminal folded them: what goes on deeper had no room on the line before."""
+    """Return the lines before the terminal folded them: what goes on deeper than it began had no room."""
     found: list[str] = []
-    last = ""
+    last, depth = "", 0
     for line in block.splitlines():
         word, *_ = [*line.split(), ""]
-        deeper = len(line) - len(line.lstrip()) > len(last) - len(last.lstrip()) or last.startswith(" ")
-        if found and word and deeper and line.startswith(" ") and len(f"{last} {word}") > COLUMNS:
+        own = len(line) - len(line.lstrip())
+        if found and word and own > depth and len(f"{last} {word}") > COLUMNS:
             found[-1] += f" {line.strip()}"
         else:
             found.append(line)
+            depth = own
         last = line
     return found
 
