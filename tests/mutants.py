@@ -37,15 +37,15 @@ MUTANTS = (
     Mutant(
         "sign of the cross product",
         f"{MATHS}hinge.py",
-        "cross(u, u0) @ h",
-        "cross(u0, u) @ h",
+        "dot(cross(u, u0), h)",
+        "dot(cross(u0, u), h)",
         "calibration/test_hinge.py",
     ),
     Mutant(
         "the part of gravity along the hinge",
         f"{MATHS}hinge.py",
-        "u @ u0 - (u @ h) * (h @ u0)",
-        "u @ u0",
+        "dot(u, u0) - dot(u, h) * dot(u0, h)",
+        "dot(u, u0)",
         "calibration/test_hinge.py",
     ),
     Mutant(
@@ -114,8 +114,8 @@ MUTANTS = (
     Mutant(
         "subtraction of the datum",
         f"{MATHS}datum.py",
-        "deflection(self.gravity[sensor_id], now, calibration, hinge)",
-        "deflection(now, self.gravity[sensor_id], calibration, hinge)",
+        "angle_from(self.gravity[sensor_id], now, calibration, hinge)",
+        "angle_from(now, self.gravity[sensor_id], calibration, hinge)",
         "calibration/test_datum.py",
     ),
     Mutant(
@@ -135,7 +135,7 @@ MUTANTS = (
     Mutant(
         "a silence taken for a movement",
         f"{MATHS}still.py",
-        "if not self._noise.exceeded([*before, *recent], at_rest=False):",
+        "if not self._noise.differs([*recent, *before]):",
         "if False:",
         "calibration/test_still.py",
     ),
