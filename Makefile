@@ -92,7 +92,7 @@ bench: .venv/installed
 	$(BIN)/python -m pip install --quiet --disable-pip-version-check --editable '.[bench]'
 	$(BIN)/python -m tests.bench
 
-# accuracy chip by chip, in docs/accuracy.md: a minute
+# accuracy chip by chip, and of surfaces that creep, in docs/accuracy.md: some minutes
 accuracy: .venv/installed
 	$(BIN)/python -m tests.bench.accuracy
 

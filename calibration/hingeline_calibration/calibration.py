@@ -154,7 +154,7 @@ class Calibration:
         inverse = self.inverse_g_per_count
         return Gravity(
             vector_g=self.gravity_of_counts(reading.mean_counts, reading.temperature_c),
-            covariance_g2=inverse @ reading.covariance_counts2 @ inverse.T,
+            covariance_g2=inverse @ reading.end_counts2 @ inverse.T,
             temperature_c=reading.temperature_c,
             time_s=reading.start_s,
             duration_s=reading.duration_s,

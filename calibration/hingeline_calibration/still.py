@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import takewhile
 
 import numpy as np
@@ -18,6 +18,7 @@ from numpy.typing import ArrayLike
 
 from hingeline_calibration.arrays import Array, mean_of_known
 from hingeline_calibration.noise import covariance_of_mean
+from hingeline_calibration.settling import covariance_of_way
 from hingeline_calibration.steadiness import Axes, Block, Noise, Trend
 
 LONGEST_S = 10.0
@@ -44,6 +45,8 @@ class Reading:
     start_s
         Board time at which the stretch became still: two readings of one stretch have the same, and so have those
         before and after a silence in which nothing has moved.
+    way_counts2 : (3, 3)
+        Of a surface, which settles: covariance of what it may have left to go to its end; None of what lies still.
     """
 
     mean_counts: Array
@@ -52,6 +55,12 @@ class Reading:
     duration_s: float
     lines: int
     start_s: float
+    way_counts2: Array | None = None
+
+    @property
+    def end_counts2(self) -> Array:
+        """Covariance (3, 3) of the mean, for where it comes to rest."""
+        return self.covariance_counts2 if self.way_counts2 is None else self.covariance_counts2 + self.way_counts2
 
 
 def summarise(
@@ -130,12 +139,16 @@ class StillWatch:
         if self._open >= _BLOCK_LINES and time_s - self._lines[-self._open][0] >= _BLOCK_S:
             self._close_block()
 
-    def reading(self) -> Reading | None:
-        """The still stretch up to the last full block, once it has lasted long enough."""
+    def reading(self, *, settles: bool = False) -> Reading | None:
+        """The still stretch up to the last full block, once it has lasted long enough.
+
+        Of what `settles` it tells what it may have left to go, too.
+        """
         if not self._still:
             return None
         times, counts, temperatures = zip(*list(self._lines)[: len(self._lines) - self._open], strict=True)
-        return summarise(times, counts, temperatures, step_counts=self._step, start_s=self._start_s)
+        reading = summarise(times, counts, temperatures, step_counts=self._step, start_s=self._start_s)
+        return replace(reading, way_counts2=covariance_of_way(times, counts, self._step)) if settles else reading
 
     def _begin(self, kept: int) -> None:
         """Start a stretch with the last `kept` blocks."""

@@ -12,6 +12,7 @@ from datetime import date
 from pathlib import Path
 
 import numpy as np
+from tests.bench import settling
 from tests.bench.rows import Row
 from tests.calibration import simulate as sim
 from tests.calibration.cramer_rao import BENCH_DEG, LAYING_RAD, POSES, bound, of_one_truth, slopes, turn
@@ -163,6 +164,7 @@ def _tilt_deviation_rad(found: Calibration, now: Gravity) -> float:
 def main() -> None:
     """Measure, and write the page."""
     text = _page([(chip, *_beside_bounds(chip), *_coverage(chip)) for chip in CHIPS])
+    text += f"\n{settling.section()}"
     print(text)
     PAGE.write_text(text, encoding="utf-8")
 

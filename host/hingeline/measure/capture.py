@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import math
+from collections.abc import Collection, Mapping
+
+import numpy as np
 
 from hingeline.device.samples import BoardGone, Event, Sample, SensorFault, SensorInfo, Tick
 from hingeline.errors import BoardLost, NotMeasurable
+from hingeline_calibration.budget import COVERAGE_FACTOR
 from hingeline_calibration.chips import chip_facts, noise_ceiling_g
 from hingeline_calibration.still import Reading, StillWatch
 
@@ -18,6 +22,12 @@ FROZEN_S = 0.3
 
 DEAD_S = 2.0
 """An axis that repeats one value for this long is dead, even in a chip of coarse steps."""
+
+SETTLED_DEG, SETTLING_S = 0.08, 4.0
+"""What settles is read once its end is known to this, at 95 %, or it has been still so long: the ± says the rest.
+Common practice, no source: two such readings make a deflection, of which a third of 0.3° decides nothing."""
+LOOK_S = 0.1
+"""How often it is looked at: a block of lines takes as long."""
 
 Readings = dict[str, Reading]
 """By sensor id, the still stretch it is in."""
@@ -70,10 +80,19 @@ class Capture:
         return frozenset(self._watches)
 
     def expect(
-        self, *, all_moved: bool = False, patience_s: float = PATIENCE_S, standing_s: float | None = None
+        self,
+        *,
+        all_moved: bool = False,
+        patience_s: float = PATIENCE_S,
+        standing_s: float | None = None,
+        settles: Collection[str] = (),
     ) -> None:
-        """Wait for the next reading, for which any sensor has to have moved, or all; after `standing_s` none has to."""
+        """Wait for the next reading, for which any sensor has to have moved, or all; after `standing_s` none has to.
+
+        Sensors on what `settles` are waited for until their end is known to `SETTLED_DEG`, for `SETTLING_S` at most.
+        """
         self._all_moved, self._patience_s, self._standing_s = all_moved, patience_s, standing_s
+        self._settles, self._looked_s = settles, -math.inf
         self._started_s: float | None = None
         self.confirmed = False
         self.moved_s = dict.fromkeys(self._watches, 0.0)
@@ -107,9 +126,10 @@ class Capture:
         standing = self.confirmed or (self._standing_s is not None and waited_s > self._standing_s)
         since = self._still_since() if watch is not None else None
         if since and (standing or self._fresh(since, self._all_moved)):
-            self.moved, self._taken = self._fresh(since, all_moved=False), since
-            readings = {sensor_id: watch.reading() for sensor_id, watch in self._watches.items()}
-            return {sensor_id: reading for sensor_id, reading in readings.items() if reading is not None}
+            readings = self._settled(event.time_s, event.time_s - max(since.values()))
+            if readings:
+                self.moved, self._taken = self._fresh(since, all_moved=False), since
+                return readings
         if waited_s > self._patience_s:
             raise self.out_of_patience(self._patience_s)
         return None
@@ -172,9 +192,30 @@ class Capture:
         known = {sensor_id: start_s for sensor_id, start_s in since.items() if start_s is not None}
         return known if len(known) == len(since) else None
 
+    def _settled(self, now_s: float, lasted_s: float) -> Readings | None:
+        """The readings of a rest, unless a longer one tells more of where it ends; a key takes them as they are."""
+        if self._settles and now_s - self._looked_s < LOOK_S:
+            return None
+        self._looked_s = now_s
+        readings = {
+            sensor_id: reading
+            for sensor_id, watch in self._watches.items()
+            if (reading := watch.reading(settles=sensor_id in self._settles)) is not None
+        }
+        settling = [reading for sensor_id, reading in readings.items() if sensor_id in self._settles]
+        is_enough = self.confirmed or lasted_s >= SETTLING_S or all(map(_is_settled, settling))
+        return readings if is_enough else None
+
     def _fresh(self, since: dict[str, float], all_moved: bool) -> bool:
         moved = [start_s != self._taken.get(sensor_id) for sensor_id, start_s in since.items()]
         return all(moved) if all_moved else any(moved)
+
+
+def _is_settled(reading: Reading) -> bool:
+    """Whether the direction of a reading is known to `SETTLED_DEG` at 95 %, root mean square over the axes."""
+    deviation = math.sqrt(float(np.trace(reading.end_counts2)) / 3)
+    limit = math.radians(SETTLED_DEG) * float(np.linalg.norm(reading.mean_counts))
+    return COVERAGE_FACTOR * deviation <= limit
 
 
 def _with(names: frozenset[str], name: str, is_in: bool) -> frozenset[str]:

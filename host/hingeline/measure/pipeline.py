@@ -103,6 +103,11 @@ def sensors_of(sides: Sequence[Instrument]) -> tuple[str, ...]:
     return (*(instrument.sensor_id for instrument in sides), *fixed)
 
 
+def on_surface(sides: Sequence[Instrument]) -> tuple[str, ...]:
+    """Ids of the sensors on the surface itself, without the fixed one: they are where it may creep."""
+    return tuple(instrument.sensor_id for instrument in sides)
+
+
 def travel_of(angle: Deflection, chord_mm: float, convention: str, chord_accuracy_mm: float) -> Travel:
     """Travel in mm at a chord and its uncertainty (95 %), in a convention of `hingeline_calibration.travel`."""
     return angle.travel(chord_mm, convention, chord_accuracy_mm / 2)  # 95 % of a ruler's readings: GUM 6.3.3

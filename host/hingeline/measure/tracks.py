@@ -8,7 +8,7 @@ length hardly changes: so a line is judged by its speed too.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -90,7 +90,7 @@ def track(instrument: Instrument, neutral: Reading, samples: tuple[Sample, ...])
         neutral=at_rest,
         time_s=np.array([sample.time_s for sample in samples]),
         gravity_g=calibration.gravity_of_counts(counts, temperature_c),
-        line_covariance_g2=at_rest.covariance_g2 * neutral.lines,
+        line_covariance_g2=calibration.gravity(replace(neutral, way_counts2=None)).covariance_g2 * neutral.lines,
         temperature_c=temperature_c,
     )
 

@@ -14,7 +14,7 @@ from hingeline.checks.values import Judgement
 from hingeline.errors import NotMeasurable
 from hingeline.measure.capture import PATIENCE_S, Readings
 from hingeline.measure.neutral import NeutralReading
-from hingeline.measure.pipeline import Instrument, sensors_of
+from hingeline.measure.pipeline import Instrument, on_surface, sensors_of
 from hingeline.procedures.hinge import FindHinge, about, keep_hinges
 from hingeline.procedures.procedure import Message, Next, Procedure, Step, Taken
 from hingeline.procedures.runner import Runner
@@ -58,8 +58,9 @@ class Neutral(Procedure):
     def step(self) -> Step | None:
         """Faired first where the sheet counts from there; then neutral, again and again."""
         surface, sensors = self.check.surface, sensors_of(self.check.instruments)
+        settles = on_surface(self.check.instruments)
         if self.check.reference is None:
-            return Step(f"{surface}: hold it faired with the fixed part, and still.", sensors)
+            return Step(f"{surface}: hold it faired with the fixed part, and still.", sensors, settles=settles)
         if self.stroke is not None:
             return self.stroke.step
         if self.is_left or (self.reading is not None and not self.repeats):
@@ -70,6 +71,7 @@ class Neutral(Procedure):
         return Step(
             f"{surface}: {ask}",
             sensors,
+            settles=settles,
             patience_s=PATIENCE_S if self.reading is None else CLEVIS_S,
             standing_s=AFTER_STROKE_S if self.hinges and self.reading is None else None,
             go_on="" if self.reading is None else self.go_on,

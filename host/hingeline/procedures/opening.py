@@ -72,7 +72,7 @@ def open_boards(
         if command not in UNCALIBRATED:
             check_copies(Store(), fleet, talk.say)
         check(fleet.sensors)
-        with begin_run(Store().root, aircraft, command, asks=asks, choices=choices) as recorder:
+        with begin_run(Store().root, aircraft, command, asks=asks, settles=True, choices=choices) as recorder:
             try:
                 talk.say(f"Recording in {recorder.path}")
                 recorder.on_failure = partial(_unrecorded, talk, fleet)
@@ -163,6 +163,7 @@ def open_recording(
         record=lambda kind, **fields: None,
         started=first["started"],
         asks=first["asks"],
+        settles=bool(first.get("settles")),
         choices=choose(path, first["choices"], choices),
         wait=wait,
         keys=Keys(recorded=deque(_pressed(path, event) for event in events if event.kind == KEY)),

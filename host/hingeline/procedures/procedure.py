@@ -36,6 +36,7 @@ class Step:
     sensors: tuple[str, ...]  # ids of those that have to be still, all at once
     hold_s: float = HOLD_S  # how long a reading must last
     all_moved: bool = False  # every sensor has to have moved since the last reading, not any of them
+    settles: tuple[str, ...] = ()  # ids of those on a surface, which may creep: the ± holds what is left to go
     patience_s: float = PATIENCE_S  # how long a person may take
     standing_s: float | None = None  # after so long, a reading in which nothing has moved counts too
     is_tracked: bool = False  # the samples since the last event are kept: whoever waits long needs memory for them

@@ -62,6 +62,7 @@ class Runner(Speaker):
     started: str  # date and time of the run, UTC, in ISO 8601
     asks: bool  # the person is asked for keys
     choices: Mapping[str, Any]  # what the command was told: of a replay, as it was recorded
+    settles: bool = True  # a surface is read when it has settled; in recordings of former versions, when it is still
     wait: Callable[[Runner, str], None]  # waits for a key, with words for what for; what the sensors said is dropped
     on_step: Callable[[Any], None] = lambda procedure: None  # before each wait: whoever plays the person acts here
     _passing_s: float = 0.0
@@ -172,7 +173,7 @@ class Runner(Speaker):
     def _sense(self, step: Step, is_again: bool) -> Sensing:
         hold_s = self.choices.get("hold_s") or step.hold_s
         if self._sensing is None or not self._sensing.serves(step, hold_s):
-            self._sensing = Sensing(step, self.sensors, hold_s, is_taken=is_again)
+            self._sensing = Sensing(step, self.sensors, hold_s, settles=self.settles, is_taken=is_again)
         else:
             self._sensing.expect(step)
         return self._sensing

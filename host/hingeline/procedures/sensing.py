@@ -19,10 +19,20 @@ decide, for a replay has no others."""
 class Sensing:
     """Feeds a capture with the sensors of a step, and keeps what a procedure and the views need of the samples.
 
-    The sensors are as their boards introduced them, by sensor id; `hold_s` and `is_taken` as of `Capture`.
+    The sensors are as their boards introduced them, by sensor id; `hold_s` and `is_taken` as of `Capture`. Without
+    `settles`, a surface that is still is taken to have come to its end, as in recordings of former versions.
     """
 
-    def __init__(self, step: Step, sensors: Mapping[str, SensorInfo], hold_s: float, *, is_taken: bool = False) -> None:
+    def __init__(
+        self,
+        step: Step,
+        sensors: Mapping[str, SensorInfo],
+        hold_s: float,
+        *,
+        settles: bool = True,
+        is_taken: bool = False,
+    ) -> None:
+        self._settles = settles
         of_step = {sensor_id: sensors[sensor_id] for sensor_id in step.sensors}
         self.capture = Capture(of_step, hold_s, is_taken=is_taken)
         self._latest = {sensor_id: Latest() for sensor_id in step.sensors}
@@ -42,7 +52,12 @@ class Sensing:
 
     def expect(self, step: Step) -> None:
         """Wait for what a step waits for; its tracks begin now."""
-        self.capture.expect(all_moved=step.all_moved, patience_s=step.patience_s, standing_s=step.standing_s)
+        self.capture.expect(
+            all_moved=step.all_moved,
+            patience_s=step.patience_s,
+            standing_s=step.standing_s,
+            settles=step.settles if self._settles else (),
+        )
         self._tracks: dict[str, list[Sample]] = {sensor_id: [] for sensor_id in step.sensors if step.is_tracked}
         self._lasts_s, self._patience_s = step.lasts_s, step.patience_s
         self._until_s = perf_counter() + HOST_SHARE * (step.lasts_s or step.patience_s) + HOST_S

@@ -14,7 +14,7 @@ from hingeline.checks.results import CheckResult
 from hingeline.errors import HingelineError, UsageProblem
 from hingeline.measure.capture import Readings
 from hingeline.measure.neutral import NeutralReading
-from hingeline.measure.pipeline import Instrument, sensors_of
+from hingeline.measure.pipeline import Instrument, on_surface, sensors_of
 from hingeline.procedures.procedure import Next, Procedure, Step, Taken
 from hingeline.rig.quantities import Measure, Tolerance
 from hingeline.rig.sheet import Sheet
@@ -58,7 +58,7 @@ class SurfaceProcedure(Procedure):
     def wait(self, ask: str, part: str = "", **how: Any) -> Step:
         """Ask for something, of a part of the procedure, and wait for the sensors of the sides; `how` is of `Step`."""
         place = f"{self.place}, {part}" if part else self.place
-        return Step(f"{place}: {ask}", sensors_of(self.sides), **how)
+        return Step(f"{place}: {ask}", sensors_of(self.sides), settles=on_surface(self.sides), **how)
 
     def after(self: S, event: Taken) -> Next[S]:
         """Take the neutral, then what is measured from there."""
