@@ -86,8 +86,8 @@ MUTANTS = (
     Mutant(
         "covariance of a gravity",
         f"{MATHS}calibration.py",
-        "inverse @ reading.covariance_counts2 @ inverse.T",
-        "inverse @ reading.covariance_counts2",
+        "inverse @ reading.end_counts2 @ inverse.T",
+        "inverse @ reading.end_counts2",
         "calibration/test_honesty.py calibration/test_efficiency.py calibration/test_temperature.py",
     ),
     Mutant(

@@ -22,8 +22,13 @@ OTHER_READINGS_DEG = 0.03
 agree within their noise. So do those that are counted from the hinges found, and from the fixed part about them."""
 FEW = {"hinges": 5, "differential": 8}
 """What hangs on several readings, or on their ratio, is by so much wider: a hinge from three rests is known to 0.5°."""
-MAY_GROW = ("standard_uncertainty_deg", "yaw_sd_deg", "elevation_sd_deg", "hinge axis", "interval_95_deg")
-"""Version 1 promised too much where the tape enters an angle from the datum, and of a hinge from few rests."""
+INTERVALS = ("interval_95", "interval_95_deg", "interval_95_mm")
+MAY_GROW = (
+    *(f"standard_uncertainty{unit}" for unit in ("", "_deg", "_mm")),
+    *("yaw_sd_deg", "elevation_sd_deg", "hinge axis"),
+)
+"""Version 1 promised too much where the tape enters an angle from the datum, of a hinge from few rests, and of how far
+a chip's readings repeat."""
 FALSE_HINGES = {"throws-cycles"}
 """Version 1 saw sensors 31° askew where none was: it fitted the noise of three rests at one place."""
 OF_OTHER_READINGS = {
@@ -51,7 +56,7 @@ def differences(before: Any, now: Any, within: float, path: str = "") -> list[st
                 else [f"{path}/{key} is gone"]
             )
         ]
-    if path.endswith("interval_95_deg"):
+    if path.endswith(INTERVALS):
         return [] if now[0] <= before[0] + within + 1e-4 and now[1] >= before[1] - within - 1e-4 else [f"{path}: {now}"]
     if path.endswith(MAY_GROW) and now > before:
         return []

@@ -81,5 +81,5 @@ def test_a_fixed_sensor_takes_the_motion_out(calibrated_home, tmp_path):
         judgement = readings(outcome, "swept", "up")[side]
         show(f"model moved by 1.8°, {side}", 25, judgement["measured"]["deg"], 0.25)
         low, high = judgement["measured"]["interval_95_deg"]
-        assert high - low < 0.5
+        assert high - low < 0.6, "what may still creep is in it, of both readings"
     assert json.dumps(outcome.data["surfaces"]["swept"][-1]["moved_deg"]) == "null"
