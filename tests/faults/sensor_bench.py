@@ -19,7 +19,6 @@ import tomlkit
 from tests.calibration import simulate as sim
 from tests.host.person import Person
 
-from hingeline.advice.verdict import NO_VERDICT
 from hingeline.rig.kinds import BOTH
 from hingeline.storage.calibrations import save_datum
 from hingeline.storage.sides import save_sides
@@ -127,12 +126,12 @@ class Result:
 
     @property
     def held(self) -> bool:
-        """Whether the fault was told as it should be, and no reading that is off by more than it states has a verdict.
+        """Whether the fault was told as it should be, and no reading that is off by more than it states is WITHIN.
 
         Of a fault that nothing tells, whether it did no harm.
         """
         told = bool(self.message) or not self.trial.seen
-        honest = self._within(SURE_REACHES) or self.verdict == NO_VERDICT
+        honest = self._within(SURE_REACHES) or self.verdict != "WITHIN"
         return told and honest and self.status == self.trial.status
 
     def _within(self, reaches: float) -> bool:

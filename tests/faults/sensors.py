@@ -71,6 +71,8 @@ def closure(what: str, *spoiling: Deed, **keys: Any) -> Trial:
 
 LOST, FROZEN = "does not answer", "repeats one reading"
 NOT_AS_CALIBRATED, ASKEW, CAME_BACK = "at rest shows", "leaned by", "it came back"
+RESTLESS = "left sensor moving.*right sensor live"
+"""While the other stands."""
 SATURATED = spoil(bias_mg=[0, 3000, 0])
 ACROSS, ALONG = spoil(bias_mg=[0, 30, 0]), spoil(bias_mg=[0, 0, 30])
 QUARTER = spoil(turn_deg=[0, 0, 90])
@@ -89,7 +91,7 @@ TRIALS: tuple[Trial, ...] = (
     throws("frozen, ADXL345", fault("frozen"), seen=LOST, chip="adxl345"),
     throws("stuck at zero", fault("zero"), seen=FROZEN),
     sweep("stuck at zero", fault("zero"), seen=FROZEN),
-    throws("y at the end of its range", SATURATED, seen=NOT_AS_CALIBRATED, status=7),
+    throws("y at the end of its range", SATURATED, seen=FROZEN),
     sweep("y at the end of its range", SATURATED, seen=FROZEN),
     calibrate("y at the end of its range", SATURATED, seen="end of its range"),
     throws("module turned by a quarter", QUARTER, seen=ASKEW, status=6),
@@ -99,9 +101,9 @@ TRIALS: tuple[Trial, ...] = (
     throws("bias steps by 30 mg across gravity", ACROSS, seen=CAME_BACK, status=6),
     throws("bias steps by 30 mg along gravity", ALONG, seen=NOT_AS_CALIBRATED, status=6),
     sweep("bias steps by 30 mg across gravity", ACROSS, seen=CAME_BACK, status=6),
-    calibrate("bias steps by 30 mg", ACROSS, seen="not taken"),
+    calibrate("bias steps by 30 mg", ACROSS, seen="a poor calibration", status=7),
     closure("bias steps by 30 mg after the datum", ACROSS, seen="neutrals read since are off", status=6),
-    throws("bias drifts by 3 mg/s", spoil(drift_mg_s=[0, 3, 0]), seen=CAME_BACK),
+    throws("bias drifts by 3 mg/s", spoil(drift_mg_s=[0, 3, 0]), seen=RESTLESS),
     throws("bias drifts by 0.1 mg/s", spoil(drift_mg_s=[0, 0.1, 0]), status=0),
     throws("reads 2 % more", spoil(scale_percent=[2, 2, 2]), seen=NOT_AS_CALIBRATED, status=6),
     throws("y reads 20 % less", spoil(scale_percent=[0, -20, 0]), seen=NOT_AS_CALIBRATED, status=6),
@@ -122,4 +124,4 @@ TRIALS: tuple[Trial, ...] = (
     throws("cable pulled", deed("unplug", board="bench"), seen="hingeline: ", status=3),
 )
 """Across gravity is along y here, about the hinge; along it is z. What is to be told at neutral is off by 0.15° more
-than the 0.3° that are granted there, six standard uncertainties of a rest: 3 mg/s in three seconds, 8 mg at 20 °C."""
+than the 0.3° that are granted there, six standard uncertainties of a rest: 8 mg at 20 °C."""
