@@ -55,7 +55,7 @@ goes the wrong way. A module exchanged for another of its kind answers by the sa
 whose cables changed places at the board: the length of gravity tells, unless both modules err alike to 2 mg. Boards
 are known by their own ids, at whatever port.
 
-{os.linesep.join("| " + " | ".join(row) + " |" for row in table)}
+{os.linesep.join("| " + " | ".join(cell.replace("|", "&#124;") for cell in row) + " |" for row in table)}
 """
 
 
