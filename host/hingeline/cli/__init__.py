@@ -14,8 +14,8 @@ import click
 
 from hingeline import __version__
 from hingeline.cli import commands
-from hingeline.cli.command import Group
 from hingeline.cli.ending import run_to_its_end
+from hingeline.cli.group import Group
 
 ALIASES = {"closure": "drift-check"}
 """Former names, which go on working."""

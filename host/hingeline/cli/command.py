@@ -6,7 +6,6 @@ import functools
 import math
 import sys
 from collections.abc import Callable
-from difflib import get_close_matches
 from typing import Any, TypeVar
 
 import click
@@ -16,7 +15,7 @@ from hingeline.cli.completing import ports as offered_ports
 from hingeline.cli.console import is_terminal
 from hingeline.cli.screen import Screen, tell
 from hingeline.cli.streams import fall_silent
-from hingeline.errors import HingelineError, NotMeasurable, StoreError, UsageProblem
+from hingeline.errors import HingelineError, NotMeasurable, StoreError
 from hingeline_calibration.errors import BadRecord, CalibrationError
 
 PIPE_CLOSED = 141
@@ -65,25 +64,6 @@ class Command(click.Command):
             formatter.write_paragraph()
             with formatter.indentation():
                 formatter.write_text(f"See `hingeline help options`: {' '.join(names)}")
-
-
-class Group(click.Group):
-    """Commands of which a mistyped one is answered in one line, with the nearest."""
-
-    def resolve_command(
-        self, ctx: click.Context, args: list[str]
-    ) -> tuple[str | None, click.Command | None, list[str]]:
-        if not ctx.resilient_parsing and not args[0].startswith("-") and self.get_command(ctx, args[0]) is None:
-            near = " or ".join(get_close_matches(args[0], self.list_commands(ctx)))
-            cure = near or f"one that `{ctx.command_path} --help` lists"
-            raise NoCommand(f"There is no command {args[0]!r}. Try {cure}.")
-        return super().resolve_command(ctx, args)
-
-
-class NoCommand(click.ClickException):
-    """There is no such command: told in one line, without the usage of the program."""
-
-    exit_code = UsageProblem.exit_status
 
 
 def in_section(section: str) -> Callable[[C], C]:

@@ -14,7 +14,6 @@ import click
 from click.shell_completion import CompletionItem
 
 from hingeline.errors import SheetError
-from hingeline.storage.store import Store, default_root
 
 SHEETS = "*.rig.toml"
 
@@ -42,17 +41,23 @@ def surfaces(context: click.Context, parameter: click.Parameter, incomplete: str
 
 def aircraft(context: click.Context, parameter: click.Parameter, incomplete: str) -> list[CompletionItem]:
     """Offer the recorded aircraft by the names of their folders, which need no quotes."""
+    from hingeline.storage.store import default_root
+
     return _fitting((path.name for path in (default_root() / "sessions").glob("*")), incomplete)
 
 
 def sessions(context: click.Context, parameter: click.Parameter, incomplete: str) -> list[CompletionItem]:
     """Offer the recorded aircraft, and each with every day on which a session began."""
+    from hingeline.storage.store import default_root
+
     days = {f"{path.parent.name}@{path.name[:10]}" for path in (default_root() / "sessions").glob("*/*")}
     return aircraft(context, parameter, incomplete) + _fitting(days, incomplete)
 
 
 def sensors(context: click.Context, parameter: click.Parameter, incomplete: str) -> list[CompletionItem]:
     """Offer the calibrated sensors."""
+    from hingeline.storage.store import Store
+
     return _fitting(Store().keys("calibration"), incomplete)
 
 

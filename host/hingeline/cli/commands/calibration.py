@@ -16,9 +16,10 @@ from typing import TYPE_CHECKING
 
 import click
 
-from hingeline.cli.command import Group, in_section, port_option, subcommand
+from hingeline.cli.command import in_section, port_option, subcommand
 from hingeline.cli.commands import KEEP
 from hingeline.cli.completing import sensors
+from hingeline.cli.group import Group
 from hingeline.cli.screen import Screen
 from hingeline.errors import NotStored
 from hingeline.files.whole import read_ordinary, unreadable, write_whole

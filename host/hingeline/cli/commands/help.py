@@ -11,8 +11,9 @@ Examples:
 
 import click
 
-from hingeline.cli.command import Command, Group, in_section
+from hingeline.cli.command import Command, in_section
 from hingeline.cli.commands import SET_UP
+from hingeline.cli.group import Group
 
 OPTIONS = "options"
 SAMPLE = "throws"

@@ -14,9 +14,10 @@ from pathlib import Path
 
 import click
 
-from hingeline.cli.command import Group, in_section, setting, subcommand
+from hingeline.cli.command import in_section, setting, subcommand
 from hingeline.cli.commands import SET_UP
 from hingeline.cli.completing import sheets
+from hingeline.cli.group import Group
 from hingeline.cli.screen import Screen
 from hingeline.errors import SheetError
 from hingeline.procedures.shell import quote
