@@ -8,7 +8,6 @@ Exceptions of other libraries are wrapped where they are caught: ``raise PortBus
 from __future__ import annotations
 
 import errno
-import socket
 from typing import NamedTuple
 
 
@@ -188,9 +187,11 @@ WORDS = {
 
 def in_words(error: OSError) -> str:
     """Say why the system refused; of an error that a library made of another, why that other one."""
+    from socket import gaierror  # `hingeline --version` does without
+
     cause: BaseException | None = error
     while cause is not None:
-        if isinstance(cause, socket.gaierror):
+        if isinstance(cause, gaierror):
             return "the network knows no computer of that name"
         number = cause.args[0] if cause.args else None
         if number in WORDS:

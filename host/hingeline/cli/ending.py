@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import _thread
 import errno
-import json
 import signal
 import sys
 import threading
@@ -14,7 +13,6 @@ from time import perf_counter
 
 import click
 
-from hingeline.cli.screen import SCHEMA_VERSION
 from hingeline.cli.streams import fall_silent, prepare_streams, silence_lost_terminals
 from hingeline.errors import Interrupted, StoreError, in_words
 from hingeline.live import terminal
@@ -67,6 +65,9 @@ def _judge(fault: BaseException) -> int:
     terminal.give_back()
     if isinstance(fault, OSError) and (status := _unwritable(fault)) is not None:
         return status
+    import json
+
+    from hingeline.cli.screen import SCHEMA_VERSION
     from hingeline.cli.unforeseen import EX_SOFTWARE, report_fault
 
     problem = report_fault(fault)
