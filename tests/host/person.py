@@ -12,6 +12,7 @@ import subprocess
 import sys
 import tempfile
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -79,13 +80,14 @@ class Person:
 
     def run(self, *arguments: str, asked: tuple[tuple[str, Deed], ...] = ()) -> Outcome:
         """Run a command; each pattern of `asked` in turn is waited for on standard error, and its deed done."""
-        with self.start(*arguments) as command:
+        with self.start(*arguments) as command, ThreadPoolExecutor(1) as beside:
+            printed = beside.submit(command.stdout.read)  # a pipe holds no more than 64 KiB
             told, waiting = [], list(asked)
             for line in command.stderr:
                 told.append(line)
                 if waiting and re.search(waiting[0][0], line):
                     waiting.pop(0)[1]()
-            stdout = command.stdout.read()
+            stdout = printed.result()
         outcome = Outcome(command.returncode, stdout, "".join(told))
         assert not waiting, f"never asked for {[pattern for pattern, _ in waiting]}: {outcome.stderr}"
         return outcome

@@ -3,6 +3,7 @@
 import json
 import re
 import shutil
+from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 import tomlkit
@@ -62,7 +63,8 @@ def place_on(person: Person, surface: str, sides: tuple[str, ...]) -> None:
 def measure(person: Person, sheet, *arguments: str) -> tuple[dict, str]:
     """Run a command, doing what it asks for with the sticks and the sensors; return its data and its talk."""
     told = ""
-    with person.start(*arguments, "--json") as command:
+    with person.start(*arguments, "--json") as command, ThreadPoolExecutor(1) as beside:
+        printed = beside.submit(command.stdout.read)  # a pipe holds no more than 64 KiB
         for line in command.stderr:
             told += line
             if found := re.match(r"(\w+): tape the sensors on", line):
@@ -77,7 +79,7 @@ def measure(person: Person, sheet, *arguments: str) -> tuple[dict, str]:
                 person.bench.do("stick", position="neutral")
             elif found := re.match(r"(\w+: )(?:.*then )?(.+ \(\w+\)), all the way, and hold", line):
                 person.bench.do("stick", position=position_name(found[1] + found[2]))
-        stdout = command.stdout.read()
+        stdout = printed.result()
     assert command.returncode in (0, 6), told
     return json.loads(stdout), told
 
