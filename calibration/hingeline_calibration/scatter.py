@@ -52,9 +52,9 @@ def repeat_of(ups: Array, off_mg: Array, noise_mg: float, askew_rad: float) -> R
     uncertain as its freedom says (type A, GUM 4.2); the floor is taken for known.
     """
     directions, values, _ = np.linalg.svd(norm_rows(ups), full_matrices=False)
-    seen = directions[:, 1e3 * askew_rad * values > math.hypot(noise_mg, FLOOR_MG)]
-    rest = off_mg - seen @ (seen.T @ off_mg)
-    freedom = rest.size - seen.shape[1]
+    determined = directions[:, 1e3 * askew_rad * values > math.hypot(noise_mg, FLOOR_MG)]
+    rest = off_mg - determined @ (determined.T @ off_mg)
+    freedom = rest.size - determined.shape[1]
     variance = float(rest @ rest) / freedom - noise_mg**2 if freedom else 0.0
     if variance <= FLOOR_MG**2:
         return Repeat()

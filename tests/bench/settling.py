@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
-from tests.host.measure.creeping import CHIPS, FILTER_HZ, MOTIONS, Seen, seen
+from tests.host.measure.creeping import CHIPS, FILTER_HZ, MOTIONS, FirstReading, first_reading
 
 LINES_HZ = 50
 SEEDS = 100
@@ -30,12 +30,12 @@ end of the move. At least {LEAST_PERCENT} % is wanted of what is read now.
 
 
 def _cell(name: str, chip: str) -> str:
-    return " → ".join(_told(name, chip, settles=settles) for settles in (False, True))
+    return " → ".join(_figures(name, chip, settles=settles) for settles in (False, True))
 
 
-def _told(name: str, chip: str, *, settles: bool) -> str:
-    taken = [seen(MOTIONS[name], chip, LINES_HZ, seed, settles=settles) for seed in range(SEEDS)]
-    known: list[Seen] = [each for each in taken if each is not None]
+def _figures(name: str, chip: str, *, settles: bool) -> str:
+    taken = [first_reading(MOTIONS[name], chip, LINES_HZ, seed, settles=settles) for seed in range(SEEDS)]
+    known: list[FirstReading] = [each for each in taken if each is not None]
     if not known:
         return "never read"
     held = 100 * np.mean([each.is_held for each in known])

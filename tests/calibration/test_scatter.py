@@ -56,12 +56,12 @@ def real(real_poses: list[TakenPose]) -> Calibration:
     )
 
 
-def chi_squared(poses: list[TakenPose], found: Calibration, repeat_mg: float) -> float:
+def chi_squared(poses: list[TakenPose], calibration: Calibration, repeat_mg: float) -> float:
     """Of |gravity| - 1 g, each in its noise along gravity and what the chip repeats to."""
-    inverse = np.linalg.inv(found.matrix_counts_per_g)
+    inverse = np.linalg.inv(calibration.matrix_counts_per_g)
     terms = []
     for pose in poses:
-        gravity = inverse @ (pose.reading.mean_counts - found.bias_counts)
+        gravity = inverse @ (pose.reading.mean_counts - calibration.bias_counts)
         along = inverse.T @ gravity / np.linalg.norm(gravity)
         variance = along @ pose.reading.covariance_counts2 @ along + (1e-3 * repeat_mg) ** 2
         terms.append((np.linalg.norm(gravity) - 1) ** 2 / variance)

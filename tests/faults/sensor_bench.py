@@ -17,7 +17,7 @@ from typing import Any
 import numpy as np
 import tomlkit
 from tests.calibration import simulate as sim
-from tests.host.person import Person
+from tests.host.person import Person, printing
 
 from hingeline.rig.kinds import BOTH
 from hingeline.storage.calibrations import save_datum
@@ -224,7 +224,7 @@ def _watched(trial: Trial, person: Person) -> Result:
     name, *options = trial.command
     sheet = () if name in ("calibrate", "drift-check") else (str(person.home.parent / "dotterel.rig.toml"), "flap")
     as_json = ("--json",) if name == "throws" else ()
-    with person.start(name, *sheet, *options, *as_json) as command:
+    with person.start(name, *sheet, *options, *as_json) as command, printing(command) as printed:
         reader = Thread(target=_read, args=(command.stderr, lines))
         reader.start()
         while (heard := lines.get())[1]:
@@ -239,7 +239,7 @@ def _watched(trial: Trial, person: Person) -> Result:
                     fault_s = answer["began_s"] if one[0] in FAULTS and fault_s is None else fault_s
                     is_there |= fault_s is not None
         reader.join()
-        stdout = command.stdout.read()
+        stdout = printed()
     for line in stdout.splitlines():
         if not message and trial.seen and re.search(trial.seen, line):
             told_s, message = monotonic(), line.strip()

@@ -11,8 +11,9 @@ import shutil
 import subprocess
 import sys
 import tempfile
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -44,6 +45,13 @@ class Outcome:
     def session(self) -> Path:
         """The file of the run that it was recorded in."""
         return session_of(self.stderr)
+
+
+@contextmanager
+def printing(command: subprocess.Popen) -> Iterator[Callable[[], str]]:
+    """Read what a command prints beside what it says, since a pipe holds 64 KiB; give what waits for all of it."""
+    with ThreadPoolExecutor(1) as beside:
+        yield beside.submit(command.stdout.read).result
 
 
 def session_of(told: str) -> Path:
@@ -80,14 +88,13 @@ class Person:
 
     def run(self, *arguments: str, asked: tuple[tuple[str, Deed], ...] = ()) -> Outcome:
         """Run a command; each pattern of `asked` in turn is waited for on standard error, and its deed done."""
-        with self.start(*arguments) as command, ThreadPoolExecutor(1) as beside:
-            printed = beside.submit(command.stdout.read)  # a pipe holds no more than 64 KiB
+        with self.start(*arguments) as command, printing(command) as printed:
             told, waiting = [], list(asked)
             for line in command.stderr:
                 told.append(line)
                 if waiting and re.search(waiting[0][0], line):
                     waiting.pop(0)[1]()
-            stdout = printed.result()
+            stdout = printed()
         outcome = Outcome(command.returncode, stdout, "".join(told))
         assert not waiting, f"never asked for {[pattern for pattern, _ in waiting]}: {outcome.stderr}"
         return outcome

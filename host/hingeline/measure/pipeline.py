@@ -100,7 +100,7 @@ class Instrument:
 def sensors_of(sides: Sequence[Instrument]) -> tuple[str, ...]:
     """Ids of all sensors that the instruments of a surface need, a fixed one last."""
     fixed = {instrument.fixed.sensor_id for instrument in sides if instrument.fixed is not None}
-    return (*(instrument.sensor_id for instrument in sides), *fixed)
+    return (*on_surface(sides), *fixed)
 
 
 def on_surface(sides: Sequence[Instrument]) -> tuple[str, ...]:

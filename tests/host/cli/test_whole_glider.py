@@ -3,12 +3,11 @@
 import json
 import re
 import shutil
-from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 import tomlkit
 from tests import boards
-from tests.host.person import Person, at_the_desk, session_of
+from tests.host.person import Person, at_the_desk, printing, session_of
 from tests.host.report.pages import Page
 
 from hingeline.checks.positions import positions
@@ -63,8 +62,7 @@ def place_on(person: Person, surface: str, sides: tuple[str, ...]) -> None:
 def measure(person: Person, sheet, *arguments: str) -> tuple[dict, str]:
     """Run a command, doing what it asks for with the sticks and the sensors; return its data and its talk."""
     told = ""
-    with person.start(*arguments, "--json") as command, ThreadPoolExecutor(1) as beside:
-        printed = beside.submit(command.stdout.read)  # a pipe holds no more than 64 KiB
+    with person.start(*arguments, "--json") as command, printing(command) as printed:
         for line in command.stderr:
             told += line
             if found := re.match(r"(\w+): tape the sensors on", line):
@@ -79,7 +77,7 @@ def measure(person: Person, sheet, *arguments: str) -> tuple[dict, str]:
                 person.bench.do("stick", position="neutral")
             elif found := re.match(r"(\w+: )(?:.*then )?(.+ \(\w+\)), all the way, and hold", line):
                 person.bench.do("stick", position=position_name(found[1] + found[2]))
-        stdout = printed.result()
+        stdout = printed()
     assert command.returncode in (0, 6), told
     return json.loads(stdout), told
 

@@ -75,7 +75,7 @@ MOTIONS: dict[str, Motion] = {
 
 
 @dataclass(frozen=True)
-class Seen:
+class FirstReading:
     """What was read of a surface, in degrees: how far off the truth, the stated 95 %, and after how long."""
 
     off_deg: float
@@ -88,7 +88,7 @@ class Seen:
         return abs(self.off_deg) <= self.within_deg
 
 
-def seen(motion: Motion, chip: str, hz: float, seed: int, *, settles: bool) -> Seen | None:
+def first_reading(motion: Motion, chip: str, hz: float, seed: int, *, settles: bool) -> FirstReading | None:
     """The first reading after a surface was moved by 20°; None where there is none."""
     rng = np.random.default_rng([seed, round(hz), *chip.encode()])
     density_ug, counts_per_g, step = CHIPS[chip]
@@ -116,5 +116,5 @@ def seen(motion: Motion, chip: str, hz: float, seed: int, *, settles: bool) -> S
         variance = slope @ readings["s"].end_counts2 @ slope
         true_deg = NEUTRAL_DEG + (0.0 if has_end else way_deg[index])
         within_deg = 1.96 * np.degrees(np.sqrt(variance))
-        return Seen(float(np.degrees(np.arctan2(y, z)) - true_deg), float(within_deg), float(since_s[index]))
+        return FirstReading(float(np.degrees(np.arctan2(y, z)) - true_deg), float(within_deg), float(since_s[index]))
     return None

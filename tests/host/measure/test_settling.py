@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from tests.host.measure.creeping import CHIPS, MOTIONS, seen
+from tests.host.measure.creeping import CHIPS, MOTIONS, first_reading
 
 LEAST = 0.92
 STILL_S = {"mpu6050": 3.1, "lis3dh": 2.3, "icm42688": 1.4}
@@ -16,7 +16,7 @@ STILL_S = {"mpu6050": 3.1, "lis3dh": 2.3, "icm42688": 1.4}
 
 def held(name: str, chip: str, hz: float, seeds: int) -> tuple[float, list[float]]:
     """The share of stated intervals that hold, and after how long each was read."""
-    taken = [seen(MOTIONS[name], chip, hz, seed, settles=True) for seed in range(seeds)]
+    taken = [first_reading(MOTIONS[name], chip, hz, seed, settles=True) for seed in range(seeds)]
     known = [each for each in taken if each is not None]
     assert known or name in ("drifts", "hunts")
     return float(np.mean([each.is_held for each in known] or [1.0])), [each.after_s for each in known]
@@ -48,5 +48,5 @@ def test_a_surface_that_is_still_is_read_soon(chip: str) -> None:
 @pytest.mark.parametrize("chip", CHIPS)
 def test_without_the_share_a_creeping_surface_was_outside_its_interval(chip: str) -> None:
     """The physics is such that the share is needed: as recordings of former versions are read."""
-    taken = [seen(MOTIONS["creeps, 2 s"], chip, 50, seed, settles=False) for seed in range(20)]
+    taken = [first_reading(MOTIONS["creeps, 2 s"], chip, 50, seed, settles=False) for seed in range(20)]
     assert np.mean([each.is_held for each in taken if each is not None]) < 0.5
