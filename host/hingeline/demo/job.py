@@ -195,6 +195,7 @@ class Job:
                 self._digest_neutral(surface, neutral.reading)
                 moves_deg = neutral.reading.judgements[0].moves_deg
                 self._bench.do("adjust", surface=f"{surface} right", neutral_by_deg=moves_deg)
+                self._fleet.mark(lambda: None)  # lines of before it may still be on their way
 
         matched = self._go(Neutral(NeutralCheck(self._sheet, surface, instruments, datum)), turn)
         if matched.reading is not None:
