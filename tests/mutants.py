@@ -302,14 +302,14 @@ MUTANTS = (
     ),
     Mutant(
         "key of the page",
-        f"{HOST}live/page/server.py",
+        f"{HOST}web/gate.py",
         "hmac.compare_digest(key.encode(), self.server.key.encode())",
         "len(key) == len(self.server.key)",
         "host/live/page/test_server.py",
     ),
     Mutant(
         "name of the page's host",
-        f"{HOST}live/page/server.py",
+        f"{HOST}web/gate.py",
         'and self.headers.get("Host") == self.server.netloc',
         "",
         "host/live/page/test_server.py",

@@ -15,7 +15,7 @@ from hingeline.cli.commands import MEASURE
 from hingeline.cli.completing import sensors, sheet_argument, surface_argument
 from hingeline.cli.screen import Screen
 from hingeline.errors import UsageProblem
-from hingeline.live.page.address import LOOPBACK
+from hingeline.web.address import LOOPBACK
 
 CAUTION = (
     "Propeller off or motor disconnected, gyro off, transmitter on first. Fingers clear of linkages. Tape each "

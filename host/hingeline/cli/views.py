@@ -16,11 +16,11 @@ from hingeline.cli.options import LiveOptions
 from hingeline.cli.screen import Screen, tell
 from hingeline.cli.streams import can_encode
 from hingeline.live.keys import NO_KEYS, hear_keys
-from hingeline.live.page.address import LOOPBACK, code
 from hingeline.live.plain import PlainLines, spoken, wrong
 from hingeline.live.screen import LiveScreen
 from hingeline.live.showing import Showing, View
 from hingeline.procedures.keys import KEYS_TEXT, Keys
+from hingeline.web.address import LOOPBACK, code
 
 if TYPE_CHECKING:
     from hingeline.live.page.server import Page

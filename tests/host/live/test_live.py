@@ -11,10 +11,10 @@ from tests.host.live.terminal import bare, console, frame_rows, on_screen
 from tests.host.wcag import contrast
 
 from hingeline.live.digits import draw
-from hingeline.live.page.address import code
 from hingeline.live.screen import ALARM, QUIET, REFRESH, LiveScreen, layout
 from hingeline.procedures.keys import KEYS_TEXT
 from hingeline.units import BLUE, ORANGE
+from hingeline.web.address import code
 
 CORNER = "\x1b[1;1H"
 URL = "http://192.168.178.123:8765/abcdefghijklmnop/"

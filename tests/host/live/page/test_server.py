@@ -11,10 +11,11 @@ import pytest
 from tests.host.live.states import BOTH, LOST, MATCH
 
 from hingeline.errors import UsageProblem
-from hingeline.live.page import server
-from hingeline.live.page.address import checked, code
-from hingeline.live.page.attempts import MOST_ADDRESSES, MOST_WRONG, WRONG_S, Attempts
-from hingeline.live.page.server import MOST_CLIENTS, Page
+from hingeline.live.page.server import Page
+from hingeline.web import gate
+from hingeline.web.address import checked, code
+from hingeline.web.attempts import MOST_ADDRESSES, MOST_WRONG, WRONG_S, Attempts
+from hingeline.web.gate import MOST_CLIENTS
 
 PATIENCE_S = 20
 
@@ -172,7 +173,7 @@ def test_a_length_of_thousands_of_digits_is_refused_and_says_nothing_on_the_term
 
 @pytest.mark.parametrize("head", [b"", b"GET / HTTP/1.1\r\nHost: ", b"POST / HTTP/1.1\r\nContent-Length: 9\r\n\r\n"])
 def test_who_asks_byte_by_byte_is_let_go(monkeypatch, head):
-    monkeypatch.setattr(server, "PATIENCE_S", 0.3)
+    monkeypatch.setattr(gate, "PATIENCE_S", 0.3)
     with Page("127.0.0.1") as page, socket.create_connection(page.server_address) as stranger:
         stranger.settimeout(0.05)
         stranger.sendall(head)

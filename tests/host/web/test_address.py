@@ -3,7 +3,7 @@
 import pytest
 
 from hingeline.errors import UsageProblem
-from hingeline.live.page.address import checked
+from hingeline.web.address import checked
 
 
 @pytest.mark.parametrize(

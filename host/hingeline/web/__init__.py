@@ -1,0 +1,1 @@
+"""Who may ask this computer for a page?"""
