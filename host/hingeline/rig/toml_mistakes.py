@@ -17,10 +17,11 @@ from pydantic_core import ErrorDetails
 Key = tuple[str | int, ...]
 """The way to a value: names of tables and keys, and the index of a table in an array of tables."""
 
-_NAME = r"""(?:[A-Za-z0-9_-]+|"(?:\\.|[^"\\\n])*"|'[^'\n]*')"""
-_DOTTED = rf"{_NAME}(?:[ \t]*\.[ \t]*{_NAME})*"
-_HEADER = re.compile(rf"[ \t]*(\[\[?)[ \t]*({_DOTTED})[ \t]*\]")
-_ASSIGNMENT = re.compile(rf"[ \t]*({_DOTTED})[ \t]*=")
+NAME = r"""(?:[A-Za-z0-9_-]+|"(?:\\.|[^"\\\n])*"|'[^'\n]*')"""
+_DOTTED = rf"{NAME}(?:[ \t]*\.[ \t]*{NAME})*"
+HEADER = re.compile(rf"[ \t]*(\[\[?)[ \t]*({_DOTTED})[ \t]*\]")
+ASSIGNMENT = re.compile(rf"[ \t]*({_DOTTED})[ \t]*=")
+"""A line that begins a table, `[` or `[[` and its key, and one that sets a key."""
 STRING = r""""(?:\\.|[^"\\\n])*"|'[^'\n]*'"""
 _LONG_STRING = r'"{3}(?:\\.|[^\\])*?"{3,5}|' r"'{3}.*?'{3,5}"
 _OPAQUE = re.compile(rf"(?P<gone>{_LONG_STRING}|#[^\n]*)|{STRING}", re.DOTALL)
@@ -37,8 +38,8 @@ class KeyLines(dict[Key, int]):
         super().__init__({(): 1})
         entries: dict[Key, int] = {}  # of each array of tables the index of its last entry
         table: Key = ()
-        for number, line in _statements(text):
-            if header := _HEADER.match(line):
+        for number, line in statements(text):
+            if header := HEADER.match(line):
                 table = ()
                 *parents, last = split_key(header[2])
                 for name in (*parents, last):
@@ -47,7 +48,7 @@ class KeyLines(dict[Key, int]):
                         entries[table] = entries.get(table, -1) + 1
                     table += (entries[table],) if table in entries else ()
                 key = table
-            elif assignment := _ASSIGNMENT.match(line):
+            elif assignment := ASSIGNMENT.match(line):
                 key = table + split_key(assignment[1])
             else:
                 continue
@@ -59,7 +60,7 @@ class KeyLines(dict[Key, int]):
         return self[key[:-1]]
 
 
-def _statements(text: str) -> Iterator[tuple[int, str]]:
+def statements(text: str) -> Iterator[tuple[int, str]]:
     """Yield, numbered, the lines that may begin with a header or a key: those outside arrays and strings.
 
     Of comments and long strings the line ends alone are left: what looks like a key in them is none.
@@ -77,7 +78,7 @@ def split_key(dotted: str) -> tuple[str, ...]:
     """Split a dotted key into its names, without quotes; raises `ValueError` if it is no key of TOML."""
     if not re.fullmatch(_DOTTED, dotted):
         raise ValueError(f"{dotted!r} is no key")
-    names = re.findall(_NAME, dotted)
+    names = re.findall(NAME, dotted)
     return tuple(next(iter(tomlkit.parse(f"{name} = 0"))) if name[0] in "\"'" else name for name in names)
 
 
@@ -89,6 +90,8 @@ class KeyMistake(NamedTuple):
     expected: str
     cure: str
 
+
+UNKNOWN_KEY = "no such key"
 
 _EXPECTED = {
     "string_type": "text in quotes",
@@ -142,7 +145,7 @@ def mistake_of(detail: ErrorDetails, model: type[BaseModel], data: Any) -> KeyMi
     """Put a validation error into words."""
     key, fields = _locate(detail["loc"], model, data)
     if detail["type"] == "extra_forbidden":
-        return KeyMistake(key, "no such key", one_of(fields), nearest(str(key[-1]), fields) or "Take it out")
+        return KeyMistake(key, UNKNOWN_KEY, one_of(fields), nearest(str(key[-1]), fields) or "Take it out")
     name = "" if not key or isinstance(key[-1], int) else key[-1]
     field = fields.get(name)
     values = [_literal(value) for value in _alternatives(detail, key, field)]
@@ -186,7 +189,7 @@ def _locate(location: Key, model: type[BaseModel], data: Any) -> tuple[Key, dict
             if depth < len(location) or part == "[key]":
                 continue
         key += (part,)
-        table = _model_in(annotation)
+        table = model_in(annotation)
         fields = keys_of(table) if table else {}
         if table:
             annotation = fields[str(part)].annotation if part in fields else None
@@ -200,7 +203,7 @@ def keys_of(model: type[BaseModel]) -> dict[str, FieldInfo]:
     return {field.alias or name: field for name, field in model.model_fields.items()}
 
 
-def _model_in(annotation: Any) -> type[BaseModel] | None:
+def model_in(annotation: Any) -> type[BaseModel] | None:
     """The model that an annotation is, alone or or-ed with None."""
     members = get_args(annotation) if get_origin(annotation) in (Union, UnionType) else (annotation,)
     models = [member for member in members if isinstance(member, type) and issubclass(member, BaseModel)]

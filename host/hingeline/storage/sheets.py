@@ -41,6 +41,21 @@ def edit_sheet(path: Path, key: Key, value: Any) -> None:
     _write(path, lambda: edited(read_text(path, SheetError), str(path), key, value))
 
 
+def replace_sheet(path: Path, former: str, text: str) -> None:
+    """Write a whole sheet over `former`, which its file still holds.
+
+    Raises `SheetError` (another program has changed or removed it meanwhile, or it can't be written).
+    """
+
+    def unless_changed() -> str:
+        if read_text(path, SheetError) != former:
+            cure = "Start again to see what it holds now, and type your changes anew"
+            raise SheetError(f"{brief(path)} was changed by another program meanwhile", cure)
+        return text
+
+    _write(path, unless_changed)
+
+
 def _write(path: Path, text: Callable[[], str]) -> None:
     try:
         write_whole(path, lambda: text().encode(), elsewhere="name another file")

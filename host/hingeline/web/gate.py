@@ -29,14 +29,13 @@ G = TypeVar("G", bound="Gate")
 class Gate(ThreadingHTTPServer):
     """Pages on an address of this computer while its `with` lasts, for whoever has the key in its `url`.
 
-    The key is made anew each time. Raises `UsageProblem` if the address is not to be had; `option` is how the person
-    gave it.
+    The key is made anew each time. Raises `UsageProblem` if the address is not to be had, with a cure.
     """
 
     daemon_threads = True
     block_on_close = False
 
-    def __init__(self, address: str, handler: type[Handler], option: str) -> None:
+    def __init__(self, address: str, handler: type[Handler], cure: str) -> None:
         self.key = secrets.token_urlsafe(12)
         self.address = checked(address)
         self.attempts = Attempts()
@@ -49,9 +48,7 @@ class Gate(ThreadingHTTPServer):
         except OSError as error:
             raise UsageProblem(
                 f"The page can't be offered on {address}: {in_words(error)}",
-                FIREWALL
-                if error.errno == errno.EACCES
-                else f"Give an address that this computer has in the local network, or leave {option} out",
+                FIREWALL if error.errno == errno.EACCES else cure,
             ) from error
         self.netloc = f"{f'[{self.address}]' if ipv6 else self.address}:{self.server_address[1]}"
         self.url = f"http://{self.netloc}/{self.key}/"
@@ -153,7 +150,7 @@ class Handler(BaseHTTPRequestHandler):
         return (
             hmac.compare_digest(key.encode(), self.server.key.encode())
             and self.headers.get("Host") == self.server.netloc
-            and self.headers.get("Origin") in ((own,) if self.places.get(place) == "POST" else (None, own))
+            and self.headers.get("Origin") in ((own,) if self.command == "POST" else (None, own))
             and (not place or self.headers.get("Sec-Fetch-Site", "same-origin") == "same-origin")
         )
 
@@ -165,15 +162,17 @@ class Handler(BaseHTTPRequestHandler):
         """Read what was sent."""
         return self.rfile.read(int(self._body_length()))
 
-    def page(self, nonce: str, text: bytes, status: HTTPStatus = HTTPStatus.OK, forms: str = "'none'") -> None:
-        """Send a page whose style and program run under a nonce alone; `forms` is where it may send its own."""
+    def page(self, nonce: str, text: bytes, *, has_form: bool = False) -> None:
+        """Send a page whose style and program run under a nonce alone. A form may be sent back to this server."""
+        forms = "'self'" if has_form else "'none'"
         policy = (
             f"default-src 'none'; style-src 'nonce-{nonce}'; script-src 'nonce-{nonce}'; connect-src 'self'; "
             f"img-src data:; base-uri 'none'; form-action {forms}; frame-ancestors 'none'"
         )
-        self.head(
-            status, "text/html; charset=utf-8", {"Content-Security-Policy": policy, "Content-Length": str(len(text))}
-        )
+        headers = {"Content-Security-Policy": policy, "Content-Length": str(len(text))}
+        if has_form:  # without a referrer a browser does not say where a form comes from
+            headers["Referrer-Policy"] = "same-origin"
+        self.head(HTTPStatus.OK, "text/html; charset=utf-8", headers)
         self.wfile.write(text)
 
     def refuse(self, status: HTTPStatus, place: str) -> None:

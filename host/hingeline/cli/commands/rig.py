@@ -5,6 +5,7 @@ Examples:
   hingeline rig new lantern.rig.toml --template glider
   hingeline rig check lantern.rig.toml
   hingeline rig show lantern.rig.toml
+  hingeline rig edit lantern.rig.toml
   hingeline rig set lantern.rig.toml surface.flap.chord "48 mm"
 
 It holds surfaces, chords, throws and tolerances.
@@ -24,6 +25,8 @@ from hingeline.procedures.shell import quote
 from hingeline.rig import load_sheet
 from hingeline.rig.templates import TEMPLATES
 from hingeline.storage.store import Store
+
+_WAIT_S = 0.2
 
 _file = click.argument("file", type=click.Path(path_type=Path), shell_complete=sheets)
 
@@ -92,6 +95,36 @@ def show(file: Path, screen: Screen) -> None:
 
     sheet = load_sheet(file)
     screen.data(sheet_text(sheet), **sheet_data(sheet))
+
+
+@subcommand(rig, "edit")
+@_file
+def edit(file: Path, screen: Screen) -> None:
+    """Fill in FILE as a form in the browser, on this computer alone.
+
+    \b
+    Example:
+      hingeline rig edit lantern.rig.toml
+
+    Nothing is written before you save, and only what is right. Comments, layout and keys that hingeline does not know
+    stay. The command ends when you close the form, or with Ctrl-C.
+    """
+    import webbrowser
+
+    from hingeline.form.server import SheetForm
+    from hingeline.rig.toml_models import read_text
+    from hingeline.storage.sheets import replace_sheet
+
+    def save(former: str, text: str) -> None:
+        with Store().locked():
+            replace_sheet(file, former, text)
+
+    with SheetForm(str(file), read_text(file, SheetError), save) as form:
+        opened = webbrowser.open(form.url)
+        screen.say(f"The form is {'open in your browser' if opened else 'here'}: {form.url}")
+        while not form.closed.wait(_WAIT_S):  # Windows heeds Ctrl-C between two waits
+            pass
+        screen.data(str(file), file=str(file), is_saved=form.draft.is_saved)
 
 
 # A value such as "-1.5 deg" begins like an option.

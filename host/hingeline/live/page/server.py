@@ -15,6 +15,8 @@ from hingeline.web.gate import Gate, Handler
 
 PRESSED: dict[bytes, Key] = {b"take": "take", b"next": "next", b"back": "back", b"units": "units"}
 
+_CURE = "Give an address that this computer has in the local network, or leave --page-on out"
+
 
 class Page(Gate):
     """The page, offered on an address of this computer while its `with` lasts.
@@ -31,7 +33,7 @@ class Page(Gate):
         self._latest = (0, b"")
         self._news = threading.Condition()
         self._over = False
-        super().__init__(address, _Handler, "--page-on")
+        super().__init__(address, _Handler, _CURE)
 
     def __exit__(self, *exception: object) -> None:
         with self._news:

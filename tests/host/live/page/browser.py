@@ -7,7 +7,9 @@ import os
 import select
 import subprocess
 from collections.abc import Mapping
+from contextlib import suppress
 from pathlib import Path
+from time import sleep
 
 UPRIGHT = {"width": 390, "height": 844, "deviceScaleFactor": 1, "mobile": True}
 LYING = {**UPRIGHT, "width": 844, "height": 390}
@@ -72,9 +74,34 @@ class Browser:
         look = f"const look = () => ({condition}) ? done(true) : setTimeout(look, 20)"
         self._evaluate(f"new Promise((done) => {{ {look}; look(); }})")
 
+    def arrive(self, condition: str) -> None:
+        """Wait until an expression is true of a page that the browser may still be on its way to."""
+        for _ in range(PATIENCE_S * 20):
+            with suppress(AssertionError):  # the page that was asked is gone
+                if self.value(f"Boolean({condition})"):
+                    return
+            sleep(0.05)
+        raise AssertionError(f"never {condition}")
+
     def value(self, expression: str):
         """Return the value of an expression of the page."""
         return self._evaluate(expression)
+
+    def press(self, key: str) -> None:
+        """Press a key that is no letter: Tab or Enter."""
+        code, text = {"Tab": (9, {}), "Enter": (13, {"text": "\r"})}[key]
+        pressed = {"key": key, "code": key, "windowsVirtualKeyCode": code}
+        self._ask("Input.dispatchKeyEvent", type="keyDown", **pressed, **text)
+        self._ask("Input.dispatchKeyEvent", type="keyUp", **pressed)
+
+    def type(self, text: str) -> None:
+        """Type a text where the focus is, in place of what is selected there."""
+        self._ask("Input.insertText", text=text)
+
+    def accessible(self) -> list[dict]:
+        """The page as a screen reader is given it: the nodes that it does not pass over."""
+        nodes = self._ask("Accessibility.getFullAXTree")["nodes"]
+        return [node for node in nodes if not node["ignored"]]
 
     def screenshot(self, path: Path) -> None:
         """Save what the screen shows."""

@@ -1,0 +1,1 @@
+"""How is the rigging sheet shown and changed without an editor?"""
