@@ -14,7 +14,9 @@ pytestmark = pytest.mark.browser
 SCREEN = {"width": 1250, "height": 900, "deviceScaleFactor": 1, "mobile": False}
 NARROW = {**SCREEN, "width": 390, "height": 844}
 READY = "document.readyState === 'complete' && document.querySelector('form')"
-FOCUS = "document.activeElement.id || (document.activeElement.localName === 'button' ? document.activeElement.textContent : '')"
+FOCUS = """
+(({ id, localName, textContent }) => id || (localName === "button" ? textContent : ""))(document.activeElement)
+"""
 
 
 @pytest.fixture
