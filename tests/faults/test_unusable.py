@@ -16,7 +16,7 @@ from hingeline_protocol.line import seal
 from hingeline_protocol.messages import SAMPLE_FORMAT
 
 NAMED_S = 4.0
-"""2 s, of which the last good line may be a beat old, on a machine that does other things."""
+"""What is promised is a time, 2 s; here twice that, for a machine that does other things."""
 
 
 def damaged(line: bytes) -> bytes:

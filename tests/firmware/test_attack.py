@@ -25,7 +25,7 @@ from hingeline_protocol.messages import Get, Hello, Login, Ok, Put, Sample, Star
 pytestmark = pytest.mark.long
 
 DELAY_S = 2.0
-"""So much strangers may delay the owner: what the link promises."""
+"""So much strangers may delay the owner. What is promised is a time (docs/threat-model.md): four times the usual."""
 TRIES = 6
 CALIBRATION = b"forged"
 

@@ -262,10 +262,9 @@ def test_no_board_outlives_the_bench(scenario, how, tmp_path):
         process.kill()  # else it stays for good where it does not heed
     assert process.returncode == (-signal.SIGKILL if how == "SIGKILL" else 130)
     assert any(tmp_path.glob("hingeline-*")) == (how == "SIGKILL")
-    end_s = time.monotonic() + 10
     for pid in boards:
-        while os.path.exists(f"/proc/{pid}"):
-            assert time.monotonic() < end_s
+        while os.path.exists(f"/proc/{pid}"):  # for good: the test's time limit ends it
+            time.sleep(0.01)
 
 
 def test_a_scenario_to_mend_is_told_with_its_exit_status(tmp_path):

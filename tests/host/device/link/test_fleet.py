@@ -111,7 +111,7 @@ def test_a_pulled_board_is_told_at_once_and_the_session_is_kept(own_fleet, own_b
         own_fleet.record(recorder.lines)
         own_fleet.start()
         seen = take(own_fleet, 20)
-        pulled_s = monotonic()
+        pulled_s = monotonic()  # what is promised is a time: an alarm within 0.5 s
         own_bench.do("unplug", board="alpha")
         seen += until(own_fleet, BoardGone)
         gone = seen.pop()

@@ -175,7 +175,7 @@ def test_a_name_that_is_too_long_is_refused_by_the_board(home, cable):
 
 
 def test_three_strangers_do_not_delay_the_owner(served):
-    """By more than 2 s: docs/threat-model.md."""
+    """What is promised is a time, 2 s (docs/threat-model.md), four times the usual."""
     save_key(Store(), UID, KEY)
     strangers = [Stranger(int(served.rpartition(":")[2]), b"") for _ in range(3)]
     try:

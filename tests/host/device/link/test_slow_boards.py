@@ -60,16 +60,19 @@ def test_a_board_that_is_slow_at_first_is_not_waited_for_longer_than_others(cabl
 
 def test_a_board_that_hears_nothing_while_it_starts_is_asked_again(cable):
     """As an ESP32 that is reset by the opening of its port."""
-    deaf_until_s = perf_counter() + 2.0
-    cable.spoil_request = lambda line: line if perf_counter() > deaf_until_s else b""
+    unheard = iter([b""] * 4)
+    cable.spoil_request = lambda line: next(unheard, line)
     with Fleet([cable.name]) as fleet:
         assert list(fleet.sensors) == list(ALPHA)
+    assert next(unheard, None) is None
 
 
 def test_a_board_that_falls_silent_before_the_recording_is_waited_for_no_longer_than_any(cable):
+    """What is promised is a time: less than that of a board that starts."""
     with Fleet([cable.name]) as fleet:
         cable.pace = lambda data: []
         began_s = perf_counter()
         with pytest.raises(BoardLost, match="fell silent"):
             fleet.record(lambda lines: None)
-        assert perf_counter() - began_s == pytest.approx(conversation.PATIENCE_S, abs=0.5)
+        took_s = perf_counter() - began_s
+    assert conversation.PATIENCE_S - 0.1 < took_s < 2 * conversation.PATIENCE_S

@@ -6,7 +6,6 @@ The texts are those that pyserial 3.5 makes of `ctypes.WinError()` (`serialwin32
 import errno
 import sys
 import threading
-from time import perf_counter
 
 import pytest
 import serial
@@ -176,10 +175,9 @@ def test_dtr_is_on_from_the_start_for_a_board_on_its_own_usb(opened):
     assert ("dtr", False) not in port.done
 
 
-def test_who_waits_for_a_port_is_woken_at_once(pty_end, tcp_end):
-    for channel in (open_port(pty_end[1]), open_port(tcp_end), SerialChannel(serial.Serial(pty_end[1], timeout=10))):
+def test_who_waits_for_a_port_is_woken(pty_end, tcp_end):
+    """Before the test's time limit: without the call the wait would last an hour."""
+    for channel in (open_port(pty_end[1]), open_port(tcp_end), SerialChannel(serial.Serial(pty_end[1], timeout=3600))):
         threading.Timer(0.2, channel.wake).start()
-        began_s = perf_counter()
-        assert not channel.wait(10)
-        assert perf_counter() - began_s < 5
+        assert not channel.wait(3600)
         channel.close()
