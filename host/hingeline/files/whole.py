@@ -1,4 +1,4 @@
-"""Files that a kill or a power cut leaves old or new, never half; names that can't leave their folder.
+"""Files that a kill or a power cut leaves old or new, never half.
 
 Only ordinary files are read, and none beyond a length: a pipe would keep a reader waiting, a device has no end. That is
 looked at once the file is open: before, another program could exchange it.
@@ -9,7 +9,6 @@ from __future__ import annotations
 import errno
 import hashlib
 import os
-import re
 import secrets
 import stat
 import sys
@@ -22,18 +21,16 @@ from typing import BinaryIO
 
 from hingeline import __version__
 from hingeline.errors import DamagedFile, NewerFile, StoreError, in_words
+from hingeline.files.names import check_name
 
 FULL = (errno.ENOSPC, errno.EFBIG, getattr(errno, "EDQUOT", errno.ENOSPC))  # Windows has no quota error
 FORBIDDEN = (errno.EACCES, errno.EPERM, errno.EROFS)
-NAME_LIMIT = 80
 ANOTHER_HOME = "name another folder with HINGELINE_HOME"
 WINDOWS = sys.platform == "win32"
 HELD_S, AGAIN_S = 2.0, 0.02
 """On Windows no file is replaced while another program has it open: a virus scanner has, for a moment after a save."""
 QUEUE_S = 10.0
 """There a writer may wait itself, and the next is not the one that came first."""
-RESERVED = re.compile(r"(?i)(con|prn|aux|nul|(com|lpt)[0-9¹²³])(\..*)?")
-"""Names of devices in every folder of Windows, whatever comes after a dot."""
 TURN_S = 5.0
 """A writer takes milliseconds, on a busy computer a second. One that takes longer hangs or is stopped, and is waited
 for no more."""
@@ -75,8 +72,10 @@ def write_whole(
     directly. `mode` holds for a new file, less the user's mask; an old one keeps its own. `elsewhere` says what else
     the user could do if it can't be written there.
 
-    Raises `StoreError` (it can't be written; the old file is untouched).
+    Raises `StoreError` (it can't be written, or Windows can't hold its name; the old file is untouched).
     """
+    if not path.is_file():
+        check_name(path)
     path = path.resolve()
     try:
         if path.exists() and not path.is_file():
@@ -226,12 +225,3 @@ def newer(place: Path | str, form: int, known: int) -> NewerFile:
         f"{place} has format {form}, and this hingeline {__version__} knows up to {known}",
         "Bring hingeline up to date: `pip install --upgrade hingeline`",
     )
-
-
-def safe_name(text: str) -> str:
-    """Make a file name of `text`: letters, digits, `.`, `_` and `-`, no path, not hidden, not too long, no device."""
-    name = re.sub(r"[^\w.-]+", "-", text).strip(".-")[:NAME_LIMIT] or "unnamed"
-    if not WINDOWS:
-        return name
-    name = name.rstrip(".")  # which Windows leaves out: the name would not be found again
-    return f"_{name}" if RESERVED.fullmatch(name) else name

@@ -11,7 +11,8 @@ import webbrowser
 from pathlib import Path
 
 from hingeline.errors import UsageProblem, in_words
-from hingeline.files.whole import safe_name, unwritable, write_whole
+from hingeline.files.names import safe_name
+from hingeline.files.whole import unwritable, write_whole
 
 A4 = b"<style>@page { size: A4 }</style>"
 _BROWSER = (

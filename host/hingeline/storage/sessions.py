@@ -16,7 +16,8 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from hingeline.errors import NotStored
-from hingeline.files.whole import make_folder, safe_name, sync_folder, unwritable
+from hingeline.files.names import safe_name
+from hingeline.files.whole import make_folder, sync_folder, unwritable
 from hingeline.storage.clock import is_of_session, note_clock
 from hingeline.storage.index import open_index
 from hingeline.storage.recorder import Recorder
@@ -205,7 +206,7 @@ def find(root: Path, name: str, on_left_out: Callable[[str], None] = lambda text
 
 def is_of(path: Path, aircraft: str) -> bool:
     """Whether the file of a run lies in an aircraft's folder, in capitals or not."""
-    return path.parent.parent.name.casefold() == safe_name(aircraft).casefold()
+    return safe_name(path.parent.parent.name).casefold() == safe_name(aircraft).casefold()
 
 
 def no_session(text: str, runs: Iterable[Run], cure: str) -> NotStored:

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from hingeline.errors import SheetError, StoreError
+from hingeline.files.names import portable_name
 from hingeline.files.whole import write_whole
 from hingeline.rig.edit import edited
 from hingeline.rig.templates import SUFFIX, template_text
@@ -19,13 +20,14 @@ from hingeline.rig.toml_models import read_text
 def new_sheet(path: Path, template: str) -> None:
     """Write a template to a new file; the aircraft gets the file's name.
 
-    Raises `SheetError` (the file exists, its name is no `*.rig.toml` or names no aircraft, or it can't be written).
+    Raises `SheetError` (the file exists, its name is no `*.rig.toml`, or names no aircraft or a device, or it can't be
+    written).
     """
     aircraft = path.name.removesuffix(SUFFIX)
     if aircraft == path.name or not aircraft:
         raise SheetError(
             f"{path.name!r} can't name a sheet, expected one that ends in {SUFFIX}",
-            f"Name it {path.name.split('.')[0] or 'aircraft'}{SUFFIX}",
+            f"Name it {portable_name((path.name.split('.')[0] or 'aircraft') + SUFFIX)}",
         )
     text = partial(edited, template_text(template), str(path), ("aircraft",), aircraft)
     if os.path.lexists(path):

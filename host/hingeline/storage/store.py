@@ -27,7 +27,8 @@ import platformdirs
 
 from hingeline import __version__
 from hingeline.errors import NotStored, StoreLocked
-from hingeline.files.whole import make_folder, read_ordinary, safe_name, sweep, unreadable, unwritable, write_whole
+from hingeline.files.names import safe_name
+from hingeline.files.whole import make_folder, read_ordinary, sweep, unreadable, unwritable, write_whole
 from hingeline.storage.sealed import HOW_TO_GET, MOST_BYTES, seal, unseal
 
 if TYPE_CHECKING:

@@ -10,7 +10,7 @@ import pytest
 
 from hingeline.errors import StoreError
 from hingeline.files import whole
-from hingeline.files.whole import in_turn, safe_name, write_whole
+from hingeline.files.whole import in_turn, write_whole
 
 
 @pytest.fixture
@@ -62,23 +62,6 @@ def test_on_other_systems_nothing_is_tried_again(hold, tmp_path, monkeypatch):
     hold(1)
     with pytest.raises(StoreError, match="read-only for you"):
         write_whole(tmp_path / "page.html", b"new")
-
-
-@pytest.mark.parametrize(
-    ("text", "name"),
-    [
-        ("CON", "_CON"),
-        ("nul.2", "_nul.2"),
-        ("Com1", "_Com1"),
-        ("Lantern...", "Lantern"),
-        ("x" * 79 + ".y", "x" * 79),
-        ("Console", "Console"),
-        ("Com10", "Com10"),
-    ],
-)
-def test_no_name_is_a_device_or_ends_in_a_dot(windows, text, name):
-    """As "Naming Files, Paths, and Namespaces" of Microsoft lists them."""
-    assert safe_name(text) == name
 
 
 def test_writers_of_one_folder_wait_for_each_other(windows, tmp_path, monkeypatch):

@@ -83,7 +83,8 @@ def test_a_file_that_is_there_is_not_overwritten(tmp_path):
     [
         ("mine.toml", "one that ends in .rig.toml. Name it mine.rig.toml"),
         (".rig.toml", "one that ends in"),
-        ("a\x1b[31m.rig.toml", "printable characters"),
+        ("a\x1b[31m.rig.toml", r"a file called 'a\\x1b\[31m.rig.toml'. Name it a-\[31m.rig.toml"),
+        ("a\x7f.rig.toml", "printable characters"),
         ("no folder/mine.rig.toml", "its folder does not exist"),
     ],
 )

@@ -18,9 +18,18 @@ def test_the_aircraft_is_called_as_its_file(tmp_path):
 
 
 @pytest.mark.parametrize(
-    ("name", "better"), [("lantern", "lantern"), ("lantern.toml", "lantern"), (".rig.toml", "aircraft")]
+    ("name", "better"),
+    [
+        ("lantern", "lantern"),
+        ("lantern.toml", "lantern"),
+        (".rig.toml", "aircraft"),
+        ("lantern.rig.toml.", "lantern"),
+        ("COM1", "_COM1"),
+        ("CON.rig.toml", "_CON"),
+        ("aux.x.rig.toml", "_aux.x"),
+    ],
 )
-def test_a_name_that_names_no_aircraft_is_refused_with_a_better_one(tmp_path, name, better):
-    with pytest.raises(SheetError, match=f"Name it {better}.rig.toml"):
+def test_a_name_that_names_no_aircraft_or_a_device_is_refused_with_a_better_one(tmp_path, name, better):
+    with pytest.raises(SheetError, match=rf"Name it {better}\.rig\.toml\.$"):
         new_sheet(tmp_path / name, "glider")
     assert list(tmp_path.iterdir()) == []

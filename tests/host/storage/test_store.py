@@ -14,7 +14,8 @@ from hypothesis import strategies as st
 from tests.posix import posix, resource
 
 from hingeline.errors import DamagedFile, NewerFile, NotStored, StoreError, StoreLocked
-from hingeline.files.whole import safe_name, write_whole
+from hingeline.files.names import safe_name
+from hingeline.files.whole import write_whole
 from hingeline.storage.store import Store, default_root, same_session
 
 SENSOR = "e6614103e7-0"
