@@ -198,6 +198,26 @@ def test_where_leans_tell_nothing_mistakes_are_as_likely_as_they_are_common() ->
     assert said[True, False, 2, 0].probability / right == pytest.approx((10 / 90) * (3 / 97) ** 2, rel=0.1)
 
 
+def test_a_dihedral_of_one_degree_tells_the_sides_as_well_as_carriers_seat() -> None:
+    """On skins a carrier leans by 1° (1 sd), a model stands level to 2°, which both sides share: common practice.
+
+    As taped the leans differ by the 2° they should, swapped by 4° more. The model's part falls out of a difference,
+    which scatters by √2 of a seat: about exp(-16/(4 · 1°²)).
+    """
+    leans = strokes(Model(dihedral_deg=1.0, yaw_deg=(12.0, -7.0)), (False, True))
+    variance = 1.0 + np.mean([stroke.lean_sd_deg**2 for stroke in leans.values()])
+    apart_deg = leans["a"].lean_deg - leans["b"].lean_deg
+    misses2 = (apart_deg + 2.0) ** 2 - (apart_deg - 2.0) ** 2
+    guesses = explain(leans, TAPED, STICK_RIGHT, dihedral_deg=1.0)
+    plain = {
+        (guess.sides["a"], guess.stick_reversed): guess.probability
+        for guess in guesses
+        if not guess.arrow_forward | guess.reversed_servos
+    }
+    odds = plain["right", True] / plain["left", False] / ((10 / 90) * (2 / 98))
+    assert odds == pytest.approx(np.exp(-misses2 / (4 * variance)), rel=0.02)
+
+
 @pytest.mark.parametrize("turned", ["x", "y"])
 def test_a_lid_that_faces_the_ground_is_seen(turned: str) -> None:
     """Turned over about the arrow, +x points to the right; about the hinge, the arrow points forward as well."""

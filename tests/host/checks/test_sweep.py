@@ -303,3 +303,15 @@ def test_boards_of_their_own_add_what_their_clocks_differ(sheet, sweep):
         assert check.strokes(swept_tracks) == 3
     assert "clocks" not in budgets[0]
     assert budgets[1]["clocks"] == pytest.approx(8 * 0.002, rel=0.1)  # 8°/s
+
+
+@pytest.mark.parametrize(("jerks", "share"), [(12, (16, 20)), (15, (20, 24))])
+def test_more_than_a_fifth_of_lines_left_out_asks_for_a_slower_sweep(bench, sheet, sweep, jerks, share):
+    """Common practice, no source. Each jerk goes off by 8° at once, and comes back."""
+    course_deg = 20 * sweep()
+    for start in np.linspace(0, course_deg.size, 16, endpoint=False)[:jerks].astype(int):
+        course_deg[start + 20 : start + 50] += 8.0
+    check, swept_tracks = swept(bench, sheet, course_deg, course_deg)
+    result = check.result(swept_tracks, bench.rest(left=0.0, right=0.0))
+    assert share[0] < result.left_out_percent < share[1]
+    assert any("sweep more slowly" in note for note in result.notes) == (result.left_out_percent > 20)

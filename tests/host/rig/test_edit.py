@@ -151,3 +151,14 @@ def test_key_and_value_are_read_as_they_are_typed(key, value, meant):
 def test_what_is_no_key_is_refused():
     with pytest.raises(SheetError, match="expected names with dots between"):
         key_and_value("surface flap", "1")
+
+
+@pytest.mark.parametrize("names", [8, 9])
+def test_a_key_has_up_to_eight_names(names):
+    """The longest of any sheet has six; what is longer is a slip of the keyboard."""
+    key = ".".join(["a"] * names)
+    if names <= 8:
+        assert key_and_value(key, "1")[0] == ("a",) * names
+    else:
+        with pytest.raises(SheetError, match="found a key of 9 names, expected up to 8"):
+            key_and_value(key, "1")

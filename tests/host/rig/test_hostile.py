@@ -177,3 +177,8 @@ def test_no_value_raises_anything_but_a_sheet_error(replaced, value):
         parse_sheet(text, "try.rig.toml")
     except SheetError:
         assert refusal(text).mistakes
+
+
+def test_a_name_that_stands_twice_in_braces_is_told_of_a_sheet_of_one_line():
+    (mistake,) = refusal("aircraft = { a = 1, a = 2 }").mistakes
+    assert (mistake.line, mistake.content) == (1, 'Key "a" already exists')
