@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import io
 import re
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any, NamedTuple
 
 import matplotlib as mpl
@@ -83,12 +83,10 @@ def plot(
     zero
         Draws the zero line: upright across rows.
     """
-    with mpl.rc_context({**_STYLE, "svg.hashsalt": name}):
-        size_in = _WIDTH_IN, 0.75 + 0.24 * len(rows) if rows else height_in
-        figure = Figure(figsize=size_in, layout="constrained")
+
+    def fill(figure: Figure) -> None:
         axes = figure.add_subplot(xlabel=x, ylabel=y)
-        axes.grid(visible=True, axis="y")
-        axes.tick_params(length=0)
+        _dress(axes)
         draw(axes)
         if zero:
             (axes.axvline if rows else axes.axhline)(0, color=QUIET, linewidth=0.8, zorder=1)
@@ -96,12 +94,44 @@ def plot(
             axes.set_yticks([-index for index in range(len(rows))], rows)
             axes.set_ylim(-len(rows) + 0.4, 0.6)
             axes.tick_params(axis="y", labelcolor=INK)
-        if any(axes.get_legend_handles_labels()):
-            beside: dict[str, Any] = {"loc": "upper left", "bbox_to_anchor": (1.0, 1.0), "borderaxespad": 0.2}
-            axes.legend(frameon=False, handlelength=2.2, **beside)
+        _add_legend(axes)
+
+    return Plot(title, caption, _drawn(name, 0.75 + 0.24 * len(rows) if rows else height_in, fill))
+
+
+def panels(name: str, title: str, caption: str, drawn: Mapping[str, Callable[[Axes], object]]) -> Plot:
+    """Small plots beside each other, by what stands above each; they share the legend of the last."""
+
+    def fill(figure: Figure) -> None:
+        for number, (head, draw) in enumerate(drawn.items(), start=1):
+            axes = figure.add_subplot(1, len(drawn), number)
+            axes.set_title(head, fontsize=8.5, color=INK, loc="left")
+            _dress(axes)
+            draw(axes)
+        _add_legend(axes)
+
+    return Plot(title, caption, _drawn(name, 2.0, fill))
+
+
+def _dress(axes: Axes) -> None:
+    axes.grid(visible=True, axis="y")
+    axes.tick_params(length=0)
+
+
+def _add_legend(axes: Axes) -> None:
+    if any(axes.get_legend_handles_labels()):
+        beside: dict[str, Any] = {"loc": "upper left", "bbox_to_anchor": (1.0, 1.0), "borderaxespad": 0.2}
+        axes.legend(frameon=False, handlelength=2.2, **beside)
+
+
+def _drawn(name: str, height_in: float, fill: Callable[[Figure], None]) -> str:
+    """What is filled into a figure, as an element of a page."""
+    with mpl.rc_context({**_STYLE, "svg.hashsalt": name}):
+        figure = Figure(figsize=(_WIDTH_IN, height_in), layout="constrained")
+        fill(figure)
         drawn = io.StringIO()
         figure.savefig(drawn, format="svg", transparent=True, metadata={"Date": None, "Creator": None})
-    return Plot(title, caption, _inline(drawn.getvalue(), name))
+    return _inline(drawn.getvalue(), name)
 
 
 def marks(style: dict[str, Any]) -> dict[str, Any]:

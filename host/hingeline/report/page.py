@@ -105,14 +105,18 @@ def report_page(results: Results, cautions: tuple[str, ...] = ()) -> bytes:
 
 
 def compare_page(comparison: Comparison) -> bytes:
-    """Make the page of what moved between two sessions."""
-    old, new = comparison.old, comparison.new
+    """Make the page of what moved from session to session, or differs between two aircraft."""
+    first, last = comparison.heads[0], comparison.heads[-1]
+    cautions = dict.fromkeys(caution for session in comparison.sessions for caution in session.cautions)
+    how_many = f"{len(comparison.moved)} of {len(comparison.changes)} values"
     return render(
         "compare.html.j2",
-        title=f"{new.aircraft}, {' to '.join(comparison.dates)}",
+        title=f"{first} and {last}" if comparison.is_pair else f"{comparison.new.aircraft}, {first} to {last}",
+        kind="Two aircraft of a pair" if comparison.is_pair else f"What moved from {first} to {last}",
+        heads=(first, last),
         comparison=comparison,
-        sum=f"{len(comparison.moved)} of {len(comparison.changes)} values have moved beyond the uncertainty.",
-        cautions=(*dict.fromkeys([*old.cautions, *new.cautions]), NOT_A_CLEARANCE),
+        sum=f"{how_many} {'differ by more than' if comparison.is_pair else 'have moved beyond'} the uncertainty.",
+        cautions=(*cautions, NOT_A_CLEARANCE),
         plots=overlays(comparison),
     )
 

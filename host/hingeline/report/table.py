@@ -1,9 +1,10 @@
-"""Every reading of a session as CSV, a row for each side: for a spreadsheet."""
+"""Every reading of a session as CSV, a row for each side, and what else is for a spreadsheet."""
 
 from __future__ import annotations
 
 import csv
 import io
+from collections.abc import Iterable
 
 from hingeline.advice.verdict import NO_VERDICT
 from hingeline.checks.results import Reading, ThrowResult
@@ -18,23 +19,34 @@ COLUMNS = (
 
 
 def readings_table(results: Results) -> bytes:
-    """All readings in their order, taken again or not, under a row of names; `_95` is what stands behind ±.
+    """All readings in their order, taken again or not; `_95` is what stands behind ±."""
+    return csv_table(
+        COLUMNS,
+        (
+            _row(recorded, reading, judgement)
+            for recorded in results.runs
+            for reading in recorded.readings
+            for judgement in reading.judgements
+        ),
+    )
+
+
+def csv_table(columns: Iterable[str], rows: Iterable[Iterable[object]]) -> bytes:
+    """Rows under a row of names, as `_cell` writes values.
 
     UTF-8 with CRLF (RFC 4180), and a mark at its beginning by which spreadsheets know the encoding.
     """
     written = io.StringIO()
     table = csv.writer(written)
-    table.writerow(COLUMNS)
-    for recorded in results.runs:
-        for reading in recorded.readings:
-            table.writerows(_row(recorded, reading, judgement) for judgement in reading.judgements)
+    table.writerow(columns)
+    table.writerows([_cell(value) for value in row] for row in rows)
     return written.getvalue().encode("utf-8-sig")
 
 
-def _row(recorded: Recorded, reading: Reading, judgement: Judgement) -> list[str]:
+def _row(recorded: Recorded, reading: Reading, judgement: Judgement) -> tuple[object, ...]:
     travel, place = judgement.travel, reading.place
     is_sound = not judgement.wrong
-    cells = (
+    return (
         *(recorded.run.command, recorded.run.started, reading.surface, place.mode, place.command),
         reading.cycle if isinstance(reading, ThrowResult) else 1,
         *(judgement.name, judgement.target, judgement.tolerance, judgement.unit),
@@ -43,7 +55,6 @@ def _row(recorded: Recorded, reading: Reading, judgement: Judgement) -> list[str
         judgement.gap if judgement.verdict != NO_VERDICT else None,
         *(judgement.verdict, judgement.inside, judgement.close, judgement.reason, judgement.advice),
     )
-    return [_cell(cell) for cell in cells]
 
 
 def _cell(value: object) -> str:

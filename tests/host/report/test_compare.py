@@ -11,7 +11,9 @@ from tests.host.report.test_sessions import FOLDERS
 
 from hingeline.errors import UsageProblem
 from hingeline.report.compare import compare
+from hingeline.report.overlay import overlays
 from hingeline.report.page import compare_page
+from hingeline.report.seasons import courses, seasons_table
 
 
 def by_key(comparison):
@@ -73,15 +75,56 @@ def test_nothing_moved_is_said_of_19_visits_in_20(made):
     assert abs(alarms - 20) < 3 * 4.4
 
 
-def test_two_aircraft_are_not_compared(made):
-    old, new = made(throw(5.0)), made(throw(5.0), aircraft="Fern Kestrel")
-    with pytest.raises(UsageProblem, match="old session is of Moss Lantern, the new one of Fern Kestrel"):
-        compare(old, new)
+def test_two_aircraft_of_a_pair_differ_or_are_alike(made):
+    ours = made(throw(5.0), throw(3.0, what="right"))
+    theirs = made(throw(6.0), throw(3.0, what="right"), aircraft="Fern Kestrel")
+    comparison = compare(ours, theirs)
+    assert comparison.heads == ("Moss Lantern", "Fern Kestrel")
+    assert [change.word for change in comparison.changes] == ["differs", "alike"]
+    text = Page(compare_page(comparison)).text
+    assert "Two aircraft of a pair" in text
+    assert "1 of 2 values differ by more than the uncertainty" in text
+    assert "moved" not in text
 
 
-def test_a_visit_is_not_compared_with_itself(now):
-    with pytest.raises(UsageProblem, match="the same session"):
+def test_more_than_two_sessions_are_of_one_aircraft(made):
+    with pytest.raises(UsageProblem, match="of Moss Lantern and Fern Kestrel"):
+        compare(made(throw(5.0)), made(throw(5.0)), made(throw(5.0), aircraft="Fern Kestrel"))
+
+
+def test_a_visit_is_not_compared_with_itself(made, now):
+    with pytest.raises(UsageProblem, match="named twice"):
         compare(now, now)
+    with pytest.raises(UsageProblem, match="named twice"):
+        compare(now, made(throw(5.0)), now)
+
+
+def test_seasons_are_the_values_of_every_session_with_their_reach(made):
+    """Written down beside the events: 5.0°, 5.4° and, not measured that year, nothing on the right."""
+    years = [
+        made(throw(5.0, 0.03), throw(2.0, 0.03, what="right")),
+        made(throw(5.4, 0.04)),
+        made(throw(5.1, 0.05), throw(2.9, 0.03, what="right")),
+    ]
+    comparison = compare(*years)
+    left, right = courses(comparison)
+    assert left.place == ("flap", "up · normal", "left")
+    assert [point.value for point in left.points] == [5.0, 5.4, 5.1]
+    assert [point.reach_95 for point in left.points] == pytest.approx([0.0588, 0.0784, 0.098], abs=1e-4)  # 1.96 u
+    assert [(point.session, point.value) for point in right.points] == [(0, 2.0), (2, 2.9)]
+    first, *rest = seasons_table(comparison).decode("utf-8-sig").split("\r\n")
+    rows = [dict(zip(first.split(","), row.split(","), strict=True)) for row in rest if row]
+    assert [row["value"] for row in rows] == ["5.0", "5.4", "5.1", "2.0", "2.9"]
+    # 0.1° of the left is within sqrt(0.03² + 0.05²) · 2.24 = 0.13°, 0.9° of the right beyond 0.095° (Bonferroni of two)
+    assert [row["changed"] for row in rows] == ["", "", "no", "", "yes"]
+    (caption,) = [plot.caption for plot in overlays(comparison) if plot.title == "flap, session by session"]
+    assert "Beyond ± from the first to the last: up · normal, right +0.90°." in caption
+
+
+def test_what_is_known_to_be_wrong_is_no_part_of_a_season(made):
+    slipped = throw(17.0, verdict="NO VERDICT", wrong=True, reason="the sensor slipped", inside=False)
+    (course,) = courses(compare(made(throw(5.0)), made(slipped), made(throw(5.1))))
+    assert [point.session for point in course.points] == [0, 2]
 
 
 def test_visits_with_nothing_in_common(made):
@@ -95,7 +138,7 @@ def test_the_page(then, now):
     page = Page(compare_page(compare(then, now)))
     assert "What moved from 2025-09-14 to 2026-05-17" in page.text
     assert "grown" in page.text
-    assert len(page.drawings) == 1
+    assert len(page.drawings) == 3  # two surfaces, and every change
     assert compare_page(compare(then, now)) == compare_page(compare(then, now))
 
 
@@ -106,6 +149,10 @@ def test_the_command(tmp_path):
     assert "left, play" in outcome.stdout
     assert "grown" in outcome.stdout
     assert output.read_bytes().startswith(b"<!doctype html>")
+    table = tmp_path / "seasons.csv"
+    assert run("compare", "Moss Lantern@2025", "Moss Lantern", "--csv", str(table)).status == 0
+    assert table.read_bytes().startswith(b"\xef\xbb\xbfsession,day,aircraft,")
+    assert run("compare", "Moss Lantern").status == 2
     told = json.loads(run("compare", "Moss Lantern@2025", "Moss Lantern", "--json").stdout)
     assert told["moved"] == sum(one["moved"] for one in told["changes"]) > 5
     assert not output.with_name("other.html").exists()

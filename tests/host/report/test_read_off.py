@@ -186,8 +186,8 @@ def test_what_moved_is_drawn_from_the_old_session_to_the_new(made):
     new = made(throw(5.4, sd_deg=0.04), throw(3.0, sd_deg=0.04, name="right"), further, sweep(shift_deg=0.25))
     old.runs[0].run = replace(old.runs[0].run, started="2025-09-14T10:00:00+00:00")
     comparison = compare(old, new)
-    moves, sweeps = map(Drawing, overlays(comparison))
-    before, after = comparison.dates
+    *_, moves, sweeps = map(Drawing, overlays(comparison))
+    before, after = comparison.heads
     assert moves.rows == ["flap, up · normal, left", "flap, up · normal, right"], "what is in mm is no angle"
     colours = dict(moves.legend)
     assert np.array(moves.of(colours[before])[0].marks) == points((0, 0), (0, -1))
@@ -209,12 +209,9 @@ def test_what_moved_is_drawn_from_the_old_session_to_the_new(made):
 
 def test_a_comparison_draws_only_what_both_sessions_have(made):
     reading = throw(5.0)
-    assert [plot.title for plot in overlays(compare(made(reading, sweep()), made(reading)))] == [
-        "Change of every angle"
-    ]
-    assert [plot.title for plot in overlays(compare(made(reading), made(reading, sweep())))] == [
-        "Change of every angle"
-    ]
+    titles = ["flap, session by session", "Change of every angle"]
+    assert [plot.title for plot in overlays(compare(made(reading, sweep()), made(reading)))] == titles
+    assert [plot.title for plot in overlays(compare(made(reading), made(reading, sweep())))] == titles
     ratio = {
         "name": "half stick",
         "value": 0.5,
