@@ -20,7 +20,7 @@ from hingeline.device.link.decoder import Line
 from hingeline.device.link.replay import Replay
 from hingeline.measure.capture import Capture
 from hingeline.storage.recorder import Recorder
-from hingeline.storage.records import lines
+from hingeline.storage.records import Happening, read_fast
 from hingeline_protocol.line import seal
 from hingeline_protocol.messages import SAMPLE_FORMAT, Board, Ok, Sensor, pack
 
@@ -85,7 +85,7 @@ def _fields(at: int, index: int, noise: list[int]) -> tuple[int, ...]:
 def replay(path: Path) -> tuple[float, float]:
     """Return the processor time, in s, and the peak of memory, in MB, from the file to the stillness of all."""
     began_s = process_time()
-    source = Replay(lines(path))
+    source = Replay(each for each in read_fast(path) if not isinstance(each, Happening))
     capture = Capture(source.sensors)
     capture.expect(patience_s=float("inf"))
     for event in source:

@@ -81,14 +81,21 @@ class Track:
 
 def track(instrument: Instrument, neutral: Reading, samples: tuple[Sample, ...]) -> Track:
     """The track of at least two lines, with the noise and the gravity of the reading at neutral."""
-    calibration = instrument.calibration
+    time_s = np.array([sample.time_s for sample in samples])
     counts = np.array([sample.counts for sample in samples])
-    temperature_c = mean_of_known(sample.temperature_c for sample in samples)
+    return track_of(instrument, neutral, time_s, counts, mean_of_known(sample.temperature_c for sample in samples))
+
+
+def track_of(
+    instrument: Instrument, neutral: Reading, time_s: Floats, counts: Floats, temperature_c: float | None
+) -> Track:
+    """The same of lines given as board times (N,), counts (N, 3) and their mean temperature."""
+    calibration = instrument.calibration
     at_rest = calibration.gravity(neutral)
     return Track(
         instrument=instrument,
         neutral=at_rest,
-        time_s=np.array([sample.time_s for sample in samples]),
+        time_s=time_s,
         gravity_g=calibration.gravity_of_counts(counts, temperature_c),
         line_covariance_g2=calibration.gravity(replace(neutral, way_counts2=None)).covariance_g2 * neutral.lines,
         temperature_c=temperature_c,

@@ -13,7 +13,6 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
-from hingeline.device.link.decoder import Line
 from hingeline.device.link.fleet import Fleet
 from hingeline.device.link.replay import Replay
 from hingeline.device.link.times import Mark
@@ -26,7 +25,7 @@ from hingeline.rig.sheet import Sheet
 from hingeline.storage.calibrations import check_copies
 from hingeline.storage.keys import open_fleet
 from hingeline.storage.recorder import Recorder
-from hingeline.storage.records import Happening, happenings, read
+from hingeline.storage.records import Happening, happenings, read_fast
 from hingeline.storage.session_store import LOADED, SHEET, RecordedStore, WitnessedStore
 from hingeline.storage.sessions import begin_run, run_of
 from hingeline.storage.store import Store
@@ -147,9 +146,9 @@ def open_recording(
                 "Replay it with the command, the rigging sheet and the surface that it was recorded with",
             )
     replay = Replay(
-        record if isinstance(record, Line) else Mark()
-        for record in read(path)
-        if isinstance(record, Line) or record.kind == RESUMED
+        Mark() if isinstance(record, Happening) else record
+        for record in read_fast(path)
+        if not isinstance(record, Happening) or record.kind == RESUMED
     )
 
     def wait(runner: Runner, text: str) -> None:

@@ -10,10 +10,10 @@ from typing import NamedTuple
 import numpy as np
 
 from hingeline.checks.results import SidesResult, ThrowResult
-from hingeline.device.samples import Sample
 from hingeline.errors import SheetError, UsageProblem
 from hingeline.measure.pipeline import FixedPart, Instrument
-from hingeline.measure.tracks import Floats, Mask, Track, smoothed, track
+from hingeline.measure.tracks import Floats, Mask, Track, smoothed, track_of
+from hingeline.report.lines import Lines, known
 from hingeline.report.results import Recorded
 from hingeline.rig import parse_sheet
 from hingeline.units import Side
@@ -86,22 +86,24 @@ def courses(recorded: Recorded) -> Iterator[Course]:
                 if judgement.name == side
             ]
             if seat.sensor in recorded.calibrations and read and read[0].samples >= _LEAST_LINES:
-                lines = recorded.samples[seat.sensor][first : first + read[-1].samples]
-                yield _course(recorded, sides, side, lines, read)
+                lines = recorded.lines[seat.sensor].between(first, first + read[-1].samples)
+                if len(lines) == read[-1].samples:
+                    yield _course(recorded, sides, side, lines, read)
 
 
-def _course(recorded: Recorded, sides: SidesResult, side: Side, lines: list[Sample], read: list[_Read]) -> Course:
+def _course(recorded: Recorded, sides: SidesResult, side: Side, lines: Floats, read: list[_Read]) -> Course:
     """Lay a course through what was read."""
     seat, hold_s, fixed = sides.sides[side], recorded.hold_s, _fixed_part(recorded, sides)
     hinge, heading_deg = HingeAxis(seat.hinge), _heading_deg(recorded, sides.surface, side)
     instrument = Instrument(side, seat.sensor, recorded.calibrations[seat.sensor], hinge, fixed, heading_deg)
-    neutral_s = lines[read[0].samples - 1].time_s
-    held = [line for line in lines[: read[0].samples] if line.time_s > neutral_s - hold_s]
-    at_neutral = summarise(*zip(*((line.time_s, line.counts, line.temperature_c) for line in held), strict=True))
-    taken = track(instrument, at_neutral, tuple(lines))
+    to_neutral = lines[: read[0].samples]
+    held = to_neutral[to_neutral[:, 0] > to_neutral[-1, 0] - hold_s]
+    at_neutral = summarise(held[:, 0], held[:, 1:4], known(held[:, 4]))
+    taken = track_of(instrument, at_neutral, lines[:, 0], lines[:, 1:4], mean_of_known(known(lines[:, 4])))
     deflection_deg = taken.deflection_deg
     if fixed is not None:
-        deflection_deg = deflection_deg - _motion_deg(taken, fixed, recorded.samples.get(fixed.sensor_id, []))
+        lines_of_fixed = recorded.lines.get(fixed.sensor_id, Lines()).kept
+        deflection_deg = deflection_deg - _motion_deg(taken, fixed, lines_of_fixed)
     ends_s = [taken.time_s[each.samples - 1] for each in read]
     rests = [(taken.time_s > end_s - hold_s) & (taken.time_s <= end_s) for end_s in ends_s]
     offsets_deg = [each.angle_deg - deflection_deg[rest].mean() for each, rest in zip(read, rests, strict=True)]
@@ -141,17 +143,15 @@ def _fixed_part(recorded: Recorded, sides: SidesResult) -> FixedPart | None:
     return None if calibration is None else FixedPart(name, calibration)
 
 
-def _motion_deg(taken: Track, fixed: FixedPart, samples: list[Sample]) -> Floats:
+def _motion_deg(taken: Track, fixed: FixedPart, lines: Floats) -> Floats:
     """(N,) how far the model's own motion turned a sensor in each of its lines, from the first one on.
 
     A model moves slowly: that is computed `_MOTION_HZ` times a second, of smoothed lines.
     """
-    if len(samples) < _LEAST_LINES:
+    if len(lines) < _LEAST_LINES:
         return np.zeros(taken.time_s.size)
-    counts = np.array([sample.counts for sample in samples])
-    temperature_c = mean_of_known(sample.temperature_c for sample in samples)
-    fixed_s = np.array([sample.time_s for sample in samples])
-    fixed_g = fixed.calibration.gravity_of_counts(counts, temperature_c)
+    fixed_s = lines[:, 0]
+    fixed_g = fixed.calibration.gravity_of_counts(lines[:, 1:4], mean_of_known(known(lines[:, 4])))
     at_s = np.arange(taken.time_s[0], taken.time_s[-1] + 1 / _MOTION_HZ, 1 / _MOTION_HZ)
     now_g, model_g = _at(at_s, taken.time_s, taken.gravity_g), _at(at_s, fixed_s, fixed_g)
     hinge, heading_deg = taken.instrument.hinge, taken.instrument.heading_deg

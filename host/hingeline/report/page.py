@@ -176,8 +176,8 @@ def _details(results: Results) -> list[tuple[str, str]]:
 
 def _sensor_text(results: Results, calibration: Calibration) -> str:
     at = "" if calibration.temperature_c is None else f" at {calibration.temperature_c:.1f} °C"
-    used_c = results.temperatures_c(calibration.sensor_id)
-    now = f"; {min(used_c):.1f} to {max(used_c):.1f} °C in this session" if used_c else ""
+    used_c = results.range_c(calibration.sensor_id)
+    now = "" if used_c is None else "; {:.1f} to {:.1f} °C in this session".format(*used_c)
     poor = f"; kept although it is poor: {', '.join(calibration.poor)}" if calibration.poor else ""
     return printable(
         f"{calibration.chip}, calibrated {calibration.date[:10]}{at} from {len(calibration.poses)} poses by "

@@ -21,12 +21,14 @@ from hingeline.checks.results import (
     surfaces_void,
 )
 from hingeline.checks.values import Judgement
-from hingeline.device.link.decoder import Decoder, Line
+from hingeline.device.link.decoder import SampleLines
+from hingeline.device.link.replay import Decoders
 from hingeline.device.samples import Sample, SensorFault
 from hingeline.errors import SheetError, UsageProblem
+from hingeline.report.lines import Lines
 from hingeline.rig import parse_sheet
 from hingeline.rig.sheet import Sheet
-from hingeline.storage.records import read
+from hingeline.storage.records import Happening, read_fast
 from hingeline.storage.results import DatumInUse, Kind, RunResults
 from hingeline.storage.runs import Run
 from hingeline.storage.sessions import Session
@@ -35,36 +37,53 @@ from hingeline_calibration.calibration import Calibration
 
 @dataclass(eq=False, kw_only=True)
 class Recorded(RunResults):
-    """One run as it was read: its results, and by sensor id its samples in their order.
+    """One run as it was read: its results, and by sensor id its sample lines, as far as a report needs them.
 
     `bad` lines were damaged on their way, `lost` ones never came; `faults` are sensor ids that stopped answering, with
     how often.
     """
 
     run: Run
-    samples: dict[str, list[Sample]] = field(default_factory=dict)
+    lines: dict[str, Lines] = field(default_factory=dict)
     bad: int = 0
     lost: int = 0
     faults: Counter[str] = field(default_factory=Counter)
+    is_cut: bool = False  # there were readings after more lines than are kept
 
 
 def read_recorded(run: Run) -> Recorded:
     """Read a run. Raises `DamagedFile`, `NewerFile`, `StoreError` as `records.read`."""
-    recorded = Recorded(run=run)
-    decoders: dict[str, Decoder] = {}
-    for record in read(run.path):
-        if not isinstance(record, Line):
-            recorded.take(record, {name: len(some) for name, some in recorded.samples.items()})
-            continue
-        event = decoders.setdefault(record.port, Decoder(record.port)).decode(record)
-        if isinstance(event, Sample):
-            recorded.samples.setdefault(event.sensor_id, []).append(event)
-        elif isinstance(event, SensorFault) and event.code == "lost":
-            recorded.faults[event.sensor_id] += 1
+    recorded, decoders = Recorded(run=run), Decoders()
+    lines = recorded.lines
+    for record in read_fast(run.path):
+        if isinstance(record, SampleLines):
+            placed = decoders.place(record)
+            for sensor_id, places in placed.by_sensor().items():
+                lines.setdefault(sensor_id, Lines()).add(placed.rows(places))
+        elif isinstance(record, Happening):
+            _take(recorded, record)
+        else:
+            event = decoders[record.port].decode(record)
+            if isinstance(event, Sample):
+                lines.setdefault(event.sensor_id, Lines()).add_sample(event)
+            elif isinstance(event, SensorFault) and event.code == "lost":
+                recorded.faults[event.sensor_id] += 1
     for decoder in decoders.values():
         recorded.bad += decoder.counts.bad
         recorded.lost += sum(decoder.counts.lost.values())
     return recorded
+
+
+def _take(recorded: Recorded, event: Happening) -> None:
+    """Take an event between the lines."""
+    before, lines = len(recorded.entries), recorded.lines.values()
+    recorded.take(event, {name: each.count for name, each in recorded.lines.items()})
+    for entry in recorded.entries[before:]:
+        if isinstance(entry.result, SidesResult):
+            for each in lines:
+                each.begin()
+        elif isinstance(entry.result, ThrowResult):
+            recorded.is_cut |= any(each.is_cut for each in lines)
 
 
 @dataclass(frozen=True)
@@ -194,10 +213,11 @@ class Results:
         """The datum in use, at the end of the session."""
         return next((recorded.datum for recorded in reversed(self.runs) if recorded.datum), None)
 
-    def temperatures_c(self, sensor_id: str) -> list[float]:
-        """The temperatures of a sensor's chip, where it told them."""
-        samples = (sample for recorded in self.runs for sample in recorded.samples.get(sensor_id, ()))
-        return [sample.temperature_c for sample in samples if sample.temperature_c is not None]
+    def range_c(self, sensor_id: str) -> tuple[float, float] | None:
+        """The lowest and the highest temperature of a sensor's chip, None where it told none."""
+        lines = (recorded.lines.get(sensor_id) for recorded in self.runs)
+        ranges = [each.range_c for each in lines if each is not None and each.range_c is not None]
+        return (min(low_c for low_c, _ in ranges), max(high_c for _, high_c in ranges)) if ranges else None
 
     @cached_property
     def cautions(self) -> tuple[str, ...]:
@@ -207,6 +227,11 @@ class Results:
             f"sensor {name} stopped answering {times} times during {recorded.run.command}"
             for recorded in self.runs
             for name, times in recorded.faults.items()
+        ]
+        cautions += [
+            f"{recorded.run.command} recorded more lines than are drawn: deflection over time is left out"
+            for recorded in self.runs
+            if recorded.is_cut
         ]
         bad, lost = sum(each.bad for each in self.runs), sum(each.lost for each in self.runs)
         if bad or lost:

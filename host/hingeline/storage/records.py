@@ -20,10 +20,10 @@ import mmap
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
-from typing import Any, BinaryIO, NamedTuple, NoReturn
+from typing import Any, BinaryIO, NamedTuple, NoReturn, overload
 from urllib.parse import unquote
 
-from hingeline.device.link.decoder import Line
+from hingeline.device.link.decoder import Line, SampleLines
 from hingeline.errors import DamagedFile, NotStored
 from hingeline.files.whole import newer, open_ordinary, unreadable
 from hingeline.storage.old_words import renew
@@ -90,6 +90,11 @@ def lines(path: Path) -> Iterator[Line]:
     return (record for record in read(path) if isinstance(record, Line))
 
 
+def read_fast(path: Path) -> Iterator[Line | Happening | SampleLines]:
+    """Iterate over the records of a run as `read`, in the same order; plain sample lines come many at once."""
+    return _parsed(_cut(path))
+
+
 def length_s(path: Path) -> float:
     """How long after its first record the last whole one of a run was written; 0 where its times can't be read."""
     try:
@@ -101,10 +106,14 @@ def length_s(path: Path) -> float:
     return max(last_ns - first_ns, 0) / 1e9
 
 
-def _parsed(records: Iterable[tuple[bytes, Place]]) -> Iterator[Line | Happening]:
+@overload
+def _parsed(records: Iterable[tuple[bytes, Place]]) -> Iterator[Line | Happening]: ...
+@overload
+def _parsed(records: Iterable[tuple[bytes, Place] | SampleLines]) -> Iterator[Line | Happening | SampleLines]: ...
+def _parsed(records: Iterable[tuple[bytes, Place] | SampleLines]) -> Iterator[Line | Happening | SampleLines]:
     form = 1
-    for record, place in records:
-        parsed = _parse(record, place)
+    for record in records:
+        parsed = record if isinstance(record, SampleLines) else _parse(*record)
         if isinstance(parsed, Happening):
             if parsed.kind in _BEGINS:
                 form = parsed.fields["format"]
@@ -122,6 +131,24 @@ def _records(path: Path) -> Iterator[tuple[bytes, Place]]:
                 raise _malformed(Place(path, number))
             if record.endswith(b"\n"):
                 yield record[:-1], Place(path, number)
+
+
+def _cut(path: Path) -> Iterator[tuple[bytes, Place] | SampleLines]:
+    """As `_records`, but plain sample lines come many at once."""
+    from hingeline.storage.plain import cut  # with the numerical stack: what looks for events alone does without
+
+    with _opened(path) as file:
+        rest, before = b"", 0
+        while block := file.read(_BLOCK_BYTES):
+            whole = (rest := rest + block).rfind(b"\n") + 1
+            for record, offset in cut(rest[:whole]):
+                place = Place(path, offset=before + offset)
+                if len(record) >= MOST_RECORD_BYTES - 1 and isinstance(record, bytes):
+                    raise _malformed(place)
+                yield record if isinstance(record, SampleLines) else (record, place)
+            rest, before = rest[whole:], before + whole
+            if len(rest) >= MOST_RECORD_BYTES:
+                raise _malformed(Place(path, offset=before))
 
 
 def _braced(path: Path) -> Iterator[tuple[bytes, Place]]:

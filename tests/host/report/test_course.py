@@ -12,6 +12,7 @@ from tests.host.report.conftest import judged
 from hingeline.checks.results import Seat, SidesResult, form_of, read_result
 from hingeline.device.samples import Sample
 from hingeline.report.course import courses
+from hingeline.report.lines import Lines
 from hingeline.report.results import Recorded, read_recorded
 from hingeline.storage.results import Entry
 from hingeline.storage.runs import Run
@@ -119,7 +120,12 @@ def visit(sides=("left", "right"), *, fixed=True, sheet=SHEET, hold_s=0.7, read_
         entries.append(Entry(read_result(form_of("throw", fields), fields), dict.fromkeys(samples, before + line)))
     run = Run(Path("1-throws.log"), "Bent Gull", "throws", "elevon", "2026-05-17T08:00:00+00:00", "1")
     return true_deg, Recorded(
-        run=run, samples=samples, calibrations=calibrations, entries=entries, sheet=sheet, hold_s=hold_s
+        run=run,
+        lines={name: Lines.of(each) for name, each in samples.items()},
+        calibrations=calibrations,
+        entries=entries,
+        sheet=sheet,
+        hold_s=hold_s,
     )
 
 
@@ -193,6 +199,7 @@ def test_a_rudder_in_the_middle_has_a_hinge_that_is_square():
 def test_a_fixed_sensor_that_was_silent_takes_nothing_out():
     _, recorded = visit()
     _, without = visit(fixed=False)
-    recorded.samples["b-fixed"] = recorded.samples["b-fixed"][:9]
+    recorded.lines["b-fixed"] = Lines()
+    recorded.lines["b-fixed"].add(visit()[1].lines["b-fixed"].kept[:9])
     for silent, none in zip(courses(recorded), courses(without), strict=True):
         assert silent.deflection_deg == pytest.approx(none.deflection_deg)

@@ -295,7 +295,7 @@ def test_a_calibration_is_told_with_its_temperature_and_what_is_poor_of_it(now, 
     recorded = now.runs[0]
     name, calibration = next(iter(recorded.calibrations.items()))
     calibration = replace(calibration, temperature_c=temperature_c).marked_poor(poor)
-    runs = (replace(recorded, calibrations={name: calibration}, samples={}),)
+    runs = (replace(recorded, calibrations={name: calibration}, lines={}),)
     text = Page(report_page(Results("x", runs))).text
     assert ("calibrated 2026-05-17 at 21.3 °C from 12 poses" in text) is (temperature_c is not None)
     assert ("calibrated 2026-05-17 from 12 poses" in text) is (temperature_c is None)

@@ -8,6 +8,7 @@ from tests.host.report.conftest import judged
 
 from hingeline.device.link.decoder import Line
 from hingeline.device.samples import Sample
+from hingeline.report.lines import Lines
 from hingeline.report.results import Recorded, Results, read_session, to_minute
 from hingeline.storage.runs import read_run
 from hingeline.storage.sessions import Session, begin_run
@@ -70,9 +71,13 @@ def test_damaged_and_missing_lines_of_all_runs_are_told_together(results, bad, l
 
 
 def test_temperatures_are_those_of_all_runs_where_the_chip_told_them(results):
-    runs = ({"samples": {"s": [sample(20.0), sample(None)]}}, {"samples": {"s": [sample(23.5)], "o": [sample(9.0)]}})
-    assert results(*runs).temperatures_c("s") == [20.0, 23.5]
-    assert results(*runs).temperatures_c("nobody") == []
+    first = {"s": Lines.of([sample(20.0), sample(None), sample(21.0)])}
+    second = {"s": Lines.of([sample(23.5)]), "o": Lines.of([sample(9.0)]), "without": Lines.of([sample(None)])}
+    both = results({"lines": first}, {"lines": second})
+    assert both.range_c("s") == (20.0, 23.5)
+    assert both.range_c("o") == (9.0, 9.0)
+    assert both.range_c("without") is None
+    assert both.range_c("nobody") is None
 
 
 def test_what_an_unknown_event_holds_is_left_out_and_counted_over_the_runs(results):

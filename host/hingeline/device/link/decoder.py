@@ -4,13 +4,17 @@ from __future__ import annotations
 
 from binascii import crc32
 from collections.abc import Iterator
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from hingeline.device.link.limits import READINGS, is_allowed
 from hingeline.device.link.times import BoardClock
 from hingeline.device.samples import Counts, Sample, SensorFault, SensorInfo
 from hingeline_protocol import messages
 from hingeline_protocol.line import LINE_LIMIT, LineError, unseal
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
 
 NOTICES = 16
 REPEAT_LINES = 64
@@ -29,6 +33,14 @@ class Line(NamedTuple):
     port: str
     arrival_ns: int
     raw: bytes
+
+
+class SampleLines(NamedTuple):
+    """Received sample lines that are sound, in their order: arrivals (N,), fields as in `messages.Sample` (N, 8)."""
+
+    ports: list[str]
+    arrival_ns: NDArray[np.int64]
+    fields: NDArray[np.int64]
 
 
 class Splitter:
@@ -133,8 +145,8 @@ class Decoder:
             self.notices = tuple(dict.fromkeys((*self.notices, message.text)))[-NOTICES:]
         return message
 
-    def _sample(self, fields: tuple[int, ...], arrival_ns: int) -> Sample | None:
-        index, sequence, ticks_us, readings, x, y, z, temperature_cc = fields
+    def place(self, index: int, sequence: int, ticks_us: int, arrival_ns: int) -> tuple[str, float] | None:
+        """Whose a sample line is, and when by the host's time scale; None where it is to be passed over."""
         sensor = self.sensors.get(index)
         if sensor is None and self.board is None:
             return None
@@ -149,9 +161,15 @@ class Decoder:
             if missing < messages.SEQUENCE_PERIOD // 2:
                 self.counts.lost[sensor.sensor_id] += missing
         self._expected[index] = sequence + 1
+        return sensor.sensor_id, self._clock.time_s(ticks_us, arrival_ns)
+
+    def _sample(self, fields: tuple[int, ...], arrival_ns: int) -> Sample | None:
+        index, sequence, ticks_us, readings, x, y, z, temperature_cc = fields
+        placed = self.place(index, sequence, ticks_us, arrival_ns)
+        if placed is None:
+            return None
         return Sample(
-            sensor.sensor_id,
-            self._clock.time_s(ticks_us, arrival_ns),
+            *placed,
             (x / readings, y / readings, z / readings),
             readings,
             None if temperature_cc == messages.NO_TEMPERATURE_CC else temperature_cc / 100,
