@@ -14,7 +14,7 @@ from hingeline.errors import HingelineError
 from hingeline.live.page.server import Page, _Handler
 from hingeline.rig import parse_sheet
 from hingeline.rig.show import sheet_text
-from hingeline.storage.records import read
+from hingeline.storage.records import read, read_fast
 from hingeline.storage.results import read_results
 from hingeline.storage.sealed import unseal
 from hingeline_calibration.calibration import Calibration
@@ -54,7 +54,7 @@ def calibration(data: bytes) -> None:
 def session(data: bytes) -> None:
     path = _FOLDER / "1-throws.log"
     path.write_bytes(data)
-    for whole in (lambda: list(read(path)), lambda: read_results(path).measured):
+    for whole in (lambda: list(read(path)), lambda: list(read_fast(path)), lambda: read_results(path).measured):
         with suppress(HingelineError):
             whole()
 

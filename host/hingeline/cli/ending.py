@@ -48,7 +48,7 @@ def _run(command: Callable[[], int]) -> int:
     except click.ClickException as problem:
         status = problem.exit_code
         with suppress(OSError):
-            problem.show()
+            click.echo(f"hingeline: {_in_one_line(problem)}", err=True)
     except (click.Abort, KeyboardInterrupt):
         status = Interrupted.exit_status
         with suppress(OSError):
@@ -58,6 +58,14 @@ def _run(command: Callable[[], int]) -> int:
     except Exception as fault:
         status = _judge(fault)
     return _judge(_failures[0]) if _failures else status
+
+
+def _in_one_line(problem: click.ClickException) -> str:
+    """What is wrong with how a command was called, and where its help is."""
+    text = " ".join(problem.format_message().split())
+    context = problem.ctx if isinstance(problem, click.UsageError) else None
+    end = "" if text.endswith((".", "?")) else "."
+    return text if context is None else f"{text}{end} See `{context.command_path} --help`."
 
 
 def _judge(fault: BaseException) -> int:

@@ -96,13 +96,21 @@ def test_the_shared_options_fit_a_screen(monkeypatch):
         (["rig", "chekc"], "There is no command 'chekc'. Try check."),
         (["help", "trows"], "There is no command 'trows'. Try throws."),
         (["qqqq"], "There is no command 'qqqq'. Try one that `hingeline --help` lists."),
+        (["throws"], "Missing argument 'RIG'. See `hingeline throws --help`."),
+        (["rig", "show", "--qqqq"], "No such option '--qqqq'. See `hingeline rig show --help`."),
+        (
+            ["watch", "--for", "x"],
+            "Invalid value for '--for': 'x' is not a valid float range. See `hingeline watch --help`.",
+        ),
+        (["demo", "a", "b"], "Got unexpected extra arguments (a b). See `hingeline demo --help`."),
+        (["--qqqq"], "No such option '--qqqq'. See `hingeline --help`."),
     ],
 )
-def test_a_mistyped_command_is_answered_in_one_line(words, answer):
+def test_what_is_mistyped_is_answered_in_one_line(words, answer):
     told = subprocess.run(
         [Path(sys.executable).parent / "hingeline", *words], capture_output=True, text=True, check=False
     )
-    assert (told.returncode, told.stdout, told.stderr) == (2, "", f"Error: {answer}\n")
+    assert (told.returncode, told.stdout, told.stderr) == (2, "", f"hingeline: {answer}\n")
 
 
 @pytest.mark.parametrize("path", CONTEXTS)
