@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from hingeline_calibration.errors import CalibrationError
 
 RANGE_G = 2.0
-"""All chips run at ±2 g."""
+"""All chips run at ±2 g, but for the SCL3300."""
 CEILING_NOISES = 3.0
 """Times the datasheet's noise: modules show up to twice that of their chip. Common practice, no source."""
 
@@ -67,6 +67,7 @@ CHIPS = {
     "mma8451": Chip(_same(126), _same(40), _same(0.5), 3, 2, 16384, 4, "NXP MMA8451Q (M); limits W"),
     "qmi8658": Chip(_same(200), _same(100), _same(1.5), 3, 2, 16384, 1, "QST QMI8658A (M); offset typical; limits W"),
     "adxl357": Chip(_same(80), _same(125), _same(0.75), 8, 1, 51200, 1, "Analog Devices ADXL357 (M)"),
+    "scl3300": Chip(_same(37), _same(20), _same(0.1), 1, 1, 6000, 1, "Murata SCL3300-D01 in mode 1 (M); limits W"),
     "adxl355": Chip(
         _same(22.5), _same(75), _same(0.15), 8, 1, 256000, 1, "Analog Devices ADXL355, Rev. D; cross-axis T"
     ),

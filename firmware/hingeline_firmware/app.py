@@ -46,14 +46,14 @@ class Board:
         except (config.ConfigError, StoreError) as error:
             self._config = dict(config.DEFAULTS)
             self._trouble.append(("store", "configuration: %s; defaults are used" % error))
-        pin_map = pins.find(self._config["board"]) or {"name": "unknown", "controllers": 2, "buses": ()}
+        pin_map = pins.find(self._config["board"]) or {"name": "unknown", "controllers": 2, "buses": (), "spi": ()}
         if pin_map["name"] == "unknown" and not self._config["buses"]:
             self._trouble.append(("range", _NO_PIN_MAP % sys.implementation._machine))
         self._pin_map_name = pin_map["name"]
         self.name = self._config["name"]
         self.watchdog = Watchdog(self._config["watchdog"])
         self.led = Led(pin_map.get("led"))
-        self._open_buses(self._config["buses"] or pin_map["buses"], pin_map["controllers"])
+        self._open_buses(self._config["buses"] or pin_map["buses"], pin_map["controllers"], pin_map["spi"])
         self.streamer = Streamer(console, self._config["lines_hz"], self._config["readings"])
         self.requests = Requests(self, self.streamer, console)
         self.find_sensors()
@@ -63,11 +63,13 @@ class Board:
         except (ImportError, OSError, StoreError, wifi.WifiError) as error:
             self._trouble.append(("store", "Wi-Fi: %s; it stays off" % describe(error)))
 
-    def _open_buses(self, rows, controllers):
+    def _open_buses(self, rows, controllers, spi):
         """Open the buses that this microcontroller has, and report sensors on others."""
         self._buses = {}
         try:
             self._buses = buses.open_buses(rows, controllers, self._config["bus_hz"] or ())
+            if self._config["spi"]:
+                self._buses.update(buses.open_spi(spi))
         except (ValueError, OSError) as error:
             self._trouble.append(("range", "buses: %s; none is used" % describe(error)))
         for row in self._config["sensors"] or ():

@@ -1,4 +1,4 @@
-"""The I2C buses of this board, and the sensors on them: each known chip is asked for its identity."""
+"""The buses of this board, and the sensors on them: each known chip is asked for its identity."""
 
 import sys
 from time import sleep_ms, sleep_us
@@ -39,6 +39,8 @@ class Bus:
         What transfers: `machine.I2C` or `machine.SoftI2C`.
     """
 
+    WIRE = "i2c"
+
     def __init__(self, row, hz, software):
         self._number = row["id"]
         self._scl = row["scl"]
@@ -70,6 +72,10 @@ class Bus:
             # A second object of one controller is the first one, set up anew: what holds it goes on with it.
             self.i2c = I2C(self._number, scl=scl, sda=sda, freq=self._hz, timeout=_HANGING_US)
 
+    def registers(self, address):
+        """Give access to the registers of the chip at an address."""
+        return Registers(self.i2c, address)
+
     def free_if_held(self):
         """Free the bus if a chip holds its SDA."""
         if not Pin(self._sda).value():
@@ -80,6 +86,13 @@ def open_buses(rows, controllers, bus_hz):
     """Open the buses of a pin map's rows, by their ids; `bus_hz` has rows for those that are not to be slow."""
     hz = {row["id"]: row["hz"] for row in bus_hz}
     return {row["id"]: Bus(row, hz.get(row["id"], BUS_HZ), row["id"] >= controllers) for row in rows}
+
+
+def open_spi(rows):
+    """Open the SPI buses of a pin map's rows, by their ids."""
+    from hingeline_firmware.spi import SpiBus  # for those alone who need it
+
+    return {row["id"]: SpiBus(row) for row in rows}
 
 
 def configured_sensors(rows, buses):
@@ -100,14 +113,14 @@ def find_sensors(buses):
     """
     # An address scan would be shorter, but it finds nothing on some set-ups: an identity is read instead.
     table = chips.rows()
-    addresses = sorted({address for row in table for address in row["addresses"]})
     sensors = []
     for bus in sorted(buses):
         buses[bus].free_if_held()
-        for address in addresses:
-            rows = [row for row in table if address in row["addresses"]]
+        known = [row for row in table if row["wire"] == buses[bus].WIRE]
+        for address in sorted({address for row in known for address in row["addresses"]}):
+            rows = [row for row in known if address in row["addresses"]]
             try:
-                row, trouble = _recognise(Registers(buses[bus].i2c, address), rows)
+                row, trouble = _recognise(buses[bus].registers(address), rows)
             except OSError:
                 continue
             sensors.append(Sensor(bus, address, chips.load(row["name"]), buses[bus], trouble))

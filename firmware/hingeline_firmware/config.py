@@ -4,6 +4,7 @@ name       what its owner calls it: up to 32 printable ASCII characters
 board      name of a pin map, where MicroPython's name of the board does not decide it
 buses      [{"id": 0, "sda": 4, "scl": 5}, ...], in place of the pin map's; no id and no pin twice, no kept pin
 bus_hz     [{"id": 0, "hz": 400000}, ...]: how fast buses are that are not to be slow, from 10000 to 400000
+spi        true: the pin map's SPI buses are used too
 sensors    [{"chip": "mpu6050", "bus": 0, "address": 104}, ...], at most four, none at the place of another: only these
            are looked for, and reported when absent
 lines_hz   sample lines a second of each sensor
@@ -26,6 +27,7 @@ DEFAULTS = {
     "board": None,
     "buses": None,
     "bus_hz": None,
+    "spi": False,
     "sensors": None,
     "lines_hz": 50,
     "readings": 4,
@@ -83,8 +85,9 @@ def complete(values):
     name = config["name"]
     if not (isinstance(name, str) and len(name) <= NAME_LIMIT and all(" " <= letter <= "~" for letter in name)):
         raise ConfigError("name: expected a text of at most %d printable ASCII characters" % NAME_LIMIT)
-    if not isinstance(config["watchdog"], bool):
-        raise ConfigError("watchdog: expected true or false")
+    for key in ("watchdog", "spi"):
+        if not isinstance(config[key], bool):
+            raise ConfigError("%s: expected true or false" % key)
     if not isinstance(config["board"], (str, type(None))):
         raise ConfigError("board: expected a text")
     _check_rows(config, "buses", ("id", "scl", "sda"))
@@ -94,7 +97,7 @@ def complete(values):
     for row in config["bus_hz"] or ():
         if not SLOWEST_HZ <= row["hz"] <= FASTEST_HZ:
             raise ConfigError("bus_hz: %d, expected %d to %d" % (row["hz"], SLOWEST_HZ, FASTEST_HZ))
-    _check_buses(config["buses"] or (), config["board"])
+    _check_buses(config)
     _check_sensors(config["sensors"] or ())
     for key in ("lines_hz", "readings"):
         if not isinstance(config[key], int):
@@ -143,12 +146,17 @@ def _check_rows(config, key, columns):
                 raise ConfigError("%s: %s: expected a whole number from 0 to 127" % (key, column))
 
 
-def _check_buses(buses, board):
+def _check_buses(config):
+    buses = config["buses"] or ()
+    ids = [bus["id"] for bus in buses]
     gpios = [bus[line] for bus in buses for line in ("sda", "scl")]
-    _check_once("buses: id", [bus["id"] for bus in buses])
+    _check_once("buses: id", ids)
     _check_once("buses: pin", gpios)
-    pin_map = pins.find(board) if buses else None
-    for served, kept in pin_map["kept"].items() if pin_map else ():
+    pin_map = pins.find(config["board"]) if buses else None
+    spi = pin_map["spi"] if pin_map and config["spi"] else ()
+    _check_once("buses and spi: id", ids + [row["id"] for row in spi])
+    taken = [("SPI", [row[line] for line in ("sck", "mosi", "miso", "cs")]) for row in spi]
+    for served, kept in list(pin_map["kept"].items()) + taken if pin_map else ():
         for gpio in kept:
             if gpio in gpios:
                 raise ConfigError("buses: pin %d serves the %s, expected another" % (gpio, served))
@@ -169,11 +177,13 @@ def _check_places(config):
     sensors = config["sensors"] or ()
     pin_map = pins.find(config["board"]) if sensors else None
     buses = config["buses"] or (pin_map["buses"] if pin_map else ())
-    numbers = [bus["id"] for bus in buses]
+    spi = pin_map["spi"] if pin_map and config["spi"] else ()
+    numbers = {"i2c": [bus["id"] for bus in buses], "spi": [bus["id"] for bus in spi]}
     for sensor in sensors:
-        if numbers and sensor["bus"] not in numbers:
-            raise ConfigError("sensors: no bus %d here, expected one of %s" % (sensor["bus"], numbers))
         row: "Any" = chips.find(sensor["chip"])
+        expected = numbers[row["wire"]]
+        if (numbers["i2c"] or row["wire"] == "spi") and sensor["bus"] not in expected:
+            raise ConfigError("sensors: no bus %d for %s, expected one of %s" % (sensor["bus"], row["name"], expected))
         addresses = row["addresses"]
         if sensor["address"] not in addresses:
             text = "sensors: %s has no address 0x%02X, expected %s"

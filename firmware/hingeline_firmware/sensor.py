@@ -3,7 +3,7 @@
 from time import sleep_ms, ticks_add, ticks_diff, ticks_us
 
 from hingeline_firmware import selftest
-from hingeline_firmware.registers import Registers, SetupError
+from hingeline_firmware.registers import SetupError
 from hingeline_protocol import messages
 
 _TRIES = 20
@@ -46,7 +46,7 @@ class Sensor:
         self.sequence = 0
         self.readings = 0
         self.temperature_cc = messages.NO_TEMPERATURE_CC
-        self._registers = Registers(bus.i2c, address)
+        self._registers = bus.registers(address)
         self.chip = chip(self._registers)
         self._sums = [0, 0, 0]
         self._line_us = self._due_us = self._fresh_us = ticks_us()

@@ -85,6 +85,10 @@ class Buses:
         """Carry out a write. Raises as `read`."""
         self._at(bus, address, time_s).chip.write(register, data, time_s)
 
+    def exchange(self, bus: int, frame: bytes, time_s: float) -> bytes:
+        """Send a frame over SPI while one is received. Raises as `read`."""
+        return self._at(bus, 0, time_s).chip.exchange(frame, time_s)
+
     def check_level(self, bus: int, time_s: float) -> None:
         """Raise `BusError` if a chip holds the bus's SDA low."""
         for (number, _), chip in self._chips.items():

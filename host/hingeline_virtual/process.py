@@ -29,7 +29,8 @@ def install_firmware(folder: Path, board: Board) -> None:
     for path, content in payload(sources=True).items():
         (folder / path).parent.mkdir(parents=True, exist_ok=True)
         (folder / path).write_bytes(content)
-    configuration = {"name": board.name, "board": board.pins, "watchdog": board.watchdog}
+    spi = any(sensor.bus >= 2 for sensor in board.sensors)
+    configuration = {"name": board.name, "board": board.pins, "watchdog": board.watchdog, "spi": spi}
     rest = b"1\n" + json.dumps(configuration).encode()
     (folder / "hingeline-config.0").write_bytes(b"%08X " % crc32(rest) + rest)
 

@@ -103,7 +103,7 @@ class Program:
         if len(self._received) < _REQUEST.size:
             return None
         *head, length, board_us = _REQUEST.unpack_from(self._received)
-        end = _REQUEST.size + (length if head[0] == transactions.WRITE else 0)
+        end = _REQUEST.size + (length if head[0] in (transactions.WRITE, transactions.EXCHANGE) else 0)
         if len(self._received) < end:
             return None
         data = bytes(self._received[_REQUEST.size : end])
@@ -131,6 +131,8 @@ class Program:
                 self.buses.check_level(bus, self.clock_us / 1e6)
             elif operation == transactions.FREE:
                 self.buses.free(bus)
+            elif operation == transactions.EXCHANGE:
+                read = self.buses.exchange(bus, data, self.clock_us / 1e6)
             elif operation == transactions.READ:
                 read = self.buses.read(bus, address, register, length, self.clock_us / 1e6)
             else:

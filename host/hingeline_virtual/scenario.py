@@ -55,7 +55,9 @@ class Sensor(TomlModel):
 
     name: Name = key("its name in commands")
     chip: ChipName = key("kind of chip")
-    bus: int = key("number of its I2C bus", default=0, ge=0, le=1)
+    bus: int = key(
+        "number of its I2C bus, from 2 on of its SPI bus; default: the chip's usual one", default=0, ge=0, le=3
+    )
     address: int = key("its I2C address; default: the chip's usual one", default=0, ge=0, le=119)
     identity: int | None = key("its who-am-i; given for a clone", default=None, ge=0, le=255)
     bias_mg: Vector = key("reading of x, y, z at 0 g and 25 °C", default=ZERO)
@@ -80,7 +82,8 @@ class Sensor(TomlModel):
     @classmethod
     def _usual_address(cls, data: object) -> object:
         if isinstance(data, dict) and "address" not in data and str(data.get("chip")) in CHIPS:
-            return {**data, "address": CHIPS[data["chip"]].ADDRESS}
+            model = CHIPS[data["chip"]]
+            return {"bus": model.BUS, **data, "address": model.ADDRESS}
         return data
 
 

@@ -9,6 +9,7 @@ from hingeline.device.install.pin_maps import pin_maps
 from hingeline.errors import ScenarioError
 from hingeline.rig.toml_mistakes import Key, KeyMistake, nearest, one_of
 from hingeline.rig.toml_models import TomlModel, parse, read_text
+from hingeline_virtual.chips import CHIPS
 from hingeline_virtual.commands import ALL, Command
 from hingeline_virtual.scenario import Scenario
 
@@ -55,12 +56,13 @@ def _wiring(scenario: Scenario) -> Iterator[KeyMistake]:
             cure = nearest(board.pins, pin_maps()) or 'Write pins = "pico"'
             yield KeyMistake((*key, "pins"), f"no such pin map as {board.pins!r}", one_of(sorted(pin_maps())), cure)
             continue
-        buses = {number for number, _, _ in pin_map.lines}
+        on_i2c, on_spi = [number for number, _, _ in pin_map.lines], [row["id"] for row in pin_map.spi]
         places = set()
         for j, sensor in enumerate(board.sensors):
             place = (sensor.bus, sensor.address)
+            buses = on_spi if CHIPS[sensor.chip].BUS else on_i2c
             if sensor.bus not in buses:
-                expected = f"a bus of the pin map {board.pins}"
+                expected = f"a bus for {sensor.chip} of the pin map {board.pins}"
                 cure = f"Write bus = {min(buses)}"
                 yield KeyMistake((*key, "sensors", j, "bus"), f"found {sensor.bus}", expected, cure)
             if place in places:

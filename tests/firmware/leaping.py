@@ -41,8 +41,12 @@ class Bus:
     FIFO_COUNT = 0x72
 
     def __init__(self):
-        self.i2c = self
         self._kept = {0x75: 0x68, 0x3A: 0x01}
+
+    def registers(self, address):
+        from hingeline_firmware.registers import Registers  # after the clock is in its place
+
+        return Registers(self, address)
 
     def readfrom_mem_into(self, address, register, buffer):
         for i in range(len(buffer)):

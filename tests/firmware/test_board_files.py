@@ -46,7 +46,10 @@ def test_a_pin_map_is_sound(path):
     pin_map = pin_maps()[row["name"]]
     assert pin_map.name == path.stem
     assert row["sources"]
-    lines = [gpio for _, *gpios in pin_map.lines for gpio in gpios]
+    spi = {(line, row[line]) for row in pin_map.spi for line in ("sck", "mosi", "miso")}
+    selects = [row["cs"] for row in pin_map.spi]
+    assert len(spi) == 3, "all SPI buses have the same lines but CS"
+    lines = [gpio for _, *gpios in pin_map.lines for gpio in gpios] + [gpio for _, gpio in spi] + selects
     assert len(set(lines)) == len(lines), "no pin serves twice"
     gpios = [pin.gpio for pin in pin_map.pins if pin.gpio is not None]
     assert len(set(gpios)) == len(gpios), "no GPIO is on two pins"
@@ -136,3 +139,12 @@ def test_no_chip_can_be_taken_for_another_at_its_address():
             same = row is not other and set(row["addresses"]) & set(other["addresses"])
             if same and row["register"] == other["register"]:
                 assert not set(row["identities"]) & set(other["identities"])
+
+
+def test_the_table_of_spi_pins_is_that_of_the_pin_maps():
+    table = (FIRMWARE.parents[1] / "schematics" / "README.md").read_text(encoding="utf-8")
+    for pin_map in pin_maps().values():
+        labels = {pin.gpio: f"{pin.label} ({pin.at})" for pin in pin_map.pins}
+        lines = [labels[pin_map.spi[0][line]] for line in ("sck", "mosi", "miso")]
+        selects = ", ".join(labels[row["cs"]] for row in pin_map.spi)
+        assert f"| `{pin_map.name}` | {' | '.join(lines)} | {selects} |" in table

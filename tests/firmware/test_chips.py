@@ -29,6 +29,8 @@ CHIPS = {
     "bmi160": (1, 0x68, 16384, "absolute"),
     "bma400": (0, 0x14, 1024, "absolute"),
     "qmi8658": (1, 0x6B, 16384, "absolute"),
+    # Murata SCL3300-D01, mode 1, as public drivers quote it.
+    "scl3300": (2, 0x00, 6000, "absolute"),
 }
 GROUPS = (
     ("mpu6050", "mpu6500", "lis3dh", "adxl345"),
@@ -37,7 +39,12 @@ GROUPS = (
     ("adxl357", "lsm6dso32", "icm20689"),
     ("mpu6886", "lis2dw12", "mma8451"),
     ("bmi160", "bma400", "qmi8658"),
+    ("scl3300", "lis3dh"),
 )
+
+
+MONITORED = {"scl3300"}
+"""Chips without a force that can be switched on: they monitor themselves."""
 
 
 def scenario(chips):
@@ -135,7 +142,7 @@ def test_self_test_moves_the_mass_and_leaves_the_chip_as_it_was(group):
     chips, bench, wire = group
     bench.do("place", sensor="all", face="+z")
     wire.ask(Hello, 1, 1)  # one that moved as the board started may not have been told apart
-    for chip in chips:
+    for chip in set(chips) - MONITORED:
         tested, _ = wire.ask(SelfTest, number(chip))
         moved_mg = [1000 * counts / CHIPS[chip][2] for counts in tested[2:5]]
         if chip.startswith("mpu") or chip == "icm20689":

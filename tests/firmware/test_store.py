@@ -98,7 +98,7 @@ def sensors(*addresses):
     [
         (b"{", "not JSON"),
         (b"[1]", "expected an object"),
-        (b'{"bord": "pico"}', "bord: expected one of board bus_hz buses lines_hz name readings sensors watchdog"),
+        (b'{"bord": "pico"}', "bord: expected one of board bus_hz buses lines_hz name readings sensors spi watchdog"),
         (b'{"sensors": [{"chip": "mpu9", "bus": 0, "address": 104}]}', "chip mpu9: expected one of adxl345"),
         (b'{"sensors": [{"chip": "mpu6050", "bus": 0}]}', "sensors: expected chip, bus, address in each"),
         (b'{"lines_hz": 100, "readings": 4}', "100 lines/s of 4 readings"),

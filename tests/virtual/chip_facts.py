@@ -159,6 +159,14 @@ FACTS = {
         data=0x35, width=2, order="little", shift=0, counts_per_g=16384, rate_hz=250, filter_hz=33.4,
         noise_ug=(200, 200, 200), temperature=(0x33, "little", 1 / 256, 0.0),
     ),
+    # Murata SCL3300-D01 in mode 1, over SPI: register n in bytes 2n and 2n + 1. Scale, filter, thermometer as public
+    # drivers quote the data sheet; rate and noise from memory.
+    "scl3300": Facts(
+        identity=(0x21, 0xC1),
+        writes=((0x1B, 0x00),),
+        data=0x02, width=2, order="big", shift=0, counts_per_g=6000, rate_hz=2000, filter_hz=40,
+        noise_ug=(37, 37, 37), temperature=(0x0A, "big", 1 / 18.9, -273.0), range_g=1.2,
+    ),
 }  # fmt: skip
 
 

@@ -5,6 +5,7 @@ A driver gives its ADDRESSES, where its identity stands, what a count is worth, 
 every reading and makes nothing on the heap: its buffers are made once. A driver of a chip with a FIFO has `drain` too,
 which reads all that it holds, and `empty`. Further constants a driver may have:
 
+WIRE      `spi` where the chip is on such a bus; else it is on I2C
 DELAY_US  delay of the low-pass, where the datasheet has it; else that of one pole is taken
 ALSO      (register, value) pairs that only this chip has, for a second look where two chips have one identity
 KIN       counts per g of chips with one identity, by name: which it is, gravity tells

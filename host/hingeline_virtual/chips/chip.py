@@ -63,6 +63,8 @@ class Chip(ABC):
 
     SIZE: ClassVar[int] = 128
     """Number of register addresses."""
+    BUS: ClassVar[int] = 0
+    """Its usual one: 0, or 2 where it is on SPI."""
     ADDRESS: ClassVar[int]
     """Its usual one, where several are possible."""
     IDENTITY: ClassVar[tuple[int, int]]
@@ -142,6 +144,10 @@ class Chip(ABC):
         if self.wrong_identity is not None and self.IDENTITY[0] in addresses:
             answer[addresses.index(self.IDENTITY[0])] = self.wrong_identity
         return bytes(answer)
+
+    def exchange(self, frame: bytes, time_s: float) -> bytes:
+        """Take and give a frame over SPI, at a scene time; a chip that is not on SPI leaves its line high."""
+        return b"\xff" * len(frame)
 
     def next_register(self, register: int) -> int:
         """The register that the next byte of a transaction comes from: for buses that go byte by byte."""

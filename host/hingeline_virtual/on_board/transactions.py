@@ -3,7 +3,8 @@
 
 A request is 16 bytes, numbers little-endian: operation, bus, address, register, length (4 bytes), the board's
 clock in µs (8 bytes). A WRITE goes on with `length` bytes. The answer is 16 bytes: errno (4), length (4), the
-bench's clock in µs (8). A READ's answer goes on with `length` bytes, LEVEL's has an errno if SDA is held low.
+bench's clock in µs (8). An EXCHANGE does too.
+Its answer and a READ's go on with `length` bytes, LEVEL's has an errno if SDA is held low.
 FEED has no answer; its length is the watchdog's time in ms. Reading makes nothing on the heap, so the firmware's own
 use of it can be measured.
 
@@ -21,6 +22,7 @@ FEED = 4
 PROMPT = 5
 LEVEL = 6
 FREE = 7
+EXCHANGE = 8
 LEFT_STATUS = 0
 """Exit status of a prompt that was left, or of a program ended by Ctrl-C where there is no prompt: it starts again."""
 RESET_STATUS = 64
@@ -85,6 +87,13 @@ def write(bus, address, register, data):
     _ask(WRITE, bus, address, register, len(data))
 
 
+def exchange(bus, frame, received):
+    """Send a frame over SPI while `received` is filled. Raises as `read`."""
+    _request[HEADER : HEADER + len(frame)] = frame
+    _ask(EXCHANGE, bus, 0, 0, len(frame))
+    _fill(received)
+
+
 def holds(bus):
     """Whether a chip holds the bus's SDA low."""
     try:
@@ -116,7 +125,7 @@ def _send(operation, bus, address, register, length):
     _request[3] = register
     _put(4, 4, length)
     _put(8, 8, clock_us)
-    _stream.write(memoryview(_request)[: HEADER + length] if operation == WRITE else _header)
+    _stream.write(memoryview(_request)[: HEADER + length] if operation in (WRITE, EXCHANGE) else _header)
 
 
 def _ask(operation, bus, address, register, length):

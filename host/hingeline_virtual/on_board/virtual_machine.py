@@ -16,7 +16,8 @@ _CLOCKS = 9
 _levels = {}
 _clocks = {}
 _BOARD = os.getenv("HINGELINE_PINS")
-_BUSES = (pins.find(_BOARD) or {"buses": ()})["buses"]
+_PIN_MAP = pins.find(_BOARD) or {"buses": (), "spi": ()}
+_BUSES = _PIN_MAP["buses"]
 _CONTROLLERS = {"esp32_c3": 1, "esp32_c3_supermini": 1, "xiao_esp32c3": 1, "esp32_c6": 1}.get(_BOARD, 2)
 """I2C controllers of the microcontroller: ESP32-C3 and ESP32-C6 datasheets, and those of the others (from memory)."""
 
@@ -97,6 +98,24 @@ class SoftI2C(I2C):
         own = [scl.number, sda.number]
         (number,) = [bus["id"] for bus in _BUSES if [bus["scl"], bus["sda"]] == own]
         self._connect(number, freq, timeout)
+
+
+class SoftSPI:
+    """SPI buses with the same SCK: a frame goes to the chip whose CS is low. Without one the line is high."""
+
+    def __init__(self, baudrate, *, polarity, phase, sck, mosi, miso):
+        own = {"sck": sck.number, "mosi": mosi.number, "miso": miso.number}
+        self._rows = [row for row in _PIN_MAP["spi"] if {line: row[line] for line in own} == own]
+        self._byte_us = 8000000 // baudrate
+
+    def write_readinto(self, sent, received):
+        """Send a frame while one is received."""
+        transactions.spend(_TRANSACTION_COST_US + len(sent) * self._byte_us)
+        try:
+            (bus,) = [row["id"] for row in self._rows if not _levels.get(row["cs"], 1)]
+            transactions.exchange(bus, sent, received)
+        except OSError:
+            received[:] = b"\xff" * len(received)
 
 
 class WDT:

@@ -12,6 +12,7 @@ Keys:
   name      what you call the board: up to 32 characters of ASCII
   board     its pin map, if MicroPython's name of the board is not enough
   buses     BUS:SDA:SCL,... by GPIO, in place of the pin map's
+  spi       on: its SPI buses are used too, for SCL3300
   sensors   CHIP:BUS:ADDRESS,...: only these; an absent one is reported
   lines_hz  lines a second until a host asks otherwise, as hingeline does
   readings  readings summed in a line, likewise

@@ -149,6 +149,7 @@ KEYS = {
     "sensors": _rows("lis3dh:0:0x18,lis3dh:1:0x18", "chip", "bus", "address"),
     "lines_hz": Key("100", int, str),
     "readings": Key("2", int, str),
+    "spi": Key("on", lambda text: bool(_SWITCH.index(text)), _SWITCH.__getitem__),
     "watchdog": Key("on", lambda text: bool(_SWITCH.index(text)), _SWITCH.__getitem__),
 }
 """The keys of `hingeline_firmware.config`."""

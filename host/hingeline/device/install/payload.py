@@ -79,6 +79,7 @@ def chip_table() -> bytes:
             rows.append(
                 {
                     "name": name,
+                    "wire": facts.get("WIRE", "i2c"),
                     "addresses": facts["ADDRESSES"],
                     "register": facts["IDENTITY_REGISTER"],
                     "identities": sorted(facts["IDENTITIES"]),

@@ -6,6 +6,7 @@ the board itself:
 machines     how MicroPython's images for it call the board, before `with`; none if it runs a generic image
 controllers  I2C controllers of the microcontroller; software runs buses with higher numbers
 buses        its default ones, the connector's among them where it has one for sensors
+spi          buses for one SPI chip each, used if the configuration says so; software runs them, on any pins
 kept         GPIO that serve the board itself: a bus there would cut off the cable or stop the program
 led          its pin and the level that lights it, null where it has none that a program can switch
 rows         its pins as seen from above, `usb` where the USB connector is: LABEL, LABEL=GPIO or LABEL=NET
@@ -20,7 +21,7 @@ from functools import cache
 from importlib.resources import files
 from typing import Any, NamedTuple
 
-ON_BOARD = ("name", "controllers", "buses", "kept", "led")
+ON_BOARD = ("name", "controllers", "buses", "spi", "kept", "led")
 """What the firmware needs of a pin map; the machines come first, so that their line is found by its text."""
 _NETS = ("3V3", "GND")
 
@@ -46,7 +47,8 @@ class Bus(NamedTuple):
 class PinMap(NamedTuple):
     """A board: its buses, the labels of its supply and ground, and all its pins in the order of its rows.
 
-    `lines` has number, SDA and SCL of each bus as GPIO, `kept` the GPIO that serve the board itself.
+    `lines` has number, SDA and SCL of each bus as GPIO, `spi` the rows of the SPI buses, `kept` the GPIO that serve the
+    board itself.
     """
 
     name: str
@@ -55,6 +57,7 @@ class PinMap(NamedTuple):
     supply: str
     ground: str
     lines: tuple[tuple[int, int, int], ...]
+    spi: tuple[dict[str, int], ...]
     kept: dict[str, tuple[int, ...]]
     usb: str
     pins: tuple[Pin, ...]
@@ -97,6 +100,7 @@ def read_pin_map(row: dict[str, Any]) -> PinMap:
         supply=_label(find_power(pins, lines[0][1], "3V3")),
         ground=_label(find_power(pins, lines[0][1], "GND")),
         lines=lines,
+        spi=tuple(row["spi"]),
         kept={served: tuple(gpios) for served, gpios in row["kept"].items()},
         usb=row["usb"],
         pins=pins,
