@@ -1,6 +1,7 @@
-"""Which of the fuzzer's inputs are kept: small ones that together take every step from line to line that any takes."""
+"""Which of the fuzzer's inputs are kept: small ones that together take the steps from line to line that all take."""
 
 import sys
+from collections import Counter
 from collections.abc import Callable, Iterable
 from pathlib import Path
 from types import CodeType, FrameType
@@ -10,7 +11,7 @@ PACKAGES = ("/hingeline", "/tomlkit/")
 MOST_FILES, MOST_FILE_BYTES = 40, 3_000
 MOST_BYTES = 30_000
 
-Step = tuple[CodeType, int, int]
+Step = tuple[CodeType, int, int, int]
 
 
 def keep(target: Callable[[bytes], None], inputs: Iterable[Path], folder: Path) -> None:
@@ -31,14 +32,14 @@ def keep(target: Callable[[bytes], None], inputs: Iterable[Path], folder: Path) 
 
 
 def steps(target: Callable[[bytes], None], data: bytes) -> set[Step]:
-    """From which line of our code to which other one a target steps."""
-    taken: set[Step] = set()
+    """From which line of our code to which other one a target steps, and how many times, to a power of two."""
+    taken: Counter[tuple[CodeType, int, int]] = Counter()
     before: dict[FrameType, int] = {}
 
     def trace(frame: FrameType, event: str, argument: object) -> Any:
         if event == "call" and not any(package in frame.f_code.co_filename for package in PACKAGES):
             return None
-        taken.add((frame.f_code, before.get(frame, 0), frame.f_lineno))
+        taken[frame.f_code, before.get(frame, 0), frame.f_lineno] += 1
         before[frame] = frame.f_lineno
         return trace
 
@@ -47,4 +48,4 @@ def steps(target: Callable[[bytes], None], data: bytes) -> set[Step]:
         target(data)
     finally:
         sys.settrace(None)
-    return taken
+    return {(*step, times.bit_length()) for step, times in taken.items()}

@@ -16,6 +16,7 @@ import click
 from hingeline.cli.streams import fall_silent, prepare_streams, silence_lost_terminals
 from hingeline.errors import Interrupted, StoreError, in_words
 from hingeline.live import terminal
+from hingeline.units import printable
 
 CLOSING_S = 3.0
 """An interrupted command closes what it has opened: for so long it is not interrupted again."""
@@ -62,7 +63,7 @@ def _run(command: Callable[[], int]) -> int:
 
 def _in_one_line(problem: click.ClickException) -> str:
     """What is wrong with how a command was called, and where its help is."""
-    text = " ".join(problem.format_message().split())
+    text = printable(" ".join(problem.format_message().split()))
     context = problem.ctx if isinstance(problem, click.UsageError) else None
     end = "" if text.endswith((".", "?")) else "."
     return text if context is None else f"{text}{end} See `{context.command_path} --help`."
@@ -83,7 +84,7 @@ def _judge(fault: BaseException) -> int:
     with suppress(OSError):
         if "--json" in sys.argv:
             click.echo(json.dumps({"schema_version": SCHEMA_VERSION, **fields}))
-        click.echo(f"hingeline: {problem}", err=True)
+        click.echo(f"hingeline: {printable(str(problem))}", err=True)
     return EX_SOFTWARE
 
 

@@ -13,6 +13,7 @@ import click
 
 from hingeline.cli.console import is_terminal
 from hingeline.errors import HingelineError, OutOfTolerance
+from hingeline.units import printable
 
 SCHEMA_VERSION = 2
 
@@ -61,7 +62,7 @@ class Screen:
             return
         self.say(text)
         if not self.as_json:
-            click.echo(text)
+            click.echo(_lines(text))
 
     def hold(self) -> None:
         """Keep what is said until `release`: something else has the terminal now."""
@@ -77,7 +78,7 @@ class Screen:
         """Talk that the next line replaces; shown on a terminal only, where nothing else shows what passes."""
         if is_terminal(sys.stderr) and self._held is None and not self.has_views:
             width = shutil.get_terminal_size().columns
-            click.echo(f"\r\x1b[K{text[: width - 1]}", err=True, nl=False)
+            click.echo(f"\r\x1b[K{printable(text[: width - 1])}", err=True, nl=False)
 
     def data(self, text: str, **fields: Any) -> None:
         """Data: `text` for a reader, or `fields` as one JSON object with its `schema_version`."""
@@ -99,8 +100,12 @@ class Screen:
 
 
 def tell(text: str, stream: TextIO) -> None:
-    """Write a text as a line of its own, or as several on a terminal that it does not fit."""
-    click.echo(folded(text, stream), stream)
+    """Write a text as a line of its own, or as several on a terminal that it does not fit; it can't steer that."""
+    click.echo(folded(_lines(text), stream), stream)
+
+
+def _lines(text: str) -> str:
+    return "\n".join(map(printable, text.split("\n")))
 
 
 def folded(text: str, stream: TextIO) -> str:

@@ -47,7 +47,8 @@ def unseal(
         if len(data) > MOST_BYTES:
             raise ValueError(len(data))
         content = json.loads(data)
-        form, digest = content["format"], content.pop("sha256", None)
+        form, its_kind, its_key = (content[name] for name in ("format", "kind", "key"))
+        digest = content.pop("sha256", None)
         sound = digest == _digest(content) and isinstance(content["payload"], dict)
     except (ValueError, LookupError, TypeError, AttributeError, RecursionError) as error:
         raise DamagedFile(f"{place} is torn: it is no file of hingeline", cure) from error
@@ -55,13 +56,13 @@ def unseal(
         raise newer(place, form, FORMAT)
     if not sound:
         raise DamagedFile(f"{place} was edited since hingeline wrote it: its checksum differs", cure)
-    if content["kind"] != kind or key not in (None, content["key"]):
+    if its_kind != kind or key not in (None, its_key):
         raise DamagedFile(
-            f"{place} holds the {content['kind']} of {content['key']}, not the {kind} of {key or 'a sensor'}", misplaced
+            f"{place} holds the {its_kind} of {its_key}, not the {kind} of {key or 'a sensor'}", misplaced
         )
     payload: dict[str, Any] = content["payload"]
-    if kind == "calibration" and payload.get("sensor_id", content["key"]) != content["key"]:
-        sensors = f"sensor {content['key']} outside, {payload['sensor_id']} inside"
+    if kind == "calibration" and payload.get("sensor_id", its_key) != its_key:
+        sensors = f"sensor {its_key} outside, {payload['sensor_id']} inside"
         raise DamagedFile(f"{place} names two sensors, expected one: {sensors}", cure)
     return payload
 

@@ -85,3 +85,24 @@ def test_a_reader_that_has_read_enough_ends_a_command_quietly():
             check=False,
         )
     assert (done.returncode, done.stderr) == (141, b"")
+
+
+STEERING = "kind\x1b[2Jx\x1b]0;title\x07 \x9b31m\r\b\x7f\u202e \u200b"
+"""Of ECMA-48: CSI and OSC in seven and eight bits, BEL; what turns the order of letters and what hides (Unicode Cf)."""
+
+
+@pytest.mark.parametrize("way", ["say", "part", "data"])
+def test_nothing_that_is_told_steers_the_terminal(way, capfd):
+    getattr(Screen(as_json=False, asks=False), way)(f"{STEERING}\nend")
+    for told in capfd.readouterr():
+        assert told.replace("\n", "").isprintable()
+        assert not told or ("kind" in told and "end" in told)
+
+
+@pytest.mark.parametrize("words", [["rig", STEERING], ["rig", f"--{STEERING}"], ["rig", "show", STEERING]])
+def test_nor_does_what_was_typed(words):
+    command = [sys.executable, "-m", "hingeline", *words]
+    told = subprocess.run(command, capture_output=True, encoding="utf-8", check=False)
+    assert told.returncode == 2
+    assert told.stderr.rstrip("\n").isprintable()
+    assert "kind" in told.stderr

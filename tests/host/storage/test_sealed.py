@@ -52,6 +52,16 @@ def test_a_sound_seal_of_something_else_is_refused(changes, why, cure):
     assert cure in problem.value.cure
 
 
+@pytest.mark.parametrize("name", ["format", "kind", "key", "payload"])
+def test_a_sound_seal_of_a_form_with_a_part_missing_is_refused(name):
+    content = json.loads(by_hand())
+    del content[name], content["sha256"]
+    canonical = json.dumps(content, sort_keys=True, separators=(",", ":"))
+    sealed = json.dumps({**content, "sha256": hashlib.sha256(canonical.encode()).hexdigest()}).encode()
+    with pytest.raises(DamagedFile, match="is no file of hingeline"):
+        unseal(sealed, PLACE, "datum")
+
+
 def test_a_cure_that_is_given_takes_the_place_of_the_usual_one():
     for content in (by_hand(key="attic"), b"torn"):
         with pytest.raises(DamagedFile) as problem:
