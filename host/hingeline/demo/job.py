@@ -92,7 +92,7 @@ class Job:
         self._runner = Runner(
             store=store,
             source=fleet,
-            talk=_Silent(),
+            talk=Silent(),
             record=lambda kind, **fields: None,
             started=now_text(),
             asks=False,
@@ -143,12 +143,7 @@ class Job:
         if len(first.taken) and len(first.taken) % POSES_A_LINE == 0:
             names = ", ".join(pose.name for pose in first.taken[-POSES_A_LINE:])
             self._say(f"  taken: {names}")
-        unfinished = (progress.checklist for progress in calibrate.progress.values() if progress.result is None)
-        pose = next(checklist.missing[0] for checklist in unfinished if checklist.missing)
-        if pose.face is None:
-            self._bench.do("lean", sensor="all", up=pose.up.tolist())
-        else:
-            self._bench.do("place", sensor="all", face=pose.face, yaw_deg=pose.yaw_deg)
+        lay_next(self._bench, calibrate)
 
     def _compare_bias(self, side: str, calibration: Calibration) -> None:
         to_mg = 1000 / calibration.counts_per_g
@@ -254,6 +249,16 @@ class Job:
         self._say(f"      {judgement.name}: {judgement.verdict_text}{advice}")
 
 
+def lay_next(bench: VirtualBench, calibrate: Calibrate) -> None:
+    """Lay all sensors as the calibration asks for next."""
+    unfinished = (progress.checklist for progress in calibrate.progress.values() if progress.result is None)
+    pose = next(checklist.missing[0] for checklist in unfinished if checklist.missing)
+    if pose.face is None:
+        bench.do("lean", sensor="all", up=pose.up.tolist())
+    else:
+        bench.do("place", sensor="all", face=pose.face, yaw_deg=pose.yaw_deg)
+
+
 def run_job(say: Callable[[str], None]) -> list[Row]:
     """Do the whole job on the virtual bench, with a store that is thrown away."""
     with TemporaryDirectory() as folder, VirtualBench(SCENARIO) as bench, Fleet(tuple(bench.ports.values())) as fleet:
@@ -261,8 +266,8 @@ def run_job(say: Callable[[str], None]) -> list[Row]:
         return Job(bench, fleet, Store(Path(folder)), say).run()
 
 
-class _Silent:
-    """Says nothing of what the procedures say: the job tells truth beside measurement."""
+class Silent:
+    """Says nothing of what the procedures say: whoever runs them tells it otherwise."""
 
     def say(self, text: str) -> None: ...
 

@@ -36,12 +36,19 @@ _ESCAPE = "\x1b"
 @contextmanager
 def hear_keys(pressed: Callable[[Key], None]) -> Iterator[None]:
     """Call `pressed` for each key, in a thread of its own, while the `with` lasts; the terminal is as before after."""
+    with hear_typed(lambda text: pressed(KEYS.get(text.lower(), "take"))):
+        yield
+
+
+@contextmanager
+def hear_typed(typed: Callable[[str], None]) -> Iterator[None]:
+    """As `hear_keys`, with what the terminal sends for each key: an arrow's several characters are one."""
     over = threading.Event()
 
     def listen() -> None:
         while not over.is_set() and (text := _read()) is not None:
             for key in [text] if text.startswith(_ESCAPE) else text:
-                pressed(KEYS.get(key.lower(), "take"))
+                typed(key)
 
     thread = threading.Thread(target=listen, name="keys", daemon=True)
     with _one_by_one():

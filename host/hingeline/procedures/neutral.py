@@ -38,7 +38,7 @@ class Neutral(Procedure):
 
     With `repeats` it goes on while the neutrals are matched, and stays there until the person goes on, by a key or by
     moving the stick to an end; else it is read once. `go_on` is the command that goes on after it has ended early.
-    `reading` is the last one, with its `number`; `is_left` tells that the person went on.
+    `reading` is the last one, with its `number`, at which it `stood`; `is_left` tells that the person went on.
 
     Where the ± is mostly that of where the hinge runs in the sensors, with `repeats` a slow `stroke` is asked for first
     and tells the `hinges`; `is_blunt`: the person went on without it.
@@ -49,6 +49,7 @@ class Neutral(Procedure):
     go_on: str = ""
     reading: NeutralResult | None = None
     number: int = 0
+    stood: NeutralReading | None = None
     is_left: bool = False
     stroke: FindHinge | None = None
     hinges: tuple[HingeResult, ...] = ()
@@ -93,7 +94,8 @@ class Neutral(Procedure):
             )
             text = f"{neutral_text(reading)}\nOne slow stroke first: it shows where the hinge runs in each sensor."
             return Next(replace(self, stroke=stroke), taken="the first look", messages=(Message(text),))
-        following = replace(self, check=check, reading=reading, number=self.number + 1)
+        stood = NeutralReading(check.instruments, event.readings)
+        following = replace(self, check=check, reading=reading, number=self.number + 1, stood=stood)
         roll = check.roll(event.readings)
         is_told = roll is not None and abs(roll.roll_deg) > ROLL_DEG
         messages = (Message(roll_text(roll)),) if roll is not None and is_told else ()
@@ -139,13 +141,16 @@ def neutral_text(reading: NeutralResult, text: Callable[[Judgement], str] = judg
 
 def match_neutral(
     runner: Runner, sheet: Sheet, surface: str, instruments: tuple[Instrument, ...], go_on: str
-) -> NeutralResult:
-    """Match the neutrals of a surface; where nobody is asked, read them once. Raises as `Runner.run`."""
+) -> tuple[NeutralResult, NeutralReading]:
+    """Match the neutrals of a surface; where nobody is asked, read them once.
+
+    Gives the last reading as it was judged, and as throws are measured from it. Raises as `Runner.run`.
+    """
     datum = None if needs_faired(sheet, surface) else runner.datum()
     lost = frozenset() if datum is None else lost_since(runner.store, sensors_of(instruments), datum.date)
     check = NeutralCheck(sheet, surface, instruments, datum, lost=lost)
     procedure = runner.run(Neutral(check, runner.asks, go_on))
     keep_hinges(runner, sheet, procedure.hinges)
-    if procedure.reading is None:
+    if procedure.reading is None or procedure.stood is None:
         raise NotMeasurable(f"The neutral of the {surface} was not read", "Start again")
-    return procedure.reading
+    return procedure.reading, procedure.stood

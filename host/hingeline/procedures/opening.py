@@ -105,7 +105,7 @@ def _wait(fleet: Fleet, recorder: Recorder, enter: Callable[[str], None], runner
     """Wait for a key. Nothing that the sensors say meanwhile is kept: a person may be waited for all night."""
     fleet.drop_until_mark()
     if runner.keys.are_heard:
-        runner.ask(f"{text} any key; nothing is measured before")
+        runner.ask(f"{text} Space; nothing is measured before")
         runner.publish()
         while (key := runner.keys.wait()) not in ("take", "next"):
             runner.heed_aside(key)

@@ -80,10 +80,11 @@ def set_up(runner: Runner, sheet: Sheet, work: Sequence[Measure], go_on: str) ->
         instruments = _tape(runner, sheet, surface)
         hinges, _ = find_hinge(runner, sheet, surface, instruments)
         instruments = about(instruments, hinges)
+        stood = None
         if Measure("neutral", surface) in work:
-            neutrals[surface] = match_neutral(runner, sheet, surface, instruments, go_on)
+            neutrals[surface], stood = match_neutral(runner, sheet, surface, instruments, go_on)
         if Measure("throws", surface) in work:
-            throws[surface] = measure_throws(runner, sheet, surface, instruments)
+            throws[surface] = measure_throws(runner, sheet, surface, instruments, stood)
     runner.run(Pause(f"{OFF} Then press"))
     if surfaces and not runner.asks:
         runner.run(TakeOff(sides.working_sensors(runner.sensors)))

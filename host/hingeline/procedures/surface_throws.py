@@ -11,6 +11,7 @@ from hingeline.checks.positions import Position
 from hingeline.checks.results import HingeResult, SettingSheet, Skipped, ThrowResult
 from hingeline.checks.settings import sheet_text
 from hingeline.checks.summary import Summary, given_differentials, last_readings, summarise
+from hingeline.measure.neutral import NeutralReading
 from hingeline.measure.pipeline import Instrument
 from hingeline.procedures.runner import Runner
 from hingeline.procedures.seating import seat_on
@@ -54,11 +55,21 @@ def check_throws(runner: Runner, sheet: Sheet, surface: str, surfaces: Sequence[
     return measure_throws(runner, sheet, surface, seat_on(runner, sheet, surface, surfaces, by_wiggle=True))
 
 
-def measure_throws(runner: Runner, sheet: Sheet, surface: str, instruments: tuple[Instrument, ...]) -> SurfaceThrows:
-    """Measure the throws of a surface by the sensors on it. Raises as `Runner.run`."""
+def measure_throws(
+    runner: Runner,
+    sheet: Sheet,
+    surface: str,
+    instruments: tuple[Instrument, ...],
+    neutral: NeutralReading | None = None,
+) -> SurfaceThrows:
+    """Measure the throws of a surface by the sensors on it; where it stands at neutral is read first, if it was not.
+
+    Raises as `Runner.run`.
+    """
     now_percent = settings_now(runner, sheet, surface)
     cycles = runner.choices.get("cycles", 1)
-    procedure = runner.run(Throws(sheet, surface, instruments, None, cycles, now_percent))
+    begin = Throws(sheet, surface, instruments, None, cycles, now_percent)
+    procedure = runner.run(begin if neutral is None else begin.from_neutral(neutral))
     given, check, readings = sheet.surface(surface), procedure.check, last_readings(procedure.readings)
     assert check is not None
     runner.record_result(settings := check.settings)

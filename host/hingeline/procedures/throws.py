@@ -27,6 +27,9 @@ Stop = tuple[Position, int]
 PATIENCE_S = 900.0
 """Between two throws a linkage is looked at, or an end point is set; common practice, no source."""
 
+NEUTRAL_DEG = 1.0
+"""A surface as near to its neutral as this has not left it; common practice, no source."""
+
 
 @dataclass(frozen=True)
 class Throws(SurfaceProcedure):
@@ -81,16 +84,20 @@ class Throws(SurfaceProcedure):
 
     def at_neutral(self, event: Taken) -> Next[Throws]:
         """Take the neutral, and say so."""
-        neutral = NeutralReading(self.instruments, event.readings)
-        check = ThrowsCheck(self.sheet, self.surface, neutral, self.now_percent)
-        taken = replace(self, neutral=neutral, check=check, base=check, to_do=tuple(check.stops(self.cycles)))
+        taken = self.from_neutral(NeutralReading(self.instruments, event.readings))
         return Next(taken, taken="neutral", messages=(Message("Neutral taken."),))
+
+    def from_neutral(self, neutral: NeutralReading) -> Throws:
+        """The same from a neutral that was read before: by now the stick may be at an end."""
+        check = ThrowsCheck(self.sheet, self.surface, neutral, self.now_percent)
+        return replace(self, neutral=neutral, check=check, base=check, to_do=tuple(check.stops(self.cycles)))
 
     def measure(self, event: Taken, neutral: NeutralReading) -> Next[Throws]:
         """Judge a reading at the position that it is, unless the surface is at none yet."""
         stop = self._stop(event)
         if stop is None:
-            return Next(self, messages=(_not_there(self.to_do[0][0]),))
+            is_told = bool(self.readings) or not _is_at_neutral(neutral.deflections(event.readings))
+            return Next(self, messages=(_not_there(self.to_do[0][0]),) if is_told else ())
         assert self.check is not None
         position, now = stop[0], self.check.neutral.deflections(event.readings)
         is_first = stop != self.held and position != self.asked_about
@@ -228,6 +235,11 @@ def _is_right_way(position: Position, now: Mapping[Side, Deflection]) -> bool:
     return bool(position.targets) and all(
         now[side].deflection_deg * target.deflection_deg > 0 for side, target in position.targets.items()
     )
+
+
+def _is_at_neutral(now: Mapping[Side, Deflection]) -> bool:
+    """Whether the stick has not left neutral yet."""
+    return all(abs(each.deflection_deg) < NEUTRAL_DEG for each in now.values())
 
 
 def _not_there(position: Position) -> Message:

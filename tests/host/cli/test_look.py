@@ -97,7 +97,7 @@ def test_the_last_reading_stays_until_a_key_tells_of_the_next_surface(person, sh
     environment = {"HINGELINE_HOME": str(person.home), "COLORTERM": "truecolor"}
     screens = []
     with Tmux(tmp_path, command, (100, 40), environment) as terminal:
-        terminal.until("Tape the sensors on the flap, then press any key; nothing is measured before")
+        terminal.until("Tape the sensors on the flap, then press Space; nothing is measured before")
         terminal.press("Space")
         for asked, deed in person.throws("flap"):
             terminal.until(asked)
@@ -108,7 +108,7 @@ def test_the_last_reading_stays_until_a_key_tells_of_the_next_surface(person, sh
             screens.append(terminal.until("Tape the sensors.*Q stop"))
     for screen in screens:
         text = " ".join(Text.from_ansi(screen).plain.split())
-        assert text.startswith("Tape the sensors on the elevator, then press any key; nothing is measured before")
+        assert text.startswith("Tape the sensors on the elevator, then press Space; nothing is measured before")
         assert text.endswith(KEYS_TEXT)
         assert re.search(r"flap, neutral \(normal\) left MATCHED right MATCHED", text)
         assert "…" not in text

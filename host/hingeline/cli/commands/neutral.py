@@ -28,7 +28,7 @@ def neutral(screen: Screen, target: Target) -> int:
     go_on = join(("hingeline", "neutral", str(target.rig), surface, *_given(target)))
     with open_run(screen, target) as (runner, sheet):
         instruments = seat_sensors(runner, sheet, surface, by_wiggle=True)
-        reading = match_neutral(runner, sheet, surface, instruments, go_on)
+        reading, _ = match_neutral(runner, sheet, surface, instruments, go_on)
     return screen.verdict(f"{surface}, neutral\n{neutral_text(reading)}", **write_result(reading))
 
 
