@@ -12,6 +12,7 @@ from hingeline.checks.results import SettingSheet, Skipped
 from hingeline.checks.summary import Summary, last_readings
 from hingeline.checks.throws import STANDING_S
 from hingeline.errors import HingelineError, NotMeasurable
+from hingeline.measure.neutral import NeutralReading
 from hingeline.procedures.settings import settings_now
 from hingeline.procedures.surface_throws import SurfaceThrows
 from hingeline.procedures.throws import Throws
@@ -113,6 +114,24 @@ def test_a_rest_that_is_not_the_position_is_not_taken(throws_of, scene, was, now
     (message,) = following.messages
     assert message.text.startswith(words)
     assert message.or_key is words.startswith("Not there yet")
+
+
+def test_a_neutral_read_before_is_not_read_at_an_end_where_the_stick_is_by_now(throws_of, scene):
+    """Who matched the neutrals goes on by moving the stick to an end: what stands there is no neutral."""
+    neutral = NeutralReading(scene.instruments, scene.rests(left=0.0, right=0.0))
+    throws = throws_of("elevator").from_neutral(neutral)
+    assert throws.step.ask == "elevator: up (normal), all the way, and hold."
+    throws = after(throws, scene.still(left=11.0, right=11.0))
+    (reading,) = throws.readings
+    assert reading.command == "up"
+    assert [judgement.measured.deg for judgement in reading.judgements[:2]] == pytest.approx([11.0, 11.0], abs=0.1)
+
+
+def test_a_stick_that_is_still_centred_after_its_neutral_is_not_spoken_of(throws_of, scene):
+    neutral = NeutralReading(scene.instruments, scene.rests(left=0.0, right=0.0))
+    throws = throws_of("elevator").from_neutral(neutral)
+    assert throws.after(scene.still(left=0.1, right=-0.1)).messages == ()
+    assert throws.after(scene.still(left=1.5, right=0.0)).messages
 
 
 def test_a_stick_released_early_on_the_way_back_is_not_neutral(throws_of, scene):
