@@ -1,6 +1,6 @@
 """Draw the pictures of README.md: the live screen, a taped sensor, a page of the report. `make pictures`.
 
-The screen and the report come from the virtual bench: it goes through the first evening as `screens.py` types it. The
+The screen and the report come from the virtual bench: it goes through docs/how-to/virtual-bench.md as `screens.py` types it. The
 report needs Chromium on the path.
 """
 
@@ -138,7 +138,7 @@ def main() -> None:
     if sys.argv[1:] == ["taped"]:
         return
     with open_evening() as evening:
-        write_page(evening, "first-evening.md")
+        write_page(evening, "how-to/virtual-bench.md")
         draw_screen(evening, PICTURES)
         draw_report(evening, PICTURES)
 

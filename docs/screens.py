@@ -41,7 +41,7 @@ from hingeline_virtual.client import VirtualBench
 DOCS = Path(__file__).parent
 EVENING = DOCS / "evening"
 PAGES = (
-    "first-evening.md",
+    "how-to/virtual-bench.md",
     "how-to/calibrate.md",
     "how-to/datum.md",
     "how-to/neutral.md",
