@@ -1,7 +1,7 @@
 """Draw the pictures of README.md: the live screen, a taped sensor, a page of the report. `make pictures`.
 
-The screen and the report come from the virtual bench: it goes through docs/how-to/virtual-bench.md as `screens.py` types it. The
-report needs Chromium on the path.
+The screen and the report come from the virtual bench: it goes through docs/how-to/virtual-bench.md as `screens.py`
+types it. The report needs Chromium on the path.
 """
 
 from __future__ import annotations

@@ -5,7 +5,6 @@ Examples:
   hingeline configure
   hingeline configure "name=left wing"
   hingeline configure sensors=lis3dh:0:0x18,lis3dh:1:0x18
-  hingeline configure sensors=
 
 \b
 Keys:
