@@ -34,7 +34,9 @@ SHARED = {
 """Options that several commands share, told once."""
 SAMPLE = "throws"
 """It has all of these."""
-_NAMES = {"\x7f": "Backspace", "\b": "Ctrl-H"}
+_NAMES = {"\x7f": "Backspace", "\b": "Ctrl-H", " ": "Space", "\r": "Enter", "\x1b[6~": "Page Down"}
+_DOUBLED = ("\n", "\x1bq")
+"""The same keys, as other systems send them."""
 HEAD = """\
 # Reference
 
@@ -97,8 +99,9 @@ def _commands() -> Iterator[str]:
     yield "\n## Keys\n\nWhile a command measures at a terminal. A foot switch or a clicker is a keyboard of one key.\n"
     yield "| key | |\n|---|---|"
     for key, meaning in KEYS.items():
-        yield f"| `{_NAMES.get(key, key)}` | {KEY_WORDS[meaning]} |"
-    yield "| any other | take the reading now, or go on |\n"
+        if key not in _DOUBLED:
+            yield f"| `{_NAMES.get(key, key)}` | {KEY_WORDS[meaning]} |"
+    yield "| any other | nothing |\n"
 
 
 def _command(command: click.Command, path: str, level: str) -> Iterator[str]:

@@ -14,12 +14,9 @@ from hingeline.errors import ScenarioError
 from hingeline.live.keys import KEYS, hear_typed
 from hingeline.live.screen import LiveScreen
 from hingeline.live.showing import Showing
-from hingeline.procedures.keys import Key, Keys
+from hingeline.procedures.keys import Keys
 from hingeline.units import Side
 from hingeline_virtual.client import VirtualBench
-
-OWN: dict[str, Key] = {**KEYS, " ": "take", "\r": "take", "\n": "take"}
-"""Of the keys that the hands do not heed; no other does anything."""
 
 
 class Player:
@@ -37,7 +34,7 @@ class Player:
             with self._turn, suppress(ScenarioError):  # the bench ends with the measurement
                 for deed in moved.deeds:
                     self._bench.do(**deed)
-        elif key := OWN.get(typed.lower()):
+        elif key := KEYS.get(typed.lower()):
             keys.pressed.put(key)
 
     def neutrals_deg(self) -> dict[Side, float]:

@@ -11,6 +11,11 @@ from contextlib import contextmanager, suppress
 from hingeline.procedures.keys import Key
 
 KEYS: dict[str, Key] = {
+    " ": "take",
+    "\r": "take",
+    "\n": "take",
+    "\x1b[6~": "take",
+    "\x1bq": "take",
     "n": "next",
     "b": "back",
     "\x7f": "back",
@@ -19,8 +24,12 @@ KEYS: dict[str, Key] = {
     "?": "help",
     "q": "quit",
 }
-"""Every other key takes the reading: who presses a pedal does not choose which."""
+"""Space, Enter, and the Page Down of a pedal or a clicker, as terminals and as Windows send it; in small letters.
+
+No other key does anything.
+"""
 KEY_WORDS: dict[Key, str] = {
+    "take": "take the reading now, or go on",
     "next": "go on without a reading",
     "back": "take the last reading back",
     "units": "swap units",
@@ -36,7 +45,12 @@ _ESCAPE = "\x1b"
 @contextmanager
 def hear_keys(pressed: Callable[[Key], None]) -> Iterator[None]:
     """Call `pressed` for each key, in a thread of its own, while the `with` lasts; the terminal is as before after."""
-    with hear_typed(lambda text: pressed(KEYS.get(text.lower(), "take"))):
+
+    def heed(text: str) -> None:
+        if key := KEYS.get(text.lower()):
+            pressed(key)
+
+    with hear_typed(heed):
         yield
 
 

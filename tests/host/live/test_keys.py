@@ -16,7 +16,10 @@ from hingeline.live.keys import hear_keys
         (b"b", ["back"]),
         (b"bb", ["back", "back"]),
         (b"nb ", ["next", "back", "take"]),
-        (b"\x1b[A", ["take"]),
+        (b"\r", ["take"]),
+        (b"\x1b[6~", ["take"]),  # Page Down, as xterm sends it: what a clicker's key is
+        (b"\x1b[A", []),
+        (b"xz%", []),
     ],
 )
 def test_keys_that_arrive_at_once_are_each_heeded(monkeypatch, sent, keys):
