@@ -15,6 +15,7 @@ from hingeline.form.draft import DO, Draft
 from hingeline.form.fields import SURFACE
 from hingeline.form.page import form_page
 from hingeline.rig.toml_mistakes import dotted
+from hingeline.rig.toml_models import parse_document
 from hingeline.web.address import LOOPBACK
 from hingeline.web.gate import Gate, Handler
 
@@ -27,10 +28,11 @@ class SheetForm(Gate):
     """A sheet in the form, on this computer alone, while its `with` lasts.
 
     `name` is that of the file, `text` what it holds. `save` is called with what the file should still hold and with
-    what it is to hold; it raises `SheetError` where that can't be.
+    what it is to hold; it raises `SheetError` where that can't be. Raises `SheetError` where the text is no TOML.
     """
 
     def __init__(self, name: str, text: str, save: Callable[[str, str], None]) -> None:
+        parse_document(text, name, SheetError)
         self.name = name
         self.draft = Draft(text, text)
         self.turn = threading.Lock()

@@ -135,6 +135,16 @@ def test_a_body_beyond_all_forms_is_refused(client):
     assert client.ask("POST", "change", "x" * (LONGEST_BODY + 1), **client.own)[0].status == 413
 
 
+def test_what_is_no_toml_is_told_before_a_form_is_offered(tmp_path):
+    path = tmp_path / "torn.rig.toml"
+    path.write_text('aircraft = "Reed\n', encoding="utf-8")
+    done = subprocess.run(
+        [sys.executable, "-m", "hingeline", "rig", "edit", str(path)], capture_output=True, check=False, timeout=30
+    )
+    assert done.returncode == 2
+    assert b"torn.rig.toml:1: a quotation mark is missing" in done.stderr
+
+
 def test_markup_in_the_sheet_stays_text(client):
     page = client.press("check", {name("aircraft"): '<script>"&amp;', name("surface", "flap"): "<b>"})
     assert "<script>" not in page
