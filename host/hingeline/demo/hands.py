@@ -50,15 +50,11 @@ class Hands:
     def hint(self) -> str:
         """Which keys move something now."""
         if not self.is_taped:
-            return f"YOUR HANDS  L lay both sensors on the flat · T tape them on the {self.surface}; then Space"
+            return f"YOUR HANDS  L lay both on the flat · T tape them on the {self.surface}, then Space"
         if self.stick == CENTRED:
-            return (
-                "YOUR HANDS  S slow stroke · ↑ ↓ stick to its ends · [ ] right clevis, half a turn · "
-                "L sensors off, onto the flat"
-            )
+            return "YOUR HANDS  S slow stroke · ↑ ↓ stick · [ ] right clevis · L off, onto the flat"
         left, right = (f"{self.end_point(side)} %" for side in BOTH)
-        ends = f"end point {self.stick}: 1 2 left − + ({left}), 3 4 right − + ({right})"
-        return f"YOUR HANDS  C stick centred · ↑ ↓ · {ends}"
+        return f"YOUR HANDS  C centre · end points: 1 2 left − + ({left}), 3 4 right − + ({right})"
 
     def end_point(self, side: Side) -> int:
         """The end point that a side stands at, in per cent."""

@@ -56,6 +56,7 @@ def test_an_end_point_is_turned_by_one_per_cent_where_the_stick_is(tail):
     assert deed["surface"] == "elevator right"
     assert deed["positions"] == {"elevator down": pytest.approx(-8.16)}
     assert "(102 %)" in at_end.hint
+    assert all(len(each.hint) < 80 for each in (tail, typed(tail, "t")[0], at_end)), "a row of a terminal"
     assert at_end.deflection_deg("right", "down") == pytest.approx(-8.16)
     assert at_end.deflection_deg("right", "up") == 12.0
     assert typed(at_end, *["3"] * 200)[0].end_point("right") == 30
