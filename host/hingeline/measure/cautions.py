@@ -16,6 +16,8 @@ from hingeline_calibration.still import Reading
 
 BROKEN_G = 0.1
 """Ten times the drift of a chip over years: with gravity this far off, it is broken. Common practice, no source."""
+NOMINAL_G = 0.25
+"""The same before calibration: the worst chip is off by 0.14 g (80 mg, 3 %, 2 %)."""
 OLD_DATUM_H = 12.0
 """A datum older than this is called old; common practice, no source."""
 AHEAD_H = 0.25
@@ -90,6 +92,17 @@ def doubt_of_gravity(calibration: Calibration, reading: Reading) -> Doubt | None
         f"sensor {calibration.sensor_id} shows {1 + off_mg / 1000:.3f} g at rest, not 1 g; the angle may be "
         f"{off_deg:.1f}° wrong and more",
         "calibrate it again",
+    )
+
+
+def doubt_of_length(length_g: float, is_calibrated: bool) -> Doubt | None:
+    """Why one sample gives no angle: its length is not that of gravity, from a broken chip or a push."""
+    limit_g = BROKEN_G if is_calibrated else NOMINAL_G
+    if abs(length_g - 1) <= limit_g:
+        return None
+    return Doubt(
+        f"it shows {length_g:.2f} g, not the 1 g of gravity (within {limit_g:g} g)",
+        "hold it still; if it stays so, check its wires and solder joints, then `hingeline doctor`",
     )
 
 

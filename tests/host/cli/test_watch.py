@@ -48,6 +48,18 @@ def test_where_none_is_kept_it_is_said_once_beside_the_values(person, tmp_path):
     assert "Ctrl-C stops." in outcome.stderr
 
 
+def test_a_sensor_that_shows_no_gravity_gets_no_angle(person):
+    person.bench.do("fault", sensor="right", kind="zero")
+    outcome = person.run("watch", "--json", "--for", "3")
+    lines = [json.loads(line) for line in outcome.stdout.splitlines()]
+    silent = [line for line in lines if "up_g" in line and math.hypot(*line["up_g"]) < 0.5]
+    assert silent
+    assert all(line["lid_tilt_deg"] is None and "not the 1 g of gravity" in line["no_verdict"] for line in silent)
+    angles = [line for line in lines if line.get("lid_tilt_deg") is not None]
+    assert angles
+    assert all(line["no_verdict"] is None for line in angles)
+
+
 def test_q_ends_it(person):
     terminal = Terminal(person, "watch")
     terminal.until(r"Q stops\.")

@@ -12,6 +12,7 @@ from hingeline.measure.cautions import (
     calibration_cautions,
     datum_cautions,
     doubt_of_gravity,
+    doubt_of_length,
     gravity_cautions,
     temperature_cautions,
 )
@@ -118,3 +119,24 @@ def test_an_angle_of_gravity_beyond_its_limit_is_none_however_little_it_is_off()
     assert doubt_of_gravity(calibration, lying(1.001)) is not None
     doubt = doubt_of_gravity(calibration, lying(1.01))
     assert "shows 1.010 g at rest, not 1 g; the angle may be 0.6° wrong and more" in doubt.text
+
+
+@pytest.mark.parametrize("length_g", [0.0, 0.02, 0.7, 1.3, 4.0, 65536 / 16384 * 3**0.5])
+@pytest.mark.parametrize("is_calibrated", [True, False])
+def test_a_length_that_no_resting_sensor_has_gives_no_angle(length_g, is_calibrated):
+    """Nothing, a tap, and every axis at 65536 of the MPU-6050's counts: its datasheet has 16384 per g."""
+    doubt = doubt_of_length(length_g, is_calibrated)
+    assert f"{length_g:.2f} g" in doubt.reason
+    assert "solder joints" in doubt.cure
+
+
+@pytest.mark.parametrize("length_g", [0.86, 0.93, 1.0, 1.07, 1.14])
+def test_the_worst_chip_has_an_angle_before_calibration(length_g):
+    """MPU-6050 datasheet: zero-g offset ±80 mg, 3 % sensitivity, 2 % across; from 0.86 to 1.14 g."""
+    assert doubt_of_length(length_g, is_calibrated=False) is None
+
+
+def test_once_calibrated_it_is_to_be_nearer():
+    """A chip drifts by some 10 mg over years; ten times as much is broken: common practice, no source."""
+    assert doubt_of_length(1.01, is_calibrated=True) is None
+    assert doubt_of_length(0.86, is_calibrated=True) is not None

@@ -5,11 +5,13 @@ Example:
   hingeline watch --json --for 5
 
 It shows up vector, tilt of the lid and temperature, twice a second. Without a calibration it uses the chip's nominal
-sensitivity, and says so once. Use it to see whether a sensor works, and which is which.
+sensitivity, and says so once. A sensor that shows no gravity gets no angle: NO VERDICT, why, and what to do. Use it to
+see whether a sensor works, and which is which.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from contextlib import nullcontext
 from queue import SimpleQueue
@@ -18,6 +20,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from hingeline.advice.verdict import NO_VERDICT
 from hingeline.cli.command import Number, command, port_option
 from hingeline.cli.commands import MEASURE
 from hingeline.cli.screen import Screen
@@ -84,6 +87,7 @@ def _show(
     calibrations: Mapping[str, Calibration],
     due_s: dict[str, float],
 ) -> None:
+    from hingeline.measure.cautions import doubt_of_length
     from hingeline_calibration.arrays import angle_between_deg
 
     if isinstance(event, BoardGone):
@@ -95,17 +99,19 @@ def _show(
         first = event.sensor_id not in due_s
         due_s[event.sensor_id] = event.time_s + UPDATE_S
         x, y, z = _up_g(event, sensors[event.sensor_id], calibration)
-        lid_tilt_deg = round(angle_between_deg((x, y, z), (0.0, 0.0, 1.0)), 2)
+        doubt = doubt_of_length(math.hypot(x, y, z), calibration is not None)
+        lid_tilt_deg = None if doubt else round(angle_between_deg((x, y, z), (0.0, 0.0, 1.0)), 2)
+        angle = f"{NO_VERDICT}, {doubt.text}" if doubt else f"lid {lid_tilt_deg:6.2f}° off level"
         is_absolute = sensors[event.sensor_id].thermometer == "absolute"  # another's origin is unknown
         warmth = f"  {event.temperature_c:.1f} °C" if is_absolute and event.temperature_c is not None else ""
         note = "  not calibrated: it may be some degrees off" if first and calibration is None else ""
         screen.data(
-            f"{event.sensor_id}  x {x:+.3f}  y {y:+.3f}  z {z:+.3f} g  "
-            f"lid {lid_tilt_deg:6.2f}° off level{warmth}{note}",
+            f"{event.sensor_id}  x {x:+.3f}  y {y:+.3f}  z {z:+.3f} g  {angle}{warmth}{note}",
             sensor_id=event.sensor_id,
             time_s=round(event.time_s, 3),
             up_g=[round(value, 4) for value in (x, y, z)],
             lid_tilt_deg=lid_tilt_deg,
+            no_verdict=doubt.text if doubt else None,
             temperature_c=event.temperature_c,
             calibrated=calibration is not None,
         )
