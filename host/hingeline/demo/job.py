@@ -155,7 +155,7 @@ class Job:
     def _datum(self, calibrations: dict[str, Calibration]) -> Datum:
         self._say("\nDatum: both sensors on one flat, edges parallel.")
         truth = self._bench.do("place", sensor="all", face="+z")
-        self._fleet.mark(lambda: None)
+        self._drop_former_lines()
         down = self._go(LayDown(tuple(self._sides.values())), lambda procedure: None)
         datum = take_datum(calibrations, down.laid or {}, date=self._runner.started)
         save_datum(self._store, datum)
@@ -190,11 +190,17 @@ class Job:
                 self._digest_neutral(surface, neutral.reading)
                 moves_deg = neutral.reading.judgements[0].moves_deg
                 self._bench.do("adjust", surface=f"{surface} right", neutral_by_deg=moves_deg)
-                self._fleet.mark(lambda: None)  # lines of before it may still be on their way
+                self._drop_former_lines()
 
         matched = self._go(Neutral(NeutralCheck(self._sheet, surface, instruments, datum)), turn)
         if matched.reading is not None:
             self._digest_neutral(surface, matched.reading)
+
+    def _drop_former_lines(self) -> None:
+        """Drop all lines of before the last change: those still under way come before the answer to a question."""
+        for board in self._fleet.boards:
+            board.status()
+        self._fleet.mark(lambda: None)
 
     def _digest_neutral(self, surface: str, reading: NeutralResult) -> None:
         (judgement,) = reading.judgements
