@@ -64,6 +64,7 @@ def test_any_order_and_a_face_turned_on_its_spot(at):
     assert "a 45° deflection to" in outcome.stdout
 
 
+@pytest.mark.long
 def test_a_moved_rest_is_asked_for_again(at):
     """With the carrier propped by 3° a face disagrees: it alone is laid again, both ways."""
     person = at(benches.ONE)
@@ -107,6 +108,7 @@ def test_faulty_sensors_are_left_out_each_with_its_reason(at):
     assert "kept on this computer and on its board" in outcome.stdout
 
 
+@pytest.mark.long
 def test_a_poor_calibration_is_refused_or_marked(at):
     person = at(benches.POOR)
     options = ("--turns", "1", "--leaned", "0")

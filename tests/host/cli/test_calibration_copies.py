@@ -33,6 +33,7 @@ def alone(home, capfd, monkeypatch):
     return run
 
 
+@pytest.mark.long
 def test_history_export_import_and_restore(home, alone, tmp_path):
     store = Store(home)
     sensor = store.keys("calibration")[0]

@@ -21,6 +21,7 @@ def calibrated(bench: VirtualBench, home, *yaws_deg: float) -> Person:
     return person
 
 
+@pytest.mark.long
 def test_reversal_finds_zero_on_a_table_3_degrees_off_level(tmp_path):
     """Zero within 0.05°, of the requirements; the carrier is square, so its base's normal is z."""
     with boards.bench(tmp_path, benches.STEEP.replace("tilt_deg = 3", "tilt_deg = 0.2")) as bench:
@@ -76,6 +77,7 @@ def test_closure_tells_how_far_a_datum_has_gone(warming):
     assert re.search(r"°C warmer than when calibrated: uncertain by ±\d\.\d+°; warm up", outcome.stderr)
 
 
+@pytest.mark.long
 def test_a_closure_on_the_wing_is_no_closure(person, sheet):
     """The sensors are still taped on; the report's neutral counts from a datum that does not hold, then does."""
     person.tape("flap")

@@ -136,6 +136,7 @@ def test_play_is_read_and_none_is_none(person, sheet, tmp_path):
     assert replayed(tmp_path, outcome, *arguments).stdout == outcome.stdout
 
 
+@pytest.mark.long
 def test_a_surface_that_nobody_pushed_has_no_play_to_tell(person, sheet, tmp_path):
     """What was read of the other side before is told all the same."""
     person.tape("elevator")
@@ -151,6 +152,7 @@ def test_a_surface_that_nobody_pushed_has_no_play_to_tell(person, sheet, tmp_pat
     assert (again.status, again.stdout) == (7, outcome.stdout)
 
 
+@pytest.mark.long
 def test_hysteresis_at_neutral_is_recovered(person, sheet, tmp_path):
     def away_and_back(position: str):
         def deed() -> None:
@@ -204,6 +206,7 @@ def test_a_reversed_side_is_found(person, sheet, tmp_path):
     assert replayed(tmp_path, outcome, *arguments).stdout == outcome.stdout
 
 
+@pytest.mark.long
 def test_a_tracking_error_at_mid_travel_alone_is_found(person, sheet, tmp_path):
     """Both sides agree at neutral and at both ends; half way up the right one is 1.2° ahead."""
     up = [(0.0, 0.0), (6.0, 7.2), (12.0, 12.0), (6.0, 7.2), (0.0, 0.0), (-12.0, -12.0)]

@@ -56,6 +56,7 @@ def test_neutral_plays_again(person, sheet, tmp_path):
         assert (again.status, again.stdout) == (outcome.status, outcome.stdout)
 
 
+@pytest.mark.long
 def test_throws_of_several_surfaces_play_again_with_their_pauses(person, sheet, tmp_path):
     """While the sensors change place they lie still too: none of those rests may be taken for a neutral."""
     asked = [

@@ -80,6 +80,7 @@ def test_a_killed_command_loses_nothing_and_the_visit_goes_on_where_it_was(match
     assert (told["readings"], told["inside"]) == (neutrals + 6 * sides - 2, neutrals + 6 * sides - 2)
 
 
+@pytest.mark.long
 @pytest.mark.skipif(sys.platform != "linux", reason="the time since the computer's start is Linux's")
 def test_a_clock_that_is_set_by_years_changes_no_side_datum_or_session(matched, monkeypatch):
     """A small computer begins with an old date, until a network tells it the true one; and the other way round."""

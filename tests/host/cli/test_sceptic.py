@@ -77,6 +77,7 @@ def test_3_still_for_a_quarter_of_an_hour(calibrated_home, tmp_path):
         show(f"3 noise, rms, {side}", 0, float(np.std(angles)), 0.05)
 
 
+@pytest.mark.long
 def test_4_hinge_at_45_degrees_of_dihedral(expert):
     """True 30°: 30.0 ± 0.4°, where the angle between gravity vectors is 21.1°.
 
@@ -105,6 +106,7 @@ def found_hinges(expert, surface, asked=("sweep it slowly",)):
     return expert.run("hinge", SHEET, surface, "--json", asked=tuple((words, sweep) for words in asked))
 
 
+@pytest.mark.long
 def test_5_a_sensor_yawed_20_degrees(expert):
     """True 30°: 30.0 ± 0.3°, where a one-axis formula says 28.0°; without a sweep the yaw is told."""
     expert.tape("yawed")
@@ -237,6 +239,7 @@ def test_ailerons_are_matched_across_both_sticks(expert):
     show("differential, right, %", 100 * (1 - 9.2 / 13.9), right["percent"], 2)
 
 
+@pytest.mark.long
 def test_what_was_corrected_after_two_cycles_is_no_longer_to_do(expert, tmp_path):
     expert.tape("aileron")
     for right_deg, cycles, status in ((12.9, 2, 6), (13.9, 1, 0)):
@@ -278,6 +281,7 @@ def test_a_sensor_upside_down_is_named(expert):
     assert "lid" in outcome.data["cure"]
 
 
+@pytest.mark.long
 def test_cycles_tell_how_well_a_throw_repeats(expert):
     expert.tape("ruler")
     once = (

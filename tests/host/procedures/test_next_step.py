@@ -138,6 +138,7 @@ def test_from_the_plug_to_the_sheet_that_is_kept(person, tmp_path, monkeypatch):
     assert command() == "calibrate"
 
 
+@pytest.mark.long
 def test_a_command_that_took_no_reading_is_no_session(person, sheet, tmp_path, monkeypatch):
     """It is listed as such; after a session it is no part of it."""
     folder = tmp_path / "bench"
