@@ -41,7 +41,7 @@ class Neutral(Procedure):
     `reading` is the last one, with its `number`, at which it `stood`; `is_left` tells that the person went on.
 
     Where the ± is mostly that of where the hinge runs in the sensors, with `repeats` a slow `stroke` is asked for first
-    and tells the `hinges`; `is_blunt`: the person went on without it.
+    and tells the `hinges`; a reading of before it is void. `is_blunt`: the person went on without it.
     """
 
     check: NeutralCheck
@@ -93,7 +93,7 @@ class Neutral(Procedure):
                 check.sheet, check.surface, check.instruments, NeutralReading(check.instruments, event.readings)
             )
             text = f"{neutral_text(reading)}\nOne slow stroke first: it shows where the hinge runs in each sensor."
-            return Next(replace(self, stroke=stroke), taken="the first look", messages=(Message(text),))
+            return Next(replace(self, stroke=stroke, reading=None), taken="the first look", messages=(Message(text),))
         stood = NeutralReading(check.instruments, event.readings)
         following = replace(self, check=check, reading=reading, number=self.number + 1, stood=stood)
         roll = check.roll(event.readings)

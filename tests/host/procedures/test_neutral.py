@@ -1,5 +1,7 @@
 """Neutral: read, told what to turn, read again; from the datum or from the faired position."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from tests.host.procedures.feed import events
@@ -9,6 +11,7 @@ from tests.host.procedures.vtail import VTail
 from hingeline.checks.neutral import NeutralCheck
 from hingeline.errors import NotMeasurable, UsageProblem
 from hingeline.procedures.neutral import CLEVIS_S, Neutral
+from hingeline.procedures.procedure import Taken
 from hingeline.storage.lost import lost_since, save_lost
 from hingeline.storage.store import Store
 from hingeline_calibration.datum import Datum
@@ -140,6 +143,24 @@ def test_where_crooked_tape_decides_one_stroke_is_asked_for_first(sheet_of):
     (match,) = blunt.after(scene.still(left=0.0, right=0.0)).procedure.reading.judgements
     assert abs(match.measured.deg) == pytest.approx(7.0, abs=0.3), "what crooked tape does"
     assert "the sensor's edge" in match.reason + match.limited_by
+
+
+def test_a_reading_of_before_the_stroke_is_void(sheet_of):
+    """The first look was too short to show that tape decides: it became a reading. The next one asks for the stroke."""
+    scene = VTail(dihedral_deg=35.0, askew_deg={"left": 0.0, "right": 1.0})
+    neutral = Neutral(NeutralCheck(sheet_of(SHEET), "tail", scene.instruments, scene.datum()))
+    creeping = {
+        sensor_id: replace(reading, way_counts2=np.eye(3) * 2000.0**2)
+        for sensor_id, reading in scene.rests(left=0.0, right=-1.0).items()
+    }
+    short = neutral.after(Taken(creeping))
+    assert (short.taken, short.procedure.number) == ("reading 1", 1)
+    asked = after(short.procedure, scene.still(left=0.0, right=0.0))
+    assert (asked.stroke is None, asked.reading) == (False, None)
+    stroke = through(0, 20, -20, 0, seconds=4)
+    swept = after(asked, scene.goes(left=stroke, right=stroke))
+    assert (swept.reading, swept.step.standing_s is None) == (None, False)
+    assert after(swept, scene.still(left=0.0, right=0.0)).reading.inside
 
 
 @pytest.mark.parametrize("roll_deg", [-2.0, 0.0, 1.0])
