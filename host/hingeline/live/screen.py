@@ -128,7 +128,7 @@ def layout(state: State, size: ConsoleDimensions, keys: bool, code: str = "") ->
         own_id = "" if sensor.side == sensor.sensor_id else f"  ({sensor.sensor_id})"
         sensors += _folded(f"{sensor.text}{own_id}", columns, "bold" if sensor in state.alarms else QUIET)
     room = rows - len(above) - len(below)
-    for_sides = room - len(sensors) - _MESSAGE_ROWS - 2
+    for_sides = room - _MESSAGE_ROWS - 2  # sensors that are well go before nothing
     if state.sides and (for_sides >= _LEAST_ROWS or not blocks):
         above += [(), *_sides(state, columns, for_sides), ()]
     elif not blocks:

@@ -32,3 +32,11 @@ def test_a_screen_is_as_it_was_approved(name, columns, rows, approved):
 
 def test_every_state_was_approved():
     assert [name for name, *_ in SCREENS] == list(STATES)
+
+
+@pytest.mark.parametrize("rows", [21, 22, 24])
+def test_the_word_is_large_however_many_sensors_are_well(rows):
+    """What is off is read from where the person stands; that both sensors are well need not be."""
+    shown = bare(on_screen(replace(BOTH, messages=(READING,)), 80, rows, ""))
+    assert not re.search("LESS +MORE", shown), "a word in the terminal's own letters"
+    assert "█" in shown
