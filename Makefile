@@ -33,7 +33,7 @@ portable: .venv/installed
 	cd build/portable && PYTHONPATH=$(subst $(eval) ,:,$(addprefix $(CURDIR)/build/portable/,$(PACKAGES))) \
 		$(CURDIR)/$(BIN)/python -m pytest -p tests.portable.plugin -n 4 --dist worksteal $(TESTS)
 
-# the part of it that differs most from POSIX, in less than a minute
+# the part of it that differs most from POSIX, in about a minute
 portable-core:
 	$(MAKE) portable TESTS="$(PORTABLE_CORE)"
 

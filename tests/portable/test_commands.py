@@ -10,6 +10,7 @@ from pathlib import Path
 from urllib.request import urlopen
 
 import pytest
+from tests.host.cli.test_setup import set_up, surface_deeds
 from tests.host.conftest import calibrated_home  # noqa: F401
 from tests.host.person import Person, kept_visits, session_of
 from tests.portable import poor_environment
@@ -106,6 +107,39 @@ def test_throws_page_and_report_are_those_of_every_system(calibrated_home, bench
     assert page.startswith(b"<!doctype html>")
     again = hingeline(*arguments, "--replay", str(session_of(told)), env=ORDINARY)
     assert json.loads(again.stdout) == json.loads(measured)
+    poor, ordinary = (
+        written(person.home, "Moss Lantern", tmp_path / "page.html", environment)
+        for environment in (ENVIRONMENT, ORDINARY)
+    )
+    assert poor == ordinary
+
+
+@pytest.mark.timeout(400)
+def test_a_set_up_is_within_the_truth_and_its_report_that_of_every_system(calibrated_home, bench, tmp_path):  # noqa: F811
+    """From datum to report in one command; the sheet's flap is set up already, 5° up and 20.4 mm, 24.54°, down."""
+    person = Person(bench, shutil.copytree(calibrated_home, tmp_path / "home"))
+    set_up(bench)
+    shutil.rmtree(person.home / "datum")
+    sheet = tmp_path / "flap.rig.toml"
+    sheet.write_text(SHEET.read_text("utf-8").partition("[surface.elevator]")[0], "utf-8")
+    lay = (r"Take every sensor off", lambda: bench.do("place", sensor="all", face="+z"))
+    told, waiting = "", [*surface_deeds(person, "flap"), lay]
+    ports = [word for port in bench.ports.values() for word in ("--port", port)]
+    arguments = ("setup", str(sheet), "--json", "--no-input", *ports)
+    env = {**ENVIRONMENT, "HINGELINE_HOME": str(person.home)}
+    pipes = {"stdin": subprocess.DEVNULL, "stdout": subprocess.PIPE, "stderr": subprocess.PIPE}
+    with subprocess.Popen([*COMMAND, *arguments], cwd=tmp_path, env=env, **pipes) as command:
+        for line in command.stderr:
+            told += line.decode("cp1252")
+            if waiting and re.search(waiting[0][0], line.decode("cp1252")):
+                waiting.pop(0)[1]()
+        measured = json.loads(command.stdout.read())
+    assert (command.returncode, waiting) == (0, []), told
+    for reading in measured["throws"]["flap"]:
+        truth_deg = {"up": 5.0, "down": -24.54}.get(reading["command"], 0.0)
+        for side in reading["judgements"][:2]:
+            assert side["measured"]["deg"] == pytest.approx(truth_deg, abs=0.2), side["name"]
+    assert measured["drift"]["holds"]
     poor, ordinary = (
         written(person.home, "Moss Lantern", tmp_path / "page.html", environment)
         for environment in (ENVIRONMENT, ORDINARY)

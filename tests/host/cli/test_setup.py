@@ -31,16 +31,21 @@ def surface_deeds(person, surface):
     return (person.moves_to(surface), stroke(person, surface), *person.throws(surface))
 
 
-@pytest.fixture
-def set_up_model(person):
-    """A person whose model is set up: neutrals match, and end points are right."""
+def set_up(bench):
+    """Set the model of a bench up: neutrals match, and end points are right; its sensors lie on the flat."""
     for surface, positions in TRUE_DEG.items():
         named = {f"{surface} {command}": deg for command, deg in positions.items()}
         for side in BOTH:
-            person.bench.do("adjust", surface=f"{surface} {side}", positions=named)
-    person.bench.do("adjust", surface="flap right", neutral_by_deg=-1.8)
-    person.bench.do("adjust", surface="elevator right", neutral_by_deg=0.9)
-    person.bench.do("place", sensor="all", face="+z")
+            bench.do("adjust", surface=f"{surface} {side}", positions=named)
+    bench.do("adjust", surface="flap right", neutral_by_deg=-1.8)
+    bench.do("adjust", surface="elevator right", neutral_by_deg=0.9)
+    bench.do("place", sensor="all", face="+z")
+
+
+@pytest.fixture
+def set_up_model(person):
+    """A person whose model is set up."""
+    set_up(person.bench)
     return person
 
 
