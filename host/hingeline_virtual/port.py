@@ -56,7 +56,10 @@ if sys.platform != "win32":
 
 
 class TcpPort:
-    """A TCP port on this machine, for one host at a time; lines that no host reads are lost."""
+    """A TCP port on this machine, for one host at a time.
+
+    As with a pseudo-terminal, lines that no host reads are lost, and what a host says waits for the board's program.
+    """
 
     console: None = None
 
@@ -65,6 +68,7 @@ class TcpPort:
         self._inside = socket.create_server(("127.0.0.1", 0))
         self._host: socket.socket | None = None
         self._board: socket.socket | None = None
+        self._runs = threading.Event()
         self.name = "socket://{}:{}".format(*self._outside.getsockname())
         self.environment = {"HINGELINE_CONSOLE": "{}:{}".format(*self._inside.getsockname())}
         for relay in (self._from_board, self._from_host):
@@ -72,6 +76,7 @@ class TcpPort:
 
     def close(self) -> None:
         """Close both ends."""
+        self._runs.set()
         for end in (self._outside, self._inside, self._host, self._board):
             if end is not None:
                 with contextlib.suppress(OSError):  # the other side closed first
@@ -81,15 +86,18 @@ class TcpPort:
     def _from_board(self) -> None:
         while board := _accept(self._inside):
             self._board = board
+            self._runs.set()
             while data := _receive(board):
                 if self._host is not None:
                     _send(self._host, data)
+            self._runs.clear()
             board.close()
 
     def _from_host(self) -> None:
         while host := _accept(self._outside):
             self._host = host
             while data := _receive(host):
+                self._runs.wait()
                 if self._board is not None:
                     _send(self._board, data)
             self._host = None
