@@ -196,8 +196,8 @@ class Bench:
             self._schedule.release(board.settings.name, self._clock.now_us)
 
     def _restart(self, board: VirtualBoard, cause: int) -> None:
+        board.stop()  # before its connection goes: it would tell of that
         self._forget(board)
-        board.stop()
         self._start(board, cause)
 
     def _notice_ended(self) -> None:
@@ -267,8 +267,8 @@ class Bench:
             state, cure = ("unplugged", "Plug") if board.port is None else ("plugged", "Unplug")
             raise ScenarioError(f"board `{board.settings.name}` is {state}", f"{cure} it first")
         if isinstance(task.command, commands.Unplug):
-            self._forget(board)
             board.unplug()
+            self._forget(board)
             return
         task.settled_us = math.inf
         if isinstance(task.command, commands.Reset):

@@ -40,6 +40,7 @@ class ChipOnBus:
         """Apply the changes that were to come until a scene time."""
         while self._coming and self._coming[0][0] <= time_s:
             at_s, command = self._coming.pop(0)
+            self.chip.measure_until(at_s)
             if isinstance(command, Spoil):
                 self.chip.spoil(command, at_s)
             elif isinstance(command, Mend):

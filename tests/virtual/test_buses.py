@@ -59,8 +59,8 @@ def test_a_transfer_is_broken_off_once():
 
 def test_frozen_data_stand_still_until_mended():
     board, slots = buses()
-    before = read(board, 0.99)
-    slots[0x68].change(1.0, fault("frozen"))
+    before = read(board, 1.001)
+    slots[0x68].change(1.002, fault("frozen"))
     assert read(board, 1.5) == read(board, 2.5) == before
     slots[0x68].change(3.0, Mend(do="mend", sensor="all"))
     assert read(board, 3.5) != before

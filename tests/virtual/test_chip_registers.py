@@ -5,6 +5,9 @@ import pytest
 from tests.calibration.datasheets import SELF_TESTS_MG
 from tests.virtual.chip_facts import FACTS, Around, Driver
 
+from hingeline_virtual.buses import ChipOnBus
+from hingeline_virtual.commands import COMMAND
+
 
 def test_lis3dh_reads_one_register_over_and_over_without_the_increment_bit():
     driver = Driver("lis3dh", Around(np.array([0.5, -0.5, 0.7]))).set_up()
@@ -169,6 +172,16 @@ def test_a_fifo_holds_every_sample_in_order_until_it_is_read():
     assert [words[i : i + 3] for i in range(0, 24, 3)] == expected
     assert held(driver, 8.7 * period_s) == 0
     assert driver.chip.read(0x74, 1, 8.8 * period_s) == raw[-1:], "empty, it repeats the last byte (from memory)"
+
+
+def test_what_a_chip_did_not_measure_while_it_was_frozen_is_not_in_its_fifo_later():
+    driver = fifo()
+    period_s = 1 / FACTS["mpu6050"].rate_hz
+    slot = ChipOnBus(driver.chip)
+    slot.change(4.5 * period_s, COMMAND.validate_python({"do": "fault", "sensor": "s", "kind": "frozen"}))
+    slot.change(40.5 * period_s, COMMAND.validate_python({"do": "mend", "sensor": "s"}))
+    slot.apply_until(44.5 * period_s)
+    assert held(driver, 44.5 * period_s) == 6 * (4 + 4)
 
 
 @pytest.mark.parametrize(("name", "size"), [("mpu6050", 1024), ("mpu6500", 512)])

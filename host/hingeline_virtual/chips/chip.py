@@ -127,7 +127,7 @@ class Chip(ABC):
 
     def write(self, register: int, data: bytes, time_s: float) -> None:
         """Take one write transaction, at a scene time."""
-        self._refresh(time_s)
+        self.measure_until(time_s)
         for offset, value in enumerate(data):
             address = self._address(register, offset)
             if address in self.WRITABLE and not self.deaf:
@@ -137,7 +137,7 @@ class Chip(ABC):
 
     def read(self, register: int, length: int, time_s: float) -> bytes:
         """Answer one read transaction, at a scene time."""
-        self._refresh(time_s)
+        self.measure_until(time_s)
         addresses = [self._address(register, offset) for offset in range(length)]
         answer = bytearray(self._registers[address] for address in addresses)
         self._was_read(addresses)
@@ -167,12 +167,16 @@ class Chip(ABC):
             seed = (*self._seed, round(sampling.rate_hz * 1000), round(sampling.filter_hz * 1000))
             self._noise = Noise(self._density_g, sampling.filter_hz, sampling.rate_hz, seed)
 
-    def _refresh(self, time_s: float) -> None:
+    def measure_until(self, time_s: float) -> None:
+        """Take the measurements that are due up to a scene time; while it is frozen, none is taken."""
         sampling = self._sampling
-        if sampling is None or self._noise is None or self.frozen:
+        if sampling is None or self._noise is None:
             return
         index = int(time_s * self._rate_hz(sampling))
         if index <= self._last:
+            return
+        if self.frozen:  # what it did not measure then is in no FIFO later
+            self._last = index
             return
         # A FIFO takes every sample, the registers the last one alone.
         first = max(self._last + 1, index - self.fifo_samples()) if self.fifo_samples() else index

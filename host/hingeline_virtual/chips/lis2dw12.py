@@ -43,7 +43,7 @@ class Lis2dw12(Chip):
     def read(self, register: int, length: int, time_s: float) -> bytes:
         if not self.fifo_samples() or register != _DATA:
             return super().read(register, length, time_s)
-        self._refresh(time_s)
+        self.measure_until(time_s)
         taken = self._fifo.take(length)
         self._count()
         return taken

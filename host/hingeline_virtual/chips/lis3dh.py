@@ -55,7 +55,7 @@ class Lis3dh(Chip):
     def read(self, register: int, length: int, time_s: float) -> bytes:
         if not self.fifo_samples() or register != _DATA | _AUTO_INCREMENT:
             return super().read(register, length, time_s)
-        self._refresh(time_s)
+        self.measure_until(time_s)
         taken = self._fifo.take(length)
         self._count()
         return taken

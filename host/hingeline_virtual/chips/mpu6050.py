@@ -63,7 +63,7 @@ class Mpu6050(Chip):
     def read(self, register: int, length: int, time_s: float) -> bytes:
         if register != _FIFO_R_W:
             return super().read(register, length, time_s)
-        self._refresh(time_s)
+        self.measure_until(time_s)
         taken = bytes(self._fifo[:length])
         del self._fifo[:length]
         self._count()

@@ -52,7 +52,7 @@ class Scl3300(Chip):
 
     def exchange(self, frame: bytes, time_s: float) -> bytes:
         """Take a frame and give the answer to the one before, at a scene time."""
-        self._refresh(time_s)  # after power-on it measures without being written to
+        self.measure_until(time_s)  # after power-on it measures without being written to
         answer = self._answer
         self._answer = self._carry_out(frame, time_s)
         return answer

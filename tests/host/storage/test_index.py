@@ -7,6 +7,7 @@ import time
 from pathlib import Path
 
 import pytest
+from tests.posix import posix
 
 from hingeline.errors import DamagedFile
 from hingeline.storage import index, records, runs
@@ -188,10 +189,9 @@ def test_thousands_of_sessions_are_listed_without_being_read(home, no_reading, m
     assert opened == [1]
 
 
-@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="pipes with names are POSIX's")
 def test_a_pipe_in_place_of_the_index_keeps_nobody_waiting(home):
     """It waits for a reader, who never comes: open(2)."""
     before = read(home)
     (home / NAME).unlink()
-    os.mkfifo(home / NAME)
+    posix.mkfifo(home / NAME)
     assert read(home) == before
