@@ -47,6 +47,9 @@ ROOMS = {
     "storage": (f"{HOST}storage", "host/storage process"),
     "rig": (f"{HOST}rig", "host/rig"),
     "live": (f"{HOST}live", "host/live"),
+    "web": (f"{HOST}web", "host/web host/live/page host/form"),
+    "form": (f"{HOST}form", "host/form"),
+    "demo": (f"{HOST}demo", "host/demo"),
     "report": (f"{HOST}report", "host/report"),
     "cli": (f"{HOST}cli", "host/cli"),
 }

@@ -24,7 +24,8 @@ from hingeline_virtual.scenario_file import load_scenario
 
 DATA = Path(__file__).parents[1] / "data"
 GOLDEN = DATA / "formats" / "2"
-_FOLDER = Path(tempfile.mkdtemp(prefix="hingeline-fuzz-"))
+_TEMPORARY = tempfile.TemporaryDirectory(prefix="hingeline-fuzz-")
+_FOLDER = Path(_TEMPORARY.name)
 _PAGE = Page("127.0.0.1")
 
 
