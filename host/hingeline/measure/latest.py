@@ -13,6 +13,10 @@ from hingeline_calibration.still import Reading, summarise
 STILL_S, MOVING_S = 0.5, 0.1
 """The mean is over this time: at rest its noise is a quarter of a tenth of a degree even of a noisy chip
 (400 µg/√Hz / √(2 · 0.5 s) = 0.023°); on the move it must not lag."""
+STEP_SD = 5.0
+"""A step of so many standard deviations is no noise: at rest one look in a thousand takes noise for one."""
+LEAST_SD_COUNTS = 0.3
+"""Of a chip whose steps hide its noise: that of rounding, 1/√12 (JCGM 100:2008, F.2.2.1)."""
 NOISE_S = 2.0
 """The noise of that mean is estimated once in this time: that takes as long as all else that is shown."""
 
@@ -40,10 +44,18 @@ class Latest:
         return self._samples[-1].temperature_c if self._samples else None
 
     def average(self, moving: bool) -> Reading | None:
-        """The mean of the last samples with its noise, which is estimated every `NOISE_S`; None of fewer than two."""
-        since_s = self._samples[-1].time_s - (MOVING_S if moving else STILL_S) if self._samples else 0.0
-        samples = [sample for sample in self._samples if sample.time_s >= since_s]
-        if len(samples) < 2:
+        """The mean of the last samples with its noise, which is estimated every `NOISE_S`; None of fewer than two.
+
+        That it moves is seen here before stillness has ended: a mean of two places is at neither.
+        """
+        if len(self._samples) < 2:
+            return None
+        samples = [*self._samples]
+        since_s = samples[-1].time_s - MOVING_S
+        recent = [sample for sample in samples if sample.time_s >= since_s]
+        if len(recent) >= 2 and (moving or _steps(samples, len(recent))):
+            samples = recent
+        elif moving:
             return None
         last, counts = self._average, [sample.counts for sample in samples]
         is_recent = last is not None and samples[0].time_s - last.start_s < NOISE_S
@@ -52,3 +64,15 @@ class Latest:
             last = summarise(times_s, counts, temperatures_c)
         self._average = replace(last, mean_counts=np.mean(counts, axis=0))
         return self._average
+
+
+def _steps(samples: list[Sample], recent: int) -> bool:
+    """Whether the last so many samples lie elsewhere than those before, by the noise from each sample to the next."""
+    before = len(samples) - recent
+    if before < 2:
+        return False
+    counts = np.array([sample.counts for sample in samples])
+    # of differences, which a step spoils but one of: the median of their size, 0.6745 √2 sd of normal noise
+    sd = np.maximum(np.median(np.abs(np.diff(counts, axis=0)), axis=0) / 0.9539, LEAST_SD_COUNTS)
+    step = np.abs(counts[-recent:].mean(axis=0) - counts[:before].mean(axis=0))
+    return bool(np.any(step > STEP_SD * sd * np.sqrt(1 / recent + 1 / before)))
