@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 OTHER_WAY = (
-    "It moves the other way. Was it what was asked for (`b` takes the reading back)? Check its direction, and that the "
-    "arrow points to the trailing edge; only if all is right, {reverse}, then measure again"
+    "It moves the other way. Was it what was asked for, and were the sticks centred when neutral was taken (`b` takes "
+    "a reading back)? Check its direction, and that the arrow points to the trailing edge; only if all is right, "
+    "{reverse}, then measure again"
 )
 BOTH_OTHER_WAY = (
     "Both sides move the other way. Are left and right sensors swapped? `hingeline wiggle` tells. If not, check the "
