@@ -5,8 +5,11 @@ from __future__ import annotations
 from importlib.resources import files
 
 SUFFIX = ".rig.toml"
-TEMPLATES = ("trainer", "aerobatic", "flying-wing", "v-tail", "glider", "jet")
-"""Names of the templates, the simplest first."""
+TEMPLATES = (
+    *("trainer", "flaperon-trainer", "two-servo-elevator", "aerobatic", "biplane", "twin-rudder"),
+    *("flying-wing", "v-tail", "glider", "six-flap-glider", "jet"),
+)
+"""Names of the templates, the simplest first; then wings without a tail, gliders and jets."""
 
 
 def template_text(template: str) -> str:

@@ -14,10 +14,15 @@ from hingeline.storage.sheets import new_sheet
 
 KINDS = {
     "trainer": {"aileron", "elevator", "rudder"},
+    "flaperon-trainer": {"flaperon", "elevator", "rudder"},
+    "two-servo-elevator": {"aileron", "elevator", "rudder"},
     "aerobatic": {"aileron", "elevator", "rudder"},
+    "biplane": {"aileron", "elevator", "rudder"},
+    "twin-rudder": {"aileron", "flap", "elevator", "rudder"},
     "flying-wing": {"elevon"},
     "v-tail": {"aileron", "v-tail"},
     "glider": {"aileron", "flap", "elevator", "rudder"},
+    "six-flap-glider": {"aileron", "flap", "v-tail"},
     "jet": {"aileron", "flap", "elevator", "rudder", "airbrake"},
 }
 

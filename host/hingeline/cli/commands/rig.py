@@ -39,7 +39,7 @@ def rig() -> None:
 
 @subcommand(rig, "new")
 @click.argument("file", type=click.Path(path_type=Path))
-@setting("--template", click.Choice(TEMPLATES), "trainer", "A sheet to begin with.")
+@setting("--template", click.Choice(TEMPLATES), "trainer", f"A sheet to begin with: {', '.join(TEMPLATES)}.", "NAME")
 def new(file: Path, template: str, screen: Screen) -> None:
     """Write a new sheet to FILE (*.rig.toml).
 
