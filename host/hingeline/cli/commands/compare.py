@@ -3,7 +3,7 @@
 \b
 Examples:
   hingeline compare "Moss Lantern@2025" "Moss Lantern"
-  hingeline compare "Reedling@2024" "Reedling@2025" "Reedling" -o moved.html
+  hingeline compare "Reedling@2024" "Reedling@2025" Reedling -o moved.html
   hingeline compare "Moss Lantern" "Fern Lantern" --csv pair.csv
 
 It lists what is beyond the uncertainty of both: throws, neutrals and play of the first session named and of the last.
