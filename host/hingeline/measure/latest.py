@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import math
 from collections import deque
 from dataclasses import replace
+from itertools import takewhile
 
 import numpy as np
 
 from hingeline.device.samples import Sample
+from hingeline_calibration.arrays import Array
 from hingeline_calibration.still import Reading, summarise
 
 STILL_S, MOVING_S = 0.5, 0.1
@@ -48,31 +51,38 @@ class Latest:
 
         That it moves is seen here before stillness has ended: a mean of two places is at neither.
         """
-        if len(self._samples) < 2:
-            return None
         samples = [*self._samples]
-        since_s = samples[-1].time_s - MOVING_S
-        recent = [sample for sample in samples if sample.time_s >= since_s]
-        if len(recent) >= 2 and (moving or _steps(samples, len(recent))):
-            samples = recent
-        elif moving:
+        counts = np.array([sample.counts for sample in samples])
+        recent = self._recent()
+        if moving or _steps(counts, recent):
+            samples, counts = samples[-recent:], counts[-recent:]
+        if len(samples) < 2:
             return None
-        last, counts = self._average, [sample.counts for sample in samples]
-        is_recent = last is not None and samples[0].time_s - last.start_s < NOISE_S
-        if last is None or not is_recent or abs(len(samples) - last.lines) > last.lines // 5:
+        last = self._average
+        is_fresh = last is not None and samples[0].time_s - last.start_s < NOISE_S
+        if last is None or not is_fresh or abs(len(samples) - last.lines) > last.lines // 5:
             times_s, temperatures_c = [each.time_s for each in samples], [each.temperature_c for each in samples]
             last = summarise(times_s, counts, temperatures_c)
-        self._average = replace(last, mean_counts=np.mean(counts, axis=0))
+        self._average = replace(last, mean_counts=counts.mean(axis=0))
         return self._average
 
+    def _recent(self) -> int:
+        """How many samples are of the last `MOVING_S`."""
+        if not self._samples:
+            return 0
+        since_s = self._samples[-1].time_s - MOVING_S
+        return sum(1 for _ in takewhile(lambda sample: sample.time_s >= since_s, reversed(self._samples)))
 
-def _steps(samples: list[Sample], recent: int) -> bool:
-    """Whether the last so many samples lie elsewhere than those before, by the noise from each sample to the next."""
-    before = len(samples) - recent
-    if before < 2:
+
+def _steps(counts: Array, recent: int) -> bool:
+    """Whether the last so many of the counts (N, 3) lie elsewhere than those before, by the noise between neighbours.
+
+    Of differences a step spoils but one: half of them are below 0.6745 √2 standard deviations of normal noise.
+    """
+    before = len(counts) - recent
+    if min(before, recent) < 2:
         return False
-    counts = np.array([sample.counts for sample in samples])
-    # of differences, which a step spoils but one of: the median of their size, 0.6745 √2 sd of normal noise
-    sd = np.maximum(np.median(np.abs(np.diff(counts, axis=0)), axis=0) / 0.9539, LEAST_SD_COUNTS)
+    middle = np.sort(np.abs(np.diff(counts, axis=0)), axis=0)[(len(counts) - 1) // 2]
+    sd = np.maximum(middle / 0.9539, LEAST_SD_COUNTS)
     step = np.abs(counts[-recent:].mean(axis=0) - counts[:before].mean(axis=0))
-    return bool(np.any(step > STEP_SD * sd * np.sqrt(1 / recent + 1 / before)))
+    return bool((step > STEP_SD * sd * math.sqrt(1 / recent + 1 / before)).any())
