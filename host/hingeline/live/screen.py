@@ -125,8 +125,7 @@ def layout(state: State, size: ConsoleDimensions, keys: bool, code: str = "") ->
     below = [((line.replace("\xa0", " "), style),) for ((line, style),) in _folded(beside, columns, QUIET)]
     sensors: list[Row] = []
     for sensor in state.sensors:
-        own_id = "" if sensor.side == sensor.sensor_id else f"  ({sensor.sensor_id})"
-        sensors += _folded(f"{sensor.text}{own_id}", columns, "bold" if sensor in state.alarms else QUIET)
+        sensors += _folded(sensor.text, columns, "bold" if sensor in state.alarms else QUIET)
     room = rows - len(above) - len(below)
     for_sides = room - _MESSAGE_ROWS - 2  # sensors that are well go before nothing
     if state.sides and (for_sides >= _LEAST_ROWS or not blocks):
