@@ -102,6 +102,7 @@ def draw_screen(evening: Evening, folder: Path) -> None:
         terminal.wait_for(prompt)
         evening.begin(json.dumps({"do": "stick", "position": position}))
     terminal.wait_for("now -21.9")
+    terminal.frame()  # no row is left of the way there
     rows = terminal.coloured_rows()
     terminal.press("q")
     terminal.end()

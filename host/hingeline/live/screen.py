@@ -133,8 +133,9 @@ def layout(state: State, size: ConsoleDimensions, keys: bool, code: str = "") ->
     elif not blocks:
         above.append(())
     room = rows - len(above) - len(below)
-    # what each side is to turn goes before sensors that are well: those that are not stand above
-    sensors = sensors[: max(room - len(_message_rows(state.messages[-1:], columns, room)), 0)]
+    # what each side is to turn goes before sensors that are well, all or none: those that are not stand above
+    if len(sensors) > room - len(_message_rows(state.messages[-1:], columns, room)):
+        sensors = []
     room -= len(sensors)
     messages = _message_rows(state.messages, columns, room)
     return [*above, *sensors, *messages, *[()] * (room - len(messages)), *below]
