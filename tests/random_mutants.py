@@ -49,7 +49,7 @@ ROOMS = {
     "live": (f"{HOST}live", "host/live"),
     "web": (f"{HOST}web", "host/web host/live/page host/form"),
     "form": (f"{HOST}form", "host/form"),
-    "demo": (f"{HOST}demo", "host/demo"),
+    "demo": (f"{HOST}demo", "host/demo host/cli/test_main_job.py"),
     "report": (f"{HOST}report", "host/report"),
     "cli": (f"{HOST}cli", "host/cli"),
 }

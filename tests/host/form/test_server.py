@@ -92,6 +92,15 @@ def test_what_is_wrong_is_said_beside_its_field_and_not_saved(client, sheet):
     assert sheet.read_text() == TEXT
 
 
+def test_a_surface_that_was_added_is_what_the_browser_goes_on_with(client):
+    """Else the page would begin at its head, far from the new fields."""
+    revision = re.search('name="revision" value="([0-9a-f]+)"', client.page)[1]
+    fields = {"revision": revision, "surface": "aileron", "do": "add-surface"}
+    answer, _ = client.ask("POST", "change", urlencode(fields), **client.own)
+    assert answer.getheader("Location") == client.root + "#surface.aileron"
+    assert 'id="surface.aileron"' in client.page
+
+
 def test_a_file_that_another_program_changed_is_not_written_over(client, sheet):
     client.press("check", {CHORD: "52 mm"})
     sheet.write_text(TEXT + "# by hand\n", encoding="utf-8")
